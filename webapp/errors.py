@@ -1,0 +1,77 @@
+"""The error tree. Every error says what was wrong, where, and what to do.
+
+StopledgerError
+├── InvalidValue        a field holds something it cannot hold                    422
+│   └── SeveralInvalid  more than one field at once                              422
+├── NotFound            no such thing, or nothing that this reader may see       404
+├── Conflict            the thing has changed, or is in use, since it was read   409
+│   ├── StaleValue      somebody changed this field first; carries both values   409
+│   ├── KeyReused       a save key came back with another body                   409
+│   └── InUse           other records refer to it                                409
+├── PictureRefused      a file that cannot be taken in as a picture              422
+│   └── TooLarge        more bytes or pixels than are taken                      413
+└── CannotStart         settings or data directory do not allow a start          exit 2
+"""
+
+from __future__ import annotations
+
+
+class StopledgerError(Exception):
+    """The root: `str(error)` is a sentence that may be shown to the photographer."""
+
+
+class InvalidValue(StopledgerError):
+    """`where` is the path of the field, outermost name first."""
+
+    def __init__(self, where: str | tuple[str, ...], message: str) -> None:
+        super().__init__(message)
+        self.where = (where,) if isinstance(where, str) else where
+
+
+class SeveralInvalid(InvalidValue):
+    """All the fields of one form that cannot be kept, so that one answer names them all."""
+
+    def __init__(self, problems: list[InvalidValue]) -> None:
+        super().__init__(problems[0].where, " ".join(str(problem) for problem in problems))
+        self.problems = problems
+
+
+class NotFound(StopledgerError):
+    pass
+
+
+class Conflict(StopledgerError):
+    pass
+
+
+class StaleValue(Conflict):
+    """The field was changed by somebody else; `stands` is what stands now, `offered` what was sent."""
+
+    def __init__(self, field: str, stands: str, offered: str) -> None:
+        super().__init__(
+            f"Somebody changed {field} to {stands} since this page was drawn; {offered} was not written in. "
+            "Send it again if it is meant."
+        )
+        self.field = field
+        self.stands = stands
+        self.offered = offered
+
+
+class KeyReused(Conflict):
+    pass
+
+
+class InUse(Conflict):
+    pass
+
+
+class PictureRefused(StopledgerError):
+    pass
+
+
+class TooLarge(PictureRefused):
+    pass
+
+
+class CannotStart(StopledgerError):
+    pass
