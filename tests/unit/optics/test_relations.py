@@ -1,0 +1,52 @@
+"""The formulas that stand beside the functions: they must be fit to be shown, and say what the function does."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+from latex2mathml.converter import convert
+
+from webapp.optics import depth, equivalence, exposure, flash, macro
+from webapp.optics.references import REFERENCES
+from webapp.optics.working import Relation
+
+RELATIONS = {
+    f"{module.__name__.rpartition('.')[2]}.{name}": value
+    for module in (depth, equivalence, exposure, flash, macro)
+    for name, value in vars(module).items()
+    if isinstance(value, Relation)
+}
+relations = pytest.mark.parametrize("relation", RELATIONS.values(), ids=list(RELATIONS))
+
+
+@relations
+def test_a_relation_names_a_source_that_is_listed(relation: Relation) -> None:
+    assert relation.source in REFERENCES
+
+
+@relations
+def test_every_symbol_stands_in_the_formula_and_can_be_a_keyword(relation: Relation) -> None:
+    for symbol in relation.symbols:
+        assert symbol.name.isidentifier()
+        assert re.search(rf"(?<![A-Za-z_]){re.escape(symbol.name)}(?![A-Za-z])", relation.formula), symbol.name
+
+
+@relations
+def test_the_formula_can_be_set_as_mathml(relation: Relation) -> None:
+    assert convert(relation.latex).startswith("<math")
+
+
+def test_a_working_carries_its_numbers_and_its_source() -> None:
+    step = macro.EFFECTIVE_F_NUMBER.worked(macro.effective_f_number(16, 1, 1), N=16, m=1, P=1)
+
+    assert step.value == 32
+    assert [given.value for given in step.given] == [16, 1, 1]
+    assert "pupil magnification" in step.citation
+
+
+def test_depth_to_infinity_is_told_without_a_number() -> None:
+    step = depth.FAR_LIMIT.worked(depth.far_limit_mm(50, 8, 0.03, 20_000), f=50, N=8, c=0.03, m=0.0025, P=1)
+
+    assert step.value is None
+    assert any("infinity" in assumption for assumption in step.assumptions)

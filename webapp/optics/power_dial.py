@@ -1,0 +1,175 @@
+"""The power dial of a light: its range, its step, and how its marks are written.
+
+Power is kept as stops below full: 0 is full, -5 is 1/32. What the dial shows (a fraction, joules, or a number)
+is only the way a place on it is written. Joules are the *stored electrical* energy and rank the settings of one
+head; they say nothing about another head.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Marking(StrEnum):
+    """How a dial is engraved."""
+
+    FRACTION = "fraction"
+    JOULES = "joules"
+    NUMBERED = "numbered"
+
+
+_PARTS = {1 / 3: "1/3", 2 / 3: "2/3", 1 / 2: "1/2", 1 / 4: "1/4", 3 / 4: "3/4"}
+_SAME_STOPS = 1e-6
+_SIGNED = re.compile(
+    r"([+\-−])\s*(?:(\d+(?:\.\d+)?|\.\d+)(?:\s+([12]/3|1/2|1/4|3/4))?|([12]/3|1/2|1/4|3/4))(?:\s*stops?)?"
+)
+_FRACTION = re.compile(r"1\s*/\s*(\d+(?:\.\d+)?)(?:\s*([+\-−])\s*(0?\.\d+|[12]/3|1/2|1/4|3/4))?")
+_JOULES = re.compile(r"(\d+(?:\.\d+)?|\.\d+)\s*(?:j|ws)", re.IGNORECASE)
+_NUMBER = re.compile(r"\d+(?:\.\d+)?|\.\d+")
+
+
+@dataclass(frozen=True, slots=True)
+class PowerDial:
+    """A dial from full (0) down to `lowest_stops` (negative), in steps of `step_stops`.
+
+    `full_energy_j` is None where it is not known. On a numbered dial full stands at `full_number` and one whole
+    number is `stops_per_number` stops.
+    """
+
+    lowest_stops: float
+    step_stops: float
+    marking: Marking = Marking.FRACTION
+    full_energy_j: float | None = None
+    full_number: float = 10.0
+    stops_per_number: float = 1.0
+
+    def mark(self, stops: float) -> str:
+        """How the dial shows a place.
+
+        >>> PowerDial(-7, 0.1).mark(-5.3), PowerDial(-6, 0.1, Marking.JOULES, 400).mark(-6)
+        ('1/64+0.7', '6.25 J')
+        """
+        if self.marking is Marking.JOULES and self.full_energy_j is not None:
+            return joules_text(self.energy_j(stops) or 0.0)
+        if self.marking is Marking.NUMBERED:
+            return f"{self.full_number + stops / self.stops_per_number:.2f}".rstrip("0").rstrip(".")
+        return fraction_text(stops)
+
+    def energy_j(self, stops: float) -> float | None:
+        """Stored energy at a place on the dial, in joules; None where full energy is not known."""
+        return None if self.full_energy_j is None else self.full_energy_j * 2.0**stops
+
+    def nearest(self, stops: float) -> float:
+        """The mark nearest to `stops`, within the range of the dial."""
+        return self._clamped(round(stops / self.step_stops) * self.step_stops)
+
+    def step(self, stops: float, steps: int) -> float:
+        """The mark `steps` clicks up (+) or down; from between two marks the first click goes to the next one."""
+        place = stops / self.step_stops
+        on_a_mark = abs(place - round(place)) < _SAME_STOPS
+        start = round(place) if on_a_mark else (math.floor(place) if steps > 0 else math.ceil(place))
+        return self._clamped((start + steps) * self.step_stops)
+
+    def on_a_mark(self, stops: float) -> bool:
+        """Whether the dial has a mark at `stops`."""
+        return abs(self.nearest(stops) - stops) < _SAME_STOPS
+
+    def _clamped(self, stops: float) -> float:
+        return round(min(max(stops, self.lowest_stops), 0.0), 9)
+
+    def read(self, text: str, standing_stops: float | None = None) -> float:
+        """Read what was typed, in stops below full: "1/32", "1/64+0.7", "160 J", "full", or a change of what
+        stands, with its sign: "+1 1/3", "-2". A bare number is joules on a joule dial and the number on a
+        numbered one.
+
+        A value that the dial would show in the same way as one of its marks is that mark, and a change goes to the
+        nearest mark; another value is kept as it is. Raises ValueError, with a sentence that says what is allowed.
+
+        >>> round(PowerDial(-6, 0.1, Marking.JOULES, 400).read("10.9 J"), 3)
+        -5.2
+        """
+        typed = " ".join(text.split()).lower().replace(",", ".")
+        stops = self._place_typed(typed, standing_stops)
+        nearest = self.nearest(stops)
+        is_a_change = typed[:1] in ("+", "-", "−")
+        within_a_step = abs(nearest - stops) <= self.step_stops / 2 + _SAME_STOPS
+        if within_a_step and (is_a_change or self.mark(nearest) == self.mark(stops)):
+            stops = nearest
+        if stops > _SAME_STOPS:
+            raise ValueError(f"“{text.strip()}” is above full; the highest mark is {self.mark(0.0)}.")
+        if stops < self.lowest_stops - _SAME_STOPS:
+            raise ValueError(
+                f"“{text.strip()}” is {self.lowest_stops - stops:.1f} stops below the lowest mark, "
+                f"{self.mark(self.lowest_stops)}."
+            )
+        return stops
+
+    def _place_typed(self, typed: str, standing_stops: float | None) -> float:
+        if typed in ("full", "1/1"):
+            return 0.0
+        if match := _SIGNED.fullmatch(typed):
+            if standing_stops is None:
+                raise ValueError(f"“{typed}” is a change, and what stands is unknown: type {self._examples()}.")
+            size = float(match.group(2) or 0) + _part(match.group(3) or match.group(4))
+            return standing_stops + (size if match.group(1) == "+" else -size)
+        if match := _FRACTION.fullmatch(typed):
+            if float(match.group(1)) <= 0:
+                raise ValueError(f"“{typed}” divides by nothing: type {self._examples()}.")
+            part = _part(match.group(3))
+            return -math.log2(float(match.group(1))) + (part if match.group(2) == "+" else -part)
+        bare = _NUMBER.fullmatch(typed)
+        if match := _JOULES.fullmatch(typed):
+            return self._from_joules(float(match.group(1)), typed)
+        if bare and self.marking is Marking.JOULES:
+            return self._from_joules(float(typed), typed)
+        if bare and self.marking is Marking.NUMBERED:
+            return (float(typed) - self.full_number) * self.stops_per_number
+        raise ValueError(f"“{typed[:40]}” is no power: type {self._examples()}.")
+
+    def _from_joules(self, energy_j: float, typed: str) -> float:
+        if self.full_energy_j is None:
+            raise ValueError(f"“{typed}” is in joules, and the full energy of this light is unknown.")
+        if energy_j <= 0:
+            raise ValueError(f"“{typed}” is no energy; switch the light off instead, or type {self._examples()}.")
+        return math.log2(energy_j / self.full_energy_j)
+
+    def _examples(self) -> str:
+        middle = self.nearest(self.lowest_stops / 2)
+        return f"a mark such as {self.mark(middle)}, or a change such as +1 1/3"
+
+
+def _part(text: str | None) -> float:
+    if not text:
+        return 0.0
+    numerator, slash, denominator = text.partition("/")
+    return float(numerator) / float(denominator) if slash else float(numerator)
+
+
+def fraction_text(stops: float) -> str:
+    """Power as the trade writes it: the whole fraction below, and the part of a stop above it.
+
+    >>> fraction_text(-5), fraction_text(-1 / 3)
+    ('1/32', '1/2+2/3')
+    """
+    whole = math.floor(stops + 1e-4)
+    part = stops - whole
+    base = f"1/{2**-whole}" if whole <= 0 else f"{2**whole}/1"
+    if part < 1e-3:
+        return base
+    for value, name in _PARTS.items():
+        if abs(part - value) < 2e-3:
+            return f"{base}+{name}"
+    return f"{base}+{part:.2f}".rstrip("0")
+
+
+def joules_text(energy_j: float) -> str:
+    """Joules as a dial shows them: two decimals below ten, one above.
+
+    >>> joules_text(6.25), joules_text(87.055), joules_text(400)
+    ('6.25 J', '87.1 J', '400 J')
+    """
+    figures = f"{energy_j:.2f}" if energy_j < 9.995 else f"{energy_j:.1f}"
+    return f"{figures.rstrip('0').rstrip('.')} J"
