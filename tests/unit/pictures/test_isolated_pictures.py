@@ -1,0 +1,154 @@
+"""Decoding in a worker process, whose end costs only the reading."""
+
+from __future__ import annotations
+
+import os
+import signal
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from tests.made_pictures import counts_of, jpeg_bytes, mosaic, rational, scene, srgb_codes, write_dng
+from webapp.errors import PictureRefused, TooLarge
+from webapp.pictures.decode import linear_picture
+from webapp.pictures.isolation import IsolatedPictures
+from webapp.pictures.measure import examine, measure
+from webapp.pictures.metadata import read_facts
+from webapp.pictures.previews import make_preview
+from webapp.pictures.readings import Patch
+
+PATCHES = [Patch("card", 0.2, 0.2, 0.4, 0.4), Patch("rim", 0.9, 0.9, 0.3, 0.3)]
+
+
+@pytest.fixture(scope="module")
+def isolated() -> Iterator[IsolatedPictures]:
+    with IsolatedPictures() as pictures:
+        yield pictures
+
+
+@pytest.fixture
+def jpeg(tmp_path: Path) -> Path:
+    path = tmp_path / "Zeiß 1.jpg"
+    # A distance of infinity has to come through as well.
+    path.write_bytes(
+        jpeg_bytes(srgb_codes(scene()), settings={0x829D: rational(11), 0x9206: rational(4294967295), 0x8827: 0})
+    )
+    return path
+
+
+@pytest.fixture
+def raw(tmp_path: Path) -> Path:
+    return write_dng(tmp_path / "one.dng", counts_of(mosaic(scene()), noise=0.002), orientation=6)
+
+
+@pytest.mark.parametrize("kind", ["jpeg", "raw"])
+def test_the_worker_answers_what_this_process_would(
+    isolated: IsolatedPictures, kind: str, request: pytest.FixtureRequest
+) -> None:
+    path: Path = request.getfixturevalue(kind)
+
+    assert isolated.read_facts(path) == read_facts(path)
+    assert isolated.measure(path, PATCHES) == measure(path, PATCHES)
+    assert isolated.make_preview(path, 64) == make_preview(path, 64)
+    assert isolated.examine(path, PATCHES, longest_px=64) == examine(path, PATCHES, longest_px=64)
+    here, there = linear_picture(path, 64), isolated.linear_picture(path, 64)
+    assert np.array_equal(here.rgb, there.rgb)
+    assert (here.kind, here.estimated, here.notes) == (there.kind, there.estimated, there.notes)
+
+
+def test_refusals_come_through_with_their_sentence(isolated: IsolatedPictures, tmp_path: Path) -> None:
+    empty = tmp_path / "empty.jpg"
+    empty.touch()
+
+    with pytest.raises(PictureRefused, match="empty"):
+        isolated.measure(empty)
+    with pytest.raises(ValueError, match="16 to 4096"):
+        isolated.make_preview(empty, 3)
+
+
+def test_one_worker_serves_many_pictures_and_threads(isolated: IsolatedPictures, jpeg: Path, raw: Path) -> None:
+    isolated.warm()
+    worker = isolated.worker_id
+
+    with ThreadPoolExecutor(4) as threads:
+        got = list(threads.map(isolated.measure, [jpeg, raw] * 6))
+
+    assert got == [measure(jpeg), measure(raw)] * 6
+    assert isolated.worker_id == worker
+
+
+def test_a_picture_that_kills_the_worker_costs_only_its_reading(isolated: IsolatedPictures, jpeg: Path) -> None:
+    isolated.measure(jpeg)
+    worker = isolated.worker_id
+    assert worker is not None
+    os.kill(worker, signal.SIGSTOP)
+
+    with ThreadPoolExecutor(1) as threads:
+        reading = threads.submit(isolated.measure, jpeg)
+        os.kill(worker, signal.SIGKILL)
+        with pytest.raises(PictureRefused, match="ended the process"):
+            reading.result()
+
+    assert isolated.measure(jpeg) == measure(jpeg)
+    assert isolated.worker_id != worker
+
+
+def test_a_picture_that_takes_too_long_is_given_up(jpeg: Path) -> None:
+    # Less time than the worker needs to start.
+    with IsolatedPictures(time_limit_s=0.01) as hasty:
+        for _ in range(2):
+            with pytest.raises(PictureRefused, match=r"longer than 0\.01 s"):
+                hasty.measure(jpeg)
+
+
+def test_a_picture_that_needs_more_memory_than_allowed_is_refused(jpeg: Path, tmp_path: Path) -> None:
+    wide = tmp_path / "wide.png"
+    Image.new("L", (12_000, 8_000), 100).save(wide, compress_level=1)
+
+    with IsolatedPictures(memory_limit_mb=60) as narrow:
+        with pytest.raises(TooLarge, match="memory"):
+            narrow.measure(wide)
+        assert narrow.measure(jpeg) == measure(jpeg)
+
+
+def test_a_jpeg_of_100_megapixels_is_read_in_200_megabytes(tmp_path: Path) -> None:
+    path = tmp_path / "huge.jpg"
+    Image.new("RGB", (12_240, 8_160), (100, 100, 100)).save(path)
+
+    with IsolatedPictures(memory_limit_mb=200) as pictures:
+        readings, preview = pictures.examine(path, longest_px=1024)
+
+    # IEC 61966-2-1: code 100 is 0.127438.
+    assert readings[0].level == pytest.approx(0.127438, rel=0.001)
+    assert len(preview) > 0
+
+
+def test_closing_ends_the_worker_and_refuses_what_comes_after(jpeg: Path) -> None:
+    pictures = IsolatedPictures()
+    pictures.measure(jpeg)
+    worker = pictures.worker_id
+    assert worker is not None
+
+    pictures.close()
+
+    assert not Path(f"/proc/{worker}").exists()
+    with pytest.raises(PictureRefused, match="being closed"):
+        pictures.measure(jpeg)
+
+
+def test_closing_in_the_middle_of_a_picture_refuses_it(jpeg: Path) -> None:
+    pictures = IsolatedPictures()
+    pictures.measure(jpeg)
+    worker = pictures.worker_id
+    assert worker is not None
+    os.kill(worker, signal.SIGSTOP)
+
+    with ThreadPoolExecutor(1) as threads:
+        reading = threads.submit(pictures.measure, jpeg)
+        pictures.close()
+        with pytest.raises(PictureRefused, match="closed"):
+            reading.result()

@@ -1,0 +1,186 @@
+"""New pictures in a folder, once they are whole. Waits are bounded, never measured."""
+
+from __future__ import annotations
+
+import asyncio
+import shutil
+from collections.abc import Callable, Coroutine
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+from tests.made_pictures import jpeg_bytes
+from webapp.pictures.watch import watch_folder
+
+PICTURE = jpeg_bytes(np.full((200, 300, 3), 90, dtype=np.uint8))
+WITHIN_S = 15.0
+QUIET_S = 0.7
+
+
+class Watch:
+    """A watch that runs beside the test, with what it has yielded and said."""
+
+    def __init__(self, folder: Path) -> None:
+        self.seen: list[Path] = []
+        self.said: list[str] = []
+        self._folder = folder
+
+    async def run(self) -> None:
+        async for path in watch_folder(self._folder, settle_s=0.1, tell=self.said.append):
+            self.seen.append(path)
+
+    async def sees(self, *names: str) -> None:
+        async with asyncio.timeout(WITHIN_S):
+            while [path.name for path in self.seen] != list(names):
+                await asyncio.sleep(0.01)
+
+    async def says(self, count: int) -> None:
+        async with asyncio.timeout(WITHIN_S):
+            while len(self.said) < count:
+                await asyncio.sleep(0.01)
+
+
+def watching(folder: Path, story: Callable[[Watch], Coroutine[Any, Any, None]]) -> None:
+    """Tell a story beside a running watch, and end the watch by cancelling it."""
+
+    async def both() -> None:
+        watch = Watch(folder)
+        task = asyncio.create_task(watch.run())
+        try:
+            # Until the watch has taken stock of what is there.
+            await asyncio.sleep(0.3)
+            await story(watch)
+        finally:
+            task.cancel()
+            with pytest.raises(asyncio.CancelledError):
+                await task
+
+    asyncio.run(both())
+
+
+def test_a_new_picture_is_yielded_once_and_what_was_there_is_not(tmp_path: Path) -> None:
+    (tmp_path / "old.jpg").write_bytes(PICTURE)
+
+    async def story(watch: Watch) -> None:
+        (tmp_path / "new.jpg").write_bytes(PICTURE)
+        await watch.sees("new.jpg")
+        await asyncio.sleep(QUIET_S)
+        await watch.sees("new.jpg")
+
+    watching(tmp_path, story)
+
+
+def test_a_file_still_being_written_is_waited_for(tmp_path: Path) -> None:
+    async def story(watch: Watch) -> None:
+        with (tmp_path / "slow.jpg").open("wb") as file:
+            for start in range(0, len(PICTURE), len(PICTURE) // 8):
+                file.write(PICTURE[start : start + len(PICTURE) // 8])
+                file.flush()
+                await asyncio.sleep(0.07)
+                assert watch.seen == []
+        await watch.sees("slow.jpg")
+
+    watching(tmp_path, story)
+
+
+def test_a_file_renamed_into_place_is_seen(tmp_path: Path) -> None:
+    async def story(watch: Watch) -> None:
+        (tmp_path / "coming.part").write_bytes(PICTURE)
+        await asyncio.sleep(QUIET_S)
+        assert watch.seen == []
+        (tmp_path / "coming.part").rename(tmp_path / "here.JPG")
+        await watch.sees("here.JPG")
+
+    watching(tmp_path, story)
+
+
+@pytest.mark.parametrize("name", [".hidden.jpg", "~lock.jpg", "notes.txt", "picture.jpg.tmp"])
+def test_hidden_temporary_and_other_files_are_passed_over(tmp_path: Path, name: str) -> None:
+    async def story(watch: Watch) -> None:
+        (tmp_path / name).write_bytes(PICTURE)
+        (tmp_path / "folder.jpg").mkdir()
+        await asyncio.sleep(QUIET_S)
+        (tmp_path / "real.dng").write_bytes(PICTURE)
+        await watch.sees("real.dng")
+
+    watching(tmp_path, story)
+
+
+def test_a_file_that_is_shot_over_under_the_same_name_is_a_new_picture(tmp_path: Path) -> None:
+    async def story(watch: Watch) -> None:
+        (tmp_path / "capture.jpg").write_bytes(PICTURE)
+        await watch.sees("capture.jpg")
+        (tmp_path / "capture.jpg").write_bytes(PICTURE + b"\0")
+        await watch.sees("capture.jpg", "capture.jpg")
+
+    watching(tmp_path, story)
+
+
+def test_an_empty_file_is_not_yielded_until_it_is_filled(tmp_path: Path) -> None:
+    async def story(watch: Watch) -> None:
+        (tmp_path / "opened.jpg").touch()
+        await asyncio.sleep(QUIET_S)
+        assert watch.seen == []
+        (tmp_path / "opened.jpg").write_bytes(PICTURE)
+        await watch.sees("opened.jpg")
+
+    watching(tmp_path, story)
+
+
+def test_a_file_that_goes_again_before_it_is_whole_is_forgotten(tmp_path: Path) -> None:
+    async def story(watch: Watch) -> None:
+        (tmp_path / "brief.jpg").write_bytes(PICTURE[:500])
+        await asyncio.sleep(0.05)
+        (tmp_path / "brief.jpg").unlink()
+        (tmp_path / "stays.jpg").write_bytes(PICTURE)
+        await watch.sees("stays.jpg")
+
+    watching(tmp_path, story)
+
+
+def test_a_folder_that_vanishes_and_returns_is_told_and_survived(tmp_path: Path) -> None:
+    folder = tmp_path / "tethered"
+    folder.mkdir()
+    (folder / "old.jpg").write_bytes(PICTURE)
+
+    async def story(watch: Watch) -> None:
+        folder.rename(tmp_path / "away")
+        await watch.says(1)
+        (tmp_path / "away" / "meanwhile.jpg").write_bytes(PICTURE)
+        (tmp_path / "away").rename(folder)
+        await watch.sees("meanwhile.jpg")
+        await watch.says(2)
+        (folder / "after.jpg").write_bytes(PICTURE)
+        await watch.sees("meanwhile.jpg", "after.jpg")
+        assert "cannot be read" in watch.said[0]
+        assert "is back" in watch.said[1]
+
+    watching(folder, story)
+
+
+def test_a_folder_that_is_not_there_yet_is_waited_for(tmp_path: Path) -> None:
+    folder = tmp_path / "later"
+
+    async def story(watch: Watch) -> None:
+        await watch.says(1)
+        folder.mkdir()
+        (folder / "first.jpg").write_bytes(PICTURE)
+        await watch.sees("first.jpg")
+
+    watching(folder, story)
+    shutil.rmtree(folder)
+
+
+def test_closing_the_watch_ends_it(tmp_path: Path) -> None:
+    async def open_and_close() -> set[asyncio.Task[Any]]:
+        watch = watch_folder(tmp_path, settle_s=0.1)
+        first = asyncio.ensure_future(anext(watch))
+        await asyncio.sleep(0.2)
+        (tmp_path / "one.jpg").write_bytes(PICTURE)
+        assert (await asyncio.wait_for(first, WITHIN_S)).name == "one.jpg"
+        await watch.aclose()
+        return asyncio.all_tasks() - {asyncio.current_task()}
+
+    assert asyncio.run(open_and_close()) == set()

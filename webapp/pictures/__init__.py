@@ -1,0 +1,14 @@
+"""Camera files: what they say of themselves, and what they show.
+
+    kinds       what a file is, from its first bytes
+    metadata    the settings that the camera wrote into the file
+    decode      pixels to linear light
+    measure     patches to readings
+    previews    a small upright picture for the page
+    isolation   the three above in a process whose death costs only the reading
+    rule        two taps on a rule to millimetres per pixel
+    store       originals kept by the hash of their content
+    watch       new files in a folder
+
+Nothing here knows of the database or the ledger. The heavy libraries are imported on first use.
+"""

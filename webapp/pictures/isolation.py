@@ -1,0 +1,225 @@
+"""Decoding in a process of its own, whose death, time-out or lack of memory costs only the reading.
+
+One warm worker is kept and asked over a pipe; it is started again when it has died. Requests and answers are JSON
+with bytes behind them, so that a worker that a hostile file has taken over can send nothing that runs here, and it
+is given no environment but what it needs to start.
+
+A message is two lengths of four bytes, big-endian, of the JSON and of the bytes, then both.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import os
+import struct
+import subprocess
+import sys
+import threading
+from collections.abc import Sequence
+from pathlib import Path
+from types import TracebackType
+from typing import IO, TYPE_CHECKING, Any, Final, Self
+
+from webapp.errors import PictureRefused, TooLarge
+from webapp.pictures.metadata import PictureFacts
+from webapp.pictures.readings import ChannelReading, Patch, PatchReading
+
+if TYPE_CHECKING:
+    from webapp.pictures.decode import LinearPicture
+
+_LENGTHS: Final = struct.Struct(">II")
+_LARGEST_ANSWER_BYTES: Final = 1 << 28
+_CLOSE_WITHIN_S: Final = 2.0
+_KEPT_ENVIRONMENT: Final = ("PATH", "LANG", "LC_ALL", "TZ", "TMPDIR", "TEMP", "SYSTEMROOT", "LD_LIBRARY_PATH")
+
+
+class IsolatedPictures:
+    """Reads, measures and previews pictures in a worker process. May be shared by threads: one file at a time.
+
+    Each call takes at most `time_limit_s`, and at most `memory_limit_mb` beyond what the idle worker has (held on
+    Linux). Besides what the functions of the same names raise, every call raises PictureRefused, with a sentence,
+    where the worker died or took too long.
+    """
+
+    def __init__(self, *, time_limit_s: float = 30.0, memory_limit_mb: int = 1500) -> None:
+        self._time_limit_s = time_limit_s
+        self._memory_limit_mb = memory_limit_mb
+        self._turn = threading.Lock()
+        self._worker: subprocess.Popen[bytes] | None = None
+        self._closed = False
+
+    def warm(self) -> None:
+        """Start the worker without waiting for it, so that the first picture does not wait for its start."""
+        with self._turn:
+            self._started()
+
+    @property
+    def worker_id(self) -> int | None:
+        """The process id of the worker that runs now."""
+        return None if self._worker is None else self._worker.pid
+
+    def read_facts(self, path: Path) -> PictureFacts:
+        """As `metadata.read_facts`."""
+        answer, _ = self._ask("facts", path)
+        return PictureFacts(**{**answer, "refused": tuple(answer["refused"])})
+
+    def make_preview(self, path: Path, longest_px: int) -> bytes:
+        """As `previews.make_preview`."""
+        return self._ask("preview", path, longest_px=longest_px)[1]
+
+    def measure(self, path: Path, patches: Sequence[Patch] = ()) -> tuple[PatchReading, ...]:
+        """As `measure.measure`."""
+        answer, _ = self._ask("measure", path, patches=[dataclasses.asdict(patch) for patch in patches])
+        return tuple(map(_reading, answer))
+
+    def examine(
+        self, path: Path, patches: Sequence[Patch] = (), *, longest_px: int
+    ) -> tuple[tuple[PatchReading, ...], bytes]:
+        """As `measure.examine`."""
+        answer, preview = self._ask(
+            "examine", path, patches=[dataclasses.asdict(patch) for patch in patches], longest_px=longest_px
+        )
+        return tuple(map(_reading, answer)), preview
+
+    def linear_picture(self, path: Path, longest_px: int = 1024) -> LinearPicture:
+        """As `decode.linear_picture`."""
+        import numpy as np
+
+        from webapp.pictures.decode import LinearPicture
+
+        answer, pixels = self._ask("linear", path, longest_px=longest_px)
+        rgb = np.frombuffer(pixels, dtype=np.float32).reshape(answer.pop("shape"))
+        return LinearPicture(rgb=rgb, **{**answer, "notes": tuple(answer["notes"])})
+
+    def close(self) -> None:
+        """End the worker, also in the middle of a picture; that picture is then refused."""
+        self._closed = True
+        worker = self._worker
+        if worker is not None:
+            worker.kill()
+        with self._turn:
+            self._end()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, value: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        self.close()
+
+    def _ask(self, task: str, path: Path, **arguments: Any) -> tuple[Any, bytes]:
+        request = {"task": task, "path": os.fspath(path.absolute()), "arguments": arguments}
+        with self._turn:
+            worker = self._started()
+            too_late = threading.Event()
+
+            def give_up() -> None:
+                too_late.set()
+                worker.kill()
+
+            watch = threading.Timer(self._time_limit_s, give_up)
+            watch.daemon = True
+            watch.start()
+            try:
+                assert worker.stdin is not None
+                assert worker.stdout is not None
+                send(worker.stdin, request)
+                message = receive(worker.stdout)
+            except (OSError, ValueError):
+                message = None
+            finally:
+                watch.cancel()
+            if message is None:
+                self._end()
+                raise PictureRefused(self._why_it_died(too_late.is_set()))
+        answer, attached = message
+        if "refused" in answer:
+            raise (TooLarge if answer["too_large"] else PictureRefused)(answer["refused"])
+        if "invalid" in answer:
+            raise ValueError(answer["invalid"])
+        return answer["result"], attached
+
+    def _why_it_died(self, too_late: bool) -> str:
+        if self._closed:
+            return "The program was being closed before the picture was read."
+        if too_late:
+            return f"Reading this picture took longer than {self._time_limit_s:g} s and was given up."
+        return "This picture ended the process that read it: the file is broken, or made to do harm."
+
+    def _started(self) -> subprocess.Popen[bytes]:
+        if self._closed:
+            raise PictureRefused("The program is being closed; the picture was not read.")
+        if self._worker is None or self._worker.poll() is not None:
+            self._end()
+            self._worker = subprocess.Popen(
+                [sys.executable, "-m", "webapp.pictures.worker", str(self._memory_limit_mb)],
+                stdin=subprocess.PIPE,
+                stdout=subprocess.PIPE,
+                stderr=subprocess.DEVNULL,
+                env=_environment(),
+                # Ctrl-C is for the server, which then closes its worker.
+                start_new_session=True,
+            )
+        return self._worker
+
+    def _end(self) -> None:
+        worker, self._worker = self._worker, None
+        if worker is None:
+            return
+        worker.kill()
+        worker.wait()
+        for pipe in (worker.stdin, worker.stdout):
+            if pipe is not None:
+                try:
+                    pipe.close()
+                except OSError:
+                    # What was still to be written went to a process that is gone.
+                    continue
+
+
+def _environment() -> dict[str, str]:
+    kept = {name: os.environ[name] for name in _KEPT_ENVIRONMENT if name in os.environ}
+    return kept | {
+        # The worker finds this package where this process found it.
+        "PYTHONPATH": os.pathsep.join(filter(None, sys.path)),
+        # Address space counts against the memory limit, and idle threads reserve it.
+        "OPENBLAS_NUM_THREADS": "1",
+        "MALLOC_ARENA_MAX": "2",
+    }
+
+
+def _reading(answer: dict[str, Any]) -> PatchReading:
+    return PatchReading(
+        **{
+            **answer,
+            "patch": Patch(**answer["patch"]),
+            "channels": tuple(ChannelReading(**channel) for channel in answer["channels"]),
+            "histogram": tuple(answer["histogram"]),
+            "notes": tuple(answer["notes"]),
+        }
+    )
+
+
+def send(stream: IO[bytes], message: Any, attached: bytes = b"") -> None:
+    """Write one message."""
+    text = json.dumps(message).encode("ascii")
+    stream.write(_LENGTHS.pack(len(text), len(attached)))
+    stream.write(text)
+    stream.write(attached)
+    stream.flush()
+
+
+def receive(stream: IO[bytes]) -> tuple[Any, bytes] | None:
+    """Read one message; None where the other side has ended. Raises ValueError for what is no message."""
+    lengths = stream.read(_LENGTHS.size)
+    if len(lengths) < _LENGTHS.size:
+        return None
+    text_bytes, attached_bytes = _LENGTHS.unpack(lengths)
+    if text_bytes + attached_bytes > _LARGEST_ANSWER_BYTES:
+        raise ValueError("That is no message of a worker.")
+    text, attached = stream.read(text_bytes), stream.read(attached_bytes)
+    if len(text) + len(attached) < text_bytes + attached_bytes:
+        return None
+    return json.loads(text), attached

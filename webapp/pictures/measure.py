@@ -1,0 +1,427 @@
+"""Patches to readings.
+
+Raw files: counts less the black level of their colour, over the white level less it; the level is that of green.
+Nothing is demosaiced and no curve is applied. Counts below black stay negative in the mean, or the mean of a dark
+frame would be too bright.
+
+Rendered files: the codes of the patch are counted, and each code stands for its light by the sRGB curve
+(source: iec-61966-2-1), so that the mean is exact for the codes that are there.
+
+The tolerances are common practice, no published figures: see `_rendered_tolerance_stops`.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Final
+
+import numpy as np
+from numpy.typing import NDArray
+
+from webapp.errors import PictureRefused
+from webapp.pictures.decode import (
+    Light,
+    RawPicture,
+    RenderedPicture,
+    light_from_srgb,
+    raw_picture,
+    reduction_for,
+    rendered_picture,
+    srgb_from_light,
+    to_srgb,
+)
+from webapp.pictures.kinds import kind_of
+from webapp.pictures.metadata import turned
+from webapp.pictures.pillow import broken, open_picture, refusing
+from webapp.pictures.previews import check_length, preview_of_raw, preview_of_rendered
+from webapp.pictures.readings import (
+    HISTOGRAM_BINS,
+    HISTOGRAM_LOW_STOPS,
+    MIDDLE,
+    ChannelReading,
+    Patch,
+    PatchReading,
+)
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+    from webapp.pictures.kinds import Kind
+
+
+def measure(path: Path, patches: Sequence[Patch] = ()) -> tuple[PatchReading, ...]:
+    """Read patches of a picture file in linear light; without patches, the middle of the picture.
+
+    A JPEG of more than 16 megapixels is read at half size or less, and the reading says so.
+    Raises PictureRefused where the file is broken, TooLarge past the limit of pixels.
+    """
+    return _examined(path, patches, None)[0]
+
+
+def examine(path: Path, patches: Sequence[Patch] = (), *, longest_px: int) -> tuple[tuple[PatchReading, ...], bytes]:
+    """Readings and preview of a picture from one decoding; see `measure` and `make_preview`."""
+    check_length(longest_px)
+    return _examined(path, patches, longest_px)
+
+
+def _examined(path: Path, patches: Sequence[Patch], longest_px: int | None) -> tuple[tuple[PatchReading, ...], bytes]:
+    kind = kind_of(path)
+    wanted = tuple(patches) or (MIDDLE,)
+    unasked = () if patches else ("No patch is drawn: the middle of the picture was measured.",)
+    preview = b""
+    if kind == "raw":
+        with raw_picture(path) as raw:
+            readings = tuple(_read_raw_patch(raw, patch, unasked) for patch in wanted)
+            if longest_px is not None:
+                preview = preview_of_raw(raw, longest_px)
+        return readings, preview
+    with open_picture(path, kind) as image:
+        reduce_by = reduction_for(*image.size)
+    with rendered_picture(path, kind, reduce_jpeg_by=reduce_by) as picture, refusing(broken(kind)):
+        readings = tuple(_read_rendered_patch(picture, kind, patch, unasked) for patch in wanted)
+        if longest_px is not None:
+            preview = preview_of_rendered(picture, longest_px)
+    return readings, preview
+
+
+# --- where a patch lies -------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class _Place:
+    """A patch after clamping, and its corners in the stored picture, in pixels."""
+
+    patch: Patch
+    left: int
+    top: int
+    right: int
+    bottom: int
+    notes: tuple[str, ...]
+
+    @property
+    def box(self) -> tuple[int, int, int, int]:
+        return self.left, self.top, self.right, self.bottom
+
+
+def _place(patch: Patch, width_px: int, height_px: int, orientation: int, *, least_px: int) -> _Place:
+    left, right = _clamped(patch.x), _clamped(patch.x + patch.width)
+    top, bottom = _clamped(patch.y), _clamped(patch.y + patch.height)
+    notes: tuple[str, ...] = ()
+    outside = max(left - patch.x, top - patch.y, patch.x + patch.width - right, patch.y + patch.height - bottom)
+    if outside > _ROUNDING:
+        notes = (f"The patch “{patch.name}” reaches past the edge of the picture; what lies inside was measured.",)
+        patch = Patch(patch.name, left, top, max(right - left, _NO_WIDTH), max(bottom - top, _NO_WIDTH))
+    (x0, y0), (x1, y1) = _stored(left, top, orientation), _stored(right, bottom, orientation)
+    stored_left, stored_right = _pixels(min(x0, x1), max(x0, x1), width_px, least_px)
+    stored_top, stored_bottom = _pixels(min(y0, y1), max(y0, y1), height_px, least_px)
+    return _Place(
+        patch=patch,
+        left=stored_left,
+        top=stored_top,
+        right=stored_right,
+        bottom=stored_bottom,
+        notes=notes,
+    )
+
+
+# A patch that lies wholly outside is cut down to the pixels of the edge.
+_NO_WIDTH: Final = 1e-9
+_ROUNDING: Final = 1e-9
+
+
+def _clamped(fraction: float) -> float:
+    return min(max(fraction, 0.0), 1.0)
+
+
+def _stored(u: float, v: float, orientation: int) -> tuple[float, float]:
+    """Where a point of the upright picture lies in the stored one, by the Exif orientation (cipa-dc-008)."""
+    x, y = (v, u) if turned(orientation) else (u, v)
+    if orientation in (2, 3, 7, 8):
+        x = 1.0 - x
+    if orientation in (3, 4, 6, 7):
+        y = 1.0 - y
+    return x, y
+
+
+def _pixels(low: float, high: float, size_px: int, least_px: int) -> tuple[int, int]:
+    """The pixels between two fractions of a side, at least `least_px` of them where there are so many."""
+    start, end = round(low * size_px), round(high * size_px)
+    if end - start < least_px:
+        start = min(max(0, start), max(0, size_px - least_px))
+        end = min(size_px, start + least_px)
+    return start, end
+
+
+# --- rendered files -----------------------------------------------------------------------------------------------
+
+_LUMINANCE_WEIGHTS: Final = (0.2126, 0.7152, 0.0722)
+"""Of red, green and blue in the luminance of linear sRGB (source: iec-61966-2-1, after ITU-R BT.709)."""
+
+# A JPEG's own rounding moves a blown or black code by one; with more than 8 bits the same part of the scale counts.
+_CLIPPED_HIGH: Final = 253.5 / 255.0
+_CLIPPED_LOW: Final = 1.5 / 255.0
+
+_REDUCTION_NAMES: Final = {2: "half", 4: "a quarter of its", 8: "an eighth of its"}
+
+
+def _read_rendered_patch(picture: RenderedPicture, kind: Kind, patch: Patch, notes: tuple[str, ...]) -> PatchReading:
+    place = _place(patch, *picture.image.size, picture.orientation, least_px=1)
+    cut = picture.image.crop(place.box)
+    codes = cut if picture.profile is None else to_srgb(cut, picture.profile)
+    if codes.mode in ("RGB", "L"):
+        table = picture.light_of_codes
+        levels = _levels_of_counts(codes, table)
+    else:
+        table = light_from_srgb(np.minimum(np.arange(65536) / picture.white_code, 1.0))
+        levels = [float(table[np.asarray(codes)].mean())]
+    names = ("red", "green", "blue") if len(levels) == 3 else ("grey",)
+    high, low = _clipped_shares(cut if cut.mode != "CMYK" else codes, picture.white_code)
+    level = _luminance(levels)
+    array = np.asarray(codes)
+    noise = _noise(_luminance_plane(_window(array), table), lag=_RENDERED_LAG)
+    stride = _stride(array.shape)
+    half_step = 0.5 / picture.code_steps
+    if picture.reduced_by > 1:
+        notes += (f"The picture was read at {_REDUCTION_NAMES[picture.reduced_by]} size.",)
+    return _reading(
+        place=place,
+        kind=kind,
+        channels=tuple(map(ChannelReading, names, levels, high, low)),
+        level=level,
+        place_count=array.shape[0] * array.shape[1],
+        noise=noise,
+        untold=half_step / 12.92,
+        file_tolerance_stops=_rendered_tolerance_stops(level, half_step),
+        histogram=_histogram(_luminance_plane(array[::stride, ::stride], table)),
+        estimated=True,
+        notes=notes + place.notes + picture.notes,
+    )
+
+
+def _levels_of_counts(codes: Image.Image, table: Light) -> list[float]:
+    counts = np.array(codes.histogram(), dtype=np.float64).reshape(-1, 256)
+    return [float(channel @ table / channel.sum()) for channel in counts]
+
+
+def _clipped_shares(cut: Image.Image, white_code: int) -> tuple[list[float], list[float]]:
+    if cut.mode in ("RGB", "L"):
+        counts = np.array(cut.histogram(), dtype=np.float64).reshape(-1, 256)
+        values = np.arange(256) / 255.0
+    else:
+        counts = np.bincount(np.asarray(cut).ravel(), minlength=white_code + 1)[np.newaxis].astype(np.float64)
+        values = np.arange(counts.shape[1]) / white_code
+    totals = counts.sum(axis=1)
+    high = counts[:, values >= _CLIPPED_HIGH].sum(axis=1) / totals
+    low = counts[:, values <= _CLIPPED_LOW].sum(axis=1) / totals
+    return high.tolist(), low.tolist()
+
+
+def _luminance(levels: Sequence[float]) -> float:
+    return levels[0] if len(levels) == 1 else float(np.dot(_LUMINANCE_WEIGHTS, levels))
+
+
+def _luminance_plane(codes: NDArray[Any], table: Light) -> Light:
+    light = table[codes]
+    plane: Light = light if light.ndim == 2 else light @ np.array(_LUMINANCE_WEIGHTS)
+    return plane
+
+
+_TONE_CURVE_STOPS: Final = 0.3
+_TONE_CURVE_STOPS_AT_ENDS: Final = 1.0
+_SHOULDER_BELOW_CLIPPING_STOPS: Final = -1.5
+_TOE_BELOW_CLIPPING_STOPS: Final = -6.0
+_TOE_END_STOPS: Final = -10.0
+
+
+def _rendered_tolerance_stops(level: float, half_step: float) -> float:
+    """How far the level of a rendered file may be off: its unknown tone curve, and half a step of its codes.
+
+    About 0.3 stop between 6 and 1.5 stops below clipping, rising in a straight line to 1 at clipping, where cameras
+    round off the highlights, and 10 stops below it, where they sink the shadows (common practice).
+    """
+    stops = math.log2(max(level, 2.0**_TOE_END_STOPS))
+    curve = float(
+        np.interp(
+            stops,
+            (_TOE_END_STOPS, _TOE_BELOW_CLIPPING_STOPS, _SHOULDER_BELOW_CLIPPING_STOPS, 0.0),
+            (_TONE_CURVE_STOPS_AT_ENDS, _TONE_CURVE_STOPS, _TONE_CURVE_STOPS, _TONE_CURVE_STOPS_AT_ENDS),
+        )
+    )
+    code = srgb_from_light(min(max(level, 2.0**_TOE_END_STOPS), 1.0))
+    above = float(light_from_srgb(np.array(code + half_step)))
+    return curve + math.log2(above / float(light_from_srgb(np.array(code))))
+
+
+# --- raw files ----------------------------------------------------------------------------------------------------
+
+_RAW_TOLERANCE_STOPS: Final = 0.02
+# Sensors reach saturation over the last hundredth of their range rather than at one count.
+_RAW_CLIPPED_FROM: Final = 0.99
+
+
+@dataclass(slots=True)
+class _Sum:
+    """What is added up over the places of one colour."""
+
+    light: float = 0.0
+    count: int = 0
+    high: int = 0
+    low: int = 0
+
+
+def _read_raw_patch(raw: RawPicture, patch: Patch, notes: tuple[str, ...]) -> PatchReading:
+    height, width = raw.counts.shape[:2]
+    period = 1 if raw.pattern is None else raw.pattern.shape[0]
+    place = _place(patch, width, height, raw.orientation, least_px=period)
+    sums: dict[str, _Sum] = {}
+    level_plane: NDArray[np.uint16] | None = None
+    level_black = 0.0
+    for colour, plane in _planes(raw, place):
+        black = raw.black[colour]
+        scale = raw.white - black
+        if scale < 1:
+            raise PictureRefused("The raw file says that its white is no brighter than its black.")
+        total = sums.setdefault(raw.channel_names[colour], _Sum())
+        total.light += (float(plane.sum(dtype=np.float64)) - black * plane.size) / scale
+        total.count += plane.size
+        total.high += int(np.count_nonzero(plane >= black + _RAW_CLIPPED_FROM * scale))
+        total.low += int(np.count_nonzero(plane == 0))
+        if raw.channel_names[colour] in _LEVEL_CHANNELS and level_plane is None:
+            level_plane, level_black = plane, black
+    name = next((name for name in _LEVEL_CHANNELS if name in sums), None)
+    if name is None or level_plane is None:
+        raise PictureRefused("The raw file is too small to be measured, or its colours are not red, green and blue.")
+    scale = raw.white - level_black
+    level = sums[name].light / sums[name].count
+    stride = _stride(level_plane.shape)
+    return _reading(
+        place=place,
+        kind="raw",
+        channels=tuple(
+            ChannelReading(channel, one.light / one.count, one.high / one.count, one.low / one.count)
+            for channel, one in sums.items()
+        ),
+        level=level,
+        place_count=sums[name].count,
+        noise=_noise((_window(level_plane) - level_black) / scale, lag=1),
+        # The black level is written in whole counts.
+        untold=0.5 / scale,
+        file_tolerance_stops=_RAW_TOLERANCE_STOPS,
+        histogram=_histogram((level_plane[::stride, ::stride] - level_black) / scale),
+        estimated=False,
+        notes=notes + place.notes,
+    )
+
+
+_LEVEL_CHANNELS: Final = ("green", "grey")
+
+
+def _planes(raw: RawPicture, place: _Place) -> Iterator[tuple[int, NDArray[np.uint16]]]:
+    """The places of a patch by colour: (index of the colour, its counts)."""
+    block = raw.counts[place.top : place.bottom, place.left : place.right]
+    if raw.pattern is None:
+        for colour in range(len(raw.channel_names)):
+            yield colour, block[:, :, colour]
+        return
+    period = raw.pattern.shape[0]
+    for row in range(min(period, block.shape[0])):
+        for column in range(min(period, block.shape[1])):
+            colour = int(raw.pattern[(place.top + row) % period, (place.left + column) % period])
+            yield colour, block[row::period, column::period]
+
+
+# --- both ---------------------------------------------------------------------------------------------------------
+
+_MOST_SAMPLED: Final = 250_000
+_WINDOW_PX: Final = 512
+# Neighbours in a rendered file were mixed by demosaicing and compression; the next but one hardly.
+_RENDERED_LAG: Final = 2
+_UNTRUSTED_CLIPPED_SHARE: Final = 0.01
+
+
+def _reading(
+    *,
+    place: _Place,
+    kind: Kind,
+    channels: tuple[ChannelReading, ...],
+    level: float,
+    place_count: int,
+    noise: float,
+    untold: float,
+    file_tolerance_stops: float,
+    histogram: tuple[float, ...],
+    estimated: bool,
+    notes: tuple[str, ...],
+) -> PatchReading:
+    """Put a reading together. `untold` is the light by which the file's own black may be off."""
+    standard_error = noise / math.sqrt(place_count)
+    uncertain = untold + 2.0 * standard_error
+    clipped_high = max(channel.clipped_high_share for channel in channels)
+    clipped_low = max(channel.clipped_low_share for channel in channels)
+    at_most_stops = math.log2(max(level, 0.0) + uncertain)
+    level_stops: float | None = math.log2(level) if level > uncertain else None
+    tolerance_stops: float | None = None
+    if level_stops is None:
+        notes += (
+            f"The patch cannot be told from black: it lies at least {-at_most_stops:.1f} stops below clipping.",
+        )
+    elif clipped_high > _UNTRUSTED_CLIPPED_SHARE:
+        notes += (f"{clipped_high:.0%} of the patch is clipped: its light is at least what was read.",)
+    else:
+        tolerance_stops = file_tolerance_stops + uncertain / (level * math.log(2.0))
+    return PatchReading(
+        patch=place.patch,
+        kind=kind,
+        channels=channels,
+        level=level,
+        level_stops=level_stops,
+        at_most_stops=at_most_stops,
+        noise=noise,
+        standard_error=standard_error,
+        clipped_high_share=clipped_high,
+        clipped_low_share=clipped_low,
+        estimated=estimated,
+        tolerance_stops=tolerance_stops,
+        histogram=histogram,
+        place_count=place_count,
+        notes=notes,
+    )
+
+
+def _window(plane: NDArray[Any]) -> NDArray[Any]:
+    """The middle of a plane, large enough to tell its noise."""
+    top = max(0, (plane.shape[0] - _WINDOW_PX) // 2)
+    left = max(0, (plane.shape[1] - _WINDOW_PX) // 2)
+    return plane[top : top + _WINDOW_PX, left : left + _WINDOW_PX]
+
+
+def _stride(shape: tuple[int, ...]) -> int:
+    return max(1, math.ceil(math.sqrt(shape[0] * shape[1] / _MOST_SAMPLED)))
+
+
+_MAD_TO_SIGMA: Final = 1.4826  # of a normal distribution
+
+
+def _noise(light: NDArray[np.floating[Any]], *, lag: int) -> float:
+    """The spread of light from place to place, from differences of neighbours, so that a slope does not count.
+
+    1.4826 times the median absolute deviation of the differences, over the root of two; their plain standard
+    deviation where more than half of them are equal, as the codes of a smooth rendered patch are.
+    """
+    if light.shape[1] <= lag:
+        light = light.T
+    if light.shape[1] <= lag:
+        return 0.0
+    differences = light[:, lag:] - light[:, :-lag]
+    deviation = _MAD_TO_SIGMA * float(np.median(np.abs(differences - np.median(differences))))
+    return (deviation or float(differences.std())) / math.sqrt(2.0)
+
+
+def _histogram(light: NDArray[np.floating[Any]]) -> tuple[float, ...]:
+    """The shares of the places in each half stop below clipping."""
+    stops = np.log2(np.clip(light, 2.0**HISTOGRAM_LOW_STOPS, 1.0))
+    counts, _ = np.histogram(stops, bins=HISTOGRAM_BINS, range=(HISTOGRAM_LOW_STOPS, 0.0))
+    return tuple((counts / light.size).tolist())

@@ -1,0 +1,95 @@
+"""The one door to Pillow: opened for the expected format only, with the pixels counted before any is decoded."""
+
+from __future__ import annotations
+
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import IO, TYPE_CHECKING, Final
+
+from webapp.errors import PictureRefused, StopledgerError, TooLarge
+from webapp.pictures.kinds import MOST_PIXELS, Kind
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+_FORMATS: Final[dict[Kind, tuple[str, ...]]] = {
+    "jpeg": ("JPEG", "MPO"),
+    "tiff": ("TIFF",),
+    "png": ("PNG",),
+    "webp": ("WEBP",),
+    "heic": ("HEIF",),
+}
+_NAMES: Final[dict[Kind, str]] = {
+    "jpeg": "JPEG",
+    "tiff": "TIFF",
+    "png": "PNG",
+    "webp": "WebP",
+    "heic": "HEIC",
+    "raw": "raw file",
+}
+
+
+def open_picture(source: Path | IO[bytes], kind: Kind) -> Image.Image:
+    """Open a rendered picture without decoding it. The caller closes it.
+
+    Raises PictureRefused where the header cannot be read, TooLarge past `MOST_PIXELS`.
+    """
+    from PIL import Image
+
+    # What Pillow warns of (corrupt metadata, a malformed second picture) is answered here or by the caller.
+    warnings.filterwarnings("ignore", category=UserWarning, module=r"PIL\.")
+    # Pillow's own limit warns before it refuses, and the warning is a global; the count below takes its place.
+    Image.MAX_IMAGE_PIXELS = None
+    if kind == "heic":
+        _register_heic()
+    with refusing(f"The {_NAMES[kind]} is broken or cut short: its header cannot be read."):
+        image = Image.open(source, formats=_FORMATS[kind])
+    try:
+        check_pixels(*image.size)
+    except PictureRefused:
+        image.close()
+        raise
+    return image
+
+
+def check_pixels(width_px: int, height_px: int) -> None:
+    """Raises TooLarge past `MOST_PIXELS`, PictureRefused where there is no pixel at all."""
+    if width_px < 1 or height_px < 1:
+        raise PictureRefused("The picture holds no pixels.")
+    if width_px * height_px > MOST_PIXELS:
+        most = MOST_PIXELS // 1_000_000
+        raise TooLarge(f"The picture is {width_px} x {height_px} pixels; at most {most} megapixels are taken.")
+
+
+def broken(kind: Kind) -> str:
+    """The sentence for a file whose pixels cannot be decoded."""
+    return f"The {_NAMES[kind]} is broken or cut short: its pixels cannot be decoded."
+
+
+@contextmanager
+def refusing(sentence: str) -> Iterator[None]:
+    """Turn whatever a decoder raises over a broken file into PictureRefused with this sentence.
+
+    Decoders raise TypeError, SyntaxError, struct.error and many others besides their own errors.
+    """
+    try:
+        yield
+    except StopledgerError:
+        raise
+    except MemoryError as problem:
+        raise TooLarge("Decoding the picture needs more memory than it may have.") from problem
+    except Exception as problem:
+        raise PictureRefused(sentence) from problem
+
+
+def _register_heic() -> None:
+    try:
+        import pillow_heif
+    except ImportError as problem:
+        raise PictureRefused(
+            "This is a HEIC picture. Reading those needs the optional part “heic” of Stopledger to be installed; "
+            "a JPEG, TIFF or raw file can be taken in as it is."
+        ) from problem
+    pillow_heif.register_heif_opener()

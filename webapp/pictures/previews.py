@@ -1,0 +1,127 @@
+"""A small upright picture for the page: sRGB, JPEG, and nothing in it but pixels."""
+
+from __future__ import annotations
+
+import io
+from pathlib import Path
+from typing import TYPE_CHECKING, Final
+
+from webapp.errors import PictureRefused
+from webapp.pictures.kinds import kind_of
+from webapp.pictures.pillow import broken, open_picture, refusing
+
+if TYPE_CHECKING:
+    from PIL import Image
+
+    from webapp.pictures.decode import RawPicture, RenderedPicture
+
+SMALLEST_PX: Final = 16
+LARGEST_PX: Final = 4096
+_QUALITY: Final = 85
+
+
+def make_preview(path: Path, longest_px: int) -> bytes:
+    """A JPEG of the whole picture, upright, its longer side at most `longest_px`; never larger than the picture.
+
+    Raises PictureRefused where the file is broken, TooLarge past the limit of pixels, and ValueError for a length
+    outside 16 to 4096 pixels.
+    """
+    check_length(longest_px)
+    from webapp.pictures.decode import raw_picture, rendered_picture
+
+    kind = kind_of(path)
+    if kind == "raw":
+        with raw_picture(path) as raw:
+            return preview_of_raw(raw, longest_px)
+    with open_picture(path, kind) as image:
+        reduce_by = max(1, min(8, max(image.size) // longest_px))
+    with rendered_picture(path, kind, reduce_jpeg_by=reduce_by) as picture:
+        return preview_of_rendered(picture, longest_px)
+
+
+def check_length(longest_px: int) -> None:
+    """Raises ValueError for a length that no preview has."""
+    if not SMALLEST_PX <= longest_px <= LARGEST_PX:
+        raise ValueError(f"A preview is {SMALLEST_PX} to {LARGEST_PX} pixels on its longer side, not {longest_px}.")
+
+
+def preview_of_rendered(picture: RenderedPicture, longest_px: int) -> bytes:
+    """The preview of a picture that is decoded already."""
+    import numpy as np
+    from PIL import Image
+
+    from webapp.pictures.decode import to_srgb
+
+    small = picture.image
+    if small.mode.startswith("I;16"):
+        codes = np.asarray(small, dtype=np.float32) * (255.0 / picture.white_code)
+        small = Image.fromarray(np.clip(codes + 0.5, 0, 255).astype(np.uint8))
+    small = _shrunk(small, longest_px)
+    if picture.profile is not None:
+        small = to_srgb(small, picture.profile)
+    return _jpeg(small, picture.orientation)
+
+
+def preview_of_raw(raw: RawPicture, longest_px: int) -> bytes:
+    """The preview of a raw file: the picture that the camera put into it where it is large enough, else its own."""
+    from PIL import Image
+
+    from webapp.pictures.decode import developed
+
+    embedded = _embedded_picture(raw, longest_px)
+    if embedded is not None:
+        return embedded
+    pixels = developed(raw, bits=8)
+    return _jpeg(_shrunk(Image.fromarray(pixels.squeeze()), longest_px), orientation=1)
+
+
+def _embedded_picture(raw: RawPicture, longest_px: int) -> bytes | None:
+    import rawpy
+
+    try:
+        thumbnail = raw.decoder.extract_thumb()
+    except (rawpy.LibRawError, rawpy.NotSupportedError):
+        return None
+    if thumbnail.format is not rawpy.ThumbFormat.JPEG:
+        return None
+    try:
+        with open_picture(io.BytesIO(thumbnail.data), "jpeg") as image, refusing(broken("raw")):
+            if max(image.size) < longest_px:
+                return None
+            orientation = image.getexif().get(0x0112, raw.orientation)
+            image.draft("RGB", (longest_px, longest_px))
+            return _jpeg(_shrunk(image, longest_px), orientation)
+    except PictureRefused:
+        return None
+
+
+def _shrunk(image: Image.Image, longest_px: int) -> Image.Image:
+    from PIL import Image as PilImage
+
+    if max(image.size) <= longest_px:
+        return image.copy()
+    scale = longest_px / max(image.size)
+    size = (max(1, round(image.width * scale)), max(1, round(image.height * scale)))
+    return image.resize(size, PilImage.Resampling.BICUBIC, reducing_gap=1.01)
+
+
+def _jpeg(image: Image.Image, orientation: int) -> bytes:
+    from PIL import Image as PilImage
+
+    turns = {
+        2: PilImage.Transpose.FLIP_LEFT_RIGHT,
+        3: PilImage.Transpose.ROTATE_180,
+        4: PilImage.Transpose.FLIP_TOP_BOTTOM,
+        5: PilImage.Transpose.TRANSPOSE,
+        6: PilImage.Transpose.ROTATE_270,
+        7: PilImage.Transpose.TRANSVERSE,
+        8: PilImage.Transpose.ROTATE_90,
+    }
+    upright = image.transpose(turns[orientation]) if orientation in turns else image
+    if upright.mode not in ("RGB", "L"):
+        upright = upright.convert("RGB")
+    # Comments, profiles and metadata ride along in `info`; none of it may leave with a preview.
+    upright.info.clear()
+    out = io.BytesIO()
+    upright.save(out, "JPEG", quality=_QUALITY)
+    return out.getvalue()

@@ -1,0 +1,156 @@
+"""The originals, kept by the hash of their content.
+
+A picture lies at root/ab/cdef... with the ending that it came with, where "abcdef..." is the SHA-256 of its bytes.
+It is written under a temporary name, flushed to the disk, renamed, and its directory flushed: a name that stands in
+the store stands for a whole file, also after a power cut. The original that was handed in is only read.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import os
+import re
+import tempfile
+import threading
+import time
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from io import RawIOBase
+from pathlib import Path
+from typing import Final
+
+from webapp.errors import NotFound, PictureRefused, TooLarge
+
+_CHUNK_BYTES: Final = 1 << 20
+_DIGEST: Final = re.compile(r"[0-9a-f]{64}")
+_ENDING: Final = re.compile(r"\.[a-z0-9]{1,5}")
+_INCOMING: Final = "incoming"
+_LEFT_OVER_AFTER_S: Final = 3600.0
+
+
+@dataclass(frozen=True, slots=True)
+class KeptPicture:
+    """A picture in the store. `is_new` is false where the same content was there before."""
+
+    digest: str
+    path: Path
+    size_bytes: int
+    is_new: bool
+
+
+class PictureStore:
+    """The originals under one directory; `most_bytes` is the largest file that is taken."""
+
+    def __init__(self, root: Path, *, most_bytes: int = 1 << 30) -> None:
+        self._root = root
+        self._most_bytes = most_bytes
+        self._naming = threading.Lock()
+        self._incoming = root / _INCOMING
+        self._incoming.mkdir(parents=True, exist_ok=True)
+        self._clear_left_overs()
+
+    def keep(self, source: Path | Iterable[bytes], *, ending: str | None = None) -> KeptPicture:
+        """Take a file, or the chunks of one, into the store; the same content twice is one file.
+
+        `ending` (".jpg") is that of a path where it is left out. Raises PictureRefused for an empty file, for one
+        that cannot be read and for a store that cannot be written (a full disk); TooLarge past `most_bytes`.
+        """
+        if isinstance(source, Path):
+            ending = source.suffix if ending is None else ending
+            source = _chunks_of(source)
+        clean_ending = (ending or "").lower()
+        return self._keep(source, clean_ending if _ENDING.fullmatch(clean_ending) else "")
+
+    def path_of(self, digest: str) -> Path:
+        """Where a kept picture lies. Raises NotFound where there is none of that digest."""
+        if _DIGEST.fullmatch(digest):
+            for path in (self._root / digest[:2]).glob(f"{digest[2:]}*"):
+                return path
+        raise NotFound("That picture is not in the store.")
+
+    def _keep(self, chunks: Iterable[bytes], ending: str) -> KeptPicture:
+        with _writing():
+            handle, name = tempfile.mkstemp(dir=self._incoming)
+        written = Path(name)
+        try:
+            with os.fdopen(handle, "wb", buffering=0) as file:
+                digest, size_bytes = self._copy(chunks, file)
+                with _writing():
+                    os.fsync(file.fileno())
+            with self._naming, _writing():
+                return self._name(written, digest, ending, size_bytes)
+        finally:
+            written.unlink(missing_ok=True)
+
+    def _copy(self, chunks: Iterable[bytes], file: RawIOBase) -> tuple[str, int]:
+        hashed = hashlib.sha256()
+        size_bytes = 0
+        # Only writing is watched for errors here: those of an upload that breaks off are the caller's.
+        for chunk in chunks:
+            size_bytes += len(chunk)
+            if size_bytes > self._most_bytes:
+                most_mb = self._most_bytes / 1e6
+                raise TooLarge(f"The file is larger than the {most_mb:.0f} MB that are taken.")
+            hashed.update(chunk)
+            with _writing():
+                _write_all(file, chunk)
+        if size_bytes == 0:
+            raise PictureRefused("The file is empty.")
+        return hashed.hexdigest(), size_bytes
+
+    def _name(self, written: Path, digest: str, ending: str, size_bytes: int) -> KeptPicture:
+        with contextlib.suppress(NotFound):
+            return KeptPicture(digest, self.path_of(digest), size_bytes, is_new=False)
+        directory = self._root / digest[:2]
+        if not directory.is_dir():
+            directory.mkdir()
+            _flush_directory(self._root)
+        final = directory / f"{digest[2:]}{ending}"
+        written.replace(final)
+        _flush_directory(directory)
+        return KeptPicture(digest, final, size_bytes, is_new=True)
+
+    def _clear_left_overs(self) -> None:
+        """What a power cut left half written; nothing refers to it."""
+        for path in self._incoming.iterdir():
+            with contextlib.suppress(FileNotFoundError):
+                if time.time() - path.stat().st_mtime > _LEFT_OVER_AFTER_S:
+                    path.unlink()
+
+
+@contextlib.contextmanager
+def _writing() -> Iterator[None]:
+    try:
+        yield
+    except OSError as problem:
+        raise PictureRefused(
+            f"The picture could not be written into the store: {problem.strerror or problem}."
+        ) from problem
+
+
+def _write_all(file: RawIOBase, chunk: bytes) -> None:
+    rest = memoryview(chunk)
+    while rest:
+        rest = rest[file.write(rest) or 0 :]
+
+
+def _chunks_of(path: Path) -> Iterator[bytes]:
+    try:
+        file = path.open("rb")
+    except OSError as problem:
+        raise PictureRefused(f"The file cannot be read: {problem.strerror or problem}.") from problem
+    with file:
+        while chunk := file.read(_CHUNK_BYTES):
+            yield chunk
+
+
+def _flush_directory(directory: Path) -> None:
+    # Only POSIX systems let a directory be opened and flushed.
+    if os.name != "posix":
+        return
+    handle = os.open(directory, os.O_RDONLY)
+    try:
+        os.fsync(handle)
+    finally:
+        os.close(handle)

@@ -1,0 +1,230 @@
+"""The watched folder: new pictures, once they are whole.
+
+A camera program writes a file in pieces, or under another name that it then changes. A file is handed on when its
+size and time have not moved for a while; where its format marks its own end and the end is not there yet, for twice
+that while. Looking at the folder costs nothing while nothing happens: the system tells of changes, and once a second
+the folder itself is looked at, which also serves network shares that tell of nothing and folders that come and go.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import stat
+import time
+from collections.abc import AsyncGenerator, Callable, Collection, Iterable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from webapp.pictures.kinds import PICTURE_SUFFIXES
+
+_GLANCE_S: Final = 0.05
+_ROUND_S: Final = 1.0
+# How long the system's reports are gathered: until none has come for the first time, at most the second (ms).
+_REPORT_STEP_MS: Final = 10
+_REPORT_GATHER_MS: Final = 50
+_TAIL_BYTES: Final = 4096
+
+Signature = tuple[int, int]
+"""Size and time of change: a file whose signature was handed on is not handed on again until it is rewritten."""
+
+
+def _silent(message: str) -> None:
+    del message
+
+
+async def watch_folder(
+    folder: Path,
+    *,
+    settle_s: float = 0.25,
+    suffixes: Collection[str] = PICTURE_SUFFIXES,
+    tell: Callable[[str], None] = _silent,
+) -> AsyncGenerator[Path, None]:
+    """Yield every new picture in the folder once it has stopped growing.
+
+    Files that are there at the start are not yielded; a file that is rewritten later counts as new. Hidden files and
+    those with another ending are passed over, subfolders are not looked into. When the folder vanishes, `tell` gets a
+    sentence, and another when it is back; what was put in meanwhile is then yielded. Closing the iterator ends the
+    watch.
+    """
+    watched = _Folder(folder, settle_s, suffixes)
+    await asyncio.to_thread(watched.take_stock)
+    news = _News()
+    reports = asyncio.create_task(_report_changes(folder, news))
+    try:
+        while True:
+            for path in await asyncio.to_thread(watched.whole_pictures, news.take()):
+                yield path
+            for message in watched.take_messages():
+                tell(message)
+            with contextlib.suppress(TimeoutError):
+                await asyncio.wait_for(news.came.wait(), _GLANCE_S if watched.is_waiting else _ROUND_S)
+    finally:
+        # The thread that waits for reports ends by this event; cancelling alone would wait for its time-out.
+        news.ended.set()
+        await reports
+
+
+class _News:
+    """The names that the system reported as changed and nobody has looked at yet."""
+
+    def __init__(self) -> None:
+        self.came = asyncio.Event()
+        self.ended = asyncio.Event()
+        self._names: set[str] = set()
+
+    def add(self, names: Iterable[str]) -> None:
+        self._names.update(names)
+        self.came.set()
+
+    def take(self) -> set[str]:
+        names, self._names = self._names, set()
+        self.came.clear()
+        return names
+
+
+async def _report_changes(folder: Path, news: _News) -> None:
+    """Pass on what the system reports; start again when the folder has gone or is another one."""
+    from watchfiles import awatch
+
+    while not news.ended.is_set():
+        # Without the folder, or without reports from it, the look once a second goes on alone.
+        with contextlib.suppress(OSError):
+            identity = folder.stat().st_ino
+            changes = awatch(
+                folder,
+                stop_event=news.ended,
+                watch_filter=None,
+                recursive=False,
+                step=_REPORT_STEP_MS,
+                debounce=_REPORT_GATHER_MS,
+                rust_timeout=int(_ROUND_S * 1000),
+                yield_on_timeout=True,
+            )
+            async with contextlib.aclosing(changes):
+                async for reported in changes:
+                    if reported:
+                        news.add(Path(name).name for _, name in reported)
+                    if folder.stat().st_ino != identity:
+                        break
+        with contextlib.suppress(TimeoutError):
+            await asyncio.wait_for(news.ended.wait(), _ROUND_S)
+
+
+@dataclass(slots=True)
+class _Pending:
+    signature: Signature
+    since_s: float
+
+
+class _Folder:
+    """What is known of the folder. Its methods wait for the disk and run in a thread, one at a time."""
+
+    def __init__(self, folder: Path, settle_s: float, suffixes: Collection[str]) -> None:
+        self._folder = folder
+        self._settle_s = settle_s
+        self._suffixes = frozenset(suffix.lower() for suffix in suffixes)
+        self._known: dict[Path, Signature] = {}
+        self._pending: dict[Path, _Pending] = {}
+        self._messages: list[str] = []
+        self._is_there = True
+        self._looked_s = 0.0
+
+    @property
+    def is_waiting(self) -> bool:
+        """Whether a file has come that may still grow."""
+        return bool(self._pending)
+
+    def take_messages(self) -> list[str]:
+        messages, self._messages = self._messages, []
+        return messages
+
+    def take_stock(self) -> None:
+        """What lies in the folder at the start is known."""
+        self._known = self._look() or {}
+
+    def whole_pictures(self, changed_names: Collection[str]) -> list[Path]:
+        """The new pictures that are whole, among those waited for, those reported and, once a second, all."""
+        now_s = time.monotonic()
+        found = self._reported(changed_names)
+        if now_s - self._looked_s >= _ROUND_S:
+            self._looked_s = now_s
+            everything = self._look()
+            if everything is not None:
+                self._known = {path: known for path, known in self._known.items() if path in everything}
+                found = everything
+        for path, signature in found.items():
+            # A camera program opens the file first and fills it later; an empty one is not waited for.
+            if self._known.get(path) != signature and path not in self._pending and signature[0] > 0:
+                self._pending[path] = _Pending(signature, now_s)
+        whole = [path for path in list(self._pending) if self._is_whole(path, now_s)]
+        for path in whole:
+            self._known[path] = self._pending.pop(path).signature
+        return sorted(whole, key=lambda path: (self._known[path][1], path.name))
+
+    def _is_whole(self, path: Path, now_s: float) -> bool:
+        waiting = self._pending[path]
+        signature = _signature(path)
+        if signature is None:
+            del self._pending[path]
+            return False
+        if signature != waiting.signature:
+            waiting.signature, waiting.since_s = signature, now_s
+            return False
+        quiet_s = now_s - waiting.since_s
+        if quiet_s >= 2 * self._settle_s:
+            return True
+        return quiet_s >= self._settle_s and _has_its_end(path)
+
+    def _reported(self, names: Collection[str]) -> dict[Path, Signature]:
+        paths = [self._folder / name for name in names]
+        return {
+            path: signature for path in paths if self._is_wanted(path) and (signature := _signature(path)) is not None
+        }
+
+    def _look(self) -> dict[Path, Signature] | None:
+        """The pictures in the folder; None while it is not there."""
+        try:
+            paths = [path for path in self._folder.iterdir() if self._is_wanted(path)]
+        except OSError:
+            if self._is_there:
+                self._is_there = False
+                self._messages.append(
+                    f"The watched folder {self._folder} cannot be read; pictures are taken in again when it is back."
+                )
+            return None
+        if not self._is_there:
+            self._is_there = True
+            self._messages.append(f"The watched folder {self._folder} is back.")
+        return {path: signature for path in paths if (signature := _signature(path)) is not None}
+
+    def _is_wanted(self, path: Path) -> bool:
+        return path.suffix.lower() in self._suffixes and not path.name.startswith((".", "~", "_tmp"))
+
+
+def _signature(path: Path) -> Signature | None:
+    try:
+        found = path.stat()
+    except OSError:
+        return None
+    return (found.st_size, found.st_mtime_ns) if stat.S_ISREG(found.st_mode) else None
+
+
+def _has_its_end(path: Path) -> bool:
+    """Whether the file ends as its format says. Formats without a mark of their end count as ended."""
+    try:
+        with path.open("rb") as file:
+            head = file.read(12)
+            size = file.seek(0, 2)
+            file.seek(max(0, size - _TAIL_BYTES))
+            tail = file.read()
+    except OSError:
+        return False
+    if head.startswith(b"\xff\xd8"):
+        return b"\xff\xd9" in tail
+    if head.startswith(b"\x89PNG"):
+        return b"IEND" in tail
+    if head[:4] == b"RIFF":
+        return size >= int.from_bytes(head[4:8], "little") + 8
+    return True

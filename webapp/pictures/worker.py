@@ -1,0 +1,97 @@
+"""The process in which pictures are decoded: `python -m webapp.pictures.worker MEMORY_MB`.
+
+Reads requests on standard input and answers on standard output until its input ends; see `isolation`.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import os
+import sys
+from pathlib import Path
+from typing import IO, Any
+
+from webapp.errors import PictureRefused, TooLarge
+from webapp.pictures.isolation import receive, send
+from webapp.pictures.readings import Patch
+
+
+def main() -> None:
+    memory_limit_mb = int(sys.argv[1])
+    # Decoders print to standard output; the answers go where those words cannot reach.
+    answers = os.fdopen(os.dup(1), "wb")
+    with open(os.devnull, "wb") as nowhere:
+        os.dup2(nowhere.fileno(), 1)
+    _import_decoders()
+    _limit_memory(memory_limit_mb)
+    _serve(sys.stdin.buffer, answers)
+
+
+def _serve(requests: IO[bytes], answers: IO[bytes]) -> None:
+    while (message := receive(requests)) is not None:
+        request, _ = message
+        attached = b""
+        try:
+            result, attached = _do(request["task"], Path(request["path"]), request["arguments"])
+            answer = {"result": result}
+        except PictureRefused as problem:
+            answer = {"refused": str(problem), "too_large": isinstance(problem, TooLarge)}
+        except MemoryError:
+            answer = {"refused": "Reading the picture needs more memory than it may have.", "too_large": True}
+        except ValueError as problem:
+            answer = {"invalid": str(problem)}
+        send(answers, answer, attached)
+
+
+def _do(task: str, path: Path, arguments: dict[str, Any]) -> tuple[Any, bytes]:
+    from webapp.pictures import decode, measure, metadata, previews
+
+    if "patches" in arguments:
+        arguments["patches"] = [Patch(**patch) for patch in arguments["patches"]]
+    if task == "facts":
+        return dataclasses.asdict(metadata.read_facts(path)), b""
+    if task == "preview":
+        return None, previews.make_preview(path, **arguments)
+    if task == "measure":
+        return [dataclasses.asdict(reading) for reading in measure.measure(path, **arguments)], b""
+    if task == "examine":
+        readings, preview = measure.examine(path, **arguments)
+        return [dataclasses.asdict(reading) for reading in readings], preview
+    if task == "linear":
+        picture = decode.linear_picture(path, **arguments)
+        said = {
+            "shape": picture.rgb.shape,
+            "kind": picture.kind,
+            "estimated": picture.estimated,
+            "clipped_share": picture.clipped_share,
+            "notes": picture.notes,
+        }
+        return said, picture.rgb.tobytes()
+    raise ValueError(f"A worker has no task “{task}”.")
+
+
+def _import_decoders() -> None:
+    import exifread  # noqa: F401
+    import rawpy  # noqa: F401
+    from PIL import Image, ImageCms  # noqa: F401
+
+    import webapp.pictures.measure  # noqa: F401
+
+    Image.preinit()
+
+
+def _limit_memory(limit_mb: int) -> None:
+    """Let the process have so much memory beyond what it has now, where the system can hold it to that."""
+    statm = Path("/proc/self/statm")
+    if not statm.exists():
+        return
+    import resource
+
+    present_bytes = int(statm.read_text().split()[0]) * resource.getpagesize()
+    most_bytes = present_bytes + limit_mb * 1_000_000
+    resource.setrlimit(resource.RLIMIT_AS, (most_bytes, most_bytes))
+    resource.setrlimit(resource.RLIMIT_CORE, (0, 0))
+
+
+if __name__ == "__main__":
+    main()
