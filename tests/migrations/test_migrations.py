@@ -1,0 +1,128 @@
+"""Migrations: from nothing to the models, down and up again, with a copy put aside, and never from a newer version."""
+
+from __future__ import annotations
+
+import sqlite3
+from pathlib import Path
+
+import pytest
+from alembic import command
+from alembic.autogenerate import compare_metadata
+from alembic.config import Config
+from alembic.runtime.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlmodel import SQLModel
+
+from webapp.errors import CannotStart
+from webapp.paths import MIGRATIONS
+from webapp.records import tables
+from webapp.records.engine import Records
+from webapp.records.upgrade import upgrade
+
+
+@pytest.fixture
+def empty(tmp_path: Path) -> Records:
+    return Records(tmp_path)
+
+
+def _config(connection: object) -> Config:
+    config = Config()
+    config.set_main_option("script_location", str(MIGRATIONS))
+    config.attributes["connection"] = connection
+    return config
+
+
+def test_an_empty_database_upgraded_to_the_head_equals_the_models(empty: Records) -> None:
+    upgrade(empty)
+
+    with empty.engine.connect() as connection:
+        context = MigrationContext.configure(connection, opts={"render_as_batch": True})
+        assert compare_metadata(context, SQLModel.metadata) == []
+    empty.close()
+
+
+def test_each_step_goes_down_and_up_again(empty: Records) -> None:
+    upgrade(empty)
+    script = ScriptDirectory.from_config(_config(None))
+
+    for revision in script.walk_revisions():
+        with empty.writing() as db:
+            command.downgrade(_config(db.connection()), revision.down_revision or "base")
+        with empty.writing() as db:
+            command.upgrade(_config(db.connection()), revision.revision)
+
+    with empty.engine.connect() as connection:
+        assert MigrationContext.configure(connection).get_current_revision() == script.get_current_head()
+    empty.close()
+
+
+def test_nothing_is_copied_where_there_is_nothing_to_migrate(empty: Records, tmp_path: Path) -> None:
+    assert upgrade(empty) is None
+    assert upgrade(empty) is None
+    assert not list(tmp_path.glob("*before-upgrade*"))
+    empty.close()
+
+
+def test_a_copy_is_put_aside_before_an_older_database_is_upgraded(
+    empty: Records, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    upgrade(empty)
+    with empty.writing() as db:
+        db.add(
+            tables.Camera(
+                name="kept",
+                sensor_width_mm=36,
+                sensor_height_mm=24,
+                width_px=6000,
+                height_px=4000,
+                lowest_iso=100,
+                highest_iso=800,
+            )
+        )
+    empty.close()
+    newer = tmp_path / "migrations"
+    _with_one_more_step(newer)
+    monkeypatch.setattr("webapp.records.upgrade.MIGRATIONS", newer)
+
+    records = Records(tmp_path)
+    copy = upgrade(records)
+    records.close()
+
+    assert copy is not None
+    with sqlite3.connect(copy) as aside:
+        assert aside.execute("select name from cameras").fetchall() == [("kept",)]
+        assert not aside.execute("select 1 from sqlite_master where name = 'one_more'").fetchall()
+    aside.close()
+
+
+def test_a_database_of_a_newer_version_is_left_alone_with_a_sentence(empty: Records) -> None:
+    upgrade(empty)
+    with empty.engine.begin() as connection:
+        connection.exec_driver_sql("update alembic_version set version_num = '9999'")
+
+    with pytest.raises(CannotStart, match="newer version of Stopledger"):
+        upgrade(empty)
+    empty.close()
+
+
+def test_wal_full_and_foreign_keys_are_on(empty: Records) -> None:
+    with empty.engine.connect() as connection:
+        pragmas = [
+            connection.exec_driver_sql(f"pragma {name}").scalar()
+            for name in ("journal_mode", "synchronous", "foreign_keys")
+        ]
+    assert pragmas == ["wal", 2, 1]
+    empty.close()
+
+
+def _with_one_more_step(folder: Path) -> None:
+    import shutil
+
+    shutil.copytree(MIGRATIONS, folder, ignore=shutil.ignore_patterns("__pycache__"))
+    head = ScriptDirectory.from_config(_config(None)).get_current_head()
+    (folder / "versions" / "9000_one_more.py").write_text(
+        f'"""one more"""\nfrom alembic import op\nimport sqlalchemy as sa\nrevision = "9000"\ndown_revision = {head!r}\n'
+        "branch_labels = None\ndepends_on = None\n\n"
+        'def upgrade():\n    op.create_table("one_more", sa.Column("id", sa.Integer))\n\n'
+        'def downgrade():\n    op.drop_table("one_more")\n'
+    )

@@ -1,0 +1,66 @@
+"""Kit: every query on it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TypeVar
+
+from sqlalchemy import func
+from sqlmodel import Session as Database
+from sqlmodel import col, select
+
+from webapp.errors import NotFound
+from webapp.records.tables import KIT_TABLES, Frame, Kit, MeterReading, Standing
+
+Item = TypeVar("Item", bound=Kit)
+
+
+def item_of(db: Database, table: type[Item], item_id: str) -> Item:
+    found = db.get(table, item_id)
+    if found is None:
+        raise NotFound("The kit has no such item any more.")
+    return found
+
+
+def items_in(db: Database, table: type[Item], *, retired: bool | None = False) -> Sequence[Item]:
+    """The items of one kind by name; `retired` None gives both."""
+    query = select(table)
+    if retired is not None:
+        query = query.where(col(table.retired).is_(retired))
+    return db.exec(query.order_by(col(table.retired), col(table.created_at), col(table.id))).all()
+
+
+def kit_is_empty(db: Database) -> bool:
+    return all(db.exec(select(func.count()).select_from(table)).one() == 0 for table in KIT_TABLES.values())
+
+
+def references_to(db: Database, item_id: str) -> tuple[int, int]:
+    """How many frames and how many standing set-ups hold the item."""
+    frames = db.exec(select(func.count()).select_from(Frame).where(col(Frame.set_up).contains(item_id))).one()
+    standing = db.exec(select(func.count()).select_from(Standing).where(col(Standing.set_up).contains(item_id))).one()
+    return frames, standing
+
+
+def standing_with(db: Database, item_id: str) -> Sequence[Standing]:
+    return db.exec(select(Standing).where(col(Standing.set_up).contains(item_id))).all()
+
+
+def newest_reading(db: Database, light_id: str, modifier_id: str | None) -> MeterReading | None:
+    """The last incident reading of a light with a modifier (None: bare)."""
+    return db.exec(
+        select(MeterReading)
+        .where(
+            MeterReading.light_id == light_id,
+            col(MeterReading.modifier_id).is_(None)
+            if modifier_id is None
+            else MeterReading.modifier_id == modifier_id,
+        )
+        .order_by(col(MeterReading.id).desc())
+        .limit(1)
+    ).first()
+
+
+def readings_of(db: Database, light_id: str) -> Sequence[MeterReading]:
+    return db.exec(
+        select(MeterReading).where(MeterReading.light_id == light_id).order_by(col(MeterReading.id).desc())
+    ).all()

@@ -1,0 +1,174 @@
+"""Sessions, shots, standing set-ups and frames: every query on them, in one place."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Sequence
+
+from sqlalchemy import func
+from sqlmodel import Session as Database
+from sqlmodel import col, select
+
+from webapp.errors import NotFound
+from webapp.records.tables import Frame, FrameRevision, Notice, Picture, SaveKey, Session, Shot, Standing
+
+AMBIENT_CHECK = "ambient check"
+
+
+def session_of(db: Database, session_id: str) -> Session:
+    found = db.get(Session, session_id)
+    if found is None:
+        raise NotFound("There is no such session.")
+    return found
+
+
+def shot_of(db: Database, shot_id: str) -> Shot:
+    found = db.get(Shot, shot_id)
+    if found is None:
+        raise NotFound("There is no such shot.")
+    return found
+
+
+def frame_of(db: Database, frame_id: str) -> Frame:
+    found = db.get(Frame, frame_id)
+    if found is None:
+        raise NotFound("There is no such frame.")
+    return found
+
+
+def standing_of(db: Database, shot_id: str) -> Standing:
+    found = db.get(Standing, shot_id)
+    if found is None:
+        raise NotFound("This shot has no standing set-up.")
+    return found
+
+
+def sessions(db: Database, limit: int = 200) -> Sequence[Session]:
+    """The newest first."""
+    return db.exec(select(Session).order_by(col(Session.day).desc(), col(Session.id).desc()).limit(limit)).all()
+
+
+def shots_in(db: Database, session_id: str) -> Sequence[Shot]:
+    return db.exec(select(Shot).where(Shot.session_id == session_id).order_by(col(Shot.number))).all()
+
+
+def shots_by_session(db: Database, session_ids: Sequence[str]) -> dict[str, list[Shot]]:
+    """The shots of several sessions in one query, so that a list of sessions stays one query long."""
+    found: dict[str, list[Shot]] = {session_id: [] for session_id in session_ids}
+    for shot in db.exec(select(Shot).where(col(Shot.session_id).in_(session_ids)).order_by(col(Shot.number))):
+        found[shot.session_id].append(shot)
+    return found
+
+
+def frame_counts(db: Database, shot_ids: Sequence[str]) -> dict[str, int]:
+    rows = db.exec(
+        select(Frame.shot_id, func.count())
+        .where(col(Frame.shot_id).in_(shot_ids), col(Frame.taken_back).is_(False))
+        .group_by(col(Frame.shot_id))
+    )
+    return dict(rows.all())
+
+
+def last_shot_in(db: Database, session_id: str) -> Shot | None:
+    return db.exec(
+        select(Shot).where(Shot.session_id == session_id).order_by(col(Shot.number).desc()).limit(1)
+    ).first()
+
+
+def newest_standing(db: Database) -> Standing | None:
+    """The set-up touched last, wherever it stands: the best guess for the next shot."""
+    return db.exec(select(Standing).order_by(col(Standing.changed_at).desc()).limit(1)).first()
+
+
+def shot_on_the_set(db: Database) -> Shot | None:
+    return db.exec(select(Shot).where(col(Shot.on_set).is_(True))).first()
+
+
+def next_frame_number(db: Database, shot_id: str) -> int:
+    newest = db.exec(select(func.max(Frame.number)).where(Frame.shot_id == shot_id)).one()
+    return (newest or 0) + 1
+
+
+def frames_in(db: Database, shot_id: str, *, limit: int, before_number: int | None = None) -> Sequence[Frame]:
+    """The newest frames first, `limit` of them, older than `before_number` where it is given."""
+    query = select(Frame).where(Frame.shot_id == shot_id)
+    if before_number is not None:
+        query = query.where(Frame.number < before_number)
+    return db.exec(query.order_by(col(Frame.number).desc()).limit(limit)).all()
+
+
+def all_frames_in(db: Database, shot_id: str, from_number: int = 1) -> Sequence[Frame]:
+    """Every frame from a number on, oldest first."""
+    return db.exec(
+        select(Frame).where(Frame.shot_id == shot_id, Frame.number >= from_number).order_by(col(Frame.number))
+    ).all()
+
+
+def frame_before(db: Database, shot_id: str, number: int | None = None) -> Frame | None:
+    """The frame before a number (or the last one): never an ambient check, never one that was taken back."""
+    query = select(Frame).where(
+        Frame.shot_id == shot_id, col(Frame.taken_back).is_(False), Frame.purpose != AMBIENT_CHECK
+    )
+    if number is not None:
+        query = query.where(Frame.number < number)
+    return db.exec(query.order_by(col(Frame.number).desc()).limit(1)).first()
+
+
+def first_frame_lit_by(db: Database, shot_id: str, letter: str, up_to_number: int | None = None) -> Frame | None:
+    query = select(Frame).where(
+        Frame.shot_id == shot_id, col(Frame.taken_back).is_(False), col(Frame.lit).contains(letter, autoescape=True)
+    )
+    if up_to_number is not None:
+        query = query.where(Frame.number <= up_to_number)
+    return db.exec(query.order_by(col(Frame.number)).limit(1)).first()
+
+
+def frame_waiting_for_a_picture(db: Database, shot_id: str, since: dt.datetime) -> Frame | None:
+    """A frame logged by hand since then that has no picture yet; the newest."""
+    has_picture = select(Picture.id).where(Picture.frame_id == Frame.id).exists()
+    return db.exec(
+        select(Frame)
+        .where(Frame.shot_id == shot_id, col(Frame.taken_back).is_(False), Frame.logged_at >= since, ~has_picture)
+        .order_by(col(Frame.number).desc())
+        .limit(1)
+    ).first()
+
+
+def revisions_of(db: Database, frame_id: str) -> Sequence[FrameRevision]:
+    return db.exec(
+        select(FrameRevision).where(FrameRevision.frame_id == frame_id).order_by(col(FrameRevision.revision).desc())
+    ).all()
+
+
+def pictures_of(db: Database, frame_ids: Sequence[str]) -> dict[str, list[Picture]]:
+    found: dict[str, list[Picture]] = {frame_id: [] for frame_id in frame_ids}
+    for picture in db.exec(select(Picture).where(col(Picture.frame_id).in_(frame_ids)).order_by(col(Picture.id))):
+        found[picture.frame_id].append(picture)
+    return found
+
+
+def picture_with_digest(db: Database, digest: str) -> Picture | None:
+    return db.exec(select(Picture).where(Picture.digest == digest)).first()
+
+
+def picture_of_same_exposure(db: Database, shot_id: str, exposure_key: str) -> Picture | None:
+    if not exposure_key:
+        return None
+    return db.exec(
+        select(Picture)
+        .join(Frame, col(Frame.id) == col(Picture.frame_id))
+        .where(Frame.shot_id == shot_id, Picture.exposure_key == exposure_key)
+        .limit(1)
+    ).first()
+
+
+def pictures_without_preview(db: Database) -> Sequence[Picture]:
+    return db.exec(select(Picture).where(Picture.preview == "", Picture.trouble == "")).all()
+
+
+def notices_of(db: Database, shot_id: str, limit: int = 5) -> Sequence[Notice]:
+    return db.exec(select(Notice).where(Notice.shot_id == shot_id).order_by(col(Notice.id).desc()).limit(limit)).all()
+
+
+def saved_answer(db: Database, key: str) -> SaveKey | None:
+    return db.get(SaveKey, key)

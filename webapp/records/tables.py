@@ -1,0 +1,259 @@
+"""The tables. Rows hold what was typed, set and measured; nothing here computes.
+
+Ids are UUIDv7 as text. Times are aware UTC. A set-up, a file's facts and a frame's computed ledger are kept as
+JSON text: they are read and written whole, and their shape belongs to the code that owns them (webapp.ledger).
+Lengths are millimetres, energies joules, times seconds, colour kelvin; power is stops below full.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import uuid_utils
+from sqlalchemy import Column, ForeignKey, Index, UniqueConstraint, text
+from sqlmodel import Field, SQLModel
+
+
+def new_id() -> str:
+    """A UUIDv7: unique, and in the order of making."""
+    return str(uuid_utils.uuid7())
+
+
+def now() -> dt.datetime:
+    return dt.datetime.now(dt.UTC)
+
+
+class Session(SQLModel, table=True):
+    """One working day or sitting. `made_for`, `place` and `notes` are private and never leave the house."""
+
+    __tablename__ = "sessions"
+
+    id: str = Field(default_factory=new_id, primary_key=True)
+    name: str
+    day: dt.date
+    zone: str = "UTC"
+    place: str = ""
+    made_for: str = ""
+    brief: str = ""
+    notes: str = ""
+    created_at: dt.datetime = Field(default_factory=now)
+
+
+class Shot(SQLModel, table=True):
+    """One picture that is being worked toward. At most one shot of all is on the set and holds the folder."""
+
+    __tablename__ = "shots"
+    __table_args__ = (
+        UniqueConstraint("session_id", "number"),
+        Index("only_one_shot_on_the_set", "on_set", unique=True, sqlite_where=text("on_set = 1")),
+    )
+
+    id: str = Field(default_factory=new_id, primary_key=True)
+    session_id: str = Field(foreign_key="sessions.id", index=True)
+    number: int
+    title: str
+    subject: str = ""
+    subject_types: str = ""
+    surface: str = ""
+    look: str = ""
+    subject_is_static: bool = True
+    wanted_depth_mm: float | None = None
+    on_set: bool = False
+    reference_frame_id: str | None = Field(
+        default=None,
+        sa_column=Column("reference_frame_id", ForeignKey("frames.id", use_alter=True, name="shot_reference_frame")),
+    )
+    created_at: dt.datetime = Field(default_factory=now)
+
+
+class Standing(SQLModel, table=True):
+    """The standing set-up of a shot. `versions` counts the changes of each field; `kept` is what an ambient check
+    puts back afterwards."""
+
+    __tablename__ = "standing"
+
+    shot_id: str = Field(foreign_key="shots.id", primary_key=True)
+    set_up: str
+    versions: str = "{}"
+    kept: str | None = None
+    purpose: str = "test"
+    because: str = ""
+    says: str = ""
+    changed_at: dt.datetime = Field(default_factory=now)
+
+
+class Frame(SQLModel, table=True):
+    """One exposure. `ledger` is computed in the transaction that saved what it depends on; `lit` has the letters of
+    the lights that were lit. `set_values` keep what was set where the file said otherwise."""
+
+    __tablename__ = "frames"
+    __table_args__ = (UniqueConstraint("shot_id", "number"),)
+
+    id: str = Field(default_factory=new_id, primary_key=True)
+    shot_id: str = Field(foreign_key="shots.id", index=True)
+    number: int
+    purpose: str = "test"
+    because: str = ""
+    notes: str = ""
+    verdict: str = ""
+    set_up: str
+    set_values: str = "{}"
+    file_values: str = "{}"
+    ledger: str = "{}"
+    lit: str = ""
+    taken_back: bool = False
+    revision: int = 1
+    logged_at: dt.datetime = Field(default_factory=now)
+
+
+class FrameRevision(SQLModel, table=True):
+    """What a frame said before an edit."""
+
+    __tablename__ = "frame_revisions"
+    __table_args__ = (UniqueConstraint("frame_id", "revision"),)
+
+    id: str = Field(default_factory=new_id, primary_key=True)
+    frame_id: str = Field(foreign_key="frames.id", index=True)
+    revision: int
+    document: str
+    what: str = ""
+    made_at: dt.datetime = Field(default_factory=now)
+
+
+class Picture(SQLModel, table=True):
+    """A camera file of a frame, kept by its content. `preview` is the digest of the preview once it is made."""
+
+    __tablename__ = "pictures"
+
+    id: str = Field(default_factory=new_id, primary_key=True)
+    frame_id: str = Field(foreign_key="frames.id", index=True)
+    digest: str = Field(unique=True)
+    name: str
+    kind: str
+    size_bytes: int
+    facts: str = "{}"
+    exposure_key: str = Field(default="", index=True)
+    preview: str = ""
+    trouble: str = ""
+    arrived_at: dt.datetime = Field(default_factory=now)
+
+
+class Notice(SQLModel, table=True):
+    """A line in a shot's log about something that is no frame: a file that could not be taken in."""
+
+    __tablename__ = "notices"
+
+    id: str = Field(default_factory=new_id, primary_key=True)
+    shot_id: str = Field(foreign_key="shots.id", index=True)
+    text: str
+    at: dt.datetime = Field(default_factory=now)
+
+
+class SaveKey(SQLModel, table=True):
+    """A save that was answered: the same key with the same body gets the same answer again."""
+
+    __tablename__ = "save_keys"
+
+    key: str = Field(primary_key=True)
+    body: str
+    answer: str
+    at: dt.datetime = Field(default_factory=now)
+
+
+class Kit(SQLModel):
+    """What every piece of kit has."""
+
+    id: str = Field(default_factory=new_id, primary_key=True)
+    name: str
+    notes: str = ""
+    retired: bool = False
+    created_at: dt.datetime = Field(default_factory=now)
+
+
+class Camera(Kit, table=True):
+    __tablename__ = "cameras"
+
+    sensor_width_mm: float
+    sensor_height_mm: float
+    width_px: int
+    height_px: int
+    sync_mark: str = ""
+    lowest_iso: float
+    highest_iso: float
+    shutter_dial: str = "third"
+    iso_dial: str = "third"
+
+
+class Lens(Kit, table=True):
+    __tablename__ = "lenses"
+
+    shortest_focal_mm: float
+    longest_focal_mm: float
+    widest_f_number: float
+    smallest_f_number: float
+    f_number_dial: str = "third"
+    greatest_magnification: float | None = None
+    pupil_ratio: float = 1.0
+    records: str = "marked"
+
+
+class LightHead(Kit, table=True):
+    __tablename__ = "lights"
+
+    kind: str = "flash"
+    form: str = "head"
+    full_energy_j: float | None = None
+    lowest_power_stops: float
+    step_stops: float
+    marking: str = "fraction"
+    full_number: float = 10.0
+    stops_per_number: float = 1.0
+    outer_diameter_mm: float | None = None
+    inner_diameter_mm: float | None = None
+    recycle_s: float | None = None
+    t_half_s: float | None = None
+    kelvin: float | None = None
+
+
+class Modifier(Kit, table=True):
+    __tablename__ = "modifiers"
+
+    shape: str = "point"
+    width_mm: float | None = None
+    height_mm: float | None = None
+    inner_diameter_mm: float | None = None
+    loss_stops: float | None = None
+    diffuses: bool = False
+
+
+class Filter(Kit, table=True):
+    __tablename__ = "filters"
+
+    kind: str = "neutral"
+    fits: str = "both"
+    loss_stops: float | None = None
+    shift_mired: float = 0.0
+
+
+class MeterReading(SQLModel, table=True):
+    """An incident reading of a light with a modifier (none: bare), at ISO 100."""
+
+    __tablename__ = "meter_readings"
+
+    id: str = Field(default_factory=new_id, primary_key=True)
+    light_id: str = Field(foreign_key="lights.id", index=True)
+    modifier_id: str | None = Field(default=None, foreign_key="modifiers.id")
+    mark: str
+    av: float
+    power_stops: float
+    distance_mm: float
+    read_at: dt.datetime = Field(default_factory=now)
+
+
+KIT_TABLES: dict[str, type[Kit]] = {
+    "cameras": Camera,
+    "lenses": Lens,
+    "lights": LightHead,
+    "modifiers": Modifier,
+    "filters": Filter,
+}
