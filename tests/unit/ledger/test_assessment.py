@@ -1,0 +1,113 @@
+"""What is said about a set-up: against what it is held, what changed, when there is no total."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.unit.ledger.builders import HEAD, LED, set_up, standing_light
+from webapp.ledger.assessment import Baselines, NumberedSetUp, assess
+from webapp.ledger.corrections import Means
+from webapp.ledger.set_up import IncidentReading, ModifierFigures
+
+METERED = IncidentReading(av=11.0, mark="45", power_stops=0.0, distance_mm=1000.0)
+
+
+def against(reference: object, previous: object = None) -> Baselines:
+    numbered = NumberedSetUp(3, reference)  # type: ignore[arg-type]
+    return Baselines(numbered, NumberedSetUp(7, previous) if previous else numbered)  # type: ignore[arg-type]
+
+
+def test_before_there_is_a_frame_the_meter_reading_gives_the_balance() -> None:
+    # f/45 at full power and 1 m: at f/22 it is two stops over, and two stops of power take that back.
+    said = assess(set_up("22", standing_light(power=-2.0, distance_mm=1000.0, incident=METERED)), Baselines())
+
+    assert said.lights[0].stops == pytest.approx(0.0)
+    assert said.lights[0].metered
+    assert said.lights[0].against == "its meter reading"
+
+
+def test_the_metered_balance_knows_the_close_up_loss() -> None:
+    lit = standing_light(power=0.0, distance_mm=1000.0, incident=METERED)
+
+    said = assess(set_up("22", lit, magnification=1.0), Baselines())
+
+    assert said.lights[0].stops == pytest.approx(0.0)
+
+
+def test_without_reading_or_frame_a_light_has_no_balance_and_it_is_said() -> None:
+    said = assess(set_up("8", standing_light()), Baselines())
+
+    assert said.lights[0].stops is None
+    assert any("neither a frame nor a meter reading" in note.text for note in said.notes)
+
+
+def test_lights_that_moved_alike_have_one_total() -> None:
+    reference = set_up("8", standing_light("A"), standing_light("B", role="fill"))
+    now = set_up("11", standing_light("A"), standing_light("B", role="fill"))
+
+    assert assess(now, against(reference)).total_stops == pytest.approx(-1.0)
+
+
+def test_lights_that_moved_apart_have_no_total_and_it_is_said_what_would_give_one() -> None:
+    reference = set_up("8", standing_light("A"), standing_light("B", role="fill"))
+    now = set_up("8", standing_light("A"), standing_light("B", power=-5.0, role="fill"))
+
+    said = assess(now, against(reference))
+
+    assert said.total_stops is None
+    assert "A frame lit by A alone" in said.total_words
+
+
+def test_two_lighting_changes_at_once_are_noted_and_one_is_not() -> None:
+    before = set_up("8", standing_light(power=-3.0))
+    one = set_up("8", standing_light(power=-2.0))
+    two = set_up("8", standing_light(power=-2.0, distance_mm=900.0))
+
+    assert not any("changes to the light" in note.text for note in assess(one, against(before)).notes)
+    assert any("2 changes to the light since frame 3" in note.text for note in assess(two, against(before)).notes)
+
+
+def test_a_shutter_faster_than_sync_is_flagged_only_while_a_flash_is_lit() -> None:
+    fast = {"shutter": "1/500"}
+
+    lit = assess(set_up("8", standing_light(), **fast), Baselines())
+    dark = assess(set_up("8", standing_light(lit=False), **fast), Baselines())
+    lamp = assess(set_up("8", standing_light(head=LED), **fast), Baselines())
+
+    assert any("faster than the sync speed" in note.text for note in lit.notes)
+    assert not any("faster than the sync speed" in note.text for note in (*dark.notes, *lamp.notes))
+
+
+def test_a_light_switched_off_is_named_and_carries_no_figure() -> None:
+    before = set_up("8", standing_light("A"), standing_light("B"))
+    now = set_up("8", standing_light("A"), standing_light("B", lit=False))
+
+    said = assess(now, against(before))
+
+    assert said.switched == ("B off",)
+    assert said.of("B").stops is None  # type: ignore[union-attr]
+
+
+def test_an_intended_shift_asks_for_no_correction() -> None:
+    reference = set_up("8", standing_light(power=-3.0))
+    meant = set_up("8", standing_light(power=-2.7, intended_stops=0.3))
+
+    assert assess(meant, against(reference), Means()).corrections == ()
+
+
+def test_a_modifier_of_unknown_loss_leaves_the_balance_unknown() -> None:
+    box = ModifierFigures("m", "softbox", None)
+
+    said = assess(set_up("8", standing_light(modifier=box)), against(set_up("8", standing_light())))
+
+    assert said.lights[0].stops is None
+    assert any("loss of softbox is unknown" in note.text for note in said.notes)
+
+
+def test_the_same_head_with_edited_figures_still_balances_by_its_stops() -> None:
+    from dataclasses import replace
+
+    reference = set_up("8", standing_light(power=-3.0))
+    rerated = standing_light(power=-2.0, head=replace(HEAD, full_energy_j=500.0))
+
+    assert assess(set_up("8", rerated), against(reference)).lights[0].stops == pytest.approx(1.0)

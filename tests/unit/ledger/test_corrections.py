@@ -1,0 +1,125 @@
+"""Corrections: what the kit can really make, in the order a working photographer tries it."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.unit.ledger.builders import exposure, light
+from webapp.ledger.corrections import Correction, Means, Sheet, Target, suggest
+from webapp.ledger.entries import Cause, Note, compare
+from webapp.ledger.exposures import Exposure
+from webapp.optics.power_dial import Marking, PowerDial
+from webapp.optics.scales import Dial
+
+LENS = Means(widest_f_number=2.8, smallest_f_number=32, lowest_iso=100, highest_iso=25600)
+
+
+def ways(
+    before: Exposure, after: Exposure, means: Means = LENS, target: float = 0.0
+) -> tuple[list[Correction], list[Note]]:
+    found, notes = suggest(after, compare(before, after).balances, Target(target), means)
+    return list(found), list(notes)
+
+
+def test_one_stop_too_much_energy_is_put_right_on_the_head_that_has_it() -> None:
+    found, _ = ways(exposure("5.6", light(power=-6)), exposure("22", light(power=-1)))
+
+    assert found[0].cause is Cause.ENERGY
+    assert found[0].to == {"power_stops": -2.0}
+    assert found[0].leaves_stops == pytest.approx(0.0)
+    assert found[0].sentence == "A is 1.0 over. A: 200 J to 100 J. Depth and ambient unchanged."
+
+
+def test_the_shutter_is_never_a_way() -> None:
+    found, notes = ways(exposure("5.6", light()), exposure("22", light()))
+
+    assert "shutter" not in {correction.cause for correction in found}
+    assert not any("shutter" in note.text for note in notes)
+
+
+def test_an_even_balance_asks_for_nothing() -> None:
+    assert ways(exposure("8", light()), exposure("8", light())) == ([], [])
+
+
+def test_energy_below_the_lowest_mark_is_named_with_what_it_would_have_needed() -> None:
+    fractions = PowerDial(-6, 1 / 3, Marking.FRACTION)
+
+    found, notes = ways(
+        exposure("16", light(power=-6, dial=fractions)), exposure("8", light(power=-6, dial=fractions))
+    )
+
+    assert all(correction.cause is not Cause.ENERGY for correction in found)
+    assert "needs 1/256, the lowest mark is 1/64: 2.0 stops short" in notes[0].text
+
+
+def test_at_the_floor_a_sheet_of_density_0_6_takes_its_two_stops_and_says_what_is_left() -> None:
+    means = Means(light_sheets=(Sheet("s", "ND 0.6 sheet", 1.9932),))
+
+    found, _ = ways(exposure("16", light(power=-6)), exposure("7.1", light(power=-6)), means)
+
+    sheet = next(correction for correction in found if correction.cause is Cause.FILTERS)
+    assert sheet.acts_on == "A"
+    assert sheet.to == {"filter_stops": pytest.approx(1.9932)}
+    assert sheet.leaves_stops == pytest.approx(2 + 1 / 3 - 1.9932, abs=1e-9)
+
+
+def test_only_the_light_that_is_off_is_touched() -> None:
+    before = exposure("8", light("A", -3), light("B", -3))
+    after = exposure("8", light("A", -3), light("B", -2))
+
+    found, _ = ways(before, after)
+
+    assert {correction.acts_on for correction in found} == {"B"}
+    assert {correction.cause for correction in found} <= {Cause.ENERGY, Cause.FILTERS, Cause.DISTANCE}
+
+
+def test_all_off_alike_moves_aperture_iso_or_every_energy_so_that_ratios_hold() -> None:
+    before = exposure("8", light("A", -3), light("B", -4))
+    after = exposure("11", light("A", -3), light("B", -4))
+
+    found, _ = ways(before, after)
+
+    assert [correction.cause for correction in found][:3] == [Cause.APERTURE, Cause.ISO, Cause.ENERGY]
+    assert {correction.acts_on for correction in found} == {"all"}
+    assert found[2].to == {"lights": {"A": {"power_stops": -2.0}, "B": {"power_stops": -3.0}}}
+
+
+def test_an_iso_below_the_lowest_of_the_camera_is_a_note() -> None:
+    found, notes = ways(exposure("8", light(power=-3)), exposure("8", light(power=-2)))
+
+    assert Cause.ISO not in {correction.cause for correction in found}
+    assert any("By ISO it needs 50; the camera ends at 100" in note.text for note in notes)
+
+
+def test_a_shift_that_is_meant_stays_quiet() -> None:
+    found, _ = ways(exposure("8", light(power=-3)), exposure("8", light(power=-2.7)), target=0.3)
+
+    assert found == []
+
+
+def test_a_half_stop_dial_offers_only_its_own_marks() -> None:
+    means = Means(f_number_dial=Dial.HALF, widest_f_number=2.8, smallest_f_number=32)
+
+    found, _ = ways(exposure("8", light(power=-3)), exposure("8", light(power=-2.6)), means)
+
+    aperture = next(correction for correction in found if correction.cause is Cause.APERTURE)
+    assert aperture.to == {"f_number": "9.5"}
+    assert aperture.leaves_stops == pytest.approx(-0.1)
+
+
+def test_several_pops_are_offered_for_a_subject_that_holds_still_and_for_no_other() -> None:
+    before, after = exposure("5.6", light(power=0)), exposure("11", light(power=0))
+
+    still, _ = ways(before, after)
+    moving, notes = ways(before, after, Means(subject_is_static=False))
+
+    assert next(correction for correction in still if correction.cause is Cause.POPS).to == {"pops": 4}
+    assert Cause.POPS not in {correction.cause for correction in moving}
+    assert any("does not move" in note.text for note in notes)
+
+
+def test_energy_above_full_is_not_offered() -> None:
+    found, notes = ways(exposure("5.6", light(power=0)), exposure("11", light(power=0)))
+
+    assert found[0].cause is not Cause.ENERGY
+    assert "2.0 stops more than full" in notes[0].text

@@ -1,0 +1,279 @@
+"""What may be said of a piece of kit, checked. One model a kind serves the page's form and the API alike.
+
+Each field's `title` is its label, its `description` the line under it; `json_schema_extra` may hold a unit and a
+group of choices for the page.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator, model_validator
+
+from webapp.optics import filters
+from webapp.optics.power_dial import Marking
+from webapp.optics.scales import Dial, Quantity, read_mark
+
+_LONGEST_NOTE = 4000
+
+
+def _empty_is_unknown(value: Any) -> Any:
+    return None if isinstance(value, str) and value.strip() in ("", "?", "unknown") else value
+
+
+def _number_or_part(value: Any) -> Any:
+    """ "1/3" as a number, as dial steps are spoken of; a decimal comma is a point."""
+    if isinstance(value, str):
+        text = value.strip().replace(",", ".")
+        numerator, slash, denominator = text.partition("/")
+        if slash and numerator.strip().isdigit() and denominator.strip().isdigit() and int(denominator):
+            return int(numerator) / int(denominator)
+        return text
+    return value
+
+
+Known = Annotated[float, BeforeValidator(_number_or_part), Field(allow_inf_nan=False)]
+Maybe = Annotated[float | None, BeforeValidator(_number_or_part), BeforeValidator(_empty_is_unknown)]
+DialName = Literal["full", "half", "third"]
+
+
+class KitForm(BaseModel):
+    """What every piece of kit has."""
+
+    model_config = ConfigDict(str_strip_whitespace=True, extra="forbid")
+
+    name: str = Field(min_length=1, max_length=120, title="name", description="as you call it on the set")
+    notes: str = Field("", max_length=_LONGEST_NOTE, title="notes")
+
+    def row_values(self) -> dict[str, Any]:
+        """The columns to write."""
+        return self.model_dump()
+
+
+class CameraForm(KitForm):
+    sensor_width_mm: Known = Field(36.0, gt=0, le=500, title="sensor width", json_schema_extra={"unit": "mm"})
+    sensor_height_mm: Known = Field(24.0, gt=0, le=500, title="sensor height", json_schema_extra={"unit": "mm"})
+    width_px: int = Field(6000, gt=0, le=100_000, title="picture width", json_schema_extra={"unit": "pixels"})
+    height_px: int = Field(4000, gt=0, le=100_000, title="picture height", json_schema_extra={"unit": "pixels"})
+    sync_mark: str = Field(
+        "1/200",
+        max_length=20,
+        title="sync speed",
+        description="the shortest time at which the whole frame gets the flash",
+    )
+    lowest_iso: Known = Field(100.0, ge=1, le=10_000_000, title="lowest ISO")
+    highest_iso: Known = Field(25600.0, ge=1, le=10_000_000, title="highest ISO")
+    shutter_dial: DialName = Field("third", title="shutter dial", description="its step, in stops")
+    iso_dial: DialName = Field("third", title="ISO dial", description="its step, in stops")
+
+    @field_validator("sync_mark")
+    @classmethod
+    def _readable(cls, value: str) -> str:
+        if value:
+            read_mark(Quantity.SHUTTER, value, Dial.THIRD)
+        return value
+
+    @model_validator(mode="after")
+    def _in_order(self) -> CameraForm:
+        if self.highest_iso < self.lowest_iso:
+            raise ValueError("the highest ISO lies below the lowest")
+        return self
+
+
+class LensForm(KitForm):
+    shortest_focal_mm: Known = Field(100.0, gt=0, le=5000, title="focal length", json_schema_extra={"unit": "mm"})
+    longest_focal_mm: Maybe = Field(
+        None,
+        gt=0,
+        le=5000,
+        title="longest focal length",
+        description="only for a zoom",
+        json_schema_extra={"unit": "mm"},
+    )
+    widest_f_number: Known = Field(2.8, ge=0.5, le=128, title="widest f-number")
+    smallest_f_number: Known = Field(32.0, ge=0.5, le=512, title="smallest opening")
+    f_number_dial: DialName = Field("third", title="aperture dial", description="its step, in stops")
+    greatest_magnification: Maybe = Field(
+        None, gt=0, le=100, title="greatest magnification", description="1 for a macro lens that reaches life size"
+    )
+    pupil_ratio: Known = Field(
+        1.0, ge=0.1, le=10, title="pupil ratio", description="exit over entrance pupil; 1 unless you measured it"
+    )
+    records: Literal["marked", "effective"] = Field(
+        "marked",
+        title="f-number in the file",
+        description="effective, if the recorded f-number rises as you focus closer; it keeps the close-up loss from "
+        "being counted twice",
+    )
+
+    @model_validator(mode="after")
+    def _in_order(self) -> LensForm:
+        if self.longest_focal_mm is None:
+            self.longest_focal_mm = self.shortest_focal_mm
+        if self.longest_focal_mm < self.shortest_focal_mm:
+            raise ValueError("the longest focal length lies below the shortest")
+        if self.smallest_f_number < self.widest_f_number:
+            raise ValueError("the smallest opening has a lower f-number than the widest")
+        return self
+
+
+class LightForm(KitForm):
+    kind: Literal["flash", "continuous"] = Field("flash", title="kind")
+    form: Literal["head", "ring"] = Field("head", title="form")
+    full_energy_j: Maybe = Field(
+        None,
+        gt=0,
+        le=100_000,
+        title="full energy",
+        description="stored energy; ranks the settings of this head only",
+        json_schema_extra={"unit": "J"},
+    )
+    range_stops: Known = Field(
+        6.0,
+        ge=0,
+        le=14,
+        title="range of the dial",
+        description="from full down to the lowest mark",
+        json_schema_extra={"unit": "stops"},
+    )
+    step_stops: Known = Field(
+        0.1,
+        gt=0,
+        le=2,
+        title="step of the dial",
+        description="0.1, 1/3, 1/2 or 1",
+        json_schema_extra={"unit": "stops"},
+    )
+    marking: Marking = Field(Marking.FRACTION, title="dial marked in")
+    full_number: Known = Field(10.0, ge=0, le=1000, title="number at full", description="numbered dials only")
+    stops_per_number: Known = Field(1.0, gt=0, le=10, title="stops per number", description="numbered dials only")
+    outer_diameter_mm: Maybe = Field(
+        None, gt=0, le=5000, title="outer diameter", description="rings only", json_schema_extra={"unit": "mm"}
+    )
+    inner_diameter_mm: Maybe = Field(
+        None, ge=0, le=5000, title="diameter of the hole", description="rings only", json_schema_extra={"unit": "mm"}
+    )
+    recycle_s: Maybe = Field(None, gt=0, le=600, title="recycle time at full", json_schema_extra={"unit": "s"})
+    t_half_s: Maybe = Field(
+        None,
+        gt=0,
+        le=1,
+        title="flash duration t0.5 at full",
+        description="1/800 may be written so",
+        json_schema_extra={"unit": "s"},
+    )
+    kelvin: Maybe = Field(None, ge=1000, le=25_000, title="colour temperature", json_schema_extra={"unit": "K"})
+
+    @model_validator(mode="after")
+    def _consistent(self) -> LightForm:
+        if self.marking is Marking.JOULES and self.full_energy_j is None:
+            raise ValueError("a dial marked in joules needs the full energy")
+        if self.form == "ring":
+            if self.outer_diameter_mm is None:
+                raise ValueError("a ring needs its outer diameter")
+            if (self.inner_diameter_mm or 0.0) > self.outer_diameter_mm:
+                raise ValueError("the hole is larger than the ring")
+        return self
+
+    def row_values(self) -> dict[str, Any]:
+        values = self.model_dump(exclude={"range_stops"})
+        return {**values, "lowest_power_stops": -self.range_stops, "marking": self.marking.value}
+
+
+class ModifierForm(KitForm):
+    shape: Literal["point", "disc", "ring", "rectangle"] = Field(
+        "point",
+        title="emitting face",
+        description="point for a bare reflector or a grid (inverse square), else the shape of the diffusing face",
+    )
+    width_mm: Maybe = Field(None, gt=0, le=20_000, title="width or diameter", json_schema_extra={"unit": "mm"})
+    height_mm: Maybe = Field(
+        None, gt=0, le=20_000, title="height", description="rectangles only", json_schema_extra={"unit": "mm"}
+    )
+    inner_diameter_mm: Maybe = Field(
+        None,
+        ge=0,
+        le=20_000,
+        title="diameter of the hole",
+        description="rings only",
+        json_schema_extra={"unit": "mm"},
+    )
+    loss_stops: Maybe = Field(
+        None,
+        ge=-5,
+        le=15,
+        title="loss",
+        description="against the bare head; leave open where it is unknown",
+        json_schema_extra={"unit": "stops"},
+    )
+    diffuses: bool = Field(False, title="diffuses")
+
+    @model_validator(mode="after")
+    def _has_its_size(self) -> ModifierForm:
+        if self.shape != "point" and self.width_mm is None:
+            raise ValueError(f"a {self.shape} needs its width")
+        if self.shape == "rectangle" and self.height_mm is None:
+            raise ValueError("a rectangle needs its height")
+        if self.shape == "ring" and (self.inner_diameter_mm or 0.0) > (self.width_mm or math.inf):
+            raise ValueError("the hole is larger than the ring")
+        return self
+
+
+class FilterForm(KitForm):
+    kind: Literal["neutral", "gel", "diffusion", "polariser", "other"] = Field("neutral", title="kind")
+    fits: Literal["both", "light", "lens"] = Field("both", title="goes on")
+    loss: str = Field(
+        "",
+        max_length=40,
+        title="loss",
+        description="ND 0.6 is a density (2.0 stops), ND4 a factor (2 stops); or write 2 stops. Open where unknown",
+    )
+    loss_stops: Maybe = Field(
+        None, ge=0, le=40, title="loss in stops", json_schema_extra={"unit": "stops", "page": False}
+    )
+    density: Maybe = Field(None, ge=0, le=12, title="density", json_schema_extra={"page": False})
+    shift_mired: Known = Field(
+        0.0,
+        ge=-600,
+        le=600,
+        title="colour shift",
+        description="+ warms; the maker's own figure",
+        json_schema_extra={"unit": "mired"},
+    )
+
+    @model_validator(mode="after")
+    def _one_loss(self) -> FilterForm:
+        given = [name for name in ("loss", "loss_stops", "density") if getattr(self, name) not in ("", None)]
+        if len(given) > 1:
+            raise ValueError(f"the loss is given {len(given)} times ({', '.join(given)}); one of them is enough")
+        if self.loss:
+            self.loss_stops = filters.read_neutral_density(self.loss)
+        elif self.density is not None:
+            self.loss_stops = filters.stops_from_density(self.density)
+        return self
+
+    def row_values(self) -> dict[str, Any]:
+        return self.model_dump(exclude={"loss", "density"})
+
+
+class MeterReadingForm(BaseModel):
+    """An incident reading of a light with a modifier, at ISO 100."""
+
+    model_config = ConfigDict(str_strip_whitespace=True, extra="forbid")
+
+    modifier_id: Annotated[str | None, BeforeValidator(_empty_is_unknown)] = Field(None, title="with")
+    f_number: str = Field(
+        min_length=1, max_length=40, title="meter read", description="f-number at ISO 100, such as f/11 or 11.3"
+    )
+    power: str = Field(min_length=1, max_length=40, title="at power", description="as the dial shows it")
+    distance_mm: Known = Field(gt=0, le=100_000, title="distance from the light", json_schema_extra={"unit": "mm"})
+
+
+KIT_FORMS: dict[str, type[KitForm]] = {
+    "cameras": CameraForm,
+    "lenses": LensForm,
+    "lights": LightForm,
+    "modifiers": ModifierForm,
+    "filters": FilterForm,
+}

@@ -1,0 +1,225 @@
+"""The set-up as it stands, or as a frame froze it: camera settings, and every light with its state.
+
+Frozen values. A set-up copies the figures of the kit in use, so that editing or retiring kit never changes an
+old frame. Power is in stops below full, lengths in millimetres; None is *unknown*, and never zero.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Literal
+
+from pydantic import TypeAdapter
+
+from webapp.optics import sources
+from webapp.optics.power_dial import Marking, PowerDial
+from webapp.optics.scales import Dial, Marked
+
+DISTANT_SUBJECT = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class CameraFigures:
+    """What the ledger needs of a camera. `sync_tv` is the sync speed on the shutter scale, in stops."""
+
+    id: str
+    name: str
+    sensor_width_mm: float
+    sensor_height_mm: float
+    width_px: int
+    height_px: int
+    sync_mark: str | None
+    sync_tv: float | None
+    lowest_iso: float
+    highest_iso: float
+    shutter_dial: Dial = Dial.THIRD
+    iso_dial: Dial = Dial.THIRD
+
+    @property
+    def pixel_pitch_um(self) -> float:
+        return 1000.0 * self.sensor_width_mm / self.width_px
+
+
+@dataclass(frozen=True, slots=True)
+class LensFigures:
+    """What the ledger needs of a lens. `records` says which f-number its camera writes into the file."""
+
+    id: str
+    name: str
+    shortest_focal_mm: float
+    longest_focal_mm: float
+    widest_f_number: float
+    smallest_f_number: float
+    greatest_magnification: float | None
+    pupil_ratio: float = 1.0
+    f_number_dial: Dial = Dial.THIRD
+    records: Literal["marked", "effective"] = "marked"
+
+
+@dataclass(frozen=True, slots=True)
+class FilterFigures:
+    """A filter, gel, diffusing sheet or polariser. `loss_stops` is positive; None is unknown."""
+
+    id: str
+    name: str
+    kind: str
+    loss_stops: float | None
+    shift_mired: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class EmittingFigures:
+    """The face that the light leaves from. A disc has one diameter (`width_mm`); a ring also its hole."""
+
+    shape: Literal["point", "disc", "ring", "rectangle"] = "point"
+    width_mm: float | None = None
+    height_mm: float | None = None
+    inner_diameter_mm: float | None = None
+
+    def source(self) -> sources.Source:
+        """The same as an optical source."""
+        if self.shape == "disc" and self.width_mm:
+            return sources.Disc(self.width_mm)
+        if self.shape == "ring" and self.width_mm:
+            return sources.Ring(self.width_mm, self.inner_diameter_mm or 0.0)
+        if self.shape == "rectangle" and self.width_mm and self.height_mm:
+            return sources.Rectangle(self.width_mm, self.height_mm)
+        return sources.Point()
+
+    @property
+    def largest_mm(self) -> float | None:
+        return max((size for size in (self.width_mm, self.height_mm) if size), default=None)
+
+
+@dataclass(frozen=True, slots=True)
+class ModifierFigures:
+    id: str
+    name: str
+    loss_stops: float | None
+    face: EmittingFigures = EmittingFigures()
+    diffuses: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class HeadFigures:
+    """What the ledger needs of a light."""
+
+    id: str
+    name: str
+    kind: Literal["flash", "continuous"]
+    form: Literal["head", "ring"]
+    full_energy_j: float | None
+    lowest_power_stops: float
+    step_stops: float
+    marking: Marking = Marking.FRACTION
+    full_number: float = 10.0
+    stops_per_number: float = 1.0
+    face: EmittingFigures = EmittingFigures()
+    recycle_s: float | None = None
+    t_half_s: float | None = None
+    kelvin: float | None = None
+
+    @property
+    def dial(self) -> PowerDial:
+        return PowerDial(
+            self.lowest_power_stops,
+            self.step_stops,
+            self.marking,
+            self.full_energy_j,
+            self.full_number,
+            self.stops_per_number,
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class IncidentReading:
+    """What a meter read at the subject with this light and modifier alone, at ISO 100."""
+
+    av: float
+    mark: str
+    power_stops: float
+    distance_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Light:
+    """One light of the set. Off keeps its settings."""
+
+    letter: str
+    role: str
+    head: HeadFigures
+    modifier: ModifierFigures | None = None
+    filters: tuple[FilterFigures, ...] = ()
+    lit: bool = True
+    modelling_lamp: bool = False
+    power_stops: float | None = None
+    distance_mm: float | None = None
+    incident: IncidentReading | None = None
+    intended_stops: float = 0.0
+
+    @property
+    def name(self) -> str:
+        """As the page calls it: "key A"."""
+        return f"{self.role} {self.letter}".strip()
+
+    @property
+    def face(self) -> EmittingFigures:
+        """What the light leaves from: the modifier where one is fitted, else the head itself."""
+        return self.modifier.face if self.modifier is not None else self.head.face
+
+    def power_mark(self, stops: float | None = None) -> str:
+        place = self.power_stops if stops is None else stops
+        return "unknown" if place is None else self.head.dial.mark(place)
+
+
+@dataclass(frozen=True, slots=True)
+class SetUp:
+    """Camera settings and lights. `magnification` 0 is a distant subject, None unknown.
+
+    `magnification_estimated` marks one that was worked out from a distance.
+    """
+
+    camera: CameraFigures
+    lens: LensFigures
+    f_number: Marked | None = None
+    shutter: Marked | None = None
+    iso: Marked | None = None
+    focal_length_mm: float | None = None
+    magnification: float | None = DISTANT_SUBJECT
+    magnification_estimated: bool = False
+    subject_distance_mm: float | None = None
+    lens_filters: tuple[FilterFigures, ...] = ()
+    pops: int = 1
+    lights: tuple[Light, ...] = ()
+
+    def light(self, letter: str) -> Light | None:
+        """The light with this letter, or None where there is none."""
+        return next((light for light in self.lights if light.letter == letter), None)
+
+    def with_light(self, changed: Light) -> SetUp:
+        """The same set with one light exchanged for its changed self."""
+        return replace(
+            self, lights=tuple(changed if light.letter == changed.letter else light for light in self.lights)
+        )
+
+    @property
+    def is_dark(self) -> bool:
+        """Whether every flash is off: what an ambient check needs."""
+        return not any(light.lit and light.head.kind == "flash" for light in self.lights)
+
+
+@lru_cache(maxsize=1)
+def _adapter() -> TypeAdapter[SetUp]:
+    return TypeAdapter(SetUp)
+
+
+def to_json(set_up: SetUp) -> str:
+    """The set-up as it is stored."""
+    return _adapter().dump_json(set_up).decode()
+
+
+@lru_cache(maxsize=512)
+def from_json(text: str) -> SetUp:
+    """A stored set-up. Frozen, so that one parsed value serves every reader of the same text."""
+    return _adapter().validate_json(text)

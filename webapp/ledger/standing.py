@@ -1,0 +1,382 @@
+"""The standing set-up: load it with everything that is said about it, change it, write a correction in.
+
+Each use-case loads, lets the pure part decide, and saves, in one transaction; the answer is the state as it now
+stands, ready to be drawn.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from sqlmodel import Session as Database
+
+from webapp.errors import Conflict, InvalidValue, NotFound, SeveralInvalid, StaleValue
+from webapp.ledger import kit, standing_fields
+from webapp.ledger.assessment import Assessment, Baselines, NumberedSetUp, assess
+from webapp.ledger.corrections import Correction
+from webapp.ledger.entries import Cause
+from webapp.ledger.set_up import (
+    CameraFigures,
+    FilterFigures,
+    HeadFigures,
+    IncidentReading,
+    LensFigures,
+    Light,
+    ModifierFigures,
+    SetUp,
+    from_json,
+    to_json,
+)
+from webapp.optics.scales import Quantity, read_mark
+from webapp.records import kit as kit_records
+from webapp.records import shots as shot_records
+from webapp.records.engine import Records
+from webapp.records.tables import Camera, Filter, Frame, Lens, LightHead, Modifier, Shot, Standing, now
+
+AMBIENT_CHECK = shot_records.AMBIENT_CHECK
+AMBIENT_CHECK_SHUTTER = "1"
+
+
+@dataclass(frozen=True, slots=True)
+class StandingState:
+    """A shot's standing set-up with all that is said about it."""
+
+    shot: Shot
+    set_up: SetUp
+    versions: dict[str, int]
+    assessment: Assessment
+    previous: NumberedSetUp | None
+    next_number: int
+    purpose: str
+    because: str
+    says: str
+    checking_ambient: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One field of the standing set-up, to be set to `value` or moved by `steps`. `version` is that of the page
+    it was typed on; None leaves the check out."""
+
+    field: str
+    value: Any = None
+    steps: int | None = None
+    version: int | None = None
+
+
+class RecordedShelf:
+    """The kit of the records, as the set-up's fields look it up."""
+
+    def __init__(self, db: Database) -> None:
+        self._db = db
+
+    def camera(self, item_id: str) -> CameraFigures:
+        return kit.camera_figures(kit_records.item_of(self._db, Camera, item_id))
+
+    def lens(self, item_id: str) -> LensFigures:
+        return kit.lens_figures(kit_records.item_of(self._db, Lens, item_id))
+
+    def head(self, item_id: str) -> HeadFigures:
+        return kit.head_figures(kit_records.item_of(self._db, LightHead, item_id))
+
+    def modifier(self, item_id: str) -> ModifierFigures:
+        return kit.modifier_figures(kit_records.item_of(self._db, Modifier, item_id))
+
+    def filter(self, item_id: str) -> FilterFigures:
+        return kit.filter_figures(kit_records.item_of(self._db, Filter, item_id))
+
+    def incident_reading(self, light_id: str, modifier_id: str | None) -> IncidentReading | None:
+        return kit.incident_reading(self._db, light_id, modifier_id)
+
+
+def state(records: Records, shot_id: str) -> StandingState:
+    """The standing set-up as it stands."""
+    with records.reading() as db:
+        return state_in(db, shot_records.shot_of(db, shot_id), shot_records.standing_of(db, shot_id))
+
+
+def state_in(db: Database, shot: Shot, standing: Standing) -> StandingState:
+    """The same inside a transaction that has already loaded the rows."""
+    set_up = from_json(standing.set_up)
+    baselines = baselines_for(db, shot, set_up)
+    means = kit.means_with(db, set_up, subject_is_static=shot.subject_is_static)
+    return StandingState(
+        shot=shot,
+        set_up=set_up,
+        versions=json.loads(standing.versions),
+        assessment=assess(set_up, baselines, means),
+        previous=baselines.previous,
+        next_number=shot_records.next_frame_number(db, shot.id),
+        purpose=standing.purpose,
+        because=standing.because,
+        says=standing.says,
+        checking_ambient=standing.kept is not None,
+    )
+
+
+def baselines_for(db: Database, shot: Shot, set_up: SetUp, number: int | None = None) -> Baselines:
+    """What a set-up is held against: for the standing one, all frames so far; for frame `number`, those up to it."""
+    reference_row = db.get(Frame, shot.reference_frame_id) if shot.reference_frame_id else None
+    reference = _numbered(reference_row)
+    previous = _numbered(shot_records.frame_before(db, shot.id, number))
+    first_lit: dict[str, NumberedSetUp] = {}
+    for light in set_up.lights:
+        was = reference.set_up.light(light.letter) if reference else None
+        if light.lit and (was is None or not was.lit):
+            first = _numbered(shot_records.first_frame_lit_by(db, shot.id, light.letter, number))
+            if first is not None:
+                first_lit[light.letter] = first
+    return Baselines(reference, previous, first_lit)
+
+
+def _numbered(frame: Frame | None) -> NumberedSetUp | None:
+    return None if frame is None else NumberedSetUp(frame.number, from_json(frame.set_up))
+
+
+def change(records: Records, shot_id: str, changes: Sequence[Change]) -> StandingState:
+    """Set fields of the standing set-up: all of them, or, where one cannot be kept, none.
+
+    Raises SeveralInvalid with every field that cannot be kept, StaleValue where a field was changed by somebody
+    else since it was read.
+    """
+    with records.writing() as db:
+        shot, standing = shot_records.shot_of(db, shot_id), shot_records.standing_of(db, shot_id)
+        set_up = from_json(standing.set_up)
+        versions: dict[str, int] = json.loads(standing.versions)
+        shelf = RecordedShelf(db)
+        problems: list[InvalidValue] = []
+        for each in changes:
+            try:
+                set_up = _changed(set_up, each, versions, shelf)
+            except InvalidValue as problem:
+                problems.append(problem)
+        if problems:
+            raise SeveralInvalid(problems)
+        _save(db, standing, set_up, versions)
+        return state_in(db, shot, standing)
+
+
+def _changed(set_up: SetUp, asked: Change, versions: dict[str, int], shelf: RecordedShelf) -> SetUp:
+    value = asked.value if asked.steps is None else standing_fields.step(set_up, asked.field, asked.steps)
+    changed = standing_fields.write(set_up, asked.field, value, shelf)
+    if asked.version is not None and asked.version != versions.get(asked.field, 0) and changed != set_up:
+        stands = standing_fields.value_text(set_up, asked.field)
+        raise StaleValue(_words(asked.field), stands, standing_fields.value_text(changed, asked.field))
+    if changed != set_up:
+        versions[asked.field] = versions.get(asked.field, 0) + 1
+    return changed
+
+
+_FIELD_WORDS = {"f_number": "the f-number", "iso": "the ISO"}
+
+
+def _words(field: str) -> str:
+    """A field as a sentence names it: "the f-number", "power of A"."""
+    if field.startswith("lights."):
+        _, letter, name = field.split(".", 2)
+        return f"{name.replace('_', ' ')} of {letter}"
+    return _FIELD_WORDS.get(field, f"the {field.replace('_', ' ')}")
+
+
+def _save(db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int], says: str = "") -> None:
+    standing.set_up = to_json(set_up)
+    standing.versions = json.dumps(versions)
+    standing.says = says
+    standing.changed_at = now()
+    db.add(standing)
+    db.flush()
+
+
+def _rewritten(
+    records: Records, shot_id: str, rewrite: Callable[[Database, Standing, SetUp, dict[str, int]], tuple[SetUp, str]]
+) -> StandingState:
+    """Load, rewrite, save: the frame of every change that is more than a field."""
+    with records.writing() as db:
+        shot, standing = shot_records.shot_of(db, shot_id), shot_records.standing_of(db, shot_id)
+        versions: dict[str, int] = json.loads(standing.versions)
+        set_up, says = rewrite(db, standing, from_json(standing.set_up), versions)
+        _save(db, standing, set_up, versions, says)
+        return state_in(db, shot, standing)
+
+
+def note_for_next(
+    records: Records, shot_id: str, *, purpose: str | None = None, because: str | None = None
+) -> StandingState:
+    """Say beforehand what the next frame is for, so that a file that arrives by itself is logged so."""
+
+    def rewrite(_db: Database, standing: Standing, set_up: SetUp, _versions: dict[str, int]) -> tuple[SetUp, str]:
+        if purpose is not None:
+            standing.purpose = purpose
+        if because is not None:
+            standing.because = because
+        return set_up, standing.says
+
+    return _rewritten(records, shot_id, rewrite)
+
+
+def add_light(records: Records, shot_id: str, head_id: str, role: str = "") -> StandingState:
+    """Put a light into the set, lit, at its lowest mark, its distance unknown."""
+
+    def rewrite(db: Database, _standing: Standing, set_up: SetUp, _versions: dict[str, int]) -> tuple[SetUp, str]:
+        head = RecordedShelf(db).head(head_id)
+        added = new_light(set_up, head, role, kit.incident_reading(db, head.id, None))
+        return replace(set_up, lights=(*set_up.lights, added)), f"{added.name} is in the set: {head.name}."
+
+    return _rewritten(records, shot_id, rewrite)
+
+
+def new_light(set_up: SetUp, head: HeadFigures, role: str, incident: IncidentReading | None) -> Light:
+    """A light as it comes into a set."""
+    taken = {light.role for light in set_up.lights}
+    free = next((each for each in standing_fields.ROLES if each not in taken), "light")
+    return Light(
+        letter=standing_fields.next_letter(set_up),
+        role=role or free,
+        head=head,
+        power_stops=head.lowest_power_stops,
+        incident=incident,
+    )
+
+
+def remove_light(records: Records, shot_id: str, letter: str) -> StandingState:
+    """Take a light out of the set. Frames that had it keep it."""
+
+    def rewrite(_db: Database, _standing: Standing, set_up: SetUp, _versions: dict[str, int]) -> tuple[SetUp, str]:
+        if set_up.light(letter) is None:
+            raise NotFound(f"The set-up has no light {letter[:10]}.")
+        left = tuple(light for light in set_up.lights if light.letter != letter)
+        return replace(set_up, lights=left), f"{letter} is out of the set."
+
+    return _rewritten(records, shot_id, rewrite)
+
+
+def write_correction(records: Records, shot_id: str, acts_on: str, cause: str, action: str) -> StandingState:
+    """Write a correction's marks into the standing set-up. `action` is how it read on the page; where the set-up
+    has moved on and the correction now reads otherwise, nothing is written and Conflict says so."""
+
+    def rewrite(db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
+        shot = shot_records.shot_of(db, shot_id)
+        offered = state_in(db, shot, standing).assessment.corrections
+        chosen = next((each for each in offered if each.acts_on == acts_on and each.cause.value == cause), None)
+        if chosen is None or chosen.action != action:
+            raise Conflict("The set-up has changed since this correction was worked out; look at the new ones.")
+        corrected, fields = apply_correction(set_up, chosen, RecordedShelf(db))
+        for name in fields:
+            versions[name] = versions.get(name, 0) + 1
+        return corrected, f"Written in: {chosen.action}. Turn the dial to match."
+
+    return _rewritten(records, shot_id, rewrite)
+
+
+def apply_correction(set_up: SetUp, chosen: Correction, shelf: standing_fields.KitShelf) -> tuple[SetUp, list[str]]:
+    """The set-up with a correction's marks in it, and the names of the fields that moved."""
+    if chosen.cause in (Cause.FILTERS, Cause.LENS_FILTERS):
+        field = "lens_filters" if chosen.cause is Cause.LENS_FILTERS else f"lights.{chosen.acts_on}.filters"
+        if not chosen.sheets:
+            return standing_fields.write(set_up, field, [], shelf), [field]
+        for sheet in chosen.sheets:
+            set_up = standing_fields.write(set_up, field, f"+{sheet}", shelf)
+        return set_up, [field]
+    if chosen.cause is Cause.ENERGY:
+        moved = chosen.to.get("lights") or {chosen.acts_on: chosen.to}
+        assert isinstance(moved, dict)
+        for letter, to in moved.items():
+            light = set_up.light(letter)
+            if light is not None:
+                set_up = set_up.with_light(replace(light, power_stops=float(to["power_stops"])))
+        return set_up, [f"lights.{letter}.power" for letter in moved]
+    if chosen.cause is Cause.DISTANCE:
+        field = f"lights.{chosen.acts_on}.distance"
+        return standing_fields.write(set_up, field, f"{chosen.to['distance_mm']} mm", shelf), [field]
+    field = {Cause.APERTURE: "f_number", Cause.ISO: "iso", Cause.POPS: "pops"}[chosen.cause]
+    return standing_fields.write(set_up, field, str(chosen.to[field]), shelf), [field]
+
+
+def stand_as_frame(records: Records, shot_id: str, frame_id: str) -> StandingState:
+    """Take an earlier frame's set-up as the standing one; a shift that is meant now stays meant."""
+
+    def rewrite(db: Database, _standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
+        frame = shot_records.frame_of(db, frame_id)
+        if frame.shot_id != shot_id:
+            raise NotFound("That frame belongs to another shot.")
+        meant = {light.letter: light.intended_stops for light in set_up.lights}
+        earlier = from_json(frame.set_up)
+        lights = tuple(replace(light, intended_stops=meant.get(light.letter, 0.0)) for light in earlier.lights)
+        for field in list(versions):
+            versions[field] += 1
+        return replace(
+            earlier, lights=lights
+        ), f"The set-up of frame {frame.number} stands again. Turn the dials to match."
+
+    return _rewritten(records, shot_id, rewrite)
+
+
+def mean_as_it_stands(records: Records, shot_id: str, letter: str) -> StandingState:
+    """Take the balance of a light as it stands for its target: the shift is meant, and stays quiet."""
+
+    def rewrite(db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
+        light = set_up.light(letter)
+        line = state_in(db, shot_records.shot_of(db, shot_id), standing).assessment.of(letter)
+        if light is None or line is None or line.stops is None:
+            raise Conflict("There is no balance of that light to be meant.")
+        field = f"lights.{letter}.intended"
+        versions[field] = versions.get(field, 0) + 1
+        meant = round(line.stops, 2)
+        return set_up.with_light(replace(light, intended_stops=meant)), f"{letter} at {meant:+.1f} is meant so."
+
+    return _rewritten(records, shot_id, rewrite)
+
+
+def begin_ambient_check(records: Records, shot_id: str) -> StandingState:
+    """Set up a frame of the room alone: every flash off, one second, the rest as it stands. What was lit and the
+    shutter are kept, and come back when the check is logged or left."""
+
+    def rewrite(_db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
+        if standing.kept is not None:
+            return set_up, standing.says
+        kept = {
+            "shutter": set_up.shutter.text if set_up.shutter else None,
+            "lit": [light.letter for light in set_up.lights if light.lit and light.head.kind == "flash"],
+            "purpose": standing.purpose,
+        }
+        standing.kept = json.dumps(kept)
+        standing.purpose = AMBIENT_CHECK
+        for letter in kept["lit"] or ():
+            light = set_up.light(letter)
+            if light is not None:
+                set_up = set_up.with_light(replace(light, lit=False))
+                versions[f"lights.{letter}.lit"] = versions.get(f"lights.{letter}.lit", 0) + 1
+        shutter = read_mark(Quantity.SHUTTER, AMBIENT_CHECK_SHUTTER, set_up.camera.shutter_dial)
+        versions["shutter"] = versions.get("shutter", 0) + 1
+        return replace(set_up, shutter=shutter), "Ambient check: flashes off, 1 s. Modelling lamps as in the shoot."
+
+    return _rewritten(records, shot_id, rewrite)
+
+
+def end_ambient_check(records: Records, shot_id: str) -> StandingState:
+    """Leave an ambient check without logging it."""
+
+    def rewrite(_db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
+        return restored_after_check(standing, set_up, versions), "Lights and shutter are back as they were."
+
+    return _rewritten(records, shot_id, rewrite)
+
+
+def restored_after_check(standing: Standing, set_up: SetUp, versions: dict[str, int]) -> SetUp:
+    """Put back what an ambient check switched off; without one, the set-up as it is."""
+    if standing.kept is None:
+        return set_up
+    kept = json.loads(standing.kept)
+    standing.kept = None
+    standing.purpose = kept["purpose"]
+    for letter in kept["lit"]:
+        light = set_up.light(letter)
+        if light is not None:
+            set_up = set_up.with_light(replace(light, lit=True))
+            versions[f"lights.{letter}.lit"] = versions.get(f"lights.{letter}.lit", 0) + 1
+    versions["shutter"] = versions.get("shutter", 0) + 1
+    shutter = read_mark(Quantity.SHUTTER, kept["shutter"], set_up.camera.shutter_dial) if kept["shutter"] else None
+    return replace(set_up, shutter=shutter)
