@@ -7,13 +7,14 @@ and before there is either, with its incident reading, which gives an absolute b
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from webapp.ledger.corrections import ALIKE_WITHIN_STOPS, Correction, Means, Target, suggest
 from webapp.ledger.entries import CAUSE_WORDS, Cause, Comparison, Entry, Note, balance, compare
 from webapp.ledger.exposures import ALL_LIGHTS, AMBIENT, Exposure, exposure_of
 from webapp.ledger.metered import metered_balance
 from webapp.ledger.set_up import SetUp
+from webapp.optics.exposure import total_stops
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,7 +56,7 @@ class LightBalance:
 
 @dataclass(frozen=True, slots=True)
 class Assessment:
-    """Everything the ledger says about one set-up. `total_stops` None with the reason in `total_words`; `switched`
+    """Everything the ledger says about one set-up. `total_stops` with its basis in `total_words`, or None with the reason there; `switched`
     names the lights that went on or off since the frame before ("B off")."""
 
     lights: tuple[LightBalance, ...]
@@ -96,12 +97,14 @@ def assess(set_up: SetUp, baselines: Baselines, means: Means | None = None) -> A
     )
     since = compare(exposure_of(baselines.previous.set_up), now) if baselines.previous else None
     switched = _switched(baselines.previous.set_up, set_up) if baselines.previous else ()
+    total, words = _total(lights)
+    target = _target(set_up, lights, total)
+    lights = [replace(line, target_stops=target.of(line.acts_on)) for line in lights]
     corrections: tuple[Correction, ...] = ()
     if means is not None:
-        target = Target(by_light={light.letter: light.intended_stops for light in set_up.lights})
-        corrections, impossible = suggest(now, {line.acts_on: line.stops for line in lights}, target, means)
+        stops_by_light = {line.acts_on: line.stops for line in lights}
+        corrections, impossible = suggest(now, stops_by_light, target, means)
         notes = [*notes, *impossible]
-    total, words = _total(lights)
     return Assessment(
         lights=tuple(lights),
         ambient=ambient,
@@ -150,7 +153,8 @@ def _light_balances(
 
 
 def _total(lights: list[LightBalance]) -> tuple[float | None, str]:
-    """A total needs no shares where every lit light moved alike; otherwise it has to wait for the shares."""
+    """A total needs no shares where every lit light moved alike, and a meter reading of each gives the shares;
+    otherwise it has to wait for them."""
     lit = [line for line in lights if line.lit]
     if not lit:
         return None, "No total: every light is off."
@@ -158,13 +162,25 @@ def _total(lights: list[LightBalance]) -> tuple[float | None, str]:
     if unknown:
         return None, f"No total: the balance of {unknown[0].name} is unknown."
     stops = [line.stops for line in lit if line.stops is not None]
+    if all(line.metered for line in lit):
+        return total_stops(stops), "by the meter readings, which add up in light"
     if max(stops) - min(stops) <= ALIKE_WITHIN_STOPS:
-        return stops[0], ""
+        return stops[0], "all lit lights moved alike"
     names = " and ".join(line.acts_on for line in lit)
     return None, (
         f"No total: {names} moved apart, and their shares are unknown. "
         f"A frame lit by {lit[0].acts_on} alone, with the same camera settings, would give them."
     )
+
+
+def _target(set_up: SetUp, lights: list[LightBalance], total: float | None) -> Target:
+    """Each light at its own shift; but several metered lights are aimed at together: each alone is meant to stay
+    below the wanted level, so that their sum meets it and their ratio holds."""
+    meant = {light.letter: light.intended_stops for light in set_up.lights}
+    lit = [line for line in lights if line.lit]
+    if len(lit) > 1 and total is not None and all(line.metered for line in lit) and not any(meant.values()):
+        return Target(by_light={line.acts_on: (line.stops or 0.0) - total for line in lit})
+    return Target(by_light=meant)
 
 
 _LIGHTING_CAUSES = (Cause.ENERGY, Cause.DISTANCE, Cause.MODIFIER, Cause.FILTERS)

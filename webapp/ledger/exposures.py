@@ -103,8 +103,13 @@ def _filters(fitted: tuple[FilterFigures, ...]) -> Filters:
     return Filters(
         key=tuple(sorted(each.id for each in fitted)),
         loss_stops=None if None in losses else sum(loss for loss in losses if loss is not None),
-        text=" + ".join(each.name for each in fitted) or "none",
+        text=" + ".join(counted([each.name for each in fitted])) or "none",
     )
+
+
+def counted(names: list[str]) -> list[str]:
+    """Several of the same sheet are one line: "3 × ND 0.6"."""
+    return [name if names.count(name) == 1 else f"{names.count(name)} × {name}" for name in dict.fromkeys(names)]
 
 
 def energy_text(light: LightState, stops: float) -> str:

@@ -71,7 +71,12 @@ def page_of(records: Records, shot_id: str, *, limit: int, before_number: int | 
 
 
 def one(records: Records, frame_id: str) -> LoggedFrame:
-    return story(records, frame_id).frame
+    """A frame by itself."""
+    with records.reading() as db:
+        row = shot_records.frame_of(db, frame_id)
+        shot = shot_records.shot_of(db, row.shot_id)
+        pictures = shot_records.pictures_of(db, [row.id])[row.id]
+    return _logged(row, shot, pictures)
 
 
 def story(records: Records, frame_id: str) -> FrameStory:

@@ -9,6 +9,7 @@ from typing import Any
 from weakref import WeakKeyDictionary
 
 from pydantic import ValidationError
+from sqlalchemy import Engine
 from sqlmodel import Session as Database
 
 from webapp.errors import InUse, InvalidValue, NotFound, SeveralInvalid
@@ -54,7 +55,7 @@ def keep(records: Records, kind: str, said: dict[str, Any], item_id: str | None 
         values = KIT_FORMS[kind].model_validate(said).row_values()
     except ValidationError as error:
         raise invalid_fields(error) from error
-    with _changing_kit(records) as db:
+    with changing_kit(records) as db:
         if item_id is None:
             item: Kit = table(id=new_id(), **values)
             db.add(item)
@@ -79,7 +80,7 @@ def invalid_fields(error: ValidationError) -> SeveralInvalid:
 
 def retire(records: Records, kind: str, item_id: str, *, retired: bool = True) -> None:
     """Take an item out of use (or back in). A retired item stays readable in old frames and standing set-ups."""
-    with _changing_kit(records) as db:
+    with changing_kit(records) as db:
         item = kit_records.item_of(db, table_of(kind), item_id)
         item.retired = retired
         db.add(item)
@@ -87,7 +88,7 @@ def retire(records: Records, kind: str, item_id: str, *, retired: bool = True) -
 
 def delete(records: Records, kind: str, item_id: str) -> None:
     """Forget an item that nothing refers to. Raises InUse, with the count, where something does."""
-    with _changing_kit(records) as db:
+    with changing_kit(records) as db:
         item = kit_records.item_of(db, table_of(kind), item_id)
         frames, standing = kit_records.references_to(db, item_id)
         readings = kit_records.readings_of(db, item_id)
@@ -108,7 +109,7 @@ def add_meter_reading(records: Records, light_id: str, said: dict[str, Any]) -> 
         form = MeterReadingForm.model_validate(said)
     except ValidationError as error:
         raise invalid_fields(error) from error
-    with _changing_kit(records) as db:
+    with changing_kit(records) as db:
         light = kit_records.item_of(db, LightHead, light_id)
         if form.modifier_id is not None:
             kit_records.item_of(db, Modifier, form.modifier_id)
@@ -227,9 +228,7 @@ def incident_reading(db: Database, light_id: str, modifier_id: str | None) -> In
 def means_with(db: Database, set_up: SetUp, *, subject_is_static: bool) -> Means:
     """What the kit in the room can do for this set-up: the ranges of its camera and lens, and the filters that lie
     ready."""
-    ready = [
-        row for row in kit_records.items_in(db, Filter) if row.loss_stops and row.kind in ("neutral", "diffusion")
-    ]
+    ready = _shelf(db)
     return Means(
         f_number_dial=set_up.lens.f_number_dial,
         iso_dial=set_up.camera.iso_dial,
@@ -237,8 +236,8 @@ def means_with(db: Database, set_up: SetUp, *, subject_is_static: bool) -> Means
         smallest_f_number=set_up.lens.smallest_f_number,
         lowest_iso=set_up.camera.lowest_iso,
         highest_iso=set_up.camera.highest_iso,
-        light_sheets=tuple(_sheet(row) for row in ready if row.fits in ("both", "light")),
-        lens_sheets=tuple(_sheet(row) for row in ready if row.fits in ("both", "lens") and row.kind == "neutral"),
+        light_sheets=ready.light_sheets,
+        lens_sheets=ready.lens_sheets,
         subject_is_static=subject_is_static,
         circle_of_confusion_mm=circle_of_confusion_mm(set_up.camera.sensor_width_mm, set_up.camera.sensor_height_mm),
     )
@@ -246,7 +245,7 @@ def means_with(db: Database, set_up: SetUp, *, subject_is_static: bool) -> Means
 
 @dataclass(frozen=True, slots=True)
 class Choices:
-    """The kit in use as lists to choose from: (id, name) each."""
+    """The kit in use as lists to choose from, (id, name) each, and the sheets that can correct an exposure."""
 
     cameras: tuple[tuple[str, str], ...]
     lenses: tuple[tuple[str, str], ...]
@@ -254,26 +253,40 @@ class Choices:
     modifiers: tuple[tuple[str, str], ...]
     light_filters: tuple[tuple[str, str], ...]
     lens_filters: tuple[tuple[str, str], ...]
+    light_sheets: tuple[Sheet, ...]
+    lens_sheets: tuple[Sheet, ...]
 
 
-# Kit changes a few times a month and is listed at every tap, so the lists are kept until it does.
-_choices: WeakKeyDictionary[Records, Choices] = WeakKeyDictionary()
+# Kit changes a few times a month and is needed at every tap, so the lists are kept until it does.
+_shelves: WeakKeyDictionary[Engine, Choices] = WeakKeyDictionary()
 
 
 def choices(records: Records) -> Choices:
     """The kit in use."""
-    kept = _choices.get(records)
+    kept = _shelves.get(records.engine)
+    if kept is not None:
+        return kept
+    with records.reading() as db:
+        return _shelf(db)
+
+
+def _shelf(db: Database) -> Choices:
+    engine = db.get_bind().engine
+    kept = _shelves.get(engine)
     if kept is None:
-        with records.reading() as db:
-            filters = kit_records.items_in(db, Filter)
-            kept = _choices[records] = Choices(
-                cameras=_named(kit_records.items_in(db, Camera)),
-                lenses=_named(kit_records.items_in(db, Lens)),
-                heads=_named(kit_records.items_in(db, LightHead)),
-                modifiers=_named(kit_records.items_in(db, Modifier)),
-                light_filters=_named([row for row in filters if row.fits in ("both", "light")]),
-                lens_filters=_named([row for row in filters if row.fits in ("both", "lens")]),
-            )
+        filters = kit_records.items_in(db, Filter)
+        on_light = [row for row in filters if row.fits in ("both", "light")]
+        on_lens = [row for row in filters if row.fits in ("both", "lens")]
+        kept = _shelves[engine] = Choices(
+            cameras=_named(kit_records.items_in(db, Camera)),
+            lenses=_named(kit_records.items_in(db, Lens)),
+            heads=_named(kit_records.items_in(db, LightHead)),
+            modifiers=_named(kit_records.items_in(db, Modifier)),
+            light_filters=_named(on_light),
+            lens_filters=_named(on_lens),
+            light_sheets=_sheets(on_light, ("neutral", "diffusion")),
+            lens_sheets=_sheets(on_lens, ("neutral",)),
+        )
     return kept
 
 
@@ -281,15 +294,16 @@ def _named(rows: Sequence[Kit]) -> tuple[tuple[str, str], ...]:
     return tuple((row.id, row.name) for row in rows)
 
 
+def _sheets(rows: Sequence[Filter], kinds: tuple[str, ...]) -> tuple[Sheet, ...]:
+    return tuple(Sheet(row.id, row.name, row.loss_stops) for row in rows if row.loss_stops and row.kind in kinds)
+
+
 @contextmanager
-def _changing_kit(records: Records) -> Iterator[Database]:
+def changing_kit(records: Records) -> Iterator[Database]:
+    """A transaction that changes kit; the lists that are kept are drawn up anew after it."""
     with records.writing() as db:
         yield db
-    _choices.pop(records, None)
-
-
-def _sheet(row: Filter) -> Sheet:
-    return Sheet(row.id, row.name, row.loss_stops or 0.0)
+    _shelves.pop(records.engine, None)
 
 
 def _refresh_standing(db: Database, item: Kit) -> None:

@@ -103,7 +103,9 @@ class ModifierFigures:
 
 @dataclass(frozen=True, slots=True)
 class HeadFigures:
-    """What the ledger needs of a light."""
+    """What the ledger needs of a light. `learned_slope` is what one marked stop of it gives, as read off
+    `learned_from` changes of power; 1 until enough have been read. `spread_stops` is the standard deviation of its
+    runs."""
 
     id: str
     name: str
@@ -119,6 +121,9 @@ class HeadFigures:
     recycle_s: float | None = None
     t_half_s: float | None = None
     kelvin: float | None = None
+    learned_slope: float = 1.0
+    learned_from: int = 0
+    spread_stops: float | None = None
 
     @property
     def dial(self) -> PowerDial:

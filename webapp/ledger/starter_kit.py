@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import Any, Final
 
+from webapp.ledger.kit import changing_kit
 from webapp.ledger.kit_forms import KIT_FORMS
 from webapp.records import kit as kit_records
 from webapp.records.engine import Records
@@ -150,7 +151,7 @@ _STARTER: Final[dict[str, list[dict[str, Any]]]] = {
 
 def lay_out_starter_kit(records: Records) -> bool:
     """Fill an empty kit; the answer is whether it was empty."""
-    with records.writing() as db:
+    with changing_kit(records) as db:
         if not kit_records.kit_is_empty(db):
             return False
         for kind, items in _STARTER.items():

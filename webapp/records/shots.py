@@ -36,6 +36,14 @@ def frame_of(db: Database, frame_id: str) -> Frame:
     return found
 
 
+def shot_id_of_frame(db: Database, frame_id: str) -> str:
+    """The shot that a frame belongs to."""
+    found = db.exec(select(Frame.shot_id).where(Frame.id == frame_id)).first()
+    if found is None:
+        raise NotFound("There is no such frame.")
+    return found
+
+
 def standing_of(db: Database, shot_id: str) -> Standing:
     found = db.get(Standing, shot_id)
     if found is None:

@@ -111,3 +111,17 @@ def test_the_same_head_with_edited_figures_still_balances_by_its_stops() -> None
     rerated = standing_light(power=-2.0, head=replace(HEAD, full_energy_j=500.0))
 
     assert assess(set_up("8", rerated), against(reference)).lights[0].stops == pytest.approx(1.0)
+
+
+def test_metered_lights_add_up_and_are_aimed_at_together() -> None:
+    # Two lights that each come to one stop below: together they expose rightly, as adding equal light gives one stop.
+    low = IncidentReading(av=5.0, mark="5.6", power_stops=0.0, distance_mm=600.0)
+    pair = (standing_light("A", power=0.0, incident=low), standing_light("B", power=0.0, incident=low))
+
+    said = assess(set_up("8", *pair), Baselines(), Means())
+    over = assess(set_up("5.6", *pair), Baselines(), Means())
+
+    assert said.total_stops == pytest.approx(0.0)
+    assert said.corrections == ()
+    assert over.total_stops == pytest.approx(1.0)
+    assert {correction.acts_on for correction in over.corrections} == {"all"}
