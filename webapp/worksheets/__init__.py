@@ -1,0 +1,48 @@
+"""Worksheets: one question each, answered away from any session, with the working behind every figure.
+
+A worksheet is a model of its parameters and a pure function from them to a `Sheet`; the pages and the interface
+both ask through `worksheet(name)`. A new one is written beside its neighbours and named in the list below.
+"""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from webapp.errors import NotFound
+from webapp.worksheets import close_up, exposure, filters, flash, formats, mixing, shadows, sources
+from webapp.worksheets.sheet import Worksheet
+
+WORKSHEETS: Final[dict[str, Worksheet[Any]]] = {
+    each.name: each
+    for each in (
+        exposure.EXPOSURE_DIFFERENCE,
+        exposure.LIGHT_METER,
+        exposure.MARKED_VALUE,
+        exposure.PIXEL_LEVELS,
+        flash.FLASH_ENERGY,
+        flash.GUIDE_NUMBER,
+        flash.FLASH_DURATION,
+        mixing.MIXED_LIGHT,
+        mixing.LIGHTING_RATIO,
+        mixing.AMBIENT_SHARE,
+        close_up.CLOSE_UP,
+        close_up.DEPTH_OF_FIELD,
+        close_up.SHARPEST_APERTURE,
+        close_up.FOCUS_STACK,
+        sources.SOURCE_ILLUMINANCE,
+        shadows.SHADOW,
+        shadows.FAMILY_OF_ANGLES,
+        shadows.BACKGROUND_CARD,
+        filters.FILTER,
+        filters.COLOUR_SHIFT,
+        filters.COLOUR_MIX,
+        formats.FORMAT_EQUIVALENCE,
+    )
+}
+
+
+def worksheet(name: str) -> Worksheet[Any]:
+    """A worksheet by its name. Raises NotFound."""
+    if name not in WORKSHEETS:
+        raise NotFound("There is no worksheet of this name; the list of worksheets has them all.")
+    return WORKSHEETS[name]

@@ -1,0 +1,467 @@
+"""Close up and in depth: what magnification costs, how deep is sharp, at which f-number, in how many frames."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+from pydantic import Field
+
+from webapp.errors import InvalidValue
+from webapp.optics import depth, flash, macro
+from webapp.optics.scales import Dial, Quantity, marks, stops_of
+from webapp.optics.working import Step
+from webapp.worksheets.chart import Axis, Curve, Level, between, chart
+from webapp.worksheets.drawing import Drawing, Pencil
+from webapp.worksheets.parameters import (
+    PUPIL_RATIO,
+    FNumberMark,
+    NotNegative,
+    Number,
+    OnADial,
+    Parameters,
+    Positive,
+    Switch,
+    mark_cautions,
+)
+from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at, one_of
+
+TOPIC: Final = "Close up and depth"
+_MICROMETRES: Final = depth.MICROMETRES_PER_MILLIMETRE
+_F_NUMBER_TICKS: Final = tuple((mark.exact, mark.text) for mark in marks(Quantity.F_NUMBER, Dial.FULL))
+
+# --- close-up
+
+
+class CloseUpAsks(OnADial):
+    f_number: FNumberMark = Field(description="as marked on the lens", examples=["f/11"])
+    magnification: NotNegative = Field(description="1 is life size", examples=["1"])
+    pupil_ratio: Positive = PUPIL_RATIO
+    reversed: Switch = Field(False, description="the lens is mounted the other way round")
+
+
+def _close_up(asked: CloseUpAsks) -> Sheet:
+    n, m, p = asked.f_number.exact, asked.magnification, asked.pupil_ratio
+    effective = macro.effective_f_number(n, m, p, reversed_lens=asked.reversed)
+    increase = macro.exposure_increase_stops(m, p, reversed_lens=asked.reversed)
+    relation = macro.EFFECTIVE_F_NUMBER_REVERSED if asked.reversed else macro.EFFECTIVE_F_NUMBER
+    return Sheet(
+        {"effective_f_number": effective, "exposure_increase_stops": increase},
+        (
+            relation.worked(effective, N=n, m=m, P=p),
+            macro.EXPOSURE_INCREASE.worked(increase, N_eff=effective, N=n),
+        ),
+        (
+            *mark_cautions(asked.dial, asked.f_number),
+            "A reading through the lens, and a camera that records the effective f-number, have the increase already.",
+        ),
+    )
+
+
+def _increase(asked: CloseUpAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+    end = max(2.0, 1.5 * asked.magnification)
+
+    def stops(m: float) -> float:
+        return macro.exposure_increase_stops(m, asked.pupil_ratio, reversed_lens=asked.reversed)
+
+    return (
+        chart(
+            "increase",
+            "Exposure increase against magnification",
+            f"At magnification {asked.magnification:g} the increase is {stops(asked.magnification):.2f} stops.",
+            Axis("magnification"),
+            Axis("stops"),
+            [Curve("increase", tuple((m, stops(m)) for m in between(0.0, end, 61)))],
+            [(asked.magnification, stops(asked.magnification))],
+        ),
+    )
+
+
+CLOSE_UP: Final = Worksheet(
+    name="close-up",
+    title="Close-up",
+    purpose="The effective f-number at a magnification, and the extra exposure that it asks for.",
+    topic=TOPIC,
+    asks=CloseUpAsks,
+    work=_close_up,
+    gives=(
+        Gives("effective_f_number"),
+        Gives("exposure_increase_stops", loss=True, words="the extra exposure needed, against the mark"),
+    ),
+    blame="magnification",
+    draw=_increase,
+)
+
+# --- depth of field
+
+
+class DepthOfFieldAsks(OnADial):
+    focal_length_mm: Positive = Field(description="at this setting of the lens", examples=["50"])
+    f_number: FNumberMark = Field(description="as marked on the lens", examples=["f/8"])
+    circle_of_confusion_mm: Positive = Field(description="0.03 is usual for 36 × 24 mm", examples=["0.03"])
+    subject_distance_mm: Positive | None = Field(
+        None, description="from the front principal plane; or give the magnification", examples=["3000"]
+    )
+    magnification: Positive | None = Field(None, description="instead of the distance")
+    pupil_ratio: Positive = PUPIL_RATIO
+
+
+def _subject(asked: DepthOfFieldAsks) -> tuple[float, float]:
+    """Where the subject stands and how large it comes out, whichever was given."""
+    given = one_of(asked, "subject_distance_mm", "magnification")
+    with at(given):
+        if asked.magnification is not None:
+            distance = macro.subject_distance_mm(asked.focal_length_mm, asked.magnification)
+            # Refuses a magnification so large that the subject stands in the focal plane.
+            macro.magnification_at(asked.focal_length_mm, distance)
+            return distance, asked.magnification
+        assert asked.subject_distance_mm is not None
+        return asked.subject_distance_mm, macro.magnification_at(asked.focal_length_mm, asked.subject_distance_mm)
+
+
+def _depth_of_field(asked: DepthOfFieldAsks) -> Sheet:
+    f, n, c, p = asked.focal_length_mm, asked.f_number.exact, asked.circle_of_confusion_mm, asked.pupil_ratio
+    u, m = _subject(asked)
+    near = depth.near_limit_mm(f, n, c, u, p)
+    far = depth.far_limit_mm(f, n, c, u, p)
+    whole = depth.depth_of_field_mm(f, n, c, u, p)
+    hyperfocal = depth.hyperfocal_mm(f, n, c)
+    effective = macro.effective_f_number(n, m, p)
+    lens: dict[str, Any] = {"f": f, "N": n, "c": c, "m": m, "P": p}
+    found: Step = (
+        macro.SUBJECT_DISTANCE.worked(u, f=f, m=m)
+        if asked.magnification is not None
+        else macro.MAGNIFICATION.worked(m, f=f, u=u)
+    )
+    return Sheet(
+        {
+            "near_mm": near,
+            "far_mm": far,
+            "depth_mm": whole,
+            "hyperfocal_mm": hyperfocal,
+            "effective_f_number": effective,
+            "magnification": m,
+            "subject_distance_mm": u,
+        },
+        (
+            found,
+            depth.HYPERFOCAL.worked(hyperfocal, f=f, N=n, c=c),
+            depth.NEAR_LIMIT.worked(near, **lens),
+            depth.FAR_LIMIT.worked(far, **lens),
+            depth.DEPTH_OF_FIELD.worked(whole, **lens),
+            macro.EFFECTIVE_F_NUMBER.worked(effective, N=n, m=m, P=p),
+        ),
+        tuple(_depth_cautions(asked, effective)),
+    )
+
+
+def _depth_cautions(asked: DepthOfFieldAsks, effective: float) -> list[str]:
+    cautions = mark_cautions(asked.dial, asked.f_number)
+    airy = depth.airy_disc_mm(effective)
+    if airy > asked.circle_of_confusion_mm:
+        cautions.append(
+            f"At f/{effective:.3g} effective the Airy disc is {airy * _MICROMETRES:.3g} µm, wider than the circle of "
+            "confusion: diffraction decides, and the depth is blurred as a whole."
+        )
+    return cautions
+
+
+# f-numbers drawn on both sides of the standing one, in stops.
+_DRAWN_STOPS: Final = 4.0
+
+
+def _f_numbers_about(f_number: float, count: int = 49) -> list[float]:
+    reach = 2.0 ** (_DRAWN_STOPS / 2.0)
+    return between(f_number / reach, f_number * reach, count, logarithmic=True)
+
+
+def _depth_drawn(asked: DepthOfFieldAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+    f, c, p = asked.focal_length_mm, asked.circle_of_confusion_mm, asked.pupil_ratio
+    n, u = asked.f_number.exact, sheet.number("subject_distance_mm")
+
+    def in_front(each: float) -> float:
+        return u - depth.near_limit_mm(f, each, c, u, p)
+
+    def behind(each: float) -> float:
+        return depth.far_limit_mm(f, each, c, u, p) - u
+
+    curves = [
+        Curve("in front", tuple((each, in_front(each)) for each in _f_numbers_about(n)), "dashed"),
+        Curve("behind", tuple((each, behind(each)) for each in _f_numbers_about(n))),
+    ]
+    far = "to infinity" if sheet.results["far_mm"] is None else f"{behind(n):.4g} mm behind"
+    return (
+        chart(
+            "depth",
+            "Depth against f-number",
+            f"What is sharp in front of the subject and behind it. At f/{n:.3g}: {in_front(n):.4g} mm in front, {far}.",
+            Axis("f-number", logarithmic=True, ticks=_F_NUMBER_TICKS),
+            Axis("mm", logarithmic=True),
+            curves,
+            [(n, in_front(n)), (n, behind(n))],
+        ),
+    )
+
+
+DEPTH_OF_FIELD: Final = Worksheet(
+    name="depth-of-field",
+    title="Depth of field",
+    purpose="From where to where it is sharp, for a distance or a magnification, by the exact form of the thin lens.",
+    topic=TOPIC,
+    asks=DepthOfFieldAsks,
+    work=_depth_of_field,
+    gives=(
+        Gives("near_mm", "near limit", words="from the front principal plane"),
+        Gives("far_mm", "far limit", none="to infinity", words="from the front principal plane"),
+        Gives("depth_mm", "depth", none="to infinity"),
+        Gives("hyperfocal_mm", "hyperfocal distance"),
+        Gives("effective_f_number"),
+        Gives("magnification"),
+        Gives("subject_distance_mm", "subject distance"),
+    ),
+    blame="focal_length_mm",
+    draw=_depth_drawn,
+)
+
+# --- the f-number of least blur
+
+
+class SharpestApertureAsks(Parameters):
+    depth_mm: Positive = Field(title="wanted depth", description="of the subject", examples=["5"])
+    magnification: Positive = Field(description="1 is life size", examples=["1"])
+    pupil_ratio: Positive = PUPIL_RATIO
+    wavelength_nm: Positive = Field(depth.GREEN_LINE_NM)
+    pixel_pitch_um: Positive | None = Field(None, description="to tell the blur in pixels", examples=["4.5"])
+    circle_of_confusion_mm: Positive | None = Field(
+        None, description="to tell whether any f-number reaches it", examples=["0.03"]
+    )
+
+
+# Marks listed on both sides of the sharpest, in thirds of a stop.
+_LISTED_STOPS: Final = 3.0
+
+
+def _sharpest_aperture(asked: SharpestApertureAsks) -> Sheet:
+    d, m, p, wavelength = asked.depth_mm, asked.magnification, asked.pupil_ratio, asked.wavelength_nm
+    best = depth.sharpest_aperture(d, m, p, wavelength)
+    spread = depth.focus_spread_mm(d, m)
+    results: dict[str, object] = {
+        "f_number": best.f_number,
+        "effective_f_number": best.effective_f_number,
+        "blur_mm": best.blur_mm,
+        "airy_mm": best.airy_mm,
+    }
+    cautions = []
+    reaches = None
+    if asked.circle_of_confusion_mm is not None:
+        usable = depth.usable_f_numbers(spread, asked.circle_of_confusion_mm, wavelength)
+        reaches = usable is not None
+        if usable is None:
+            cautions.append(
+                f"No f-number reaches a circle of confusion of {asked.circle_of_confusion_mm:g} mm over this depth: "
+                "less depth, less magnification, or a focus stack."
+            )
+        else:
+            low, high = (macro.marked_f_number(each, m, p) for each in usable)
+            cautions.append(
+                f"From f/{low:.3g} to f/{high:.3g} as marked the blur stays within the circle of confusion."
+            )
+    listed = _by_f_number(asked, best.f_number)
+    pixels = {}
+    if asked.pixel_pitch_um is not None:
+        pixels = {
+            "blur_px": depth.in_pixels(best.blur_mm, asked.pixel_pitch_um),
+            "airy_px": depth.in_pixels(best.airy_mm, asked.pixel_pitch_um),
+        }
+    return Sheet(
+        {**results, "reaches_circle_of_confusion": reaches, **pixels, "by_f_number": listed},  # type: ignore[dict-item]
+        (
+            depth.FOCUS_SPREAD.worked(spread, m=m, D=d),
+            depth.SHARPEST.worked(best.effective_f_number, v=spread, λ=wavelength),
+            macro.MARKED_F_NUMBER.worked(best.f_number, N_eff=best.effective_f_number, m=m, P=p),
+            depth.TOTAL_BLUR.worked(best.blur_mm, v=spread, N_eff=best.effective_f_number, λ=wavelength),
+            depth.AIRY_DISC.worked(best.airy_mm, N_eff=best.effective_f_number, λ=wavelength),
+        ),
+        tuple(cautions),
+    )
+
+
+def _by_f_number(asked: SharpestApertureAsks, best: float) -> list[dict[str, object]]:
+    row = marks(Quantity.F_NUMBER, Dial.THIRD)
+    place = min(max(stops_of(Quantity.F_NUMBER, best), row[0].stops), row[-1].stops)
+    listed = [mark for mark in row if abs(mark.stops - place) <= _LISTED_STOPS + 1e-9]
+    blurs = depth.blur_by_f_number(
+        [mark.exact for mark in listed],
+        asked.depth_mm,
+        asked.magnification,
+        asked.pupil_ratio,
+        asked.wavelength_nm,
+    )
+    return [
+        {
+            "mark": mark.text,
+            "f_number": blur.f_number,
+            "effective_f_number": blur.effective_f_number,
+            "defocus_mm": blur.defocus_mm,
+            "diffraction_mm": blur.diffraction_mm,
+            "blur_mm": blur.blur_mm,
+        }
+        for mark, blur in zip(listed, blurs, strict=True)
+    ]
+
+
+def _blur_drawn(asked: SharpestApertureAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+    best = sheet.number("f_number")
+    rows = depth.blur_by_f_number(
+        _f_numbers_about(best), asked.depth_mm, asked.magnification, asked.pupil_ratio, asked.wavelength_nm
+    )
+    most = max(row.blur_mm for row in rows) * _MICROMETRES
+    levels = []
+    if asked.circle_of_confusion_mm is not None and asked.circle_of_confusion_mm * _MICROMETRES < most:
+        levels.append(Level("wanted", asked.circle_of_confusion_mm * _MICROMETRES))
+    return (
+        chart(
+            "blur",
+            "Blur against f-number",
+            f"Defocus falls and diffraction rises with the f-number; together they are least at f/{best:.3g} as marked, "
+            f"{sheet.number('blur_mm') * _MICROMETRES:.3g} µm.",
+            Axis("f-number as marked", logarithmic=True, ticks=_F_NUMBER_TICKS),
+            Axis("blur, µm", ends=(0.0, most)),
+            [
+                Curve("together", tuple((row.f_number, row.blur_mm * _MICROMETRES) for row in rows)),
+                Curve("defocus", tuple((row.f_number, row.defocus_mm * _MICROMETRES) for row in rows), "dashed"),
+                Curve(
+                    "diffraction",
+                    tuple((row.f_number, row.diffraction_mm * _MICROMETRES) for row in rows),
+                    "dotted",
+                ),
+            ],
+            [(best, sheet.number("blur_mm") * _MICROMETRES)],
+            levels,
+        ),
+    )
+
+
+SHARPEST_APERTURE: Final = Worksheet(
+    name="sharpest-aperture",
+    title="Sharpest aperture",
+    purpose="The f-number at which defocus and diffraction together blur least over a wanted depth.",
+    topic=TOPIC,
+    asks=SharpestApertureAsks,
+    work=_sharpest_aperture,
+    gives=(
+        Gives("f_number", "f-number to mark"),
+        Gives("effective_f_number"),
+        Gives("blur_mm", "blur at both ends of the depth"),
+        Gives("blur_px", "blur"),
+        Gives("airy_mm", "Airy disc"),
+        Gives("airy_px", "Airy disc"),
+        Gives(
+            "reaches_circle_of_confusion",
+            "reaches the circle of confusion",
+            none="no circle of confusion was given",
+        ),
+        Gives("by_f_number", words="the blur at the third-stop marks about it"),
+    ),
+    blame="depth_mm",
+    draw=_blur_drawn,
+)
+
+# --- focus stack
+
+
+class FocusStackAsks(OnADial):
+    depth_mm: Positive = Field(title="wanted depth", description="of the subject", examples=["10"])
+    magnification: Positive = Field(description="1 is life size", examples=["1"])
+    f_number: FNumberMark = Field(description="as marked on the lens", examples=["f/5.6"])
+    circle_of_confusion_mm: Positive = Field(examples=["0.02"])
+    overlap: Number = Field(description="part of each slice, 0 or more and below 1", examples=["0.25"])
+    pupil_ratio: Positive = PUPIL_RATIO
+    recycle_s: NotNegative | None = Field(
+        None, title="recycle time", description="between two frames", examples=["3"]
+    )
+
+
+def _focus_stack(asked: FocusStackAsks) -> Sheet:
+    d, m, n = asked.depth_mm, asked.magnification, asked.f_number.exact
+    c, p = asked.circle_of_confusion_mm, asked.pupil_ratio
+    effective = macro.effective_f_number(n, m, p)
+    with at("overlap"):
+        stack = depth.focus_stack(d, m, n, c, asked.overlap, p)
+    if stack.frames_with_ends > _MOST_FRAMES:
+        raise InvalidValue(
+            "overlap",
+            f"This would take more than {_MOST_FRAMES:,} frames; less overlap, less depth or a higher f-number.",
+        )
+    results: dict[str, float | int] = {
+        "slice_mm": stack.slice_mm,
+        "step_mm": stack.step_mm,
+        "frames": stack.frames,
+        "frames_with_ends": stack.frames_with_ends,
+        "rail_travel_mm": stack.rail_travel_mm,
+        "focus_travel_mm": stack.focus_travel_mm,
+    }
+    steps = [
+        macro.EFFECTIVE_F_NUMBER.worked(effective, N=n, m=m, P=p),
+        depth.CLOSE_UP_DEPTH.worked(stack.slice_mm, c=c, N_eff=effective, m=m),
+        depth.STACK_STEP.worked(stack.step_mm, T=stack.slice_mm, o=asked.overlap),
+        depth.STACK_FRAMES.worked(float(stack.frames), D=d, T=stack.slice_mm, step=stack.step_mm),
+        depth.STACK_FRAMES_WITH_ENDS.worked(float(stack.frames_with_ends), D=d, step=stack.step_mm),
+    ]
+    if asked.recycle_s is not None:
+        results["duration_s"] = flash.series_duration_s(stack.frames, asked.recycle_s)
+        steps.append(
+            flash.SERIES_DURATION.worked(results["duration_s"], n=float(stack.frames), r=asked.recycle_s),
+        )
+    return Sheet({**results}, tuple(steps), tuple(mark_cautions(asked.dial, asked.f_number)))
+
+
+_MOST_FRAMES: Final = 1_000_000
+# So many slices can be drawn and told apart.
+_MOST_DRAWN: Final = 40
+_WIDTH: Final = 380.0
+
+
+def _slices(asked: FocusStackAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+    frames, slice_mm, step_mm = int(sheet.number("frames")), sheet.number("slice_mm"), sheet.number("step_mm")
+    drawn = min(frames, _MOST_DRAWN)
+    whole = max(asked.depth_mm, slice_mm + (frames - 1) * step_mm)
+    scale = (_WIDTH - 24.0) / (whole if drawn == frames else slice_mm + (drawn - 1) * step_mm)
+    pencil = Pencil()
+    pencil.text(12.0, 14.0, f"depth of the subject {asked.depth_mm:.4g} mm")
+    pencil.box(12.0, 20.0, min(asked.depth_mm * scale, _WIDTH - 24.0), 16.0, "hatched")
+    for index in range(drawn):
+        pencil.box(12.0 + index * step_mm * scale, 46.0 + (index % 2) * 22.0, slice_mm * scale, 18.0)
+    pencil.text(12.0, 112.0, f"slice {slice_mm:.3g} mm")
+    shown = f"{frames} frames" if drawn == frames else f"the first {drawn} of {frames} frames"
+    pencil.text(_WIDTH - 12.0, 112.0, f"{shown}, step {step_mm:.3g} mm", "end")
+    return (
+        pencil.done(
+            "slices",
+            "The slices of the stack",
+            f"{shown.capitalize()}, each sharp over {slice_mm:.3g} mm, {step_mm:.3g} mm from one to the next, "
+            f"through {asked.depth_mm:.4g} mm.",
+            _WIDTH,
+            120.0,
+        ),
+    )
+
+
+FOCUS_STACK: Final = Worksheet(
+    name="focus-stack",
+    title="Focus stack",
+    purpose="The frames and the step that carry sharpness through a depth, and the time they take.",
+    topic=TOPIC,
+    asks=FocusStackAsks,
+    work=_focus_stack,
+    gives=(
+        Gives("slice_mm", "depth of one frame"),
+        Gives("step_mm", "step at the subject"),
+        Gives("frames", words="the near limit of the first on the near edge"),
+        Gives("frames_with_ends", "frames with both ends in focus", words="a plane of focus on both edges"),
+        Gives("rail_travel_mm", "travel on a rail"),
+        Gives("focus_travel_mm", "travel of the focus", words="the lens against the sensor"),
+        Gives("duration_s", "first flash to last"),
+    ),
+    blame="depth_mm",
+    draw=_slices,
+)

@@ -1,0 +1,560 @@
+"""Exposure on the camera's dials: two settings against each other, what a meter would read, what a mark names."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from enum import StrEnum
+from typing import Any, Final
+
+from pydantic import Field
+
+from webapp.optics import exposure, flash, macro
+from webapp.optics.power_dial import PowerDial, fraction_text
+from webapp.optics.scales import Dial, Marked, Quantity, dial_steps_stops, other_readings, read_mark
+from webapp.optics.working import Relation, Step, Symbol
+from webapp.worksheets.chart import Axis, Curve, between, chart
+from webapp.worksheets.drawing import Drawing
+from webapp.worksheets.ladder import camera_way, ladder
+from webapp.worksheets.parameters import (
+    PUPIL_RATIO,
+    FNumberMark,
+    IsoMark,
+    NotNegative,
+    Number,
+    OnADial,
+    Parameters,
+    Positive,
+    ShutterMark,
+    Stops,
+    mark_cautions,
+)
+from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at
+
+TOPIC: Final = "Exposure"
+
+# --- exposure difference
+
+_CLOSE_UP_CHANGE: Final = Relation(
+    result="change by the magnification",
+    unit="stops",
+    formula="Δ = i1 − i2, i = 2 log2(1 + m / P)",
+    latex=r"\Delta = i_1 - i_2, \quad i = 2 \log_2 \left( 1 + \frac{m}{P} \right)",
+    symbols=(
+        Symbol("i1", "exposure increase before", "stops"),
+        Symbol("i2", "exposure increase after", "stops"),
+        Symbol("m1", "magnification before"),
+        Symbol("m2", "magnification after"),
+        Symbol("P", "pupil magnification"),
+    ),
+    source="close-up-increase",
+    assumptions=("the camera does not count it already",),
+)
+_LENS_FILTER_CHANGE: Final = Relation(
+    result="change by the filters on the lens",
+    unit="stops",
+    formula="Δ = n1 − n2",
+    latex=r"\Delta = n_1 - n_2",
+    symbols=(Symbol("n1", "loss before", "stops"), Symbol("n2", "loss after", "stops")),
+    source="definition",
+)
+_POWER_CHANGE: Final = Relation(
+    result="change by the power",
+    unit="stops",
+    formula="Δ = p2 − p1",
+    latex=r"\Delta = p_2 - p_1",
+    symbols=(Symbol("p1", "power before, stops below full", "stops"), Symbol("p2", "power after", "stops")),
+    source="definition",
+    assumptions=("one head",),
+)
+
+
+def _balance(of: str) -> Relation:
+    return Relation(
+        result=f"{of} balance",
+        unit="stops",
+        formula="balance = Σ entries",
+        latex=r"\sum_i \Delta_i",
+        symbols=(Symbol("Σ", f"sum of the entries that act on the {of}", "stops"),),
+        source="definition",
+        assumptions=("stops add up because they are logarithms of factors",),
+    )
+
+
+_FLASH_BALANCE: Final = _balance("flash")
+_AMBIENT_BALANCE: Final = _balance("ambient light")
+_EVERYTHING, _FLASH, _AMBIENT = "all", "flash", "ambient"
+# A change smaller than this is the same setting read twice.
+_NO_CHANGE_STOPS: Final = 1e-9
+# Times shorter than 1/250 s are beyond the sync speed of most cameras with a focal-plane shutter.
+_COMMON_SYNC_TV: Final = 8.0
+
+
+class ExposureDifferenceAsks(OnADial):
+    from_f_number: FNumberMark = Field(examples=["f/5.6"])
+    to_f_number: FNumberMark = Field(examples=["f/22"])
+    from_shutter: ShutterMark = Field(description="in seconds: 1/125, 0.5 or 30", examples=["1/125"])
+    to_shutter: ShutterMark = Field(examples=["1/125"])
+    from_iso: IsoMark = Field(title="from ISO", examples=["100"])
+    to_iso: IsoMark = Field(title="to ISO", examples=["100"])
+    from_magnification: NotNegative | None = Field(None, description="left out, it counts as unchanged")
+    to_magnification: NotNegative | None = None
+    from_power_stops: Stops | None = Field(None, description="below full: 0 is full, −5 is 1/32", examples=["-6"])
+    to_power_stops: Stops | None = Field(None, examples=["-1"])
+    from_distance_mm: Positive | None = Field(None, description="from the flash to the subject")
+    to_distance_mm: Positive | None = None
+    from_lens_filter_stops: NotNegative | None = Field(None, description="what the filters lose, positive")
+    to_lens_filter_stops: NotNegative | None = None
+    pupil_ratio: Positive = PUPIL_RATIO
+
+
+class _Entries:
+    """The causes of change as they are found, with the step behind each."""
+
+    def __init__(self) -> None:
+        self.told: list[Mapping[str, Any]] = []
+        self.steps: list[Step] = []
+        self.sums = {_FLASH: 0.0, _AMBIENT: 0.0}
+
+    def add(self, cause: str, acts_on: str, stops: float, before: object, after: object, step: Step) -> None:
+        if abs(stops) <= _NO_CHANGE_STOPS:
+            return
+        self.told.append({"cause": cause, "acts_on": acts_on, "stops": stops, "from": str(before), "to": str(after)})
+        self.steps.append(step)
+        for light in self.sums:
+            if acts_on in (light, _EVERYTHING):
+                self.sums[light] += stops
+
+
+def _exposure_difference(asked: ExposureDifferenceAsks) -> Sheet:
+    entries = _Entries()
+    _camera_entries(asked, entries)
+    _flash_entries(asked, entries)
+    balances = entries.sums
+    marks = (
+        asked.from_f_number,
+        asked.to_f_number,
+        asked.from_shutter,
+        asked.to_shutter,
+        asked.from_iso,
+        asked.to_iso,
+    )
+    cautions = mark_cautions(asked.dial, *marks) + _half_told(asked)
+    if max(asked.from_shutter.stops, asked.to_shutter.stops) > _COMMON_SYNC_TV:
+        cautions.append(
+            "The flash balance holds up to the sync speed; a time shorter than 1/250 s is beyond it on most cameras."
+        )
+    return Sheet(
+        {
+            "flash_balance_stops": balances[_FLASH],
+            "ambient_balance_stops": balances[_AMBIENT],
+            "entries": entries.told,
+        },
+        (
+            *entries.steps,
+            _FLASH_BALANCE.worked(balances[_FLASH], Σ=balances[_FLASH]),
+            _AMBIENT_BALANCE.worked(balances[_AMBIENT], Σ=balances[_AMBIENT]),
+        ),
+        tuple(cautions),
+    )
+
+
+def _camera_entries(asked: ExposureDifferenceAsks, entries: _Entries) -> None:
+    n1, n2 = asked.from_f_number, asked.to_f_number
+    stops = n1.stops - n2.stops
+    step = exposure.APERTURE_CHANGE.worked(stops, N1=n1.exact, N2=n2.exact)
+    entries.add("aperture", _EVERYTHING, stops, f"f/{n1.text}", f"f/{n2.text}", step)
+    m1, m2 = _pair(asked.from_magnification, asked.to_magnification)
+    if m1 is not None and m2 is not None:
+        i1 = macro.exposure_increase_stops(m1, asked.pupil_ratio)
+        i2 = macro.exposure_increase_stops(m2, asked.pupil_ratio)
+        step = _CLOSE_UP_CHANGE.worked(i1 - i2, i1=i1, i2=i2, m1=m1, m2=m2, P=asked.pupil_ratio)
+        entries.add("close_up", _EVERYTHING, i1 - i2, f"{m1:g}", f"{m2:g}", step)
+    t1, t2 = asked.from_shutter, asked.to_shutter
+    stops = t1.stops - t2.stops
+    step = exposure.SHUTTER_CHANGE.worked(stops, t1=t1.exact, t2=t2.exact)
+    entries.add("shutter", _AMBIENT, stops, f"{t1.text} s", f"{t2.text} s", step)
+    s1, s2 = asked.from_iso, asked.to_iso
+    stops = s2.stops - s1.stops
+    step = exposure.ISO_CHANGE.worked(stops, S1=s1.exact, S2=s2.exact)
+    entries.add("iso", _EVERYTHING, stops, f"ISO {s1.text}", f"ISO {s2.text}", step)
+    n_before, n_after = _pair(asked.from_lens_filter_stops, asked.to_lens_filter_stops)
+    if n_before is not None and n_after is not None:
+        stops = n_before - n_after
+        step = _LENS_FILTER_CHANGE.worked(stops, n1=n_before, n2=n_after)
+        entries.add("lens_filters", _EVERYTHING, stops, f"{n_before:g} stops", f"{n_after:g} stops", step)
+
+
+def _flash_entries(asked: ExposureDifferenceAsks, entries: _Entries) -> None:
+    p1, p2 = _pair(asked.from_power_stops, asked.to_power_stops)
+    if p1 is not None and p2 is not None:
+        with at("from_power_stops"):
+            flash.energy_at_j(1.0, p1)
+        with at("to_power_stops"):
+            flash.energy_at_j(1.0, p2)
+        step = _POWER_CHANGE.worked(p2 - p1, p1=p1, p2=p2)
+        entries.add("energy", _FLASH, p2 - p1, fraction_text(p1), fraction_text(p2), step)
+    d1, d2 = _pair(asked.from_distance_mm, asked.to_distance_mm)
+    if d1 is not None and d2 is not None:
+        stops = flash.distance_change_stops(d1, d2)
+        step = flash.DISTANCE_CHANGE.worked(stops, d1=d1, d2=d2)
+        entries.add("distance", _FLASH, stops, f"{d1:g} mm", f"{d2:g} mm", step)
+
+
+def _pair(before: float | None, after: float | None) -> tuple[float | None, float | None]:
+    """A value told on one side only counts as unchanged."""
+    return (after if before is None else before), (before if after is None else after)
+
+
+_PAIRED: Final = {
+    "magnification": "magnification",
+    "power_stops": "power",
+    "distance_mm": "distance of the flash",
+    "lens_filter_stops": "loss of the lens filters",
+}
+
+
+def _half_told(asked: ExposureDifferenceAsks) -> list[str]:
+    return [
+        f"The {words} was given on one side only and counts as unchanged."
+        for name, words in _PAIRED.items()
+        if (getattr(asked, f"from_{name}") is None) is not (getattr(asked, f"to_{name}") is None)
+    ]
+
+
+def _gaps(asked: ExposureDifferenceAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+    pairs = (
+        ("aperture", Quantity.F_NUMBER, asked.from_f_number, asked.to_f_number, -1.0),
+        ("shutter", Quantity.SHUTTER, asked.from_shutter, asked.to_shutter, -1.0),
+        ("ISO", Quantity.ISO, asked.from_iso, asked.to_iso, 1.0),
+    )
+    ways = [
+        camera_way(title, quantity, before.stops, after.stops, sign * (after.stops - before.stops))
+        for title, quantity, before, after, sign in pairs
+    ]
+    told = "; ".join(f"{way.title} {way.change_stops:+.2f} stops" for way in ways)
+    return (
+        ladder(
+            "dials",
+            "The gaps, counted on the dials",
+            f"The way on each dial, in full-stop gaps: {told}.",
+            ways,
+        ),
+    )
+
+
+EXPOSURE_DIFFERENCE: Final = Worksheet(
+    name="exposure-difference",
+    title="Exposure difference",
+    purpose="Two settings against each other: every cause of change in stops, for flash and for the ambient light.",
+    topic=TOPIC,
+    asks=ExposureDifferenceAsks,
+    work=_exposure_difference,
+    gives=(
+        Gives("flash_balance_stops", "flash balance"),
+        Gives("ambient_balance_stops", "ambient balance"),
+        Gives("entries", words="each cause of change: what it is, what it acts on, stops, from and to"),
+    ),
+    blame="to_f_number",
+    draw=_gaps,
+)
+
+# --- light meter
+
+
+class LightMeterAsks(OnADial):
+    f_number: FNumberMark = Field(description="as marked", examples=["f/8"])
+    shutter: ShutterMark = Field(description="in seconds: 1/125, 0.5 or 30", examples=["1/60"])
+    iso: IsoMark = Field(examples=["100"])
+    reflected_constant: Positive = Field(
+        exposure.REFLECTED_CONSTANT,
+        title="meter constant K",
+        description="reflected light; 12.5 and 14 are usual",
+    )
+    incident_constant: Positive = Field(
+        exposure.INCIDENT_CONSTANT,
+        title="meter constant C",
+        description="incident light; 250 for a flat receptor, 320 to 340 for a dome",
+    )
+
+
+def _light_meter(asked: LightMeterAsks) -> Sheet:
+    n, t, s = asked.f_number.exact, asked.shutter.exact, asked.iso.exact
+    ev = exposure.ev(n, t)
+    ev100 = exposure.ev100(n, t, s)
+    luminance = exposure.luminance_cd_m2(n, t, s, asked.reflected_constant)
+    illuminance = exposure.illuminance_lx(n, t, s, asked.incident_constant)
+    return Sheet(
+        {"ev": ev, "ev100": ev100, "luminance_cd_m2": luminance, "illuminance_lx": illuminance},
+        (
+            exposure.EV.worked(ev, N=n, t=t),
+            exposure.EV100.worked(ev100, N=n, t=t, S=s),
+            exposure.LUMINANCE.worked(luminance, K=asked.reflected_constant, N=n, t=t, S=s),
+            exposure.ILLUMINANCE.worked(illuminance, C=asked.incident_constant, N=n, t=t, S=s),
+        ),
+        tuple(mark_cautions(asked.dial, asked.f_number, asked.shutter, asked.iso)),
+    )
+
+
+LIGHT_METER: Final = Worksheet(
+    name="light-meter",
+    title="Light meter",
+    purpose="The light that a setting suits: exposure value, luminance of the scene, illuminance on the subject.",
+    topic=TOPIC,
+    asks=LightMeterAsks,
+    work=_light_meter,
+    gives=(
+        Gives("ev", words="of the setting"),
+        Gives("ev100", words="of the scene, at ISO 100"),
+        Gives("luminance_cd_m2", "luminance of the scene"),
+        Gives("illuminance_lx", "illuminance on the subject"),
+    ),
+    blame="f_number",
+)
+
+# --- marked value
+
+
+class MarkedQuantity(StrEnum):
+    """What a dial may set."""
+
+    F_NUMBER = "f_number"
+    SHUTTER = "shutter"
+    ISO = "iso"
+    POWER = "power"
+
+
+class MarkedValueAsks(OnADial):
+    quantity: MarkedQuantity = Field(description="what the dial sets", examples=["f_number"])
+    mark: str = Field(description="as it stands on the dial: f/11, 1/125, 125, 1/64+0.7", examples=["f/13"])
+
+
+_LITERAL_MINUS_EXACT: Final = Relation(
+    result="literal minus exact",
+    unit="stops",
+    formula="Δ = log2(literal / exact), doubled for an f-number",
+    latex=r"\Delta = k \log_2 \frac{x_{\mathrm{mark}}}{x_{\mathrm{exact}}}",
+    symbols=(Symbol("literal", "the number that the mark says"), Symbol("exact", "the value that it names")),
+    source="definition",
+    assumptions=(
+        "+ where the literal is the larger number",
+        "the factor k is 2 for an f-number, 1 for a time or an ISO",
+    ),
+)
+_POWER_LITERAL_MINUS_EXACT: Final = Relation(
+    result="literal minus exact",
+    unit="stops",
+    formula="Δ = literal − exact",
+    latex=r"\Delta = p_{\mathrm{mark}} - p_{\mathrm{exact}}",
+    symbols=(
+        Symbol("literal", "the power that the mark says, stops below full", "stops"),
+        Symbol("exact", "the power that it names", "stops"),
+    ),
+    source="definition",
+)
+_EXACT_F_NUMBER: Final = Relation(
+    "exact f-number",
+    "",
+    "N = 2^(Av / 2)",
+    r"N = 2^{A_v / 2}",
+    (Symbol("Av", "place on the scale", "stops"),),
+    "iso-517",
+)
+_EXACT_TIME: Final = Relation(
+    "exact time",
+    "s",
+    "t = 2^(−Tv)",
+    r"t = 2^{-T_v}",
+    (Symbol("Tv", "place on the scale", "stops"),),
+    "iso-516",
+)
+_EXACT_ISO: Final = Relation(
+    "exact ISO",
+    "",
+    "S = 100 · 2^s",
+    r"S = 100 \cdot 2^{s}",
+    (Symbol("s", "stops above ISO 100", "stops"),),
+    "iso-3-r10",
+)
+_EXACT: Final[dict[Quantity, tuple[Relation, str, float]]] = {
+    Quantity.F_NUMBER: (_EXACT_F_NUMBER, "Av", 2.0),
+    Quantity.SHUTTER: (_EXACT_TIME, "Tv", 1.0),
+    Quantity.ISO: (_EXACT_ISO, "s", 1.0),
+}
+# The darkest that a power dial may name: a millionth.
+_LOWEST_POWER_STOPS: Final = -20.0
+# So fine that what is typed is read to the last digit that matters.
+_STEPLESS: Final = 1e-9
+# A mark shows tenths or thirds of a stop: within half a tenth it names the step beside it.
+_NAMES_WITHIN_STOPS: Final = 0.05 + 1e-9
+
+
+def _marked_value(asked: MarkedValueAsks) -> Sheet:
+    if asked.quantity is MarkedQuantity.POWER:
+        return _marked_power(asked)
+    quantity = Quantity(asked.quantity.value)
+    with at("mark"):
+        marked = read_mark(quantity, asked.mark, asked.dial)
+    literal = _literal(asked.mark, marked)
+    relation, symbol, factor = _EXACT[quantity]
+    place: dict[str, Any] = {symbol: marked.stops}
+    off_stops = factor * math.log2(literal / marked.exact)
+    return Sheet(
+        {
+            "exact": marked.exact,
+            "literal_minus_exact_stops": off_stops,
+            "other_readings": _other_readings(other_readings(quantity, marked)),
+        },
+        (
+            relation.worked(marked.exact, **place),
+            _LITERAL_MINUS_EXACT.worked(off_stops, literal=literal, exact=marked.exact),
+        ),
+        tuple(mark_cautions(asked.dial, marked)),
+    )
+
+
+_LITERAL: Final = re.compile(
+    r"(?:f\s*/?\s*|1\s*:\s*|iso\s*/?\s*)?(\d+\.?\d*|\.\d+)(?:\s*/\s*(\d+\.?\d*))?\s*(m(?:in)?)?(?:s|sec|\")?",
+    re.IGNORECASE | re.ASCII,
+)
+_SECONDS_PER_MINUTE: Final = 60.0
+
+
+def _literal(typed: str, marked: Marked) -> float:
+    """The number that the mark says, as typed; of a mark and a part ("5.6+0.3"), what it names."""
+    match = _LITERAL.fullmatch(" ".join(typed.split()).replace(",", "."))
+    if match is None:
+        return marked.exact
+    literal = float(match.group(1)) / float(match.group(2) or 1.0)
+    return literal * _SECONDS_PER_MINUTE if match.group(3) else literal
+
+
+def _marked_power(asked: MarkedValueAsks) -> Sheet:
+    with at("mark"):
+        literal = PowerDial(_LOWEST_POWER_STOPS, _STEPLESS).read(asked.mark, standing_stops=0.0)
+    named = {dial: _power_named(literal, dial) for dial in Dial}
+    exact = named[asked.dial]
+    cautions = []
+    if exact is None:
+        cautions.append(f"{fraction_text(literal)} is not on a {asked.dial}-stop dial and was used as it is.")
+    read_as = literal if exact is None else exact
+    off_stops = literal - read_as
+    others = {
+        dial: each for dial, each in named.items() if each is not None and abs(each - read_as) > _NO_CHANGE_STOPS
+    }
+    return Sheet(
+        {
+            "exact": read_as,
+            "literal_minus_exact_stops": off_stops,
+            "other_readings": _other_readings(others),
+        },
+        (_POWER_LITERAL_MINUS_EXACT.worked(off_stops, literal=literal, exact=read_as),),
+        tuple(cautions),
+    )
+
+
+def _power_named(literal: float, dial: Dial) -> float | None:
+    nearest = PowerDial(_LOWEST_POWER_STOPS, dial_steps_stops(dial)).nearest(literal)
+    return nearest if abs(nearest - literal) <= _NAMES_WITHIN_STOPS else None
+
+
+def _other_readings(found: Mapping[Dial, float]) -> list[Mapping[str, Any]]:
+    return [{"dial": str(dial), "exact": exact} for dial, exact in found.items()]
+
+
+MARKED_VALUE: Final = Worksheet(
+    name="marked-value",
+    title="Marked value",
+    purpose="What a mark on a dial names exactly, and what the same mark means on other dials.",
+    topic=TOPIC,
+    asks=MarkedValueAsks,
+    work=_marked_value,
+    gives=(
+        Gives("exact", words="f-number, seconds, ISO, or stops below full"),
+        Gives(
+            "literal_minus_exact_stops",
+            "literal minus exact",
+            words="+ where the literal is the larger number",
+        ),
+        Gives("other_readings", words="what the same mark names on other dials, where that differs"),
+    ),
+    blame="mark",
+)
+
+# --- pixel levels
+
+
+class PixelLevelsAsks(Parameters):
+    from_level: Number = Field(description="8-bit sRGB, 1 to 254", examples=["64"])
+    to_level: Number = Field(description="8-bit sRGB, 1 to 254", examples=["128"])
+
+
+def _pixel_levels(asked: PixelLevelsAsks) -> Sheet:
+    with at("from_level"):
+        from_uncertain = exposure.quantisation_stops(asked.from_level)
+    with at("to_level"):
+        to_uncertain = exposure.quantisation_stops(asked.to_level)
+    difference = exposure.level_difference_stops(asked.from_level, asked.to_level)
+    lights = [exposure.linear_from_srgb(level / _TOP_CODE) for level in (asked.from_level, asked.to_level)]
+    steps = [
+        exposure.SRGB.worked(light, V=level / _TOP_CODE)
+        for light, level in zip(lights, (asked.from_level, asked.to_level), strict=True)
+    ]
+    return Sheet(
+        {"difference_stops": difference, "quantisation_stops": from_uncertain + to_uncertain},
+        (
+            *steps,
+            exposure.LEVEL_DIFFERENCE.worked(difference, L1=lights[0], L2=lights[1]),
+            _uncertainty_step(asked.from_level, from_uncertain),
+            _uncertainty_step(asked.to_level, to_uncertain),
+        ),
+        ("Valid for sRGB tone that no picture style has bent.",),
+    )
+
+
+_TOP_CODE: Final = 255.0
+
+
+def _uncertainty_step(level: float, uncertain_stops: float) -> Step:
+    above, below = (exposure.linear_from_srgb((level + half) / _TOP_CODE) for half in (0.5, -0.5))
+    return exposure.QUANTISATION.worked(uncertain_stops, L_above=above, L_below=below)
+
+
+def _tone_curve(asked: PixelLevelsAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+    def below_white(level: float) -> float:
+        return math.log2(exposure.linear_from_srgb(level / _TOP_CODE))
+
+    levels = between(exposure.FIRST_LEVEL, exposure.LAST_LEVEL, 127)
+    return (
+        chart(
+            "tone",
+            "Light against level",
+            f"The light of an sRGB level, in stops below white. Level {asked.from_level:g} lies "
+            f"{below_white(asked.from_level):.2f} and level {asked.to_level:g} {below_white(asked.to_level):.2f} stops from it.",
+            Axis(
+                "level",
+                ticks=tuple((value, f"{value:g}") for value in (0.0, 64.0, 128.0, 192.0, 255.0)),
+                ends=(0.0, 255.0),
+            ),
+            Axis("stops below white"),
+            [Curve("sRGB", tuple((level, below_white(level)) for level in levels))],
+            [(level, below_white(level)) for level in (asked.from_level, asked.to_level)],
+        ),
+    )
+
+
+PIXEL_LEVELS: Final = Worksheet(
+    name="pixel-levels",
+    title="Pixel levels",
+    purpose="How many stops lie between two levels of a picture, and how well two codes can tell.",
+    topic=TOPIC,
+    asks=PixelLevelsAsks,
+    work=_pixel_levels,
+    gives=(
+        Gives("difference_stops", "difference"),
+        Gives("quantisation_stops", "uncertainty, ±", loss=True, words="half a code at both levels, added"),
+    ),
+    blame="from_level",
+    draw=_tone_curve,
+)

@@ -1,0 +1,199 @@
+"""Filters and colour: what is taken away, and how the colour of light moves."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from pydantic import Field
+
+from webapp.optics import colour, filters
+from webapp.worksheets.chart import Axis, Curve, between, chart
+from webapp.worksheets.drawing import Drawing
+from webapp.worksheets.parameters import (
+    NotNegative,
+    NotNegativeList,
+    Number,
+    Parameters,
+    Positive,
+    PositiveList,
+)
+from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at, one_of
+
+TOPIC: Final = "Filters and colour"
+
+# --- filter
+
+
+class FilterAsks(Parameters):
+    density: NotNegative | None = Field(None, description="as in ND 0.9", examples=["0.9"])
+    factor: Positive | None = Field(None, description="as in ND8")
+    stops: NotNegative | None = Field(None, title="loss", description="positive")
+    crossed_deg: NotNegative | None = Field(
+        None, title="polarisers crossed by", description="angle between the axes of a pair; 0° is parallel"
+    )
+
+
+def _filter(asked: FilterAsks) -> Sheet:
+    given = one_of(asked, "density", "factor", "stops", "crossed_deg")
+    with at(given):
+        if asked.crossed_deg is not None:
+            loss = filters.crossed_pair_stops(asked.crossed_deg)
+            first = [filters.CROSSED_PAIR.worked(loss, θ=asked.crossed_deg)]
+        elif asked.density is not None:
+            loss = filters.stops_from_density(asked.density)
+            first = [filters.STOPS_FROM_DENSITY.worked(loss, D=asked.density)]
+        elif asked.factor is not None:
+            loss = filters.stops_from_factor(asked.factor)
+            first = [filters.STOPS_FROM_FACTOR.worked(loss, F=asked.factor)]
+        else:
+            assert asked.stops is not None
+            loss, first = asked.stops, []
+        if asked.crossed_deg == _CROSSED:
+            return Sheet(
+                {"density": None, "factor": None, "stops": None, "transmission": 0.0},
+                tuple(first),
+                (_PERFECT_PAIR, "At 90° a perfect pair passes nothing; a real one passes a little."),
+            )
+        density = filters.density_from_stops(loss) if asked.density is None else asked.density
+        factor = filters.factor_from_stops(loss) if asked.factor is None else asked.factor
+        passed = filters.transmission_from_stops(loss)
+    steps = [
+        *first,
+        filters.DENSITY_FROM_STOPS.worked(density, n=loss),
+        filters.FACTOR_FROM_STOPS.worked(factor, n=loss),
+        filters.TRANSMISSION.worked(passed, n=loss),
+    ]
+    return Sheet(
+        {"density": density, "factor": factor, "stops": loss, "transmission": passed},
+        tuple(steps),
+        (_PERFECT_PAIR,) if asked.crossed_deg is not None else (),
+    )
+
+
+_CROSSED: Final = 90.0
+_PERFECT_PAIR: Final = "The loss is counted beyond that of the pair with its axes parallel, which comes on top."
+
+
+def _malus(asked: FilterAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+    if asked.crossed_deg is None:
+        return ()
+    shown = 85.0
+    return (
+        chart(
+            "malus",
+            "Loss against the angle of the pair",
+            "The loss beyond parallel axes: 1 stop at 45°, 2 at 60°, without end at 90°.",
+            Axis(
+                "angle, °",
+                ticks=tuple((value, f"{value:g}") for value in (0.0, 30.0, 45.0, 60.0, 75.0, 90.0)),
+                ends=(0.0, 90.0),
+            ),
+            Axis("loss, stops"),
+            [Curve("loss", tuple((each, filters.crossed_pair_stops(each)) for each in between(0.0, shown)))],
+            [(asked.crossed_deg, sheet.number("stops"))] if asked.crossed_deg <= shown else [],
+        ),
+    )
+
+
+FILTER: Final = Worksheet(
+    name="filter",
+    title="Filter",
+    purpose="Density, factor and stops of one filter, and what a pair of polarisers takes away.",
+    topic=TOPIC,
+    asks=FilterAsks,
+    work=_filter,
+    gives=(
+        Gives("density", none="nothing passes"),
+        Gives("factor", none="nothing passes", words="by which the exposure is multiplied"),
+        Gives("stops", "loss", none="without end", loss=True),
+        Gives("transmission", words="part of the light that passes"),
+    ),
+    blame="density",
+    draw=_malus,
+)
+
+# --- colour shift
+
+
+class ColourShiftAsks(Parameters):
+    from_kelvin: Positive = Field(examples=["3200"])
+    to_kelvin: Positive | None = Field(None, description="wanted; or give the shift", examples=["5500"])
+    shift_mired: Number | None = Field(None, description="of the gel or filter, + is warmer")
+
+
+def _colour_shift(asked: ColourShiftAsks) -> Sheet:
+    given = one_of(asked, "to_kelvin", "shift_mired")
+    with at("from_kelvin"):
+        before = colour.mired(asked.from_kelvin)
+    with at(given):
+        if asked.to_kelvin is not None:
+            to, shift = asked.to_kelvin, colour.mired_shift(asked.from_kelvin, asked.to_kelvin)
+            step = colour.MIRED_SHIFT.worked(shift, T_1=asked.from_kelvin, T_2=to)
+        else:
+            assert asked.shift_mired is not None
+            to, shift = colour.kelvin_after_shift(asked.from_kelvin, asked.shift_mired), asked.shift_mired
+            step = colour.KELVIN_AFTER_SHIFT.worked(to, T_1=asked.from_kelvin, ΔM=shift)
+    return Sheet(
+        {"shift_mired": shift, "to_kelvin": to},
+        (colour.MIRED.worked(before, T=asked.from_kelvin), step),
+        ("The shift is a figure of the gel: makers' sheets differ for gels of the same name.",),
+    )
+
+
+COLOUR_SHIFT: Final = Worksheet(
+    name="colour-shift",
+    title="Colour shift",
+    purpose="The mired shift between two colour temperatures, or where a gel of known shift leads.",
+    topic=TOPIC,
+    asks=ColourShiftAsks,
+    work=_colour_shift,
+    gives=(
+        Gives("shift_mired", "shift", words="+ is warmer"),
+        Gives("to_kelvin", "colour temperature after it"),
+    ),
+    blame="from_kelvin",
+)
+
+# --- colour mix
+
+
+class ColourMixAsks(Parameters):
+    kelvin: PositiveList = Field(
+        title="colour temperatures",
+        description="one for each light, with commas between",
+        examples=["3200, 5600"],
+    )
+    shares: NotNegativeList = Field(description="of each light, by luminance; any total", examples=["0.5, 0.5"])
+
+
+def _colour_mix(asked: ColourMixAsks) -> Sheet:
+    with at("kelvin"):
+        for each in asked.kelvin:
+            colour.mired(each)
+    with at("shares"):
+        mixed = colour.mix(asked.kelvin, asked.shares)
+    place, near = mixed.chromaticity, mixed.correlated.on_locus
+    kelvin, duv = mixed.correlated.kelvin, mixed.correlated.duv
+    return Sheet(
+        {"kelvin": kelvin, "duv": duv},
+        (
+            colour.COLOUR_MIX.worked(kelvin, u=place.u, v=place.v),
+            colour.DUV.worked(duv, u=place.u, v=place.v, u_0=near.u, v_0=near.v),
+        ),
+        ("Each light is taken to lie on the Planckian locus; daylight and some lamps lie beside it.",),
+    )
+
+
+COLOUR_MIX: Final = Worksheet(
+    name="colour-mix",
+    title="Colour mix",
+    purpose="What becomes of several colour temperatures on one place: neither the mean in kelvin nor in mired.",
+    topic=TOPIC,
+    asks=ColourMixAsks,
+    work=_colour_mix,
+    gives=(
+        Gives("kelvin", "correlated colour temperature"),
+        Gives("duv", "Duv", words="from the locus, + above it"),
+    ),
+    blame="kelvin",
+)

@@ -1,0 +1,296 @@
+"""Flash: energy on the dial, guide numbers, and how long the light lasts."""
+
+from __future__ import annotations
+
+import math
+from typing import Any, Final
+
+from pydantic import Field
+
+from webapp.errors import InvalidValue
+from webapp.optics import depth, flash
+from webapp.optics.flash import MILLIMETRES_PER_METRE, Pulse
+from webapp.optics.power_dial import fraction_text
+from webapp.optics.working import Step
+from webapp.worksheets.chart import Axis, Curve, Level, between, chart
+from webapp.worksheets.drawing import Drawing
+from webapp.worksheets.ladder import Way, ladder
+from webapp.worksheets.parameters import FNumber, NotNegative, Parameters, Positive, Seconds, Stops
+from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at, one_of
+
+TOPIC: Final = "Flash"
+_POWER_WORDS: Final = "stops below full: 0 is full, −5 is 1/32"
+
+# --- energy
+
+
+class FlashEnergyAsks(Parameters):
+    full_energy_j: Positive = Field(title="full energy", examples=["400"])
+    power_stops: Stops = Field(title="power", description=_POWER_WORDS, examples=["-2"])
+    change_stops: Stops = Field(title="wanted change", description="+ is more light", examples=["3.5"])
+    lowest_power_stops: Stops | None = Field(
+        None, title="lowest power", description="the bottom of the dial, negative", examples=["-6"]
+    )
+    step_stops: Positive | None = Field(
+        None, title="step of the dial", description="left out: stepless", examples=["0.1"]
+    )
+
+
+def _flash_energy(asked: FlashEnergyAsks) -> Sheet:
+    full, power = asked.full_energy_j, asked.power_stops
+    with at("power_stops"):
+        flash.energy_at_j(full, power)
+    if asked.lowest_power_stops is not None:
+        with at("lowest_power_stops"):
+            flash.energy_at_j(full, asked.lowest_power_stops)
+    with at("change_stops"):
+        changed = flash.change_energy(
+            full,
+            power,
+            asked.change_stops,
+            lowest_power_stops=asked.lowest_power_stops,
+            step_stops=asked.step_stops,
+        )
+    return Sheet(
+        {
+            "energy_j": changed.energy_j,
+            "to_energy_j": changed.to_energy_j,
+            "to_power_stops": changed.to_power_stops,
+            "residue_stops": changed.residue_stops,
+            "pops": changed.pops,
+            "residue_with_pops_stops": changed.residue_with_pops_stops,
+        },
+        tuple(_energy_steps(asked, changed)),
+        tuple(_energy_cautions(changed)),
+    )
+
+
+def _energy_steps(asked: FlashEnergyAsks, changed: flash.EnergyChange) -> list[Step]:
+    change = flash.energy_change_stops(changed.energy_j, changed.to_energy_j)
+    steps = [
+        flash.ENERGY.worked(changed.energy_j, J_full=asked.full_energy_j, p=asked.power_stops),
+        flash.ENERGY.worked(changed.to_energy_j, J_full=asked.full_energy_j, p=changed.to_power_stops),
+        flash.ENERGY_CHANGE.worked(change, J1=changed.energy_j, J2=changed.to_energy_j),
+    ]
+    if changed.pops > 1:
+        steps.append(flash.POPS.worked(flash.pops_stops(changed.pops), n=float(changed.pops)))
+    return steps
+
+
+def _energy_cautions(changed: flash.EnergyChange) -> list[str]:
+    cautions = ["Joules rank the settings of one head; two heads of the same energy may differ by a stop and more."]
+    if changed.pops > 1:
+        cautions.append(
+            f"Full power is not enough: {changed.pops} flashes on a subject that stands still, and the ambient light "
+            "adds up over the whole time."
+        )
+    elif changed.residue_stops < -_SHOWN_WITHIN_STOPS:
+        cautions.append(
+            "The dial ends before the wanted power: the rest has to come from distance, filter or aperture."
+        )
+    return cautions
+
+
+_SHOWN_WITHIN_STOPS: Final = 0.05
+# So many full-stop rungs of a power dial are drawn at least.
+_RUNGS: Final = 7
+
+
+def _power_way(asked: FlashEnergyAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+    start, end = asked.power_stops, sheet.number("to_power_stops")
+    lowest = asked.lowest_power_stops if asked.lowest_power_stops is not None else min(start, end, -_RUNGS + 1.0)
+    rungs = tuple((float(place), fraction_text(place)) for place in range(math.ceil(lowest), 1))
+    way = Way("power", start, end, rungs, end - start)
+    return (
+        ladder(
+            "power",
+            "The way on the power dial",
+            f"From {fraction_text(start)} to {fraction_text(end)} of full power, {end - start:+.2f} stops.",
+            [way],
+        ),
+    )
+
+
+FLASH_ENERGY: Final = Worksheet(
+    name="flash-energy",
+    title="Flash energy",
+    purpose="A change in stops as a place on the power dial, and the flashes it takes where full is not enough.",
+    topic=TOPIC,
+    asks=FlashEnergyAsks,
+    work=_flash_energy,
+    gives=(
+        Gives("energy_j", "energy now"),
+        Gives("to_energy_j", "energy to set"),
+        Gives("to_power_stops", "power to set", words="stops below full"),
+        Gives("residue_stops", "still wanting", words="wanted minus reached by one flash"),
+        Gives("pops", "flashes", words="whole flashes at the power to set that give what is wanted"),
+        Gives("residue_with_pops_stops", "still wanting with these flashes"),
+    ),
+    blame="change_stops",
+    draw=_power_way,
+)
+
+# --- guide number
+
+
+class GuideNumberAsks(Parameters):
+    guide_number_m: Positive | None = Field(None, description="in metres, at ISO 100 and full power", examples=["40"])
+    f_number: FNumber | None = Field(None, description="the effective one")
+    distance_mm: Positive | None = Field(None, description="from the flash to the subject", examples=["2500"])
+    iso: Positive = Field(100.0)
+    power_stops: Stops = Field(0.0, title="power", description=_POWER_WORDS)
+
+
+_THREE: Final = ("guide_number_m", "f_number", "distance_mm")
+
+
+def _guide_number(asked: GuideNumberAsks) -> Sheet:
+    sought = _the_third(asked)
+    with at("power_stops"):
+        flash.energy_at_j(1.0, asked.power_stops)
+    setting: dict[str, Any] = {"iso": asked.iso, "power_stops": asked.power_stops}
+    gn, n, d = asked.guide_number_m, asked.f_number, asked.distance_mm
+    if gn is not None and d is not None:
+        n = flash.flash_f_number(gn, d, **setting)
+        at_setting = flash.guide_number_at(gn, **setting)
+        step = flash.FLASH_F_NUMBER.worked(n, GN_set=at_setting, d=d / MILLIMETRES_PER_METRE)
+        found = n
+    elif gn is not None and n is not None:
+        found = flash.flash_distance_mm(gn, n, **setting)
+        at_setting = flash.guide_number_at(gn, **setting)
+        step = flash.FLASH_DISTANCE.worked(found / MILLIMETRES_PER_METRE, GN_set=at_setting, N=n)
+    else:
+        assert n is not None
+        assert d is not None
+        found = gn = flash.guide_number_from_m(n, d, **setting)
+        at_setting = n * d / MILLIMETRES_PER_METRE
+        step = flash.GUIDE_NUMBER.worked(at_setting, N=n, d=d / MILLIMETRES_PER_METRE)
+    at_this_setting = flash.GUIDE_NUMBER_AT.worked(at_setting, GN=gn, S=asked.iso, p=asked.power_stops)
+    working = (step, at_this_setting) if sought == "guide_number_m" else (at_this_setting, step)
+    return Sheet(
+        {sought: found, "guide_number_at_setting_m": at_setting},
+        working,
+        ("Counted from the flash, not from the camera; a large or near source gives less than inverse square.",),
+    )
+
+
+def _the_third(asked: GuideNumberAsks) -> str:
+    missing = [name for name in _THREE if getattr(asked, name) is None]
+    if len(missing) == 1:
+        return missing[0]
+    wanted = "guide number, f-number and distance"
+    if not missing:
+        raise InvalidValue("f_number", f"Leave the one of {wanted} empty that is sought; all three are given.")
+    raise InvalidValue(missing[0], f"Give two of {wanted}; the third follows.")
+
+
+def _reach(asked: GuideNumberAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+    at_setting = sheet.number("guide_number_at_setting_m")
+    distance_m = (asked.distance_mm or sheet.number("distance_mm")) / MILLIMETRES_PER_METRE
+    f_number = at_setting / distance_m
+    distances = between(distance_m / 4.0, distance_m * 4.0, 41, logarithmic=True)
+    return (
+        chart(
+            "reach",
+            "f-number against distance",
+            f"At {distance_m:.3g} m the flash suits f/{f_number:.3g}; twice as far, two stops wider.",
+            Axis("distance, m", logarithmic=True),
+            Axis("f-number", logarithmic=True),
+            [Curve("N = GN / d", tuple((each, at_setting / each) for each in distances))],
+            [(distance_m, f_number)],
+        ),
+    )
+
+
+GUIDE_NUMBER: Final = Worksheet(
+    name="guide-number",
+    title="Guide number",
+    purpose="Guide number, f-number and distance of a small flash: two give the third.",
+    topic=TOPIC,
+    asks=GuideNumberAsks,
+    work=_guide_number,
+    gives=(
+        Gives("guide_number_m", "guide number", words="at ISO 100 and full power"),
+        Gives("f_number"),
+        Gives("distance_mm", "distance of the flash"),
+        Gives("guide_number_at_setting_m", "guide number at this setting"),
+    ),
+    blame="iso",
+    draw=_reach,
+)
+
+# --- duration
+
+
+class FlashDurationAsks(Parameters):
+    t_half_s: Seconds | None = Field(
+        None, description="t0.5, above half of the peak: 1/1000 or 0.001", examples=["1/1000"]
+    )
+    t_tenth_s: Seconds | None = Field(None, description="t0.1, above a tenth of the peak")
+    speed_m_s: NotNegative = Field(description="of the subject, across the view", examples=["1"])
+    magnification: NotNegative = Field(examples=["0.2"])
+    pixel_pitch_um: Positive = Field(examples=["4.5"])
+    pulse: Pulse = Field(Pulse.EXPONENTIAL, description="dying away by itself, or cut off")
+
+
+def _flash_duration(asked: FlashDurationAsks) -> Sheet:
+    one_of(asked, "t_half_s", "t_tenth_s")
+    ratio = flash.TENTH_OVER_HALF[asked.pulse]
+    if asked.t_half_s is not None:
+        half, tenth = asked.t_half_s, flash.tenth_duration_s(asked.t_half_s, asked.pulse)
+    else:
+        assert asked.t_tenth_s is not None
+        half, tenth = flash.half_duration_s(asked.t_tenth_s, asked.pulse), asked.t_tenth_s
+    blur = flash.motion_blur_mm(asked.magnification, asked.speed_m_s, tenth)
+    pixels = depth.in_pixels(blur, asked.pixel_pitch_um)
+    return Sheet(
+        {"t_half_s": half, "t_tenth_s": tenth, "blur_mm": blur, "blur_px": pixels},
+        (
+            flash.TENTH_DURATION.worked(tenth, t_half=half, r=ratio),
+            flash.MOTION_BLUR.worked(blur, m=asked.magnification, v=asked.speed_m_s, t=tenth),
+            depth.IN_PIXELS.worked(pixels, x=blur, p=asked.pixel_pitch_um),
+        ),
+        ("The blur is taken over t0.1; the ambient light goes on blurring for the whole exposure time.",),
+    )
+
+
+def _pulse(asked: FlashDurationAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+    half, tenth = (sheet.number(name) for name in ("t_half_s", "t_tenth_s"))
+    end = 1.35 * tenth
+    if asked.pulse is Pulse.CUT:
+        points: tuple[tuple[float, float], ...] = ((0.0, 1.0), (tenth, 1.0), (tenth, 0.0), (end, 0.0))
+    else:
+        points = tuple((t, math.exp2(-t / half)) for t in between(0.0, end))
+    milliseconds = tuple((1000.0 * t, light) for t, light in points)
+    rings = [(1000.0 * half, 0.5)] if asked.pulse is Pulse.EXPONENTIAL else []
+    return (
+        chart(
+            "pulse",
+            "The light of the flash",
+            f"Light over its peak against time, {asked.pulse}: above half for {1000 * half:.3g} ms, above a tenth for "
+            f"{1000 * tenth:.3g} ms.",
+            Axis("time from the peak, ms"),
+            Axis("part of the peak", ends=(0.0, 1.0)),
+            [Curve("light", milliseconds)],
+            [*rings, (1000.0 * tenth, 0.1)],
+            [Level("t0.5", 0.5), Level("t0.1", 0.1)],
+        ),
+    )
+
+
+FLASH_DURATION: Final = Worksheet(
+    name="flash-duration",
+    title="Flash duration",
+    purpose="How far a moving subject smears while the flash lasts, on the sensor and in pixels.",
+    topic=TOPIC,
+    asks=FlashDurationAsks,
+    work=_flash_duration,
+    gives=(
+        Gives("t_half_s", "t0.5"),
+        Gives("t_tenth_s", "t0.1"),
+        Gives("blur_mm", "blur on the sensor"),
+        Gives("blur_px", "blur"),
+    ),
+    blame="speed_m_s",
+    draw=_pulse,
+)

@@ -1,0 +1,127 @@
+"""The same picture on another format."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from pydantic import Field
+
+from webapp.optics import equivalence, macro
+from webapp.worksheets.drawing import Drawing, Pencil
+from webapp.worksheets.parameters import PUPIL_RATIO, FNumber, Parameters, Positive
+from webapp.worksheets.sheet import Gives, Sheet, Worksheet, one_of
+
+TOPIC: Final = "Formats"
+
+
+class FormatEquivalenceAsks(Parameters):
+    from_sensor_width_mm: Positive = Field(examples=["36"])
+    from_sensor_height_mm: Positive = Field(examples=["24"])
+    to_sensor_width_mm: Positive = Field(examples=["23.5"])
+    to_sensor_height_mm: Positive = Field(examples=["15.6"])
+    f_number: FNumber = Field(description="as marked, on the first format", examples=["11"])
+    focal_length_mm: Positive | None = Field(
+        None, description="for a distant subject; or give the magnification", examples=["90"]
+    )
+    magnification: Positive | None = Field(None, description="close up, on the first format")
+    pupil_ratio: Positive = PUPIL_RATIO
+
+
+def _format_equivalence(asked: FormatEquivalenceAsks) -> Sheet:
+    one_of(asked, "focal_length_mm", "magnification")
+    before = (asked.from_sensor_width_mm, asked.from_sensor_height_mm)
+    after = (asked.to_sensor_width_mm, asked.to_sensor_height_mm)
+    k = equivalence.format_scale(before, after)
+    m, p, n = asked.magnification or 0.0, asked.pupil_ratio, asked.f_number
+    diagonals = [equivalence.format_scale((3.0, 4.0), sensor) * 5.0 for sensor in (before, after)]
+    f_number = equivalence.equivalent_f_number(n, k, m, p)
+    m_after = equivalence.equivalent_magnification(m, k)
+    effective_before = macro.effective_f_number(n, m, p)
+    effective = macro.effective_f_number(f_number, m_after, p)
+    same_mark = macro.effective_f_number(n, m_after, p)
+    light = equivalence.total_light_change_stops(k, effective_before, effective)
+    light_at_same = equivalence.total_light_change_stops(k, effective_before, same_mark)
+    framing: dict[str, float]
+    if asked.focal_length_mm is not None:
+        focal_length = equivalence.equivalent_focal_length_mm(asked.focal_length_mm, k)
+        framing = {"focal_length_mm": focal_length}
+        framed = equivalence.FOCAL_LENGTH.worked(focal_length, f1=asked.focal_length_mm, k=k)
+    else:
+        framing = {"magnification": m_after}
+        framed = equivalence.MAGNIFICATION.worked(m_after, m1=m, k=k)
+    return Sheet(
+        {
+            "f_number": f_number,
+            **framing,
+            "effective_f_number": effective,
+            "total_light_stops": light,
+            "total_light_at_same_f_number_stops": light_at_same,
+            "scale": k,
+        },
+        (
+            equivalence.SCALE.worked(k, a1=diagonals[0], a2=diagonals[1]),
+            framed,
+            equivalence.F_NUMBER.worked(f_number, N1=n, m1=m, P=p, k=k),
+            macro.EFFECTIVE_F_NUMBER.worked(effective, N=f_number, m=m_after, P=p),
+            equivalence.TOTAL_LIGHT.worked(light, k=k, N1=effective_before, N2=effective),
+            equivalence.TOTAL_LIGHT.worked(light_at_same, k=k, N1=effective_before, N2=same_mark),
+        ),
+        (
+            "Formats are compared by their diagonals; where their proportions differ, one side is seen wider.",
+            "Exposure, which is light on each area, does not follow the format; the ISO goes with the square of the scale.",
+        ),
+    )
+
+
+_WIDTH: Final = 380.0
+_HEIGHT: Final = 230.0
+
+
+def _formats_drawn(asked: FormatEquivalenceAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+    sizes = (
+        ("from", asked.from_sensor_width_mm, asked.from_sensor_height_mm, "plain"),
+        ("to", asked.to_sensor_width_mm, asked.to_sensor_height_mm, "hatched"),
+    )
+    widest, tallest = max(size[1] for size in sizes), max(size[2] for size in sizes)
+    scale = min(220.0 / widest, 190.0 / tallest)
+    pencil = Pencil()
+    right = 14.0 + widest * scale
+    for _, width, height, kind in sorted(sizes, key=lambda size: -size[1] * size[2]):
+        w, h = width * scale, height * scale
+        pencil.box(14.0 + (widest * scale - w) / 2.0, 14.0 + (tallest * scale - h) / 2.0, w, h, kind)
+    for index, (name, width, height, kind) in enumerate(sizes):
+        y = 40.0 + index * 42.0
+        pencil.box(right + 16.0, y - 12.0, 20.0, 14.0, kind)
+        pencil.text(right + 42.0, y, name)
+        pencil.text(right + 16.0, y + 16.0, f"{width:.4g} × {height:.4g} mm", "start", "quiet")
+    return (
+        pencil.done(
+            "formats",
+            "The two formats, on one scale",
+            f"From {sizes[0][1]:.4g} by {sizes[0][2]:.4g} mm to {sizes[1][1]:.4g} by {sizes[1][2]:.4g} mm; the second "
+            f"is {sheet.number('scale'):.3g} times the size of the first.",
+            _WIDTH,
+            _HEIGHT,
+        ),
+    )
+
+
+FORMAT_EQUIVALENCE: Final = Worksheet(
+    name="format-equivalence",
+    title="Format equivalence",
+    purpose="The same picture on another format: same framing, same depth, same diffraction, same light.",
+    topic=TOPIC,
+    asks=FormatEquivalenceAsks,
+    work=_format_equivalence,
+    gives=(
+        Gives("f_number", "f-number to mark"),
+        Gives("focal_length_mm"),
+        Gives("magnification"),
+        Gives("effective_f_number"),
+        Gives("total_light_stops", "change of total light", words="at the converted f-number and the same time"),
+        Gives("total_light_at_same_f_number_stops", "change of total light at the same mark"),
+        Gives("scale", words="size of the new format over the old, by the diagonal"),
+    ),
+    blame="to_sensor_width_mm",
+    draw=_formats_drawn,
+)

@@ -1,0 +1,264 @@
+"""Several lights on one place: sums and shares, key and fill, flash and ambient light."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from enum import StrEnum
+from typing import Final
+
+from pydantic import Field
+
+from webapp.errors import InvalidValue
+from webapp.optics import exposure
+from webapp.optics.working import Step
+from webapp.worksheets.chart import Axis, Curve, between, chart
+from webapp.worksheets.drawing import Drawing
+from webapp.worksheets.parameters import Parameters, Positive, Stops, StopsList
+from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at
+from webapp.worksheets.strips import Strip, strips
+
+TOPIC: Final = "Lights together"
+
+# --- mixed light
+
+
+class MixedLightAsks(Parameters):
+    levels_stops: StopsList = Field(
+        title="levels",
+        description="one for each light, on one scale, with commas between: EV, or against a reference",
+        examples=["10, 9, 8"],
+    )
+
+
+def _mixed_light(asked: MixedLightAsks) -> Sheet:
+    total = exposure.total_stops(asked.levels_stops)
+    parts = exposure.shares(asked.levels_stops)
+    together = math.fsum(math.exp2(level) for level in asked.levels_stops)
+    return Sheet({"total_stops": total, "shares": parts}, (exposure.TOTAL.worked(total, sum=together),))
+
+
+def _contributions(asked: MixedLightAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+    parts = exposure.shares(asked.levels_stops)
+    named = [(_letter(index), part) for index, part in enumerate(parts)]
+    told = ", ".join(f"{letter} {part:.0%}" for letter, part in named)
+    return (
+        strips(
+            "shares",
+            "What each light contributes",
+            f"Parts of all light: {told}.",
+            [Strip("all light", tuple(named))],
+        ),
+    )
+
+
+def _letter(index: int) -> str:
+    return chr(ord("A") + index % 26) + (str(index // 26) if index >= 26 else "")
+
+
+MIXED_LIGHT: Final = Worksheet(
+    name="mixed-light",
+    title="Mixed light",
+    purpose="Lights added as light, not as stops: the level of all together, and each one's share.",
+    topic=TOPIC,
+    asks=MixedLightAsks,
+    work=_mixed_light,
+    gives=(
+        Gives("total_stops", "together", words="on the scale of the levels"),
+        Gives("shares", words="in the order given"),
+    ),
+    blame="levels_stops",
+    draw=_contributions,
+)
+
+# --- lighting ratio
+
+
+class Convention(StrEnum):
+    """Which of the two lighting ratios is meant."""
+
+    KEY_TO_FILL = "key_to_fill"
+    SUM_TO_FILL = "sum_to_fill"
+
+
+class LightingRatioAsks(Parameters):
+    key_minus_fill_stops: Stops | None = Field(None, description="each measured alone", examples=["2"])
+    ratio: Positive | None = Field(None, description="3 for 3 : 1; say which in the convention")
+    convention: Convention | None = Field(None, description="key : fill, or (key + fill) : fill")
+    shadow_stops: Stops | None = Field(
+        None, title="shadow as it is", description="against the key alone, negative below"
+    )
+    wanted_shadow_stops: Stops | None = Field(None, title="shadow as wanted", description="against the key alone")
+
+
+def _lighting_ratio(asked: LightingRatioAsks) -> Sheet:
+    fill, steps = _fill(asked)
+    difference = -fill
+    key_to_fill, sum_to_fill = exposure.key_to_fill(difference), exposure.sum_to_fill(difference)
+    return Sheet(
+        {"key_to_fill": key_to_fill, "sum_to_fill": sum_to_fill, "fill_stops": fill},
+        (
+            *steps,
+            exposure.KEY_TO_FILL.worked(key_to_fill, d=difference),
+            exposure.SUM_TO_FILL.worked(sum_to_fill, d=difference),
+        ),
+        (
+            "A ratio without its convention means nothing: 4 : 1 is two stops as key : fill, 1.58 as (key + fill) : fill.",
+        ),
+    )
+
+
+def _fill(asked: LightingRatioAsks) -> tuple[float, tuple[Step, ...]]:
+    """The fill against the key alone, from whatever was given."""
+    by_shadow = asked.shadow_stops is not None or asked.wanted_shadow_stops is not None
+    by_ratio = asked.ratio is not None or asked.convention is not None
+    ways = sum((asked.key_minus_fill_stops is not None, by_ratio, by_shadow))
+    if ways != 1:
+        only = "Give one way only" if ways else "Something is needed"
+        raise InvalidValue(
+            "key_minus_fill_stops",
+            f"{only}: key minus fill, or a ratio with its convention, or the shadow as it is and as wanted.",
+        )
+    if asked.key_minus_fill_stops is not None:
+        return -asked.key_minus_fill_stops, ()
+    if by_ratio:
+        return -_stops_of_ratio(asked), ()
+    if asked.shadow_stops is None or asked.wanted_shadow_stops is None:
+        missing = "shadow_stops" if asked.shadow_stops is None else "wanted_shadow_stops"
+        raise InvalidValue(missing, "The shadow is needed as it is and as wanted, both against the key alone.")
+    with at("wanted_shadow_stops"):
+        fill = exposure.fill_to_lift_stops(asked.shadow_stops, asked.wanted_shadow_stops)
+    return fill, (exposure.FILL_TO_LIFT.worked(fill, a=asked.shadow_stops, b=asked.wanted_shadow_stops),)
+
+
+def _stops_of_ratio(asked: LightingRatioAsks) -> float:
+    if asked.ratio is None:
+        raise InvalidValue("ratio", "The convention is given, and the ratio is missing: 3 for 3 : 1.")
+    if asked.convention is None:
+        raise InvalidValue(
+            "convention", "A ratio needs its convention: key_to_fill, or sum_to_fill for (key + fill) : fill."
+        )
+    with at("ratio"):
+        if asked.convention is Convention.KEY_TO_FILL:
+            return exposure.stops_from_key_to_fill(asked.ratio)
+        return exposure.stops_from_sum_to_fill(asked.ratio)
+
+
+def _sides(asked: LightingRatioAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+    fill = 1.0 / sheet.number("key_to_fill")
+    whole = 1.0 + fill
+    lit = Strip("lit side", (("key", 1.0 / whole), ("fill", fill / whole)))
+    shadow = Strip("shadow side", (("fill", fill / whole),))
+    return (
+        strips(
+            "sides",
+            "The two sides of the subject",
+            f"Lit side: key and fill; shadow side: fill alone, {sheet.number('sum_to_fill'):.3g} to 1.",
+            [lit, shadow],
+        ),
+    )
+
+
+LIGHTING_RATIO: Final = Worksheet(
+    name="lighting-ratio",
+    title="Lighting ratio",
+    purpose="Key against fill in stops and in both conventions of the ratio, and the fill that lifts a shadow.",
+    topic=TOPIC,
+    asks=LightingRatioAsks,
+    work=_lighting_ratio,
+    gives=(
+        Gives("key_to_fill", "key : fill", words="to 1, each measured alone"),
+        Gives("sum_to_fill", "(key + fill) : fill", words="to 1, lit side against shadow side"),
+        Gives("fill_stops", "fill", words="the light to add, against the key alone"),
+    ),
+    blame="key_minus_fill_stops",
+    draw=_sides,
+)
+
+# --- ambient share
+
+
+class AmbientShareAsks(Parameters):
+    ambient_stops: Stops = Field(
+        title="ambient light", description="against the flash alone, negative below", examples=["-3"]
+    )
+    shutter_change_stops: Stops = Field(0.0, description="+ is longer", examples=["2"])
+    shadow_stops: Stops | None = Field(
+        None,
+        title="shadow",
+        description="under flash alone, against the full flash, negative below",
+        examples=["-4"],
+    )
+
+
+def _ambient_share(asked: AmbientShareAsks) -> Sheet:
+    k, s = asked.ambient_stops, asked.shutter_change_stops
+    added = exposure.added_stops(k)
+    with at("shutter_change_stops"):
+        change = exposure.shutter_on_mixed_light_stops(k, s)
+    steps = [exposure.ADDED.worked(added, k=k), exposure.SHUTTER_ON_MIXED_LIGHT.worked(change, k=k, s=s)]
+    lift = None
+    if asked.shadow_stops is not None:
+        with at("shadow_stops"):
+            lift = exposure.shadow_lift_stops(asked.shadow_stops, k)
+        steps.append(exposure.SHADOW_LIFT.worked(lift, k=k, a=asked.shadow_stops))
+    return Sheet(
+        {"added_stops": added, "total_change_stops": change, "shadow_lift_stops": lift},
+        tuple(steps),
+        ("The shutter moves the ambient part only, up to the sync speed.",),
+    )
+
+
+# Stops of shutter drawn on both sides.
+_DRAWN_STOPS: Final = 6.0
+
+
+def _against_shutter(asked: AmbientShareAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+    reach = max(_DRAWN_STOPS, math.ceil(abs(asked.shutter_change_stops)))
+    changes: Sequence[float] = between(-reach, reach)
+
+    def total(change: float) -> float:
+        within = min(max(change, -200.0 - asked.ambient_stops), 200.0 - asked.ambient_stops)
+        return exposure.shutter_on_mixed_light_stops(asked.ambient_stops, within)
+
+    return (
+        chart(
+            "shutter",
+            "What the shutter does to both together",
+            f"With the ambient light {asked.ambient_stops:+g} stops against the flash, a shutter change of "
+            f"{asked.shutter_change_stops:+g} stops changes both together by {total(asked.shutter_change_stops):+.2f} stops.",
+            Axis("shutter change, stops"),
+            Axis("change of both, stops"),
+            [
+                Curve("flash + ambient", tuple((each, total(each)) for each in changes)),
+                Curve("ambient", ((-reach, -reach), (reach, reach)), "dashed"),
+            ],
+            [(asked.shutter_change_stops, total(asked.shutter_change_stops))],
+        ),
+    )
+
+
+AMBIENT_SHARE: Final = Worksheet(
+    name="ambient-share",
+    title="Ambient share",
+    purpose="What ambient light adds to a flash exposure, what the shutter does to both, and how far shadows lift.",
+    topic=TOPIC,
+    asks=AmbientShareAsks,
+    work=_ambient_share,
+    gives=(
+        Gives("added_stops", "added by the ambient light", words="before the shutter change"),
+        Gives(
+            "total_change_stops",
+            "change of flash and ambient together",
+            words="after the shutter change against before",
+        ),
+        Gives(
+            "shadow_lift_stops",
+            "lift of the shadow",
+            none="no shadow was given",
+            words="before the shutter change",
+        ),
+    ),
+    blame="ambient_stops",
+    draw=_against_shutter,
+)

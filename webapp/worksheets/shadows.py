@@ -1,0 +1,224 @@
+"""Shadows, reflections and what stands behind: edges, families of angles, the card that fills the view."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from pydantic import Field
+
+from webapp.optics import shadows
+from webapp.worksheets.chart import Axis, Curve, chart
+from webapp.worksheets.drawing import Drawing, Pencil
+from webapp.worksheets.parameters import NotNegative, Number, Parameters, Positive
+from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at
+from webapp.worksheets.sources import TOPIC
+
+# --- the edge of a shadow
+
+
+class ShadowAsks(Parameters):
+    source_width_mm: Positive = Field(examples=["600"])
+    source_distance_mm: Positive = Field(description="from the source to what throws the shadow", examples=["1000"])
+    screen_distance_mm: Positive = Field(description="from there to where the shadow falls", examples=["100"])
+    occluder_width_mm: Positive = Field(title="width of what throws the shadow", examples=["100"])
+    offset_mm: Number = Field(
+        0.0, title="offset of the light", description="from the normal through what throws the shadow"
+    )
+
+
+def _shadow(asked: ShadowAsks) -> Sheet:
+    w, big_d, d, o = (
+        asked.source_width_mm,
+        asked.source_distance_mm,
+        asked.screen_distance_mm,
+        asked.occluder_width_mm,
+    )
+    penumbra = shadows.penumbra_mm(w, big_d, d)
+    umbra = shadows.umbra_mm(w, big_d, d, o)
+    length = shadows.umbra_length_mm(w, big_d, o)
+    with at("offset_mm"):
+        displacement = shadows.displacement_mm(asked.offset_mm, big_d, d)
+    cautions = []
+    if umbra == 0.0:
+        cautions.append(
+            "No full shadow is left on the screen: the source is wider than what throws the shadow, and the screen lies "
+            f"beyond the {length:.4g} mm that the umbra reaches."
+        )
+    return Sheet(
+        {
+            "penumbra_mm": penumbra,
+            "umbra_mm": umbra,
+            "umbra_length_mm": length,
+            "displacement_mm": displacement,
+        },
+        (
+            shadows.PENUMBRA.worked(penumbra, w=w, D=big_d, d=d),
+            shadows.UMBRA.worked(umbra, w=w, D=big_d, d=d, o=o),
+            shadows.UMBRA_LENGTH.worked(length, w=w, D=big_d, o=o),
+            shadows.DISPLACEMENT.worked(displacement, a=abs(asked.offset_mm), D=big_d, d=d),
+        ),
+        tuple(cautions),
+    )
+
+
+def _edge(asked: ShadowAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+    """The light across the screen: seen from a place there, how much of the source is left."""
+    w, o = asked.source_width_mm, asked.occluder_width_mm
+    out = 1.0 + asked.screen_distance_mm / asked.source_distance_mm
+    penumbra, moved = sheet.number("penumbra_mm"), sheet.number("displacement_mm")
+    outer, inner = (o * out + penumbra) / 2.0, abs(o * out - penumbra) / 2.0
+    # The occluder, thrown back from the screen onto the source, covers this much of it at most.
+    deepest = max(0.0, 1.0 - o * out * asked.source_distance_mm / asked.screen_distance_mm / w)
+    beyond = outer * 0.35
+    half = [(inner, deepest), (outer, 1.0), (outer + beyond, 1.0)]
+    profile = [(moved - x, light) for x, light in reversed(half)] + [(moved + x, light) for x, light in half]
+    darkest = "in the middle none" if deepest == 0.0 else f"in the middle {deepest:.0%}"
+    return (
+        chart(
+            "edge",
+            "The shadow's edge",
+            f"The part of the source that lights the screen: {darkest}, and at each edge a ramp {penumbra:.4g} mm wide.",
+            Axis("on the screen, mm"),
+            Axis("part of the light", ends=(0.0, 1.0)),
+            [Curve("light", tuple(profile))],
+        ),
+    )
+
+
+SHADOW: Final = Worksheet(
+    name="shadow",
+    title="Shadow",
+    purpose="How soft a shadow's edge is, what is left of its core, and where it falls.",
+    topic=TOPIC,
+    asks=ShadowAsks,
+    work=_shadow,
+    gives=(
+        Gives("penumbra_mm", "penumbra", words="the soft edge, at each side"),
+        Gives("umbra_mm", "umbra", words="the full shadow on the screen"),
+        Gives("umbra_length_mm", "reach of the umbra", none="without end", words="behind what throws the shadow"),
+        Gives("displacement_mm", "displacement", words="of the shadow, away from the light"),
+    ),
+    blame="source_width_mm",
+    draw=_edge,
+)
+
+# --- family of angles
+
+
+class FamilyOfAnglesAsks(Parameters):
+    subject_width_mm: Positive = Field(description="flat and glossy", examples=["200"])
+    camera_distance_mm: Positive = Field(description="from the middle of the subject", examples=["1000"])
+    light_distance_mm: Positive = Field(description="from the subject to the plane of the light", examples=["1000"])
+    tilt_deg: Number = Field(0.0, description="of the subject, from square on; below 45°")
+
+
+def _family_of_angles(asked: FamilyOfAnglesAsks) -> Sheet:
+    w, d, s, a = asked.subject_width_mm, asked.camera_distance_mm, asked.light_distance_mm, asked.tilt_deg
+    with at("tilt_deg"):
+        family = shadows.family_of_angles(w, d, s, a)
+    width_step = (
+        shadows.FAMILY_OF_ANGLES_TILTED.worked(family.width_mm, W=w, D=d, s=s, a=a)
+        if a
+        else shadows.FAMILY_OF_ANGLES_WIDTH.worked(family.width_mm, W=w, D=d, s=s)
+    )
+    return Sheet(
+        {
+            "width_mm": family.width_mm,
+            "centre_mm": family.centre_mm,
+            "from_mm": family.from_mm,
+            "to_mm": family.to_mm,
+        },
+        (width_step, shadows.FAMILY_OF_ANGLES_CENTRE.worked(family.centre_mm, s=s, a=abs(a))),
+        ("Light all of it and the subject glows; light none of it and the subject is black.",),
+    )
+
+
+FAMILY_OF_ANGLES: Final = Worksheet(
+    name="family-of-angles",
+    title="Family of angles",
+    purpose="Where a light is seen in a flat glossy subject, and where it is not.",
+    topic=TOPIC,
+    asks=FamilyOfAnglesAsks,
+    work=_family_of_angles,
+    gives=(
+        Gives("width_mm", "width", words="in the plane of the light"),
+        Gives("centre_mm", "centre", words="from the camera's axis, away from the camera"),
+        Gives("from_mm", "near edge", words="from the camera's axis"),
+        Gives("to_mm", "far edge", words="from the camera's axis"),
+    ),
+    blame="subject_width_mm",
+)
+
+# --- background card
+
+
+class BackgroundCardAsks(Parameters):
+    field_width_mm: Positive = Field(description="what the picture takes in, at the subject", examples=["240"])
+    field_height_mm: Positive = Field(examples=["180"])
+    camera_distance_mm: Positive = Field(description="from the entrance pupil to the subject", examples=["775"])
+    card_distance_mm: Positive = Field(description="of the card behind the subject", examples=["350"])
+    margin_mm: NotNegative = Field(10.0, description="added on every side")
+
+
+def _background_card(asked: BackgroundCardAsks) -> Sheet:
+    u, b, margin = asked.camera_distance_mm, asked.card_distance_mm, asked.margin_mm
+    width, height = (
+        shadows.background_card_side_mm(field, u, b, margin)
+        for field in (asked.field_width_mm, asked.field_height_mm)
+    )
+    return Sheet(
+        {"width_mm": width, "height_mm": height},
+        (
+            shadows.BACKGROUND_CARD.worked(width, F=asked.field_width_mm, u=u, b=b, m=margin),
+            shadows.BACKGROUND_CARD.worked(height, F=asked.field_height_mm, u=u, b=b, m=margin),
+        ),
+    )
+
+
+_WIDTH: Final = 380.0
+_HEIGHT: Final = 190.0
+
+
+def _card_drawn(asked: BackgroundCardAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+    """The view from the side, distances along the paper; across it the card fills the sheet."""
+    u, b = asked.camera_distance_mm, asked.card_distance_mm
+    left, right, middle = 34.0, _WIDTH - 60.0, 84.0
+    subject = left + (right - left) * u / (u + b)
+    half_card = 64.0
+    half_field = half_card * asked.field_width_mm / sheet.number("width_mm")
+    half_view = half_field * (u + b) / u
+    pencil = Pencil()
+    for side in (-1.0, 1.0):
+        pencil.line([(left, middle), (right, middle + side * half_view)], "dashed")
+    pencil.line([(left, middle), (right, middle)], "rule")
+    pencil.line([(subject, middle - half_field), (subject, middle + half_field)])
+    pencil.box(right, middle - half_card, 7.0, 2.0 * half_card, "hatched")
+    pencil.ring(left, middle)
+    pencil.text(left, middle - 12.0, "camera", "middle")
+    pencil.text(subject, middle - half_field - 6.0, "field", "middle")
+    pencil.text(right + 14.0, middle + 4.0, "card")
+    pencil.dimension(left, subject, 172.0, f"{u:.4g} mm")
+    pencil.dimension(subject, right, 172.0, f"{b:.4g} mm")
+    return (
+        pencil.done(
+            "card",
+            "The card in the view, from above",
+            f"The view widens behind the subject; at the card it and its margins take {sheet.number('width_mm'):.4g} mm "
+            f"across and {sheet.number('height_mm'):.4g} mm up.",
+            _WIDTH,
+            _HEIGHT,
+        ),
+    )
+
+
+BACKGROUND_CARD: Final = Worksheet(
+    name="background-card",
+    title="Background card",
+    purpose="The size of a card behind the subject that just fills the view.",
+    topic=TOPIC,
+    asks=BackgroundCardAsks,
+    work=_background_card,
+    gives=(Gives("width_mm", "width of the card"), Gives("height_mm", "height of the card")),
+    blame="camera_distance_mm",
+    draw=_card_drawn,
+)

@@ -1,0 +1,233 @@
+"""A light source of a size: how much it gives, and how far that is from inverse square."""
+
+from __future__ import annotations
+
+import math
+from enum import StrEnum
+from typing import Any, Final
+
+from pydantic import Field
+
+from webapp.errors import InvalidValue
+from webapp.optics import sources
+from webapp.optics.sources import Disc, Panel, Point, Rectangle, Ring, Source
+from webapp.optics.working import Step
+from webapp.worksheets.chart import Axis, Curve, between, chart
+from webapp.worksheets.drawing import Drawing
+from webapp.worksheets.parameters import NotNegative, Number, Parameters, Positive, words_of
+from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at
+
+TOPIC: Final = "Sources and shadows"
+
+
+class Shape(StrEnum):
+    """What the source looks like from the subject."""
+
+    DISC = "disc"
+    RING = "ring"
+    RECTANGLE = "rectangle"
+    POINT = "point"
+
+
+_SIZES: Final = {
+    Shape.DISC: ("diameter_mm",),
+    Shape.RING: ("diameter_mm", "inner_diameter_mm"),
+    Shape.RECTANGLE: ("width_mm", "height_mm"),
+    Shape.POINT: (),
+}
+
+
+class SourceIlluminanceAsks(Parameters):
+    shape: Shape = Field(examples=["disc"])
+    diameter_mm: Positive | None = Field(None, description="of a disc or a ring", examples=["600"])
+    inner_diameter_mm: NotNegative | None = Field(None, title="hole", description="inner diameter of a ring")
+    width_mm: Positive | None = Field(None, description="of a rectangle")
+    height_mm: Positive | None = Field(None, description="of a rectangle; a strip is a narrow one")
+    distance_mm: Positive = Field(description="from the source to a plane parallel to it", examples=["1200"])
+    to_distance_mm: Positive | None = Field(None, description="where it is moved to", examples=["600"])
+    offset_mm: Number = Field(
+        0.0,
+        description="beside the axis, at the first distance; along the width of a rectangle",
+        examples=["200"],
+    )
+
+
+def _source(asked: SourceIlluminanceAsks) -> Source:
+    for name in _SIZES[asked.shape]:
+        if getattr(asked, name) is None:
+            raise InvalidValue(name, f"A {asked.shape} needs its {words_of(name)}, in mm.")
+    if asked.shape is Shape.POINT:
+        return Point()
+    if asked.shape is Shape.RECTANGLE:
+        assert asked.width_mm is not None
+        assert asked.height_mm is not None
+        with at("height_mm"):
+            return Rectangle(asked.width_mm, asked.height_mm)
+    assert asked.diameter_mm is not None
+    if asked.shape is Shape.DISC:
+        return Disc(asked.diameter_mm)
+    assert asked.inner_diameter_mm is not None
+    with at("inner_diameter_mm"):
+        return Ring(asked.diameter_mm, asked.inner_diameter_mm)
+
+
+def _source_illuminance(asked: SourceIlluminanceAsks) -> Sheet:
+    source, d = _source(asked), asked.distance_mm
+    to = d if asked.to_distance_mm is None else asked.to_distance_mm
+    relative = None if isinstance(source, Point) else sources.relative_illuminance(source, d)
+    over = sources.over_inverse_square_stops(source, d)
+    change = sources.change_with_distance_stops(source, d, to)
+    with at("offset_mm"):
+        offset = sources.offset_stops(source, d, asked.offset_mm)
+    peak = sources.ring_peak_distance_mm(source) if isinstance(source, Ring) else None
+    return Sheet(
+        {
+            "relative_illuminance": relative,
+            "over_inverse_square_stops": over,
+            "change_stops": change,
+            "offset_stops": offset,
+            "peak_distance_mm": peak,
+        },
+        tuple(_steps(asked, source, to)),
+        tuple(_cautions(asked, source, to)),
+    )
+
+
+def _steps(asked: SourceIlluminanceAsks, source: Source, to: float) -> list[Step]:
+    d, a = asked.distance_mm, asked.offset_mm
+    here = sources.illuminance_per_intensity(source, d)
+    steps = [] if isinstance(source, Point) else [_illuminance_step(source, d)]
+    over = sources.over_inverse_square_stops(source, d)
+    steps.append(sources.OVER_INVERSE_SQUARE.worked(over, e=here, d=d))
+    if to != d:
+        change = sources.change_with_distance_stops(source, d, to)
+        there = sources.illuminance_per_intensity(source, to)
+        steps.append(
+            sources.INVERSE_SQUARE.worked(change, d_1=d, d_2=to)
+            if isinstance(source, Point)
+            else sources.CHANGE_WITH_DISTANCE.worked(change, e_1=here, e_2=there)
+        )
+    if a != 0.0:
+        beside = sources.illuminance_per_intensity(source, d, a)
+        step = sources.OFFSET_AGAINST_AXIS.worked(sources.offset_stops(source, d, a), e_a=beside, e_0=here)
+        steps.append(step)
+    if isinstance(source, Ring):
+        peak = sources.ring_peak_distance_mm(source)
+        steps.append(sources.RING_PEAK.worked(peak, R_o=source.diameter_mm / 2.0, R_i=source.inner_diameter_mm / 2.0))
+    return steps
+
+
+def _illuminance_step(panel: Panel, distance_mm: float) -> Step:
+    value = sources.relative_illuminance(panel, distance_mm)
+    if isinstance(panel, Disc):
+        return sources.DISC_ON_AXIS.worked(value, R=panel.diameter_mm / 2.0, d=distance_mm)
+    if isinstance(panel, Ring):
+        radii: dict[str, Any] = {"R_o": panel.diameter_mm / 2.0, "R_i": panel.inner_diameter_mm / 2.0}
+        return sources.RING_ON_AXIS.worked(value, **radii, d=distance_mm)
+    return sources.RECTANGLE_ON_AXIS.worked(value, w=panel.width_mm, h=panel.height_mm, d=distance_mm)
+
+
+def _cautions(asked: SourceIlluminanceAsks, source: Source, to: float) -> list[str]:
+    used = _SIZES[asked.shape]
+    spare = [
+        name for names in _SIZES.values() for name in names if name not in used and getattr(asked, name) is not None
+    ]
+    cautions = [
+        f"The {words_of(name)} says nothing about a {asked.shape} and was not used." for name in dict.fromkeys(spare)
+    ]
+    if isinstance(source, Point):
+        return cautions
+    cautions.append(
+        "A soft, diffused panel is meant, alike in every direction; reflectors, grids and tubes throw a beam and differ."
+    )
+    trusted = sources.five_times_rule_distance_mm(source)
+    if min(asked.distance_mm, to) < trusted:
+        cautions.append(
+            f"Inverse square holds within one per cent from {trusted:.4g} mm on, five times the largest dimension."
+        )
+    if isinstance(source, Ring) and min(asked.distance_mm, to) < sources.ring_peak_distance_mm(source):
+        cautions.append("Inside the peak distance of the ring, nearer is darker.")
+    return cautions
+
+
+def _drawn(asked: SourceIlluminanceAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+    source = _source(asked)
+    return (_against_distance(asked, source), _over_the_subject(asked, source))
+
+
+# The distances drawn go this far beyond those asked for, and at least over this range.
+_BEYOND: Final = 2.5
+
+
+def _against_distance(asked: SourceIlluminanceAsks, source: Source) -> Drawing:
+    d = asked.distance_mm
+    to = d if asked.to_distance_mm is None else asked.to_distance_mm
+    peak = sources.ring_peak_distance_mm(source) if isinstance(source, Ring) else d
+    near, far = min(d, to, max(peak, d / 20.0)) / _BEYOND, max(d, to) * _BEYOND
+    near, far = max(near, 2e-12), min(far, 9e11)
+
+    def against_here(distance: float) -> float:
+        return sources.change_with_distance_stops(source, d, distance)
+
+    # Inverse square as it is extrapolated from far away: above the panel's own light near by.
+    here = sources.over_inverse_square_stops(source, d)
+    distances = between(near, far, 61, logarithmic=True)
+    square = tuple((each, 2.0 * math.log2(d / each) - here) for each in distances)
+    shown = [(each, against_here(each)) for each in distances]
+    return chart(
+        "distance",
+        "Light against distance, beside inverse square",
+        f"The light on the axis against that at {d:.4g} mm. Moved to {to:.4g} mm it changes by {against_here(to):+.2f} "
+        f"stops; inverse square would say {2.0 * math.log2(d / to):+.2f}.",
+        Axis("distance, mm", logarithmic=True),
+        Axis("stops"),
+        [Curve(f"this {asked.shape}", tuple(shown)), Curve("inverse square", square, "dashed")],
+        [(d, 0.0), (to, against_here(to))],
+    )
+
+
+def _over_the_subject(asked: SourceIlluminanceAsks, source: Source) -> Drawing:
+    d = asked.distance_mm
+    reach = max(abs(asked.offset_mm) * 1.5, d / 2.0)
+    reach = min(reach, sources.LARGEST_OFFSET_IN_DISTANCES * d)
+    places = between(-reach, reach)
+    stops = [(each, sources.offset_stops(source, d, each)) for each in places]
+    at_offset = sources.offset_stops(source, d, asked.offset_mm)
+    return chart(
+        "evenness",
+        "Evenness over the subject",
+        f"The light beside the axis against that on the axis, at {d:.4g} mm. {asked.offset_mm:.4g} mm from it: "
+        f"{at_offset:+.2f} stops.",
+        Axis("offset, mm"),
+        Axis("stops"),
+        [Curve("light", tuple(stops))],
+        [(asked.offset_mm, at_offset)],
+    )
+
+
+SOURCE_ILLUMINANCE: Final = Worksheet(
+    name="source-illuminance",
+    title="Light of a source with a size",
+    purpose="The light of a disc, ring, rectangle or point: near by, moved, beside the axis, against inverse square.",
+    topic=TOPIC,
+    asks=SourceIlluminanceAsks,
+    work=_source_illuminance,
+    gives=(
+        Gives(
+            "relative_illuminance",
+            none="a point has no luminance",
+            words="E / (π L) on the axis; 1 would be a whole glowing sky",
+        ),
+        Gives("over_inverse_square_stops", "against inverse square", words="extrapolated from far away"),
+        Gives("change_stops", "change by moving it", words="at the same power, on the axis"),
+        Gives("offset_stops", "beside the axis", words="against the axis at the first distance"),
+        Gives(
+            "peak_distance_mm",
+            "distance of the peak",
+            none="rings only",
+            words="where a ring is strongest on its axis",
+        ),
+    ),
+    blame="distance_mm",
+    draw=_drawn,
+)
