@@ -1,0 +1,197 @@
+"""The shoot of the tile: a window in the glaze, a polariser that costs more than was thought, a dial misread."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable, Mapping
+from dataclasses import replace
+from typing import Any, Final
+
+import numpy as np
+
+from webapp.demo import set_kit
+from webapp.demo.camera import BODY_36X24
+from webapp.demo.scenes import patch_level, render_scene
+from webapp.demo.shoot import DemoFrame, OnTheSet, Shoot
+from webapp.demo.still_life import AMBIENT, Scene
+from webapp.demo.surfaces import Plane
+from webapp.ledger import frames, kit
+from webapp.ledger.standing import AMBIENT_CHECK
+from webapp.records.engine import Records
+
+_ROOM_AT_ONE_SECOND: Final = -2.1
+"""With the blind closed."""
+_SHUTTER_STOPS: Final = 7.0
+_LENS_POLARISER_STOPS: Final = 1.5
+_CROSSED_PAIR_STOPS: Final = 2.9
+_METERED: Final = 0.04
+_CROSSED_SHIFT_MIRED: Final = 4.2
+"""5600 to 5470 K: the 130 K that the grey card shows."""
+_CARD: Final = (0.33, 0.31, 0.34, 0.38)
+"""Where the grey card lies, as left, top, width and height in fractions of the picture."""
+
+
+def _scene() -> Scene:
+    return render_scene("tile")
+
+
+def _grey_card(bare: Scene) -> Scene:
+    """An 18 % grey card laid on the tile: neutral, and at the wanted level where the tile's centre is."""
+
+    def with_card(picture: Plane) -> Plane:
+        height, width = picture.shape[:2]
+        left, top = round(_CARD[0] * width), round(_CARD[1] * height)
+        right, bottom = left + round(_CARD[2] * width), top + round(_CARD[3] * height)
+        covered = picture.copy()
+        covered[top:bottom, left:right] = np.float32(patch_level(picture, bare.patches["centre"]))
+        return covered
+
+    lights = {name: with_card(light) for name, light in bare.lights.items()}
+    return replace(bare, lights=lights, ambient=with_card(bare.ambient))
+
+
+def tile_shoot(ids: Mapping[str, str]) -> Shoot:
+    """Two looks at the room, four frames to the final one, and the grey card."""
+    return Shoot(
+        session={
+            "name": "Tiles for the catalogue",
+            "day": dt.date(2026, 11, 17),
+            "zone": "Europe/Vienna",
+            "place": "studio, north room",
+            "made_for": "Tarnwick Tileworks",
+            "brief": "The crackle-glazed tile, square on. No glare, even to the edges, colour true to the sample; "
+            "the white balance is theirs to check.",
+            "notes": "Field 18 cm high. A and B at 45° left and right, 100 cm each. Axes of the sheets parallel, "
+            "lens polariser at 90° to them. Modelling lamps off over the sheets.",
+        },
+        shot={
+            "title": "Crackle-glazed tile",
+            "subject": "hand-made tile, 15 × 15 cm, green crackle glaze over slip and cobalt",
+            "subject_types": "ceramic, artwork",
+            "surface": "gloss",
+            "look": "even copy, cross-polarised",
+        },
+        lights={"A": (ids[set_kit.MONOLIGHT_A], "left"), "B": (ids[set_kit.MONOLIGHT_B], "right")},
+        opening=_opening(ids),
+        frames=(*_room(), *_light(ids)),
+        body=BODY_36X24,
+        lens="Macro 100 mm",
+        file_stem="tile",
+    )
+
+
+def _opening(ids: Mapping[str, str]) -> dict[str, Any]:
+    camera = {
+        "camera": ids[set_kit.BODY_FULL_FRAME],
+        "lens": ids[set_kit.MACRO_100],
+        "focal_length": "100",
+        "f_number": "11",
+        "shutter": "1/125",
+        "iso": "100",
+        "magnification": "0.133",
+        "subject_distance": "",
+        "lens_filters": [],
+    }
+    lights = {
+        f"lights.{letter}.{name}": value
+        for letter in "AB"
+        for name, value in (("modifier", ids[set_kit.REFLECTOR]), ("power", "11.7 J"), ("distance", "100 cm"))
+    }
+    return camera | lights
+
+
+def _room() -> tuple[DemoFrame, ...]:
+    return (
+        DemoFrame(
+            at="14:02:20",
+            really=OnTheSet(_scene, -0.4, glare=(AMBIENT,)),
+            purpose=AMBIENT_CHECK,
+            because="the room, before the polarisers",
+            notes="Read −0.4 at 1 s: the room lies 7.4 below. Enough in figures, but the glaze shows the window, "
+            "lower left.",
+            verdict="fails",
+        ),
+        DemoFrame(
+            at="14:05:48",
+            really=OnTheSet(_scene, _ROOM_AT_ONE_SECOND, glare=()),
+            purpose=AMBIENT_CHECK,
+            because="blind closed",
+            notes="Read −2.1: 9.1 below, and the window is gone.",
+            verdict="stands",
+        ),
+    )
+
+
+def _crossed(a: float, b: float, laid_in: Callable[[Scene], Scene] | None = None) -> OnTheSet:
+    return OnTheSet(
+        _scene,
+        _ROOM_AT_ONE_SECOND - _SHUTTER_STOPS - _LENS_POLARISER_STOPS,
+        {"A": a, "B": b},
+        glare=(),
+        mired_shifts={"A": _CROSSED_SHIFT_MIRED, "B": _CROSSED_SHIFT_MIRED},
+        laid_in=laid_in,
+    )
+
+
+def _light(ids: Mapping[str, str]) -> tuple[DemoFrame, ...]:
+    sheet, lens_polariser = ids[set_kit.POLARISING_SHEET], ids[set_kit.LENS_POLARISER]
+
+    def learn_the_polariser(records: Records, _frame_id: str) -> None:
+        kit.keep(records, "filters", set_kit.LENS_POLARISER_LEARNED, lens_polariser)
+
+    return (
+        DemoFrame(
+            at="14:21:15",
+            really=OnTheSet(
+                _scene,
+                _ROOM_AT_ONE_SECOND - _SHUTTER_STOPS,
+                {"A": _METERED, "B": _METERED},
+                glare=("A", "B"),
+            ),
+            because="no polarisers yet",
+            notes="Each meter reading says −0.96; the pair is a stop more, +0.04. The level is right, the glaze "
+            "full of glare.",
+            verdict="fails",
+        ),
+        DemoFrame(
+            at="14:37:02",
+            really=_crossed(_METERED - _CROSSED_PAIR_STOPS, _METERED - _CROSSED_PAIR_STOPS),
+            because="sheets on A and B, lens polariser crossed, same energy",
+            notes="Glare gone. Estimate for the pair 2.6; read 2.9 down. The sheet is 1.4 by its maker, so the lens "
+            "polariser takes 1.5: put right in the kit.",
+            changes={
+                "lens_filters": [lens_polariser],
+                "lights.A.filters": [sheet],
+                "lights.B.filters": [sheet],
+            },
+            afterwards=learn_the_polariser,
+        ),
+        DemoFrame(
+            at="14:44:29",
+            really=_crossed(_METERED, _METERED - 1.0),
+            because="A and B up 2.9",
+            notes="Left −0.28, centre −0.38, right −0.44: the relief of the glaze leans. B's dial was misread and "
+            "stands at 43.5 J. A +2.9, B +1.9, and this copy set wants them equal: B to 87.1 J.",
+            verdict="fails",
+            changes={"lights.A.power": "87.1 J", "lights.B.power": "43.5 J"},
+        ),
+        DemoFrame(
+            at="14:47:53",
+            really=_crossed(0.0, 0.0),
+            purpose="final",
+            because="B to 87.1 J, as A",
+            notes="Said +0.06, +0.04, +0.06; read +0.02, 0.00, +0.02 from left to right. White balance from frame 7. "
+            "Afterwards: rotated −0.2°, cropped square.",
+            verdict="stands",
+            changes={"lights.B.power": "87.1 J"},
+            afterwards=frames.make_reference,
+        ),
+        DemoFrame(
+            at="14:52:36",
+            really=_crossed(0.0, 0.0, _grey_card),
+            purpose="colour target",
+            because="grey card, crossed as it stands",
+            notes="White balance moved 130 K; used for frame 6.",
+            verdict="stands",
+        ),
+    )
