@@ -1,0 +1,81 @@
+// Small behaviours of the desk. The page works without them.
+//
+// - a picture chosen or dropped anywhere on the page goes with the frame that is about to be logged
+// - after Enter the dial gives the keyboard back to the page
+// - Black covers the screen, so that it lights nothing on the set; any key or touch brings it back
+// - news that was missed for too long draws the page anew
+
+const logForm = () => document.querySelector("form.log");
+
+document.addEventListener("change", (event) => {
+  if (event.target.matches('form.log input[type="file"]') && event.target.files.length) {
+    event.target.form.requestSubmit();
+  }
+});
+
+// A picture goes with one frame only: once it was answered for, the next frame starts without it.
+document.addEventListener("htmx:finally:request", () => {
+  for (const input of document.querySelectorAll('form.log input[type="file"]')) input.value = "";
+});
+
+document.addEventListener("dragover", (event) => {
+  if (logForm() && event.dataTransfer?.types.includes("Files")) {
+    event.preventDefault();
+    document.body.classList.add("dropping");
+  }
+});
+
+document.addEventListener("dragleave", (event) => {
+  if (!event.relatedTarget) document.body.classList.remove("dropping");
+});
+
+document.addEventListener("drop", (event) => {
+  document.body.classList.remove("dropping");
+  const form = logForm();
+  if (!form || !event.dataTransfer?.files.length) return;
+  event.preventDefault();
+  const one = new DataTransfer();
+  one.items.add(event.dataTransfer.files[0]);
+  form.elements.picture.files = one.files;
+  form.requestSubmit();
+});
+
+document.addEventListener("submit", (event) => {
+  if (event.target.matches("form.dial") && document.activeElement?.matches("input.mark")) {
+    document.activeElement.blur();
+  }
+});
+
+document.addEventListener("keydown", (event) => {
+  if (event.target.matches?.("input.mark") && event.key === "Escape") {
+    event.target.value = event.target.defaultValue;
+    event.target.blur();
+  }
+});
+
+for (const button of document.querySelectorAll("button.scripted")) button.hidden = false;
+
+const blackout = document.querySelector("[data-blackout]");
+if (blackout) {
+  const cover = document.createElement("button");
+  cover.className = "blackout";
+  cover.type = "button";
+  cover.hidden = true;
+  cover.setAttribute("aria-label", "Screen is black: press to bring it back");
+  document.body.append(cover);
+  const bringBack = (event) => {
+    if (cover.hidden) return;
+    event.preventDefault();
+    event.stopPropagation();
+    cover.hidden = true;
+    blackout.focus();
+  };
+  blackout.addEventListener("click", () => {
+    cover.hidden = false;
+    cover.focus();
+  });
+  cover.addEventListener("click", bringBack);
+  document.addEventListener("keydown", bringBack, true);
+}
+
+document.addEventListener("draw-anew", () => location.reload());

@@ -1,0 +1,161 @@
+"""A real server on a loopback port and a real browser on it. Page errors fail the test; a picture of the page is kept
+when one does. Page loads are counted, so that a test can prove that an update was partial."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import socket
+import threading
+import time
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass, field
+from pathlib import Path
+
+import pytest
+import uvicorn
+from playwright.sync_api import Browser, ConsoleMessage, Page, sync_playwright
+
+from webapp.app import create_app
+from webapp.settings import Settings
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+ARGUMENTS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
+KEPT = Path(__file__).parent / "kept"
+PHONE = {"width": 390, "height": 844}
+LAPTOP = {"width": 1280, "height": 900}
+
+
+def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
+    for item in items:
+        if "browser" in Path(item.path).parts:
+            # One browser a worker: the tests of this folder run on the same one.
+            item.add_marker(pytest.mark.xdist_group("browser"))
+            item.add_marker(pytest.mark.browser)
+            if CHROMIUM is None and not os.environ.get("CI"):
+                item.add_marker(
+                    pytest.mark.skip(reason="no Chromium on this machine; tests/run installs it where it may")
+                )
+
+
+@dataclass
+class Server:
+    """The whole program, served."""
+
+    url: str
+    data: Path
+    watch: Path
+
+
+@dataclass
+class Desk:
+    """A browser page on the server, with what went wrong on it."""
+
+    page: Page
+    url: str
+    errors: list[str] = field(default_factory=list)
+    loads: int = 0
+
+    def open(self, path: str) -> None:
+        self.page.goto(self.url + path)
+
+    @property
+    def ready(self) -> Page:
+        """The page once the news line stands, so that nothing told is missed."""
+        self.page.wait_for_function("window.htmx !== undefined")
+        return self.page
+
+
+@pytest.fixture
+def server(tmp_path: Path) -> Iterator[Server]:
+    watch = tmp_path / "tethered"
+    watch.mkdir()
+    data = tmp_path / "data"
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    app = create_app(Settings(data=data, port=port, watch=watch))
+    running = uvicorn.Server(
+        uvicorn.Config(app, host="127.0.0.1", port=port, log_level="warning", timeout_graceful_shutdown=1)
+    )
+    thread = threading.Thread(target=running.run, daemon=True)
+    thread.start()
+    deadline = time.monotonic() + 20
+    while not running.started and time.monotonic() < deadline:
+        time.sleep(0.02)
+    assert running.started, "the server did not start"
+    yield Server(f"http://127.0.0.1:{port}", data, watch)
+    running.should_exit = True
+    thread.join(timeout=10)
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    assert CHROMIUM is not None, "CI is set, and there is no Chromium: nothing may be skipped"
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def open_desk(browser: Browser, server: Server, request: pytest.FixtureRequest) -> Iterator[Callable[..., Desk]]:
+    """Makes browser pages: open_desk(viewport=PHONE, scripts=False, theme="dark")."""
+    made: list[Desk] = []
+
+    def make(viewport: dict[str, int] = LAPTOP, *, scripts: bool = True, theme: str = "light") -> Desk:
+        context = browser.new_context(
+            viewport=viewport,  # type: ignore[arg-type]
+            java_script_enabled=scripts,
+            color_scheme=theme,  # type: ignore[arg-type]
+            reduced_motion="reduce",
+        )
+        desk = Desk(context.new_page(), server.url)
+
+        def heard(message: ConsoleMessage) -> None:
+            # A refused field answers 422 or 409 on purpose; the browser logs that as an error of its own.
+            if message.type in ("error", "warning") and "the server responded with a status of 4" not in message.text:
+                desk.errors.append(message.text)
+
+        def loaded(_page: Page) -> None:
+            desk.loads += 1
+
+        desk.page.on("pageerror", lambda error: desk.errors.append(str(error)))
+        desk.page.on("console", heard)
+        desk.page.on("load", loaded)
+        desk.page.set_default_timeout(8000)
+        made.append(desk)
+        return desk
+
+    yield make
+    for index, desk in enumerate(made):
+        if request.node.stash.get(FAILED, False):
+            KEPT.mkdir(exist_ok=True)
+            desk.page.screenshot(path=KEPT / f"{request.node.name}-{index}.png", full_page=True)
+        desk.page.context.close()
+    errors = [error for desk in made for error in desk.errors]
+    assert not errors, f"the page complained: {errors}"
+
+
+FAILED = pytest.StashKey[bool]()
+
+
+@pytest.hookimpl(wrapper=True)
+def pytest_runtest_makereport(item: pytest.Item) -> Iterator[None]:
+    report = yield
+    if report.when == "call":  # type: ignore[attr-defined]
+        item.stash[FAILED] = report.failed  # type: ignore[attr-defined]
+    return report
+
+
+@pytest.fixture
+def desk(open_desk: Callable[..., Desk]) -> Desk:
+    return open_desk()

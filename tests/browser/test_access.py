@@ -1,0 +1,97 @@
+"""WCAG 2.2 AA by axe-core on every page, both themes, laptop and phone; touch targets; nothing asked of another host."""
+
+from __future__ import annotations
+
+import os
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from playwright.sync_api import expect
+
+from tests.browser.conftest import LAPTOP, PHONE, Desk
+from tests.browser.story import begin, log, set_dial
+
+AXE = Path(__file__).parents[2] / ".cache/axe/package/axe.min.js"
+RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
+
+needs_axe = pytest.mark.skipif(
+    not AXE.is_file() and not os.environ.get("CI"), reason="axe-core is not here; tests/run fetches it where it may"
+)
+
+
+def violations(desk: Desk) -> list[str]:
+    # Evaluated rather than added as a script, so that the content security policy stays on under test.
+    desk.page.evaluate(AXE.read_text())
+    found = desk.page.evaluate("rules => axe.run(document, rules).then(result => result.violations)", RULES)
+    return [f"{each['id']}: {node['target']} {node['failureSummary']}" for each in found for node in each["nodes"]]
+
+
+@needs_axe
+@pytest.mark.parametrize("theme", ["light", "dark"])
+@pytest.mark.parametrize("viewport", [LAPTOP, PHONE], ids=["laptop", "phone"])
+def test_every_page_passes_axe(open_desk: Callable[..., Desk], theme: str, viewport: dict[str, int]) -> None:
+    desk = open_desk(viewport, theme=theme)
+    page = begin(desk)
+    log(page, 1)
+    set_dial(page, "f-number", "22")
+    page.locator(".way").first.wait_for()
+    for summary in page.locator("summary:visible").all():
+        summary.click()
+    assert violations(desk) == []
+    frame = page.locator("tr.frame .no a").first.get_attribute("href")
+    kit_item = "/kit/lights/new"
+    for address in (
+        "/",
+        frame,
+        page.locator(".headline a").first.get_attribute("href"),
+        "/kit",
+        kit_item,
+        "/worksheets",
+    ):
+        assert address is not None
+        desk.open(address)
+        assert violations(desk) == [], address
+
+
+def test_controls_of_the_desk_are_large_enough_for_a_thumb(open_desk: Callable[..., Desk]) -> None:
+    desk = open_desk(PHONE)
+    page = begin(desk)
+
+    small = page.evaluate(
+        """() => [...document.querySelectorAll("main button, main select, main input:not([type=hidden]):not([type=file]), main summary, .bar a")]
+            .filter(each => each.checkVisibility() && !each.classList.contains("unseen"))
+            .map(each => [each.outerHTML.slice(0, 80), each.getBoundingClientRect()])
+            .filter(([, box]) => box.width && (box.height < 44 || box.width < 44))
+            .map(([html]) => html)"""
+    )
+    assert small == []
+
+
+def test_no_page_asks_another_host_for_anything(desk: Desk) -> None:
+    asked: list[str] = []
+    desk.page.on("request", lambda request: asked.append(request.url))
+
+    page = begin(desk)
+    log(page, 1)
+    desk.open("/kit")
+
+    assert [url for url in asked if not url.startswith((desk.url, "data:"))] == []
+
+
+def test_the_desk_is_worked_by_keyboard_alone(desk: Desk) -> None:
+    page = begin(desk)
+
+    page.get_by_label("f-number", exact=True).focus()
+    page.keyboard.press("Control+A")
+    page.keyboard.type("16")
+    page.keyboard.press("Enter")
+    expect(page.get_by_label("f-number", exact=True)).to_have_value("f/16")
+    stepper = page.get_by_role("button", name="f-number: smaller")
+    stepper.focus()
+    page.keyboard.press("Space")
+    expect(page.get_by_label("f-number", exact=True)).to_have_value("f/18")
+    key = page.locator(".log .key")
+    key.focus()
+    page.keyboard.press("Enter")
+    page.locator('tr[data-number="1"]').wait_for()

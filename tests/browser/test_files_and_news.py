@@ -1,0 +1,128 @@
+"""Camera files become frames, and every open page of the session is told."""
+
+from __future__ import annotations
+
+import shutil
+from collections.abc import Callable
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+from PIL import Image
+from PIL.TiffImagePlugin import IFDRational
+from playwright.sync_api import expect
+
+from tests.browser.conftest import Desk, Server
+from tests.browser.story import begin, expect_balance, log, set_dial
+
+
+def jpeg(path: Path, f_number: float, time: Fraction, iso: int, *, shade: int = 120) -> Path:
+    """A small picture with the Exif of a camera."""
+    exif = Image.Exif()
+    details = exif.get_ifd(0x8769)
+    details[0x829D] = IFDRational(Fraction(str(f_number)).numerator, Fraction(str(f_number)).denominator)
+    details[0x829A] = IFDRational(time.numerator, time.denominator)
+    details[0x8827] = iso
+    Image.new("RGB", (300, 200), (shade, shade, shade)).save(path, exif=exif)
+    return path
+
+
+def arrive(server: Server, made: Path) -> None:
+    """As tethering software does it: written under another name, then put in place."""
+    unfinished = server.watch / (made.name + ".part")
+    shutil.copy(made, unfinished)
+    unfinished.rename(server.watch / made.name)
+
+
+def test_a_file_in_the_watched_folder_becomes_a_row_with_its_preview(
+    desk: Desk, server: Server, tmp_path: Path
+) -> None:
+    page = begin(desk)
+    loads = desk.loads
+
+    arrive(server, jpeg(tmp_path / "shot_0001.jpg", 8, Fraction(1, 125), 100))
+
+    row = page.locator('tr[data-number="1"]')
+    expect(row).to_be_visible()
+    expect(row).to_contain_text("f/8 · 1/125 · ISO 100")
+    expect(row.locator("img")).to_be_visible()
+    assert page.evaluate("document.querySelector('tr.frame img').naturalWidth") == 300
+    assert desk.loads == loads
+
+
+def test_where_file_and_set_up_differ_the_file_is_used_and_one_press_settles_it(
+    desk: Desk, server: Server, tmp_path: Path
+) -> None:
+    page = begin(desk)
+    log(page, 1)
+
+    arrive(server, jpeg(tmp_path / "shot_0002.jpg", 11, Fraction(1, 125), 100))
+
+    # A file within ten seconds of a frame logged by hand is that frame's picture.
+    row = page.locator('tr[data-number="1"]')
+    expect(row).to_contain_text("file f/11, set f/8: the file's holds")
+    expect(page.get_by_label("f-number", exact=True)).to_have_value("f/11")
+    row.get_by_role("button", name="Hold f/8").click()
+    expect(row).to_contain_text("the set-up's holds")
+    expect(row).to_contain_text("f/8 · 1/125")
+
+
+def test_a_second_open_page_sees_every_tap_and_every_frame(open_desk: Callable[..., Desk]) -> None:
+    first = open_desk()
+    page = begin(first)
+    second = open_desk()
+    second.page.goto(page.url)
+    expect(second.page.get_by_label("f-number", exact=True)).to_have_value("f/8")
+    second.page.wait_for_timeout(500)
+
+    set_dial(page, "f-number", "16")
+    expect(second.page.get_by_label("f-number", exact=True)).to_have_value("f/16")
+    log(page, 1)
+    expect(second.page.locator('tr[data-number="1"]')).to_have_count(1)
+    expect(page.locator('tr[data-number="1"]')).to_have_count(1)
+
+    set_dial(second.page, "f-number", "22")
+    expect(page.get_by_label("f-number", exact=True)).to_have_value("f/22")
+    expect_balance(second.page, "A", "−1.0")
+    log(second.page, 2)
+    expect(page.locator("tr.frame")).to_have_count(2)
+
+
+def test_a_stale_page_is_told_both_values(open_desk: Callable[..., Desk], server: Server) -> None:
+    desk = open_desk()
+    page = begin(desk)
+    old = open_desk(scripts=False)
+    old.page.goto(page.url)
+    set_dial(page, "f-number", "16")
+    expect(page.get_by_label("f-number", exact=True)).to_have_value("f/16")
+
+    set_dial(old.page, "f-number", "11")
+
+    expect(old.page.locator(".dial .problem")).to_contain_text("Somebody changed the f-number to 16")
+    expect(page.get_by_label("f-number", exact=True)).to_have_value("f/16")
+
+
+@pytest.mark.parametrize("content", [b"", b"not a picture at all", b"\xff\xd8\xff\xe0broken"])
+def test_a_broken_file_is_a_line_in_the_log_and_costs_no_frame(
+    desk: Desk, server: Server, tmp_path: Path, content: bytes
+) -> None:
+    page = begin(desk)
+    broken = tmp_path / "broken.jpg"
+    broken.write_bytes(content)
+
+    page.locator('input[type="file"]').set_input_files(broken)
+
+    expect(page.locator(".standing .problem")).to_contain_text("broken.jpg")
+    expect(page.locator("tr.frame")).to_have_count(0)
+    log(page, 1)
+
+
+def test_a_dropped_picture_is_logged_with_its_settings(desk: Desk, tmp_path: Path) -> None:
+    page = begin(desk)
+
+    page.locator('input[type="file"]').set_input_files(jpeg(tmp_path / "dropped.jpg", 5.6, Fraction(1, 60), 200))
+
+    row = page.locator('tr[data-number="1"]')
+    expect(row).to_contain_text("f/5.6 · 1/60 · ISO 200")
+    expect(row.locator("img")).to_be_visible()
+    expect(page.locator(".says")).to_contain_text("The set-up follows the file")

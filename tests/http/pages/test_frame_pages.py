@@ -1,0 +1,134 @@
+"""A frame's page: corrected, taken back, made the reference, with its revisions kept."""
+
+from __future__ import annotations
+
+from starlette.testclient import TestClient
+
+from tests.http.pages.walk import begin, log, set_field
+
+
+def revision_of(client: TestClient, frame: str) -> str:
+    text = client.get(frame).text
+    return text.split('name="revision" value="')[1].split('"')[0]
+
+
+def test_an_edit_keeps_the_earlier_revision_and_recomputes_the_later_frames(client: TestClient) -> None:
+    shot = begin(client)
+    first = log(client, shot)
+    second = log(client, shot)
+    assert 'class="num even">0.0' in client.get(second).text
+
+    answer = client.post(first, data={"revision": revision_of(client, first), "purpose": "test", "f_number": "5.6"})
+
+    assert answer.status_code == 303
+    assert 'class="num under">−1.0' in client.get(second).text
+    assert "changed f_number" in client.get(first).text
+    client.post(f"{first}/revisions/1/restore")
+    assert 'class="num even">0.0' in client.get(second).text
+
+
+def test_a_nonsense_correction_keeps_what_was_typed_and_the_stored_frame(client: TestClient) -> None:
+    shot = begin(client)
+    frame = log(client, shot)
+
+    answer = client.post(frame, data={"revision": "1", "f_number": "f/0", "because": "kept words", "iso": "200"})
+
+    assert answer.status_code == 422
+    assert "is no f-number" in answer.text
+    assert 'value="kept words"' in answer.text
+    assert 'value="f/0"' in answer.text
+    assert "kept words" not in client.get(shot).text
+
+
+def test_a_stale_correction_is_refused(client: TestClient) -> None:
+    shot = begin(client)
+    frame = log(client, shot)
+    client.post(frame, data={"revision": "1", "f_number": "11"})
+
+    assert client.post(frame, data={"revision": "1", "f_number": "16"}).status_code == 409
+
+
+def test_a_frame_taken_back_is_out_of_the_reckoning_and_stays_readable(client: TestClient) -> None:
+    shot = begin(client)
+    log(client, shot)
+    set_field(client, shot, "f_number", "16")
+    wrong = log(client, shot)
+    set_field(client, shot, "f_number", "8")
+
+    client.post(f"{wrong}/take-back")
+
+    assert "as frame 1" in client.get(shot).text
+    assert "taken back" in client.get(wrong).text
+    client.post(f"{wrong}/bring-back")
+    assert "was f/16" in client.get(shot).text
+
+
+def test_the_reference_frame_cannot_be_taken_back(client: TestClient) -> None:
+    shot = begin(client)
+    reference = log(client, shot)
+
+    answer = client.post(f"{reference}/take-back")
+
+    assert answer.status_code == 409
+    assert "make another frame the reference first" in answer.text
+
+
+def test_another_reference_frame_changes_every_balance(client: TestClient) -> None:
+    shot = begin(client)
+    first = log(client, shot)
+    set_field(client, shot, "f_number", "11")
+    second = log(client, shot)
+
+    client.post(f"{second}/reference")
+
+    assert 'class="num over">+1.0' in client.get(first).text
+    assert "against frame 2" in client.get(shot).text
+
+
+def test_a_frame_is_held_against_any_other(client: TestClient) -> None:
+    shot = begin(client)
+    log(client, shot)
+    set_field(client, shot, "f_number", "11")
+    second = log(client, shot)
+    set_field(client, shot, "f_number", "16")
+    third = log(client, shot)
+
+    against = client.get(third, params={"against": second.rsplit("/", 1)[1]}).text
+
+    assert "against frame 2" in against
+    assert "aperture f/11 to f/16" in against
+
+
+def test_an_earlier_set_up_stands_again(client: TestClient) -> None:
+    shot = begin(client)
+    first = log(client, shot)
+    set_field(client, shot, "f_number", "22")
+    log(client, shot)
+
+    client.post(f"{first}/stand")
+
+    assert 'value="f/8"' in client.get(shot).text
+
+
+def test_an_ambient_check_is_never_the_frame_before(client: TestClient) -> None:
+    shot = begin(client)
+    log(client, shot)
+    client.post(f"{shot}/ambient-check")
+    log(client, shot, purpose="ambient check")
+
+    page = client.get(shot).text
+
+    assert "as frame 1" in page
+    assert 'value="1/125"' in page
+
+
+def test_every_figure_shows_its_working(client: TestClient) -> None:
+    shot = begin(client)
+    log(client, shot)
+    set_field(client, shot, "f_number", "22")
+
+    page = client.get(shot).text
+
+    assert "<math" in page
+    assert "marked values count as the exact steps they name" in page
+    assert "CIPA DC-008" in page

@@ -1,0 +1,74 @@
+"""The command line: `stopledger serve`."""
+
+from __future__ import annotations
+
+import argparse
+import logging
+import sys
+from collections.abc import Sequence
+
+from webapp import settings as settings_of
+from webapp.errors import CannotStart
+
+# An open event stream would otherwise hold the server up for ever when it is asked to stop.
+_STOPS_WITHIN_S = 2
+
+
+def main(arguments: Sequence[str] | None = None) -> int:
+    """Run a command; the answer is the exit status."""
+    asked = _parser().parse_args(arguments)
+    try:
+        return _serve(asked)
+    except CannotStart as error:
+        print(f"stopledger: {error}", file=sys.stderr)
+        return 2
+
+
+def _parser() -> argparse.ArgumentParser:
+    words = settings_of.DESCRIPTIONS
+    parser = argparse.ArgumentParser(
+        prog="stopledger",
+        description="A session logbook and shot-recipe library for pictures made with controlled light.",
+    )
+    commands = parser.add_subparsers(dest="command", required=True)
+    serve = commands.add_parser("serve", help="serve the logbook to a browser on this machine")
+    serve.add_argument("--host", help=words["host"])
+    serve.add_argument("--port", help=words["port"])
+    serve.add_argument("--data", metavar="DIR", help=words["data"])
+    serve.add_argument("--watch", metavar="DIR", help=words["watch"])
+    serve.add_argument("--largest-upload-mb", metavar="N", help=words["largest_upload_mb"])
+    serve.add_argument("--demo", action="store_true", default=None, help=words["demo"])
+    return parser
+
+
+def _serve(asked: argparse.Namespace) -> int:
+    settings = settings_of.read(
+        host=asked.host,
+        port=asked.port,
+        data=asked.data,
+        watch=asked.watch,
+        demo=asked.demo,
+        largest_upload_mb=asked.largest_upload_mb,
+    )
+    import uvicorn
+
+    from webapp.app import create_app
+
+    logging.basicConfig(level=logging.INFO, format="%(message)s")
+    app = create_app(settings)
+    config = uvicorn.Config(
+        app,
+        host=settings.host,
+        port=settings.port,
+        log_level="warning",
+        timeout_graceful_shutdown=_STOPS_WITHIN_S,
+        server_header=False,
+    )
+    server = uvicorn.Server(config)
+    print(f"Stopledger: http://{settings.host}:{settings.port}/  (data in {settings.data})", flush=True)
+    server.run()
+    return 0 if server.started else 1
+
+
+if __name__ == "__main__":
+    sys.exit(main())

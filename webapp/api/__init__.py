@@ -1,0 +1,16 @@
+"""Thin routers that answer JSON under /api/v1: parse, call one use-case, translate."""
+
+from __future__ import annotations
+
+from fastapi import FastAPI
+
+from webapp.api import balance, frames, kit, sessions, standing, worksheets
+from webapp.api.requests import REFUSALS
+
+PREFIX = "/api/v1"
+
+
+def add_to(app: FastAPI) -> None:
+    """Include the routers."""
+    for router in (balance.router, sessions.router, standing.router, frames.router, kit.router, worksheets.router):
+        app.include_router(router, prefix=PREFIX, responses=REFUSALS)

@@ -1,0 +1,112 @@
+"""create_app(settings): the one door. Opens the records, wires the parts together, turns errors into answers."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import logging
+from collections.abc import AsyncIterator
+
+from fastapi import FastAPI
+from starlette.staticfiles import StaticFiles
+
+from webapp import api, pages, refusals
+from webapp.house import House
+from webapp.ledger.starter_kit import lay_out_starter_kit
+from webapp.news import News
+from webapp.pages.telling import Telling
+from webapp.paths import STATIC
+from webapp.pictures.store import PictureStore
+from webapp.pictures.watch import watch_folder
+from webapp.records.engine import Records
+from webapp.records.upgrade import upgrade
+from webapp.security import Guard
+from webapp.settings import Settings
+from webapp.taking_in import Intake
+
+_log = logging.getLogger(__name__)
+# Over the largest picture: the other fields of the form that carries it.
+_ROOM_FOR_FIELDS_MB = 2
+
+
+def create_app(settings: Settings) -> FastAPI:
+    """The whole program over one data directory."""
+    house = _open_house(settings)
+    app = FastAPI(
+        title="Stopledger",
+        version="1",
+        docs_url=None,
+        redoc_url=None,
+        openapi_url="/api/v1/openapi.json",
+        lifespan=_lifespan,
+        max_body_size=(settings.largest_upload_mb + _ROOM_FOR_FIELDS_MB) << 20,
+        telemetry={"tracing": False},
+    )
+    app.state.house = house
+    app.add_middleware(Guard)
+    app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    pages.add_to(app)
+    api.add_to(app)
+    refusals.add_to(app)
+    return app
+
+
+def _open_house(settings: Settings) -> House:
+    settings.data.mkdir(parents=True, exist_ok=True)
+    is_new = not any(settings.data.iterdir())
+    records = Records(settings.data)
+    put_aside = upgrade(records)
+    if put_aside is not None:
+        _log.info("The records were brought up to date; a copy of them as they were is in %s.", put_aside)
+    store = PictureStore(settings.pictures, most_bytes=settings.largest_upload_mb << 20)
+    intake, news = Intake(settings, records, store), News()
+    telling = Telling(records, news, watches=settings.watch is not None)
+    intake.on_logged = lambda logged: telling.frame(logged.frame_id)
+    intake.on_changed = telling.frame
+    intake.on_refused = telling.notices
+    house = House(settings, records, store, news, intake, telling)
+    if settings.demo:
+        _fill_with_demo(house, is_new=is_new)
+    lay_out_starter_kit(records)
+    return house
+
+
+def _fill_with_demo(house: House, *, is_new: bool) -> None:
+    if not is_new:
+        _log.info("%s has data in it, so the demo is left out.", house.settings.data)
+        return
+    from webapp.demo.fill import fill
+
+    _log.info("Filling %s with the demo shoots; this takes a moment.", house.settings.data)
+    fill(house.records, house.intake)
+
+
+@contextlib.asynccontextmanager
+async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
+    house: House = app.state.house
+    house.intake.warm()
+    house.intake.catch_up()
+    watching = asyncio.create_task(_watch(house)) if house.settings.watch is not None else None
+    try:
+        yield
+    finally:
+        house.news.close()
+        if watching is not None:
+            watching.cancel()
+            with contextlib.suppress(asyncio.CancelledError):
+                await watching
+        house.intake.close()
+        house.records.close()
+
+
+async def _watch(house: House) -> None:
+    """The folder yields paths; the ledger makes frames of them."""
+    assert house.settings.watch is not None
+    arrivals = watch_folder(house.settings.watch, tell=_log.warning)
+    async with contextlib.aclosing(arrivals) as paths:
+        async for path in paths:
+            try:
+                await asyncio.to_thread(house.intake.arrived, path)
+            except Exception:
+                # One file's trouble may not end the watch.
+                _log.exception("%s could not be taken in.", path.name)

@@ -1,0 +1,49 @@
+"""What the running server shares: its records, its picture store, and the news for open pages."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Protocol, cast
+
+from fastapi import Depends, Request
+
+from webapp.news import News
+from webapp.pictures.store import PictureStore
+from webapp.records.engine import Records
+from webapp.settings import Settings
+from webapp.taking_in import Intake
+
+
+class Announce(Protocol):
+    """Tells the open pages of a session what changed. `by` is the page that did it and knows already."""
+
+    def standing(self, shot_id: str, by: str = "") -> None:
+        """The standing set-up of a shot changed."""
+
+    def frame(self, frame_id: str, by: str = "") -> None:
+        """A frame was logged or changed."""
+
+    def notices(self, shot_id: str, by: str = "") -> None:
+        """The lines in a shot's log changed."""
+
+    def whole_shot(self, shot_id: str, by: str = "") -> None:
+        """Many frames changed at once: the reference frame is another."""
+
+
+@dataclass(frozen=True, slots=True)
+class House:
+    """Made once by `create_app` and handed to every route."""
+
+    settings: Settings
+    records: Records
+    store: PictureStore
+    news: News
+    intake: Intake
+    announce: Announce
+
+
+def _house(request: Request) -> House:
+    return cast(House, request.app.state.house)
+
+
+InHouse = Annotated[House, Depends(_house)]

@@ -1,0 +1,69 @@
+"""How figures are written on the page."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from functools import lru_cache
+from typing import Any
+
+from latex2mathml.converter import convert
+from markupsafe import Markup
+
+from webapp.optics.working import Given, Step
+
+MINUS = "−"
+
+
+def signed(stops: float | None, decimals: int = 1) -> str:
+    """Stops with their sign and a true minus; an open dash where they are unknown.
+
+    >>> signed(1.0), signed(-4.0), signed(0.04), signed(None)
+    ('+1.0', '−4.0', '0.0', '–')
+    """
+    if stops is None:
+        return "–"
+    rounded = round(stops, decimals)
+    if rounded == 0:
+        return f"{0:.{decimals}f}"
+    return f"{rounded:+.{decimals}f}".replace("-", MINUS)
+
+
+def tone(stops: float | None, target: float = 0.0) -> str:
+    """over, under, even or unknown: the word that the colour repeats."""
+    if stops is None:
+        return "unknown"
+    off = stops - target
+    return "even" if abs(off) < 0.05 else "over" if off > 0 else "under"
+
+
+def plural(count: int, noun: str) -> str:
+    """
+    >>> plural(1, "frame"), plural(3, "frame")
+    ('1 frame', '3 frames')
+    """
+    return f"{count} {noun}{'' if count == 1 else 's'}"
+
+
+def quantity(step_or_given: Step | Given) -> str:
+    """A number of a working with its unit, to as many figures as it deserves; an open end where it has none."""
+    value, unit = step_or_given.value, step_or_given.unit
+    if value is None:
+        return "unbounded"
+    if unit == "stops" and isinstance(step_or_given, Step):
+        return f"{signed(value, 2)} stops"
+    return f"{value:.5g} {unit}".strip().replace("-", MINUS)
+
+
+@lru_cache(maxsize=512)
+def mathml(latex: str) -> Markup:
+    """A formula as MathML, which browsers set and screen readers speak."""
+    return Markup(convert(latex))
+
+
+FILTERS: dict[str, Callable[..., Any]] = {
+    "signed": signed,
+    "tone": tone,
+    "plural": plural,
+    "quantity": quantity,
+    "mathml": mathml,
+}

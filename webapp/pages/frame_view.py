@@ -1,0 +1,145 @@
+"""The log as a template may print it: a line a frame."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from webapp.ledger.assessment import Assessment
+from webapp.ledger.entries import CAUSE_WORDS, Cause, Entry, mark_text
+from webapp.ledger.frames import LoggedFrame
+from webapp.ledger.set_up import SetUp
+from webapp.pages.figures import plural, signed, tone
+
+
+@dataclass(frozen=True, slots=True)
+class ConflictView:
+    """File against set-up, for one field."""
+
+    frame_id: str
+    field: str
+    words: str
+    holds: str
+    other_words: str
+    other: str
+
+
+@dataclass(frozen=True, slots=True)
+class FrameRow:
+    """One line of the log."""
+
+    id: str
+    number: int
+    picture: str
+    picture_alt: str
+    set_text: str
+    changed: str
+    balances: tuple[tuple[str, str, str], ...]
+    purpose: str
+    is_reference: bool
+    verdict: str
+    because: str
+    conflicts: tuple[ConflictView, ...]
+    taken_back: bool
+    trouble: str
+    edited: bool
+
+
+@dataclass(frozen=True, slots=True)
+class FramesView:
+    """The log of a shot, newest first."""
+
+    shot_id: str
+    rows: tuple[FrameRow, ...]
+    older_than: int | None
+    notices: tuple[str, ...] = ()
+
+
+def frames_view(shot_id: str, frames: list[LoggedFrame], limit: int, notices: tuple[str, ...] = ()) -> FramesView:
+    """The newest `limit` frames of those given, and whether there are older ones."""
+    shown = frames[:limit]
+    older = shown[-1].row.number if len(frames) > limit else None
+    return FramesView(shot_id, tuple(frame_row(frame) for frame in shown), older, notices)
+
+
+def frame_row(frame: LoggedFrame) -> FrameRow:
+    """One frame as a line of the log."""
+    row, ledger = frame.row, frame.ledger
+    picture = next((each for each in frame.pictures if each.preview), None)
+    waiting = next((each for each in frame.pictures if not each.preview), None)
+    return FrameRow(
+        id=row.id,
+        number=row.number,
+        picture=f"/pictures/{picture.digest}/preview" if picture else "",
+        picture_alt=f"picture of frame {row.number}",
+        set_text=set_text(frame.set_up),
+        changed=changed_text(ledger),
+        balances=tuple(
+            (line.acts_on, signed(line.stops), tone(line.stops, line.target_stops)) for line in ledger.lit
+        ),
+        purpose=row.purpose,
+        is_reference=frame.is_reference,
+        verdict=row.verdict,
+        because=row.because,
+        conflicts=conflict_views(frame),
+        taken_back=row.taken_back,
+        trouble=(waiting.trouble or "preview to come") if waiting and not picture else "",
+        edited=row.revision > 1,
+    )
+
+
+_FIELD_WORDS = {"f_number": "f/{}", "shutter": "{} s", "iso": "ISO {}", "focal_length": "{} mm"}
+
+
+def conflict_views(frame: LoggedFrame) -> tuple[ConflictView, ...]:
+    """Where the file and the set-up differ: what holds now, and the press that makes the other hold."""
+    views = []
+    for name, (was, told) in frame.conflicts.items():
+        set_words, file_words = (_FIELD_WORDS[name].format(text) for text in (was, told))
+        marked = getattr(frame.set_up, name, None)
+        standing = (
+            marked.text if marked is not None and hasattr(marked, "text") else f"{frame.set_up.focal_length_mm:g}"
+        )
+        file_holds = standing == told
+        views.append(
+            ConflictView(
+                frame_id=frame.row.id,
+                field=name,
+                words=f"file {file_words}, set {set_words}",
+                holds="the file's holds" if file_holds else "the set-up's holds",
+                other_words=f"Hold {set_words}" if file_holds else f"Hold {file_words}",
+                other="set" if file_holds else "file",
+            )
+        )
+    return tuple(views)
+
+
+def set_text(set_up: SetUp) -> str:
+    """A set-up on one line: "f/5.6 · 1/125 · ISO 100 · A 6.25 J"."""
+    parts = [
+        mark_text(Cause.APERTURE, set_up.f_number),
+        mark_text(Cause.SHUTTER, set_up.shutter),
+        mark_text(Cause.ISO, set_up.iso),
+    ]
+    if set_up.pops > 1:
+        parts.append(plural(set_up.pops, "pop"))
+    lit = [f"{light.letter} {light.power_mark()}" for light in set_up.lights if light.lit]
+    parts.extend(lit or (["all off"] if set_up.lights else ["no lights"]))
+    return " · ".join(parts)
+
+
+def changed_text(ledger: Assessment) -> str:
+    """What changed since the frame before, in a few words."""
+    if ledger.since_previous is None:
+        return "nothing lit before it" if ledger.lit else "nothing to compare with"
+    told: dict[str, None] = {}
+    for entry in ledger.since_previous.entries:
+        told[_entry_words(entry)] = None
+    told.update(dict.fromkeys(ledger.switched))
+    return ", ".join(told) or "nothing"
+
+
+def _entry_words(entry: Entry) -> str:
+    whose = (
+        f"{entry.acts_on} " if entry.cause in (Cause.ENERGY, Cause.DISTANCE, Cause.MODIFIER, Cause.FILTERS) else ""
+    )
+    return f"{whose}{CAUSE_WORDS[entry.cause]} {entry.was} to {entry.now}"

@@ -1,0 +1,226 @@
+"""A frame's page: its picture, its ledger against any other frame, its correction and its revisions."""
+
+from __future__ import annotations
+
+import json
+from typing import Any
+
+from fastapi import APIRouter, Request
+from pydantic import BaseModel, Field, create_model
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import Response
+
+from webapp.errors import InvalidValue, SeveralInvalid
+from webapp.house import House, InHouse
+from webapp.ledger import frames, standing, standing_fields
+from webapp.ledger.assessment import Baselines, NumberedSetUp, assess
+from webapp.ledger.frames import FrameStory
+from webapp.ledger.logging import PURPOSES, VERDICTS, FrameWords
+from webapp.ledger.set_up import SetUp
+from webapp.ledger.standing import Change
+from webapp.pages.balance_view import balance_view
+from webapp.pages.desk_view import Choice
+from webapp.pages.form_view import fields_of
+from webapp.pages.frame_view import frame_row
+from webapp.pages.render import fragment, go_to, wants_partial, whole_page
+from webapp.pages.shots import FormText, PageId
+
+router = APIRouter()
+_OTHERS = 200
+_FACT_WORDS = {
+    "camera": "camera",
+    "lens": "lens",
+    "f_number": "f-number",
+    "exposure_time_s": "exposure time, s",
+    "iso": "ISO",
+    "focal_length_mm": "focal length, mm",
+    "taken_at": "taken, camera's own time",
+    "subject_distance_mm": "subject distance, mm",
+    "width_px": "width, pixels",
+    "height_px": "height, pixels",
+    "kind": "file",
+}
+
+
+@router.get("/frames/{frame_id}")
+def frame_page(request: Request, house: InHouse, frame_id: str, against: str = "") -> Response:
+    return _page(request, house, frames.story(house.records, frame_id), against=against)
+
+
+@router.post("/frames/{frame_id}")
+async def correct_frame(request: Request, house: InHouse, frame_id: str) -> Response:
+    """Keep a correction of what the frame says; the earlier entry stays as a revision."""
+    form = await request.form(max_files=0, max_fields=200)
+    said = {name: value for name, value in form.items() if isinstance(value, str)}
+    return await run_in_threadpool(_correct, request, house, frame_id, said)
+
+
+def _correct(request: Request, house: House, frame_id: str, said: dict[str, str]) -> Response:
+    story = frames.story(house.records, frame_id)
+    revision = int(said.pop("revision", "")) if said.get("revision", "").isdecimal() else None
+    words = {name: said[name] for name in FrameWords.model_fields if name in said}
+    standing_texts = _setting_texts(story.frame.set_up)
+    changes = [
+        Change(_path(name), value)
+        for name, value in said.items()
+        if name in standing_texts and value.strip() != standing_texts[name]
+    ]
+    try:
+        frames.edit(house.records, frame_id, words=words, changes=changes, revision=revision)
+    except InvalidValue as error:
+        return _page(request, house, story, status=422, said=said, error=error)
+    house.announce.whole_shot(story.shot.id)
+    return go_to(request, f"/frames/{frame_id}")
+
+
+@router.post("/frames/{frame_id}/hold")
+def hold(
+    request: Request, house: InHouse, frame_id: str, field: FormText, which: FormText, page: PageId = ""
+) -> Response:
+    """One press says whether the file's value or the set one holds."""
+    frame = frames.hold(house.records, frame_id, field, which)
+    house.announce.whole_shot(frame.row.shot_id, by="")
+    if wants_partial(request):
+        return Response(fragment("frame_row.html", row=frame_row(frame), fresh=False), media_type="text/html")
+    return go_to(request, f"/frames/{frame_id}")
+
+
+@router.post("/frames/{frame_id}/reference")
+def make_reference(request: Request, house: InHouse, frame_id: str) -> Response:
+    frame = frames.make_reference(house.records, frame_id)
+    house.announce.whole_shot(frame.row.shot_id)
+    return go_to(request, f"/shots/{frame.row.shot_id}")
+
+
+@router.post("/frames/{frame_id}/take-back")
+def take_back(request: Request, house: InHouse, frame_id: str) -> Response:
+    return _taken(request, house, frame_id, taken_back=True)
+
+
+@router.post("/frames/{frame_id}/bring-back")
+def bring_back(request: Request, house: InHouse, frame_id: str) -> Response:
+    return _taken(request, house, frame_id, taken_back=False)
+
+
+@router.post("/frames/{frame_id}/revisions/{revision}/restore")
+def restore_revision(request: Request, house: InHouse, frame_id: str, revision: int) -> Response:
+    frame = frames.restore_revision(house.records, frame_id, revision)
+    house.announce.whole_shot(frame.row.shot_id)
+    return go_to(request, f"/frames/{frame_id}")
+
+
+@router.post("/frames/{frame_id}/stand")
+def stand_again(request: Request, house: InHouse, frame_id: str) -> Response:
+    """The frame's set-up becomes the standing one."""
+    shot_id = frames.one(house.records, frame_id).row.shot_id
+    standing.stand_as_frame(house.records, shot_id, frame_id)
+    house.announce.standing(shot_id)
+    return go_to(request, f"/shots/{shot_id}")
+
+
+def _taken(request: Request, house: House, frame_id: str, *, taken_back: bool) -> Response:
+    frame = frames.take_back(house.records, frame_id, taken_back=taken_back)
+    house.announce.whole_shot(frame.row.shot_id)
+    return go_to(request, f"/shots/{frame.row.shot_id}")
+
+
+def _page(
+    request: Request,
+    house: House,
+    story: FrameStory,
+    *,
+    against: str = "",
+    status: int = 200,
+    said: dict[str, str] | None = None,
+    error: InvalidValue | None = None,
+) -> Response:
+    frame = story.frame
+    ledger = frame.ledger
+    if against:
+        other = frames.one(house.records, against)
+        ledger = assess(frame.set_up, Baselines(reference=NumberedSetUp(other.row.number, other.set_up)))
+    others = [
+        Choice(each.row.id, f"frame {each.row.number}", each.row.id == against)
+        for each in frames.page_of(house.records, story.shot.id, limit=_OTHERS)
+        if each.row.id != frame.row.id
+    ]
+    values = {name: getattr(frame.row, name) for name in FrameWords.model_fields} | _setting_texts(frame.set_up)
+    original = next((each for each in frame.pictures), None)
+    return whole_page(
+        request,
+        "frame.html",
+        status=status,
+        row=frame_row(frame),
+        shot=story.shot,
+        session=story.session,
+        balance=balance_view(ledger, frame.set_up, standing=False),
+        others=others,
+        fields=fields_of(
+            _correction_form(frame.set_up),
+            values | (said or {}),
+            _flattened(error),
+            {
+                "purpose": tuple(Choice(each, each, each == values["purpose"]) for each in PURPOSES),
+                "verdict": tuple(Choice(each, each or "open", each == values["verdict"]) for each in VERDICTS),
+            },
+        ),
+        revision=frame.row.revision,
+        revisions=story.revisions,
+        facts=_facts(original.facts) if original else (),
+        original=f"/pictures/{original.digest}/original" if original else "",
+    )
+
+
+def _facts(text: str) -> tuple[tuple[str, str], ...]:
+    told: dict[str, Any] = json.loads(text)
+    return tuple((words, f"{told[name]}") for name, words in _FACT_WORDS.items() if told.get(name) is not None)
+
+
+_CAMERA_FIELDS = {
+    "f_number": "f-number",
+    "shutter": "shutter",
+    "iso": "ISO",
+    "magnification": "magnification",
+    "subject_distance": "subject distance",
+    "pops": "pops",
+}
+_LIGHT_FIELDS = {"lit": "lit or off", "power": "power", "distance": "distance"}
+
+
+def _name(path: str) -> str:
+    return path.replace(".", "-")
+
+
+def _path(name: str) -> str:
+    return name.replace("-", ".")
+
+
+def _setting_texts(set_up: SetUp) -> dict[str, str]:
+    """Every setting that can be corrected, as the page writes it."""
+    texts = {name: standing_fields.value_text(set_up, name) for name in _CAMERA_FIELDS}
+    if set_up.magnification == 0:
+        texts["magnification"] = "distant"
+    if set_up.subject_distance_mm is not None:
+        texts["subject_distance"] = f"{set_up.subject_distance_mm / 10:g} cm"
+    for light in set_up.lights:
+        for name in _LIGHT_FIELDS:
+            path = f"lights.{light.letter}.{name}"
+            texts[_name(path)] = standing_fields.value_text(set_up, path)
+    return texts
+
+
+def _correction_form(set_up: SetUp) -> type[BaseModel]:
+    """The words of a frame and its settings, as a form: made for the lights that the frame had."""
+    settings: dict[str, Any] = {name: (str, Field("", title=title)) for name, title in _CAMERA_FIELDS.items()}
+    for light in set_up.lights:
+        for name, title in _LIGHT_FIELDS.items():
+            settings[_name(f"lights.{light.letter}.{name}")] = (str, Field("", title=f"{light.letter} {title}"))
+    return create_model("Correction", __base__=FrameWords, **settings)
+
+
+def _flattened(error: InvalidValue | None) -> InvalidValue | None:
+    """A set-up's field has a path; on this form it is one name."""
+    if error is None:
+        return None
+    each = error.problems if isinstance(error, SeveralInvalid) else [error]
+    return SeveralInvalid([InvalidValue("-".join(problem.where), str(problem)) for problem in each])

@@ -1,0 +1,202 @@
+"""The kit: its list, its items, their meter readings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import partial
+from typing import Any
+
+from fastapi import APIRouter, Request
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import Response
+
+from webapp.errors import InUse, InvalidValue
+from webapp.house import House, InHouse
+from webapp.ledger import kit
+from webapp.ledger.kit_forms import KIT_FORMS, MeterReadingForm
+from webapp.pages.desk_view import Choice
+from webapp.pages.figures import signed
+from webapp.pages.form_view import fields_of, stray_problem, ticked
+from webapp.pages.render import go_to, whole_page
+from webapp.pages.sessions import said_in
+from webapp.records import kit as kit_records
+from webapp.records.tables import KIT_TABLES, Camera, Filter, Kit, Lens, LightHead, MeterReading, Modifier
+
+router = APIRouter()
+
+
+@dataclass(frozen=True, slots=True)
+class KitLine:
+    id: str
+    name: str
+    facts: str
+    retired: bool
+
+
+@dataclass(frozen=True, slots=True)
+class KitGroup:
+    kind: str
+    title: str
+    noun: str
+    items: tuple[KitLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingLine:
+    words: str
+    read_at: str
+
+
+@router.get("/kit")
+def kit_page(request: Request, house: InHouse) -> Response:
+    groups = []
+    with house.records.reading() as db:
+        for kind, table in KIT_TABLES.items():
+            lines = tuple(
+                KitLine(row.id, row.name, _facts(row), row.retired)
+                for row in kit_records.items_in(db, table, retired=None)
+            )
+            groups.append(KitGroup(kind, kind.capitalize(), kit.KIT_NOUNS[kind], lines))
+    return whole_page(request, "kit.html", groups=groups)
+
+
+@router.get("/kit/{kind}/new")
+def new_item(request: Request, house: InHouse, kind: str) -> Response:
+    return _item(request, house, kind)
+
+
+@router.post("/kit/{kind}/new")
+async def add_item(request: Request, house: InHouse, kind: str) -> Response:
+    return await _keep(request, house, kind, None)
+
+
+@router.get("/kit/{kind}/{item_id}")
+def item_page(request: Request, house: InHouse, kind: str, item_id: str) -> Response:
+    return _item(request, house, kind, item_id)
+
+
+@router.post("/kit/{kind}/{item_id}")
+async def keep_item(request: Request, house: InHouse, kind: str, item_id: str) -> Response:
+    return await _keep(request, house, kind, item_id)
+
+
+@router.post("/kit/{kind}/{item_id}/retire")
+def retire_item(request: Request, house: InHouse, kind: str, item_id: str) -> Response:
+    kit.retire(house.records, kind, item_id)
+    return go_to(request, "/kit")
+
+
+@router.post("/kit/{kind}/{item_id}/return")
+def return_item(request: Request, house: InHouse, kind: str, item_id: str) -> Response:
+    kit.retire(house.records, kind, item_id, retired=False)
+    return go_to(request, "/kit")
+
+
+@router.post("/kit/{kind}/{item_id}/delete")
+def delete_item(request: Request, house: InHouse, kind: str, item_id: str) -> Response:
+    try:
+        kit.delete(house.records, kind, item_id)
+    except InUse as reason:
+        return _item(request, house, kind, item_id, status=409, trouble=str(reason))
+    return go_to(request, "/kit")
+
+
+@router.post("/kit/lights/{item_id}/readings")
+async def add_reading(request: Request, house: InHouse, item_id: str) -> Response:
+    said = await said_in(request)
+    try:
+        await run_in_threadpool(kit.add_meter_reading, house.records, item_id, said)
+    except InvalidValue as error:
+        return await run_in_threadpool(
+            partial(_item, request, house, "lights", item_id, status=422, reading_said=said, reading_error=error)
+        )
+    return go_to(request, f"/kit/lights/{item_id}")
+
+
+async def _keep(request: Request, house: House, kind: str, item_id: str | None) -> Response:
+    kit.table_of(kind)
+    said: dict[str, Any] = ticked(KIT_FORMS[kind], await said_in(request))
+    try:
+        await run_in_threadpool(kit.keep, house.records, kind, said, item_id)
+    except InvalidValue as error:
+        return await run_in_threadpool(
+            partial(_item, request, house, kind, item_id, status=422, said=said, error=error)
+        )
+    return go_to(request, "/kit")
+
+
+def _item(
+    request: Request,
+    house: House,
+    kind: str,
+    item_id: str | None = None,
+    *,
+    status: int = 200,
+    said: dict[str, Any] | None = None,
+    error: InvalidValue | None = None,
+    trouble: str = "",
+    reading_said: dict[str, Any] | None = None,
+    reading_error: InvalidValue | None = None,
+) -> Response:
+    table, form = kit.table_of(kind), KIT_FORMS[kind]
+    readings: list[ReadingLine] = []
+    modifiers: dict[str | None, str] = {None: "bare"}
+    row: Kit | None = None
+    if item_id is not None:
+        with house.records.reading() as db:
+            row = kit_records.item_of(db, table, item_id)
+            if isinstance(row, LightHead):
+                modifiers |= {each.id: each.name for each in kit_records.items_in(db, Modifier, retired=None)}
+                readings = [_reading_line(each, row, modifiers) for each in kit_records.readings_of(db, item_id)]
+    return whole_page(
+        request,
+        "kit_item.html",
+        status=status,
+        kind=kind,
+        noun=kit.KIT_NOUNS[kind],
+        title=row.name if row else f"New {kit.KIT_NOUNS[kind]}",
+        item_id=item_id,
+        retired=bool(row and row.retired),
+        fields=fields_of(form, said or (kit.said_of(row) if row else None), error),
+        trouble=trouble or stray_problem(form, error),
+        readings=readings,
+        reading_fields=fields_of(
+            MeterReadingForm,
+            reading_said,
+            reading_error,
+            {"modifier_id": tuple(Choice(item or "", name) for item, name in modifiers.items())},
+        ),
+    )
+
+
+def _reading_line(reading: MeterReading, light: LightHead, modifiers: dict[str | None, str]) -> ReadingLine:
+    power = kit.head_figures(light).dial.mark(reading.power_stops)
+    words = (
+        f"f/{reading.mark} at {power}, {reading.distance_mm / 10:g} cm, "
+        f"{modifiers.get(reading.modifier_id, 'a modifier that is gone')}"
+    )
+    return ReadingLine(words, reading.read_at.date().isoformat())
+
+
+def _facts(row: Kit) -> str:
+    if isinstance(row, Camera):
+        return (
+            f"{row.sensor_width_mm:g} × {row.sensor_height_mm:g} mm · {row.width_px} × {row.height_px} px · "
+            f"sync {row.sync_mark or 'unknown'} · ISO {row.lowest_iso:g}–{row.highest_iso:g}"
+        )
+    if isinstance(row, Lens):
+        zoom = f"–{row.longest_focal_mm:g}" if row.longest_focal_mm != row.shortest_focal_mm else ""
+        return f"{row.shortest_focal_mm:g}{zoom} mm · f/{row.widest_f_number:g}–{row.smallest_f_number:g} · records the {row.records} f-number"
+    if isinstance(row, LightHead):
+        energy = f"{row.full_energy_j:g} J · " if row.full_energy_j else ""
+        return f"{row.kind} {row.form} · {energy}{-row.lowest_power_stops:g} stops in steps of {row.step_stops:.2g}"
+    if isinstance(row, Modifier):
+        size = " × ".join(f"{side / 10:g}" for side in (row.width_mm, row.height_mm) if side)
+        return f"{row.shape}{f' {size} cm' if size else ''} · loss {_loss(row.loss_stops)}"
+    assert isinstance(row, Filter)
+    shift = f" · {signed(row.shift_mired, 0)} mired" if row.shift_mired else ""
+    return f"{row.kind} · goes on {row.fits} · loss {_loss(row.loss_stops)}{shift}"
+
+
+def _loss(stops: float | None) -> str:
+    return "unknown" if stops is None else f"{stops:.1f} stops"

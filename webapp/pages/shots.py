@@ -1,0 +1,217 @@
+"""The shot's page: the desk above, the log below, and every tap on them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from typing import Annotated
+
+from fastapi import APIRouter, File, Form, Header, Request, UploadFile
+from starlette.background import BackgroundTask
+from starlette.responses import Response
+
+from webapp.errors import InvalidValue, PictureRefused, SeveralInvalid, StaleValue
+from webapp.house import House, InHouse
+from webapp.ledger import frames, kit, sessions, standing
+from webapp.ledger.logging import FrameWords, IncomingPicture, Logged, log_frame, refuse_picture
+from webapp.ledger.standing import Change, StandingState
+from webapp.pages.desk_view import Problem, desk_view, shot_header
+from webapp.pages.render import go_to, render, wants_partial, whole_page
+from webapp.pages.telling import FRAMES_ON_A_PAGE, Telling, row_fragment
+from webapp.records import shots as shot_records
+from webapp.records.tables import new_id
+
+router = APIRouter()
+FormText = Annotated[str, Form(max_length=10_000)]
+PageId = Annotated[str, Header(alias="X-Page", max_length=60)]
+_CHUNK = 1 << 20
+
+
+@router.get("/shots/{shot_id}")
+def shot_page(request: Request, house: InHouse, shot_id: str) -> Response:
+    """The whole page."""
+    return _page(request, house, standing.state(house.records, shot_id))
+
+
+@router.get("/shots/{shot_id}/older")
+def older_frames(request: Request, house: InHouse, shot_id: str, before: int) -> Response:
+    """The frames before a number."""
+    state = standing.state(house.records, shot_id)
+    view = _telling(house).frames(shot_id, FRAMES_ON_A_PAGE, before)
+    header = shot_header(state, _session_name(house, state))
+    return render(request, "older.html", "frames.html", header=header, frames=view, oob=False, fresh=False)
+
+
+@router.post("/shots/{shot_id}/standing")
+def change_field(
+    request: Request,
+    house: InHouse,
+    shot_id: str,
+    field: FormText,
+    value: FormText = "",
+    version: Annotated[int | None, Form()] = None,
+    steps: Annotated[int | None, Form(ge=-100, le=100)] = None,
+    page: PageId = "",
+) -> Response:
+    """One tap: a field is set, or steps along its dial."""
+    try:
+        state = standing.change(house.records, shot_id, [Change(field, value, steps, version)])
+    except (InvalidValue, StaleValue) as problem:
+        return _with_problem(request, house, shot_id, field, value, problem)
+    return _answer(request, house, state, page)
+
+
+@router.post("/shots/{shot_id}/lights")
+def add_light(request: Request, house: InHouse, shot_id: str, head: FormText, page: PageId = "") -> Response:
+    return _answer(request, house, standing.add_light(house.records, shot_id, head), page)
+
+
+@router.post("/shots/{shot_id}/lights/{letter}/remove")
+def remove_light(request: Request, house: InHouse, shot_id: str, letter: str, page: PageId = "") -> Response:
+    return _answer(request, house, standing.remove_light(house.records, shot_id, letter), page)
+
+
+@router.post("/shots/{shot_id}/corrections")
+def write_correction(
+    request: Request,
+    house: InHouse,
+    shot_id: str,
+    acts_on: FormText,
+    cause: FormText,
+    action: FormText,
+    page: PageId = "",
+) -> Response:
+    """A correction is a button: it writes its marks into the standing set-up."""
+    return _answer(request, house, standing.write_correction(house.records, shot_id, acts_on, cause, action), page)
+
+
+@router.post("/shots/{shot_id}/intended")
+def mean_it(request: Request, house: InHouse, shot_id: str, letter: FormText, page: PageId = "") -> Response:
+    """The balance of a light as it stands is what the photographer means."""
+    return _answer(request, house, standing.mean_as_it_stands(house.records, shot_id, letter), page)
+
+
+@router.post("/shots/{shot_id}/ambient-check")
+def begin_ambient_check(request: Request, house: InHouse, shot_id: str, page: PageId = "") -> Response:
+    return _answer(request, house, standing.begin_ambient_check(house.records, shot_id), page)
+
+
+@router.post("/shots/{shot_id}/ambient-check/end")
+def end_ambient_check(request: Request, house: InHouse, shot_id: str, page: PageId = "") -> Response:
+    return _answer(request, house, standing.end_ambient_check(house.records, shot_id), page)
+
+
+@router.post("/shots/{shot_id}/frames")
+def log_a_frame(
+    request: Request,
+    house: InHouse,
+    shot_id: str,
+    purpose: FormText = "test",
+    because: FormText = "",
+    save_key: FormText = "",
+    picture: Annotated[UploadFile | None, File()] = None,
+    page: PageId = "",
+) -> Response:
+    """Freeze the standing set-up into a frame, with a picture where one was dropped. A picture that is none costs
+    the frame nothing: it is said, and what was typed stays."""
+    try:
+        words = FrameWords.model_validate({"purpose": purpose, "because": because})
+    except ValueError as error:
+        return _with_problem(request, house, shot_id, "because", because, InvalidValue("because", str(error)))
+    incoming: IncomingPicture | None = None
+    if picture is not None and picture.filename:
+        try:
+            incoming = house.intake.read(picture.filename, _chunks(picture))
+        except PictureRefused as reason:
+            refuse_picture(house.records, shot_id, picture.filename, reason)
+            house.announce.notices(shot_id)
+            problem = InvalidValue("picture", f"{picture.filename}: {reason} No frame was logged.")
+            return _with_problem(request, house, shot_id, "picture", "", problem)
+    logged = log_frame(house.records, shot_id, words, save_key=save_key or None, picture=incoming)
+    answer = _answer(request, house, logged.state, page, logged)
+    # After the answer, so that the line with the preview never comes before the line without it.
+    answer.background = BackgroundTask(house.intake.preview_soon, logged)
+    return answer
+
+
+@router.post("/shots/{shot_id}/on-set")
+def put_on_set(request: Request, house: InHouse, shot_id: str) -> Response:
+    sessions.put_on_set(house.records, shot_id)
+    return go_to(request, f"/shots/{shot_id}")
+
+
+@router.post("/shots/{shot_id}/delete")
+def delete_shot(request: Request, house: InHouse, shot_id: str) -> Response:
+    session_id = sessions.delete_shot(house.records, shot_id)
+    return go_to(request, f"/sessions/{session_id}")
+
+
+def _chunks(upload: UploadFile) -> Iterator[bytes]:
+    return iter(lambda: upload.file.read(_CHUNK), b"")
+
+
+def _telling(house: House) -> Telling:
+    assert isinstance(house.announce, Telling)
+    return house.announce
+
+
+def _session_name(house: House, state: StandingState) -> str:
+    with house.records.reading() as db:
+        return shot_records.session_of(db, state.shot.session_id).name
+
+
+def _page(
+    request: Request,
+    house: House,
+    state: StandingState,
+    *,
+    status: int = 200,
+    problems: Mapping[str, Problem] | None = None,
+) -> Response:
+    """The shot's page, or, for htmx, the desk in it."""
+    desk = desk_view(
+        state,
+        kit.choices(house.records),
+        save_key=new_id(),
+        watches=house.settings.watch is not None,
+        problems=problems,
+    )
+    if wants_partial(request):
+        return render(request, "shot.html", "desk.html", status=status, desk=desk, oob=False)
+    return whole_page(
+        request,
+        "shot.html",
+        status=status,
+        header=shot_header(state, _session_name(house, state)),
+        desk=desk,
+        frames=_telling(house).frames(state.shot.id),
+        oob=False,
+        fresh=False,
+    )
+
+
+def _answer(
+    request: Request, house: House, state: StandingState, page: str, logged: Logged | None = None
+) -> Response:
+    """After a change: the desk for htmx, with the line of a frame that was logged; the page itself without it. Other
+    pages are told."""
+    extra = ""
+    if logged is None:
+        house.announce.standing(state.shot.id, by=page)
+    else:
+        house.announce.frame(logged.frame_id, by=page)
+        extra = row_fragment(state.shot.id, frames.one(house.records, logged.frame_id))
+    if not wants_partial(request):
+        return go_to(request, f"/shots/{state.shot.id}")
+    desk = _telling(house).desk(state)
+    return render(request, "shot.html", "desk.html", extra=extra, desk=desk, oob=False)
+
+
+def _with_problem(
+    request: Request, house: House, shot_id: str, field: str, typed: str, problem: InvalidValue | StaleValue
+) -> Response:
+    """The desk with the sentence at its field and what was typed in it; nothing was changed."""
+    state = standing.state(house.records, shot_id)
+    if isinstance(problem, StaleValue):
+        return _page(request, house, state, status=409, problems={field: Problem(problem.offered, str(problem))})
+    message = str(problem.problems[0]) if isinstance(problem, SeveralInvalid) else str(problem)
+    return _page(request, house, state, status=422, problems={field: Problem(typed, message)})

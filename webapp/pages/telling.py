@@ -1,0 +1,87 @@
+"""What open pages are told: the same partials that the page itself is made of, swapped in out of band."""
+
+from __future__ import annotations
+
+import threading
+
+from webapp.ledger import frames, kit
+from webapp.ledger import standing as standing_set_up
+from webapp.ledger.frames import LoggedFrame
+from webapp.news import News
+from webapp.pages.desk_view import DeskView, desk_view
+from webapp.pages.frame_view import FramesView, frame_row, frames_view
+from webapp.pages.render import fragment
+from webapp.records import shots as shot_records
+from webapp.records.engine import Records
+from webapp.records.tables import new_id
+
+FRAMES_ON_A_PAGE = 40
+
+
+class Telling:
+    """Draws what changed once, for every page of the session that is open."""
+
+    def __init__(self, records: Records, news: News, *, watches: bool) -> None:
+        self._records = records
+        self._news = news
+        self._watches = watches
+        # Drawing and telling are one step: else an older state could be told after a newer one.
+        self._one_at_a_time = threading.Lock()
+
+    def standing(self, shot_id: str, by: str = "") -> None:
+        """The standing set-up of a shot changed."""
+        self._tell(shot_id, by, ())
+
+    def frame(self, frame_id: str, by: str = "") -> None:
+        """A frame was logged or changed: its line, and the desk, whose balances may rest on it."""
+        with self._records.reading() as db:
+            shot_id = shot_records.shot_id_of_frame(db, frame_id)
+        self._tell(shot_id, by, (frame_id,))
+
+    def notices(self, shot_id: str, by: str = "") -> None:
+        """The lines in a shot's log about files that could not be taken in changed."""
+        with self._one_at_a_time:
+            with self._records.reading() as db:
+                session_id = shot_records.shot_of(db, shot_id).session_id
+            view = self.frames(shot_id, limit=0)
+            self._news.tell(session_id, fragment("notices.html", frames=view, notices_oob=True), by)
+
+    def whole_shot(self, shot_id: str, by: str = "") -> None:
+        """The reference frame is another, or a frame that others rest on was edited: every line reads otherwise."""
+        self._tell(shot_id, by, None)
+
+    def _tell(self, shot_id: str, by: str, frame_ids: tuple[str, ...] | None) -> None:
+        with self._one_at_a_time:
+            with self._records.reading() as db:
+                session_id = shot_records.shot_of(db, shot_id).session_id
+            if not self._news.anyone_else(session_id, by):
+                self._news.not_drawn(session_id, by)
+                return
+            told = desk_fragment(self.desk(standing_set_up.state(self._records, shot_id)))
+            if frame_ids is None:
+                told += fragment("frames.html", frames=self.frames(shot_id), oob=True, fresh=False)
+            for frame_id in frame_ids or ():
+                told += row_fragment(shot_id, frames.one(self._records, frame_id))
+            self._news.tell(session_id, told, by)
+
+    def desk(self, state: standing_set_up.StandingState) -> DeskView:
+        """The desk as any page of the session shows it."""
+        return desk_view(state, kit.choices(self._records), save_key=new_id(), watches=self._watches)
+
+    def frames(self, shot_id: str, limit: int = FRAMES_ON_A_PAGE, before_number: int | None = None) -> FramesView:
+        """The log of a shot: the newest `limit` frames."""
+        found = frames.page_of(self._records, shot_id, limit=limit + 1, before_number=before_number)
+        with self._records.reading() as db:
+            notices = tuple(notice.text for notice in shot_records.notices_of(db, shot_id))
+        return frames_view(shot_id, found, limit, notices)
+
+
+def desk_fragment(desk: DeskView) -> str:
+    """The desk, to be swapped in where the open page has it."""
+    return fragment("desk.html", desk=desk, oob=True)
+
+
+def row_fragment(shot_id: str, frame: LoggedFrame) -> str:
+    """A frame's line, put in its place: exchanged where it stands already, else at the top."""
+    row = fragment("frame_row.html", row=frame_row(frame), fresh=True)
+    return f'<hx-upsert hx-target="#frames-{shot_id}" key="data-number" sort="desc">{row}</hx-upsert>'

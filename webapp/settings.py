@@ -1,0 +1,104 @@
+"""Everything that can be set, in one place: from the environment (STOPLEDGER_…) and over it the command line."""
+
+from __future__ import annotations
+
+import ipaddress
+import os
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+import platformdirs
+
+from webapp.errors import CannotStart
+
+PREFIX = "STOPLEDGER_"
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What the server was started with."""
+
+    data: Path
+    host: str = "127.0.0.1"
+    port: int = 8000
+    watch: Path | None = None
+    demo: bool = False
+    largest_upload_mb: int = 600
+
+    @property
+    def pictures(self) -> Path:
+        return self.data / "pictures"
+
+    @property
+    def previews(self) -> Path:
+        return self.data / "previews"
+
+
+# Every setting: its name on the command line, and what the README and --help say of it.
+DESCRIPTIONS: Mapping[str, str] = {
+    "host": "address to listen on; only this machine's own (loopback) until there is a sign-in",
+    "port": "port to listen on",
+    "data": "directory of the records and pictures",
+    "watch": "folder in which new camera files become frames of the shot that is on the set",
+    "demo": "fill an empty data directory with the demo shoots",
+    "largest_upload_mb": "largest picture file that is taken over the page, in megabytes",
+}
+
+
+def read(environment: Mapping[str, str] = os.environ, **over: str | bool | None) -> Settings:
+    """Read the settings once. `over` are the command line's, by name; None is not given.
+
+    Raises CannotStart, naming the setting, its value and the accepted form.
+    """
+    given: dict[str, str | bool] = {
+        name: environment[PREFIX + name.upper()] for name in DESCRIPTIONS if PREFIX + name.upper() in environment
+    }
+    given |= {name: value for name, value in over.items() if value is not None}
+    unknown = [
+        name for name in environment if name.startswith(PREFIX) and name[len(PREFIX) :].lower() not in DESCRIPTIONS
+    ]
+    if unknown:
+        raise CannotStart(
+            f"{unknown[0]} is no setting; there are {', '.join(PREFIX + name.upper() for name in DESCRIPTIONS)}."
+        )
+    data = (
+        Path(str(given["data"])) if given.get("data") else platformdirs.user_data_path("stopledger", appauthor=False)
+    )
+    watch = Path(str(given["watch"])).expanduser() if given.get("watch") else None
+    if watch is not None and not watch.is_dir():
+        raise CannotStart(f"watch: {watch} is no folder; make it, or name another.")
+    return Settings(
+        data=data.expanduser(),
+        host=_loopback(str(given.get("host", "127.0.0.1"))),
+        port=_whole_number("port", given.get("port", "8000"), 0, 65535),
+        watch=watch,
+        demo=_switch("demo", given.get("demo", False)),
+        largest_upload_mb=_whole_number("largest_upload_mb", given.get("largest_upload_mb", "600"), 1, 4000),
+    )
+
+
+def _loopback(host: str) -> str:
+    try:
+        fine = host == "localhost" or ipaddress.ip_address(host).is_loopback
+    except ValueError:
+        fine = False
+    if not fine:
+        raise CannotStart(
+            f"host: {host} would open the records to other machines, and there is no sign-in yet. Use 127.0.0.1, ::1 or localhost."
+        )
+    return host
+
+
+def _whole_number(name: str, value: str | bool, lowest: int, highest: int) -> int:
+    text = str(value)
+    if not text.isdecimal() or not lowest <= int(text) <= highest:
+        raise CannotStart(f"{name}: {text} is no whole number from {lowest} to {highest}.")
+    return int(text)
+
+
+def _switch(name: str, value: str | bool) -> bool:
+    text = str(value).lower()
+    if text not in ("1", "true", "yes", "on", "0", "false", "no", "off", ""):
+        raise CannotStart(f"{name}: {value} is neither yes nor no; write 1 or 0.")
+    return text in ("1", "true", "yes", "on")
