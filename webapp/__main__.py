@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import logging
+import socket
 import sys
 from collections.abc import Sequence
 
@@ -54,18 +55,27 @@ def _serve(asked: argparse.Namespace) -> int:
 
     from webapp.app import create_app
 
+    class Server(uvicorn.Server):
+        """Says where it listens once it does: the port may have been left to the system."""
+
+        async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+            await super().startup(sockets)
+            if self.started:
+                host, port = self.servers[0].sockets[0].getsockname()[:2]
+                address = f"[{host}]" if ":" in host else host
+                print(f"Stopledger: http://{address}:{port}/  (data in {settings.data})", flush=True)
+
     logging.basicConfig(level=logging.INFO, format="%(message)s")
-    app = create_app(settings)
+    logging.getLogger("alembic").setLevel(logging.WARNING)
     config = uvicorn.Config(
-        app,
+        create_app(settings),
         host=settings.host,
         port=settings.port,
         log_level="warning",
         timeout_graceful_shutdown=_STOPS_WITHIN_S,
         server_header=False,
     )
-    server = uvicorn.Server(config)
-    print(f"Stopledger: http://{settings.host}:{settings.port}/  (data in {settings.data})", flush=True)
+    server = Server(config)
     server.run()
     return 0 if server.started else 1
 

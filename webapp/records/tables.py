@@ -84,7 +84,8 @@ class Standing(SQLModel, table=True):
 
 class Frame(SQLModel, table=True):
     """One exposure. `ledger` is computed in the transaction that saved what it depends on; `lit` has the letters of
-    the lights that were lit. `set_values` keep what was set where the file said otherwise."""
+    the lights that were lit. `set_values` keep what was set where the file said otherwise. `evidence` is what its
+    picture says against what the ledger predicts, computed like the ledger."""
 
     __tablename__ = "frames"
     __table_args__ = (UniqueConstraint("shot_id", "number"),)
@@ -100,6 +101,7 @@ class Frame(SQLModel, table=True):
     set_values: str = "{}"
     file_values: str = "{}"
     ledger: str = "{}"
+    evidence: str = "{}"
     lit: str = ""
     taken_back: bool = False
     revision: int = 1
@@ -136,6 +138,51 @@ class Picture(SQLModel, table=True):
     preview: str = ""
     trouble: str = ""
     arrived_at: dt.datetime = Field(default_factory=now)
+
+
+class Patch(SQLModel, table=True):
+    """A named place in the pictures of a shot, in fractions of the upright picture from its top left, with the level
+    it ought to have, in stops about mid-tone. `retired` patches keep their readings and are measured no more."""
+
+    __tablename__ = "patches"
+
+    id: str = Field(default_factory=new_id, primary_key=True)
+    shot_id: str = Field(foreign_key="shots.id", index=True)
+    name: str
+    x: float
+    y: float
+    width: float
+    height: float
+    wanted_stops: float = 0.0
+    place: int = 0
+    retired: bool = False
+    created_at: dt.datetime = Field(default_factory=now)
+
+
+class Reading(SQLModel, table=True):
+    """What was measured at a patch of a picture (at its middle, where `patch_id` is none). `document` is the reading;
+    empty, with the reason in `trouble`, where the picture could not be measured."""
+
+    __tablename__ = "readings"
+    __table_args__ = (UniqueConstraint("picture_id", "patch_id"),)
+
+    id: str = Field(default_factory=new_id, primary_key=True)
+    picture_id: str = Field(foreign_key="pictures.id", index=True)
+    patch_id: str | None = Field(default=None, foreign_key="patches.id", index=True)
+    document: str = ""
+    trouble: str = ""
+    measured_at: dt.datetime = Field(default_factory=now)
+
+
+class Learned(SQLModel, table=True):
+    """What readings have taught about a piece of kit: a head's spread and the steps of its dial, or what a crossed
+    pair of polarisers takes. `subject` is the id of the head, or those of the pair."""
+
+    __tablename__ = "learned"
+
+    subject: str = Field(primary_key=True)
+    document: str
+    learned_at: dt.datetime = Field(default_factory=now)
 
 
 class Notice(SQLModel, table=True):
