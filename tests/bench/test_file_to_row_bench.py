@@ -56,9 +56,9 @@ def news_of_a_shoot(tmp_path: Path) -> Iterator[tuple[Path, queue.Queue[str]]]:
         server.process.kill()
 
 
-_wait_for(heard: queue.Queue[str], word: str) -> None:
-while word not in heard.get(timeout=20):
-    pass
+def _wait_for(heard: queue.Queue[str], word: str) -> None:
+    while word not in heard.get(timeout=20):
+        pass
 
 
 @pytest.mark.benchmark(group="file in the folder to row on the page, 24 megapixels")

@@ -50,6 +50,8 @@ def test_each_step_goes_down_and_up_again(empty: Records) -> None:
             command.downgrade(_config(db.connection()), revision.down_revision or "base")
         with empty.writing() as db:
             command.upgrade(_config(db.connection()), revision.revision)
+    with empty.writing() as db:
+        command.upgrade(_config(db.connection()), "head")
 
     with empty.engine.connect() as connection:
         assert MigrationContext.configure(connection).get_current_revision() == script.get_current_head()

@@ -82,6 +82,10 @@ class LightBody(Body):
         """Whether the body has the field at all; null in it says that the power is unknown."""
         return "power_stops" in self.model_fields_set
 
+    def says_unknown(self, field: str) -> bool:
+        """Whether the body says outright that it does not know."""
+        return field in self.model_fields_set and getattr(self, field) is None
+
 
 class ExposureBody(Body):
     """Camera settings and lights. `f_number`, `shutter` and `iso` are text or numbers; null is unknown."""
@@ -91,7 +95,7 @@ class ExposureBody(Body):
     iso: Iso = Field(examples=[100])
     lens_filter_stops: Number | None = Field(0.0, ge=0, le=40, description="what filters on the lens take away")
     magnification: Number | None = Field(None, ge=0, le=100, description="null or 0 is a distant subject")
-    pupil_ratio: Number = Field(1.0, ge=0.1, le=10, description="exit over entrance pupil")
+    pupil_ratio: Number | None = Field(1.0, ge=0.1, le=10, description="exit over entrance pupil; null is unknown")
     pops: Whole = Field(1, ge=1, le=1000, description="flashes into this one exposure")
     lights: dict[str, LightBody] = Field(
         description="each under its name",
@@ -165,7 +169,7 @@ class BalanceBody(Body):
             lights=tuple(_light_state(name, light, other.lights.get(name)) for name, light in side.lights.items()),
             lens_filters=_filters(side.lens_filter_stops),
             magnification=side.magnification or 0.0,
-            pupil_ratio=side.pupil_ratio,
+            pupil_ratio=side.pupil_ratio or other.pupil_ratio or 1.0,
             pops=side.pops,
         )
 
@@ -173,12 +177,18 @@ class BalanceBody(Body):
         """Notes on what both sides leave open, beyond those that the comparison itself gives."""
         if self.before.lens_filter_stops is None and self.after.lens_filter_stops is None:
             yield "The loss of the lens filters is unknown on both sides and taken as unchanged."
+        ratios = [side.pupil_ratio for side in (self.before, self.after)]
+        if None in ratios:
+            known = next((ratio for ratio in ratios if ratio is not None), None)
+            yield f"The pupil ratio is unknown and taken as {'1' if known is None else f'{known:g}, as on the other side'}."
         for name, now in self.after.lights.items():
             was = self.before.lights.get(name)
             if was is None or not (was.lit and now.lit):
                 continue
             if _power_is_unchanged(was, now):
                 yield f"The power of {name} is given on neither side and taken as unchanged."
+            if was.says_unknown("full_energy_j") and now.says_unknown("full_energy_j"):
+                yield f"The full energy of {name} is unknown on both sides and taken as unchanged."
             if was.filter_stops is None and now.filter_stops is None:
                 yield f"The loss of the filters on {name} is unknown on both sides and taken as unchanged."
 

@@ -15,7 +15,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
-from webapp.ledger.entries import Cause, Note, length_text
+from webapp.ledger.entries import Cause, Note, length_text, slope_words
 from webapp.ledger.exposures import ALL_LIGHTS, Exposure, LightState, energy_text
 from webapp.optics import flash, macro, sources
 from webapp.optics.scales import Dial, Mark, Quantity, nearest_mark, value_at
@@ -173,7 +173,7 @@ def _energy(light: LightState, off: float, fact: str) -> Iterator[Correction | N
     dial, standing = light.dial, light.power_stops
     if dial is None or standing is None:
         return
-    wanted = standing - off
+    wanted = standing - off / light.slope
     reached = dial.nearest(wanted)
     if shortfall := _out_of_reach(wanted, dial.lowest_stops, dial.step_stops):
         needed = energy_text(light, wanted) if wanted <= 0 else f"{shortfall:.1f} stops more than full"
@@ -182,15 +182,16 @@ def _energy(light: LightState, off: float, fact: str) -> Iterator[Correction | N
         short = f": {shortfall:.1f} stops short" if wanted <= 0 else ""
         yield Note(light.letter, f"{fact} By energy {light.letter} needs {needed}, the {end_name} {end}{short}.")
         return
-    if not _helps(off, leaves := reached - standing + off):
+    if not _helps(off, leaves := light.slope * (reached - standing) + off):
         return
     action = f"{light.letter}: {energy_text(light, standing)} to {energy_text(light, reached)}"
+    learned = f" {slope_words(light)}" if light.slope_from else ""
     yield Correction(
         acts_on=light.letter,
         cause=Cause.ENERGY,
         to={"power_stops": reached},
         leaves_stops=leaves,
-        sentence=f"{fact} {action}.{_rest(leaves)} Depth and ambient unchanged.",
+        sentence=f"{fact} {action}.{_rest(leaves)} Depth and ambient unchanged.{learned}",
         action=action,
         changes=("energy", "recycle time"),
         keeps=("depth of field", "ambient", "softness"),
@@ -377,7 +378,7 @@ def _energies_together(
     for light in lit:
         if light.dial is None or light.power_stops is None:
             return
-        wanted = light.power_stops - off
+        wanted = light.power_stops - off / light.slope
         if shortfall := _out_of_reach(wanted, light.dial.lowest_stops, light.dial.step_stops):
             end = (
                 "above full"
@@ -390,7 +391,7 @@ def _energies_together(
             )
             return
         moved[light.letter] = light.dial.nearest(wanted)
-    changes = {light.letter: moved[light.letter] - (light.power_stops or 0.0) for light in lit}
+    changes = {light.letter: light.slope * (moved[light.letter] - (light.power_stops or 0.0)) for light in lit}
     leaves = max((off_by[letter] + change for letter, change in changes.items()), key=abs)
     if not _helps(off, leaves):
         return

@@ -168,8 +168,10 @@ def _energy_entry(was: LightState, now: LightState, notes: list[Note]) -> Iterat
             (None, None),
         )
         return
-    difference = now.power_stops - was.power_stops
+    difference = now.slope * (now.power_stops - was.power_stops)
     if abs(difference) > NO_CHANGE_STOPS:
+        if now.slope_from:
+            notes.append(Note(now.letter, slope_words(now)))
         yield Entry(
             Cause.ENERGY,
             now.letter,
@@ -178,6 +180,11 @@ def _energy_entry(was: LightState, now: LightState, notes: list[Note]) -> Iterat
             now.power_text(now.power_stops),
             (was.power_stops, now.power_stops),
         )
+
+
+def slope_words(light: LightState) -> str:
+    """That a head's own curve was used, and what it rests on."""
+    return f"{light.letter} gives {light.slope:.2f} a marked stop, as learned from {light.slope_from} readings."
 
 
 def _distance_entry(was: LightState, now: LightState, notes: list[Note]) -> Iterator[Entry]:

@@ -26,7 +26,9 @@ class Filters:
 
 @dataclass(frozen=True, slots=True)
 class LightState:
-    """One light as it stood. `dial` is None where nothing is known of its range; `power_stops` None is unknown."""
+    """One light as it stood. `dial` is None where nothing is known of its range; `power_stops` None is unknown.
+
+    `slope` is what one marked stop of this head gives, as read off `slope_from` changes of its power."""
 
     letter: str
     name: str
@@ -39,6 +41,8 @@ class LightState:
     head_key: str = ""
     modifier: Filters = Filters()
     filters: Filters = Filters()
+    slope: float = 1.0
+    slope_from: int = 0
 
     def power_text(self, stops: float | None) -> str:
         if stops is None:
@@ -95,6 +99,8 @@ def _light_state(light: StandingLight) -> LightState:
         head_key=light.head.id,
         modifier=Filters((modifier.id,), modifier.loss_stops, modifier.name) if modifier else Filters(text="bare"),
         filters=_filters(light.filters),
+        slope=light.head.learned_slope,
+        slope_from=light.head.learned_from,
     )
 
 

@@ -42,7 +42,9 @@ def metered_balance(set_up: SetUp, light: Light) -> tuple[Entry, ...]:
         Entry(
             Cause.ENERGY,
             letter,
-            None if light.power_stops is None else light.power_stops - reading.power_stops,
+            None
+            if light.power_stops is None
+            else light.head.learned_slope * (light.power_stops - reading.power_stops),
             light.power_mark(reading.power_stops),
             light.power_mark(),
             (reading.power_stops, light.power_stops),

@@ -12,6 +12,7 @@ from webapp.optics import exposure, sources
 from webapp.optics.scales import Dial, Quantity, nearest_mark
 from webapp.optics.working import Relation, Step, Symbol
 
+_SAME_SLOPE: Final = 1e-9
 EXACT_STEPS = "marked values count as the exact steps they name"
 
 POWER_CHANGE: Final = Relation(
@@ -25,6 +26,19 @@ POWER_CHANGE: Final = Relation(
     ),
     source="definition",
     assumptions=("one head; its dial keeps its word",),
+)
+LEARNED_POWER_CHANGE: Final = Relation(
+    result="change by the energy",
+    unit="stops",
+    formula="Δ = k (p2 − p1)",
+    latex=r"\Delta = k \, (p_2 - p_1)",
+    symbols=(
+        Symbol("k", "what one marked stop of this head gives", "stops"),
+        Symbol("p1", "power before, stops below full", "stops"),
+        Symbol("p2", "power after, stops below full", "stops"),
+    ),
+    source="definition",
+    assumptions=("k is the median of the head's own readings",),
 )
 LOSS_CHANGE: Final = Relation(
     result="change by what stands in the beam",
@@ -81,6 +95,8 @@ def working_of_entry(entry: Entry, source: sources.Source | None = None) -> Step
     if entry.cause is Cause.CLOSE_UP:
         return CLOSE_UP_CHANGE.worked(entry.stops, m1=was, m2=now)
     if entry.cause is Cause.ENERGY:
+        if now != was and abs((slope := entry.stops / (now - was)) - 1.0) > _SAME_SLOPE:
+            return LEARNED_POWER_CHANGE.worked(entry.stops, k=slope, p1=was, p2=now)
         return POWER_CHANGE.worked(entry.stops, p1=was, p2=now)
     if entry.cause is Cause.POPS:
         return POPS_CHANGE.worked(entry.stops, n1=was, n2=now)

@@ -243,6 +243,24 @@ def test_joules_do_not_compare_two_heads(stateless: TestClient) -> None:
     assert any("another head" in note for note in told["notes"])
 
 
+def test_a_full_energy_unknown_on_both_sides_is_taken_as_unchanged(stateless: TestClient) -> None:
+    unknown = light(full_energy_j=None)
+
+    told = ask(stateless, exposure({"A": unknown}), exposure({"A": unknown | {"power_stops": -5}}))
+
+    assert told["balances"]["A"] == 1.0
+    assert "The full energy of A is unknown on both sides and taken as unchanged." in told["notes"]
+    assert told["corrections"][0]["sentence"].startswith("A is 1.0 over. A: 1/32 to 1/64.")
+
+
+@pytest.mark.parametrize("known", [1, None])
+def test_a_pupil_ratio_that_is_unknown_is_assumed_and_said_so(stateless: TestClient, known: float | None) -> None:
+    told = ask(stateless, exposure(pupil_ratio=known), exposure(magnification=1, pupil_ratio=None))
+
+    assert stops_by_cause(told, "A") == {"close_up": -2.0}
+    assert any("pupil ratio is unknown and taken as 1" in note for note in told["notes"])
+
+
 def test_a_full_energy_given_on_one_side_is_no_other_head(stateless: TestClient) -> None:
     told = ask(stateless, exposure({"A": light(full_energy_j=None)}), exposure({"A": light(power_stops=-5)}))
 

@@ -39,7 +39,6 @@ LONG = "1" * 10_000
         ("magnification", 101),
         ("magnification", "1:1"),
         ("pupil_ratio", 0),
-        ("pupil_ratio", None),
         ("pops", 0),
         ("pops", 1.5),
         ("lights", []),

@@ -1,12 +1,16 @@
 from __future__ import annotations
 
+from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+from starlette.testclient import TestClient
 
 from tests.http.api.conftest import Desk
 from tests.made_pictures import jpeg_bytes, rational
+from webapp.app import create_app
+from webapp.settings import Settings
 
 EXPOSURE_TIME, F_NUMBER, ISO = 0x829A, 0x829D, 0x8827
 
@@ -180,6 +184,19 @@ def test_a_broken_picture_is_refused_and_costs_no_frame(desk: Desk, content: byt
 
     assert [problem["loc"] for problem in refusal["detail"]] == [["body", "picture"]]
     assert [frame["id"] for frame in frames_of(desk)] == [stands["id"]]
+
+
+def test_a_picture_past_the_bound_is_refused_and_costs_no_frame(tmp_path: Path) -> None:
+    small = create_app(Settings(data=tmp_path / "small", largest_upload_mb=1))
+    with TestClient(small, base_url="http://testserver/api/v1") as client:
+        session = client.post("/sessions", json={"name": "bench day"}).json()["id"]
+        shot = client.post(f"/sessions/{session}/shots", json={"title": "enamel dial"}).json()["id"]
+
+        answer = client.post(f"/shots/{shot}/frames", files={"picture": ("huge.jpg", b"\xff" * (3 << 19))})
+
+        assert answer.status_code == 413
+        assert "1 MB" in answer.json()["detail"][0]["msg"]
+        assert client.get(f"/shots/{shot}/frames").json()["frames"] == []
 
 
 def test_a_picture_that_is_no_file_is_refused(desk: Desk) -> None:
