@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
 
+import hypothesis
 import pytest
 from starlette.testclient import TestClient
 
@@ -14,6 +15,10 @@ from webapp.ledger.starter_kit import lay_out_starter_kit
 from webapp.records.engine import Records
 from webapp.records.upgrade import upgrade
 from webapp.settings import Settings
+
+# A loaded machine is no failure of a property; timings belong to tests/bench.
+hypothesis.settings.register_profile("stopledger", deadline=None)
+hypothesis.settings.load_profile("stopledger")
 
 
 @dataclass(frozen=True)

@@ -64,6 +64,7 @@ def _open_house(settings: Settings) -> House:
     intake.on_logged = lambda logged: telling.frame(logged.frame_id)
     intake.on_changed = telling.frame
     intake.on_refused = telling.notices
+    intake.on_shot_changed = telling.whole_shot
     house = House(settings, records, store, news, intake, telling)
     if settings.demo:
         _fill_with_demo(house, is_new=is_new)

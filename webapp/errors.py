@@ -45,14 +45,15 @@ class Conflict(StopledgerError):
 
 
 class StaleValue(Conflict):
-    """The field was changed by somebody else; `stands` is what stands now, `offered` what was sent."""
+    """The field at the path `where` was changed by somebody else. `field` is its name in the sentence, `stands` what
+    stands now, `offered` what was sent."""
 
-    def __init__(self, field: str, stands: str, offered: str) -> None:
+    def __init__(self, where: tuple[str, ...], field: str, stands: str, offered: str) -> None:
         super().__init__(
             f"Somebody changed {field} to {stands} since this page was drawn; {offered} was not written in. "
             "Send it again if it is meant."
         )
-        self.field = field
+        self.where = where
         self.stands = stands
         self.offered = offered
 

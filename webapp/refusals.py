@@ -64,7 +64,7 @@ def detail_of(error: StopledgerError) -> list[dict[str, object]]:
     if isinstance(error, InvalidValue):
         return [{"loc": ["body", *error.where], "msg": str(error)}]
     if isinstance(error, StaleValue):
-        return [{"loc": ["body", error.field], "msg": str(error), "stands": error.stands, "offered": error.offered}]
+        return [{"loc": ["body", *error.where], "msg": str(error), "stands": error.stands, "offered": error.offered}]
     return [{"loc": [], "msg": str(error)}]
 
 
@@ -89,7 +89,9 @@ def _sentence(message: str) -> str:
 def _answer_http(request: Request, error: Exception) -> Response:
     assert isinstance(error, HTTPException)
     words = _PLAIN.get(error.status_code, str(error.detail))
-    return _answer(request, error.status_code, [{"loc": [], "msg": words}], words)
+    answer = _answer(request, error.status_code, [{"loc": [], "msg": words}], words)
+    answer.headers.update(error.headers or {})
+    return answer
 
 
 def _answer_unforeseen(request: Request, error: Exception) -> Response:

@@ -1,7 +1,8 @@
-"""Camera files on their way in: read, kept, bound to a frame, previewed.
+"""Camera files on their way in: read, kept, bound to a frame, previewed and measured.
 
 A file's settings are read and its bytes kept before the records are touched, so that a broken file costs no frame.
-The preview is made off the request; a page is told when it is there.
+Preview and readings are made off the request, from one decoding; a page is told when they are there. What a stop of
+the server left undone is done after the next start.
 """
 
 from __future__ import annotations
@@ -12,12 +13,13 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from webapp.errors import NotFound, PictureRefused
+from webapp.ledger import readings
 from webapp.ledger.logging import IncomingPicture, Logged, refuse_picture, take_picture
 from webapp.pictures.isolation import IsolatedPictures
+from webapp.pictures.readings import PatchReading
 from webapp.pictures.store import PictureStore
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
-from webapp.records.tables import Picture
 from webapp.settings import Settings
 
 PREVIEW_LONGEST_PX = 1600
@@ -26,18 +28,19 @@ _log = logging.getLogger(__name__)
 
 class Intake:
     """Takes files in. `on_logged` and `on_changed` are told what the pages should draw: a frame that came by itself,
-    and a frame whose preview is there."""
+    and a frame whose preview or readings are there; `on_shot_changed` where other frames are read against it."""
 
     def __init__(self, settings: Settings, records: Records, store: PictureStore) -> None:
         self._settings = settings
         self._records = records
         self._store = store
         self._settings.previews.mkdir(parents=True, exist_ok=True)
-        self._workers = ThreadPoolExecutor(max_workers=1, thread_name_prefix="previews")
+        self._workers = ThreadPoolExecutor(max_workers=1, thread_name_prefix="pictures")
         self._pictures = IsolatedPictures()
         self.on_logged: Callable[[Logged], None] = lambda logged: None
         self.on_changed: Callable[[str], None] = lambda frame_id: None
         self.on_refused: Callable[[str], None] = lambda shot_id: None
+        self.on_shot_changed: Callable[[str], None] = lambda shot_id: None
 
     def read(self, name: str, source: Path | Iterable[bytes]) -> IncomingPicture:
         """Keep a file's bytes and read what it says. Raises PictureRefused with the reason; then nothing refers to
@@ -67,16 +70,15 @@ class Intake:
         self.preview_soon(logged)
 
     def preview_soon(self, logged: Logged) -> None:
-        """Make the preview of a picture that was just bound, off the request."""
+        """Preview and measure a picture that was just bound, off the request."""
         if logged.picture_id is not None:
-            self._workers.submit(self._preview, logged.picture_id)
+            self._workers.submit(self._examine, logged.picture_id)
 
-    def catch_up(self) -> None:
-        """Make the previews that a stop of the server left undone."""
-        with self._records.reading() as db:
-            undone = [picture.id for picture in shot_records.pictures_without_preview(db)]
-        for picture_id in undone:
-            self._workers.submit(self._preview, picture_id)
+    def catch_up(self, shot_id: str | None = None) -> None:
+        """Make the previews and readings that a stop of the server left undone; of one shot, those that its patches
+        want since they were drawn or moved."""
+        for picture_id in readings.still_to_examine(self._records, shot_id):
+            self._workers.submit(self._examine, picture_id)
 
     def preview_path(self, digest: str) -> Path:
         """Where the preview of an original lies. Raises NotFound where there is none."""
@@ -89,29 +91,36 @@ class Intake:
         self._workers.shutdown(wait=True, cancel_futures=True)
         self._pictures.close()
 
-    def _preview(self, picture_id: str) -> None:
+    def _examine(self, picture_id: str) -> None:
         try:
-            self._make_preview(picture_id)
+            self._preview_and_measure(picture_id)
         except Exception:
-            _log.exception("A preview could not be made.")
+            _log.exception("A picture could not be measured.")
 
-    def _make_preview(self, picture_id: str) -> None:
-        with self._records.reading() as db:
-            picture = db.get(Picture, picture_id)
-        if picture is None or picture.preview:
+    def _preview_and_measure(self, picture_id: str) -> None:
+        """One decoding gives preview and readings; a picture that has its preview is measured alone."""
+        wanted = readings.wanted_of(self._records, picture_id)
+        if wanted is None:
             return
+        original = self._store.path_of(wanted.digest)
+        read: tuple[PatchReading, ...] = ()
         trouble = ""
-        path = self._settings.previews / f"{picture.digest}.jpg"
         try:
-            content = self._pictures.make_preview(self._store.path_of(picture.digest), PREVIEW_LONGEST_PX)
-            unfinished = path.with_suffix(".part")
-            unfinished.write_bytes(content)
-            unfinished.replace(path)
+            if wanted.preview:
+                read, content = self._pictures.examine(original, wanted.patches, longest_px=PREVIEW_LONGEST_PX)
+                self._keep_preview(wanted.digest, content)
+            else:
+                read = self._pictures.measure(original, wanted.patches)
         except PictureRefused as reason:
             trouble = str(reason)
-        with self._records.writing() as db:
-            row = db.get(Picture, picture_id)
-            if row is not None:
-                row.preview, row.trouble = ("" if trouble else picture.digest), trouble
-                db.add(row)
-        self.on_changed(picture.frame_id)
+        measured = read if wanted.measures else ()
+        shot_id = readings.keep_readings(self._records, wanted, measured, trouble=trouble)
+        self.on_changed(wanted.frame_id)
+        if shot_id is not None:
+            self.on_shot_changed(shot_id)
+
+    def _keep_preview(self, digest: str, content: bytes) -> None:
+        path = self._settings.previews / f"{digest}.jpg"
+        unfinished = path.with_suffix(".part")
+        unfinished.write_bytes(content)
+        unfinished.replace(path)

@@ -97,7 +97,8 @@ def server(tmp_path: Path) -> Iterator[Server]:
     thread.join(timeout=10)
 
 
-@pytest.fixture(scope="session")
+# One a module: the driver's event loop would be in the way of asyncio in tests that run after it on this worker.
+@pytest.fixture(scope="module")
 def browser() -> Iterator[Browser]:
     assert CHROMIUM is not None, "CI is set, and there is no Chromium: nothing may be skipped"
     with sync_playwright() as playwright:

@@ -11,8 +11,7 @@ from webapp.ledger.assessment import Assessment
 from webapp.ledger.corrections import Correction
 from webapp.ledger.entries import Cause, Comparison, Entry, Note
 from webapp.ledger.set_up import Light, SetUp
-from webapp.ledger.workings import working_of_balance, working_of_entry
-from webapp.optics.sources import Source
+from webapp.ledger.workings import Around, working_of_balance, working_of_entry
 from webapp.optics.working import Step
 
 # Past this there is only the last digit of a float.
@@ -139,12 +138,11 @@ class ComparisonAnswer(BaseModel):
 
     @classmethod
     def of(cls, compared: Comparison, set_up: SetUp) -> ComparisonAnswer:
-        sources = {light.letter: light.face.source() for light in set_up.lights}
         return cls(
-            entries=[_worked(entry, sources.get(entry.acts_on)) for entry in compared.entries],
+            entries=[_worked(entry, Around.of(set_up, entry.acts_on)) for entry in compared.entries],
             balances={name: maybe_stops(stops) for name, stops in compared.balances.items()},
             workings={
-                name: StepAnswer.of(working_of_balance(compared.of(name), stops, sources.get(name))[-1])
+                name: StepAnswer.of(working_of_balance(compared.of(name), stops, Around.of(set_up, name))[-1])
                 for name, stops in compared.balances.items()
                 if stops is not None
             },
@@ -152,8 +150,8 @@ class ComparisonAnswer(BaseModel):
         )
 
 
-def _worked(entry: Entry, source: Source | None) -> WorkedEntry:
-    step = working_of_entry(entry, source)
+def _worked(entry: Entry, around: Around) -> WorkedEntry:
+    step = working_of_entry(entry, around)
     return WorkedEntry(**EntryAnswer.of(entry).model_dump(), working=StepAnswer.of(step) if step else None)
 
 

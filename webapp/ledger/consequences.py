@@ -53,6 +53,40 @@ def f_number_words(set_up: SetUp) -> str:
     return effective + blur + deep
 
 
+_OVERLAP = 0.3
+
+
+def stack_words(set_up: SetUp, wanted_depth_mm: float | None) -> str:
+    """What would hold the wanted depth sharp: this opening, or a stack at it, and the opening that blurs least in one
+    frame. "" where no depth is wanted or the magnification is not a close-up one."""
+    found = sharpness(set_up)
+    magnification = set_up.magnification
+    if wanted_depth_mm is None or found is None or found.depth_mm is None or not magnification or not set_up.f_number:
+        return ""
+    if found.depth_mm >= wanted_depth_mm:
+        return f"{wanted_depth_mm:g} mm wanted: held in one frame"
+    pupil, circle = set_up.lens.pupil_ratio, found.circle_of_confusion_mm
+    stack = depth.focus_stack(wanted_depth_mm, magnification, set_up.f_number.exact, circle, _OVERLAP, pupil)
+    best = depth.sharpest_aperture(wanted_depth_mm, magnification, pupil)
+    return (
+        f"{wanted_depth_mm:g} mm wanted: {stack.frames} frames in steps of {stack.step_mm:.2g} mm at this opening"
+        f"{_stack_time(set_up, stack.frames)}; in one frame f/{best.f_number:.2g} blurs least, "
+        f"{depth.in_pixels(best.blur_mm, set_up.camera.pixel_pitch_um):.0f} px"
+    )
+
+
+def _stack_time(set_up: SetUp, frames: int) -> str:
+    recycles = [
+        flash.recycle_at_power_s(light.head.recycle_s, light.power_stops)
+        for light in set_up.lights
+        if light.lit
+        and light.head.kind == "flash"
+        and light.head.recycle_s is not None
+        and light.power_stops is not None
+    ]
+    return f", at least {flash.series_duration_s(frames, max(recycles)):.0f} s by the recycling" if recycles else ""
+
+
 def magnification_words(set_up: SetUp) -> str:
     """Under the magnification: the close-up loss and the field."""
     magnification = set_up.magnification

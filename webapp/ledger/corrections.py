@@ -321,7 +321,7 @@ def _aperture(exposure: Exposure, acts_on: str, off: float, fact: str, means: Me
 def _depth_words(exposure: Exposure, f_number: float, depth: str, means: Means) -> str:
     magnification, circle = exposure.magnification, means.circle_of_confusion_mm
     if not magnification or circle is None or exposure.f_number is None or magnification < 0.05:
-        return f"Depth of field grows {'deeper' if depth == 'more' else 'shallower'}."
+        return f"{'More' if depth == 'more' else 'Less'} depth of field."
     was, now = (
         2 * circle * macro.effective_f_number(number, magnification, exposure.pupil_ratio) / magnification**2
         for number in (exposure.f_number.exact, f_number)

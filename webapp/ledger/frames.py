@@ -11,14 +11,14 @@ from pydantic import ValidationError
 
 from webapp.errors import Conflict, InvalidValue, SeveralInvalid
 from webapp.ledger import standing_fields
-from webapp.ledger.assessment import Assessment
+from webapp.ledger.assessment import Assessment, read_ledger
 from webapp.ledger.entries import Comparison, compare
+from webapp.ledger.evidence import FrameEvidence, read_evidence
 from webapp.ledger.exposures import exposure_of
 from webapp.ledger.kit import invalid_fields
 from webapp.ledger.logging import (
     FrameWords,
     keep_revision,
-    read_ledger,
     recompute_from,
     restore_document,
     write_set_up,
@@ -32,11 +32,12 @@ from webapp.records.tables import Frame, FrameRevision, Picture, Session, Shot
 
 @dataclass(frozen=True, slots=True)
 class LoggedFrame:
-    """A frame with its set-up, its ledger and its pictures."""
+    """A frame with its set-up, its ledger, what its picture says, and its pictures."""
 
     row: Frame
     set_up: SetUp
     ledger: Assessment
+    evidence: FrameEvidence
     pictures: tuple[Picture, ...]
     is_reference: bool
 
@@ -92,7 +93,12 @@ def story(records: Records, frame_id: str) -> FrameStory:
 
 def _logged(row: Frame, shot: Shot, pictures: Sequence[Picture]) -> LoggedFrame:
     return LoggedFrame(
-        row, from_json(row.set_up), read_ledger(row.ledger), tuple(pictures), shot.reference_frame_id == row.id
+        row,
+        from_json(row.set_up),
+        read_ledger(row.ledger),
+        read_evidence(row.evidence),
+        tuple(pictures),
+        shot.reference_frame_id == row.id,
     )
 
 
@@ -103,9 +109,11 @@ def edit(
     words: dict[str, Any] | None = None,
     changes: Sequence[Change] = (),
     revision: int | None = None,
+    why: str = "",
 ) -> LoggedFrame:
     """Correct what a frame says: its words, its settings, or both. The earlier revision is kept, and every later
     frame that it touches is worked out anew. `revision` is the one that was read; a stale one raises Conflict.
+    `why` stands with the revision.
 
     Raises SeveralInvalid with every field that cannot be kept; then nothing is changed.
     """
@@ -133,7 +141,7 @@ def edit(
         moved = [each.field for each in changes] if set_up != from_json(row.set_up) else []
         reworded = [name for name, value in checked.model_dump().items() if getattr(row, name) != value]
         if moved or reworded:
-            keep_revision(db, row, "changed " + ", ".join([*moved, *reworded]))
+            keep_revision(db, row, ": ".join(filter(None, (why, "changed " + ", ".join([*moved, *reworded])))))
             for name in reworded:
                 setattr(row, name, getattr(checked, name))
             write_set_up(row, set_up)

@@ -15,6 +15,7 @@ from sqlmodel import Session as Database
 from webapp.errors import InUse, InvalidValue, NotFound, SeveralInvalid
 from webapp.ledger.corrections import Means, Sheet
 from webapp.ledger.kit_forms import KIT_FORMS, KitForm, MeterReadingForm
+from webapp.ledger.learning import with_learned
 from webapp.ledger.set_up import (
     CameraFigures,
     EmittingFigures,
@@ -96,6 +97,11 @@ def delete(records: Records, kind: str, item_id: str) -> None:
             raise InUse(
                 f"{item.name} cannot be deleted: {frames} frame{'s' * (frames != 1)} and {standing} standing "
                 f"set-up{'s' * (standing != 1)} hold it. Retire it instead; old frames stay readable."
+            )
+        if metered := kit_records.readings_with_modifier(db, item_id):
+            raise InUse(
+                f"{item.name} cannot be deleted: {metered} meter reading{'s' * (metered != 1)} were taken with it. "
+                "Retire it instead."
             )
         for reading in readings:
             db.delete(reading)
@@ -321,7 +327,7 @@ def _refreshed(db: Database, set_up: SetUp, item: Kit) -> SetUp:
         changed = light
         if isinstance(item, LightHead) and light.head.id == item.id:
             reading = incident_reading(db, item.id, light.modifier.id if light.modifier else None)
-            changed = replace(light, head=head_figures(item), incident=reading)
+            changed = replace(light, head=with_learned(db, head_figures(item)), incident=reading)
         elif isinstance(item, Modifier) and light.modifier is not None and light.modifier.id == item.id:
             changed = replace(light, modifier=modifier_figures(item))
         elif isinstance(item, Filter):

@@ -139,7 +139,7 @@ class LightForm(KitForm):
     )
     step_stops: Known = Field(
         0.1,
-        gt=0,
+        ge=0.01,
         le=2,
         title="step of the dial",
         description="0.1, 1/3, 1/2 or 1",

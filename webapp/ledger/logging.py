@@ -10,15 +10,15 @@ import datetime as dt
 import hashlib
 import json
 from dataclasses import asdict, dataclass
-from functools import lru_cache
 from pathlib import Path
 
-from pydantic import BaseModel, ConfigDict, Field, TypeAdapter, field_validator
+from pydantic import BaseModel, ConfigDict, Field, field_validator
 from sqlmodel import Session as Database
 
 from webapp.errors import KeyReused, PictureRefused
-from webapp.ledger.assessment import Assessment, assess
+from webapp.ledger.assessment import assess, ledger_json
 from webapp.ledger.file_values import hold_against
+from webapp.ledger.proofs import renew_evidence
 from webapp.ledger.set_up import SetUp, from_json, to_json
 from webapp.ledger.standing import AMBIENT_CHECK, StandingState, baselines_for, restored_after_check, state_in
 from webapp.pictures.metadata import PictureFacts, same_exposure_key
@@ -230,31 +230,21 @@ def write_set_up(frame: Frame, set_up: SetUp) -> None:
     frame.lit = "".join(light.letter for light in set_up.lights if light.lit)
 
 
-@lru_cache(maxsize=1)
-def _assessments() -> TypeAdapter[Assessment]:
-    return TypeAdapter(Assessment)
-
-
-@lru_cache(maxsize=2048)
-def read_ledger(text: str) -> Assessment:
-    """A frame's ledger as it was computed with the last save that touched it."""
-    return _assessments().validate_json(text)
-
-
 def recompute(db: Database, shot: Shot, frame: Frame) -> None:
     """Work a frame's ledger out anew."""
     set_up = from_json(frame.set_up)
-    frame.ledger = _assessments().dump_json(assess(set_up, baselines_for(db, shot, set_up, frame.number))).decode()
+    frame.ledger = ledger_json(assess(set_up, baselines_for(db, shot, set_up, frame.number)))
     db.add(frame)
 
 
 def recompute_from(db: Database, shot: Shot, frame: Frame) -> None:
     """Work out every ledger that a change to a frame touches: its own and those after it, and all of the shot
-    where it is the reference frame."""
+    where it is the reference frame. What the pictures prove rests on the ledgers, and is worked out after them."""
     first = 1 if shot.reference_frame_id == frame.id else frame.number
     for later in shot_records.all_frames_in(db, shot.id, first):
         recompute(db, shot, later)
     db.flush()
+    renew_evidence(db, shot)
 
 
 def keep_revision(db: Database, frame: Frame, what: str) -> None:

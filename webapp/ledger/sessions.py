@@ -28,7 +28,11 @@ _STARTING_MARKS = {"f_number": "8", "shutter": "1/125", "iso": "100"}
 
 
 def _today_if_empty(value: Any) -> Any:
-    return dt.date.today() if value in (None, "") else value
+    if value in (None, ""):
+        return dt.date.today()
+    if isinstance(value, int | float):
+        raise ValueError("write a day as 2026-11-24")
+    return value
 
 
 class SessionForm(BaseModel):

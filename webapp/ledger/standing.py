@@ -18,6 +18,9 @@ from webapp.ledger import kit, standing_fields
 from webapp.ledger.assessment import Assessment, Baselines, NumberedSetUp, assess
 from webapp.ledger.corrections import Correction
 from webapp.ledger.entries import Cause
+from webapp.ledger.learning import with_learned
+from webapp.ledger.proofs import StandingEvidence, standing_evidence
+from webapp.ledger.ratio import fill_power_for, read_ratio
 from webapp.ledger.set_up import (
     CameraFigures,
     FilterFigures,
@@ -54,6 +57,7 @@ class StandingState:
     because: str
     says: str
     checking_ambient: bool
+    evidence: StandingEvidence = StandingEvidence()
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +84,7 @@ class RecordedShelf:
         return kit.lens_figures(kit_records.item_of(self._db, Lens, item_id))
 
     def head(self, item_id: str) -> HeadFigures:
-        return kit.head_figures(kit_records.item_of(self._db, LightHead, item_id))
+        return with_learned(self._db, kit.head_figures(kit_records.item_of(self._db, LightHead, item_id)))
 
     def modifier(self, item_id: str) -> ModifierFigures:
         return kit.modifier_figures(kit_records.item_of(self._db, Modifier, item_id))
@@ -103,17 +107,19 @@ def state_in(db: Database, shot: Shot, standing: Standing) -> StandingState:
     set_up = from_json(standing.set_up)
     baselines = baselines_for(db, shot, set_up)
     means = kit.means_with(db, set_up, subject_is_static=shot.subject_is_static)
+    assessment = assess(set_up, baselines, means)
     return StandingState(
         shot=shot,
         set_up=set_up,
         versions=json.loads(standing.versions),
-        assessment=assess(set_up, baselines, means),
+        assessment=assessment,
         previous=baselines.previous,
         next_number=shot_records.next_frame_number(db, shot.id),
         purpose=standing.purpose,
         because=standing.because,
         says=standing.says,
         checking_ambient=standing.kept is not None,
+        evidence=standing_evidence(db, shot, set_up, assessment),
     )
 
 
@@ -164,7 +170,7 @@ def _changed(set_up: SetUp, asked: Change, versions: dict[str, int], shelf: Reco
     changed = standing_fields.write(set_up, asked.field, value, shelf)
     if asked.version is not None and asked.version != versions.get(asked.field, 0) and changed != set_up:
         stands = standing_fields.value_text(set_up, asked.field)
-        raise StaleValue(_words(asked.field), stands, standing_fields.value_text(changed, asked.field))
+        raise StaleValue(tuple(asked.field.split(".")), _words(asked.field), stands, standing_fields.value_text(changed, asked.field))
     if changed != set_up:
         versions[asked.field] = versions.get(asked.field, 0) + 1
     return changed
@@ -326,6 +332,37 @@ def mean_as_it_stands(records: Records, shot_id: str, letter: str) -> StandingSt
         versions[field] = versions.get(field, 0) + 1
         meant = round(line.stops, 2)
         return set_up.with_light(replace(light, intended_stops=meant)), f"{letter} at {meant:+.1f} is meant so."
+
+    return _rewritten(records, shot_id, rewrite)
+
+
+def aim_at_ratio(records: Records, shot_id: str, ratio: str, convention: str) -> StandingState:
+    """Bring key and fill to a lighting ratio by the energy of the fill alone; the shift of the fill is then meant.
+
+    Raises InvalidValue for what is no ratio or out of the fill's reach, Conflict where no shares are measured.
+    """
+
+    def rewrite(db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
+        stands = state_in(db, shot_records.shot_of(db, shot_id), standing)
+        at = stands.evidence.ratio
+        if at is None or at.ratio is None:
+            raise Conflict("The ratio is not known: a frame lit by the key alone and one by the fill alone give it.")
+        try:
+            wanted = read_ratio(ratio, convention)
+            fill, power = fill_power_for(set_up, at.ratio, wanted)
+        except ValueError as problem:
+            raise InvalidValue("ratio", str(problem)) from problem
+        line = stands.assessment.of(fill.letter)
+        moved = fill.head.learned_slope * (power - (fill.power_stops or 0.0))
+        meant = fill.intended_stops if line is None or line.stops is None else round(line.stops + moved, 2)
+        for name in ("power", "intended"):
+            field = f"lights.{fill.letter}.{name}"
+            versions[field] = versions.get(field, 0) + 1
+        says = f"{fill.letter}: {fill.power_mark()} to {fill.power_mark(power)}, for {ratio.strip()} at {at.name}. "
+        return (
+            set_up.with_light(replace(fill, power_stops=power, intended_stops=meant)),
+            says + "Turn the dial to match.",
+        )
 
     return _rewritten(records, shot_id, rewrite)
 

@@ -4,85 +4,46 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Final
 
+from webapp.ledger.consequences import sharpness
 from webapp.ledger.entries import Cause, Entry
 from webapp.ledger.exposures import AMBIENT
-from webapp.optics import exposure, sources
+from webapp.ledger.set_up import SetUp
+from webapp.optics import depth, exposure, macro, sources
+from webapp.optics.changes import (
+    BALANCE,
+    CLOSE_UP_CHANGE,
+    LEARNED_POWER_CHANGE,
+    LOSS_CHANGE,
+    POPS_CHANGE,
+    POWER_CHANGE,
+)
 from webapp.optics.scales import Dial, Quantity, nearest_mark
-from webapp.optics.working import Relation, Step, Symbol
+from webapp.optics.working import Step
 
 _SAME_SLOPE: Final = 1e-9
-EXACT_STEPS = "marked values count as the exact steps they name"
-
-POWER_CHANGE: Final = Relation(
-    result="change by the energy",
-    unit="stops",
-    formula="Δ = p2 − p1",
-    latex=r"\Delta = p_2 - p_1",
-    symbols=(
-        Symbol("p1", "power before, stops below full", "stops"),
-        Symbol("p2", "power after, stops below full", "stops"),
-    ),
-    source="definition",
-    assumptions=("one head; its dial keeps its word",),
-)
-LEARNED_POWER_CHANGE: Final = Relation(
-    result="change by the energy",
-    unit="stops",
-    formula="Δ = k (p2 − p1)",
-    latex=r"\Delta = k \, (p_2 - p_1)",
-    symbols=(
-        Symbol("k", "what one marked stop of this head gives", "stops"),
-        Symbol("p1", "power before, stops below full", "stops"),
-        Symbol("p2", "power after, stops below full", "stops"),
-    ),
-    source="definition",
-    assumptions=("k is the median of the head's own readings",),
-)
-LOSS_CHANGE: Final = Relation(
-    result="change by what stands in the beam",
-    unit="stops",
-    formula="Δ = l1 − l2",
-    latex=r"\Delta = l_1 - l_2",
-    symbols=(Symbol("l1", "loss before", "stops"), Symbol("l2", "loss after", "stops")),
-    source="definition",
-    assumptions=("losses as the kit has them",),
-)
-CLOSE_UP_CHANGE: Final = Relation(
-    result="change by the close-up loss",
-    unit="stops",
-    formula="Δ = −2 log2((1 + m2/P) / (1 + m1/P))",
-    latex=r"\Delta = -2 \log_2 \frac{1 + m_2 / P}{1 + m_1 / P}",
-    symbols=(
-        Symbol("m1", "magnification before"),
-        Symbol("m2", "magnification after"),
-    ),
-    source="close-up-increase",
-    assumptions=("metered by hand or flash; a reading through the lens has it already",),
-)
-POPS_CHANGE: Final = Relation(
-    result="change by the pops",
-    unit="stops",
-    formula="Δ = log2(n2 / n1)",
-    latex=r"\Delta = \log_2 \frac{n_2}{n_1}",
-    symbols=(Symbol("n1", "flashes before"), Symbol("n2", "flashes after")),
-    source="guide-number",
-    assumptions=("equal flashes; nothing moves between them",),
-)
-BALANCE: Final = Relation(
-    result="balance",
-    unit="stops",
-    formula="balance = sum of the entries",
-    latex=r"b = \sum_i \Delta_i",
-    symbols=(Symbol("n", "number of entries"),),
-    source="definition",
-    assumptions=("stops are logarithms of light factors, so factors that multiply are stops that add",),
-)
+EXACT_STEPS: Final = "marked values count as the exact steps they name"
 
 
-def working_of_entry(entry: Entry, source: sources.Source | None = None) -> Step | None:
-    """The step behind one entry; None where it is unknown. `source` is the emitting face, for a distance."""
+@dataclass(frozen=True, slots=True)
+class Around:
+    """What an entry's working needs beside its own numbers: the emitting face, for a distance, and the lens's pupil
+    ratio, for the close-up loss."""
+
+    source: sources.Source = sources.Point()
+    pupil_ratio: float = 1.0
+
+    @classmethod
+    def of(cls, set_up: SetUp, acts_on: str) -> Around:
+        """What surrounds the entries that act on one light of a set-up, or on the ambient light."""
+        light = set_up.light(acts_on)
+        return cls(light.face.source() if light else sources.Point(), set_up.lens.pupil_ratio)
+
+
+def working_of_entry(entry: Entry, around: Around) -> Step | None:
+    """The step behind one entry; None where it is unknown."""
     was, now = entry.given
     if entry.stops is None or was is None or now is None:
         return None
@@ -93,7 +54,8 @@ def working_of_entry(entry: Entry, source: sources.Source | None = None) -> Step
     if entry.cause is Cause.ISO:
         return exposure.ISO_CHANGE.worked(entry.stops, S1=was, S2=now, assuming=(EXACT_STEPS,))
     if entry.cause is Cause.CLOSE_UP:
-        return CLOSE_UP_CHANGE.worked(entry.stops, m1=was, m2=now)
+        i1, i2 = (macro.exposure_increase_stops(m, around.pupil_ratio) for m in (was, now))
+        return CLOSE_UP_CHANGE.worked(entry.stops, i1=i1, i2=i2, m1=was, m2=now, P=around.pupil_ratio)
     if entry.cause is Cause.ENERGY:
         if now != was and abs((slope := entry.stops / (now - was)) - 1.0) > _SAME_SLOPE:
             return LEARNED_POWER_CHANGE.worked(entry.stops, k=slope, p1=was, p2=now)
@@ -101,8 +63,8 @@ def working_of_entry(entry: Entry, source: sources.Source | None = None) -> Step
     if entry.cause is Cause.POPS:
         return POPS_CHANGE.worked(entry.stops, n1=was, n2=now)
     if entry.cause is Cause.DISTANCE:
-        return _distance_step(entry.stops, was, now, source or sources.Point())
-    return LOSS_CHANGE.worked(entry.stops, l1=was, l2=now)
+        return _distance_step(entry.stops, was, now, around.source)
+    return LOSS_CHANGE.worked(entry.stops, l1=was, l2=now, assuming=("losses as the kit has them",))
 
 
 def _distance_step(stops: float, was: float, now: float, source: sources.Source) -> Step:
@@ -116,12 +78,33 @@ def _distance_step(stops: float, was: float, now: float, source: sources.Source)
     )
 
 
-def working_of_balance(
-    entries: Sequence[Entry], balance_stops: float | None, source: sources.Source | None
-) -> list[Step]:
+def working_of_balance(entries: Sequence[Entry], balance_stops: float | None, around: Around) -> list[Step]:
     """The steps behind a balance: each entry, then their sum."""
-    steps = [step for entry in entries if (step := working_of_entry(entry, source)) is not None]
-    steps.append(BALANCE.worked(balance_stops, n=float(len(entries))))
+    steps = [step for entry in entries if (step := working_of_entry(entry, around)) is not None]
+    steps.append(BALANCE.worked(balance_stops, Σ=balance_stops))
+    return steps
+
+
+def working_of_sharpness(set_up: SetUp) -> list[Step]:
+    """The steps behind the words under the f-number: effective f-number, exposure increase, Airy disc, depth."""
+    found = sharpness(set_up)
+    if found is None or set_up.f_number is None or set_up.magnification is None:
+        return []
+    n, m, p = set_up.f_number.exact, set_up.magnification, set_up.lens.pupil_ratio
+    circle, pitch = found.circle_of_confusion_mm, set_up.camera.pixel_pitch_um
+    sensor = (set_up.camera.sensor_width_mm, set_up.camera.sensor_height_mm)
+    steps = []
+    if m:
+        steps.append(
+            macro.EFFECTIVE_F_NUMBER.worked(found.effective_f_number, N=n, m=m, P=p, assuming=(EXACT_STEPS,))
+        )
+        increase = macro.exposure_increase_stops(m, p)
+        steps.append(macro.EXPOSURE_INCREASE.worked(increase, N_eff=found.effective_f_number, N=n))
+    steps.append(depth.AIRY_DISC.worked(found.airy_mm, N_eff=found.effective_f_number, λ=depth.GREEN_LINE_NM))
+    steps.append(depth.IN_PIXELS.worked(found.airy_px, x=found.airy_mm, p=pitch))
+    if found.depth_mm is not None:
+        steps.append(depth.CIRCLE_OF_CONFUSION.worked(circle, w=sensor[0], h=sensor[1]))
+        steps.append(depth.CLOSE_UP_DEPTH.worked(found.depth_mm, c=circle, N_eff=found.effective_f_number, m=m))
     return steps
 
 

@@ -23,6 +23,7 @@ class Marking(StrEnum):
 
 _PARTS = {1 / 3: "1/3", 2 / 3: "2/3", 1 / 2: "1/2", 1 / 4: "1/4", 3 / 4: "3/4"}
 _SAME_STOPS = 1e-6
+_LONGEST_TEXT = 40
 _SIGNED = re.compile(
     r"([+\-−])\s*(?:(\d+(?:\.\d+)?|\.\d+)(?:\s+([12]/3|1/2|1/4|3/4))?|([12]/3|1/2|1/4|3/4))(?:\s*stops?)?"
 )
@@ -92,6 +93,8 @@ class PowerDial:
         -5.2
         """
         typed = " ".join(text.split()).lower().replace(",", ".")
+        if len(typed) > _LONGEST_TEXT:
+            raise ValueError(f"“{typed[:20]}…” is too long for a power: type {self._examples()}.")
         stops = self._place_typed(typed, standing_stops)
         nearest = self.nearest(stops)
         is_a_change = typed[:1] in ("+", "-", "−")

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from webapp.ledger.assessment import Assessment, LightBalance
 from webapp.ledger.corrections import Correction
 from webapp.ledger.entries import CAUSE_WORDS, Cause
 from webapp.ledger.exposures import AMBIENT
+from webapp.ledger.proofs import StandingEvidence
 from webapp.ledger.set_up import SetUp
-from webapp.ledger.workings import fence_post_words, working_of_balance
+from webapp.ledger.workings import Around, fence_post_words, working_of_balance, working_of_sharpness
 from webapp.optics.working import Step
+from webapp.pages.evidence_view import RatioView, ratio_view, total_lines
 from webapp.pages.figures import signed, tone
 
 
@@ -56,6 +58,8 @@ class BalanceView:
     fence_post: str
     workings: tuple[WorkingView, ...]
     can_intend: tuple[str, ...] = ()
+    measured: tuple[str, ...] = ()
+    ratio: RatioView | None = None
 
 
 def balance_view(assessment: Assessment, set_up: SetUp, *, standing: bool) -> BalanceView:
@@ -78,7 +82,10 @@ def balance_view(assessment: Assessment, set_up: SetUp, *, standing: bool) -> Ba
         fence_post=next(
             (words for line in lines for entry in line.entries if (words := fence_post_words(entry))), ""
         ),
-        workings=tuple(_working_view(line, set_up) for line in lines if line.entries),
+        workings=(
+            *(_working_view(line, set_up) for line in lines if line.entries),
+            *_sharpness_working(set_up),
+        ),
         can_intend=tuple(line.acts_on for line in off) if standing else (),
     )
 
@@ -93,6 +100,18 @@ def _against(assessment: Assessment) -> str:
     if any(line.metered for line in assessment.lights):
         return "against the meter reading"
     return "no reference frame yet"
+
+
+def with_evidence(view: BalanceView, evidence: StandingEvidence) -> BalanceView:
+    """The sheet with what the pictures add: totals by measured shares, and the lighting ratio. A measured total takes
+    the place of the words that there is none."""
+    measured = any(each.total.stops is not None for each in evidence.totals)
+    return replace(
+        view,
+        total="" if measured else view.total,
+        measured=total_lines(evidence),
+        ratio=ratio_view(evidence),
+    )
 
 
 def _rows(lines: list[LightBalance]) -> tuple[BalanceRow, ...]:
@@ -160,7 +179,11 @@ def _total_words(assessment: Assessment) -> str:
     return assessment.total_words
 
 
+def _sharpness_working(set_up: SetUp) -> tuple[WorkingView, ...]:
+    steps = working_of_sharpness(set_up)
+    return (WorkingView("opening, diffraction and depth", tuple(steps)),) if steps else ()
+
+
 def _working_view(line: LightBalance, set_up: SetUp) -> WorkingView:
-    light = set_up.light(line.acts_on)
-    steps = working_of_balance(line.entries, line.stops, light.face.source() if light else None)
+    steps = working_of_balance(line.entries, line.stops, Around.of(set_up, line.acts_on))
     return WorkingView(line.name, tuple(steps))

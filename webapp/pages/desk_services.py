@@ -38,11 +38,14 @@ def original(house: InHouse, digest: str) -> Response:
 
 
 @router.get("/sessions/{session_id}/news", response_class=EventSourceResponse)
-async def news(request: Request, house: InHouse, session_id: str, page: str = "") -> AsyncIterator[ServerSentEvent]:
+async def news(
+    request: Request, house: InHouse, session_id: str, page: str = "", since: int | None = None
+) -> AsyncIterator[ServerSentEvent]:
     """What changes in a session, as it changes: parts of the page to swap in. A page that was away says which it saw
-    last; where more was missed than is kept, it is told to draw itself anew."""
+    last, and a fresh one (`since`) which was the newest when it was drawn; where more was missed than is kept, it is
+    told to draw itself anew."""
     last = request.headers.get("last-event-id", "")
-    seen = int(last) if last.isdecimal() else house.news.newest_id()
+    seen = int(last) if last.isdecimal() else since if since is not None else house.news.newest_id()
     # The id alone, so that a page which loses its line at once still knows from where to catch up.
     yield ServerSentEvent(id=str(seen), comment="listening")
     async for item in house.news.listen(session_id, page, seen):

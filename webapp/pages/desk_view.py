@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from webapp.ledger.assessment import Assessment
 from webapp.ledger.cautions import STANDING_WORDS, cautions
-from webapp.ledger.consequences import f_number_words, magnification_words, power_words
+from webapp.ledger.consequences import f_number_words, magnification_words, power_words, stack_words
 from webapp.ledger.entries import Cause, length_text, magnification_text, mark_text
 from webapp.ledger.exposures import ALL_LIGHTS, AMBIENT, counted
 from webapp.ledger.kit import Choices
@@ -16,7 +16,8 @@ from webapp.ledger.logging import PURPOSES
 from webapp.ledger.set_up import FilterFigures, Light, SetUp
 from webapp.ledger.standing import StandingState
 from webapp.ledger.standing_fields import ROLES
-from webapp.pages.balance_view import BalanceView, balance_view
+from webapp.pages.balance_view import BalanceView, balance_view, with_evidence
+from webapp.pages.evidence_view import AmbientLine, ambient_line
 from webapp.pages.figures import plural, signed, tone
 
 
@@ -124,6 +125,7 @@ class DeskView:
     summary_figure: str
     summary_tone: str
     summary_action: str
+    ambient: AmbientLine
     trouble: str = ""
 
 
@@ -167,7 +169,7 @@ def desk_view(
     said = problems or {}
     maker = _DialMaker(state, said)
     lights = tuple(_light_view(light, state, maker, choices) for light in set_up.lights)
-    balance = balance_view(state.assessment, state.set_up, standing=True)
+    balance = with_evidence(balance_view(state.assessment, state.set_up, standing=True), state.evidence)
     figure, figure_tone, action = _summary(state.assessment)
     more = (maker.subject_distance(), maker.focal_length(), maker.pops())
     filters_changed = maker.changed_filters_on_lens()
@@ -201,6 +203,7 @@ def desk_view(
         summary_figure=figure,
         summary_tone=figure_tone,
         summary_action=action,
+        ambient=ambient_line(state.evidence.proof),
         trouble=trouble or _first_stray(said, maker.seen),
     )
 
@@ -230,7 +233,14 @@ class _DialMaker:
             mark_text(Cause.APERTURE, now),
             mark_text(Cause.APERTURE, was),
             Cause.APERTURE,
-            consequence=f_number_words(self._set_up),
+            consequence=". ".join(
+                words
+                for words in (
+                    f_number_words(self._set_up),
+                    stack_words(self._set_up, self._state.shot.wanted_depth_mm),
+                )
+                if words
+            ),
             less="wider",
             more="smaller",
         )

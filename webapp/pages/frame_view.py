@@ -8,6 +8,7 @@ from webapp.ledger.assessment import Assessment
 from webapp.ledger.entries import CAUSE_WORDS, Cause, Entry, mark_text
 from webapp.ledger.frames import LoggedFrame
 from webapp.ledger.set_up import SetUp
+from webapp.pages.evidence_view import ReadFigures, read_figures
 from webapp.pages.figures import plural, signed, tone
 
 
@@ -42,6 +43,7 @@ class FrameRow:
     taken_back: bool
     trouble: str
     edited: bool
+    figures: ReadFigures
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,13 +54,20 @@ class FramesView:
     rows: tuple[FrameRow, ...]
     older_than: int | None
     notices: tuple[str, ...] = ()
+    still_to_measure: int = 0
 
 
-def frames_view(shot_id: str, frames: list[LoggedFrame], limit: int, notices: tuple[str, ...] = ()) -> FramesView:
+def frames_view(
+    shot_id: str,
+    frames: list[LoggedFrame],
+    limit: int,
+    notices: tuple[str, ...] = (),
+    still_to_measure: int = 0,
+) -> FramesView:
     """The newest `limit` frames of those given, and whether there are older ones."""
     shown = frames[:limit]
-    older = shown[-1].row.number if len(frames) > limit else None
-    return FramesView(shot_id, tuple(frame_row(frame) for frame in shown), older, notices)
+    older = shown[-1].row.number if shown and len(frames) > limit else None
+    return FramesView(shot_id, tuple(frame_row(frame) for frame in shown), older, notices, still_to_measure)
 
 
 def frame_row(frame: LoggedFrame) -> FrameRow:
@@ -84,6 +93,7 @@ def frame_row(frame: LoggedFrame) -> FrameRow:
         taken_back=row.taken_back,
         trouble=(waiting.trouble or "preview to come") if waiting and not picture else "",
         edited=row.revision > 1,
+        figures=read_figures(frame.evidence),
     )
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from fastapi import APIRouter, Request
@@ -20,6 +22,7 @@ from webapp.ledger.set_up import SetUp
 from webapp.ledger.standing import Change
 from webapp.pages.balance_view import balance_view
 from webapp.pages.desk_view import Choice
+from webapp.pages.evidence_parts import evidence_of
 from webapp.pages.form_view import fields_of
 from webapp.pages.frame_view import frame_row
 from webapp.pages.render import fragment, go_to, wants_partial, whole_page
@@ -42,9 +45,29 @@ _FACT_WORDS = {
 }
 
 
+@dataclass(frozen=True, slots=True)
+class PatchDraft:
+    """A patch that could not be kept: what was typed, and why. `patch_id` where it is one that stands already."""
+
+    said: Mapping[str, str]
+    problem: str
+    patch_id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ScaleView:
+    """The two taps on a rule, and what they came to or why they came to nothing."""
+
+    said: Mapping[str, str]
+    words: str = ""
+    problem: str = ""
+    magnification: str = ""
+
+
 @router.get("/frames/{frame_id}")
 def frame_page(request: Request, house: InHouse, frame_id: str, against: str = "") -> Response:
-    return _page(request, house, frames.story(house.records, frame_id), against=against)
+    seen = house.news.newest_id()
+    return _page(request, house, frames.story(house.records, frame_id), against=against, news_seen=seen)
 
 
 @router.post("/frames/{frame_id}")
@@ -124,6 +147,19 @@ def _taken(request: Request, house: House, frame_id: str, *, taken_back: bool) -
     return go_to(request, f"/shots/{frame.row.shot_id}")
 
 
+def page_again(
+    request: Request,
+    house: House,
+    frame_id: str,
+    *,
+    status: int = 200,
+    patch: PatchDraft | None = None,
+    scale: ScaleView | None = None,
+) -> Response:
+    """The frame's page with a patch or a scale on it that was typed and is not kept."""
+    return _page(request, house, frames.story(house.records, frame_id), status=status, patch=patch, scale=scale)
+
+
 def _page(
     request: Request,
     house: House,
@@ -133,9 +169,13 @@ def _page(
     status: int = 200,
     said: dict[str, str] | None = None,
     error: InvalidValue | None = None,
+    patch: PatchDraft | None = None,
+    scale: ScaleView | None = None,
+    news_seen: int | None = None,
 ) -> Response:
     frame = story.frame
     ledger = frame.ledger
+    evidence, easel = evidence_of(house.records, frame)
     if against:
         other = frames.one(house.records, against)
         ledger = assess(frame.set_up, Baselines(reference=NumberedSetUp(other.row.number, other.set_up)))
@@ -168,6 +208,12 @@ def _page(
         revisions=story.revisions,
         facts=_facts(original.facts) if original else (),
         original=f"/pictures/{original.digest}/original" if original else "",
+        evidence=evidence,
+        easel=easel,
+        patch_draft=patch,
+        scale=scale,
+        news_seen=house.news.newest_id() if news_seen is None else news_seen,
+        oob=False,
     )
 
 

@@ -90,6 +90,18 @@ def mean_it(request: Request, house: InHouse, shot_id: str, letter: FormText, pa
     return _answer(request, house, standing.mean_as_it_stands(house.records, shot_id, letter), page)
 
 
+@router.post("/shots/{shot_id}/ratio")
+def aim_at_ratio(
+    request: Request, house: InHouse, shot_id: str, ratio: FormText, convention: FormText, page: PageId = ""
+) -> Response:
+    """Bring key and fill to a ratio by the energy of the fill alone."""
+    try:
+        state = standing.aim_at_ratio(house.records, shot_id, ratio, convention)
+    except InvalidValue as problem:
+        return _with_problem(request, house, shot_id, "ratio", ratio, problem)
+    return _answer(request, house, state, page)
+
+
 @router.post("/shots/{shot_id}/ambient-check")
 def begin_ambient_check(request: Request, house: InHouse, shot_id: str, page: PageId = "") -> Response:
     return _answer(request, house, standing.begin_ambient_check(house.records, shot_id), page)

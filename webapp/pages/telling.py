@@ -2,20 +2,26 @@
 
 from __future__ import annotations
 
+import logging
 import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
 
-from webapp.ledger import frames, kit
+from webapp.ledger import frames, kit, readings
 from webapp.ledger import standing as standing_set_up
 from webapp.ledger.frames import LoggedFrame
 from webapp.news import News
 from webapp.pages.desk_view import DeskView, desk_view
+from webapp.pages.evidence_parts import evidence_of
 from webapp.pages.frame_view import FramesView, frame_row, frames_view
 from webapp.pages.render import fragment
+from webapp.records import readings as reading_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.tables import new_id
 
 FRAMES_ON_A_PAGE = 40
+_log = logging.getLogger(__name__)
 
 
 class Telling:
@@ -40,7 +46,7 @@ class Telling:
 
     def notices(self, shot_id: str, by: str = "") -> None:
         """The lines in a shot's log about files that could not be taken in changed."""
-        with self._one_at_a_time:
+        with self._one_at_a_time, _without_undoing_the_save():
             with self._records.reading() as db:
                 session_id = shot_records.shot_of(db, shot_id).session_id
             view = self.frames(shot_id, limit=0)
@@ -51,7 +57,7 @@ class Telling:
         self._tell(shot_id, by, None)
 
     def _tell(self, shot_id: str, by: str, frame_ids: tuple[str, ...] | None) -> None:
-        with self._one_at_a_time:
+        with self._one_at_a_time, _without_undoing_the_save():
             with self._records.reading() as db:
                 session_id = shot_records.shot_of(db, shot_id).session_id
             if not self._news.anyone_else(session_id, by):
@@ -61,8 +67,19 @@ class Telling:
             if frame_ids is None:
                 told += fragment("frames.html", frames=self.frames(shot_id), oob=True, fresh=False)
             for frame_id in frame_ids or ():
-                told += row_fragment(shot_id, frames.one(self._records, frame_id))
+                told += self._frame(shot_id, frame_id)
+            told += self._measuring(shot_id)
             self._news.tell(session_id, told, by)
+
+    def _frame(self, shot_id: str, frame_id: str) -> str:
+        """A frame's line in the log, and what its own page says of its picture."""
+        frame = frames.one(self._records, frame_id)
+        evidence, _ = evidence_of(self._records, frame)
+        return row_fragment(shot_id, frame) + fragment("evidence.html", evidence=evidence, oob=True)
+
+    def _measuring(self, shot_id: str) -> str:
+        left = readings.count_to_examine(self._records, shot_id)
+        return fragment("measuring.html", shot_id=shot_id, still_to_measure=left, measuring_oob=True)
 
     def desk(self, state: standing_set_up.StandingState) -> DeskView:
         """The desk as any page of the session shows it."""
@@ -73,7 +90,17 @@ class Telling:
         found = frames.page_of(self._records, shot_id, limit=limit + 1, before_number=before_number)
         with self._records.reading() as db:
             notices = tuple(notice.text for notice in shot_records.notices_of(db, shot_id))
-        return frames_view(shot_id, found, limit, notices)
+            left = reading_records.count_to_examine(db, shot_id)
+        return frames_view(shot_id, found, limit, notices, left)
+
+
+@contextmanager
+def _without_undoing_the_save() -> Iterator[None]:
+    """What is told was saved before: trouble in telling it may not look like trouble in saving it."""
+    try:
+        yield
+    except Exception:
+        _log.exception("Open pages could not be told; they catch up when they are drawn anew.")
 
 
 def desk_fragment(desk: DeskView) -> str:

@@ -60,6 +60,13 @@ def newest_reading(db: Database, light_id: str, modifier_id: str | None) -> Mete
     ).first()
 
 
+def readings_with_modifier(db: Database, modifier_id: str) -> int:
+    """How many meter readings were taken with a modifier."""
+    return db.exec(
+        select(func.count()).select_from(MeterReading).where(MeterReading.modifier_id == modifier_id)
+    ).one()
+
+
 def readings_of(db: Database, light_id: str) -> Sequence[MeterReading]:
     return db.exec(
         select(MeterReading).where(MeterReading.light_id == light_id).order_by(col(MeterReading.id).desc())

@@ -11,6 +11,7 @@ from typing import Any, Final
 from pydantic import Field
 
 from webapp.optics import exposure, flash, macro
+from webapp.optics.changes import BALANCE, CLOSE_UP_CHANGE, LOSS_CHANGE, POWER_CHANGE
 from webapp.optics.power_dial import PowerDial, fraction_text
 from webapp.optics.scales import Dial, Marked, Quantity, dial_steps_stops, other_readings, read_mark
 from webapp.optics.working import Relation, Step, Symbol
@@ -36,54 +37,6 @@ TOPIC: Final = "Exposure"
 
 # --- exposure difference
 
-_CLOSE_UP_CHANGE: Final = Relation(
-    result="change by the magnification",
-    unit="stops",
-    formula="Δ = i1 − i2, i = 2 log2(1 + m / P)",
-    latex=r"\Delta = i_1 - i_2, \quad i = 2 \log_2 \left( 1 + \frac{m}{P} \right)",
-    symbols=(
-        Symbol("i1", "exposure increase before", "stops"),
-        Symbol("i2", "exposure increase after", "stops"),
-        Symbol("m1", "magnification before"),
-        Symbol("m2", "magnification after"),
-        Symbol("P", "pupil magnification"),
-    ),
-    source="close-up-increase",
-    assumptions=("the camera does not count it already",),
-)
-_LENS_FILTER_CHANGE: Final = Relation(
-    result="change by the filters on the lens",
-    unit="stops",
-    formula="Δ = n1 − n2",
-    latex=r"\Delta = n_1 - n_2",
-    symbols=(Symbol("n1", "loss before", "stops"), Symbol("n2", "loss after", "stops")),
-    source="definition",
-)
-_POWER_CHANGE: Final = Relation(
-    result="change by the power",
-    unit="stops",
-    formula="Δ = p2 − p1",
-    latex=r"\Delta = p_2 - p_1",
-    symbols=(Symbol("p1", "power before, stops below full", "stops"), Symbol("p2", "power after", "stops")),
-    source="definition",
-    assumptions=("one head",),
-)
-
-
-def _balance(of: str) -> Relation:
-    return Relation(
-        result=f"{of} balance",
-        unit="stops",
-        formula="balance = Σ entries",
-        latex=r"\sum_i \Delta_i",
-        symbols=(Symbol("Σ", f"sum of the entries that act on the {of}", "stops"),),
-        source="definition",
-        assumptions=("stops add up because they are logarithms of factors",),
-    )
-
-
-_FLASH_BALANCE: Final = _balance("flash")
-_AMBIENT_BALANCE: Final = _balance("ambient light")
 _EVERYTHING, _FLASH, _AMBIENT = "all", "flash", "ambient"
 # A change smaller than this is the same setting read twice.
 _NO_CHANGE_STOPS: Final = 1e-9
@@ -153,8 +106,8 @@ def _exposure_difference(asked: ExposureDifferenceAsks) -> Sheet:
         },
         (
             *entries.steps,
-            _FLASH_BALANCE.worked(balances[_FLASH], Σ=balances[_FLASH]),
-            _AMBIENT_BALANCE.worked(balances[_AMBIENT], Σ=balances[_AMBIENT]),
+            BALANCE.worked(balances[_FLASH], Σ=balances[_FLASH], assuming=("of the flash",)),
+            BALANCE.worked(balances[_AMBIENT], Σ=balances[_AMBIENT], assuming=("of the ambient light",)),
         ),
         tuple(cautions),
     )
@@ -169,7 +122,7 @@ def _camera_entries(asked: ExposureDifferenceAsks, entries: _Entries) -> None:
     if m1 is not None and m2 is not None:
         i1 = macro.exposure_increase_stops(m1, asked.pupil_ratio)
         i2 = macro.exposure_increase_stops(m2, asked.pupil_ratio)
-        step = _CLOSE_UP_CHANGE.worked(i1 - i2, i1=i1, i2=i2, m1=m1, m2=m2, P=asked.pupil_ratio)
+        step = CLOSE_UP_CHANGE.worked(i1 - i2, i1=i1, i2=i2, m1=m1, m2=m2, P=asked.pupil_ratio)
         entries.add("close_up", _EVERYTHING, i1 - i2, f"{m1:g}", f"{m2:g}", step)
     t1, t2 = asked.from_shutter, asked.to_shutter
     stops = t1.stops - t2.stops
@@ -182,7 +135,7 @@ def _camera_entries(asked: ExposureDifferenceAsks, entries: _Entries) -> None:
     n_before, n_after = _pair(asked.from_lens_filter_stops, asked.to_lens_filter_stops)
     if n_before is not None and n_after is not None:
         stops = n_before - n_after
-        step = _LENS_FILTER_CHANGE.worked(stops, n1=n_before, n2=n_after)
+        step = LOSS_CHANGE.worked(stops, l1=n_before, l2=n_after)
         entries.add("lens_filters", _EVERYTHING, stops, f"{n_before:g} stops", f"{n_after:g} stops", step)
 
 
@@ -193,7 +146,7 @@ def _flash_entries(asked: ExposureDifferenceAsks, entries: _Entries) -> None:
             flash.energy_at_j(1.0, p1)
         with at("to_power_stops"):
             flash.energy_at_j(1.0, p2)
-        step = _POWER_CHANGE.worked(p2 - p1, p1=p1, p2=p2)
+        step = POWER_CHANGE.worked(p2 - p1, p1=p1, p2=p2)
         entries.add("energy", _FLASH, p2 - p1, fraction_text(p1), fraction_text(p2), step)
     d1, d2 = _pair(asked.from_distance_mm, asked.to_distance_mm)
     if d1 is not None and d2 is not None:

@@ -1,0 +1,215 @@
+"""The ambient check as a proof with a lifetime.
+
+A black screen proves only "below what this screen shows". A frame with every flash off is measured instead: its
+reading, carried by the ledger's own ambient entries from the settings of the check to the working ones, is where the
+ambient light lies there, and the margin is how many stops that is below the wanted level:
+
+    margin = wanted level − (reading + ambient change from check to working settings)
+
+With only the shutter changed this is log2(t_test / t_work) less the reading. Where the patch cannot be told from
+black, what the file proves at most gives a bound. The proof then stays or falls with the standing set-up.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import Final
+
+from webapp.ledger.entries import CAUSE_WORDS, compare
+from webapp.ledger.exposures import AMBIENT, exposure_of
+from webapp.ledger.set_up import SetUp
+from webapp.optics import exposure, flash
+from webapp.optics.working import Relation, Symbol
+
+WANTED_MARGIN_STOPS: Final = 7.0
+"""Below this a shadow five stops down is lifted by a third of a stop and more (common practice)."""
+DEEP_SHADOW_STOPS: Final = -5.0
+_SAME_STOPS: Final = 0.05
+_SHINY: Final = ("gloss", "mirror", "glass", "metal", "polish", "glaze", "chrome", "lacquer")
+
+AMBIENT_MARGIN: Final = Relation(
+    result="ambient margin",
+    unit="stops",
+    formula="margin = w − (r + Δ)",
+    latex=r"M = w - (r + \Delta)",
+    symbols=(
+        Symbol("w", "wanted level of the patch, about mid-tone", "stops"),
+        Symbol("r", "reading of the check, about mid-tone", "stops"),
+        Symbol("Δ", "change of the ambient light from the check to these settings", "stops"),
+    ),
+    source="definition",
+    assumptions=("the room is as it was in the check",),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class CheckedPatch:
+    """A patch of an ambient check, in stops about mid-tone; `read_stops` None: at most `at_most_stops`.
+
+    `warmth_stops` is how much redder (against blue) the room is than the flash of the reference frame.
+    """
+
+    name: str
+    wanted_stops: float
+    read_stops: float | None
+    at_most_stops: float
+    estimated: bool = False
+    warmth_stops: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class AmbientCheck:
+    """A frame with every flash off that was measured. `working` is the set-up around it: what the check was made
+    for; None where no frame tells."""
+
+    frame_id: str
+    number: int
+    set_up: SetUp
+    patches: tuple[CheckedPatch, ...]
+    working: SetUp | None = None
+
+
+class Standing(StrEnum):
+    """Whether a proof still stands."""
+
+    HOLDS = "holds"
+    FALLS = "falls"
+    VOID = "void"
+    UNTOLD = "untold"
+
+
+@dataclass(frozen=True, slots=True)
+class AmbientProof:
+    """A check held against a set-up. `proven_stops` is its margin at the settings it was made for, `now_stops` at the
+    set-up; `is_bound`: at least so much. `words` go behind the proven figure; `lifts` says what the margin now does
+    to mid-tones and to a shadow five stops down, in stops."""
+
+    frame_id: str
+    number: int
+    patch: str
+    proven_stops: float
+    now_stops: float | None
+    is_bound: bool
+    standing: Standing
+    words: str
+    mid_tone_lift_stops: float | None
+    shadow_lift_stops: float | None
+    colour_words: str
+    advice: tuple[str, ...]
+
+    @property
+    def is_wide(self) -> bool:
+        return self.now_stops is not None and self.now_stops >= WANTED_MARGIN_STOPS - _SAME_STOPS
+
+    @property
+    def line(self) -> str:
+        """As the head of the page says it."""
+        at_least = "at least " if self.is_bound else ""
+        return f"Ambient proven {at_least}{self.proven_stops:.1f} stops below · {self.words}"
+
+
+def margin_stops(check: AmbientCheck, patch: CheckedPatch, set_up: SetUp) -> float | None:
+    """The margin of a patch at a set-up; None where the ambient change to it is unknown."""
+    change = ambient_change_stops(check.set_up, set_up)
+    if change is None:
+        return None
+    reading = patch.at_most_stops if patch.read_stops is None else patch.read_stops
+    return patch.wanted_stops - reading - change
+
+
+def ambient_change_stops(check: SetUp, set_up: SetUp) -> float | None:
+    """How the ambient light in the picture changes from a check to a set-up. Every pop opens the shutter, or holds
+    it open for longer, so that the pops add to it."""
+    change = compare(exposure_of(check), exposure_of(set_up)).balances[AMBIENT]
+    if change is None:
+        return None
+    return change + flash.pops_stops(set_up.pops) - flash.pops_stops(check.pops)
+
+
+def prove(check: AmbientCheck, standing: SetUp, surface: str = "") -> AmbientProof | None:
+    """What a check still proves for the standing set-up; None where it has no reading to prove anything with.
+
+    The patch with the smallest margin speaks. `surface` is that of the subject: a mirror shows the room however
+    dark a patch beside it is.
+    """
+    if not check.patches:
+        return None
+    working = replace(check.set_up, shutter=(check.working or standing).shutter)
+    margins = [(margin_stops(check, patch, working), patch) for patch in check.patches]
+    known = [(margin, patch) for margin, patch in margins if margin is not None]
+    if not known:
+        return None
+    proven, patch = min(known, key=lambda each: each[0])
+    now = margin_stops(check, patch, standing)
+    verdict, words = _verdict(check.set_up, standing, proven, now)
+    return AmbientProof(
+        frame_id=check.frame_id,
+        number=check.number,
+        patch=patch.name,
+        proven_stops=proven,
+        now_stops=now,
+        is_bound=patch.read_stops is None,
+        standing=verdict,
+        words=words,
+        mid_tone_lift_stops=None if now is None else exposure.added_stops(-now),
+        shadow_lift_stops=None if now is None else exposure.shadow_lift_stops(DEEP_SHADOW_STOPS, -now),
+        colour_words=_colour_words(patch),
+        advice=tuple(_advice(standing, now, surface)),
+    )
+
+
+def _verdict(check: SetUp, standing: SetUp, proven: float, now: float | None) -> tuple[Standing, str]:
+    lamps_then = {light.letter for light in check.lights if light.modelling_lamp}
+    lamps = [light.letter for light in standing.lights if light.modelling_lamp and light.letter not in lamps_then]
+    if lamps:
+        several = len(lamps) > 1
+        whose = " and ".join(lamps)
+        return (
+            Standing.VOID,
+            f"void: modelling lamp{'s' if several else ''} of {whose} {'are' if several else 'is'} on now",
+        )
+    if now is None:
+        unknown = next(
+            entry for entry in compare(exposure_of(check), exposure_of(standing)).of(AMBIENT) if entry.stops is None
+        )
+        return Standing.UNTOLD, f"cannot be carried over: {CAUSE_WORDS[unknown.cause]} is unknown"
+    if now < proven - _SAME_STOPS:
+        return Standing.FALLS, f"falls to {now:.1f}: prove it again"
+    return Standing.HOLDS, "still holds"
+
+
+def _colour_words(patch: CheckedPatch) -> str:
+    warmth = patch.warmth_stops
+    if warmth is None:
+        return ""
+    if abs(warmth) < LEAST_TOLD_WARMTH_STOPS:
+        return "The room's light has the colour of the flash."
+    kind = "warmer" if warmth > 0 else "cooler"
+    return f"The room's light is {kind} than the flash: red over blue differs by {abs(warmth):.1f} stops."
+
+
+LEAST_TOLD_WARMTH_STOPS: Final = 0.2
+
+
+def _advice(standing: SetUp, now: float | None, surface: str) -> list[str]:
+    said: list[str] = []
+    if now is not None and now < WANTED_MARGIN_STOPS - _SAME_STOPS:
+        said.append(_ways_to_widen(standing, WANTED_MARGIN_STOPS - now))
+    if any(word in surface.lower() for word in _SHINY):
+        said.append("Look with the eye as well: a shiny surface shows the room, however dark the patch beside it is.")
+    return said
+
+
+def _ways_to_widen(standing: SetUp, short: float) -> str:
+    """What would bring the margin to seven stops, first what costs nothing."""
+    sync, shutter = standing.camera.sync_tv, standing.shutter
+    spare = 0.0 if sync is None or shutter is None else max(0.0, sync - shutter.stops)
+    ways = [f"{short:.1f} stops short of {WANTED_MARGIN_STOPS:.0f}: darken the room"]
+    if spare >= 1 / 3 - 1e-6:
+        gives = min(spare, math.ceil(short * 3 - 1e-6) / 3)
+        ways.append(f"or shorten the shutter, up to {standing.camera.sync_mark} (gives {gives:.1f}, flash unchanged)")
+    if short > spare + _SAME_STOPS:
+        ways.append(f"or close down by {short - spare:.1f} and give the flash as much more")
+    return ", ".join(ways) + "."

@@ -1,0 +1,190 @@
+"""Prediction against evidence: what each patch of a frame should read, what it reads, and what is left over.
+
+Readings are in stops about mid-tone, which lies at 18 % of clipping (the grey card of common practice; code 118 of
+sRGB). The unexplained difference is the measured difference to the reference frame less the predicted one. Within
+the tolerance it says nothing. The log and the reading stay apart: neither is changed here.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
+from functools import lru_cache
+from typing import Final
+
+from pydantic import TypeAdapter
+
+from webapp.ledger.totals import Total
+from webapp.pictures.readings import PatchReading
+
+MID_TONE_STOPS: Final = math.log2(0.18)
+"""Where mid-tone lies about clipping."""
+LEAST_TOLERANCE_STOPS: Final = 0.1
+# Two standard deviations of a head hold nineteen of twenty flashes, if they scatter normally.
+_DEVIATIONS: Final = 2.0
+_CLIPPED: Final = "Too much of the patch is clipped to be compared."
+_BLACK: Final = "The patch cannot be told from black, so there is no difference to take."
+
+
+@dataclass(frozen=True, slots=True)
+class PatchEvidence:
+    """One patch of one frame. Levels are in stops about mid-tone, differences against the reference frame.
+
+    `read_stops` None: not to be told from black, and at most `at_most_stops`. `predicted_stops` and
+    `unexplained_stops` are None with the reason in `why_not`. `shares` are those the prediction used, `warmth_stops`
+    how much redder (against blue) the patch is than in the reference frame.
+    """
+
+    patch_id: str | None
+    name: str
+    wanted_stops: float
+    kind: str
+    read_stops: float | None
+    at_most_stops: float
+    estimated: bool
+    clipped_high_share: float
+    clipped_low_share: float
+    predicted_stops: float | None = None
+    measured_stops: float | None = None
+    unexplained_stops: float | None = None
+    tolerance_stops: float | None = None
+    shares: Mapping[str, float] = field(default_factory=dict)
+    warmth_stops: float | None = None
+    why_not: str = ""
+
+    @property
+    def is_told(self) -> bool:
+        """Whether the difference is past the tolerance, and so something to be said."""
+        return (
+            self.unexplained_stops is not None
+            and self.tolerance_stops is not None
+            and abs(self.unexplained_stops) > self.tolerance_stops
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class FrameEvidence:
+    """What the picture of a frame says, patch by patch, in their order."""
+
+    patches: tuple[PatchEvidence, ...] = ()
+
+    @property
+    def first(self) -> PatchEvidence | None:
+        return self.patches[0] if self.patches else None
+
+    @property
+    def furthest(self) -> PatchEvidence | None:
+        """The patch whose unexplained difference is the largest for its tolerance."""
+        known = [each for each in self.patches if each.unexplained_stops is not None and each.tolerance_stops]
+        return max(
+            known, key=lambda each: abs(each.unexplained_stops or 0) / (each.tolerance_stops or 1), default=None
+        )
+
+
+def weigh(
+    patch_id: str | None,
+    wanted_stops: float,
+    reading: PatchReading,
+    reference: PatchReading | None,
+    predicted: Total,
+    *,
+    shares: Mapping[str, float] | None = None,
+    spread_stops: float = 0.0,
+) -> PatchEvidence:
+    """Hold a reading against that of the reference frame. `reference` None: that frame has no reading to compare
+    with, of this patch and from the same kind of file. `spread_stops` is the known standard deviation of the heads.
+    """
+    seen = PatchEvidence(
+        patch_id=patch_id,
+        name=reading.patch.name,
+        wanted_stops=wanted_stops,
+        kind=reading.kind,
+        read_stops=None if reading.level_stops is None else reading.level_stops - MID_TONE_STOPS,
+        at_most_stops=reading.at_most_stops - MID_TONE_STOPS,
+        estimated=reading.estimated,
+        clipped_high_share=reading.clipped_high_share,
+        clipped_low_share=reading.clipped_low_share,
+        predicted_stops=predicted.stops,
+        shares=dict(shares or {}),
+    )
+    why_not = _why_not(reading, reference, predicted)
+    if why_not or reference is None:
+        return replace(seen, why_not=why_not)
+    assert reading.level_stops is not None
+    assert reference.level_stops is not None
+    measured = reading.level_stops - reference.level_stops
+    tolerance = max(
+        LEAST_TOLERANCE_STOPS,
+        reading.tolerance_stops or 0.0,
+        reference.tolerance_stops or 0.0,
+        _DEVIATIONS * spread_stops,
+    )
+    return replace(
+        seen,
+        measured_stops=measured,
+        unexplained_stops=None if predicted.stops is None else measured - predicted.stops,
+        tolerance_stops=tolerance,
+        warmth_stops=_warmth(reading, reference),
+        why_not=predicted.words if predicted.stops is None else "",
+    )
+
+
+def _why_not(reading: PatchReading, reference: PatchReading | None, predicted: Total) -> str:
+    if reference is None:
+        return predicted.words or "The reference frame has no reading of this patch from the same kind of file."
+    if reading.level_stops is None:
+        return _BLACK
+    if reference.level_stops is None:
+        return "In the reference frame this patch cannot be told from black."
+    if reading.tolerance_stops is None:
+        return _CLIPPED
+    if reference.tolerance_stops is None:
+        return "Too much of this patch is clipped in the reference frame to be compared."
+    return ""
+
+
+def warmth_of(reading: PatchReading) -> float | None:
+    """log2 of red over blue; None where either cannot be told from black or is clipped."""
+    levels = {each.channel: each for each in reading.channels}
+    red, blue = levels.get("red"), levels.get("blue")
+    if red is None or blue is None or reading.tolerance_stops is None or min(red.level, blue.level) <= 0.0:
+        return None
+    return math.log2(red.level / blue.level)
+
+
+def _warmth(reading: PatchReading, reference: PatchReading) -> float | None:
+    now, then = warmth_of(reading), warmth_of(reference)
+    return None if now is None or then is None else now - then
+
+
+@lru_cache(maxsize=1)
+def _evidences() -> TypeAdapter[FrameEvidence]:
+    return TypeAdapter(FrameEvidence)
+
+
+@lru_cache(maxsize=1)
+def _readings() -> TypeAdapter[PatchReading]:
+    return TypeAdapter(PatchReading)
+
+
+def evidence_json(evidence: FrameEvidence) -> str:
+    """Evidence as it is stored with a frame."""
+    return _evidences().dump_json(evidence).decode()
+
+
+@lru_cache(maxsize=2048)
+def read_evidence(text: str) -> FrameEvidence:
+    """A frame's evidence as it was worked out with the last save that touched it."""
+    return _evidences().validate_json(text)
+
+
+def reading_json(reading: PatchReading) -> str:
+    """A reading as it is stored."""
+    return _readings().dump_json(reading).decode()
+
+
+@lru_cache(maxsize=1024)
+def read_reading(text: str) -> PatchReading:
+    """A stored reading."""
+    return _readings().validate_json(text)

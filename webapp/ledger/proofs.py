@@ -1,0 +1,269 @@
+"""What the pictures of a shot prove: loads the frames that others are read against, lets the pure parts weigh.
+
+The evidence of a frame is worked out in the transaction that saved what it rests on, and stored with the frame, so
+that a page of frames and a tap on the standing set-up read no pictures' figures.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+
+from sqlmodel import Session as Database
+
+from webapp.ledger.ambient_proof import AmbientCheck, AmbientProof, CheckedPatch, margin_stops, prove
+from webapp.ledger.assessment import Assessment, read_ledger
+from webapp.ledger.evidence import (
+    FrameEvidence,
+    PatchEvidence,
+    evidence_json,
+    read_evidence,
+    read_reading,
+    weigh,
+)
+from webapp.ledger.set_up import SetUp, from_json
+from webapp.ledger.totals import (
+    LightingRatio,
+    Shares,
+    Solo,
+    Total,
+    lighting_ratio,
+    measured_shares,
+    predicted_difference,
+)
+from webapp.pictures.readings import PatchReading
+from webapp.records import readings as reading_records
+from webapp.records import shots as shot_records
+from webapp.records.shots import AMBIENT_CHECK
+from webapp.records.tables import Frame, Shot
+
+_NO_REFERENCE = "There is no reference frame with a reading to hold it against."
+_CHECK = "An ambient check: no flash, so nothing is predicted."
+
+
+@dataclass(frozen=True, slots=True)
+class PatchTotal:
+    """The total of a patch at the standing set-up, with the shares it rests on."""
+
+    name: str
+    total: Total
+    shares: Shares
+    ratio: LightingRatio | None
+
+
+@dataclass(frozen=True, slots=True)
+class StandingEvidence:
+    """What the pictures say about the standing set-up. `totals` has the patches whose shares are measured."""
+
+    proof: AmbientProof | None = None
+    totals: tuple[PatchTotal, ...] = ()
+
+    @property
+    def ratio(self) -> PatchTotal | None:
+        return next((each for each in self.totals if each.ratio is not None), None)
+
+
+@dataclass(frozen=True, slots=True)
+class Witnesses:
+    """The frames that others are read against, and what they say."""
+
+    reference: Frame | None = None
+    reference_evidence: FrameEvidence = FrameEvidence()
+    lit_in_reference: tuple[str, ...] = ()
+    solos: Mapping[str, Frame] = field(default_factory=dict)
+    check: AmbientCheck | None = None
+
+    def reference_patch(self, patch_id: str | None) -> PatchEvidence | None:
+        return next((each for each in self.reference_evidence.patches if each.patch_id == patch_id), None)
+
+    def shares_of(self, patch_id: str | None) -> Shares:
+        """The shares of a patch; none where the reference frame has no level there."""
+        seen = self.reference_patch(patch_id)
+        if seen is None or seen.read_stops is None:
+            return Shares()
+        return measured_shares(2.0**seen.read_stops, self.lit_in_reference, self._solos_at(seen))
+
+    def _solos_at(self, seen: PatchEvidence) -> list[Solo]:
+        if len(self.lit_in_reference) == 1:
+            letters: Sequence[str] = [each for each in self.solos if each not in self.lit_in_reference]
+        else:
+            letters = list(self.solos)
+        found = []
+        for letter in letters:
+            frame = self.solos[letter]
+            there = next((e for e in read_evidence(frame.evidence).patches if e.patch_id == seen.patch_id), None)
+            line = read_ledger(frame.ledger).of(letter)
+            if there is None or there.read_stops is None or _is_raw(there.kind) != _is_raw(seen.kind):
+                continue
+            if line is not None and line.stops is not None and not line.metered:
+                found.append(Solo(letter, frame.number, 2.0**there.read_stops, line.stops))
+        return found
+
+
+def witnesses(db: Database, shot: Shot) -> Witnesses:
+    """The frames that the others of a shot are read against."""
+    frames = reading_records.telling_frames(db, shot)
+    reference = next((frame for frame in frames if frame.id == shot.reference_frame_id), None)
+    checks = [frame for frame in frames if frame.purpose == AMBIENT_CHECK]
+    return Witnesses(
+        reference=reference,
+        reference_evidence=read_evidence(reference.evidence) if reference else FrameEvidence(),
+        lit_in_reference=tuple(reference.lit) if reference else (),
+        solos={frame.lit: frame for frame in frames if len(frame.lit) == 1 and frame.purpose != AMBIENT_CHECK},
+        check=_check(db, shot, checks[-1]) if checks else None,
+    )
+
+
+def _check(db: Database, shot: Shot, frame: Frame) -> AmbientCheck:
+    around = shot_records.frame_before(db, shot.id, frame.number)
+    return AmbientCheck(
+        frame_id=frame.id,
+        number=frame.number,
+        set_up=from_json(frame.set_up),
+        patches=tuple(
+            CheckedPatch(
+                each.name,
+                each.wanted_stops,
+                each.read_stops,
+                each.at_most_stops,
+                each.estimated,
+                each.warmth_stops,
+            )
+            for each in read_evidence(frame.evidence).patches
+        ),
+        working=from_json(around.set_up) if around else None,
+    )
+
+
+def standing_evidence(db: Database, shot: Shot, set_up: SetUp, assessment: Assessment) -> StandingEvidence:
+    """What the pictures say about a set-up as it stands."""
+    found = witnesses(db, shot)
+    proof = prove(found.check, set_up, shot.surface) if found.check else None
+    return StandingEvidence(proof, tuple(_totals(found, set_up, assessment)))
+
+
+def _totals(found: Witnesses, set_up: SetUp, assessment: Assessment) -> list[PatchTotal]:
+    balances = {line.acts_on: None if line.metered else line.stops for line in assessment.lit}
+    if len(balances) < 2:
+        return []
+    roles = {light.letter: light.role for light in set_up.lights}
+    totals = []
+    for seen in found.reference_evidence.patches:
+        shares = found.shares_of(seen.patch_id)
+        if shares.by_light.keys() & balances.keys():
+            total = predicted_difference(balances, found.lit_in_reference, shares.by_light)
+            totals.append(PatchTotal(seen.name, total, shares, lighting_ratio(roles, balances, shares.by_light)))
+    return totals
+
+
+def margin_at(found: Witnesses, set_up: SetUp) -> float | None:
+    """The smallest ambient margin of the newest check, at a set-up."""
+    if found.check is None:
+        return None
+    margins = [margin_stops(found.check, patch, set_up) for patch in found.check.patches]
+    known = [margin for margin in margins if margin is not None]
+    return min(known, default=None)
+
+
+# --- the evidence of frames ---------------------------------------------------------------------------------------
+
+
+def renew_evidence(db: Database, shot: Shot, only: Frame | None = None) -> None:
+    """Work out the evidence of a shot's frames anew (or of one that no other is read against)."""
+    frames = [only] if only is not None else list(reading_records.frames_with_pictures(db, shot.id))
+    if not frames:
+        return
+    reference = db.get(Frame, shot.reference_frame_id) if shot.reference_frame_id else None
+    patches = {patch.id: (patch.wanted_stops, patch.name) for patch in reading_records.patches_in(db, shot.id)}
+    ids = [frame.id for frame in frames] + ([reference.id] if reference else [])
+    readings = {
+        frame_id: _by_kind([(row.kind, reading.patch_id, reading.document) for row, reading in rows], patches)
+        for frame_id, rows in reading_records.readings_of(db, ids).items()
+    }
+    against = readings.get(reference.id, {}) if reference else {}
+    # Those that others are read against come first: their levels give the shares of the rest, and then their own.
+    leading = [frame for frame in frames if frame.id == shot.reference_frame_id]
+    alone = [frame for frame in frames if len(frame.lit) == 1 and frame not in leading]
+    rest = [frame for frame in frames if frame not in leading]
+    for stage in filter(None, (leading, alone, rest)):
+        found = witnesses(db, shot)
+        for frame in stage:
+            seen = _weighed(frame, reference, readings[frame.id], against, patches, found)
+            frame.evidence = evidence_json(seen) if seen.patches else "{}"
+            db.add(frame)
+        db.flush()
+
+
+Kinds = dict[bool, dict[str | None, PatchReading]]
+"""Readings by whether they come from a raw file, then by patch."""
+
+
+def _by_kind(rows: list[tuple[str, str | None, str]], patches: Mapping[str, object]) -> Kinds:
+    """The readings at the patches of the shot; at the middle of the picture where none is drawn."""
+    kinds: Kinds = {}
+    for kind, patch_id, document in rows:
+        if document and (patch_id in patches if patches else patch_id is None):
+            kinds.setdefault(_is_raw(kind), {})[patch_id] = read_reading(document)
+    return kinds
+
+
+def _is_raw(kind: str) -> bool:
+    return kind == "raw"
+
+
+def _weighed(
+    frame: Frame,
+    reference: Frame | None,
+    readings: Kinds,
+    against: Kinds,
+    patches: Mapping[str, tuple[float, str]],
+    found: Witnesses,
+) -> FrameEvidence:
+    if not readings:
+        return FrameEvidence()
+    raw = True in readings and (not against or True in against)
+    own = readings.get(raw) or next(iter(readings.values()))
+    theirs = against.get(raw, {}) if own is readings.get(raw) else {}
+    order: list[str | None] = [each for each in patches if each in own] or [None]
+    return FrameEvidence(
+        tuple(
+            _weighed_patch(frame, reference, own[patch_id], theirs.get(patch_id), patch_id, patches, found)
+            for patch_id in order
+            if patch_id in own
+        )
+    )
+
+
+def _weighed_patch(
+    frame: Frame,
+    reference: Frame | None,
+    reading: PatchReading,
+    theirs: PatchReading | None,
+    patch_id: str | None,
+    patches: Mapping[str, tuple[float, str]],
+    found: Witnesses,
+) -> PatchEvidence:
+    wanted, name = patches[patch_id] if patch_id is not None else (0.0, reading.patch.name)
+    shares = found.shares_of(patch_id)
+    set_up = from_json(frame.set_up)
+    if reference is None:
+        predicted = Total(None, _NO_REFERENCE)
+    elif frame.purpose == AMBIENT_CHECK:
+        predicted = Total(None, _CHECK)
+    elif frame.id == reference.id:
+        predicted = Total(0.0)
+    else:
+        lines = read_ledger(frame.ledger).lit
+        balances = {line.acts_on: None if line.metered else line.stops for line in lines}
+        predicted = predicted_difference(balances, found.lit_in_reference, shares.by_light)
+    spreads = [light.head.spread_stops or 0.0 for light in set_up.lights if light.lit]
+    weighed = weigh(
+        patch_id,
+        wanted,
+        reading,
+        theirs,
+        predicted,
+        shares=shares.by_light,
+        spread_stops=max(spreads, default=0.0),
+    )
+    return replace(weighed, name=name)

@@ -1,0 +1,58 @@
+"""Aim at a lighting ratio: read one as the trade writes it, and find the fill's mark for it. Only the fill moves."""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from webapp.ledger.exposures import energy_text, exposure_of
+from webapp.ledger.set_up import Light, SetUp
+from webapp.ledger.totals import LightingRatio
+from webapp.optics import exposure
+
+KEY_TO_FILL: Final = "key : fill"
+SUM_TO_FILL: Final = "(key + fill) : fill"
+CONVENTIONS: Final = (KEY_TO_FILL, SUM_TO_FILL)
+_RATIO: Final = re.compile(r"(\d+(?:\.\d+)?)\s*(?::|to)?\s*(\d+(?:\.\d+)?)?")
+
+
+def read_ratio(text: str, convention: str) -> float:
+    """Key minus fill in stops, from "3:1" or "3" in one of the two conventions.
+
+    Raises ValueError for what is no ratio, or has no meaning in the convention.
+
+    >>> round(read_ratio("3:1", "key : fill"), 3), read_ratio("3:1", "(key + fill) : fill")
+    (1.585, 1.0)
+    """
+    if convention not in CONVENTIONS:
+        raise ValueError(f"A ratio is told as {' or as '.join(CONVENTIONS)}.")
+    match = _RATIO.fullmatch(text.strip().replace(",", "."))
+    below = float(match.group(2)) if match and match.group(2) else 1.0
+    if match is None or below <= 0.0 or float(match.group(1)) <= 0.0:
+        raise ValueError(f"“{text.strip()[:20]}” is no ratio: write it as 3:1.")
+    ratio = float(match.group(1)) / below
+    if convention == KEY_TO_FILL:
+        return exposure.stops_from_key_to_fill(ratio)
+    return exposure.stops_from_sum_to_fill(ratio)
+
+
+def fill_power_for(set_up: SetUp, stands: LightingRatio, wanted_stops: float) -> tuple[Light, float]:
+    """The fill and the mark of its dial that brings key minus fill nearest to `wanted_stops`.
+
+    Raises ValueError where the fill's power is unknown or its dial does not reach.
+    """
+    fill = set_up.light(stands.fill)
+    if fill is None or fill.power_stops is None:
+        raise ValueError(f"The power of {stands.fill} is unknown: there is nothing to reckon from.")
+    dial = fill.head.dial
+    wanted = fill.power_stops + (stands.key_minus_fill_stops - wanted_stops) / fill.head.learned_slope
+    reached = dial.nearest(wanted)
+    if abs(reached - wanted) > dial.step_stops / 2 + 1e-9:
+        state = exposure_of(set_up).light(fill.letter)
+        assert state is not None
+        end = "highest" if wanted > reached else "lowest"
+        raise ValueError(
+            f"{fill.name[:1].upper() + fill.name[1:]} would need {abs(wanted - reached):.1f} stops more than its {end} "
+            f"mark, {energy_text(state, reached)}, allows; move it, or change the key."
+        )
+    return fill, reached

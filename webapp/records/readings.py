@@ -1,0 +1,143 @@
+"""Patches, readings and what they teach: every query on them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sqlalchemy import ColumnElement, func, or_
+from sqlmodel import Session as Database
+from sqlmodel import col, select
+
+from webapp.errors import NotFound
+from webapp.records.shots import AMBIENT_CHECK
+from webapp.records.tables import Frame, Learned, Patch, Picture, Reading, Shot
+
+_NOTHING_READ = "{}"
+_MOST_FRAMES_LEARNED_FROM = 400
+
+
+def patch_of(db: Database, patch_id: str) -> Patch:
+    found = db.get(Patch, patch_id)
+    if found is None:
+        raise NotFound("There is no such patch.")
+    return found
+
+
+def patches_in(db: Database, shot_id: str) -> Sequence[Patch]:
+    """The patches of a shot in their order, without the retired ones."""
+    return db.exec(
+        select(Patch)
+        .where(Patch.shot_id == shot_id, col(Patch.retired).is_(False))
+        .order_by(col(Patch.place), col(Patch.id))
+    ).all()
+
+
+def readings_of(db: Database, frame_ids: Sequence[str]) -> dict[str, list[tuple[Picture, Reading]]]:
+    """The readings of several frames in one query, by frame."""
+    found: dict[str, list[tuple[Picture, Reading]]] = {frame_id: [] for frame_id in frame_ids}
+    rows = db.exec(
+        select(Picture, Reading)
+        .join(Reading, col(Reading.picture_id) == col(Picture.id))
+        .where(col(Picture.frame_id).in_(frame_ids))
+        .order_by(col(Picture.id))
+    )
+    for picture, reading in rows:
+        found[picture.frame_id].append((picture, reading))
+    return found
+
+
+def reading_at(db: Database, picture_id: str, patch_id: str | None) -> Reading | None:
+    same = col(Reading.patch_id).is_(None) if patch_id is None else col(Reading.patch_id) == patch_id
+    return db.exec(select(Reading).where(Reading.picture_id == picture_id, same)).first()
+
+
+def readings_at_patch(db: Database, patch_id: str) -> Sequence[Reading]:
+    return db.exec(select(Reading).where(Reading.patch_id == patch_id)).all()
+
+
+def measured_patch_ids(db: Database, picture_id: str) -> set[str | None]:
+    """The patches of a picture that have a reading; None among them stands for the middle."""
+    return set(db.exec(select(Reading.patch_id).where(Reading.picture_id == picture_id)).all())
+
+
+def pictures_to_examine(db: Database, shot_id: str | None = None) -> Sequence[str]:
+    """The pictures that want a preview or a reading: at a patch that was drawn since, or at their middle where none
+    is. Of one shot or of all."""
+    query = select(Picture.id).join(Frame, col(Frame.id) == col(Picture.frame_id)).where(_wants_work())
+    if shot_id is not None:
+        query = query.where(Frame.shot_id == shot_id)
+    return db.exec(query.order_by(col(Picture.id))).all()
+
+
+def count_to_examine(db: Database, shot_id: str) -> int:
+    """How many pictures of a shot are still to be measured."""
+    return db.exec(
+        select(func.count())
+        .select_from(Picture)
+        .join(Frame, col(Frame.id) == col(Picture.frame_id))
+        .where(_wants_work(), Frame.shot_id == shot_id)
+    ).one()
+
+
+def _wants_work() -> ColumnElement[bool]:
+    read_there = select(Reading.id).where(Reading.picture_id == Picture.id, Reading.patch_id == Patch.id).exists()
+    drawn = select(Patch.id).where(Patch.shot_id == Frame.shot_id, col(Patch.retired).is_(False))
+    middle_read = select(Reading.id).where(Reading.picture_id == Picture.id, col(Reading.patch_id).is_(None)).exists()
+    wants = or_(col(Picture.preview) == "", drawn.where(~read_there).exists(), (~drawn.exists()) & (~middle_read))
+    return (col(Picture.trouble) == "") & wants
+
+
+def telling_frames(db: Database, shot: Shot) -> Sequence[Frame]:
+    """The frames that others are read against, in one query: the reference, the newest frame lit by each light
+    alone, and the newest ambient check; each but the reference only where its picture was read."""
+    there = (
+        (col(Frame.shot_id) == shot.id) & col(Frame.taken_back).is_(False) & (col(Frame.evidence) != _NOTHING_READ)
+    )
+    check = col(Frame.purpose) == AMBIENT_CHECK
+    solos = select(func.max(Frame.number)).where(there, ~check, func.length(Frame.lit) == 1).group_by(col(Frame.lit))
+    newest_check = select(func.max(Frame.number)).where(there, check).scalar_subquery()
+    return db.exec(
+        select(Frame).where(
+            Frame.shot_id == shot.id,
+            or_(
+                col(Frame.id) == shot.reference_frame_id,
+                col(Frame.number).in_(solos),
+                col(Frame.number) == newest_check,
+            ),
+        )
+    ).all()
+
+
+def frames_with_pictures(db: Database, shot_id: str) -> Sequence[Frame]:
+    """The frames of a shot that have a reading, oldest first."""
+    read = (
+        select(Reading.id)
+        .join(Picture, col(Picture.id) == col(Reading.picture_id))
+        .where(Picture.frame_id == Frame.id)
+        .exists()
+    )
+    return db.exec(
+        select(Frame)
+        .where(Frame.shot_id == shot_id, or_(read, col(Frame.evidence) != _NOTHING_READ))
+        .order_by(col(Frame.number))
+    ).all()
+
+
+def frames_lit_by_head(db: Database, head_id: str) -> Sequence[Frame]:
+    """The newest read frames that one light alone lit and that hold a head, by shot and number."""
+    newest = db.exec(
+        select(Frame)
+        .where(
+            func.length(Frame.lit) == 1,
+            col(Frame.taken_back).is_(False),
+            col(Frame.evidence) != _NOTHING_READ,
+            col(Frame.set_up).contains(head_id),
+        )
+        .order_by(col(Frame.id).desc())
+        .limit(_MOST_FRAMES_LEARNED_FROM)
+    ).all()
+    return sorted(newest, key=lambda frame: (frame.shot_id, frame.number))
+
+
+def learned(db: Database, subject: str) -> Learned | None:
+    return db.get(Learned, subject)
