@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Sequence
 
-from sqlalchemy import func
+from sqlalchemy import bindparam, func
 from sqlmodel import Session as Database
 from sqlmodel import col, select
 
@@ -13,6 +13,21 @@ from webapp.errors import NotFound
 from webapp.records.tables import Frame, FrameRevision, Notice, Picture, SaveKey, Session, Shot, Standing
 
 AMBIENT_CHECK = "ambient check"
+_AFTER_EVERY_FRAME = 2**31
+
+# What every tap asks is built once: building a statement takes longer than running it.
+_NEWEST_NUMBER = select(func.max(Frame.number)).where(Frame.shot_id == bindparam("shot_id"))
+_FRAME_BEFORE = (
+    select(Frame)
+    .where(
+        Frame.shot_id == bindparam("shot_id"),
+        Frame.number < bindparam("before"),
+        col(Frame.taken_back).is_(False),
+        Frame.purpose != AMBIENT_CHECK,
+    )
+    .order_by(col(Frame.number).desc())
+    .limit(1)
+)
 
 
 def session_of(db: Database, session_id: str) -> Session:
@@ -93,7 +108,7 @@ def shot_on_the_set(db: Database) -> Shot | None:
 
 
 def next_frame_number(db: Database, shot_id: str) -> int:
-    newest = db.exec(select(func.max(Frame.number)).where(Frame.shot_id == shot_id)).one()
+    newest = db.exec(_NEWEST_NUMBER, params={"shot_id": shot_id}).one()
     return (newest or 0) + 1
 
 
@@ -114,12 +129,8 @@ def all_frames_in(db: Database, shot_id: str, from_number: int = 1) -> Sequence[
 
 def frame_before(db: Database, shot_id: str, number: int | None = None) -> Frame | None:
     """The frame before a number (or the last one): never an ambient check, never one that was taken back."""
-    query = select(Frame).where(
-        Frame.shot_id == shot_id, col(Frame.taken_back).is_(False), Frame.purpose != AMBIENT_CHECK
-    )
-    if number is not None:
-        query = query.where(Frame.number < number)
-    return db.exec(query.order_by(col(Frame.number).desc()).limit(1)).first()
+    before = _AFTER_EVERY_FRAME if number is None else number
+    return db.exec(_FRAME_BEFORE, params={"shot_id": shot_id, "before": before}).first()
 
 
 def first_frame_lit_by(db: Database, shot_id: str, letter: str, up_to_number: int | None = None) -> Frame | None:
