@@ -20,7 +20,10 @@ def upgrade() -> None:
     # Plainly added: to make the table anew would cut the references to its rows. The default serves the rows there are.
     text = sqlmodel.sql.sqltypes.AutoString()
     op.add_column("frames", sa.Column("evidence", text, nullable=False, server_default="{}"))
+    # Few frames of a long shot were read, and every tap asks for them.
+    op.create_index("read_frames", "frames", ["shot_id", "lit", "number"], sqlite_where=sa.text("evidence <> '{}'"))
 
 
 def downgrade() -> None:
+    op.drop_index("read_frames", "frames")
     op.drop_column("frames", "evidence")

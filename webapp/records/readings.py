@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sqlalchemy import ColumnElement, func, or_
+from sqlalchemy import ColumnElement, and_, bindparam, func, or_, text
 from sqlmodel import Session as Database
 from sqlmodel import col, select
+from sqlmodel.sql.expression import SelectOfScalar
 
 from webapp.errors import NotFound
 from webapp.records.shots import AMBIENT_CHECK
 from webapp.records.tables import Frame, Learned, Patch, Picture, Reading, Shot
 
-_NOTHING_READ = "{}"
+# As text, not as a parameter: SQLite uses the index of the read frames only where it sees the very condition.
+_WAS_READ = text("frames.evidence <> '{}'")
 _MOST_FRAMES_LEARNED_FROM = 400
 
 
@@ -87,25 +89,31 @@ def _wants_work() -> ColumnElement[bool]:
     return (col(Picture.trouble) == "") & wants
 
 
+def _telling_frames() -> SelectOfScalar[Frame]:
+    there = and_(col(Frame.shot_id) == bindparam("shot_id"), col(Frame.taken_back).is_(False), _WAS_READ)
+    check = col(Frame.purpose) == AMBIENT_CHECK
+    solos = select(func.max(Frame.number)).where(there, ~check, func.length(Frame.lit) == 1).group_by(col(Frame.lit))
+    # Not the bare number: SQLite would walk the index of all numbers from the end rather than that of the read ones.
+    newest_check = select(func.max(col(Frame.number) + 0)).where(there, check).scalar_subquery()
+    # Each side of the or has an index of its own, so that a long shot is never read through.
+    of_shot = col(Frame.shot_id) == bindparam("shot_id")
+    return select(Frame).where(
+        or_(
+            col(Frame.id) == bindparam("reference_id"),
+            and_(of_shot, col(Frame.number).in_(solos)),
+            and_(of_shot, col(Frame.number) == newest_check),
+        )
+    )
+
+
+_TELLING_FRAMES = _telling_frames()
+
+
 def telling_frames(db: Database, shot: Shot) -> Sequence[Frame]:
     """The frames that others are read against, in one query: the reference, the newest frame lit by each light
     alone, and the newest ambient check; each but the reference only where its picture was read."""
-    there = (
-        (col(Frame.shot_id) == shot.id) & col(Frame.taken_back).is_(False) & (col(Frame.evidence) != _NOTHING_READ)
-    )
-    check = col(Frame.purpose) == AMBIENT_CHECK
-    solos = select(func.max(Frame.number)).where(there, ~check, func.length(Frame.lit) == 1).group_by(col(Frame.lit))
-    newest_check = select(func.max(Frame.number)).where(there, check).scalar_subquery()
-    return db.exec(
-        select(Frame).where(
-            Frame.shot_id == shot.id,
-            or_(
-                col(Frame.id) == shot.reference_frame_id,
-                col(Frame.number).in_(solos),
-                col(Frame.number) == newest_check,
-            ),
-        )
-    ).all()
+    asked = {"shot_id": shot.id, "reference_id": shot.reference_frame_id or ""}
+    return db.exec(_TELLING_FRAMES, params=asked).all()
 
 
 def frames_with_pictures(db: Database, shot_id: str) -> Sequence[Frame]:
@@ -118,7 +126,7 @@ def frames_with_pictures(db: Database, shot_id: str) -> Sequence[Frame]:
     )
     return db.exec(
         select(Frame)
-        .where(Frame.shot_id == shot_id, or_(read, col(Frame.evidence) != _NOTHING_READ))
+        .where(Frame.shot_id == shot_id, or_(read, _WAS_READ))
         .order_by(col(Frame.number))
     ).all()
 
@@ -130,7 +138,7 @@ def frames_lit_by_head(db: Database, head_id: str) -> Sequence[Frame]:
         .where(
             func.length(Frame.lit) == 1,
             col(Frame.taken_back).is_(False),
-            col(Frame.evidence) != _NOTHING_READ,
+            _WAS_READ,
             col(Frame.set_up).contains(head_id),
         )
         .order_by(col(Frame.id).desc())

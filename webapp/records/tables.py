@@ -88,7 +88,10 @@ class Frame(SQLModel, table=True):
     picture says against what the ledger predicts, computed like the ledger."""
 
     __tablename__ = "frames"
-    __table_args__ = (UniqueConstraint("shot_id", "number"),)
+    __table_args__ = (
+        UniqueConstraint("shot_id", "number"),
+        Index("read_frames", "shot_id", "lit", "number", sqlite_where=text("evidence <> '{}'")),
+    )
 
     id: str = Field(default_factory=new_id, primary_key=True)
     shot_id: str = Field(foreign_key="shots.id", index=True)
