@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from webapp.ledger.ambient_proof import AmbientProof
 from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import depth, flash, macro
 from webapp.optics.power_dial import joules_text
@@ -102,6 +103,13 @@ def magnification_words(set_up: SetUp) -> str:
 
 def _length(length_mm: float) -> str:
     return f"{length_mm:.0f} mm" if length_mm < 100 else f"{length_mm / 10:.0f} cm"
+
+
+def ambient_words(proof: AmbientProof | None) -> str:
+    """Under the shutter, once an ambient check was read: what the room now adds to a mid-tone."""
+    if proof is None or proof.mid_tone_lift_stops is None:
+        return ""
+    return f", which adds {'at most ' if proof.is_bound else ''}{proof.mid_tone_lift_stops:.2f} to a mid-tone"
 
 
 def power_words(light: Light) -> str:

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from webapp.ledger.assessment import Assessment
 from webapp.ledger.cautions import STANDING_WORDS, cautions
-from webapp.ledger.consequences import f_number_words, magnification_words, power_words, stack_words
+from webapp.ledger.consequences import ambient_words, f_number_words, magnification_words, power_words, stack_words
 from webapp.ledger.entries import Cause, length_text, magnification_text, mark_text
 from webapp.ledger.exposures import ALL_LIGHTS, AMBIENT, counted
 from webapp.ledger.kit import Choices
@@ -255,7 +255,8 @@ class _DialMaker:
             mark_text(Cause.SHUTTER, was),
             Cause.SHUTTER,
             acts_on=AMBIENT,
-            consequence=f"sync {sync}; moves ambient only" if sync else "moves ambient only",
+            consequence=(f"sync {sync}; moves ambient only" if sync else "moves ambient only")
+            + ambient_words(self._state.evidence.proof),
             less="shorter",
             more="longer",
         )
