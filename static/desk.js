@@ -79,3 +79,8 @@ if (blackout) {
 }
 
 document.addEventListener("draw-anew", () => location.reload());
+
+// The page says when it listens, for whoever drives it.
+document.addEventListener("htmx:sse:after:connection", () => {
+  document.documentElement.dataset.news = "listening";
+});

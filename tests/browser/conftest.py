@@ -14,7 +14,7 @@ from pathlib import Path
 
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, ConsoleMessage, Page, sync_playwright
+from playwright.sync_api import Browser, ConsoleMessage, Page, expect, sync_playwright
 
 from webapp.app import create_app
 from webapp.settings import Settings
@@ -29,6 +29,8 @@ ARGUMENTS = [
     "--disable-component-update",
     "--disable-sync",
 ]
+# A loaded machine is slow, not wrong.
+expect.set_options(timeout=15_000)
 KEPT = Path(__file__).parent / "kept"
 PHONE = {"width": 390, "height": 844}
 LAPTOP = {"width": 1280, "height": 900}
@@ -132,7 +134,7 @@ def open_desk(browser: Browser, server: Server, request: pytest.FixtureRequest) 
         desk.page.on("pageerror", lambda error: desk.errors.append(str(error)))
         desk.page.on("console", heard)
         desk.page.on("load", loaded)
-        desk.page.set_default_timeout(8000)
+        desk.page.set_default_timeout(15_000)
         made.append(desk)
         return desk
 

@@ -38,6 +38,7 @@ def test_a_file_in_the_watched_folder_becomes_a_row_with_its_preview(
     desk: Desk, server: Server, tmp_path: Path
 ) -> None:
     page = begin(desk)
+    page.locator("html[data-news=listening]").wait_for()
     loads = desk.loads
 
     arrive(server, jpeg(tmp_path / "shot_0001.jpg", 8, Fraction(1, 125), 100))

@@ -16,7 +16,7 @@ from webapp.ledger.logging import FrameWords, IncomingPicture, Logged, log_frame
 from webapp.ledger.standing import Change, StandingState
 from webapp.pages.desk_view import Problem, desk_view, shot_header
 from webapp.pages.render import go_to, render, wants_partial, whole_page
-from webapp.pages.telling import FRAMES_ON_A_PAGE, Telling, row_fragment
+from webapp.pages.telling import FRAMES_ON_A_PAGE, Telling
 from webapp.records import shots as shot_records
 from webapp.records.tables import new_id
 
@@ -29,7 +29,8 @@ _CHUNK = 1 << 20
 @router.get("/shots/{shot_id}")
 def shot_page(request: Request, house: InHouse, shot_id: str) -> Response:
     """The whole page."""
-    return _page(request, house, standing.state(house.records, shot_id))
+    seen = house.news.newest_id()
+    return _page(request, house, standing.state(house.records, shot_id), seen)
 
 
 @router.get("/shots/{shot_id}/older")
@@ -175,11 +176,13 @@ def _page(
     request: Request,
     house: House,
     state: StandingState,
+    news_seen: int,
     *,
     status: int = 200,
     problems: Mapping[str, Problem] | None = None,
 ) -> Response:
-    """The shot's page, or, for htmx, the desk in it."""
+    """The shot's page, or, for htmx, the desk in it. `news_seen` is the newest news before the state was read, so that
+    what is told while the page is drawn reaches it."""
     desk = desk_view(
         state,
         kit.choices(house.records),
@@ -198,6 +201,7 @@ def _page(
         frames=_telling(house).frames(state.shot.id),
         oob=False,
         fresh=False,
+        news_seen=news_seen,
     )
 
 
@@ -211,7 +215,7 @@ def _answer(
         house.announce.standing(state.shot.id, by=page)
     else:
         house.announce.frame(logged.frame_id, by=page)
-        extra = row_fragment(state.shot.id, frames.one(house.records, logged.frame_id))
+        extra = _telling(house).line(state.shot.id, frames.one(house.records, logged.frame_id))
     if not wants_partial(request):
         return go_to(request, f"/shots/{state.shot.id}")
     desk = _telling(house).desk(state)
@@ -222,8 +226,11 @@ def _with_problem(
     request: Request, house: House, shot_id: str, field: str, typed: str, problem: InvalidValue | StaleValue
 ) -> Response:
     """The desk with the sentence at its field and what was typed in it; nothing was changed."""
+    seen = house.news.newest_id()
     state = standing.state(house.records, shot_id)
     if isinstance(problem, StaleValue):
-        return _page(request, house, state, status=409, problems={field: Problem(problem.offered, str(problem))})
+        return _page(
+            request, house, state, seen, status=409, problems={field: Problem(problem.offered, str(problem))}
+        )
     message = str(problem.problems[0]) if isinstance(problem, SeveralInvalid) else str(problem)
-    return _page(request, house, state, status=422, problems={field: Problem(typed, message)})
+    return _page(request, house, state, seen, status=422, problems={field: Problem(typed, message)})
