@@ -1,0 +1,41 @@
+"""The drawing: to scale, legible with many lights, and nothing in it that a name could break."""
+
+from __future__ import annotations
+
+import re
+import xml.etree.ElementTree as ET
+
+from webapp.optics.sources import Disc
+from webapp.plan.drawing import draw
+from webapp.plan.lighting import Plan, PlanLight
+from webapp.plan.positions import Place, Position, place_at
+
+
+def light(letter: str, at: Place) -> PlanLight:
+    return PlanLight(letter, f"light {letter}", "key", True, Disc(300.0), Position(at))
+
+
+def test_a_length_on_the_paper_is_the_length_on_the_set() -> None:
+    svg = draw(Plan((light("A", place_at(800.0, 90.0)),)), "one light")
+    scale = float(re.search(r'data-scale="([\d.]+)"', svg).group(1))  # type: ignore[union-attr]
+
+    dimension = re.search(r'<path d="M([\d.]+) [\d.]+L([\d.]+) [\d.]+" stroke-width="0.7"', svg)
+
+    assert dimension is not None
+    assert abs((float(dimension.group(2)) - float(dimension.group(1))) / scale - 800.0) < 1.0
+
+
+def test_a_hundred_lights_fold_their_letters_and_are_all_told() -> None:
+    lights = tuple(light(f"L{n}", place_at(1000.0 + n, 3.6 * n - 180.0)) for n in range(100))
+
+    svg = draw(Plan(lights), "a hundred lights")
+
+    rings = re.findall(r'letter-in-ring"[^>]*>([^<]+)<', svg)
+    assert len(rings) < 120
+    assert svg.count("disc 30 cm") == 100
+
+
+def test_a_name_with_marks_of_xml_is_only_a_name() -> None:
+    svg = draw(Plan((light("A", Place(0.0, 0.0, 0.0)),)), '<b>"tea" & cup</b>', movable=True)
+
+    assert ET.fromstring(svg)[0].text == '<b>"tea" & cup</b>'
