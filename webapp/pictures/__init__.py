@@ -5,7 +5,10 @@
     decode      pixels to linear light
     measure     patches to readings
     previews    a small upright picture for the page
-    isolation   the three above in a process whose death costs only the reading
+    pyramid     a picture as tiles, streamed
+    sharpness   local contrast by tile, and what another picture gained or lost
+    isolation   all of the above in a process whose death costs only the reading
+    mixture     pictures lit by one light each, added up in linear light
     rule        two taps on a rule to millimetres per pixel
     store       originals kept by the hash of their content
     watch       new files in a folder

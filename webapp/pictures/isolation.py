@@ -23,10 +23,12 @@ from typing import IO, TYPE_CHECKING, Any, Final, Self
 
 from webapp.errors import PictureRefused, TooLarge
 from webapp.pictures.metadata import PictureFacts
+from webapp.pictures.pyramid import Pyramid
 from webapp.pictures.readings import ChannelReading, Patch, PatchReading
 
 if TYPE_CHECKING:
     from webapp.pictures.decode import LinearPicture
+    from webapp.pictures.sharpness import SharpnessMap
 
 _LENGTHS: Final = struct.Struct(">II")
 _LARGEST_ANSWER_BYTES: Final = 1 << 28
@@ -91,6 +93,18 @@ class IsolatedPictures:
         answer, pixels = self._ask("linear", path, longest_px=longest_px)
         rgb = np.frombuffer(pixels, dtype=np.float32).reshape(answer.pop("shape"))
         return LinearPicture(rgb=rgb, **{**answer, "notes": tuple(answer["notes"])})
+
+    def make_pyramid(self, path: Path, into: Path) -> Pyramid:
+        """As `pyramid.make_pyramid`."""
+        answer, _ = self._ask("pyramid", path, into=os.fspath(into.absolute()))
+        return Pyramid(**answer)
+
+    def sharpness_of(self, path: Path, longest_px: int | None = None) -> SharpnessMap:
+        """As `sharpness.sharpness_of`."""
+        from webapp.pictures.sharpness import SharpnessMap
+
+        answer, _ = self._ask("sharpness", path, longest_px=longest_px)
+        return SharpnessMap.from_json(answer)
 
     def close(self) -> None:
         """End the worker, also in the middle of a picture; that picture is then refused."""

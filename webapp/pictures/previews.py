@@ -102,7 +102,7 @@ def _shrunk(image: Image.Image, longest_px: int) -> Image.Image:
         return image.copy()
     scale = longest_px / max(image.size)
     size = (max(1, round(image.width * scale)), max(1, round(image.height * scale)))
-    return image.resize(size, PilImage.Resampling.BICUBIC, reducing_gap=1.01)
+    return image.resize(size, PilImage.Resampling.BILINEAR, reducing_gap=1.01)
 
 
 def _jpeg(image: Image.Image, orientation: int) -> bytes:

@@ -67,6 +67,14 @@ def _do(task: str, path: Path, arguments: dict[str, Any]) -> tuple[Any, bytes]:
             "notes": picture.notes,
         }
         return said, picture.rgb.tobytes()
+    if task == "pyramid":
+        from webapp.pictures import pyramid
+
+        return dataclasses.asdict(pyramid.make_pyramid(path, Path(arguments["into"]))), b""
+    if task == "sharpness":
+        from webapp.pictures import sharpness
+
+        return dataclasses.asdict(sharpness.sharpness_of(path, **arguments)), b""
     raise ValueError(f"A worker has no task “{task}”.")
 
 
