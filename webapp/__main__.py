@@ -1,4 +1,4 @@
-"""The command line: `stopledger serve`."""
+"""The command line: `stopledger serve` and `stopledger measure`."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ import socket
 import sys
 from collections.abc import Sequence
 
+from webapp import measuring_command
 from webapp import settings as settings_of
 from webapp.errors import CannotStart
 
@@ -18,6 +19,8 @@ _STOPS_WITHIN_S = 2
 def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command; the answer is the exit status."""
     asked = _parser().parse_args(arguments)
+    if asked.command == "measure":
+        return measuring_command.run(asked)
     try:
         return _serve(asked)
     except CannotStart as error:
@@ -39,6 +42,7 @@ def _parser() -> argparse.ArgumentParser:
     serve.add_argument("--watch", metavar="DIR", help=words["watch"])
     serve.add_argument("--largest-upload-mb", metavar="N", help=words["largest_upload_mb"])
     serve.add_argument("--demo", action="store_true", default=None, help=words["demo"])
+    measuring_command.add_parser(commands)
     return parser
 
 

@@ -16,6 +16,7 @@ def begin(desk: Desk, shot: str = "Enamel dial") -> Page:
     page.get_by_label("title", exact=True).fill(shot)
     page.get_by_role("button", name="Begin the shot").click()
     expect(page.get_by_role("heading", name="Standing set-up")).to_be_visible()
+    page.wait_for_load_state()
     return page
 
 

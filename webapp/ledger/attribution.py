@@ -37,6 +37,7 @@ _ANOTHER_DIAL: Final = 0.5
 _BOTH: Final = 0.8
 _BY_CHANCE: Final = 1.5
 _CLOSE_UP: Final = 1.6
+_CLEARLY_BETTER: Final = 0.5
 # A gel that is missing shows in the colour; less than this is no colour to go by.
 _TOLD_WARMTH_STOPS: Final = 0.08
 
@@ -96,16 +97,22 @@ class Effect:
 @dataclass(frozen=True, slots=True)
 class Explanation:
     """A likely cause. `changes` are the fields that would put the frame right, by path, none where there is nothing
-    to take in; `leaves` is what each patch would be left with, `unusual` its place in the order."""
+    to take in; `leaves` is what each patch would be left with, `worst` the largest of it in
+    tolerances, `unusual` its place in the order."""
 
     key: str
     title: str
     sentence: str
     effect: Effect
     leaves: Mapping[str, float]
-    fits: bool
+    worst: float
     unusual: float
     changes: tuple[tuple[str, Any], ...] = ()
+
+    @property
+    def fits(self) -> bool:
+        """Whether it leaves every patch within its tolerance."""
+        return self.worst <= 1.0
 
     @property
     def leaves_most_stops(self) -> float:
@@ -137,12 +144,17 @@ def attribute(case: Case) -> Attribution:
 
 
 def _one_a_place(ordered: list[Explanation]) -> list[Explanation]:
-    """Of the marks of one dial only the likeliest, and no pair that contains an explanation that fits by itself."""
+    """Of the marks of one dial only the likeliest; and a pair that has such a dial in it only where both together fit
+    clearly better than it does alone."""
     kept: dict[tuple[str, ...], Explanation] = {}
-    alone = {path for each in ordered if len(each.changes) == 1 for path, _ in each.changes}
+    alone: dict[str, float] = {}
+    for each in ordered:
+        if len(each.changes) == 1:
+            path = each.changes[0][0]
+            alone[path] = min(alone.get(path, each.worst), each.worst)
     for each in ordered:
         paths = tuple(sorted(path for path, _ in each.changes)) or (each.key,)
-        if len(paths) > 1 and alone & set(paths):
+        if len(paths) > 1 and any(each.worst > alone[path] - _CLEARLY_BETTER for path in paths if path in alone):
             continue
         kept.setdefault(paths, each)
     return list(kept.values())
@@ -460,7 +472,7 @@ def _checked(case: Case, slip: _Slip) -> Explanation | None:
         sentence=f"{slip.sentence} {seen}".strip(),
         effect=slip.effect,
         leaves=leaves,
-        fits=worst <= 1.0,
+        worst=worst,
         unusual=unusual + worst**2,
         changes=slip.changes,
     )

@@ -19,6 +19,7 @@ from sqlmodel import Session as Database
 
 from webapp.ledger.consistency import (
     LEAST_RUN,
+    LEAST_STEPS,
     LearnedLoss,
     LearnedStep,
     Spread,
@@ -33,7 +34,7 @@ from webapp.ledger.exposures import exposure_of
 from webapp.ledger.set_up import FilterFigures, HeadFigures, Light, SetUp, from_json, to_json
 from webapp.records import kit as kit_records
 from webapp.records import readings as reading_records
-from webapp.records.tables import Frame, Learned, now
+from webapp.records.tables import Filter, Frame, Learned, now
 
 _SAME_CURVE_STOPS = 0.5
 _SAME_STOPS = 0.05
@@ -194,6 +195,33 @@ def learned_of_pair(db: Database, set_up: SetUp) -> LearnedLoss | None:
     subject = pair_subject(set_up)
     row = reading_records.learned(db, subject) if subject else None
     return learned_loss(list(json.loads(row.document).values())) if row else None
+
+
+def with_crossed_pair(db: Database, set_up: SetUp) -> SetUp:
+    """The set-up with the loss of its crossed polarisers as it was learned, once five readings tell it, and as the
+    kit has it otherwise. The sheets on the lights keep their own loss; the polariser on the lens takes the rest, and
+    its name says so."""
+    fitted = [each for each in set_up.lens_filters if each.kind == "polariser"]
+    if len(fitted) != 1:
+        return set_up
+    lens = fitted[0]
+    row = db.get(Filter, lens.id)
+    if row is None:
+        return set_up
+    plain = replace(lens, name=row.name, loss_stops=row.loss_stops)
+    known = learned_of_pair(db, set_up)
+    on_sheets = {_sheet_loss(light) for light in set_up.lights if light.lit}
+    if known is not None and known.count >= LEAST_STEPS and len(on_sheets) == 1:
+        sheet = on_sheets.pop()
+        if sheet is not None:
+            name = f"{row.name} (crossed pair {known.loss_stops:.1f}, learned from {known.count} readings)"
+            plain = replace(plain, name=name, loss_stops=known.loss_stops - sheet)
+    return replace(set_up, lens_filters=tuple(plain if each is lens else each for each in set_up.lens_filters))
+
+
+def _sheet_loss(light: Light) -> float | None:
+    losses = [each.loss_stops for each in light.filters if each.kind == "polariser"]
+    return None if None in losses else sum(loss for loss in losses if loss is not None)
 
 
 def _learn_pair(db: Database, frame: Frame, set_up: SetUp, lit: Sequence[Light]) -> None:

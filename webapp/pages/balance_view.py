@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from webapp.ledger.assessment import Assessment, LightBalance
 from webapp.ledger.corrections import Correction
 from webapp.ledger.entries import CAUSE_WORDS, Cause
+from webapp.ledger.evidence import FrameEvidence
 from webapp.ledger.exposures import AMBIENT
 from webapp.ledger.proofs import StandingEvidence
 from webapp.ledger.set_up import SetUp
@@ -112,6 +113,15 @@ def with_evidence(view: BalanceView, evidence: StandingEvidence) -> BalanceView:
         measured=total_lines(evidence),
         ratio=ratio_view(evidence),
     )
+
+
+def with_predictions(view: BalanceView, evidence: FrameEvidence) -> BalanceView:
+    """The sheet of a frame with what each patch ought to read by the shares; the words that there is no total go."""
+    told = [each for each in evidence.patches if each.predicted_stops is not None]
+    if not told or len(view.columns) < 3:
+        return view
+    lines = tuple(f"Total at {each.name} {signed(each.predicted_stops)}." for each in told)
+    return replace(view, total="", measured=lines)
 
 
 def _rows(lines: list[LightBalance]) -> tuple[BalanceRow, ...]:

@@ -316,6 +316,8 @@ def _verdict(frame: LoggedFrame, attribution: Attribution) -> tuple[str, str]:
     found = f"{signed(furthest.unexplained_stops)} at {furthest.name} is unexplained (tolerance {tolerance})."
     if not attribution.explanations:
         return f"{found} No usual slip has this size; the log or the light was another.", _tone(furthest)
+    if not attribution.explanations[0].fits:
+        return f"{found} No usual slip explains all of it; what comes nearest:", _tone(furthest)
     return f"{found} What would explain it:", _tone(furthest)
 
 

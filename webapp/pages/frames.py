@@ -20,7 +20,7 @@ from webapp.ledger.frames import FrameStory
 from webapp.ledger.logging import PURPOSES, VERDICTS, FrameWords
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.standing import Change
-from webapp.pages.balance_view import balance_view
+from webapp.pages.balance_view import balance_view, with_predictions
 from webapp.pages.desk_view import Choice
 from webapp.pages.evidence_parts import evidence_of
 from webapp.pages.form_view import fields_of
@@ -184,6 +184,7 @@ def _page(
         for each in frames.page_of(house.records, story.shot.id, limit=_OTHERS)
         if each.row.id != frame.row.id
     ]
+    sheet = balance_view(ledger, frame.set_up, standing=False)
     values = {name: getattr(frame.row, name) for name in FrameWords.model_fields} | _setting_texts(frame.set_up)
     original = next((each for each in frame.pictures), None)
     return whole_page(
@@ -193,7 +194,7 @@ def _page(
         row=frame_row(frame),
         shot=story.shot,
         session=story.session,
-        balance=balance_view(ledger, frame.set_up, standing=False),
+        balance=sheet if against else with_predictions(sheet, frame.evidence),
         others=others,
         fields=fields_of(
             _correction_form(frame.set_up),

@@ -1,0 +1,141 @@
+"""The ambient check as a proof: its margin, what it does to the picture, and when it falls."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.unit.ledger.builders import set_up, standing_light
+from webapp.ledger.ambient_proof import AmbientCheck, CheckedPatch, Standing, prove
+from webapp.ledger.set_up import SetUp
+from webapp.optics.scales import Quantity, read_mark
+
+WORKING = set_up("8", standing_light(power=-6.0))
+
+
+def check_of(read: float | None, working: SetUp = WORKING, at_most: float = -9.0, **patch: object) -> AmbientCheck:
+    """A check at one second, every flash off, the rest as it stands."""
+    dark = tuple(replace(light, lit=False) for light in working.lights)
+    there = replace(working, shutter=read_mark(Quantity.SHUTTER, "1"), lights=dark)
+    seen = CheckedPatch("card", 0.0, read, at_most if read is None else read, **patch)  # type: ignore[arg-type]
+    return AmbientCheck("frame-2", 2, there, (seen,), working)
+
+
+@pytest.mark.parametrize(("read", "margin"), [(-1.0, 8.0), (-0.4, 7.4), (-2.1, 9.1), (-1.5, 8.5)])
+def test_one_second_against_a_125th_is_seven_stops_and_the_reading_the_rest(read: float, margin: float) -> None:
+    proof = prove(check_of(read), WORKING)
+
+    assert proof is not None
+    assert proof.proven_stops == pytest.approx(margin)
+    assert proof.line == f"Ambient proven {margin:.1f} stops below · still holds"
+
+
+def test_a_shadow_five_stops_down_gains_a_third_at_a_margin_of_seven() -> None:
+    proof = prove(check_of(0.0), WORKING)
+
+    assert proof is not None
+    assert proof.shadow_lift_stops == pytest.approx(0.32, abs=0.005)
+    assert proof.mid_tone_lift_stops == pytest.approx(0.0112, abs=5e-5)
+
+
+def test_stopping_down_keeps_it_and_opening_by_two_lowers_it_by_two() -> None:
+    check = check_of(-1.0)
+
+    down = prove(check, set_up("16", standing_light()))
+    opened = prove(check, set_up("4", standing_light()))
+
+    assert down is not None
+    assert opened is not None
+    assert (down.standing, opened.standing) == (Standing.HOLDS, Standing.FALLS)
+    assert opened.line == "Ambient proven 8.0 stops below · falls to 6.0: prove it again"
+
+
+@pytest.mark.parametrize(
+    ("standing", "now"),
+    [
+        (set_up("8", standing_light(), shutter="1/60"), 7.0),
+        (replace(WORKING, iso=read_mark(Quantity.ISO, "400")), 6.0),
+        (replace(WORKING, pops=4), 6.0),
+    ],
+)
+def test_a_longer_shutter_a_higher_iso_and_more_pops_lower_it(standing: SetUp, now: float) -> None:
+    proof = prove(check_of(-1.0), standing)
+
+    assert proof is not None
+    assert proof.now_stops == pytest.approx(now)
+    assert proof.standing is Standing.FALLS
+
+
+def test_a_modelling_lamp_that_was_off_voids_it_and_one_that_was_on_does_not() -> None:
+    lamp_on = set_up("8", standing_light(modelling_lamp=True))
+
+    void = prove(check_of(-1.0), lamp_on)
+    known = prove(check_of(-1.0, lamp_on), lamp_on)
+
+    assert void is not None
+    assert known is not None
+    assert void.line.endswith("void: modelling lamp of A is on now")
+    assert known.standing is Standing.HOLDS
+
+
+def test_what_cannot_be_measured_is_a_bound() -> None:
+    proof = prove(check_of(None, at_most=-8.2), WORKING)
+
+    assert proof is not None
+    assert proof.is_bound
+    assert proof.line == "Ambient proven at least 15.2 stops below · still holds"
+
+
+def test_an_unknown_setting_is_said_and_not_taken_for_nothing() -> None:
+    proof = prove(check_of(-1.0), replace(WORKING, iso=None))
+
+    assert proof is not None
+    assert proof.standing is Standing.UNTOLD
+    assert "ISO is unknown" in proof.words
+    assert proof.now_stops is None
+
+
+def test_the_patch_with_the_smallest_margin_speaks() -> None:
+    check = check_of(-1.0)
+    rim = CheckedPatch("rim", 2.3, 0.0, 0.0)
+    shadow = CheckedPatch("shadow", -3.0, -2.0, -2.0)
+
+    proof = prove(replace(check, patches=(*check.patches, rim, shadow)), WORKING)
+
+    assert proof is not None
+    assert (proof.patch, round(proof.proven_stops, 6)) == ("shadow", 6.0)
+
+
+@pytest.mark.parametrize(("surface", "told"), [("high gloss", True), ("mirror", True), ("matt", False), ("", False)])
+def test_a_shiny_subject_wants_the_eye_as_well(surface: str, told: bool) -> None:
+    proof = prove(check_of(-1.0), WORKING, surface)
+
+    assert proof is not None
+    assert any("with the eye" in each for each in proof.advice) is told
+
+
+def test_a_narrow_margin_says_what_would_widen_it() -> None:
+    proof = prove(check_of(2.0), WORKING)
+
+    assert proof is not None
+    assert proof.advice[0].startswith("2.0 stops short of 7: darken the room, or shorten the shutter, up to 1/200")
+    assert "close down by 1.3" in proof.advice[0]
+
+
+def test_a_check_without_a_reading_proves_nothing() -> None:
+    assert prove(replace(check_of(-1.0), patches=()), WORKING) is None
+
+
+@given(st.sampled_from(["2.8", "4", "5.6", "8", "11", "16", "22"]), st.floats(-8, 2))
+def test_the_margin_moves_by_just_what_the_aperture_moves(f_number: str, read: float) -> None:
+    here, there = prove(check_of(read), WORKING), prove(check_of(read), set_up(f_number, standing_light()))
+
+    assert here is not None
+    assert there is not None
+    assert here.now_stops is not None
+    assert there.now_stops is not None
+    closed = read_mark(Quantity.F_NUMBER, f_number).stops - 6.0
+    assert there.now_stops - here.now_stops == pytest.approx(closed)
