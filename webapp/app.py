@@ -13,11 +13,13 @@ from starlette.staticfiles import StaticFiles
 from webapp import api, pages, refusals
 from webapp.house import House
 from webapp.ledger.starter_kit import lay_out_starter_kit
+from webapp.light_table import LightTable
 from webapp.news import News
 from webapp.pages.telling import Telling
 from webapp.paths import STATIC
 from webapp.pictures.store import PictureStore
 from webapp.pictures.watch import watch_folder
+from webapp.recipes.publishing import lay_out_vocabulary
 from webapp.records.engine import Records
 from webapp.records.upgrade import upgrade
 from webapp.security import Guard
@@ -65,10 +67,11 @@ def _open_house(settings: Settings) -> House:
     intake.on_changed = telling.frame
     intake.on_refused = telling.notices
     intake.on_shot_changed = telling.whole_shot
-    house = House(settings, records, store, news, intake, telling)
+    house = House(settings, records, store, news, intake, telling, LightTable(settings, store))
     if settings.demo:
         _fill_with_demo(house, is_new=is_new)
     lay_out_starter_kit(records)
+    lay_out_vocabulary(records)
     return house
 
 
@@ -97,6 +100,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
             with contextlib.suppress(asyncio.CancelledError):
                 await watching
         house.intake.close()
+        house.light_table.close()
         house.records.close()
 
 

@@ -7,6 +7,7 @@ from typing import Annotated, Protocol, cast
 
 from fastapi import Depends, Request
 
+from webapp.light_table import LightTable
 from webapp.news import News
 from webapp.pictures.store import PictureStore
 from webapp.records.engine import Records
@@ -40,6 +41,7 @@ class House:
     news: News
     intake: Intake
     announce: Announce
+    light_table: LightTable
 
 
 def _house(request: Request) -> House:

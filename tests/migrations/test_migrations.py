@@ -32,11 +32,18 @@ def _config(connection: object) -> Config:
     return config
 
 
+def not_full_text(name: str | None, kind: str, _parents: object) -> bool:
+    """The full-text index and its shadow tables are made by a migration and are no models."""
+    return kind != "table" or not (name or "").startswith(("recipe_words", "recipe_vocabulary"))
+
+
 def test_an_empty_database_upgraded_to_the_head_equals_the_models(empty: Records) -> None:
     upgrade(empty)
 
     with empty.engine.connect() as connection:
-        context = MigrationContext.configure(connection, opts={"render_as_batch": True})
+        context = MigrationContext.configure(
+            connection, opts={"render_as_batch": True, "include_name": not_full_text}
+        )
         assert compare_metadata(context, SQLModel.metadata) == []
     empty.close()
 

@@ -15,6 +15,7 @@ from pydantic import TypeAdapter
 from webapp.optics import sources
 from webapp.optics.power_dial import Marking, PowerDial
 from webapp.optics.scales import Dial, Marked
+from webapp.plan.positions import Position, Thing
 
 DISTANT_SUBJECT = 0.0
 
@@ -162,6 +163,7 @@ class Light:
     distance_mm: float | None = None
     incident: IncidentReading | None = None
     intended_stops: float = 0.0
+    position: Position | None = None
 
     @property
     def name(self) -> str:
@@ -197,6 +199,7 @@ class SetUp:
     lens_filters: tuple[FilterFigures, ...] = ()
     pops: int = 1
     lights: tuple[Light, ...] = ()
+    things: tuple[Thing, ...] = ()
 
     def light(self, letter: str) -> Light | None:
         """The light with this letter, or None where there is none."""

@@ -18,7 +18,7 @@ from webapp.ledger import kit, standing_fields
 from webapp.ledger.assessment import Assessment, Baselines, NumberedSetUp, assess
 from webapp.ledger.corrections import Correction
 from webapp.ledger.entries import Cause
-from webapp.ledger.learning import with_learned
+from webapp.ledger.learning import with_crossed_pair, with_learned
 from webapp.ledger.proofs import StandingEvidence, standing_evidence
 from webapp.ledger.ratio import fill_power_for, read_ratio
 from webapp.ledger.set_up import (
@@ -161,7 +161,7 @@ def change(records: Records, shot_id: str, changes: Sequence[Change]) -> Standin
                 problems.append(problem)
         if problems:
             raise SeveralInvalid(problems)
-        _save(db, standing, set_up, versions)
+        _save(db, standing, with_crossed_pair(db, set_up), versions)
         return state_in(db, shot, standing)
 
 
@@ -170,9 +170,17 @@ def _changed(set_up: SetUp, asked: Change, versions: dict[str, int], shelf: Reco
     changed = standing_fields.write(set_up, asked.field, value, shelf)
     if asked.version is not None and asked.version != versions.get(asked.field, 0) and changed != set_up:
         stands = standing_fields.value_text(set_up, asked.field)
-        raise StaleValue(tuple(asked.field.split(".")), _words(asked.field), stands, standing_fields.value_text(changed, asked.field))
+        raise StaleValue(
+            tuple(asked.field.split(".")),
+            _words(asked.field),
+            stands,
+            standing_fields.value_text(changed, asked.field),
+        )
     if changed != set_up:
         versions[asked.field] = versions.get(asked.field, 0) + 1
+        partner = standing_fields.moves_with(asked.field)
+        if partner is not None:
+            versions[partner] = versions.get(partner, 0) + 1
     return changed
 
 

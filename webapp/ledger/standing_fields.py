@@ -13,6 +13,7 @@ from dataclasses import replace
 from typing import Any, Protocol
 
 from webapp.errors import InvalidValue, NotFound
+from webapp.ledger import placing
 from webapp.ledger.set_up import (
     CameraFigures,
     FilterFigures,
@@ -53,6 +54,8 @@ def write(set_up: SetUp, field: str, value: Any, shelf: KitShelf) -> SetUp:
     try:
         if field.startswith("lights."):
             return _write_light_field(set_up, field, value, shelf)
+        if field.startswith("things."):
+            return placing.write_thing(set_up, field, value)
         return _camera_writer(field)(set_up, value, shelf)
     except ValueError as error:
         raise InvalidValue(tuple(field.split(".")), str(error)) from error
@@ -77,6 +80,15 @@ def step(set_up: SetUp, field: str, steps: int) -> str:
     raise NotFound(f"The set-up has no field “{field[:60]}” with steps.")
 
 
+def moves_with(field: str) -> str | None:
+    """The field that a change of this one moves as well: the distance of a light and its position are one place."""
+    if field.startswith("lights."):
+        for one, other in ((".distance", ".position"), (".position", ".distance")):
+            if field.endswith(one):
+                return field.removesuffix(one) + other
+    return None
+
+
 def next_letter(set_up: SetUp) -> str:
     """The first letter that no light has; I and O are left out, they read as figures."""
     used = {light.letter for light in set_up.lights}
@@ -95,6 +107,7 @@ def value_text(set_up: SetUp, field: str) -> str:
             "lit": "lit" if light.lit else "off",
             "modelling_lamp": "on" if light.modelling_lamp else "off",
             "distance": "unknown" if light.distance_mm is None else f"{light.distance_mm / 10:g} cm",
+            "position": placing.position_text(light.position),
             "role": light.role,
             "modifier": light.modifier.name if light.modifier else "bare",
             "filters": " + ".join(each.name for each in light.filters) or "none",
@@ -102,6 +115,8 @@ def value_text(set_up: SetUp, field: str) -> str:
             "intended": f"{light.intended_stops:+g}",
         }
         return texts.get(name, "")
+    if field.startswith("things."):
+        return placing.thing_text(set_up, field)
     value = {
         "f_number": set_up.f_number,
         "shutter": set_up.shutter,
@@ -288,7 +303,8 @@ def _write_light_field(set_up: SetUp, field: str, value: Any, shelf: KitShelf) -
         ),
         "lit": lambda: replace(light, lit=_read_switch(value)),
         "modelling_lamp": lambda: replace(light, modelling_lamp=_read_switch(value)),
-        "distance": lambda: replace(light, distance_mm=None if _unknown(value) else read_length_mm(_text(value))),
+        "distance": lambda: placing.with_distance(light, None if _unknown(value) else read_length_mm(_text(value))),
+        "position": lambda: placing.with_position(light, value),
         "role": lambda: replace(light, role=_read_role(value)),
         "modifier": lambda: _with_modifier(light, value, shelf),
         "filters": lambda: replace(light, filters=_read_filters(light.filters, value, shelf)),

@@ -17,12 +17,12 @@ from webapp.records import shots as shot_records
 router = APIRouter()
 _A_YEAR_S = 365 * 24 * 3600
 # A picture never changes under its digest.
-_KEEP = {"Cache-Control": "private, max-age=31536000, immutable"}
+KEEP = {"Cache-Control": "private, max-age=31536000, immutable"}
 
 
 @router.get("/pictures/{digest}/preview")
 def preview(house: InHouse, digest: str) -> Response:
-    return FileResponse(house.intake.preview_path(digest), media_type="image/jpeg", headers=_KEEP)
+    return FileResponse(house.intake.preview_path(digest), media_type="image/jpeg", headers=KEEP)
 
 
 @router.get("/pictures/{digest}/original")
@@ -33,7 +33,7 @@ def original(house: InHouse, digest: str) -> Response:
     if picture is None:
         raise NotFound("There is no such picture.")
     return FileResponse(
-        house.store.path_of(digest), media_type="application/octet-stream", filename=picture.name, headers=_KEEP
+        house.store.path_of(digest), media_type="application/octet-stream", filename=picture.name, headers=KEEP
     )
 
 

@@ -7,9 +7,10 @@ from dataclasses import dataclass
 from webapp.ledger.assessment import Assessment
 from webapp.ledger.entries import CAUSE_WORDS, Cause, Entry, mark_text
 from webapp.ledger.frames import LoggedFrame
+from webapp.ledger.series import Series, in_series
 from webapp.ledger.set_up import SetUp
 from webapp.pages.evidence_view import ReadFigures, read_figures
-from webapp.pages.figures import plural, signed, tone
+from webapp.pages.figures import MINUS, plural, signed, tone
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,11 +48,24 @@ class FrameRow:
 
 
 @dataclass(frozen=True, slots=True)
+class LogLine:
+    """A line of the log: one frame, or the frames of a series with the `words` that stand for all of them."""
+
+    rows: tuple[FrameRow, ...]
+    words: str = ""
+
+    @property
+    def newest(self) -> FrameRow:
+        return self.rows[0]
+
+
+@dataclass(frozen=True, slots=True)
 class FramesView:
-    """The log of a shot, newest first."""
+    """The log of a shot, newest first: `rows` are its frames, `lines` the same with each series as one."""
 
     shot_id: str
     rows: tuple[FrameRow, ...]
+    lines: tuple[LogLine, ...]
     older_than: int | None
     notices: tuple[str, ...] = ()
     still_to_measure: int = 0
@@ -67,7 +81,26 @@ def frames_view(
     """The newest `limit` frames of those given, and whether there are older ones."""
     shown = frames[:limit]
     older = shown[-1].row.number if shown and len(frames) > limit else None
-    return FramesView(shot_id, tuple(frame_row(frame) for frame in shown), older, notices, still_to_measure)
+    lines = tuple(map(_log_line, in_series(shown)))
+    rows = tuple(row for line in lines for row in line.rows)
+    return FramesView(shot_id, rows, lines, older, notices, still_to_measure)
+
+
+def _log_line(found: LoggedFrame | Series) -> LogLine:
+    if isinstance(found, Series):
+        return LogLine(tuple(map(frame_row, found.frames)), series_words(found))
+    return LogLine((frame_row(found),))
+
+
+def series_words(series: Series) -> str:
+    """A series on one line: "Frames 7 to 18 · stack of 12 · focus −0.1 to 3.1 mm, step 0.29 mm"."""
+    parts = [f"Frames {series.first_number} to {series.last_number}", f"stack of {series.count}"]
+    if series.positions_mm:
+        first, last = (
+            f"{place:g}".replace("-", MINUS) for place in (series.positions_mm[0], series.positions_mm[-1])
+        )
+        parts.append(f"focus {first} to {last} mm, step {series.step_mm:.2g} mm")
+    return " · ".join([*parts, set_text(series.frames[0].set_up)])
 
 
 def frame_row(frame: LoggedFrame) -> FrameRow:

@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from webapp.ledger import frames, kit, readings
 from webapp.ledger import standing as standing_set_up
 from webapp.ledger.frames import LoggedFrame
+from webapp.ledger.series import SERIES_PURPOSE
 from webapp.news import News
 from webapp.pages.desk_view import DeskView, desk_view
 from webapp.pages.evidence_parts import evidence_of
@@ -75,7 +76,13 @@ class Telling:
         """A frame's line in the log, and what its own page says of its picture."""
         frame = frames.one(self._records, frame_id)
         evidence, _ = evidence_of(self._records, frame)
-        return row_fragment(shot_id, frame) + fragment("evidence.html", evidence=evidence, oob=True)
+        return self.line(shot_id, frame) + fragment("evidence.html", evidence=evidence, oob=True)
+
+    def line(self, shot_id: str, frame: LoggedFrame) -> str:
+        """A frame's line in the log; of a series the log, since the line of the series holds it."""
+        if frame.row.purpose == SERIES_PURPOSE:
+            return fragment("frames.html", frames=self.frames(shot_id), oob=True, fresh=False)
+        return row_fragment(shot_id, frame)
 
     def _measuring(self, shot_id: str) -> str:
         left = readings.count_to_examine(self._records, shot_id)

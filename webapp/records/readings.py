@@ -82,8 +82,18 @@ def count_to_examine(db: Database, shot_id: str) -> int:
 
 
 def _wants_work() -> ColumnElement[bool]:
-    read_there = select(Reading.id).where(Reading.picture_id == Picture.id, Reading.patch_id == Patch.id).exists()
-    drawn = select(Patch.id).where(Patch.shot_id == Frame.shot_id, col(Patch.retired).is_(False))
+    # Said outright: a select that is nested twice sees only the one around it by itself.
+    read_there = (
+        select(Reading.id)
+        .where(Reading.picture_id == Picture.id, Reading.patch_id == Patch.id)
+        .correlate(Picture, Patch)
+        .exists()
+    )
+    drawn = (
+        select(Patch.id)
+        .where(Patch.shot_id == Frame.shot_id, col(Patch.retired).is_(False))
+        .correlate(Frame, Picture)
+    )
     middle_read = select(Reading.id).where(Reading.picture_id == Picture.id, col(Reading.patch_id).is_(None)).exists()
     wants = or_(col(Picture.preview) == "", drawn.where(~read_there).exists(), (~drawn.exists()) & (~middle_read))
     return (col(Picture.trouble) == "") & wants
@@ -125,9 +135,7 @@ def frames_with_pictures(db: Database, shot_id: str) -> Sequence[Frame]:
         .exists()
     )
     return db.exec(
-        select(Frame)
-        .where(Frame.shot_id == shot_id, or_(read, _WAS_READ))
-        .order_by(col(Frame.number))
+        select(Frame).where(Frame.shot_id == shot_id, or_(read, _WAS_READ)).order_by(col(Frame.number))
     ).all()
 
 

@@ -188,6 +188,21 @@ class Learned(SQLModel, table=True):
     learned_at: dt.datetime = Field(default_factory=now)
 
 
+class Mixture(SQLModel, table=True):
+    """A mixture of the lights of a shot that was kept, for a reshoot or a lesson. `weights` has the stops of each light
+    by letter (null: left out), `frames` the frame that each light was taken from."""
+
+    __tablename__ = "mixtures"
+
+    id: str = Field(default_factory=new_id, primary_key=True)
+    shot_id: str = Field(foreign_key="shots.id", index=True)
+    name: str
+    kept_for: str = "reshoot"
+    weights: str
+    frames: str
+    created_at: dt.datetime = Field(default_factory=now)
+
+
 class Notice(SQLModel, table=True):
     """A line in a shot's log about something that is no frame: a file that could not be taken in."""
 
@@ -307,3 +322,92 @@ KIT_TABLES: dict[str, type[Kit]] = {
     "modifiers": Modifier,
     "filters": Filter,
 }
+
+
+class RecipeRow(SQLModel, table=True):
+    """A recipe: the place of its versions. `shot_id` is none for one that came in a bundle."""
+
+    __tablename__ = "recipes"
+
+    id: str = Field(default_factory=new_id, primary_key=True)
+    shot_id: str | None = Field(default=None, foreign_key="shots.id", index=True)
+    created_at: dt.datetime = Field(default_factory=now)
+
+
+class RecipeVersion(SQLModel, table=True):
+    """A published version: its document never changes. `differs` says what differs from the version before."""
+
+    __tablename__ = "recipe_versions"
+    __table_args__ = (UniqueConstraint("recipe_id", "number"),)
+
+    id: str = Field(default_factory=new_id, primary_key=True)
+    recipe_id: str = Field(foreign_key="recipes.id", index=True)
+    number: int
+    document: str
+    differs: str = "[]"
+    frame_id: str | None = Field(default=None, foreign_key="frames.id")
+    published_at: dt.datetime = Field(default_factory=now)
+
+
+class RecipeLine(SQLModel, table=True):
+    """What the search reads of the newest version of a recipe; written anew with each version. `vector` has the
+    figures by which set-ups are likened. Its words are in the full-text index `recipe_words`."""
+
+    __tablename__ = "recipe_lines"
+
+    key: int | None = Field(default=None, primary_key=True)
+    recipe_id: str = Field(foreign_key="recipes.id", unique=True)
+    title: str = ""
+    subject: str = ""
+    terms: str = ""
+    kit: str = ""
+    words: str = ""
+    made_on: dt.date = Field(index=True)
+    f_number: float | None = None
+    magnification: float | None = None
+    energy_j: float | None = None
+    nearest_mm: float | None = None
+    stack_frames: int | None = None
+    light_count: int = 0
+    measured: int = 0
+    picture: str = ""
+    vector: str = "{}"
+
+
+class RecipeFacet(SQLModel, table=True):
+    """One value of one facet of a recipe."""
+
+    __tablename__ = "recipe_facets"
+    __table_args__ = (Index("recipes_by_facet", "facet", "value", "key"),)
+
+    key: int = Field(foreign_key="recipe_lines.key", primary_key=True)
+    facet: str = Field(primary_key=True)
+    value: str = Field(primary_key=True)
+
+
+class VocabularyTerm(SQLModel, table=True):
+    """A trade term of a facet, with the other words that mean it, one a line."""
+
+    __tablename__ = "vocabulary"
+    __table_args__ = (UniqueConstraint("facet", "term"),)
+
+    id: str = Field(default_factory=new_id, primary_key=True)
+    facet: str = Field(index=True)
+    term: str
+    others: str = ""
+
+
+class Link(SQLModel, table=True):
+    """An address handed out: to one version, for a student or a client, until it expires or is withdrawn."""
+
+    __tablename__ = "links"
+
+    token: str = Field(primary_key=True)
+    version_id: str = Field(foreign_key="recipe_versions.id", index=True)
+    reader: str = "student"
+    figures: bool = True
+    words: str = ""
+    expires_at: dt.datetime | None = None
+    withdrawn_at: dt.datetime | None = None
+    views: int = 0
+    made_at: dt.datetime = Field(default_factory=now)

@@ -199,9 +199,7 @@ def test_meter_readings_of_the_pair_add_up(demo: Demo, number: int, stops: float
     assert said.total_stops == pytest.approx(stops, abs=SAID_STOPS)
 
 
-@pytest.mark.parametrize(
-    ("number", "a", "b"), [(3, 0.0, 0.0), (4, -2.9, -2.9), (5, 0.0, -1.0), (6, 0.0, 0.0)]
-)
+@pytest.mark.parametrize(("number", "a", "b"), [(3, 0.0, 0.0), (4, -2.9, -2.9), (5, 0.0, -1.0), (6, 0.0, 0.0)])
 def test_frames_of_the_tile_against_the_reference(demo: Demo, number: int, a: float, b: float) -> None:
     balances = {line.acts_on: line.stops for line in demo.frame("tile", number).ledger.lit}
 
@@ -212,9 +210,7 @@ def test_misread_dial_shows_as_unequal_rises(demo: Demo) -> None:
     rises = demo.frame("tile", 5).ledger.since_previous
 
     assert rises is not None
-    assert {entry.acts_on: entry.stops for entry in rises.entries} == pytest.approx(
-        {"A": 2.9, "B": 1.9}, abs=0.001
-    )
+    assert {entry.acts_on: entry.stops for entry in rises.entries} == pytest.approx({"A": 2.9, "B": 1.9}, abs=0.001)
 
 
 def test_polariser_is_guessed_in_its_first_frame_and_learned_after_it(demo: Demo) -> None:
@@ -267,9 +263,7 @@ def test_standing_set_ups_are_in_balance_when_the_set_is_struck(demo: Demo) -> N
 
 
 # in frame 5 the room, 8.0 down, adds 0.07 to the -3.7 of the ring
-@pytest.mark.parametrize(
-    ("number", "stops"), [(2, -1.0), (4, 0.3), (5, -3.63), (6, 0.0), (7, 0.0), (18, 0.0)]
-)
+@pytest.mark.parametrize(("number", "stops"), [(2, -1.0), (4, 0.3), (5, -3.63), (6, 0.0), (7, 0.0), (18, 0.0)])
 def test_gilt_reads_as_told(read_stops: Callable[..., float], cock: Scene, number: int, stops: float) -> None:
     assert read_stops(cock, "cock", number, "gilt") == pytest.approx(stops, abs=SAID_STOPS)
 
@@ -354,9 +348,7 @@ def test_bottle_of_the_reshoot_reads_as_told(
 
 def test_label_without_the_gel_is_bluer(demo: Demo, colour_library: ModuleType, bottle_again: Scene) -> None:
     labels = [
-        patch_of(light_in(demo, colour_library, "again", number), bottle_again.patches["label"]).mean(
-            axis=(0, 1)
-        )
+        patch_of(light_in(demo, colour_library, "again", number), bottle_again.patches["label"]).mean(axis=(0, 1))
         for number in (1, 2)
     ]
 

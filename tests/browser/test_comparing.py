@@ -1,0 +1,172 @@
+"""Two frames on equal terms, and light added up after the set is gone."""
+
+from __future__ import annotations
+
+import io
+import re
+from collections.abc import Callable
+from datetime import datetime
+from fractions import Fraction
+from pathlib import Path
+
+import numpy as np
+import pytest
+from PIL import Image
+from playwright.sync_api import Page, expect
+from scipy.ndimage import gaussian_filter
+
+from tests.browser.cards import card
+from tests.browser.conftest import PHONE, Desk
+from tests.browser.story import begin, set_dial
+from tests.browser.test_evidence import drop
+from webapp.demo.camera import CameraSettings, write_jpeg
+
+SIZE = (480, 720)
+
+
+def board(
+    path: Path, stops: float, f_number: float, minute: int, *, focus_blur_px: float, end_blur_px: float
+) -> Path:
+    """A textured board that leans through the field: in focus in the middle, out of it at both ends."""
+    grain = gaussian_filter(np.random.default_rng(5).standard_normal(SIZE), 1.5)
+    grain /= grain.std()
+    light = np.empty(SIZE)
+    for left in range(0, SIZE[1], 20):
+        depth = abs((left + 10) / SIZE[1] - 0.5) * 2
+        blurred = gaussian_filter(grain, np.hypot(focus_blur_px, depth * end_blur_px))
+        light[:, left : left + 20] = 1 + 0.2 * blurred[:, left : left + 20]
+    picture = np.repeat((0.18 * 2.0**stops * light)[:, :, np.newaxis], 3, axis=2).astype(np.float32)
+    settings = CameraSettings(f_number, Fraction(1, 125), 100, 100.0, datetime(2026, 11, 24, 10, minute))
+    write_jpeg(path, picture, settings)
+    return path
+
+
+def beside_the_reference(page: Page, number: int) -> None:
+    page.locator(f'tr[data-number="{number}"]').get_by_role("link", name=f"Frame {number}", exact=True).click()
+    page.get_by_role("link", name="Beside another frame").click()
+    expect(page.locator("[data-light-table]")).to_have_attribute("data-ready", "true", timeout=15000)
+
+
+def brightness(page: Page) -> tuple[float, float]:
+    """The mean code of the left and the right half of the light table, of what is not black."""
+    codes = np.asarray(Image.open(io.BytesIO(page.locator("canvas").screenshot())).convert("L"), dtype=np.float64)
+    halves = codes[codes.shape[0] // 2 - 20 : codes.shape[0] // 2 + 20]
+    left, right = halves[:, 20 : codes.shape[1] // 2 - 10], halves[:, codes.shape[1] // 2 + 10 : -20]
+    return float(left[left > 12].mean()), float(right[right > 12].mean())
+
+
+def test_two_lights_are_compared_with_nothing_else_moved_and_exposure_equalised(desk: Desk, tmp_path: Path) -> None:
+    page = begin(desk)
+    drop(page, card(tmp_path / "a1.jpg", -0.5, 8, minute=1), 1)
+    page.get_by_role("button", name="Add light").click()
+    expect(page.locator(".light")).to_have_count(2)
+    page.get_by_role("button", name="key A is lit, switch it off").click()
+    drop(page, card(tmp_path / "a2.jpg", 0.7, 8, minute=2), 2)
+
+    beside_the_reference(page, 2)
+
+    expect(page.get_by_role("heading", name="Frames 1 and 2")).to_be_visible()
+    expect(page.locator("main")).to_contain_text("+1.2")
+    expect(page.get_by_label("frame 2 lifted by")).to_have_value("-1.20")
+    dark, bright = brightness(page)
+    assert bright > dark + 25
+    page.get_by_label("exposure equalised").check()
+    page.wait_for_function("document.querySelector('[data-light-table]').dataset.lifted === 'true'")
+    page.wait_for_timeout(200)
+    left, right = brightness(page)
+    assert right == pytest.approx(left, abs=2.0)
+
+
+def test_f_5_6_against_f_22_at_the_same_spot_with_gains_and_losses_read_off(desk: Desk, tmp_path: Path) -> None:
+    page = begin(desk)
+    set_dial(page, "magnification", "1")
+    expect(page.get_by_label("magnification", exact=True)).to_have_value("1")
+    set_dial(page, "f-number", "5.6")
+    drop(page, board(tmp_path / "a1.jpg", 0.0, 5.6, 1, focus_blur_px=0.3, end_blur_px=8), 1)
+    set_dial(page, "f-number", "22")
+    drop(page, board(tmp_path / "a2.jpg", -1.0, 22, 2, focus_blur_px=2.2, end_blur_px=2), 2)
+
+    beside_the_reference(page, 2)
+
+    verdict = page.locator(".sharpness .sentence")
+    expect(verdict).to_contain_text("Frame 2 against frame 1", timeout=15000)
+    expect(verdict).to_contain_text("of the subject gained sharpness")
+    expect(page.locator(".sharpness")).to_contain_text("f/11.3 effective")
+    expect(page.locator(".sharpness")).to_contain_text("f/45.3 effective")
+    expect(page.locator(".sharpness")).to_contain_text("lost for it lies in the focus")
+    classes = page.locator(".maps figure").nth(2).locator("path")
+    assert {"gained", "lost"} <= {
+        name.split("-")[0] for name in classes.evaluate_all("all => all.map((p) => p.className.baseVal)")
+    }
+
+    table = page.locator("canvas")
+    table.focus()
+    table.press("1")
+    for _ in range(4):
+        table.press("ArrowRight")
+    expect(page.locator("[data-looking-at]")).to_contain_text("100 % at")
+    spot = page.locator("[data-looking-at]").inner_text()
+    page.get_by_role("button", name="One over the other").click()
+    expect(page.locator("[data-looking-at]")).to_have_text(spot)
+    divider = page.get_by_label("divider")
+    divider.focus()
+    divider.press("ArrowRight")
+    expect(divider).to_have_value("51")
+    table.press("0")
+    page.mouse.move(*(sum(pair) for pair in zip(_corner(page), (300, 200), strict=True)))
+    page.mouse.wheel(0, -480)
+    expect(page.locator("[data-looking-at]")).not_to_contain_text("50 % across, 50 % down")
+
+
+def _corner(page: Page) -> tuple[float, float]:
+    box = page.locator("canvas").bounding_box()
+    assert box is not None
+    return box["x"], box["y"]
+
+
+def two_solo_frames(page: Page, folder: Path) -> str:
+    page.get_by_role("button", name="Add light").click()
+    expect(page.locator(".light")).to_have_count(2)
+    shot = page.url
+    power = page.get_by_label("power", exact=True).nth(1)
+    power.fill("50 J")
+    power.press("Enter")
+    expect(page.get_by_label("power", exact=True).nth(1)).to_have_value("50 J")
+    page.get_by_role("button", name="fill B is lit, switch it off").click()
+    expect(page.locator(".light.off")).to_have_count(1)
+    drop(page, card(folder / "b1.jpg", 0.0, 8, minute=1, right_stops=-2.0), 1)
+    page.get_by_role("button", name="fill B is off, switch it on").click()
+    page.get_by_role("button", name="key A is lit, switch it off").click()
+    expect(page.locator("#log-of-" + shot.rsplit("/", 1)[1])).to_be_visible()
+    drop(page, card(folder / "b2.jpg", -1.0, 8, minute=2, right_stops=-1.0), 2)
+    return shot
+
+
+@pytest.mark.parametrize("viewport", [None, PHONE], ids=["laptop", "phone"])
+def test_a_ratio_of_3_to_1_is_set_after_the_fact_and_asks_for_its_marks(
+    open_desk: Callable[..., Desk], tmp_path: Path, viewport: dict[str, int] | None
+) -> None:
+    desk = open_desk(viewport) if viewport else open_desk()
+    page = begin(desk)
+    two_solo_frames(page, tmp_path)
+    page.get_by_role("link", name="Sum of lights").click()
+    expect(page.locator(".mixed")).to_contain_text("Preview.")
+    page.wait_for_load_state("load")
+    loads = desk.loads
+
+    page.get_by_label("fill B, sliding").fill("-1")
+    # By the slider the mixture changes in its place.
+    expect(page.locator(".mixed img")).to_have_attribute("src", re.compile("weight-B=-1.0"))
+    assert desk.loads == loads
+    page.locator('[name="ratio"]').fill("3:1")
+    page.get_by_role("button", name="Set the ratio").click()
+    expect(page.locator("#mixture")).to_contain_text("3.0:1 as key : fill, 4.0:1 as (key + fill) : fill")
+    marks = page.locator("#mixture tbody").first
+    expect(marks).to_contain_text("key A")
+    expect(marks).to_contain_text(" for ")
+    page.locator('[name="name"]').fill("three to one")
+    page.get_by_role("button", name="Keep this mixture").click()
+    expect(page.get_by_role("link", name="three to one")).to_be_visible()
+    assert page.evaluate("document.documentElement.scrollWidth") <= page.evaluate("innerWidth")
+    page.get_by_role("button", name="Write the marks into the standing set-up").click()
+    expect(page.get_by_role("button", name="key A is lit, switch it off")).to_be_visible()

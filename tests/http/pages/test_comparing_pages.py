@@ -1,0 +1,281 @@
+"""Two frames beside each other, the sum of lights, and a stack as one line, as a browser without scripts sees them."""
+
+from __future__ import annotations
+
+import io
+import re
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from PIL import Image
+from starlette.testclient import TestClient
+
+from tests.http.pages.walk import HTMX, begin, log, set_field
+from tests.made_pictures import jpeg_bytes, rational, srgb_codes
+
+
+def content(left: float, right: float | None = None, f_number: str = "8", minute: int = 0) -> bytes:
+    light = np.full((96, 144, 3), left)
+    light[:, 72:] = left if right is None else right
+    grain = np.random.default_rng(minute).normal(1.0, 0.03, (96, 144, 1))
+    exif = {
+        0x829A: rational("1/125"),
+        0x829D: rational(f_number),
+        0x8827: 100,
+        0x9003: f"2026:11:24 10:{minute:02}:00",
+    }
+    return jpeg_bytes(srgb_codes(light * grain), settings=exif)
+
+
+def drop(client: TestClient, shot: str, picture: bytes) -> str:
+    """Log a frame with a picture, and wait until it is measured; the answer is the frame's address."""
+    client.post(f"{shot}/frames", data={"purpose": "test"}, files={"picture": ("a.jpg", picture, "image/jpeg")})
+    house(client).intake._workers.submit(lambda: None).result()
+    found = re.findall(r'href="(/frames/[^"]+)" aria-label="Frame', client.get(shot).text)
+    return str(found[0])
+
+
+def house(client: TestClient) -> Any:
+    return client.app.state.house  # type: ignore[attr-defined]
+
+
+def beside(first: str, second: str) -> str:
+    return f"{first}/beside/{second.rsplit('/', 1)[1]}"
+
+
+@pytest.fixture
+def two(client: TestClient) -> tuple[str, str, str]:
+    """A shot with two frames: the second a stop brighter, and the log says so."""
+    shot = begin(client)
+    first = drop(client, shot, content(0.1, minute=1))
+    set_field(client, shot, "lights.A.power", "+1")
+    return shot, first, drop(client, shot, content(0.2, minute=2))
+
+
+def test_what_differs_is_told_with_what_was_measured(client: TestClient, two: tuple[str, str, str]) -> None:
+    page = client.get(beside(two[1], two[2])).text
+
+    assert "energy" in page
+    assert 'class="num over">+1.0' in page
+    assert "lifted by" in page
+    assert 'name="lift" value="-1.00"' in page or 'name="lift" value="-0.99"' in page
+
+
+def test_without_scripts_the_previews_are_equalised_by_a_form(client: TestClient, two: tuple[str, str, str]) -> None:
+    page = client.get(beside(two[1], two[2]), params={"equalise": "1"}).text
+
+    shown = re.findall(r'<img class="large" src="([^"]+)"', page)
+    first, second = (np.asarray(Image.open(io.BytesIO(client.get(each).content))).mean() for each in shown)
+    assert second == pytest.approx(first, rel=0.03)
+
+
+def test_tiles_and_maps_come_once_they_are_made(client: TestClient, two: tuple[str, str, str]) -> None:
+    address = beside(two[1], two[2])
+    client.get(address)
+    house(client).light_table.wait()
+
+    page = client.get(address).text
+    told = client.get(f"{address}/sharpness", headers=HTMX).text
+
+    (digest, _) = re.findall(r'"digest": "([0-9a-f]{64})"', page)
+    assert client.get(f"/pictures/{digest}/pyramid").json() == {
+        "made": True,
+        "tile": 512,
+        "levels": [[144, 96]],
+    }
+    tile = client.get(f"/pictures/{digest}/tiles/0/0_0")
+    assert (tile.status_code, tile.headers["content-type"]) == (200, "image/jpeg")
+    assert "immutable" in tile.headers["cache-control"]
+    assert "hx-get" not in told
+    assert "Airy disc" in told
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        f"/pictures/{'0' * 64}/pyramid",
+        f"/pictures/{'0' * 64}/tiles/0/0_0",
+        "/pictures/../../x/tiles/0/0_0",
+        "/frames/none/beside/none",
+    ],
+)
+def test_what_there_is_not_is_not_found(client: TestClient, path: str) -> None:
+    assert client.get(path).status_code == 404
+
+
+def test_a_lift_that_is_no_number_is_refused(client: TestClient, two: tuple[str, str, str]) -> None:
+    assert client.get(beside(two[1], two[2]), params={"lift": "much"}).status_code == 422
+
+
+def test_a_frame_alone_goes_nowhere_and_two_go_beside_the_reference(
+    client: TestClient, two: tuple[str, str, str]
+) -> None:
+    _, first, second = two
+
+    assert client.get(f"{second}/beside").headers["location"] == beside(first, second)
+
+
+def test_frames_without_pictures_are_compared_by_their_settings(client: TestClient) -> None:
+    shot = begin(client)
+    first = log(client, shot)
+    set_field(client, shot, "f_number", "16")
+
+    page = client.get(beside(first, log(client, shot))).text
+
+    assert "has no picture that can be shown" in page
+    assert "aperture f/8 to f/16" in page
+
+
+def two_lights(client: TestClient) -> str:
+    """A shot with a frame lit by the key alone and one lit by the fill alone."""
+    shot = begin(client)
+    head = re.search(r'<select name="head"><option value="([^"]+)"', client.get(shot).text)
+    assert head is not None
+    client.post(f"{shot}/lights", data={"head": head.group(1)})
+    set_field(client, shot, "lights.A.power", "-1")
+    set_field(client, shot, "lights.B.power", "-1")
+    set_field(client, shot, "lights.B.lit", "off")
+    drop(client, shot, content(0.12, 0.03, minute=1))
+    set_field(client, shot, "lights.A.lit", "off")
+    set_field(client, shot, "lights.B.lit", "on")
+    drop(client, shot, content(0.03, 0.12, minute=2))
+    return shot
+
+
+def test_the_sum_of_lights_shows_a_preview_with_figures_and_marks(client: TestClient) -> None:
+    shot = two_lights(client)
+
+    page = client.get(f"{shot}/sum", params={"weight-A": "0", "weight-B": "-1"}).text
+
+    assert "Preview." in page
+    assert "as key : fill" in page
+    assert "as (key + fill) : fill" in page
+    assert "ambient light is not proven" in page
+    picture = client.get(re.search(r'<img src="([^"]+sum.jpg[^"]+)"', page).group(1).replace("&amp;", "&"))  # type: ignore[union-attr]
+    light = np.asarray(Image.open(io.BytesIO(picture.content)))
+    assert light[48, 20].mean() > light[48, 120].mean()
+
+
+def test_a_ratio_set_after_the_fact_moves_the_fill_alone(client: TestClient) -> None:
+    shot = two_lights(client)
+
+    page = client.get(f"{shot}/sum", params={"ratio": "3:1", "convention": "key : fill", "set-ratio": "1"}).text
+
+    assert "3.0:1 as key : fill, 4.0:1 as (key + fill) : fill" in page
+    assert 'name="weight-A" value="0"' in page
+
+
+@pytest.mark.parametrize(
+    ("asked", "words"),
+    [({"weight-B": "many"}, "is no weight"), ({"ratio": "wide", "set-ratio": "1"}, "is no ratio")],
+)
+def test_nonsense_is_said_and_stays_in_its_field(client: TestClient, asked: dict[str, str], words: str) -> None:
+    shot = two_lights(client)
+
+    answer = client.get(f"{shot}/sum", params=asked)
+
+    assert answer.status_code == 422
+    assert words in answer.text
+    assert f'value="{next(iter(asked.values()))}"' in answer.text
+
+
+def test_a_mixture_is_kept_found_again_and_forgotten(client: TestClient) -> None:
+    shot = two_lights(client)
+
+    kept = client.post(f"{shot}/mixtures", data={"name": "darker fill", "kept_for": "lesson", "weight-B": "-1.5"})
+    page = client.get(kept.headers["location"]).text
+
+    assert kept.status_code == 303
+    assert 'name="weight-B" value="-1.5"' in page
+    assert "for a lesson: A 0.0, B −1.5" in page
+    mixture = kept.headers["location"].split("mixture=")[1]
+    client.post(f"{shot}/mixtures/{mixture}/forget")
+    assert "darker fill" not in client.get(f"{shot}/sum").text
+    assert client.get(kept.headers["location"]).status_code == 404
+
+
+def test_a_mixture_without_a_name_is_refused_with_what_was_mixed(client: TestClient) -> None:
+    shot = two_lights(client)
+
+    answer = client.post(f"{shot}/mixtures", data={"name": " ", "weight-B": "-1.5"})
+
+    assert answer.status_code == 422
+    assert 'name="weight-B" value="-1.5"' in answer.text
+
+
+def test_the_marks_go_into_the_standing_set_up(client: TestClient) -> None:
+    shot = two_lights(client)
+
+    client.post(f"{shot}/sum/dial", data={"weight-A": "off", "weight-B": "-1"})
+
+    page = client.get(shot).text
+    assert "key A is off, switch it on" in page
+    assert "fill B is lit, switch it off" in page
+
+
+def test_without_frames_of_one_light_there_is_no_sum(client: TestClient) -> None:
+    shot = begin(client)
+
+    assert "log one for each light" in client.get(f"{shot}/sum").text
+    assert client.get(f"{shot}/sum.jpg").status_code == 409
+
+
+def stack(client: TestClient, shot: str, count: int) -> None:
+    for index in range(count):
+        because = f"focus at {0.3 * index - 0.3:.1f} mm".replace("-", "−")
+        client.post(f"{shot}/frames", data={"purpose": "stack", "because": because})
+
+
+def test_a_stack_is_one_line_that_opens(client: TestClient) -> None:
+    shot = begin(client)
+    log(client, shot)
+    stack(client, shot, 4)
+    log(client, shot)
+
+    page = client.get(shot).text
+
+    assert "Frames 2 to 5 · stack of 4 · focus −0.3 to 0.6 mm, step 0.3 mm" in page
+    assert page.count("<summary>Frames") == 1
+    assert len(re.findall(r'aria-label="Frame \d', page)) == 6
+
+
+def test_a_changed_setting_ends_a_stack(client: TestClient) -> None:
+    shot = begin(client)
+    stack(client, shot, 2)
+    set_field(client, shot, "f_number", "16")
+    stack(client, shot, 2)
+
+    page = client.get(shot).text
+
+    assert "Frames 1 to 2 · stack of 2" in page
+    assert "Frames 3 to 4 · stack of 2" in page
+
+
+def test_logging_into_a_stack_draws_the_log_anew(client: TestClient) -> None:
+    shot = begin(client)
+    stack(client, shot, 2)
+
+    answer = client.post(f"{shot}/frames", data={"purpose": "stack"}, headers=HTMX).text
+
+    assert "Frames 1 to 3 · stack of 3" in answer
+    assert "<hx-upsert" not in answer
+
+
+def test_the_log_of_a_stack_asks_as_often_as_the_log_of_a_frame(client: TestClient, tmp_path: Path) -> None:
+    from sqlalchemy import event
+
+    asked: list[str] = []
+    event.listen(house(client).records.engine, "before_cursor_execute", lambda *call: asked.append(call[2]))
+    short, long = begin(client), begin(client)
+    stack(client, short, 2)
+    stack(client, long, 12)
+
+    counts = []
+    for shot in (short, long):
+        asked.clear()
+        client.get(shot)
+        counts.append(len(asked))
+
+    assert counts[0] == counts[1]

@@ -1,0 +1,69 @@
+"""A recipe on the house's other kit, and carried out and in, over HTTP."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from starlette.testclient import TestClient
+
+from tests.http.pages.walk import HTMX
+from tests.http.recipes.conftest import MARK, Shoot, published
+from webapp.app import create_app
+from webapp.settings import Settings
+
+
+def chosen(page: str) -> dict[str, str]:
+    """The last camera, lens and head of the form's lists."""
+    return {
+        name: re.findall(
+            r'<option value="([\w-]+)"', re.search(rf'<select id="{name}".*?</select>', page, re.S).group(0)
+        )[-1]  # type: ignore[union-attr]
+        for name in ("camera", "lens", "head_A")
+    }
+
+
+def test_a_recipe_is_told_on_the_kit_that_was_chosen(shoot: Shoot) -> None:
+    recipe = published(shoot)
+    form = shoot.client.get(f"{recipe}/adapt")
+    assert "Choose a camera and a lens" in form.text
+
+    page = shoot.client.get(f"{recipe}/adapt", params=chosen(form.text))
+    part = shoot.client.get(f"{recipe}/adapt", params=chosen(form.text), headers=HTMX)
+
+    assert page.status_code == 200
+    assert "effective f-number" not in form.text
+    assert '<th scope="row">f-number</th>' in page.text
+    assert part.text.strip() in page.text
+
+
+def test_a_distance_that_is_none_is_refused_and_said(shoot: Shoot) -> None:
+    recipe = published(shoot)
+    said = chosen(shoot.client.get(f"{recipe}/adapt").text) | {"distance_A": "far"}
+
+    answer = shoot.client.get(f"{recipe}/adapt", params=said)
+
+    assert answer.status_code == 422
+    assert "is no distance" in answer.text
+
+
+def test_a_bundle_of_one_house_is_taken_in_by_another(shoot: Shoot, tmp_path: Path) -> None:
+    recipe = published(shoot)
+    bundle = shoot.client.get(f"{recipe}/bundle").content
+
+    with TestClient(create_app(Settings(data=tmp_path / "other")), follow_redirects=False) as other:
+        taken = other.post("/recipes/bundles", files={"file": ("recipe.zip", bundle, "application/zip")})
+        page = other.get(taken.headers["location"])
+        again = other.get(f"{taken.headers['location']}/bundle").content
+
+    assert taken.status_code == 303
+    assert "<h1>Enamel dial</h1>" in page.text
+    assert again == bundle
+    assert MARK.encode() not in bundle
+
+
+def test_a_hostile_bundle_is_refused_over_the_page(shoot: Shoot) -> None:
+    answer = shoot.client.post("/recipes/bundles", files={"file": ("recipe.zip", b"no zip", "application/zip")})
+
+    assert answer.status_code == 422
+    assert "nothing was changed" in answer.text

@@ -1,0 +1,67 @@
+"""A frame becomes a recipe; a version never changes."""
+
+from __future__ import annotations
+
+from starlette.testclient import TestClient
+
+from tests.http.recipes.conftest import Shoot, published
+from webapp.house import House
+from webapp.recipes import publishing
+
+
+def house_of(client: TestClient) -> House:
+    return client.app.state.house  # type: ignore[attr-defined, no-any-return]
+
+
+def test_the_form_is_drafted_from_the_ledger(shoot: Shoot) -> None:
+    page = shoot.client.get(f"{shoot.frame}/recipe").text
+
+    assert 'value="enamel dial"' in page
+    assert "(frame 1)" in page
+
+
+def test_a_published_frame_is_read_with_its_settings_and_picture(shoot: Shoot) -> None:
+    page = shoot.client.get(published(shoot, post="rotation 0.8: horizon")).text
+
+    assert "f/8" in page
+    assert "rotation +0.8°: horizon" in page
+    assert "/recipes/pictures/" in page
+
+
+def test_a_version_stays_and_the_next_one_says_what_differs(shoot: Shoot) -> None:
+    recipe = published(shoot)
+    first = shoot.client.get(f"{recipe}/versions/1").text
+
+    assert shoot.client.post(f"{recipe}/rewrite", data={"title": "Dial, again"}).status_code == 303
+
+    assert "title “Enamel dial” to “Dial, again”" in shoot.client.get(recipe).text
+    kept = publishing.read(house_of(shoot.client).records, recipe.rsplit("/", 1)[1], 1)
+    assert kept.recipe.title == "Enamel dial"
+    assert "<h1>Enamel dial</h1>" in first
+    assert "<h1>Enamel dial</h1>" in shoot.client.get(f"{recipe}/versions/1").text
+
+
+def test_the_same_again_is_no_new_version(shoot: Shoot) -> None:
+    recipe = published(shoot)
+
+    assert shoot.client.post(f"{recipe}/rewrite", data={"title": "Enamel dial"}).status_code == 409
+    assert shoot.client.get(f"{recipe}/versions/2").status_code == 404
+
+
+def test_what_cannot_be_kept_comes_back_as_typed_and_publishes_nothing(shoot: Shoot) -> None:
+    answer = shoot.client.post(
+        f"{shoot.frame}/recipe", data={"title": "", "post": "crop 9 9 1 1", "why": "kept words"}
+    )
+
+    assert answer.status_code == 422
+    assert "kept words" in answer.text
+    assert "crop 9 9 1 1" in answer.text
+    assert "No recipe answers that" in shoot.client.get("/recipes").text
+
+
+def test_an_edit_of_the_frame_leaves_the_recipe_as_it_was_published(shoot: Shoot) -> None:
+    recipe = published(shoot)
+
+    shoot.client.post(shoot.frame, data={"revision": "1", "f_number": "16"})
+
+    assert "<dd>f/8</dd>" in shoot.client.get(recipe).text

@@ -1,0 +1,57 @@
+"""The search over HTTP: what is typed is words, what is chosen stands in the address."""
+
+from __future__ import annotations
+
+import pytest
+
+from tests.http.pages.walk import HTMX
+from tests.http.recipes.conftest import Shoot, published
+
+
+def test_a_recipe_is_found_by_its_words_with_or_without_scripts(shoot: Shoot) -> None:
+    published(shoot)
+
+    page = shoot.client.get("/recipes", params={"q": "enamel"}).text
+    part = shoot.client.get("/recipes", params={"q": "enamel"}, headers=HTMX).text
+
+    assert "<h2>1 recipe</h2>" in page
+    assert "<html" not in part
+    assert part.strip() in page
+
+
+@pytest.mark.parametrize(
+    "typed",
+    ['"*(((', "NEAR(a b) OR NOT", "title:enamel", "🙂🙂", "a" * 10_000, "x" * 200_000, '" OR 1=1 --', "f/" * 4000],
+)
+def test_anything_typed_is_searched_as_words(shoot: Shoot, typed: str) -> None:
+    published(shoot)
+
+    assert shoot.client.get("/recipes", params={"q": typed[:30_000]}).status_code == 200
+
+
+def test_filters_stand_in_the_address_and_narrow(shoot: Shoot) -> None:
+    published(shoot)
+
+    narrowed = shoot.client.get("/recipes", params={"q": "enamel", "facet": "look=soft", "f_from": "5.6"}).text
+    nothing = shoot.client.get("/recipes", params={"facet": "look=hard"}).text
+
+    assert "<h2>1 recipe</h2>" in narrowed
+    assert "/recipes?q=enamel&amp;facet=look%3Dsoft&amp;f_from=5.6" in narrowed
+    assert "<h2>0 recipes</h2>" in nothing
+
+
+def test_a_filter_that_is_none_is_said_and_searches_without_it(shoot: Shoot) -> None:
+    published(shoot)
+
+    page = shoot.client.get("/recipes", params={"f_from": "soon"}).text
+
+    assert "is no figure to filter by" in page
+
+
+def test_an_edited_term_is_searched_by(shoot: Shoot) -> None:
+    published(shoot)
+    assert "<h2>0 recipes</h2>" in shoot.client.get("/recipes", params={"q": "gentle"}).text
+
+    shoot.client.post("/recipes/vocabulary", data={"facet": "technique", "term": "soft", "others": "gentle"})
+
+    assert "<h2>1 recipe</h2>" in shoot.client.get("/recipes", params={"q": "gentle"}).text

@@ -1,0 +1,267 @@
+"""A recipe as it is published: fixed, versioned, and readable in ten years with a text editor.
+
+The models here are the one description of the document; static/recipe.schema.json is written from them, and a
+bundle is checked against the same limits on its way in. Lengths are millimetres, energies joules, angles degrees,
+power stops below full; None is *unknown*, and never zero. What travels between kits is each light's incident reading
+and angular size: joules rank only the settings of one head.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Annotated, Final, Literal
+
+from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+
+from webapp.optics import macro
+
+FORMAT: Final = "stopledger-recipe/1"
+
+# Text is text: no markup, and no control characters but line breaks and tabs. Written as a pattern so that the
+# published schema says the same.
+_CONTROL = r"\x00-\x08\x0b\x0c\x0e-\x1f\x7f"
+PLAIN_TEXT = rf"^(?:[^<{_CONTROL}]|<+[^A-Za-z/!?<{_CONTROL}])*<*$"
+
+Name = Annotated[str, StringConstraints(max_length=200, pattern=PLAIN_TEXT)]
+Line = Annotated[str, StringConstraints(max_length=600, pattern=PLAIN_TEXT)]
+Words = Annotated[str, StringConstraints(max_length=8000, pattern=PLAIN_TEXT)]
+Term = Annotated[str, StringConstraints(min_length=1, max_length=60, pattern=PLAIN_TEXT)]
+Terms = Annotated[tuple[Term, ...], Field(max_length=30)]
+Digest = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
+Stops = Annotated[float, Field(ge=-60.0, le=60.0)]
+Length = Annotated[float, Field(gt=0.0, le=1e6)]
+Fraction = Annotated[float, Field(ge=0.0, le=1.0)]
+
+DIRECTIONS = ("on the lens axis", "front", "side", "back", "top", "below")
+Direction = Literal["on the lens axis", "front", "side", "back", "top", "below"]
+Scale = Literal["full", "half", "third", "tenth"]
+
+
+class Part(BaseModel):
+    """What all parts have: fixed once made, nothing unknown in them, no number that is none."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+
+class Setting(Part):
+    """A mark of a dial and its place on the scale, in stops; the exact value follows from the place."""
+
+    text: Name
+    stops: Stops
+    dial: Scale | None = None
+
+
+class CameraPart(Part):
+    """What matters of the camera."""
+
+    name: Name
+    sensor_width_mm: Length
+    sensor_height_mm: Length
+    width_px: Annotated[int, Field(gt=0, le=100_000)]
+    height_px: Annotated[int, Field(gt=0, le=100_000)]
+    sync_mark: Name | None = None
+    sync_tv: Stops | None = None
+    lowest_iso: Annotated[float, Field(gt=0, le=1e7)]
+    highest_iso: Annotated[float, Field(gt=0, le=1e7)]
+
+
+class LensPart(Part):
+    """What matters of the lens."""
+
+    name: Name
+    shortest_focal_mm: Length
+    longest_focal_mm: Length
+    widest_f_number: Annotated[float, Field(gt=0, le=1000)]
+    smallest_f_number: Annotated[float, Field(gt=0, le=1000)]
+    greatest_magnification: Annotated[float, Field(gt=0, le=100)] | None = None
+    pupil_ratio: Annotated[float, Field(gt=0, le=10)] = 1.0
+
+
+class FilterPart(Part):
+    """A filter, gel, diffusing sheet or polariser."""
+
+    name: Name
+    kind: Name
+    loss_stops: Stops | None = None
+    shift_mired: Annotated[float, Field(ge=-1000, le=1000)] = 0.0
+
+
+class HeadPart(Part):
+    """A light's own figures: its range and its dial."""
+
+    name: Name
+    kind: Literal["flash", "continuous"]
+    form: Literal["head", "ring"]
+    full_energy_j: Annotated[float, Field(gt=0, le=1e6)] | None = None
+    lowest_power_stops: Stops
+    step_stops: Annotated[float, Field(gt=0, le=4)]
+    marking: Literal["fraction", "joules", "numbered"] = "fraction"
+    full_number: Annotated[float, Field(ge=-1000, le=1000)] = 10.0
+    stops_per_number: Annotated[float, Field(gt=0, le=100)] = 1.0
+
+
+class LightPart(Part):
+    """One light: where it stands, how large it looks, and what a meter reads with it alone."""
+
+    letter: Annotated[str, StringConstraints(min_length=1, max_length=3, pattern=PLAIN_TEXT)]
+    role: Name = ""
+    head: HeadPart
+    modifier: Name | None = None
+    modifier_loss_stops: Stops | None = None
+    modifier_diffuses: bool = False
+    shape: Literal["point", "disc", "ring", "rectangle"] = "point"
+    width_mm: Length | None = None
+    height_mm: Length | None = None
+    inner_diameter_mm: Annotated[float, Field(ge=0, le=1e6)] | None = None
+    filters: Annotated[tuple[FilterPart, ...], Field(max_length=12)] = ()
+    lit: bool = True
+    modelling_lamp: bool = False
+    power_stops: Stops | None = None
+    power_mark: Name = "unknown"
+    energy_j: Annotated[float, Field(gt=0, le=1e6)] | None = None
+    distance_mm: Length | None = None
+    direction: Direction | None = None
+    angular_size_deg: Annotated[float, Field(gt=0, lt=180)] | None = None
+    incident_av: Stops | None = Field(None, description="2 log2 of the f-number metered at ISO 100, as it stands")
+    from_key_stops: Stops | None = None
+
+
+class SettingsPart(Part):
+    """The camera as it stood. `magnification` 0 is a distant subject."""
+
+    f_number: Setting | None = None
+    shutter: Setting | None = None
+    iso: Setting | None = None
+    focal_length_mm: Length | None = None
+    magnification: Annotated[float, Field(ge=0, le=100)] | None = None
+    magnification_estimated: bool = False
+    subject_distance_mm: Length | None = None
+    pops: Annotated[int, Field(ge=1, le=10_000)] = 1
+    lens_filters: Annotated[tuple[FilterPart, ...], Field(max_length=12)] = ()
+    wanted_depth_mm: Length | None = None
+    stack_frames: Annotated[int, Field(ge=2, le=100_000)] | None = None
+
+
+class Tolerance(Part):
+    """How closely one thing has to be met for the recipe to hold."""
+
+    what: Name
+    within: Annotated[float, Field(gt=0, le=1e6)]
+    unit: Name
+
+
+class GivenPart(Part):
+    """A number put into a formula."""
+
+    symbol: Name
+    meaning: Name
+    value: float | None
+    unit: Name
+
+
+class WorkingPart(Part):
+    """The formula behind a figure, with its numbers and its source."""
+
+    result: Line
+    value: float | None
+    unit: Name
+    formula: Line
+    latex: Line
+    given: Annotated[tuple[GivenPart, ...], Field(max_length=20)]
+    assumptions: Annotated[tuple[Line, ...], Field(max_length=20)] = ()
+    source: Name
+
+
+class PostStep(Part):
+    """One step after the camera, with its reason. A crop is a rectangle in fractions of the upright picture."""
+
+    kind: Literal["crop", "rotation", "spotting", "edge clean-up", "other"]
+    reason: Line = ""
+    words: Line = ""
+    rotation_deg: Annotated[float, Field(ge=-180, le=180)] | None = None
+    left: Fraction | None = None
+    top: Fraction | None = None
+    right: Fraction | None = None
+    bottom: Fraction | None = None
+
+
+class PicturePart(Part):
+    """A picture, by the SHA-256 of the JPEG that was made of it without metadata."""
+
+    digest: Digest
+    words: Line = ""
+
+
+class Recipe(Part):
+    """The whole document."""
+
+    format: Literal["stopledger-recipe/1"] = FORMAT
+    title: Annotated[str, StringConstraints(min_length=1, max_length=200, pattern=PLAIN_TEXT)]
+    subject: Line = ""
+    subject_types: Terms = ()
+    surfaces: Terms = ()
+    looks: Terms = ()
+    tags: Terms = ()
+    background: Line = ""
+    why: Words = ""
+    made_on: dt.date
+    camera: CameraPart | None = None
+    lens: LensPart | None = None
+    settings: SettingsPart = SettingsPart()
+    lights: Annotated[tuple[LightPart, ...], Field(max_length=40)] = ()
+    steps: Annotated[tuple[Line, ...], Field(max_length=200)] = ()
+    changes: Annotated[tuple[Line, ...], Field(max_length=500)] = ()
+    ratios: Annotated[tuple[Line, ...], Field(max_length=40)] = ()
+    tolerances: Annotated[tuple[Tolerance, ...], Field(max_length=40)] = ()
+    workings: Annotated[tuple[WorkingPart, ...], Field(max_length=100)] = ()
+    post: Annotated[tuple[PostStep, ...], Field(max_length=60)] = ()
+    result: PicturePart | None = None
+    comparisons: Annotated[tuple[PicturePart, ...], Field(max_length=40)] = ()
+    cautions: Annotated[tuple[Line, ...], Field(max_length=40)] = ()
+    not_measured: Annotated[tuple[Name, ...], Field(max_length=60)] = ()
+
+    @property
+    def lit(self) -> tuple[LightPart, ...]:
+        return tuple(light for light in self.lights if light.lit)
+
+    @property
+    def pictures(self) -> tuple[PicturePart, ...]:
+        """Every picture that the document refers to, the result first."""
+        return (*((self.result,) if self.result else ()), *self.comparisons)
+
+    @property
+    def f_number(self) -> float | None:
+        """The exact f-number behind the mark."""
+        return None if self.settings.f_number is None else 2.0 ** (self.settings.f_number.stops / 2)
+
+    @property
+    def effective_f_number(self) -> float | None:
+        """None where the f-number or the magnification is unknown."""
+        if self.f_number is None or self.settings.magnification is None:
+            return None
+        pupil = self.lens.pupil_ratio if self.lens else 1.0
+        return macro.effective_f_number(self.f_number, self.settings.magnification, pupil)
+
+    @property
+    def field_mm(self) -> tuple[float, float] | None:
+        """Width and height of the field at the subject; None for a distant or an unknown one."""
+        if self.camera is None or not self.settings.magnification:
+            return None
+        m = self.settings.magnification
+        return self.camera.sensor_width_mm / m, self.camera.sensor_height_mm / m
+
+    @property
+    def energy_j(self) -> float | None:
+        """What the lit lights take together; None where one of them is unknown."""
+        energies = [light.energy_j for light in self.lit]
+        return None if not energies or None in energies else sum(each for each in energies if each is not None)
+
+
+def read_recipe(text: str | bytes) -> Recipe:
+    """A stored document."""
+    return Recipe.model_validate_json(text)
+
+
+def recipe_json(recipe: Recipe) -> str:
+    """The document as it is stored and carried away: indented, for a reader with a text editor."""
+    return recipe.model_dump_json(indent=1)

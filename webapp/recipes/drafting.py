@@ -1,0 +1,348 @@
+"""A recipe drafted from the ledger: frames in, a document out, to be edited by hand before it is published.
+
+Pure. Nothing of the session (its place, who it is for, its notes) and nothing of a camera file comes in here; what is
+not known of a set-up is listed as not measured, and never made up.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from webapp.ledger.cautions import cautions
+from webapp.ledger.entries import CAUSE_WORDS, Cause, Entry, balance, length_text
+from webapp.ledger.frames import LoggedFrame
+from webapp.ledger.metered import metered_balance
+from webapp.ledger.set_up import FilterFigures, Light, SetUp
+from webapp.ledger.workings import working_of_sharpness
+from webapp.optics import sources
+from webapp.optics.scales import Marked
+from webapp.optics.working import Step
+from webapp.recipes.document import (
+    CameraPart,
+    Direction,
+    FilterPart,
+    GivenPart,
+    HeadPart,
+    LensPart,
+    LightPart,
+    PicturePart,
+    Recipe,
+    Setting,
+    SettingsPart,
+    Tolerance,
+    WorkingPart,
+)
+
+# What a matching set asks for, as is common practice in catalogue work.
+USUAL_TOLERANCES = (
+    Tolerance(what="each light's level", within=0.1, unit="stops"),
+    Tolerance(what="distances", within=10.0, unit="mm"),
+    Tolerance(what="angles", within=1.0, unit="°"),
+)
+_OWN_CAUSES = (Cause.ENERGY, Cause.DISTANCE, Cause.MODIFIER, Cause.FILTERS)
+
+
+@dataclass(frozen=True, slots=True)
+class ShotWords:
+    """What is said of the shot."""
+
+    title: str
+    subject: str
+    subject_types: tuple[str, ...]
+    surfaces: tuple[str, ...]
+    looks: tuple[str, ...]
+    wanted_depth_mm: float | None = None
+
+
+def draft(
+    words: ShotWords,
+    frames: Sequence[LoggedFrame],
+    chosen: LoggedFrame,
+    made_on: dt.date,
+    *,
+    directions: dict[str, Direction] | None = None,
+    result: PicturePart | None = None,
+    comparisons: Sequence[PicturePart] = (),
+) -> Recipe:
+    """The recipe that the chosen frame comes to. `frames` are those of the shot up to it, oldest first;
+    `directions` gives, by letter, where a light comes from."""
+    set_up = chosen.set_up
+    lights = tuple(light_part(set_up, light, (directions or {}).get(light.letter)) for light in set_up.lights)
+    lights = _from_key(lights)
+    return Recipe(
+        title=words.title,
+        subject=words.subject,
+        subject_types=words.subject_types,
+        surfaces=words.surfaces,
+        looks=words.looks,
+        made_on=made_on,
+        camera=_camera(set_up),
+        lens=_lens(set_up),
+        settings=_settings(set_up, words.wanted_depth_mm, frames),
+        lights=lights,
+        steps=drafted_steps(set_up, frames),
+        changes=drafted_changes(frames),
+        ratios=ratio_lines(lights),
+        tolerances=USUAL_TOLERANCES,
+        workings=tuple(working_part(step) for step in _workings(set_up, lights)),
+        result=result,
+        comparisons=tuple(comparisons),
+        cautions=cautions(set_up),
+        not_measured=not_measured(set_up, lights),
+    )
+
+
+def light_part(set_up: SetUp, light: Light, direction: Direction | None = None) -> LightPart:
+    """One light of a set-up as it goes into a recipe."""
+    face, head = light.face, light.head
+    size = face.largest_mm
+    return LightPart(
+        letter=light.letter,
+        role=light.role,
+        head=HeadPart(
+            name=head.name,
+            kind=head.kind,
+            form=head.form,
+            full_energy_j=head.full_energy_j,
+            lowest_power_stops=head.lowest_power_stops,
+            step_stops=head.step_stops,
+            marking=head.marking.value,
+            full_number=head.full_number,
+            stops_per_number=head.stops_per_number,
+        ),
+        modifier=light.modifier.name if light.modifier else None,
+        modifier_loss_stops=light.modifier.loss_stops if light.modifier else None,
+        modifier_diffuses=light.modifier.diffuses if light.modifier else False,
+        shape=face.shape,
+        width_mm=face.width_mm,
+        height_mm=face.height_mm,
+        inner_diameter_mm=face.inner_diameter_mm,
+        filters=tuple(_filter(each) for each in light.filters),
+        lit=light.lit,
+        modelling_lamp=light.modelling_lamp,
+        power_stops=light.power_stops,
+        power_mark=light.power_mark(),
+        energy_j=None if light.power_stops is None else head.dial.energy_j(light.power_stops),
+        distance_mm=light.distance_mm,
+        direction=direction or ("on the lens axis" if head.form == "ring" else None),
+        angular_size_deg=sources.angular_size_deg(size, light.distance_mm) if size and light.distance_mm else None,
+        incident_av=incident_av(set_up, light),
+    )
+
+
+def incident_av(set_up: SetUp, light: Light) -> float | None:
+    """What a meter reads at the subject with this light alone, as it stands: 2 log2 N at ISO 100, filters in. None
+    where the light has no reading, or what has changed since it is unknown."""
+    if light.incident is None:
+        return None
+    since = [entry for entry in metered_balance(set_up, light) if entry.cause in _OWN_CAUSES]
+    moved = balance(since)
+    return None if moved is None else light.incident.av + moved
+
+
+def drafted_steps(set_up: SetUp, frames: Sequence[LoggedFrame]) -> tuple[str, ...]:
+    """The order in which the set goes up: proof of black, then each light as it was first lit, then what changed."""
+    steps = []
+    proofs = [frame for frame in frames if frame.row.purpose == "ambient check" and not frame.row.taken_back]
+    if proofs:
+        steps.append(f"Every lamp off: prove the ambient light (frame {proofs[0].row.number}).")
+    seen: set[str] = set()
+    for frame in frames:
+        for light in frame.set_up.lights:
+            if light.lit and light.letter not in seen and set_up.light(light.letter) is not None:
+                seen.add(light.letter)
+                steps.append(f"{_placed(set_up.light(light.letter) or light)} (frame {frame.row.number}).")
+    steps.extend(
+        f"Frame {frame.row.number}: {frame.row.because}."
+        for frame in frames
+        if frame.row.because and not frame.row.taken_back
+    )
+    return tuple(step[:600] for step in steps)
+
+
+def _placed(light: Light) -> str:
+    fitted = f" with {light.modifier.name}" if light.modifier else ""
+    filters = "".join(f", {each.name}" for each in light.filters)
+    where = f" at {length_text(light.distance_mm)}" if light.distance_mm is not None else ", distance unknown"
+    return (
+        f"{light.name[:1].upper() + light.name[1:]}: {light.head.name}{fitted}{filters}{where}, {light.power_mark()}"
+    )
+
+
+def drafted_changes(frames: Sequence[LoggedFrame]) -> tuple[str, ...]:
+    """What changed from frame to frame, in the ledger's words."""
+    lines = []
+    for frame in frames:
+        since = frame.ledger.since_previous
+        if since is None or frame.row.taken_back:
+            continue
+        told = list(dict.fromkeys([*(_entry_words(entry) for entry in since.entries), *frame.ledger.switched]))
+        if told:
+            lines.append(f"Frame {frame.row.number}: {', '.join(told)}."[:600])
+    return tuple(lines)
+
+
+def _entry_words(entry: Entry) -> str:
+    whose = f"{entry.acts_on} " if entry.cause in _OWN_CAUSES else ""
+    size = "" if entry.stops is None else f" ({entry.stops:+.1f})".replace("-", "−")
+    return f"{whose}{CAUSE_WORDS[entry.cause]} {entry.was} to {entry.now}{size}"
+
+
+def _from_key(lights: tuple[LightPart, ...]) -> tuple[LightPart, ...]:
+    """Each metered light's level from that of the key, or of the first metered one where none is called key."""
+    key = key_of(lights)
+    if key is None or key.incident_av is None:
+        return lights
+    return tuple(
+        light
+        if light.incident_av is None
+        else light.model_copy(update={"from_key_stops": light.incident_av - key.incident_av})
+        for light in lights
+    )
+
+
+def key_of(lights: Sequence[LightPart]) -> LightPart | None:
+    """The lit light that the others are held against: the one called key, else the first with a reading."""
+    lit = [light for light in lights if light.lit]
+    named = [light for light in lit if light.role == "key"]
+    metered = [light for light in lit if light.incident_av is not None]
+    return next(iter([*named, *metered, *lit]), None)
+
+
+def ratio_lines(lights: Sequence[LightPart]) -> tuple[str, ...]:
+    """Each other metered light against the key, in stops and as a ratio of light."""
+    key = key_of(lights)
+    if key is None or key.incident_av is None:
+        return ()
+    lines = []
+    for light in lights:
+        if light is key or not light.lit or light.from_key_stops is None:
+            continue
+        ratio = 2.0 ** abs(light.from_key_stops)
+        below = light.from_key_stops <= 0
+        told = f"{ratio:.1f}:1" if below else f"1:{ratio:.1f}"
+        stops = f"{abs(light.from_key_stops):.1f} stops {'under' if below else 'over'}"
+        lines.append(f"{key.role or key.letter} to {light.role or light.letter}: {told}, {stops}, as metered")
+    return tuple(lines)
+
+
+def not_measured(set_up: SetUp, lights: Sequence[LightPart]) -> tuple[str, ...]:
+    """What nobody knows of the set, and a rebuild will have to guess."""
+    missing = []
+    if set_up.magnification is None:
+        missing.append("magnification")
+    if set_up.magnification_estimated:
+        missing.append("magnification (estimated from a distance)")
+    if set_up.subject_distance_mm is None:
+        missing.append("camera distance")
+    for light in lights:
+        if not light.lit:
+            continue
+        named = (
+            ("distance", light.distance_mm),
+            ("power", light.power_stops),
+            ("incident reading", light.incident_av),
+            ("direction", light.direction),
+        )
+        missing.extend(f"{what} of {light.letter}" for what, value in named if value is None)
+    return tuple(missing)
+
+
+def _workings(set_up: SetUp, lights: Sequence[LightPart]) -> list[Step]:
+    steps = working_of_sharpness(set_up)
+    for light in lights:
+        size = max((each for each in (light.width_mm, light.height_mm) if each), default=None)
+        if light.lit and size and light.distance_mm and light.angular_size_deg:
+            steps.append(
+                sources.ANGULAR_SIZE.worked(
+                    light.angular_size_deg, s=size, d=light.distance_mm, assuming=(f"light {light.letter}",)
+                )
+            )
+    return steps
+
+
+def working_part(step: Step) -> WorkingPart:
+    """A working as it goes into the document."""
+    return WorkingPart(
+        result=step.result,
+        value=step.value,
+        unit=step.unit,
+        formula=step.formula,
+        latex=step.latex,
+        given=tuple(
+            GivenPart(symbol=each.symbol, meaning=each.meaning, value=each.value, unit=each.unit)
+            for each in step.given
+        ),
+        assumptions=step.assumptions,
+        source=step.source,
+    )
+
+
+def _setting(marked: Marked | None) -> Setting | None:
+    if marked is None:
+        return None
+    return Setting(text=marked.text, stops=marked.stops, dial=marked.dial.value if marked.dial else None)
+
+
+def _settings(set_up: SetUp, wanted_depth_mm: float | None, frames: Sequence[LoggedFrame]) -> SettingsPart:
+    stack = sum(1 for frame in frames if frame.row.purpose == "stack" and not frame.row.taken_back)
+    return SettingsPart(
+        f_number=_setting(set_up.f_number),
+        shutter=_setting(set_up.shutter),
+        iso=_setting(set_up.iso),
+        focal_length_mm=set_up.focal_length_mm,
+        magnification=set_up.magnification,
+        magnification_estimated=set_up.magnification_estimated,
+        subject_distance_mm=set_up.subject_distance_mm,
+        pops=set_up.pops,
+        lens_filters=tuple(_filter(each) for each in set_up.lens_filters),
+        wanted_depth_mm=wanted_depth_mm,
+        stack_frames=stack if stack >= 2 else None,
+    )
+
+
+def _camera(set_up: SetUp) -> CameraPart:
+    camera = set_up.camera
+    return CameraPart(
+        name=camera.name,
+        sensor_width_mm=camera.sensor_width_mm,
+        sensor_height_mm=camera.sensor_height_mm,
+        width_px=camera.width_px,
+        height_px=camera.height_px,
+        sync_mark=camera.sync_mark,
+        sync_tv=camera.sync_tv,
+        lowest_iso=camera.lowest_iso,
+        highest_iso=camera.highest_iso,
+    )
+
+
+def _lens(set_up: SetUp) -> LensPart:
+    lens = set_up.lens
+    return LensPart(
+        name=lens.name,
+        shortest_focal_mm=lens.shortest_focal_mm,
+        longest_focal_mm=lens.longest_focal_mm,
+        widest_f_number=lens.widest_f_number,
+        smallest_f_number=lens.smallest_f_number,
+        greatest_magnification=lens.greatest_magnification,
+        pupil_ratio=lens.pupil_ratio,
+    )
+
+
+def _filter(figures: FilterFigures) -> FilterPart:
+    return FilterPart(
+        name=figures.name, kind=figures.kind, loss_stops=figures.loss_stops, shift_mired=figures.shift_mired
+    )
+
+
+def f_number_of(av: float) -> float:
+    """The f-number behind an incident reading, as a meter would show it."""
+    return math.sqrt(2.0**av)
+
+
+def level_words(av: float | None) -> str:
+    """An incident reading as it is written: "f/16.0", or "not metered"."""
+    return "not metered" if av is None else f"f/{f_number_of(av):.3g}"

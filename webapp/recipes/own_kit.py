@@ -1,0 +1,67 @@
+"""The house's own kit, chosen piece by piece, as the kit that a recipe is adapted to."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from sqlmodel import Session as Database
+
+from webapp.errors import InvalidValue
+from webapp.ledger import kit
+from webapp.ledger.set_up import HeadFigures, ModifierFigures
+from webapp.optics.equivalence import Measure
+from webapp.recipes.adapt import OtherKit, OtherLight
+from webapp.recipes.document import LightPart, Recipe
+from webapp.records import kit as kit_records
+from webapp.records.engine import Records
+from webapp.records.tables import Camera, Lens, LightHead, Modifier
+
+_FURTHEST_CM = 100_000.0
+
+
+def own_kit(records: Records, recipe: Recipe, said: Mapping[str, str]) -> OtherKit:
+    """The kit that was chosen: camera, lens, the side of the field that holds, and for each light its head, modifier
+    and, where the room leaves no choice, distance in centimetres. Raises InvalidValue naming what cannot be."""
+    try:
+        held = Measure(said.get("held") or "width")
+    except ValueError as error:
+        raise InvalidValue("held", f"The field is held by one of: {', '.join(Measure)}.") from error
+    with records.reading() as db:
+        camera = kit.camera_figures(kit_records.item_of(db, Camera, said.get("camera", "")))
+        lens = kit.lens_figures(kit_records.item_of(db, Lens, said.get("lens", "")))
+        lights = {
+            light.letter: _own_light(db, light, said) for light in recipe.lit if said.get(f"head_{light.letter}")
+        }
+    return OtherKit(camera, lens, held, lights)
+
+
+def _own_light(db: Database, light: LightPart, said: Mapping[str, str]) -> OtherLight:
+    head = kit.head_figures(kit_records.item_of(db, LightHead, said[f"head_{light.letter}"]))
+    modifier_id = said.get(f"modifier_{light.letter}") or None
+    modifier = kit.modifier_figures(kit_records.item_of(db, Modifier, modifier_id)) if modifier_id else None
+    return OtherLight(
+        head=head,
+        modifier=modifier,
+        incident=kit.incident_reading(db, head.id, modifier_id),
+        distance_mm=_distance_mm(f"distance_{light.letter}", said),
+        is_the_same=_is_the_same(light, head, modifier),
+    )
+
+
+def _distance_mm(name: str, said: Mapping[str, str]) -> float | None:
+    text = said.get(name, "").strip().replace(",", ".").removesuffix("cm").strip()
+    if not text:
+        return None
+    try:
+        distance_cm = float(text)
+    except ValueError:
+        distance_cm = 0.0
+    if not 0.0 < distance_cm <= _FURTHEST_CM:
+        raise InvalidValue(name, f"“{text[:20]}” is no distance: write centimetres, as in 130.")
+    return 10.0 * distance_cm
+
+
+def _is_the_same(light: LightPart, head: HeadFigures, modifier: ModifierFigures | None) -> bool:
+    """Whether it is the recipe's own head with its own modifier, as far as a recipe tells."""
+    written = (light.head.name, light.head.full_energy_j, light.head.lowest_power_stops, light.modifier)
+    return written == (head.name, head.full_energy_j, head.lowest_power_stops, modifier.name if modifier else None)
