@@ -127,7 +127,8 @@ def plan_view(
     return PlanView(
         id=view_id,
         action=action,
-        card=card,
+        # Without a placed light there is nothing to cast, and a black card would look like a dark set.
+        card=card if any(light.lit and light.position is not None for light in set_up.lights) else "",
         movable=movable,
         drawing=Markup(drawing.draw(plan, title, before=earlier, inches=inches, movable=movable)),
         title=title,
