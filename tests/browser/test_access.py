@@ -40,14 +40,19 @@ def test_every_page_passes_axe(open_desk: Callable[..., Desk], theme: str, viewp
         summary.click()
     assert violations(desk) == []
     frame = page.locator("tr.frame .no a").first.get_attribute("href")
-    kit_item = "/kit/lights/new"
+    shot = page.url.removeprefix(desk.url)
     for address in (
         "/",
         frame,
         page.locator(".headline a").first.get_attribute("href"),
         "/kit",
-        kit_item,
+        "/kit/lights/new",
         "/worksheets",
+        "/worksheets/source-illuminance",
+        f"{shot}/plan",
+        f"{shot}/sum",
+        "/recipes",
+        f"{frame}/recipe",
     ):
         assert address is not None
         desk.open(address)
