@@ -24,7 +24,9 @@ def set_dial(page: Page, label: str, value: str) -> None:
     """Type a value over a dial's mark and press Enter."""
     field = page.get_by_label(label, exact=True).first
     field.fill(value)
-    field.press("Enter")
+    # The dial shows what was typed at once; what counts is that the server has answered for it.
+    with page.expect_response(lambda answer: answer.url.endswith("/standing")):
+        field.press("Enter")
 
 
 def log(page: Page, number: int) -> None:

@@ -47,7 +47,7 @@ def test_a_file_in_the_watched_folder_becomes_a_row_with_its_preview(
     expect(row).to_be_visible()
     expect(row).to_contain_text("f/8 · 1/125 · ISO 100")
     expect(row.locator("img")).to_be_visible()
-    assert page.evaluate("document.querySelector('tr.frame img').naturalWidth") == 300
+    expect(row.locator("img")).to_have_js_property("naturalWidth", 300)
     assert desk.loads == loads
 
 
@@ -127,3 +127,22 @@ def test_a_dropped_picture_is_logged_with_its_settings(desk: Desk, tmp_path: Pat
     expect(row).to_contain_text("f/5.6 · 1/60 · ISO 200")
     expect(row.locator("img")).to_be_visible()
     expect(page.locator(".says")).to_contain_text("The set-up follows the file")
+
+
+def test_what_the_next_frame_is_for_goes_with_a_file_that_comes_by_itself(
+    desk: Desk, server: Server, tmp_path: Path
+) -> None:
+    page = begin(desk)
+    purpose, because = page.locator("form.log select[name=purpose]"), page.locator("form.log input[name=because]")
+    with page.expect_response("**/next"):
+        purpose.select_option("final")
+    because.fill("the picture")
+    with page.expect_response("**/next"):
+        because.press("Tab")
+    expect(purpose).to_have_value("final")
+
+    arrive(server, jpeg(tmp_path / "shot_0003.jpg", 8, Fraction(1, 125), 100))
+
+    row = page.locator('tr[data-number="1"]')
+    expect(row.locator(".for")).to_contain_text("final")
+    expect(row.locator(".for")).to_contain_text("the picture")

@@ -113,6 +113,24 @@ def end_ambient_check(request: Request, house: InHouse, shot_id: str, page: Page
     return _answer(request, house, standing.end_ambient_check(house.records, shot_id), page)
 
 
+@router.post("/shots/{shot_id}/next")
+def note_for_next(
+    request: Request,
+    house: InHouse,
+    shot_id: str,
+    purpose: FormText = "test",
+    because: FormText = "",
+    page: PageId = "",
+) -> Response:
+    """What the next frame is for, said beforehand, so that a file that comes by itself is logged so."""
+    try:
+        words = FrameWords.model_validate({"purpose": purpose, "because": because})
+    except ValueError as error:
+        return _with_problem(request, house, shot_id, "because", because, InvalidValue("because", str(error)))
+    state = standing.note_for_next(house.records, shot_id, purpose=words.purpose, because=words.because)
+    return _answer(request, house, state, page)
+
+
 @router.post("/shots/{shot_id}/frames")
 def log_a_frame(
     request: Request,

@@ -181,10 +181,6 @@ def picture_of_same_exposure(db: Database, shot_id: str, exposure_key: str) -> P
     ).first()
 
 
-def pictures_without_preview(db: Database) -> Sequence[Picture]:
-    return db.exec(select(Picture).where(Picture.preview == "", Picture.trouble == "")).all()
-
-
 def notices_of(db: Database, shot_id: str, limit: int = 5) -> Sequence[Notice]:
     return db.exec(select(Notice).where(Notice.shot_id == shot_id).order_by(col(Notice.id).desc()).limit(limit)).all()
 

@@ -27,7 +27,7 @@ from webapp.pictures.store import PictureStore
 from webapp.records import kit as kit_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
-from webapp.records.tables import Filter, Session, Shot
+from webapp.records.tables import Filter, Picture, Session, Shot
 from webapp.records.upgrade import upgrade
 from webapp.settings import Settings
 from webapp.taking_in import Intake
@@ -159,7 +159,7 @@ def test_every_picture_gets_its_preview(demo: Demo) -> None:
     give_up = time.monotonic() + 60
     while time.monotonic() < give_up:
         with demo.records.reading() as db:
-            if not shot_records.pictures_without_preview(db):
+            if not db.exec(select(Picture).where(Picture.preview == "", Picture.trouble == "")).all():
                 break
         time.sleep(0.1)
 
