@@ -32,7 +32,7 @@ if TYPE_CHECKING:
 
 _LENGTHS: Final = struct.Struct(">II")
 _LARGEST_ANSWER_BYTES: Final = 1 << 28
-_CLOSE_WITHIN_S: Final = 2.0
+_CLOSING: Final = "The program is being closed; the picture was not read."
 _KEPT_ENVIRONMENT: Final = ("PATH", "LANG", "LC_ALL", "TZ", "TMPDIR", "TEMP", "SYSTEMROOT", "LD_LIBRARY_PATH")
 
 
@@ -164,7 +164,7 @@ class IsolatedPictures:
 
     def _started(self) -> subprocess.Popen[bytes]:
         if self._closed:
-            raise PictureRefused("The program is being closed; the picture was not read.")
+            raise PictureRefused(_CLOSING)
         if self._worker is None or self._worker.poll() is not None:
             self._end()
             self._worker = subprocess.Popen(
@@ -176,6 +176,10 @@ class IsolatedPictures:
                 # Ctrl-C is for the server, which then closes its worker.
                 start_new_session=True,
             )
+            # `close` sets its flag before it looks for a worker, so one of the two sees the other.
+            if self._closed:
+                self._end()
+                raise PictureRefused(_CLOSING)
         return self._worker
 
     def _end(self) -> None:

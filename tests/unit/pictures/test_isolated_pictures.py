@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+import fcntl
 import os
 import signal
-from collections.abc import Iterator
+import sys
+import termios
+import time
+from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -43,6 +47,28 @@ def jpeg(tmp_path: Path) -> Path:
 @pytest.fixture
 def raw(tmp_path: Path) -> Path:
     return write_dng(tmp_path / "one.dng", counts_of(mosaic(scene()), noise=0.002), orientation=6)
+
+
+def wait_until(true: Callable[[], bool]) -> None:
+    end = time.monotonic() + 20
+    while not true():
+        assert time.monotonic() < end
+        time.sleep(0.002)
+
+
+def halt(worker: int) -> None:
+    """Stop the worker; the signal alone is only a request, which a busy machine takes its time to carry out."""
+    os.kill(worker, signal.SIGSTOP)
+    wait_until(lambda: Path(f"/proc/{worker}/stat").read_text().rpartition(")")[2].split()[0] == "T")
+
+
+def waiting_bytes(worker: int) -> int:
+    """How much of a request lies in the worker's pipe."""
+    pipe = os.open(f"/proc/{worker}/fd/0", os.O_RDONLY | os.O_NONBLOCK)
+    try:
+        return int.from_bytes(fcntl.ioctl(pipe, termios.FIONREAD, b"\0" * 4), sys.byteorder)
+    finally:
+        os.close(pipe)
 
 
 @pytest.mark.parametrize("kind", ["jpeg", "raw"])
@@ -85,10 +111,11 @@ def test_a_picture_that_kills_the_worker_costs_only_its_reading(isolated: Isolat
     isolated.measure(jpeg)
     worker = isolated.worker_id
     assert worker is not None
-    os.kill(worker, signal.SIGSTOP)
+    halt(worker)
 
     with ThreadPoolExecutor(1) as threads:
         reading = threads.submit(isolated.measure, jpeg)
+        wait_until(lambda: waiting_bytes(worker) > 0)
         os.kill(worker, signal.SIGKILL)
         with pytest.raises(PictureRefused, match="ended the process"):
             reading.result()
@@ -145,10 +172,11 @@ def test_closing_in_the_middle_of_a_picture_refuses_it(jpeg: Path) -> None:
     pictures.measure(jpeg)
     worker = pictures.worker_id
     assert worker is not None
-    os.kill(worker, signal.SIGSTOP)
+    halt(worker)
 
     with ThreadPoolExecutor(1) as threads:
         reading = threads.submit(pictures.measure, jpeg)
+        wait_until(lambda: waiting_bytes(worker) > 0)
         pictures.close()
         with pytest.raises(PictureRefused, match="closed"):
             reading.result()
