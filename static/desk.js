@@ -1,6 +1,7 @@
 // Small behaviours of the desk. The page works without them.
 //
 // - a picture chosen or dropped anywhere on the page goes with the frame that is about to be logged
+// - taps wait for each other, and each goes out with the version that the answer before it left
 // - after Enter the dial gives the keyboard back to the page
 // - Black covers the screen, so that it lights nothing on the set; any key or touch brings it back
 // - news that was missed for too long draws the page anew
@@ -14,8 +15,18 @@ document.addEventListener("change", (event) => {
 });
 
 // A picture goes with one frame only: once it was answered for, the next frame starts without it.
-document.addEventListener("htmx:finally:request", () => {
-  for (const input of document.querySelectorAll('form.log input[type="file"]')) input.value = "";
+document.addEventListener("htmx:finally:request", (event) => {
+  const form = event.detail.ctx.sourceElement;
+  if (!form.matches?.("form.log")) return;
+  for (const input of form.querySelectorAll('input[type="file"]')) input.value = "";
+});
+
+// The desk's requests go out one after the other, as they were made, so that a frame is never logged before the value
+// that was typed just now. What waited is not stale because of what this same page said before it.
+document.addEventListener("htmx:before:request", (event) => {
+  const { sourceElement: form, request } = event.detail.ctx;
+  const version = form.closest(".desk") && form.elements?.version;
+  if (version && request.body instanceof URLSearchParams) request.body.set("version", version.value);
 });
 
 document.addEventListener("dragover", (event) => {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import pytest
 from playwright.sync_api import expect
 
 from tests.browser.conftest import PHONE, Desk
@@ -65,6 +66,43 @@ def test_a_stepper_moves_one_mark_of_the_dial(desk: Desk) -> None:
     expect(page.get_by_label("f-number", exact=True)).to_have_value("f/9")
     page.get_by_role("button", name="shutter: longer").click()
     expect(page.get_by_label("shutter", exact=True)).to_have_value("1/100")
+
+
+@pytest.fixture
+def slow_desk(desk: Desk) -> Desk:
+    """A desk whose taps take their time on the way to the server."""
+    desk.page.add_init_script(
+        """const at_once = window.fetch;
+        window.fetch = async (address, ...rest) => {
+          if (String(address).endsWith("/standing")) await new Promise((go) => setTimeout(go, 400));
+          return at_once.call(window, address, ...rest);
+        };"""
+    )
+    return desk
+
+
+def test_a_frame_logged_right_after_typing_has_the_value_that_was_typed(slow_desk: Desk) -> None:
+    page = begin(slow_desk)
+    log(page, 1)
+
+    page.get_by_label("f-number", exact=True).first.fill("16")
+    log(page, 2)
+
+    expect(page.locator('tr[data-number="2"]')).to_contain_text("f/16")
+    expect(page.locator(".desk .problem")).to_have_count(0)
+
+
+def test_quick_taps_on_a_stepper_all_count(slow_desk: Desk) -> None:
+    page = begin(slow_desk)
+    set_dial(page, "f-number", "5.6")
+
+    smaller = page.get_by_role("button", name="f-number: smaller")
+    for _ in range(3):
+        smaller.click()
+
+    # Three third stops: 5.6, 6.3, 7.1, 8 (common practice).
+    expect(page.get_by_label("f-number", exact=True).first).to_have_value("f/8")
+    expect(page.locator(".desk .problem")).to_have_count(0)
 
 
 def test_a_nonsense_value_is_told_at_its_field_and_changes_nothing(desk: Desk) -> None:
