@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from webapp.errors import NotFound, PictureRefused
 from webapp.ledger.beside import Beside
-from webapp.ledger.mixtures import SumOfLights
+from webapp.ledger.sum_of_lights import SumOfLights
 from webapp.pictures.isolation import IsolatedPictures
 from webapp.pictures.pyramid import Pyramid, read_pyramid, tile_in
 from webapp.pictures.store import PictureStore

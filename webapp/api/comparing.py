@@ -14,9 +14,11 @@ from webapp.errors import Conflict, InvalidValue
 from webapp.house import House, InHouse
 from webapp.ledger import frames, mixtures
 from webapp.ledger.beside import Side, beside
-from webapp.ledger.mixtures import Mixed, Mixing, Weights, marks_to_dial, mix, mixing, weights_for_ratio
+from webapp.ledger.mixture_marks import marks_to_dial
+from webapp.ledger.mixtures import Mixing, mixing
 from webapp.ledger.ratio import CONVENTIONS, KEY_TO_FILL, read_ratio
 from webapp.ledger.series import Series, in_series
+from webapp.ledger.sum_of_lights import MOST_STOPS, Mixed, Weights, mix, weights_for_ratio
 from webapp.ledger.workings import working_of_sharpness
 from webapp.light_table import difference_of, lift_of, maps_of
 
@@ -24,7 +26,7 @@ router = APIRouter(tags=["comparing"], route_class=JsonRoute)
 
 _SERIES_FRAMES = 200
 Letter = Annotated[str, Field(max_length=4)]
-Weight = Annotated[Number, Field(ge=-mixtures.MOST_STOPS, le=mixtures.MOST_STOPS)]
+Weight = Annotated[Number, Field(ge=-MOST_STOPS, le=MOST_STOPS)]
 Weighed = Annotated[
     dict[Letter, Weight | None],
     Field(

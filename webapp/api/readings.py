@@ -17,9 +17,9 @@ from webapp.errors import InvalidValue
 from webapp.house import House, InHouse
 from webapp.ledger import explaining, frames, readings, standing
 from webapp.ledger.ambient_proof import AmbientProof, Standing
-from webapp.ledger.attribution import Explanation
 from webapp.ledger.consistency import LearnedStep, Spread
 from webapp.ledger.evidence import PatchEvidence
+from webapp.ledger.explanations import Explanation
 from webapp.ledger.learning import learned_of_head
 from webapp.ledger.proofs import PatchTotal
 from webapp.ledger.ratio import CONVENTIONS

@@ -10,9 +10,10 @@ from sqlmodel import Session as Database
 from webapp.errors import Conflict
 from webapp.ledger import frames
 from webapp.ledger.assessment import assess, read_ledger
-from webapp.ledger.attribution import Attribution, Case, PatchCase, attribute
+from webapp.ledger.attribution import attribute
 from webapp.ledger.consistency import LearnedLoss
 from webapp.ledger.evidence import read_evidence
+from webapp.ledger.explanations import Attribution, Case, PatchCase
 from webapp.ledger.frames import LoggedFrame
 from webapp.ledger.learning import LearnedHead, learned_of_head, learned_of_pair
 from webapp.ledger.proofs import Witnesses, margin_at, witnesses

@@ -6,10 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from webapp.ledger.ambient_proof import WANTED_MARGIN_STOPS, AmbientProof, Standing
-from webapp.ledger.attribution import Attribution, Explanation
 from webapp.ledger.consistency import LEAST_STEPS
 from webapp.ledger.evidence import FrameEvidence, PatchEvidence
 from webapp.ledger.explaining import Explained, HeadKnown
+from webapp.ledger.explanations import Attribution, Explanation
 from webapp.ledger.frames import LoggedFrame
 from webapp.ledger.proofs import PatchTotal, StandingEvidence
 from webapp.ledger.ratio import CONVENTIONS

@@ -13,18 +13,11 @@ from starlette.responses import Response
 from webapp.errors import Conflict, InvalidValue, PictureRefused
 from webapp.house import House, InHouse
 from webapp.ledger import mixtures, standing
-from webapp.ledger.mixtures import (
-    Mixed,
-    Mixing,
-    Weights,
-    marks_to_dial,
-    mix,
-    mixing,
-    read_weight,
-    weights_for_ratio,
-)
+from webapp.ledger.mixture_marks import marks_to_dial
+from webapp.ledger.mixtures import Mixing, mixing
 from webapp.ledger.ratio import KEY_TO_FILL, read_ratio
 from webapp.ledger.standing import Change
+from webapp.ledger.sum_of_lights import Mixed, Weights, mix, read_weight, weights_for_ratio
 from webapp.pages.mixture_view import WEIGHT, Wanted, mixture_view
 from webapp.pages.render import go_to, render
 from webapp.pictures.mixture import jpeg_of

@@ -6,18 +6,10 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from webapp.ledger.mixtures import (
-    KEPT_FOR,
-    MOST_STOPS,
-    DialMark,
-    Mixed,
-    Mixing,
-    Part,
-    PatchOfMixture,
-    Weights,
-    marks_to_dial,
-)
+from webapp.ledger.mixture_marks import DialMark, marks_to_dial
+from webapp.ledger.mixtures import KEPT_FOR, Mixing
 from webapp.ledger.ratio import CONVENTIONS
+from webapp.ledger.sum_of_lights import MOST_STOPS, Mixed, Part, PatchOfMixture, Weights
 from webapp.optics.working import Step
 from webapp.pages.desk_view import Choice
 from webapp.pages.figures import signed, tone

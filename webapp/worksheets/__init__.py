@@ -9,7 +9,7 @@ from __future__ import annotations
 from typing import Any, Final
 
 from webapp.errors import NotFound
-from webapp.worksheets import close_up, exposure, filters, flash, formats, mixing, shadows, sources
+from webapp.worksheets import close_up, exposure, filters, flash, formats, marks, mixing, shadows, sources
 from webapp.worksheets.sheet import Worksheet
 
 WORKSHEETS: Final[dict[str, Worksheet[Any]]] = {
@@ -17,8 +17,8 @@ WORKSHEETS: Final[dict[str, Worksheet[Any]]] = {
     for each in (
         exposure.EXPOSURE_DIFFERENCE,
         exposure.LIGHT_METER,
-        exposure.MARKED_VALUE,
-        exposure.PIXEL_LEVELS,
+        marks.MARKED_VALUE,
+        marks.PIXEL_LEVELS,
         flash.FLASH_ENERGY,
         flash.GUIDE_NUMBER,
         flash.FLASH_DURATION,

@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 
 from tests.unit.ledger.builders import set_up, standing_light
-from webapp.ledger.attribution import Attribution, Case, PatchCase, attribute
+from webapp.ledger.attribution import attribute
+from webapp.ledger.explanations import Attribution, Case, PatchCase
 from webapp.ledger.set_up import FilterFigures, SetUp
 
 ND = FilterFigures("nd", "ND 0.6", "neutral", 2.0)

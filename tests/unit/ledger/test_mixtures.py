@@ -11,16 +11,9 @@ from hypothesis import strategies as st
 
 from tests.unit.ledger.builders import HEAD, set_up, standing_light
 from webapp.errors import InvalidValue
-from webapp.ledger.mixtures import (
-    Alone,
-    SumOfLights,
-    marks_to_dial,
-    mix,
-    read_weight,
-    sum_of,
-    weights_for_ratio,
-)
+from webapp.ledger.mixture_marks import marks_to_dial
 from webapp.ledger.set_up import FilterFigures, SetUp
+from webapp.ledger.sum_of_lights import Alone, SumOfLights, mix, read_weight, sum_of, weights_for_ratio
 from webapp.pictures.decode import LinearPicture
 
 A, B = standing_light("A", -3.0, role="key"), standing_light("B", -4.0, role="fill")

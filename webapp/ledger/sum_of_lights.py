@@ -1,0 +1,351 @@
+"""The sum of lights of a shot: from one frame lit by each light alone to any mixture of them, and back to the dials.
+
+Light adds, so that a weight of s stops on a light brings 2^s times its own picture. What was set differently between
+the frames is corrected by the ledger's own entries (aperture, close-up loss, ISO, filters on the lens, pops; the
+shutter for continuous light); where one of those is unknown, or the pictures do not show the same view, there is no
+sum. Every frame holds the ambient light too: with an ambient check it is taken out of each and put in once:
+
+    mixture = sum of 2^(s_i + c_i) I_i + k A,   k = 2^a − sum of 2^(s_i + c_i + a_i)
+
+with c_i the correction of frame i to the settings of the sum, and a and a_i the change of the ambient light from its
+check A to the sum's settings and to those of frame i.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, Final
+
+from webapp.errors import InvalidValue
+from webapp.ledger.ambient_proof import ambient_change_stops
+from webapp.ledger.entries import CAUSE_WORDS, compare
+from webapp.ledger.evidence import MID_TONE_STOPS
+from webapp.ledger.exposures import exposure_of
+from webapp.ledger.set_up import Light, SetUp
+from webapp.ledger.totals import LightingRatio
+from webapp.optics.working import Relation, Step, Symbol
+from webapp.pictures.readings import MIDDLE, Patch
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+    from webapp.pictures.decode import LinearPicture
+
+MOST_STOPS: Final = 8.0
+"""The largest weight either way: past it a preview shows nothing but noise or white."""
+_SAME_MAGNIFICATION: Final = 0.005
+_LEAST_SAID_STOPS: Final = 0.005
+
+SUM_OF_LIGHTS: Final = Relation(
+    result="total of the patch about mid-tone",
+    unit="stops",
+    formula="T = log2(sum / 0.18)",
+    latex=r"T = \log_2 \frac{\Sigma}{0.18}",
+    symbols=(Symbol("Σ", "sum over the lights of 2^weight times the level of the light alone, clipping being 1"),),
+    source="definition",
+    assumptions=("light adds; levels are those of reduced pictures",),
+)
+
+Weights = Mapping[str, float | None]
+"""Stops by letter; None leaves the light out."""
+
+
+@dataclass(frozen=True, slots=True)
+class Alone:
+    """A frame lit by one light alone, with the picture that is used of it."""
+
+    letter: str
+    frame_id: str
+    number: int
+    set_up: SetUp
+    digest: str
+    kind: str
+
+    @property
+    def light(self) -> Light:
+        found = self.set_up.light(self.letter)
+        assert found is not None
+        return found
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A light of the sum: its frame, what brings it to the settings of the sum, and the change of the ambient light
+    from its check to this frame (None where there is no check, or it cannot be carried over)."""
+
+    alone: Alone
+    correction_stops: float
+    ambient_stops: float | None = None
+
+    @property
+    def letter(self) -> str:
+        return self.alone.letter
+
+
+@dataclass(frozen=True, slots=True)
+class SumOfLights:
+    """What can be added up. Without `parts` nothing can, for the reasons in `refused`. `settings_of` is the number of
+    the frame whose settings the sum stands at; `ambient` the check that is taken out of each frame."""
+
+    parts: tuple[Part, ...] = ()
+    settings: SetUp | None = None
+    settings_of: int = 0
+    ambient: Alone | None = None
+    ambient_stops: float = 0.0
+    refused: tuple[str, ...] = ()
+    notes: tuple[str, ...] = ()
+
+    @property
+    def letters(self) -> tuple[str, ...]:
+        return tuple(part.letter for part in self.parts)
+
+    @property
+    def digests(self) -> tuple[str, ...]:
+        """The pictures in the order of `gains`."""
+        ambient = () if self.ambient is None else (self.ambient.digest,)
+        return (*(part.alone.digest for part in self.parts), *ambient)
+
+    def gains(self, weights: Weights) -> tuple[float, ...]:
+        """What each picture is multiplied by."""
+        own = [_gain(weights.get(part.letter), part.correction_stops) for part in self.parts]
+        if self.ambient is None:
+            return tuple(own)
+        counted = sum(
+            gain * 2.0**part.ambient_stops
+            for gain, part in zip(own, self.parts, strict=True)
+            if part.ambient_stops is not None
+        )
+        return (*own, 2.0**self.ambient_stops - counted)
+
+
+def _gain(weight: float | None, correction: float) -> float:
+    return 0.0 if weight is None else 2.0 ** (weight + correction)
+
+
+def sum_of(alone: Sequence[Alone], settings: SetUp | None, settings_of: int, check: Alone | None) -> SumOfLights:
+    """What the frames lit by one light each add up to, at the settings of one set-up (of the first frame, where none
+    is given)."""
+    if not alone:
+        return SumOfLights(
+            refused=(
+                "There is no frame with a picture that one light alone lit: switch all others off, and log one for each light.",
+            )
+        )
+    if settings is None:
+        settings, settings_of = alone[0].set_up, alone[0].number
+    refused = _different_views(alone)
+    parts: list[Part] = []
+    notes: list[str] = []
+    for each in alone:
+        correction, said = _correction(each, settings, settings_of)
+        if correction is None:
+            refused.append(said)
+            continue
+        if said:
+            notes.append(said)
+        parts.append(Part(each, correction))
+    if refused:
+        return SumOfLights(refused=tuple(refused))
+    return _with_ambient(SumOfLights(tuple(parts), settings, settings_of, notes=tuple(notes)), check)
+
+
+def _different_views(alone: Sequence[Alone]) -> list[str]:
+    """Why the pictures do not lie over each other, or are not of one kind."""
+    first, said = alone[0], []
+    for each in alone[1:]:
+        pair = f"Frames {first.number} and {each.number}"
+        was, now = first.set_up, each.set_up
+        if was.camera.id != now.camera.id:
+            said.append(f"{pair} were made with different cameras, so their pictures cannot be added up.")
+        elif was.lens.id != now.lens.id or was.focal_length_mm != now.focal_length_mm:
+            said.append(f"{pair} were made with different lenses, so their pictures do not lie over each other.")
+        elif not _same_magnification(was.magnification, now.magnification):
+            said.append(
+                f"{pair} were made at different magnifications, so their pictures do not lie over each other."
+            )
+        elif (first.kind == "raw") != (each.kind == "raw"):
+            said.append(f"{pair}: one is a raw file and the other is not, so their light is not on one scale.")
+    return said
+
+
+def _same_magnification(one: float | None, other: float | None) -> bool:
+    if one is None or other is None or not one or not other:
+        return one == other
+    return abs(one / other - 1.0) <= _SAME_MAGNIFICATION
+
+
+def _correction(alone: Alone, settings: SetUp, settings_of: int) -> tuple[float | None, str]:
+    """What brings a light from the settings of its own frame to those of the sum, and how that is said."""
+    there = _at_settings_of(alone.set_up, settings)
+    compared = compare(exposure_of(alone.set_up), exposure_of(there))
+    stops, entries = compared.balances[alone.letter], compared.of(alone.letter)
+    causes = ", ".join(f"{CAUSE_WORDS[entry.cause]} {entry.was} to {entry.now}" for entry in entries)
+    if stops is None:
+        return None, (
+            f"{alone.light.name} cannot be brought from the settings of frame {alone.number} to those of frame "
+            f"{settings_of}: {causes}."
+        )
+    if abs(stops) < _LEAST_SAID_STOPS:
+        return 0.0, ""
+    return stops, (
+        f"Frame {alone.number} of {alone.light.name} was made at other settings than frame {settings_of}; its light is "
+        f"corrected by {stops:+.2f} stops ({causes})."
+    )
+
+
+def _at_settings_of(set_up: SetUp, settings: SetUp) -> SetUp:
+    """The lights of one set-up with the camera settings of another."""
+    return replace(
+        set_up,
+        f_number=settings.f_number,
+        shutter=settings.shutter,
+        iso=settings.iso,
+        magnification=settings.magnification,
+        lens_filters=settings.lens_filters,
+        pops=settings.pops,
+    )
+
+
+_NOT_PROVEN: Final = (
+    "The ambient light is not proven: no ambient check has a picture, and what the room adds is counted once for each "
+    "light."
+)
+
+
+def _with_ambient(found: SumOfLights, check: Alone | None) -> SumOfLights:
+    assert found.settings is not None
+    if check is None:
+        return replace(found, notes=(*found.notes, _NOT_PROVEN))
+    first = found.parts[0].alone
+    change = ambient_change_stops(check.set_up, found.settings)
+    changes = [ambient_change_stops(check.set_up, part.alone.set_up) for part in found.parts]
+    why = ""
+    if change is None or None in changes:
+        why = "it cannot be carried over to their settings"
+    elif (check.kind == "raw") != (first.kind == "raw"):
+        why = "it is not of the same kind of file"
+    elif _different_views([first, replace(check, kind=first.kind)]):
+        why = "it shows another view"
+    if why or change is None:
+        note = f"The ambient check, frame {check.number}, is not taken out of the pictures: {why}."
+        return replace(found, notes=(*found.notes, note))
+    parts = tuple(replace(part, ambient_stops=stops) for part, stops in zip(found.parts, changes, strict=True))
+    note = f"The ambient light of frame {check.number} is taken out of each picture and put in once."
+    return replace(found, parts=parts, ambient=check, ambient_stops=change, notes=(*found.notes, note))
+
+
+# --- what a mixture shows -----------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class PatchOfMixture:
+    """A patch of the mixture. `total_stops` is about mid-tone, None where it is black; `levels` are those of each
+    light with its weight, by letter. `clipped_alone` names lights clipped there in their own frame: then the figure
+    is a lower bound. `blown_share` is how much of it would clip."""
+
+    name: str
+    total_stops: float | None
+    levels: Mapping[str, float]
+    clipped_alone: tuple[str, ...]
+    blown_share: float
+    working: Step
+
+    def ratio(self, key: str, fill: str) -> LightingRatio | None:
+        """Key against fill here; None where one of them gives nothing."""
+        levels = self.levels.get(key, 0.0), self.levels.get(fill, 0.0)
+        if key == fill or min(levels) <= 0.0:
+            return None
+        return LightingRatio(key, fill, math.log2(levels[0] / levels[1]))
+
+
+@dataclass(frozen=True, slots=True)
+class Mixed:
+    """A mixture as a picture and in figures."""
+
+    rgb: NDArray[Any]
+    clipped_alone: NDArray[Any]
+    blown: NDArray[Any]
+    patches: tuple[PatchOfMixture, ...]
+
+    @property
+    def marked(self) -> NDArray[Any]:
+        """Where the preview says less than the light: clipped in a frame, or in the sum."""
+        either: NDArray[Any] = self.clipped_alone | self.blown
+        return either
+
+
+def mix(
+    found: SumOfLights, weights: Weights, pictures: Sequence[LinearPicture], patches: Sequence[Patch] = ()
+) -> Mixed:
+    """Add the lights up. `pictures` are those of `found.digests`. Raises InvalidValue where they have different sizes
+    after all."""
+    import numpy as np
+
+    from webapp.pictures import mixture
+
+    planes = [picture.rgb for picture in pictures]
+    gains = found.gains(weights)
+    try:
+        total = mixture.added(planes, gains)
+    except ValueError as problem:
+        raise InvalidValue("frames", str(problem)) from problem
+    lit = [index for index in range(len(found.parts)) if gains[index]]
+    clips = {index: mixture.clipped(planes[index]) for index in range(len(found.parts))}
+    blown = mixture.clipped(total)
+    own_clips = np.zeros_like(blown)
+    for index in lit:
+        own_clips |= clips[index]
+    told = []
+    for patch in patches or (MIDDLE,):
+        level = mixture.level_at(total, patch)
+        levels = {}
+        for index, part in enumerate(found.parts):
+            alone = mixture.level_at(planes[index], patch)
+            if found.ambient is not None and part.ambient_stops is not None:
+                alone -= 2.0**part.ambient_stops * mixture.level_at(planes[-1], patch)
+            levels[part.letter] = max(0.0, gains[index] * alone)
+        stops = math.log2(level) - MID_TONE_STOPS if level > 0.0 else None
+        told.append(
+            PatchOfMixture(
+                patch.name,
+                stops,
+                levels,
+                tuple(found.parts[i].letter for i in lit if mixture.clipped_share_at(clips[i], patch) > 0.01),
+                mixture.clipped_share_at(blown, patch),
+                SUM_OF_LIGHTS.worked(stops, Σ=level),
+            )
+        )
+    return Mixed(total, own_clips, blown, tuple(told))
+
+
+def weights_for_ratio(patch: PatchOfMixture, weights: Weights, key: str, fill: str, wanted_stops: float) -> Weights:
+    """The weights with the fill moved so that key less fill is `wanted_stops` at a patch.
+
+    Raises ValueError where one of the two gives no light there, and where the fill would leave the range.
+    """
+    stands = patch.ratio(key, fill)
+    weight = weights.get(fill)
+    if stands is None or weight is None:
+        raise ValueError(f"{key} or {fill} gives no light at {patch.name}, so there is no ratio to bring about.")
+    moved = weight + stands.key_minus_fill_stops - wanted_stops
+    if abs(moved) > MOST_STOPS:
+        raise ValueError(f"{fill} would have to be moved by {moved:+.1f} stops; at most {MOST_STOPS:.0f} are shown.")
+    return {**weights, fill: round(moved, 3)}
+
+
+def read_weight(typed: str) -> float | None:
+    """A weight as it was typed: stops, or "off". Raises ValueError."""
+    text = typed.strip().lower().replace("−", "-").replace(",", ".")
+    if text in ("off", "out"):
+        return None
+    try:
+        stops = float(text or "0")
+    except ValueError:
+        stops = math.nan
+    if not abs(stops) <= MOST_STOPS:
+        raise ValueError(
+            f"“{typed.strip()[:20]}” is no weight: type stops between −{MOST_STOPS:.0f} and {MOST_STOPS:.0f}, or off."
+        )
+    return stops + 0.0

@@ -1,0 +1,274 @@
+"""What the marks of a dial, and the codes of a picture file, stand for."""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Mapping
+from enum import StrEnum
+from typing import Any, Final
+
+from pydantic import Field
+
+from webapp.optics import exposure
+from webapp.optics.power_dial import PowerDial, fraction_text
+from webapp.optics.scales import Dial, Marked, Quantity, dial_steps_stops, other_readings, read_mark
+from webapp.optics.working import Relation, Step, Symbol
+from webapp.worksheets.chart import Axis, Curve, between, chart
+from webapp.worksheets.drawing import Drawing
+from webapp.worksheets.exposure import TOPIC
+from webapp.worksheets.parameters import (
+    Number,
+    OnADial,
+    Parameters,
+    mark_cautions,
+)
+from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at
+
+# --- marked value
+
+
+class MarkedQuantity(StrEnum):
+    """What a dial may set."""
+
+    F_NUMBER = "f_number"
+    SHUTTER = "shutter"
+    ISO = "iso"
+    POWER = "power"
+
+
+class MarkedValueAsks(OnADial):
+    quantity: MarkedQuantity = Field(description="what the dial sets", examples=["f_number"])
+    mark: str = Field(description="as it stands on the dial: f/11, 1/125, 125, 1/64+0.7", examples=["f/13"])
+
+
+_LITERAL_MINUS_EXACT: Final = Relation(
+    result="literal minus exact",
+    unit="stops",
+    formula="Δ = log2(literal / exact), doubled for an f-number",
+    latex=r"\Delta = k \log_2 \frac{x_{\mathrm{mark}}}{x_{\mathrm{exact}}}",
+    symbols=(Symbol("literal", "the number that the mark says"), Symbol("exact", "the value that it names")),
+    source="definition",
+    assumptions=(
+        "+ where the literal is the larger number",
+        "the factor k is 2 for an f-number, 1 for a time or an ISO",
+    ),
+)
+_POWER_LITERAL_MINUS_EXACT: Final = Relation(
+    result="literal minus exact",
+    unit="stops",
+    formula="Δ = literal − exact",
+    latex=r"\Delta = p_{\mathrm{mark}} - p_{\mathrm{exact}}",
+    symbols=(
+        Symbol("literal", "the power that the mark says, stops below full", "stops"),
+        Symbol("exact", "the power that it names", "stops"),
+    ),
+    source="definition",
+)
+_EXACT_F_NUMBER: Final = Relation(
+    "exact f-number",
+    "",
+    "N = 2^(Av / 2)",
+    r"N = 2^{A_v / 2}",
+    (Symbol("Av", "place on the scale", "stops"),),
+    "iso-517",
+)
+_EXACT_TIME: Final = Relation(
+    "exact time",
+    "s",
+    "t = 2^(−Tv)",
+    r"t = 2^{-T_v}",
+    (Symbol("Tv", "place on the scale", "stops"),),
+    "iso-516",
+)
+_EXACT_ISO: Final = Relation(
+    "exact ISO",
+    "",
+    "S = 100 · 2^s",
+    r"S = 100 \cdot 2^{s}",
+    (Symbol("s", "stops above ISO 100", "stops"),),
+    "iso-3-r10",
+)
+_EXACT: Final[dict[Quantity, tuple[Relation, str, float]]] = {
+    Quantity.F_NUMBER: (_EXACT_F_NUMBER, "Av", 2.0),
+    Quantity.SHUTTER: (_EXACT_TIME, "Tv", 1.0),
+    Quantity.ISO: (_EXACT_ISO, "s", 1.0),
+}
+# The darkest that a power dial may name: a millionth.
+_LOWEST_POWER_STOPS: Final = -20.0
+# A smaller difference is the same mark read twice.
+_NO_CHANGE_STOPS: Final = 1e-9
+# So fine that what is typed is read to the last digit that matters.
+_STEPLESS: Final = 1e-9
+# A mark shows tenths or thirds of a stop: within half a tenth it names the step beside it.
+_NAMES_WITHIN_STOPS: Final = 0.05 + 1e-9
+
+
+def _marked_value(asked: MarkedValueAsks) -> Sheet:
+    if asked.quantity is MarkedQuantity.POWER:
+        return _marked_power(asked)
+    quantity = Quantity(asked.quantity.value)
+    with at("mark"):
+        marked = read_mark(quantity, asked.mark, asked.dial)
+    literal = _literal(asked.mark, marked)
+    relation, symbol, factor = _EXACT[quantity]
+    place: dict[str, Any] = {symbol: marked.stops}
+    off_stops = factor * math.log2(literal / marked.exact)
+    return Sheet(
+        {
+            "exact": marked.exact,
+            "literal_minus_exact_stops": off_stops,
+            "other_readings": _other_readings(other_readings(quantity, marked)),
+        },
+        (
+            relation.worked(marked.exact, **place),
+            _LITERAL_MINUS_EXACT.worked(off_stops, literal=literal, exact=marked.exact),
+        ),
+        tuple(mark_cautions(asked.dial, marked)),
+    )
+
+
+_LITERAL: Final = re.compile(
+    r"(?:f\s*/?\s*|1\s*:\s*|iso\s*/?\s*)?(\d+\.?\d*|\.\d+)(?:\s*/\s*(\d+\.?\d*))?\s*(m(?:in)?)?(?:s|sec|\")?",
+    re.IGNORECASE | re.ASCII,
+)
+_SECONDS_PER_MINUTE: Final = 60.0
+
+
+def _literal(typed: str, marked: Marked) -> float:
+    """The number that the mark says, as typed; of a mark and a part ("5.6+0.3"), what it names."""
+    match = _LITERAL.fullmatch(" ".join(typed.split()).replace(",", "."))
+    if match is None:
+        return marked.exact
+    literal = float(match.group(1)) / float(match.group(2) or 1.0)
+    return literal * _SECONDS_PER_MINUTE if match.group(3) else literal
+
+
+def _marked_power(asked: MarkedValueAsks) -> Sheet:
+    with at("mark"):
+        literal = PowerDial(_LOWEST_POWER_STOPS, _STEPLESS).read(asked.mark, standing_stops=0.0)
+    named = {dial: _power_named(literal, dial) for dial in Dial}
+    exact = named[asked.dial]
+    cautions = []
+    if exact is None:
+        cautions.append(f"{fraction_text(literal)} is not on a {asked.dial}-stop dial and was used as it is.")
+    read_as = literal if exact is None else exact
+    off_stops = literal - read_as
+    others = {
+        dial: each for dial, each in named.items() if each is not None and abs(each - read_as) > _NO_CHANGE_STOPS
+    }
+    return Sheet(
+        {
+            "exact": read_as,
+            "literal_minus_exact_stops": off_stops,
+            "other_readings": _other_readings(others),
+        },
+        (_POWER_LITERAL_MINUS_EXACT.worked(off_stops, literal=literal, exact=read_as),),
+        tuple(cautions),
+    )
+
+
+def _power_named(literal: float, dial: Dial) -> float | None:
+    nearest = PowerDial(_LOWEST_POWER_STOPS, dial_steps_stops(dial)).nearest(literal)
+    return nearest if abs(nearest - literal) <= _NAMES_WITHIN_STOPS else None
+
+
+def _other_readings(found: Mapping[Dial, float]) -> list[Mapping[str, Any]]:
+    return [{"dial": str(dial), "exact": exact} for dial, exact in found.items()]
+
+
+MARKED_VALUE: Final = Worksheet(
+    name="marked-value",
+    title="Marked value",
+    purpose="What a mark on a dial names exactly, and what the same mark means on other dials.",
+    topic=TOPIC,
+    asks=MarkedValueAsks,
+    work=_marked_value,
+    gives=(
+        Gives("exact", words="f-number, seconds, ISO, or stops below full"),
+        Gives(
+            "literal_minus_exact_stops",
+            "literal minus exact",
+            words="+ where the literal is the larger number",
+        ),
+        Gives("other_readings", words="what the same mark names on other dials, where that differs"),
+    ),
+    blame="mark",
+)
+
+# --- pixel levels
+
+
+class PixelLevelsAsks(Parameters):
+    from_level: Number = Field(description="8-bit sRGB, 1 to 254", examples=["64"])
+    to_level: Number = Field(description="8-bit sRGB, 1 to 254", examples=["128"])
+
+
+def _pixel_levels(asked: PixelLevelsAsks) -> Sheet:
+    with at("from_level"):
+        from_uncertain = exposure.quantisation_stops(asked.from_level)
+    with at("to_level"):
+        to_uncertain = exposure.quantisation_stops(asked.to_level)
+    difference = exposure.level_difference_stops(asked.from_level, asked.to_level)
+    lights = [exposure.linear_from_srgb(level / _TOP_CODE) for level in (asked.from_level, asked.to_level)]
+    steps = [
+        exposure.SRGB.worked(light, V=level / _TOP_CODE)
+        for light, level in zip(lights, (asked.from_level, asked.to_level), strict=True)
+    ]
+    return Sheet(
+        {"difference_stops": difference, "quantisation_stops": from_uncertain + to_uncertain},
+        (
+            *steps,
+            exposure.LEVEL_DIFFERENCE.worked(difference, L1=lights[0], L2=lights[1]),
+            _uncertainty_step(asked.from_level, from_uncertain),
+            _uncertainty_step(asked.to_level, to_uncertain),
+        ),
+        ("Valid for sRGB tone that no picture style has bent.",),
+    )
+
+
+_TOP_CODE: Final = 255.0
+
+
+def _uncertainty_step(level: float, uncertain_stops: float) -> Step:
+    above, below = (exposure.linear_from_srgb((level + half) / _TOP_CODE) for half in (0.5, -0.5))
+    return exposure.QUANTISATION.worked(uncertain_stops, L_above=above, L_below=below)
+
+
+def _tone_curve(asked: PixelLevelsAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+    def below_white(level: float) -> float:
+        return math.log2(exposure.linear_from_srgb(level / _TOP_CODE))
+
+    levels = between(exposure.FIRST_LEVEL, exposure.LAST_LEVEL, 127)
+    return (
+        chart(
+            "tone",
+            "Light against level",
+            f"The light of an sRGB level, in stops below white. Level {asked.from_level:g} lies "
+            f"{below_white(asked.from_level):.2f} and level {asked.to_level:g} {below_white(asked.to_level):.2f} stops from it.",
+            Axis(
+                "level",
+                ticks=tuple((value, f"{value:g}") for value in (0.0, 64.0, 128.0, 192.0, 255.0)),
+                ends=(0.0, 255.0),
+            ),
+            Axis("stops below white"),
+            [Curve("sRGB", tuple((level, below_white(level)) for level in levels))],
+            [(level, below_white(level)) for level in (asked.from_level, asked.to_level)],
+        ),
+    )
+
+
+PIXEL_LEVELS: Final = Worksheet(
+    name="pixel-levels",
+    title="Pixel levels",
+    purpose="How many stops lie between two levels of a picture, and how well two codes can tell.",
+    topic=TOPIC,
+    asks=PixelLevelsAsks,
+    work=_pixel_levels,
+    gives=(
+        Gives("difference_stops", "difference"),
+        Gives("quantisation_stops", "uncertainty, ±", loss=True, words="half a code at both levels, added"),
+    ),
+    blame="from_level",
+    draw=_tone_curve,
+)
