@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -16,8 +17,9 @@ from webapp.records.engine import Records
 from webapp.records.upgrade import upgrade
 from webapp.settings import Settings
 
-# A loaded machine is no failure of a property; timings belong to tests/bench.
-hypothesis.settings.register_profile("stopledger", deadline=None)
+# A loaded machine is no failure of a property; timings belong to tests/bench. With CI set the examples are the same
+# every time, so that a change is judged by what it changes; new ones are sought on the desk.
+hypothesis.settings.register_profile("stopledger", deadline=None, derandomize="CI" in os.environ)
 hypothesis.settings.load_profile("stopledger")
 
 

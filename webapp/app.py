@@ -10,11 +10,13 @@ from collections.abc import AsyncIterator
 from fastapi import FastAPI
 from starlette.staticfiles import StaticFiles
 
-from webapp import api, pages, refusals
+from webapp import api, pages, paper, refusals
+from webapp.followers import Followers
 from webapp.house import House
 from webapp.ledger.starter_kit import lay_out_starter_kit
 from webapp.light_table import LightTable
 from webapp.news import News
+from webapp.pages.open_telling import OpenTelling
 from webapp.pages.telling import Telling
 from webapp.paths import STATIC
 from webapp.pictures.store import PictureStore
@@ -48,6 +50,7 @@ def create_app(settings: Settings) -> FastAPI:
     app.add_middleware(Guard)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     pages.add_to(app)
+    paper.add_to(app)
     api.add_to(app)
     refusals.add_to(app)
     return app
@@ -62,12 +65,13 @@ def _open_house(settings: Settings) -> House:
         _log.info("The records were brought up to date; a copy of them as they were is in %s.", put_aside)
     store = PictureStore(settings.pictures, most_bytes=settings.largest_upload_mb << 20)
     intake, news = Intake(settings, records, store), News()
-    telling = Telling(records, news, watches=settings.watch is not None)
+    followers = Followers()
+    telling = Telling(records, news, OpenTelling(records, followers), watches=settings.watch is not None)
     intake.on_logged = lambda logged: telling.frame(logged.frame_id)
     intake.on_changed = telling.frame
     intake.on_refused = telling.notices
     intake.on_shot_changed = telling.whole_shot
-    house = House(settings, records, store, news, intake, telling, LightTable(settings, store))
+    house = House(settings, records, store, news, intake, telling, LightTable(settings, store), followers)
     if settings.demo:
         _fill_with_demo(house, is_new=is_new)
     lay_out_starter_kit(records)
@@ -94,7 +98,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     try:
         yield
     finally:
-        house.news.close()
+        house.announce.close()
         if watching is not None:
             watching.cancel()
             with contextlib.suppress(asyncio.CancelledError):

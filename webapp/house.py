@@ -7,6 +7,7 @@ from typing import Annotated, Protocol, cast
 
 from fastapi import Depends, Request
 
+from webapp.followers import Followers
 from webapp.light_table import LightTable
 from webapp.news import News
 from webapp.pictures.store import PictureStore
@@ -27,8 +28,14 @@ class Announce(Protocol):
     def notices(self, shot_id: str, by: str = "") -> None:
         """The lines in a shot's log changed."""
 
+    def checklist(self, shot_id: str, by: str = "") -> None:
+        """A line of a reshoot's checklist was ticked."""
+
     def whole_shot(self, shot_id: str, by: str = "") -> None:
         """Many frames changed at once: the reference frame is another."""
+
+    def close(self) -> None:
+        """Nothing more is told: the server is going down."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +49,7 @@ class House:
     intake: Intake
     announce: Announce
     light_table: LightTable
+    followers: Followers
 
 
 def _house(request: Request) -> House:

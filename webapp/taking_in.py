@@ -33,7 +33,7 @@ class Intake:
     def __init__(self, settings: Settings, records: Records, store: PictureStore) -> None:
         self._settings = settings
         self._records = records
-        self._store = store
+        self.store = store
         self._settings.previews.mkdir(parents=True, exist_ok=True)
         self._workers = ThreadPoolExecutor(max_workers=1, thread_name_prefix="pictures")
         self._pictures = IsolatedPictures()
@@ -45,7 +45,7 @@ class Intake:
     def read(self, name: str, source: Path | Iterable[bytes]) -> IncomingPicture:
         """Keep a file's bytes and read what it says. Raises PictureRefused with the reason; then nothing refers to
         it."""
-        kept = self._store.keep(source, ending=Path(name).suffix or None)
+        kept = self.store.keep(source, ending=Path(name).suffix or None)
         return IncomingPicture(name, self._pictures.read_facts(kept.path), kept)
 
     def warm(self) -> None:
@@ -80,6 +80,10 @@ class Intake:
         for picture_id in readings.still_to_examine(self._records, shot_id):
             self._workers.submit(self._examine, picture_id)
 
+    def finish(self) -> None:
+        """Wait until the files that came so far are previewed and measured."""
+        self._workers.submit(lambda: None).result()
+
     def preview_path(self, digest: str) -> Path:
         """Where the preview of an original lies. Raises NotFound where there is none."""
         path = self._settings.previews / f"{digest}.jpg"
@@ -102,7 +106,7 @@ class Intake:
         wanted = readings.wanted_of(self._records, picture_id)
         if wanted is None:
             return
-        original = self._store.path_of(wanted.digest)
+        original = self.store.path_of(wanted.digest)
         read: tuple[PatchReading, ...] = ()
         trouble = ""
         try:

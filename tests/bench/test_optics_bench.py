@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 
-from webapp.optics import depth, sources
+from webapp.optics import depth, illuminance, sources
 
 COUNT = 100_000
 DISTANCE = np.linspace(100.0, 5000.0, COUNT)
@@ -19,7 +19,7 @@ ROUNDS = {"rounds": 40, "warmup_rounds": 5}
 
 @pytest.mark.benchmark(group="disc off axis")
 def test_disc_by_optics(benchmark: BenchmarkFixture) -> None:
-    benchmark.pedantic(lambda: sources.relative_illuminance(sources.Disc(600.0), DISTANCE, OFFSET), **ROUNDS)
+    benchmark.pedantic(lambda: illuminance.relative_illuminance(sources.Disc(600.0), DISTANCE, OFFSET), **ROUNDS)
 
 
 @pytest.mark.benchmark(group="disc off axis")
@@ -33,7 +33,9 @@ def test_disc_by_plain_numpy(benchmark: BenchmarkFixture) -> None:
 
 @pytest.mark.benchmark(group="ring off axis")
 def test_ring_by_optics(benchmark: BenchmarkFixture) -> None:
-    benchmark.pedantic(lambda: sources.relative_illuminance(sources.Ring(130.0, 90.0), DISTANCE, OFFSET), **ROUNDS)
+    benchmark.pedantic(
+        lambda: illuminance.relative_illuminance(sources.Ring(130.0, 90.0), DISTANCE, OFFSET), **ROUNDS
+    )
 
 
 @pytest.mark.benchmark(group="ring off axis")
@@ -48,7 +50,7 @@ def test_ring_by_plain_numpy(benchmark: BenchmarkFixture) -> None:
 @pytest.mark.benchmark(group="rectangle off axis")
 def test_rectangle_by_optics(benchmark: BenchmarkFixture) -> None:
     benchmark.pedantic(
-        lambda: sources.relative_illuminance(sources.Rectangle(600.0, 900.0), DISTANCE, OFFSET), **ROUNDS
+        lambda: illuminance.relative_illuminance(sources.Rectangle(600.0, 900.0), DISTANCE, OFFSET), **ROUNDS
     )
 
 

@@ -1,6 +1,6 @@
 """The plan's partial after a drag with four lights (aim: under 50 ms of server time, evenness map included), and the
 shadow card of 320 x 240 with three area lights (aim: under 500 ms on one core), beside the bare cost in NumPy of one
-intersection times the rays. Timings are printed, never asserted. Run with: pytest tests/bench --benchmark-enable
+intersection times the rays; and the dearest suggestion, evenness with four lights. Timings are printed, never asserted. Run with: pytest tests/bench --benchmark-enable
 """
 
 from __future__ import annotations
@@ -16,9 +16,10 @@ from starlette.testclient import TestClient
 from webapp.app import create_app
 from webapp.ledger import kit, sessions, standing
 from webapp.optics.sources import Disc, Rectangle, Ring
-from webapp.plan.lighting import Plan, PlanLight, Reading
 from webapp.plan.positions import Position, place_at
 from webapp.plan.shadow_card import HEIGHT_PX, WIDTH_PX, shadow_card_png
+from webapp.plan.staging import Plan, PlanLight, Reading
+from webapp.plan.suggestions import for_evenness
 from webapp.settings import Settings
 
 SAMPLES = 12
@@ -72,7 +73,8 @@ def test_shadow_card_with_three_area_lights(benchmark: BenchmarkFixture) -> None
 
 @pytest.mark.benchmark(group="shadow card")
 def test_bare_intersections_of_as_many_rays(benchmark: BenchmarkFixture) -> None:
-    """A ray and a ball, once for every ray of the card."""
+    """A ray and a ball, once for every ray that the card would cast if it spared none: one to the lens and twelve to
+    each light from every place."""
     starts = np.random.default_rng(1).normal(size=(WIDTH_PX * HEIGHT_PX, 3))
     ways = np.random.default_rng(2).normal(size=starts.shape)
 
@@ -83,3 +85,23 @@ def test_bare_intersections_of_as_many_rays(benchmark: BenchmarkFixture) -> None
             np.sqrt(np.maximum(b * b - np.einsum("pi,pi->p", ways, ways) * c, 0.0))
 
     benchmark.pedantic(intersect, rounds=8, warmup_rounds=1)
+
+
+@pytest.mark.benchmark(group="suggestions")
+def test_three_ways_to_evenness_with_four_lights(benchmark: BenchmarkFixture) -> None:
+    faces = (Rectangle(600.0, 900.0), Disc(700.0), Rectangle(300.0, 1200.0), Ring(300.0, 150.0))
+    lights = tuple(
+        PlanLight(
+            letter,
+            letter,
+            "key",
+            True,
+            face,
+            Position(place_at(1000.0, bearing, 300.0)),
+            Reading(9.0, 1000.0),
+            0.0,
+            0.0,
+        )
+        for letter, face, bearing in zip("ABCD", faces, (-60.0, -25.0, 30.0, 60.0), strict=True)
+    )
+    benchmark.pedantic(lambda: for_evenness(Plan(lights), "A", 0.02), rounds=8, warmup_rounds=1)

@@ -9,6 +9,7 @@ import socket
 import threading
 import time
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -80,7 +81,13 @@ class Desk:
 def server(tmp_path: Path) -> Iterator[Server]:
     watch = tmp_path / "tethered"
     watch.mkdir()
-    data = tmp_path / "data"
+    with serving(tmp_path / "data", watch) as running:
+        yield running
+
+
+@contextmanager
+def serving(data: Path, watch: Path) -> Iterator[Server]:
+    """The program over a data directory, until the block ends."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]

@@ -27,6 +27,14 @@ def violations(desk: Desk) -> list[str]:
     return [f"{each['id']}: {node['target']} {node['failureSummary']}" for each in found for node in each["nodes"]]
 
 
+def published_and_begun_again(desk: Desk, frame: str) -> tuple[str, str]:
+    """The addresses of a frame's recipe and of its reshoot."""
+    ask = desk.page.context.request
+    recipe = ask.post(f"{desk.url}{frame}/recipe", form={"title": "dial"}, max_redirects=0).headers["location"]
+    begun = ask.post(f"{desk.url}{recipe}/reshoot", form={"title": "dial, again"}, max_redirects=0)
+    return recipe, begun.headers["location"]
+
+
 @needs_axe
 @pytest.mark.parametrize("theme", ["light", "dark"])
 @pytest.mark.parametrize("viewport", [LAPTOP, PHONE], ids=["laptop", "phone"])
@@ -41,6 +49,7 @@ def test_every_page_passes_axe(open_desk: Callable[..., Desk], theme: str, viewp
     assert violations(desk) == []
     frame = page.locator("tr.frame .no a").first.get_attribute("href")
     shot = page.url.removeprefix(desk.url)
+    recipe, again = published_and_begun_again(desk, frame or "")
     for address in (
         "/",
         frame,
@@ -50,9 +59,18 @@ def test_every_page_passes_axe(open_desk: Callable[..., Desk], theme: str, viewp
         "/worksheets",
         "/worksheets/source-illuminance",
         f"{shot}/plan",
+        f"{shot}/strike",
+        f"{frame}/plan",
+        f"{shot}/plan/suggestions?light=A&want=light&amount=1",
         f"{shot}/sum",
         "/recipes",
         f"{frame}/recipe",
+        recipe,
+        f"{recipe}/adapt",
+        f"{recipe}/sheet",
+        f"{shot}/contact-sheet",
+        f"{recipe}/reshoot",
+        f"{again}/checklist",
     ):
         assert address is not None
         desk.open(address)

@@ -1,5 +1,8 @@
-"""Whether the search finds what is asked for: the mean reciprocal rank over two halves of forty questions, the second
-half held back while the search was tuned."""
+"""Whether the search finds what is asked for, by the mean reciprocal rank of twenty questions at a time.
+
+Forty questions were written with the first sixty recipes: half of them for tuning, half held back. Forty more came
+with twenty more recipes, before their writer had read the search: what it found then was 0.674 of the opened half,
+whose questions were looked at one by one afterwards, and 0.691 of the sealed one, of which only the mean ever was."""
 
 from __future__ import annotations
 
@@ -31,7 +34,7 @@ def reciprocal_rank(finder: Finder, keys: dict[str, str], question: str, expecte
     return next((1.0 / place for place, key in enumerate(found, 1) if key in expected), 0.0)
 
 
-@pytest.mark.parametrize("half", ["tuned", "held"])
+@pytest.mark.parametrize("half", ["tuned", "held", "opened", "sealed"])
 def test_what_is_asked_for_comes_first(
     library: tuple[Finder, dict[str, str]], half: str, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -4,7 +4,23 @@ from __future__ import annotations
 
 from fastapi import FastAPI
 
-from webapp.api import balance, comparing, frames, kit, readings, sessions, standing, worksheets
+from webapp.api import (
+    balance,
+    comparing,
+    files,
+    frames,
+    kit,
+    open_pages,
+    plan,
+    readings,
+    recipe_kit,
+    recipe_links,
+    recipes,
+    sessions,
+    standing,
+    striking,
+    worksheets,
+)
 from webapp.api.requests import REFUSALS
 
 PREFIX = "/api/v1"
@@ -12,5 +28,6 @@ PREFIX = "/api/v1"
 
 def add_to(app: FastAPI) -> None:
     """Include the routers."""
-    for part in (balance, sessions, standing, frames, readings, comparing, kit, worksheets):
+    shoots = (balance, sessions, striking, standing, plan, frames, readings, comparing)
+    for part in (*shoots, open_pages, recipes, recipe_kit, recipe_links, files, kit, worksheets):
         app.include_router(part.router, prefix=PREFIX, responses=REFUSALS)

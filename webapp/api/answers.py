@@ -179,6 +179,7 @@ class LedgerAnswer(BaseModel):
     """Everything the ledger says about a set-up, against the reference frame and against the frame before."""
 
     reference_frame: int | None
+    stand_in: str = Field(description='"the recipe" while a reshoot has no reference frame; else empty')
     entries: list[EntryAnswer]
     balances: dict[str, float | None]
     lines: list[BalanceLine]
@@ -199,6 +200,7 @@ class LedgerAnswer(BaseModel):
             )
         return cls(
             reference_frame=said.reference_number,
+            stand_in=said.stand_in,
             entries=[EntryAnswer.of(entry) for line in lines for entry in line.entries],
             balances={line.acts_on: maybe_stops(line.stops) for line in lines},
             lines=[

@@ -40,6 +40,7 @@ class ShotAnswer(BaseModel):
     on_set: bool = Field(description="one shot of all is on the set; it holds the watched folder")
     reference_frame_id: str | None
     created_at: dt.datetime
+    closed_at: dt.datetime | None = Field(description="when its set was struck; null while the shot is open")
 
     @classmethod
     def of(cls, shot: Shot) -> Self:

@@ -12,8 +12,9 @@ from webapp.api.answers import LedgerAnswer, OfferedCorrection, SetUpAnswer
 from webapp.api.requests import Body, ItemId, JsonRoute, Whole, named_in_body
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.house import House, InHouse
-from webapp.ledger import standing, standing_fields
+from webapp.ledger import ambient_check, standing, standing_fields
 from webapp.ledger.entries import Cause
+from webapp.ledger.field_names import CAMERA_FIELDS, LIGHT_FIELDS, fields_of
 from webapp.ledger.set_up import SetUp, from_json
 from webapp.ledger.standing import Change, StandingState
 from webapp.optics.power_dial import fraction_text
@@ -21,29 +22,6 @@ from webapp.records import shots as shot_records
 
 router = APIRouter(tags=["standing set-up"], route_class=JsonRoute)
 
-CAMERA_FIELDS: Final = (
-    "camera",
-    "lens",
-    "f_number",
-    "shutter",
-    "iso",
-    "focal_length",
-    "magnification",
-    "subject_distance",
-    "lens_filters",
-    "pops",
-)
-LIGHT_FIELDS: Final = (
-    "role",
-    "head",
-    "modifier",
-    "filters",
-    "lit",
-    "modelling_lamp",
-    "power",
-    "distance",
-    "intended",
-)
 _FIELD = rf"^({'|'.join(CAMERA_FIELDS)}|lights\.[A-Z]\.({'|'.join(LIGHT_FIELDS)}))$"
 FieldName = Annotated[str, Field(pattern=_FIELD, examples=["f_number", "lights.A.power"])]
 Letter = Annotated[str, Path(pattern="^[A-Z]$")]
@@ -187,12 +165,6 @@ class StandingAnswer(LedgerAnswer):
         )
 
 
-def fields_of(set_up: SetUp) -> list[str]:
-    """The path of every field that can be set."""
-    of_lights = [f"lights.{light.letter}.{name}" for light in set_up.lights for name in LIGHT_FIELDS]
-    return [*CAMERA_FIELDS, *of_lights]
-
-
 @router.get("/shots/{shot_id}/standing")
 def read_standing(house: InHouse, shot_id: ItemId) -> StandingAnswer:
     """The standing set-up, its balances, and the ways to put them right."""
@@ -250,13 +222,13 @@ def remove_light(house: InHouse, shot_id: ItemId, letter: Letter) -> StandingAns
 @router.post("/shots/{shot_id}/ambient-check")
 def begin_ambient_check(house: InHouse, shot_id: ItemId) -> StandingAnswer:
     """Set up a frame of the room alone: flashes off, one second. Logging it puts lights and shutter back."""
-    return _told(house, standing.begin_ambient_check(house.records, shot_id))
+    return _told(house, ambient_check.begin_ambient_check(house.records, shot_id))
 
 
 @router.delete("/shots/{shot_id}/ambient-check")
 def end_ambient_check(house: InHouse, shot_id: ItemId) -> StandingAnswer:
     """Leave an ambient check without logging it."""
-    return _told(house, standing.end_ambient_check(house.records, shot_id))
+    return _told(house, ambient_check.end_ambient_check(house.records, shot_id))
 
 
 def _set_up_of(house: House, shot_id: str) -> SetUp:

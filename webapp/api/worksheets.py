@@ -151,6 +151,8 @@ _SCHEMAS: Final[dict[str, dict[str, Any]]] = {
     "switch": {"type": "boolean"},
     "choice": {"type": "string"},
 }
+# What is left empty counts as left out, as a form sends it.
+_LEFT_EMPTY: Final = {"type": "string", "pattern": r"^\s*$"}
 
 
 def _in_openapi(parameter: Parameter) -> dict[str, Any]:
@@ -163,7 +165,7 @@ def _in_openapi(parameter: Parameter) -> dict[str, Any]:
         "in": "query",
         "required": parameter.required,
         "description": said,
-        "schema": schema,
+        "schema": schema if parameter.required else {"anyOf": [schema, _LEFT_EMPTY]},
     }
     if parameter.kind == "list":
         described |= {"style": "form", "explode": False}

@@ -17,6 +17,7 @@ from webapp.demo.surfaces import (
     Pencil,
     Plane,
     Point,
+    Rect,
     Size,
     as_plane,
     coloured,
@@ -71,6 +72,11 @@ FOOT: Final[tuple[Point, ...]] = (
 )
 
 
+def patches_of(size: Size) -> dict[str, Rect]:
+    """Where the patch of the balance cock lies in a picture of a size."""
+    return {"gilt": Field(size, FIELD_WIDTH_MM).fractions((10.9, 4.4), 1.6, 1.3)}
+
+
 def balance_cock(size: Size) -> Scene:
     """Light "A" is the ring; the patch is "gilt", plain frosted gilding on the foot."""
     field = Field(size, FIELD_WIDTH_MM)
@@ -100,13 +106,14 @@ def balance_cock(size: Size) -> Scene:
     beside = gaussian_blur(np.stack([height * metal, metal], axis=-1), 0.4 * px)
     # the neck is drawn less steep than it is, since a ring light would leave a steep one black
     step = STEP_MM * smoothstep(*NECK_MM, field.grid_mm()[0])
-    gilt = field.fractions((10.9, 4.4), 1.6, 1.3)
+    patches = patches_of(size)
+    gilt = patches["gilt"]
     return Scene(
         name="balance-cock",
         lights={"A": brought_to(1.0, ring, gilt)},
         ambient=brought_to(1.0, room, gilt),
         glare={},
-        patches={"gilt": gilt},
+        patches=patches,
         height_mm=as_plane(mix(beside[..., 0] / (beside[..., 1] + np.float32(1e-3)), height, metal) - step),
     )
 

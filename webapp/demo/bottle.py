@@ -92,6 +92,12 @@ PROFILE: Final = (
 )
 
 
+def patches_of(size: Size) -> dict[str, Rect]:
+    """Where the patches of the bottle lie in a picture of a size."""
+    field = Field(size, FIELD_WIDTH_MM)
+    return {"label": field.fractions((0.0, 46.8), 15.0, 4.6), "rim": field.fractions((-32.9, 20.0), 2.4, 22.0)}
+
+
 def bottle(size: Size, card_mm: tuple[float, float] = REFERENCE_CARD_MM) -> Scene:
     """Light "C" at 0 stops brings the patch "rim" to +2.3 stops with a card of 28 by 37 cm (width by height) and
     the patch "label" to -3.3 stops; light "D" at 0 stops brings "label" to 1.0.
@@ -105,7 +111,8 @@ def bottle(size: Size, card_mm: tuple[float, float] = REFERENCE_CARD_MM) -> Scen
         )
     field = Field(size, FIELD_WIDTH_MM)
     rng = np.random.default_rng(1923)
-    label, rim = field.fractions((0.0, 46.8), 15.0, 4.6), field.fractions((-32.9, 20.0), 2.4, 22.0)
+    patches = patches_of(size)
+    label, rim = patches["label"], patches["rim"]
     glass = _blown(field, rng)
     paper = _paper(field, rng)
     pasted = field.draw(_label_outline)[..., np.newaxis]
@@ -124,7 +131,7 @@ def bottle(size: Size, card_mm: tuple[float, float] = REFERENCE_CARD_MM) -> Scen
         },
         ambient=brought_to(1.0, _on_black_acrylic(field, room), label),
         glare={},
-        patches={"label": label, "rim": rim},
+        patches=patches,
         height_mm=glass.half_width * np.sqrt(1 - glass.turn**2) * glass.cover,
     )
 

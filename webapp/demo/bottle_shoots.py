@@ -12,11 +12,12 @@ from typing import Any, Final
 
 from webapp.demo import set_kit
 from webapp.demo.camera import BODY_36X24, BODY_44X33
-from webapp.demo.scenes import render_scene
+from webapp.demo.scenes import PICTURE_SIZES, patches_in, render_scene
 from webapp.demo.shoot import DemoFrame, OnTheSet, Shoot
 from webapp.demo.still_life import Scene
+from webapp.demo.surfaces import Rect, Size
 from webapp.ledger import frames
-from webapp.ledger.standing import AMBIENT_CHECK
+from webapp.ledger.ambient_check import AMBIENT_CHECK
 
 _ROOM_AT_ONE_SECOND: Final = -1.5
 _ROOM: Final = _ROOM_AT_ONE_SECOND - 7.0
@@ -37,6 +38,20 @@ _SUBJECT: Final = {
 }
 
 
+_SIZE_AGAIN: Final[Size] = (900, 1350)
+_SET: Final[Mapping[str, Any]] = {
+    "things.subject.position": {"x": "0", "y": "0", "z": "0", "known": "measured"},
+    "things.subject.size": {"width": "7 cm", "height": "18 cm", "depth": "7 cm"},
+    "things.table.position": {"x": "0", "y": "0", "z": "-9 cm", "known": "measured"},
+    "things.table.size": {"width": "60 cm", "depth": "50 cm"},
+    "things.background.position": {"x": "0", "y": "35 cm", "z": "0", "known": "measured"},
+    "things.reflector-1.position": {"x": "0", "y": "45 cm", "z": "0", "known": "measured"},
+    "things.reflector-1.size": {"width": "120 cm", "height": "90 cm"},
+}
+"""The black card stands as the background, the white panel behind it as a reflector. C has no place of its own here:
+its logged distance is that to the panel, and the panel is what shines."""
+
+
 def _scene() -> Scene:
     return render_scene("bottle")
 
@@ -47,7 +62,13 @@ def _scene_with_large_card() -> Scene:
 
 def _scene_again() -> Scene:
     """On 36 × 24 held upright, with the width of the field kept."""
-    return render_scene("bottle", (900, 1350))
+    return render_scene("bottle", _SIZE_AGAIN)
+
+
+def _patches(size: Size) -> dict[str, tuple[Rect, float]]:
+    """The rim is wanted bright, the label at mid-tone."""
+    wanted = {"label": 0.0, "rim": 2.3}
+    return {name: (place, wanted[name]) for name, place in patches_in("bottle", size).items()}
 
 
 def bottle_first(ids: Mapping[str, str]) -> Shoot:
@@ -68,6 +89,7 @@ def bottle_first(ids: Mapping[str, str]) -> Shoot:
         shot={"title": "Scent bottle", **_SUBJECT},
         lights={"C": (ids[set_kit.MONOLIGHT_C], "rim"), "D": (ids[set_kit.STRIP_HEAD], "key")},
         opening=_opening(ids),
+        patches=_patches(PICTURE_SIZES["bottle"]),
         frames=_first_frames(),
         body=BODY_44X33,
         lens="Macro 120 mm",
@@ -92,8 +114,11 @@ def _opening(ids: Mapping[str, str]) -> dict[str, Any]:
         "lights.D.modifier": ids[set_kit.STRIP],
         "lights.D.filters": [ids[set_kit.GEL]],
         "lights.D.power": "12.5 J",
-        "lights.D.distance": "80 cm",
+        "lights.D.position": {"distance": "80 cm", "bearing": "35 right", "height": "0", "known": "measured"},
         "lights.D.lit": False,
+        **_SET,
+        "things.camera.position": {"x": "0", "y": "-77.5 cm", "z": "0", "known": "measured"},
+        "things.background.size": {"width": "40 cm", "height": "50 cm"},
     }
 
 
@@ -121,6 +146,7 @@ def _first_frames() -> tuple[DemoFrame, ...]:
             because="card cut to 37 × 28 cm",
             notes="Rim +2.3. C alone leaves the label at −3.3.",
             verdict="stands",
+            changes={"things.background.size": {"width": "28 cm", "height": "37 cm"}},
         ),
         DemoFrame(
             at="10:32:05",
@@ -179,7 +205,9 @@ def bottle_again(ids: Mapping[str, str]) -> Shoot:
             "lights.C.power": "153.9 J",
             "lights.C.distance": "130 cm",
             "lights.D.power": "6.25 J",
+            "things.camera.position": {"x": "0", "y": "-76.5 cm", "z": "0", "known": "measured"},
         },
+        patches=_patches(_SIZE_AGAIN),
         frames=_frames_again(),
         body=BODY_36X24,
         lens="Macro 90 mm",

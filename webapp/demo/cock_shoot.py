@@ -8,11 +8,11 @@ from typing import Any, Final
 
 from webapp.demo import set_kit
 from webapp.demo.camera import BODY_36X24, Blur
-from webapp.demo.scenes import render_scene
+from webapp.demo.scenes import patches_in, render_scene
 from webapp.demo.shoot import DemoFrame, OnTheSet, Shoot
 from webapp.demo.still_life import Scene
 from webapp.ledger import frames
-from webapp.ledger.standing import AMBIENT_CHECK
+from webapp.ledger.ambient_check import AMBIENT_CHECK
 
 _DAY: Final = dt.date(2026, 11, 19)
 _AMBIENT_AT_ONE_SECOND: Final = -1.0
@@ -26,6 +26,16 @@ _STEP_MM: Final = 0.29
 _FIRST_FOCUS_MM: Final = -0.085
 """The stack begins one step before the frame whose near limit lies on the lowest plane."""
 _STACK_FRAMES: Final = 12
+
+
+_SET: Final[Mapping[str, Any]] = {
+    "things.subject.position": {"x": "0", "y": "0", "z": "0", "known": "measured"},
+    "things.subject.size": {"width": "26 mm", "height": "3 mm", "depth": "16 mm"},
+    "things.camera.position": {"x": "0", "y": "0", "z": "18.3 cm", "known": "estimated"},
+    "things.background.position": {"x": "0", "y": "0", "z": "-6 cm", "known": "measured"},
+    "things.background.size": {"width": "30 cm", "height": "30 cm"},
+}
+"""The cock lies, and the camera looks down on it: the ring hangs between them, the black flock lies below."""
 
 
 def _scene() -> Scene:
@@ -56,6 +66,7 @@ def balance_cock_shoot(ids: Mapping[str, str]) -> Shoot:
         },
         lights={"A": (ids[set_kit.RING], "key")},
         opening=_opening(ids),
+        patches={name: (place, 0.0) for name, place in patches_in("balance-cock").items()},
         frames=(*_finding_the_light(ids), *_stack()),
         body=BODY_36X24,
         lens="Macro 100 mm",
@@ -75,7 +86,8 @@ def _opening(ids: Mapping[str, str]) -> dict[str, Any]:
         "subject_distance": "",
         "lens_filters": [],
         "lights.A.power": "6.25 J",
-        "lights.A.distance": "12 cm",
+        "lights.A.position": {"x": "0", "y": "0", "z": "12 cm", "known": "measured"},
+        **_SET,
     }
 
 

@@ -4,13 +4,16 @@ from __future__ import annotations
 
 from typing import Final
 
+from webapp.demo import balance_cock as cock_scene
+from webapp.demo import bottle as bottle_scene
+from webapp.demo import tile as tile_scene
 from webapp.demo.balance_cock import balance_cock
 from webapp.demo.bottle import REFERENCE_CARD_MM, bottle
 from webapp.demo.still_life import Scene, patch_level
-from webapp.demo.surfaces import Size
+from webapp.demo.surfaces import Rect, Size
 from webapp.demo.tile import tile
 
-__all__ = ["PICTURE_SIZES", "Scene", "patch_level", "render_scene"]
+__all__ = ["PICTURE_SIZES", "Scene", "patch_level", "patches_in", "render_scene"]
 
 PICTURE_SIZES: Final[dict[str, Size]] = {
     "balance-cock": (1200, 800),
@@ -47,3 +50,12 @@ def render_scene(
     if name == "tile":
         return tile(size)
     return bottle(size, (card_width_mm, card_height_mm))
+
+
+def patches_in(name: str, size: Size | None = None) -> dict[str, Rect]:
+    """The patches of a scene as (left, top, width, height) in fractions of the picture, by name. Nothing is rendered
+    for it."""
+    asked = size or PICTURE_SIZES[name]
+    if name == "balance-cock":
+        return cock_scene.patches_of(asked)
+    return tile_scene.patches_of(asked) if name == "tile" else bottle_scene.patches_of(asked)

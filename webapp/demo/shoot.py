@@ -18,8 +18,9 @@ from zoneinfo import ZoneInfo
 
 from webapp.demo.camera import SHARP, Blur, Body, CameraSettings, expose, write_jpeg
 from webapp.demo.still_life import Scene
-from webapp.demo.surfaces import Plane
-from webapp.ledger import sessions, standing, standing_fields
+from webapp.demo.surfaces import Plane, Rect
+from webapp.ledger import readings, sessions, standing, standing_fields
+from webapp.ledger.ambient_check import AMBIENT_CHECK, begin_ambient_check
 from webapp.ledger.logging import FrameWords, log_frame
 from webapp.ledger.set_up import SetUp
 from webapp.optics.scales import Marked
@@ -62,18 +63,20 @@ class DemoFrame:
 
     @property
     def is_ambient_check(self) -> bool:
-        return self.purpose == standing.AMBIENT_CHECK
+        return self.purpose == AMBIENT_CHECK
 
 
 @dataclass(frozen=True, slots=True)
 class Shoot:
     """A session with its one shot. `lights` has head and role by letter; without any, those of the shoot before
-    stay. `body` and `lens` are what the camera writes into its files."""
+    stay. `patches` has place and wanted level in stops by name. `body` and `lens` are what the camera writes into its
+    files."""
 
     session: Told
     shot: Told
     lights: Mapping[str, tuple[str, str]]
     opening: Told
+    patches: Mapping[str, tuple[Rect, float]]
     frames: tuple[DemoFrame, ...]
     body: Body
     lens: str
@@ -123,9 +126,12 @@ def log_shoot(
     shot_id = sessions.begin_shot(records, session_id, dict(shoot.shot))
     _stand_lights(records, shot_id, shoot.lights)
     _change(records, shot_id, shoot.opening)
+    for name, ((x, y, width, height), wanted) in shoot.patches.items():
+        said = {"name": name, "x": x, "y": y, "width": width, "height": height, "wanted_stops": wanted}
+        readings.draw_patch(records, shot_id, said)
     for number, frame in enumerate(shoot.frames, start=1):
         if frame.is_ambient_check:
-            standing.begin_ambient_check(records, shot_id)
+            begin_ambient_check(records, shot_id)
         set_up = _change(records, shot_id, frame.changes)
         taken_at = _moment(shoot, frame, number)
         path = folder / f"{shoot.file_stem}-{number:04d}.jpg"

@@ -19,6 +19,7 @@ from webapp.demo.surfaces import (
     Pencil,
     Plane,
     Point,
+    Rect,
     Size,
     as_plane,
     coloured,
@@ -56,12 +57,18 @@ COBALT: Final = (0.035, 0.085, 0.40)
 STAIN: Final = (0.16, 0.10, 0.06)
 
 
+def patches_of(size: Size) -> dict[str, Rect]:
+    """Where the patches of the tile lie in a picture of a size."""
+    whole = Field(size, FIELD_WIDTH_MM)
+    return {name: whole.fractions(*place) for name, place in PATCHES_MM.items()}
+
+
 def tile(size: Size) -> Scene:
     """Lights "A" and "B" at 0 stops together bring the patch "centre" to 1.0; "left" and "right" lie at the
     tile's sides. `glare` holds the reflections of A, of B, and of a window in the room ("ambient")."""
     whole = Field(size, FIELD_WIDTH_MM)
     rng = np.random.default_rng(1884)
-    patches = {name: whole.fractions(*place) for name, place in PATCHES_MM.items()}
+    patches = patches_of(size)
     rows, columns = whole.window((0.0, 0.0), HALF_SIDE_MM + 2)
     tile_only = Field((columns.stop - columns.start, rows.stop - rows.start), _width_mm(columns, whole))
     grain = 0.006 * fractal_noise(size, 5, rng) + 0.004 * noise(size, 1.2, rng)

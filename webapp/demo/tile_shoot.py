@@ -11,12 +11,12 @@ import numpy as np
 
 from webapp.demo import set_kit
 from webapp.demo.camera import BODY_36X24
-from webapp.demo.scenes import patch_level, render_scene
+from webapp.demo.scenes import patch_level, patches_in, render_scene
 from webapp.demo.shoot import DemoFrame, OnTheSet, Shoot
 from webapp.demo.still_life import AMBIENT, Scene
 from webapp.demo.surfaces import Plane
 from webapp.ledger import frames, kit
-from webapp.ledger.standing import AMBIENT_CHECK
+from webapp.ledger.ambient_check import AMBIENT_CHECK
 from webapp.records.engine import Records
 
 _ROOM_AT_ONE_SECOND: Final = -2.1
@@ -29,6 +29,19 @@ _CROSSED_SHIFT_MIRED: Final = 4.2
 """5600 to 5470 K: the 130 K that the grey card shows."""
 _CARD: Final = (0.33, 0.31, 0.34, 0.38)
 """Where the grey card lies, as left, top, width and height in fractions of the picture."""
+
+
+_BEARINGS: Final = {"A": "45 left", "B": "45 right"}
+_SET: Final[Mapping[str, Any]] = {
+    "things.reflector-1.there": False,
+    "things.table.there": False,
+    "things.subject.position": {"x": "0", "y": "0", "z": "0", "known": "measured"},
+    "things.subject.size": {"width": "15 cm", "height": "15 cm", "depth": "1 cm"},
+    "things.camera.position": {"x": "0", "y": "-85.2 cm", "z": "0", "known": "estimated"},
+    "things.background.position": {"x": "0", "y": "1 cm", "z": "0", "known": "measured"},
+    "things.background.size": {"width": "60 cm", "height": "60 cm"},
+}
+"""The tile hangs on its board, square to the camera. What the bottles had around them is cleared away."""
 
 
 def _scene() -> Scene:
@@ -73,6 +86,7 @@ def tile_shoot(ids: Mapping[str, str]) -> Shoot:
         },
         lights={"A": (ids[set_kit.MONOLIGHT_A], "left"), "B": (ids[set_kit.MONOLIGHT_B], "right")},
         opening=_opening(ids),
+        patches={name: (place, 0.0) for name, place in patches_in("tile").items()},
         frames=(*_room(), *_light(ids)),
         body=BODY_36X24,
         lens="Macro 100 mm",
@@ -81,7 +95,7 @@ def tile_shoot(ids: Mapping[str, str]) -> Shoot:
 
 
 def _opening(ids: Mapping[str, str]) -> dict[str, Any]:
-    camera = {
+    camera: dict[str, Any] = {
         "camera": ids[set_kit.BODY_FULL_FRAME],
         "lens": ids[set_kit.MACRO_100],
         "focal_length": "100",
@@ -92,12 +106,16 @@ def _opening(ids: Mapping[str, str]) -> dict[str, Any]:
         "subject_distance": "",
         "lens_filters": [],
     }
-    lights = {
+    lights: dict[str, Any] = {
         f"lights.{letter}.{name}": value
         for letter in "AB"
-        for name, value in (("modifier", ids[set_kit.REFLECTOR]), ("power", "11.7 J"), ("distance", "100 cm"))
+        for name, value in (
+            ("modifier", ids[set_kit.REFLECTOR]),
+            ("power", "11.7 J"),
+            ("position", {"distance": "100 cm", "bearing": _BEARINGS[letter], "height": "0", "known": "measured"}),
+        )
     }
-    return camera | lights
+    return {**camera, **lights, **_SET}
 
 
 def _room() -> tuple[DemoFrame, ...]:

@@ -16,6 +16,7 @@ from webapp.ledger.corrections import ALIKE_WITHIN_STOPS, Correction, Means, Tar
 from webapp.ledger.entries import CAUSE_WORDS, Cause, Comparison, Entry, Note, balance, compare
 from webapp.ledger.exposures import ALL_LIGHTS, AMBIENT, Exposure, exposure_of
 from webapp.ledger.metered import metered_balance
+from webapp.ledger.reshoot_target import ReshootTarget, by_meter
 from webapp.ledger.set_up import SetUp
 from webapp.optics.exposure import total_stops
 
@@ -27,15 +28,26 @@ class NumberedSetUp:
     number: int
     set_up: SetUp
 
+    @property
+    def name(self) -> str:
+        return f"frame {self.number}"
+
 
 @dataclass(frozen=True, slots=True)
 class Baselines:
     """The frames that a set-up is held against. `first_lit` has, by letter, the first frame in which a light that
-    is off in the reference frame was lit."""
+    is off in the reference frame was lit. `target` stands in for the reference frame of a reshoot while it has none.
+    """
 
     reference: NumberedSetUp | None = None
     previous: NumberedSetUp | None = None
     first_lit: dict[str, NumberedSetUp] = field(default_factory=dict)
+    target: ReshootTarget | None = None
+
+    @property
+    def standard(self) -> NumberedSetUp | ReshootTarget | None:
+        """What balances are taken against."""
+        return self.reference or self.target
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +72,8 @@ class LightBalance:
 @dataclass(frozen=True, slots=True)
 class Assessment:
     """Everything the ledger says about one set-up. `total_stops` with its basis in `total_words`, or None with the reason there; `switched`
-    names the lights that went on or off since the frame before ("B off")."""
+    names the lights that went on or off since the frame before ("B off"). `stand_in` names what stands in for a
+    reference frame that there is not; "" where nothing does."""
 
     lights: tuple[LightBalance, ...]
     ambient: LightBalance
@@ -72,6 +85,7 @@ class Assessment:
     total_words: str
     corrections: tuple[Correction, ...]
     notes: tuple[Note, ...]
+    stand_in: str = ""
 
     def of(self, acts_on: str) -> LightBalance | None:
         return next((line for line in (*self.lights, self.ambient) if line.acts_on == acts_on), None)
@@ -84,8 +98,8 @@ class Assessment:
 def assess(set_up: SetUp, baselines: Baselines, means: Means | None = None) -> Assessment:
     """Assess a set-up. Without `means` no corrections are worked out (a frame that is past needs none)."""
     now = exposure_of(set_up)
-    reference = baselines.reference
-    against = exposure_of(reference.set_up) if reference else now
+    reference, standard = baselines.reference, baselines.standard
+    against = exposure_of(standard.set_up) if standard else now
     compared = compare(against, now, baselines={k: exposure_of(v.set_up) for k, v in baselines.first_lit.items()})
     lights, notes = _light_balances(set_up, now, compared, baselines)
     ambient_entries = compared.of(AMBIENT) if reference else ()
@@ -94,7 +108,7 @@ def assess(set_up: SetUp, baselines: Baselines, means: Means | None = None) -> A
         name="ambient",
         lit=True,
         stops=compared.balances[AMBIENT] if reference else None,
-        against=f"frame {reference.number}" if reference else "",
+        against=reference.name if reference else "",
         target_stops=0.0,
         entries=ambient_entries,
     )
@@ -119,6 +133,7 @@ def assess(set_up: SetUp, baselines: Baselines, means: Means | None = None) -> A
         total_words=words,
         corrections=corrections,
         notes=(*notes, *_two_changes(baselines.previous, since, switched), *_sync_note(set_up)),
+        stand_in="" if reference or standard is None else standard.name,
     )
 
 
@@ -126,9 +141,10 @@ def _light_balances(
     set_up: SetUp, now: Exposure, compared: Comparison, baselines: Baselines
 ) -> tuple[list[LightBalance], list[Note]]:
     lines: list[LightBalance] = []
-    notes = [note for note in compared.notes if note.about in (ALL_LIGHTS, AMBIENT)] if baselines.reference else []
+    general = (ALL_LIGHTS, AMBIENT) if baselines.reference else (ALL_LIGHTS,)
+    notes = [note for note in compared.notes if note.about in general] if baselines.standard else []
     for light in set_up.lights:
-        base = baselines.first_lit.get(light.letter, baselines.reference)
+        base = baselines.first_lit.get(light.letter, baselines.standard)
         was = base.set_up.light(light.letter) if base else None
         stops: float | None = None
         entries: tuple[Entry, ...] = ()
@@ -137,8 +153,13 @@ def _light_balances(
             pass
         elif base is not None and was is not None and was.lit:
             stops, entries = compared.balances[light.letter], compared.of(light.letter)
-            against = f"frame {base.number}"
-            notes.extend(note for note in compared.notes if note.about == light.letter)
+            against = base.name
+            said = [note for note in compared.notes if note.about == light.letter]
+            if stops is None and isinstance(base, ReshootTarget):
+                held = by_meter(base, set_up, light, entries)
+                stops, entries = held.stops, held.entries
+                said = list(held.notes) if stops is not None else [*said, *held.notes]
+            notes.extend(said)
         elif light.incident is not None:
             found = metered_balance(set_up, light)
             stops, entries, metered = balance(found), found, True

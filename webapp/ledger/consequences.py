@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from webapp.ledger.ambient_proof import AmbientProof
 from webapp.ledger.set_up import Light, SetUp
-from webapp.optics import depth, flash, macro
+from webapp.optics import depth, diffraction, flash, macro, stacks
 from webapp.optics.power_dial import joules_text
 
 # Closer than this the usual distant-subject words say little, and depth follows from the magnification alone.
@@ -32,12 +32,12 @@ def sharpness(set_up: SetUp) -> Sharpness | None:
     magnification, pupil = set_up.magnification, set_up.lens.pupil_ratio
     effective = macro.effective_f_number(set_up.f_number.exact, magnification, pupil)
     circle = depth.circle_of_confusion_mm(set_up.camera.sensor_width_mm, set_up.camera.sensor_height_mm)
-    airy = depth.airy_disc_mm(effective)
+    airy = diffraction.airy_disc_mm(effective)
     close = magnification >= CLOSE_UP_FROM
     return Sharpness(
         effective_f_number=effective,
         airy_mm=airy,
-        airy_px=depth.in_pixels(airy, set_up.camera.pixel_pitch_um),
+        airy_px=diffraction.in_pixels(airy, set_up.camera.pixel_pitch_um),
         depth_mm=depth.close_up_depth_mm(set_up.f_number.exact, circle, magnification, pupil) if close else None,
         circle_of_confusion_mm=circle,
     )
@@ -67,12 +67,12 @@ def stack_words(set_up: SetUp, wanted_depth_mm: float | None) -> str:
     if found.depth_mm >= wanted_depth_mm:
         return f"{wanted_depth_mm:g} mm wanted: held in one frame"
     pupil, circle = set_up.lens.pupil_ratio, found.circle_of_confusion_mm
-    stack = depth.focus_stack(wanted_depth_mm, magnification, set_up.f_number.exact, circle, _OVERLAP, pupil)
-    best = depth.sharpest_aperture(wanted_depth_mm, magnification, pupil)
+    stack = stacks.focus_stack(wanted_depth_mm, magnification, set_up.f_number.exact, circle, _OVERLAP, pupil)
+    best = diffraction.sharpest_aperture(wanted_depth_mm, magnification, pupil)
     return (
         f"{wanted_depth_mm:g} mm wanted: {stack.frames} frames in steps of {stack.step_mm:.2g} mm at this opening"
         f"{_stack_time(set_up, stack.frames)}; in one frame f/{best.f_number:.2g} blurs least, "
-        f"{depth.in_pixels(best.blur_mm, set_up.camera.pixel_pitch_um):.0f} px"
+        f"{diffraction.in_pixels(best.blur_mm, set_up.camera.pixel_pitch_um):.0f} px"
     )
 
 

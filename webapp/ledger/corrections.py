@@ -17,7 +17,7 @@ from dataclasses import dataclass, field, replace
 
 from webapp.ledger.entries import Cause, Note, length_text, slope_words
 from webapp.ledger.exposures import ALL_LIGHTS, Exposure, LightState, energy_text
-from webapp.optics import flash, macro, sources
+from webapp.optics import distance_law, flash, macro
 from webapp.optics.scales import Dial, Mark, Quantity, nearest_mark, value_at
 
 # Below this a balance is even: half of the smallest step that any dial here shows.
@@ -427,7 +427,7 @@ def _distance(light: LightState, off: float, fact: str) -> Iterator[Correction |
     if standing is None:
         return
     try:
-        wanted = sources.distance_for_change_mm(light.source, standing, -off)
+        wanted = distance_law.distance_for_change_mm(light.source, standing, -off)
     except ValueError as reason:
         yield Note(light.letter, f"{fact} Distance does not do it: {reason}")
         return
@@ -438,7 +438,7 @@ def _distance(light: LightState, off: float, fact: str) -> Iterator[Correction |
             light.letter, f"{fact} By distance {light.letter} needs {_far_text(wanted)}: out of reach of a tape."
         )
         return
-    leaves = off + sources.change_with_distance_stops(light.source, standing, reached)
+    leaves = off + distance_law.change_with_distance_stops(light.source, standing, reached)
     if not _helps(off, leaves):
         return
     action = f"{light.letter}: {length_text(standing)} to {length_text(reached)}"

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from webapp.ledger.exposures import ALL_LIGHTS, AMBIENT, Exposure, Filters, LightState
-from webapp.optics import flash, macro, sources
+from webapp.optics import distance_law, flash, macro
 from webapp.optics.scales import Marked
 
 
@@ -30,6 +30,7 @@ class Cause(StrEnum):
     MODIFIER = "modifier"
     FILTERS = "filters"
     POPS = "pops"
+    METERED = "metered"
 
 
 CAUSE_WORDS = {
@@ -43,6 +44,7 @@ CAUSE_WORDS = {
     Cause.MODIFIER: "modifier",
     Cause.FILTERS: "filters",
     Cause.POPS: "pops",
+    Cause.METERED: "metered level",
 }
 
 # A change smaller than this is the same setting read twice.
@@ -196,7 +198,7 @@ def _distance_entry(was: LightState, now: LightState, notes: list[Note]) -> Iter
         notes.append(Note(now.letter, f"No balance for {now.name}: its distance is known on one side only."))
         yield Entry(Cause.DISTANCE, now.letter, None, *texts, given)
     elif was.distance_mm != now.distance_mm:
-        stops = sources.change_with_distance_stops(now.source, was.distance_mm, now.distance_mm)
+        stops = distance_law.change_with_distance_stops(now.source, was.distance_mm, now.distance_mm)
         yield Entry(Cause.DISTANCE, now.letter, stops, *texts, given)
 
 

@@ -82,11 +82,35 @@ class FrameEvidence:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class HeldAgainst:
+    """What a reading is held against: its level about clipping, how far it may be off, and its colour. None: it cannot
+    be told from black, too much of it is clipped, its colour cannot be told. `where` it was read."""
+
+    level_stops: float | None
+    tolerance_stops: float | None
+    red_over_blue_stops: float | None = None
+    where: str = "the reference frame"
+
+    @classmethod
+    def of(cls, reading: PatchReading) -> HeldAgainst:
+        """A reading of the reference frame."""
+        return cls(reading.level_stops, reading.tolerance_stops, warmth_of(reading))
+
+    @classmethod
+    def about_mid_tone(
+        cls, read_stops: float | None, tolerance_stops: float | None, red_over_blue_stops: float | None, where: str
+    ) -> HeldAgainst:
+        """A reading that is told in stops about mid-tone."""
+        level = None if read_stops is None else read_stops + MID_TONE_STOPS
+        return cls(level, tolerance_stops, red_over_blue_stops, where)
+
+
 def weigh(
     patch_id: str | None,
     wanted_stops: float,
     reading: PatchReading,
-    reference: PatchReading | None,
+    reference: HeldAgainst | None,
     predicted: Total,
     *,
     shares: Mapping[str, float] | None = None,
@@ -130,17 +154,17 @@ def weigh(
     )
 
 
-def _why_not(reading: PatchReading, reference: PatchReading | None, predicted: Total) -> str:
+def _why_not(reading: PatchReading, reference: HeldAgainst | None, predicted: Total) -> str:
     if reference is None:
         return predicted.words or "The reference frame has no reading of this patch from the same kind of file."
     if reading.level_stops is None:
         return _BLACK
     if reference.level_stops is None:
-        return "In the reference frame this patch cannot be told from black."
+        return f"In {reference.where} this patch cannot be told from black."
     if reading.tolerance_stops is None:
         return _CLIPPED
     if reference.tolerance_stops is None:
-        return "Too much of this patch is clipped in the reference frame to be compared."
+        return f"Too much of this patch is clipped in {reference.where} to be compared."
     return ""
 
 
@@ -153,8 +177,8 @@ def warmth_of(reading: PatchReading) -> float | None:
     return math.log2(red.level / blue.level)
 
 
-def _warmth(reading: PatchReading, reference: PatchReading) -> float | None:
-    now, then = warmth_of(reading), warmth_of(reference)
+def _warmth(reading: PatchReading, reference: HeldAgainst) -> float | None:
+    now, then = warmth_of(reading), reference.red_over_blue_stops
     return None if now is None or then is None else now - then
 
 

@@ -106,9 +106,10 @@ def _case(db: Database, shot: Shot, frame: Frame, found: Witnesses) -> Case | No
                 warmth_stops=seen.warmth_stops,
             )
         )
-    if not patches or found.reference is None or frame.id == found.reference.id:
+    reference = found.standard
+    if not patches or reference is None or frame.id == shot.reference_frame_id:
         return None
-    set_up, reference = from_json(frame.set_up), from_json(found.reference.set_up)
+    set_up = from_json(frame.set_up)
     before = shot_records.frame_before(db, shot.id, frame.number)
     return Case(
         set_up=set_up,
@@ -122,7 +123,7 @@ def _case(db: Database, shot: Shot, frame: Frame, found: Witnesses) -> Case | No
         },
         balances_if_lit=_balances_if_lit(db, shot, frame, set_up),
         ambient_margin_stops=margin_at(found, set_up),
-        reference_margin_stops=margin_at(found, reference),
+        reference_margin_stops=margin_at(found, reference) if found.target is None else None,
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -28,6 +28,8 @@ from webapp.ledger.standing import Change, RecordedShelf
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.tables import Frame, FrameRevision, Picture, Session, Shot
+
+_READ_AT_ONCE = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +71,20 @@ def page_of(records: Records, shot_id: str, *, limit: int, before_number: int | 
         rows = shot_records.frames_in(db, shot_id, limit=limit, before_number=before_number)
         pictures = shot_records.pictures_of(db, [row.id for row in rows])
     return [_logged(row, shot, pictures[row.id]) for row in rows]
+
+
+def in_order(records: Records, shot_id: str, from_number: int = 1) -> Iterator[LoggedFrame]:
+    """The frames of a shot, oldest first. They are read a hundred at a time, so that a long shot is never in memory
+    whole; what is logged meanwhile may come along."""
+    while True:
+        with records.reading() as db:
+            shot = shot_records.shot_of(db, shot_id)
+            rows = shot_records.frames_from(db, shot_id, from_number, _READ_AT_ONCE)
+            pictures = shot_records.pictures_of(db, [row.id for row in rows])
+        yield from (_logged(row, shot, pictures[row.id]) for row in rows)
+        if len(rows) < _READ_AT_ONCE:
+            return
+        from_number = rows[-1].number + 1
 
 
 def one(records: Records, frame_id: str) -> LoggedFrame:

@@ -1,5 +1,5 @@
-"""A set-up seen as geometry: the plan that it makes, everything that follows from it, and what is worth measuring
-before the set is struck. Pure: set-ups in, frozen values out."""
+"""A set-up seen as geometry: the plan that it makes, and everything that follows from it. Pure: set-ups in, frozen
+values out."""
 
 from __future__ import annotations
 
@@ -10,44 +10,30 @@ from typing import Final
 
 from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import flash, macro, sources
-from webapp.optics.working import Relation, Step, Symbol
-from webapp.plan import lighting
-from webapp.plan.lighting import (
-    Caution,
+from webapp.optics.working import Step
+from webapp.plan.cautions import Caution, cautions
+from webapp.plan.levels import (
     Level,
     LightMap,
-    Mirrored,
-    Plan,
-    PlanLight,
     Ratio,
-    Reading,
-    Shadow,
-    Softness,
+    background_stops,
+    evenness,
+    key_to_fill,
+    level_of,
+    shares,
 )
 from webapp.plan.positions import Named
+from webapp.plan.reflections import Mirrored, card_behind, mirrored
+from webapp.plan.softness import RING_FILLS_IN, Shadow, Softness, ring_fills_in_mm, shadow, softness
+from webapp.plan.staging import Guide, Plan, PlanLight, Reading
 
-MOST_ASKED: Final = 4
-_TAPE_ERROR_MM: Final = 10.0
-_WORTH_ASKING_STOPS: Final = 0.03
 _SHADOWED: Final = ("support", "background")
-
-DISTANCE_ERROR: Final = Relation(
-    result="error of the light in a reshoot",
-    unit="stops",
-    formula="Δ = 2 e / (d ln 2)",
-    latex=r"\Delta = \frac{2 e}{d \ln 2}",
-    symbols=(
-        Symbol("e", "error of the distance", "mm"),
-        Symbol("d", "distance from the light to the subject", "mm"),
-    ),
-    source="inverse-square",
-    assumptions=("small errors; a large face close by is more forgiving",),
-)
 
 
 @dataclass(frozen=True, slots=True)
 class ShareLine:
-    """A light's modelled share beside the one that a picture measured, where there is one."""
+    """A light's modelled share beside the one that a picture measured, where there is one. `by_guide`: modelled from a
+    guide number."""
 
     letter: str
     modelled: float | None
@@ -55,6 +41,7 @@ class ShareLine:
     measured: float | None
     measured_at: str
     steps: tuple[Step, ...]
+    by_guide: bool = False
 
     @property
     def off_stops(self) -> float | None:
@@ -80,17 +67,6 @@ class Follows:
     cautions: tuple[Caution, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class WorthMeasuring:
-    """One thing that only the standing set knows. `field` is where its answer goes; `error_stops` what not knowing
-    it better would cost in a reshoot."""
-
-    field: str
-    asks: str
-    error_stops: float | None
-    step: Step | None
-
-
 def plan_of(set_up: SetUp) -> Plan:
     """The set as geometry needs it."""
     return Plan(
@@ -103,10 +79,13 @@ def plan_of(set_up: SetUp) -> Plan:
 
 
 def _plan_light(light: Light) -> PlanLight:
-    reading = light.incident
+    reading, head = light.incident, light.head
+    guide = None
+    if head.guide_number_m is not None:
+        guide = Guide(head.guide_number_m, head.guide_reflector, light.guide_holds)
     power = None
-    if reading is not None and light.power_stops is not None:
-        power = light.head.learned_slope * (light.power_stops - reading.power_stops)
+    if light.power_stops is not None:
+        power = head.learned_slope * (light.power_stops - (reading.power_stops if reading is not None else 0.0))
     losses = [each.loss_stops for each in light.filters]
     known = [loss for loss in losses if loss is not None]
     return PlanLight(
@@ -119,6 +98,7 @@ def _plan_light(light: Light) -> PlanLight:
         reading=None if reading is None else Reading(reading.av, reading.distance_mm),
         power_stops=power,
         filter_stops=sum(known) if len(known) == len(losses) else None,
+        guide=guide,
     )
 
 
@@ -149,25 +129,25 @@ def follows(set_up: SetUp, measured: Mapping[str, float] | None = None, measured
     """Everything that follows. `measured` are the shares of a patch that pictures gave, by letter."""
     plan = plan_of(set_up)
     lit = [light for light in plan.lights if light.lit]
-    levels = [lighting.level_of(plan, light) for light in lit]
-    found = lighting.shares(levels)
+    levels = [level_of(plan, light) for light in lit]
+    found = shares(levels)
     return Follows(
         shares=tuple(_share_line(level, found, measured or {}, measured_at) for level in levels),
-        ratio=lighting.key_to_fill(plan, levels),
-        background=lighting.background_stops(plan),
-        evenness=lighting.evenness(plan),
-        softness=tuple(each for each in map(lighting.softness, plan.placed) if each is not None),
+        ratio=key_to_fill(plan, levels),
+        background=background_stops(plan),
+        evenness=evenness(plan),
+        softness=tuple(each for each in map(softness, plan.placed) if each is not None),
         shadows=tuple(
             each
             for light in plan.placed
             if light.lit
-            for each in (lighting.shadow(plan, light, on) for on in _SHADOWED)
+            for each in (shadow(plan, light, on) for on in _SHADOWED)
             if each is not None
         ),
         mirrored=_mirrored(plan),
-        card=lighting.card_behind(plan),
+        card=card_behind(plan),
         rings=tuple(_ring_line(light) for light in plan.lights if isinstance(light.source, sources.Ring)),
-        cautions=lighting.cautions(plan),
+        cautions=cautions(plan),
     )
 
 
@@ -178,12 +158,13 @@ def _share_line(
     steps = tuple(step for step in (level.step, share[1] if share else None) if step is not None)
     why = level.why or ("" if share else "another light of the set is unknown")
     seen = measured.get(level.letter)
-    return ShareLine(level.letter, share[0] if share else None, why, seen, measured_at if seen else "", steps)
+    modelled = share[0] if share else None
+    return ShareLine(level.letter, modelled, why, seen, measured_at if seen else "", steps, level.by_guide)
 
 
 def _mirrored(plan: Plan) -> tuple[Mirrored, ...]:
     of_lights = [
-        lighting.mirrored(plan, light.letter, light.source, light.position)
+        mirrored(plan, light.letter, light.source, light.position)
         for light in plan.placed
         if light.position is not None
     ]
@@ -191,8 +172,7 @@ def _mirrored(plan: Plan) -> tuple[Mirrored, ...]:
         each for each in plan.things if each.kind == "reflector" and each.width_mm > 0.0 and each.height_mm > 0.0
     ]
     of_cards = [
-        lighting.mirrored(plan, each.name, sources.Rectangle(each.width_mm, each.height_mm), each.position)
-        for each in cards
+        mirrored(plan, each.name, sources.Rectangle(each.width_mm, each.height_mm), each.position) for each in cards
     ]
     return (*of_lights, *of_cards)
 
@@ -200,42 +180,6 @@ def _mirrored(plan: Plan) -> tuple[Mirrored, ...]:
 def _ring_line(light: PlanLight) -> tuple[str, float, Step]:
     ring = light.source
     assert isinstance(ring, sources.Ring)
-    distance_mm = lighting.ring_fills_in_mm(ring)
-    step = lighting.RING_FILLS_IN.worked(distance_mm, R_o=ring.diameter_mm / 2.0, R_i=ring.inner_diameter_mm / 2.0)
+    distance_mm = ring_fills_in_mm(ring)
+    step = RING_FILLS_IN.worked(distance_mm, R_o=ring.diameter_mm / 2.0, R_i=ring.inner_diameter_mm / 2.0)
     return light.letter, distance_mm, step
-
-
-# --- before the set is struck ---------------------------------------------------------------------------------
-
-
-def distance_error_stops(distance_mm: float, error_mm: float = _TAPE_ERROR_MM) -> float:
-    """What an error of the distance costs in a reshoot, by inverse square: 2 e/(d ln 2).
-
-    Raises ValueError for a distance that is not above 0.
-
-    >>> round(distance_error_stops(120.0), 2), round(distance_error_stops(1500.0), 2)
-    (0.24, 0.02)
-    """
-    if distance_mm <= 0.0:
-        raise ValueError("A light at no distance has no error of its distance.")
-    return 2.0 * error_mm / (distance_mm * math.log(2.0))
-
-
-def worth_measuring(set_up: SetUp) -> tuple[WorthMeasuring, ...]:
-    """What only the standing set knows, the dearest in a reshoot first, a few at most. A distance that nobody gave
-    costs most: it comes before all errors that can be reckoned."""
-    asked = []
-    for light in set_up.lights:
-        if not light.lit or (light.position is not None and light.position.known == "measured"):
-            continue
-        field = f"lights.{light.letter}"
-        if light.distance_mm is None:
-            asked.append(WorthMeasuring(field, f"How far is {light.letter} from the subject?", None, None))
-            continue
-        error = distance_error_stops(light.distance_mm)
-        step = DISTANCE_ERROR.worked(error, e=_TAPE_ERROR_MM, d=light.distance_mm)
-        what = "bearing and height" if light.position is None else "position, by the tape"
-        if error >= _WORTH_ASKING_STOPS or light.position is None:
-            asked.append(WorthMeasuring(field, f"{light.letter}: {what}.", error, step))
-    asked.sort(key=lambda each: -math.inf if each.error_stops is None else -each.error_stops)
-    return tuple(asked[:MOST_ASKED])

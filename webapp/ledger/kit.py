@@ -210,6 +210,8 @@ def head_figures(row: LightHead) -> HeadFigures:
         recycle_s=row.recycle_s,
         t_half_s=row.t_half_s,
         kelvin=row.kelvin,
+        guide_number_m=row.guide_number_m,
+        guide_reflector=row.guide_reflector,
     )
 
 

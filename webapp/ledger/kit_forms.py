@@ -164,9 +164,25 @@ class LightForm(KitForm):
         json_schema_extra={"unit": "s"},
     )
     kelvin: Maybe = Field(None, ge=1000, le=25_000, title="colour temperature", json_schema_extra={"unit": "K"})
+    guide_number_m: Maybe = Field(
+        None,
+        gt=0,
+        le=1000,
+        title="guide number",
+        description="at ISO 100 and full energy; stands in for a meter reading where there is none",
+        json_schema_extra={"unit": "m"},
+    )
+    guide_reflector: str = Field(
+        "",
+        max_length=120,
+        title="reflector of the guide number",
+        description="as the modifier is called in the kit; blank for the head as it comes",
+    )
 
     @model_validator(mode="after")
     def _consistent(self) -> LightForm:
+        if self.kind == "continuous" and self.guide_number_m is not None:
+            raise ValueError("only a flash has a guide number: continuous light grows with the time")
         if self.marking is Marking.JOULES and self.full_energy_j is None:
             raise ValueError("a dial marked in joules needs the full energy")
         if self.form == "ring":

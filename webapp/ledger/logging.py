@@ -15,17 +15,19 @@ from pathlib import Path
 from pydantic import BaseModel, ConfigDict, Field, field_validator
 from sqlmodel import Session as Database
 
-from webapp.errors import KeyReused, PictureRefused
+from webapp.errors import Conflict, PictureRefused
+from webapp.ledger.ambient_check import AMBIENT_CHECK, restored_after_check
 from webapp.ledger.assessment import assess, ledger_json
 from webapp.ledger.file_values import hold_against
-from webapp.ledger.proofs import renew_evidence
+from webapp.ledger.proofs import renew_evidence, target_of
+from webapp.ledger.save_keys import answer_before, body_digest, keep_answer
 from webapp.ledger.set_up import SetUp, from_json, to_json
-from webapp.ledger.standing import AMBIENT_CHECK, StandingState, baselines_for, restored_after_check, state_in
+from webapp.ledger.standing import StandingState, baselines_for, state_in
 from webapp.pictures.metadata import PictureFacts, same_exposure_key
 from webapp.pictures.store import KeptPicture
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
-from webapp.records.tables import Frame, FrameRevision, Notice, Picture, SaveKey, Shot, Standing, now
+from webapp.records.tables import Frame, FrameRevision, Notice, Picture, Shot, Standing, now
 
 PURPOSES = ("test", AMBIENT_CHECK, "comparison", "colour target", "stack", "final")
 VERDICTS = ("", "stands", "fails")
@@ -93,20 +95,20 @@ def log_frame(
     """Freeze the standing set-up into a frame. With a picture, its file's settings are used and what was set is kept
     beside them.
 
-    The same `save_key` with the same words gives the frame that it gave before; with others it raises KeyReused.
+    The same `save_key` with the same words gives the frame that it gave before; with others it raises KeyReused. A
+    closed shot takes no frame: Conflict says so.
     """
     with records.writing() as db:
         shot, standing = shot_records.shot_of(db, shot_id), shot_records.standing_of(db, shot_id)
         body = _body_digest(shot_id, words, picture)
-        if save_key and (answered := shot_records.saved_answer(db, save_key)) is not None:
-            if answered.body != body:
-                raise KeyReused("This save key was used for another frame; reload the page and log again.")
-            return Logged(answered.answer, False, None, state_in(db, shot, standing))
+        if (answered := answer_before(db, save_key, body)) is not None:
+            return Logged(answered, False, None, state_in(db, shot, standing))
         if picture is not None and (known := shot_records.picture_with_digest(db, picture.kept.digest)) is not None:
             return Logged(known.frame_id, False, known.id, state_in(db, shot, standing))
+        if shot.closed_at is not None:
+            raise Conflict(f"{shot.title} is closed: its set was struck. Open it again to log a frame.")
         frame, picture_id = _freeze(db, shot, standing, words, picture)
-        if save_key:
-            db.add(SaveKey(key=save_key, body=body, answer=frame.id))
+        keep_answer(db, save_key, body, frame.id)
         db.flush()
         return Logged(frame.id, True, picture_id, state_in(db, shot, standing))
 
@@ -166,7 +168,9 @@ def _freeze(
     write_set_up(frame, set_up)
     db.add(frame)
     db.flush()
-    if shot.reference_frame_id is None and words.purpose != AMBIENT_CHECK and not set_up.is_dark:
+    # A reshoot has the recipe's frame to be held against, until the photographer makes one of its own the reference.
+    first_of_its_own = shot.reference_frame_id is None and target_of(db, shot) is None
+    if first_of_its_own and words.purpose != AMBIENT_CHECK and not set_up.is_dark:
         shot.reference_frame_id = frame.id
         db.add(shot)
         db.flush()
@@ -268,8 +272,7 @@ def restore_document(frame: Frame, document: str) -> None:
 
 
 def _body_digest(shot_id: str, words: FrameWords, picture: IncomingPicture | None) -> str:
-    said = json.dumps([shot_id, words.model_dump(), picture.kept.digest if picture else None], sort_keys=True)
-    return hashlib.sha256(said.encode()).hexdigest()
+    return body_digest(shot_id, words.model_dump(), picture.kept.digest if picture else None)
 
 
 def _short(name: str) -> str:

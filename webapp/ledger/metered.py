@@ -6,9 +6,15 @@ since (power, distance), and what the camera does now (effective f-number, ISO, 
 
 from __future__ import annotations
 
-from webapp.ledger.entries import Cause, Entry, length_text, magnification_text, mark_text
+import math
+from typing import Final
+
+from webapp.ledger.entries import Cause, Entry, balance, length_text, magnification_text, mark_text
 from webapp.ledger.set_up import Light, SetUp
-from webapp.optics import flash, macro, sources
+from webapp.optics import distance_law, flash, macro
+
+OF_THE_LIGHT: Final = (Cause.ENERGY, Cause.DISTANCE, Cause.MODIFIER, Cause.FILTERS)
+"""What moves the level at the subject; the rest is the camera's."""
 
 
 def metered_balance(set_up: SetUp, light: Light) -> tuple[Entry, ...]:
@@ -54,7 +60,7 @@ def metered_balance(set_up: SetUp, light: Light) -> tuple[Entry, ...]:
             letter,
             None
             if light.distance_mm is None
-            else sources.change_with_distance_stops(light.face.source(), reading.distance_mm, light.distance_mm),
+            else distance_law.change_with_distance_stops(light.face.source(), reading.distance_mm, light.distance_mm),
             length_text(reading.distance_mm),
             length_text(light.distance_mm),
             (reading.distance_mm, light.distance_mm),
@@ -82,3 +88,17 @@ def _filters_entry(cause: Cause, letter: str, losses: tuple[float | None, ...]) 
     known = [loss for loss in losses if loss is not None]
     total = sum(known) if len(known) == len(losses) else None
     return Entry(cause, letter, None if total is None else -total, "none", f"{len(losses)} in", (0.0, total))
+
+
+def incident_av(set_up: SetUp, light: Light) -> float | None:
+    """What a meter reads at the subject with this light alone, as it stands: 2 log2 N at ISO 100, filters in. None
+    where the light has no reading, or what has changed since it is unknown."""
+    if light.incident is None:
+        return None
+    moved = balance([entry for entry in metered_balance(set_up, light) if entry.cause in OF_THE_LIGHT])
+    return None if moved is None else light.incident.av + moved
+
+
+def level_words(av: float | None) -> str:
+    """An incident level as it is written: "f/16.0", or "not metered"."""
+    return "not metered" if av is None else f"f/{math.sqrt(2.0**av):.3g}"

@@ -15,12 +15,14 @@ from webapp.ledger.ambient_proof import AmbientCheck, AmbientProof, CheckedPatch
 from webapp.ledger.assessment import Assessment, read_ledger
 from webapp.ledger.evidence import (
     FrameEvidence,
+    HeldAgainst,
     PatchEvidence,
     evidence_json,
     read_evidence,
     read_reading,
     weigh,
 )
+from webapp.ledger.reshoot_target import ReshootTarget, read_target
 from webapp.ledger.set_up import SetUp, from_json
 from webapp.ledger.totals import (
     LightingRatio,
@@ -33,11 +35,13 @@ from webapp.ledger.totals import (
 )
 from webapp.pictures.readings import PatchReading
 from webapp.records import readings as reading_records
+from webapp.records import reshoots as reshoot_records
 from webapp.records import shots as shot_records
 from webapp.records.shots import AMBIENT_CHECK
 from webapp.records.tables import Frame, Shot
 
 _NO_REFERENCE = "There is no reference frame with a reading to hold it against."
+_NOT_IN_RECIPE = "The recipe has no reading of a patch with this name from the same kind of file."
 _CHECK = "An ambient check: no flash, so nothing is predicted."
 
 
@@ -65,13 +69,22 @@ class StandingEvidence:
 
 @dataclass(frozen=True, slots=True)
 class Witnesses:
-    """The frames that others are read against, and what they say."""
+    """The frames that others are read against, and what they say. `target` stands in for the reference frame of a
+    reshoot while it has none."""
 
     reference: Frame | None = None
     reference_evidence: FrameEvidence = FrameEvidence()
     lit_in_reference: tuple[str, ...] = ()
     solos: Mapping[str, Frame] = field(default_factory=dict)
     check: AmbientCheck | None = None
+    target: ReshootTarget | None = None
+
+    @property
+    def standard(self) -> SetUp | None:
+        """The set-up that the frames are read against."""
+        if self.reference is not None:
+            return from_json(self.reference.set_up)
+        return self.target.set_up if self.target else None
 
     def reference_patch(self, patch_id: str | None) -> PatchEvidence | None:
         return next((each for each in self.reference_evidence.patches if each.patch_id == patch_id), None)
@@ -81,6 +94,8 @@ class Witnesses:
         seen = self.reference_patch(patch_id)
         if seen is None or seen.read_stops is None:
             return Shares()
+        if self.target is not None:
+            return Shares(seen.shares, dict.fromkeys(seen.shares, "the recipe"))
         return measured_shares(2.0**seen.read_stops, self.lit_in_reference, self._solos_at(seen))
 
     def _solos_at(self, seen: PatchEvidence) -> list[Solo]:
@@ -105,13 +120,35 @@ def witnesses(db: Database, shot: Shot) -> Witnesses:
     frames = reading_records.telling_frames(db, shot)
     reference = next((frame for frame in frames if frame.id == shot.reference_frame_id), None)
     checks = [frame for frame in frames if frame.purpose == AMBIENT_CHECK]
+    target = target_of(db, shot)
+    if reference is not None:
+        said, lit = read_evidence(reference.evidence), tuple(reference.lit)
+    else:
+        said, lit = _target_evidence(db, shot, target), target.lit if target else ()
     return Witnesses(
         reference=reference,
-        reference_evidence=read_evidence(reference.evidence) if reference else FrameEvidence(),
-        lit_in_reference=tuple(reference.lit) if reference else (),
+        reference_evidence=said,
+        lit_in_reference=lit,
         solos={frame.lit: frame for frame in frames if len(frame.lit) == 1 and frame.purpose != AMBIENT_CHECK},
         check=_check(db, shot, checks[-1]) if checks else None,
+        target=target,
     )
+
+
+def target_of(db: Database, shot: Shot) -> ReshootTarget | None:
+    """What stands in for the reference frame of a reshoot; None where there is one, or the shot is none."""
+    if shot.reference_frame_id is not None:
+        return None
+    found = reshoot_records.reshoot_of(db, shot.id)
+    return read_target(found.target) if found else None
+
+
+def _target_evidence(db: Database, shot: Shot, target: ReshootTarget | None) -> FrameEvidence:
+    """The target's patches, each under the patch of the shot that has its name."""
+    if target is None:
+        return FrameEvidence()
+    drawn = [(row.id, target.patch(row.name)) for row in reading_records.patches_in(db, shot.id)]
+    return FrameEvidence(tuple(patch.evidence(patch_id) for patch_id, patch in drawn if patch is not None))
 
 
 def _check(db: Database, shot: Shot, frame: Frame) -> AmbientCheck:
@@ -139,10 +176,11 @@ def standing_evidence(db: Database, shot: Shot, set_up: SetUp, assessment: Asses
     """What the pictures say about a set-up as it stands."""
     found = witnesses(db, shot)
     proof = prove(found.check, set_up, shot.surface) if found.check else None
-    return StandingEvidence(proof, tuple(_totals(found, set_up, assessment)))
+    return StandingEvidence(proof, tuple(totals_at(found, set_up, assessment)))
 
 
-def _totals(found: Witnesses, set_up: SetUp, assessment: Assessment) -> list[PatchTotal]:
+def totals_at(found: Witnesses, set_up: SetUp, assessment: Assessment) -> list[PatchTotal]:
+    """The patches whose shares are measured, each with its total at a set-up; none for a single light."""
     balances = {line.acts_on: None if line.metered else line.stops for line in assessment.lit}
     if len(balances) < 2:
         return []
@@ -180,15 +218,17 @@ def renew_evidence(db: Database, shot: Shot, only: Frame | None = None) -> None:
         frame_id: _by_kind([(row.kind, reading.patch_id, reading.document) for row, reading in rows], patches)
         for frame_id, rows in reading_records.readings_of(db, ids).items()
     }
-    against = readings.get(reference.id, {}) if reference else {}
+    against = {raw: _held(read) for raw, read in readings.get(reference.id, {}).items()} if reference else {}
     # Those that others are read against come first: their levels give the shares of the rest, and then their own.
+    target = target_of(db, shot)
     leading = [frame for frame in frames if frame.id == shot.reference_frame_id]
     alone = [frame for frame in frames if len(frame.lit) == 1 and frame not in leading]
     rest = [frame for frame in frames if frame not in leading]
     for stage in filter(None, (leading, alone, rest)):
         found = witnesses(db, shot)
         for frame in stage:
-            seen = _weighed(frame, reference, readings[frame.id], against, patches, found)
+            standing_in = _read_in_target(target, patches, from_json(frame.set_up)) if target else against
+            seen = _weighed(frame, reference, readings[frame.id], standing_in, patches, found)
             frame.evidence = evidence_json(seen) if seen.patches else "{}"
             db.add(frame)
         db.flush()
@@ -196,6 +236,23 @@ def renew_evidence(db: Database, shot: Shot, only: Frame | None = None) -> None:
 
 Kinds = dict[bool, dict[str | None, PatchReading]]
 """Readings by whether they come from a raw file, then by patch."""
+Standards = dict[bool, dict[str | None, HeldAgainst]]
+"""What they are held against, by the same."""
+
+
+def _held(readings: Mapping[str | None, PatchReading]) -> dict[str | None, HeldAgainst]:
+    return {patch_id: HeldAgainst.of(reading) for patch_id, reading in readings.items()}
+
+
+def _read_in_target(target: ReshootTarget, patches: Mapping[str, tuple[float, str]], set_up: SetUp) -> Standards:
+    """What the recipe's picture read at the patches of the shot that have the same names."""
+    held: Standards = {}
+    for patch_id, (_, name) in patches.items():
+        found = target.patch(name)
+        if found is not None:
+            other_camera = set_up.camera.id != target.set_up.camera.id
+            held.setdefault(_is_raw(found.kind), {})[patch_id] = found.held_against(other_camera=other_camera)
+    return held
 
 
 def _by_kind(rows: list[tuple[str, str | None, str]], patches: Mapping[str, object]) -> Kinds:
@@ -215,7 +272,7 @@ def _weighed(
     frame: Frame,
     reference: Frame | None,
     readings: Kinds,
-    against: Kinds,
+    against: Standards,
     patches: Mapping[str, tuple[float, str]],
     found: Witnesses,
 ) -> FrameEvidence:
@@ -238,7 +295,7 @@ def _weighed_patch(
     frame: Frame,
     reference: Frame | None,
     reading: PatchReading,
-    theirs: PatchReading | None,
+    theirs: HeldAgainst | None,
     patch_id: str | None,
     patches: Mapping[str, tuple[float, str]],
     found: Witnesses,
@@ -246,11 +303,11 @@ def _weighed_patch(
     wanted, name = patches[patch_id] if patch_id is not None else (0.0, reading.patch.name)
     shares = found.shares_of(patch_id)
     set_up = from_json(frame.set_up)
-    if reference is None:
+    if reference is None and found.target is None:
         predicted = Total(None, _NO_REFERENCE)
     elif frame.purpose == AMBIENT_CHECK:
         predicted = Total(None, _CHECK)
-    elif frame.id == reference.id:
+    elif reference is not None and frame.id == reference.id:
         predicted = Total(0.0)
     else:
         lines = read_ledger(frame.ledger).lit
@@ -266,4 +323,6 @@ def _weighed_patch(
         shares=shares.by_light,
         spread_stops=max(spreads, default=0.0),
     )
+    if found.target is not None and theirs is None and predicted.stops is not None:
+        weighed = replace(weighed, why_not=_NOT_IN_RECIPE)
     return replace(weighed, name=name)

@@ -10,13 +10,16 @@ from typing import Annotated, Any, TypeVar
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, field_validator
 from sqlmodel import Session as Database
 
-from webapp.errors import InUse, InvalidValue
+from webapp.errors import Conflict, InUse, InvalidValue
 from webapp.ledger import kit
 from webapp.ledger.kit import invalid_fields
 from webapp.ledger.set_up import SetUp, from_json, to_json
 from webapp.ledger.standing import new_light
 from webapp.optics.scales import Quantity, read_mark
 from webapp.records import kit as kit_records
+from webapp.records import links as link_records
+from webapp.records import readings as reading_records
+from webapp.records import reshoots as reshoot_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.tables import Camera, Lens, LightHead, Session, Shot, Standing
@@ -101,7 +104,7 @@ def begin_shot(records: Records, session_id: str, said: dict[str, Any]) -> str:
         db.add(shot)
         db.flush()
         db.add(Standing(shot_id=shot.id, set_up=to_json(_carried_over(set_up))))
-        _put_on_set(db, shot)
+        put_on_set_in(db, shot)
     return shot.id
 
 
@@ -116,9 +119,12 @@ def describe_shot(records: Records, shot_id: str, said: dict[str, Any]) -> None:
 
 
 def put_on_set(records: Records, shot_id: str) -> None:
-    """One shot at a time is on the set: it holds the watched folder."""
+    """One shot at a time is on the set: it holds the watched folder. Raises Conflict for a closed one."""
     with records.writing() as db:
-        _put_on_set(db, shot_records.shot_of(db, shot_id))
+        shot = shot_records.shot_of(db, shot_id)
+        if shot.closed_at is not None:
+            raise Conflict(f"{shot.title} is closed: its set was struck. Open it again to put it on the set.")
+        put_on_set_in(db, shot)
 
 
 def delete_shot(records: Records, shot_id: str) -> str:
@@ -130,6 +136,8 @@ def delete_shot(records: Records, shot_id: str) -> str:
         db.delete(shot_records.standing_of(db, shot_id))
         for notice in shot_records.notices_of(db, shot_id, limit=10_000):
             db.delete(notice)
+        reading_records.forget_patches(db, shot_id)
+        reshoot_records.forget_reshoot(db, shot_id)
         db.flush()
         db.delete(shot)
         return shot.session_id
@@ -141,10 +149,14 @@ def delete_session(records: Records, session_id: str) -> None:
         session = shot_records.session_of(db, session_id)
         if shots := shot_records.shots_in(db, session_id):
             raise InUse(f"{session.name} cannot be deleted: it has {len(shots)} shot{'s' * (len(shots) != 1)}.")
+        for page in link_records.open_pages_of(db, session_id):
+            db.delete(page)
+        db.flush()
         db.delete(session)
 
 
-def _put_on_set(db: Database, shot: Shot) -> None:
+def put_on_set_in(db: Database, shot: Shot) -> None:
+    """Put a shot on the set inside a transaction; the one that was there leaves it."""
     standing_there = shot_records.shot_on_the_set(db)
     if standing_there is not None and standing_there.id != shot.id:
         standing_there.on_set = False

@@ -106,7 +106,7 @@ class ModifierFigures:
 class HeadFigures:
     """What the ledger needs of a light. `learned_slope` is what one marked stop of it gives, as read off
     `learned_from` changes of power; 1 until enough have been read. `spread_stops` is the standard deviation of its
-    runs."""
+    runs. `guide_number_m` holds at ISO 100 and full energy, with the modifier called `guide_reflector`, or with none."""
 
     id: str
     name: str
@@ -125,6 +125,8 @@ class HeadFigures:
     learned_slope: float = 1.0
     learned_from: int = 0
     spread_stops: float | None = None
+    guide_number_m: float | None = None
+    guide_reflector: str = ""
 
     @property
     def dial(self) -> PowerDial:
@@ -174,6 +176,11 @@ class Light:
     def face(self) -> EmittingFigures:
         """What the light leaves from: the modifier where one is fitted, else the head itself."""
         return self.modifier.face if self.modifier is not None else self.head.face
+
+    @property
+    def guide_holds(self) -> bool:
+        """Whether the head's guide number is stated for what is on it."""
+        return self.modifier is None or self.modifier.name.casefold() == self.head.guide_reflector.casefold()
 
     def power_mark(self, stops: float | None = None) -> str:
         place = self.power_stops if stops is None else stops

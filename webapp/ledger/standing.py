@@ -14,12 +14,13 @@ from typing import Any
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, InvalidValue, NotFound, SeveralInvalid, StaleValue
-from webapp.ledger import kit, standing_fields
+from webapp.ledger import field_names, kit, moves, standing_fields
 from webapp.ledger.assessment import Assessment, Baselines, NumberedSetUp, assess
 from webapp.ledger.corrections import Correction
 from webapp.ledger.entries import Cause
 from webapp.ledger.learning import with_crossed_pair, with_learned
-from webapp.ledger.proofs import StandingEvidence, standing_evidence
+from webapp.ledger.moves import Move
+from webapp.ledger.proofs import StandingEvidence, standing_evidence, target_of
 from webapp.ledger.ratio import fill_power_for, read_ratio
 from webapp.ledger.set_up import (
     CameraFigures,
@@ -33,14 +34,10 @@ from webapp.ledger.set_up import (
     from_json,
     to_json,
 )
-from webapp.optics.scales import Quantity, read_mark
 from webapp.records import kit as kit_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
-from webapp.records.tables import Camera, Filter, Frame, Lens, LightHead, Modifier, Shot, Standing, now
-
-AMBIENT_CHECK = shot_records.AMBIENT_CHECK
-AMBIENT_CHECK_SHUTTER = "1"
+from webapp.records.tables import Camera, Filter, Frame, Lens, LightHead, Modifier, Shot, Standing, new_id, now
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +55,7 @@ class StandingState:
     says: str
     checking_ambient: bool
     evidence: StandingEvidence = StandingEvidence()
+    last_move: Move | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,22 +118,24 @@ def state_in(db: Database, shot: Shot, standing: Standing) -> StandingState:
         says=standing.says,
         checking_ambient=standing.kept is not None,
         evidence=standing_evidence(db, shot, set_up, assessment),
+        last_move=moves.last_move(standing.moves, set_up),
     )
 
 
 def baselines_for(db: Database, shot: Shot, set_up: SetUp, number: int | None = None) -> Baselines:
     """What a set-up is held against: for the standing one, all frames so far; for frame `number`, those up to it."""
     reference_row = db.get(Frame, shot.reference_frame_id) if shot.reference_frame_id else None
-    reference = _numbered(reference_row)
+    reference, target = _numbered(reference_row), target_of(db, shot)
+    standard = reference or target
     previous = _numbered(shot_records.frame_before(db, shot.id, number))
     first_lit: dict[str, NumberedSetUp] = {}
     for light in set_up.lights:
-        was = reference.set_up.light(light.letter) if reference else None
+        was = standard.set_up.light(light.letter) if standard else None
         if light.lit and (was is None or not was.lit):
             first = _numbered(shot_records.first_frame_lit_by(db, shot.id, light.letter, number))
             if first is not None:
                 first_lit[light.letter] = first
-    return Baselines(reference, previous, first_lit)
+    return Baselines(reference, previous, first_lit, target)
 
 
 def _numbered(frame: Frame | None) -> NumberedSetUp | None:
@@ -150,19 +150,24 @@ def change(records: Records, shot_id: str, changes: Sequence[Change]) -> Standin
     """
     with records.writing() as db:
         shot, standing = shot_records.shot_of(db, shot_id), shot_records.standing_of(db, shot_id)
-        set_up = from_json(standing.set_up)
-        versions: dict[str, int] = json.loads(standing.versions)
-        shelf = RecordedShelf(db)
-        problems: list[InvalidValue] = []
-        for each in changes:
-            try:
-                set_up = _changed(set_up, each, versions, shelf)
-            except InvalidValue as problem:
-                problems.append(problem)
-        if problems:
-            raise SeveralInvalid(problems)
-        _save(db, standing, with_crossed_pair(db, set_up), versions)
+        change_in(db, standing, changes)
         return state_in(db, shot, standing)
+
+
+def change_in(db: Database, standing: Standing, changes: Sequence[Change]) -> None:
+    """The same inside a transaction that has already loaded the row."""
+    set_up = from_json(standing.set_up)
+    versions: dict[str, int] = json.loads(standing.versions)
+    shelf = RecordedShelf(db)
+    problems: list[InvalidValue] = []
+    for each in changes:
+        try:
+            set_up = _changed(set_up, each, versions, shelf)
+        except InvalidValue as problem:
+            problems.append(problem)
+    if problems:
+        raise SeveralInvalid(problems)
+    _save(db, standing, with_crossed_pair(db, set_up), versions)
 
 
 def _changed(set_up: SetUp, asked: Change, versions: dict[str, int], shelf: RecordedShelf) -> SetUp:
@@ -177,11 +182,14 @@ def _changed(set_up: SetUp, asked: Change, versions: dict[str, int], shelf: Reco
             standing_fields.value_text(changed, asked.field),
         )
     if changed != set_up:
-        versions[asked.field] = versions.get(asked.field, 0) + 1
-        partner = standing_fields.moves_with(asked.field)
-        if partner is not None:
-            versions[partner] = versions.get(partner, 0) + 1
+        _count_change(versions, asked.field)
     return changed
+
+
+def _count_change(versions: dict[str, int], field: str) -> None:
+    """A field was changed, and with it the one that it moves."""
+    for name in (field, *field_names.moves_with(field)):
+        versions[name] = versions.get(name, 0) + 1
 
 
 _FIELD_WORDS = {"f_number": "the f-number", "iso": "the ISO"}
@@ -192,10 +200,16 @@ def _words(field: str) -> str:
     if field.startswith("lights."):
         _, letter, name = field.split(".", 2)
         return f"{name.replace('_', ' ')} of {letter}"
+    if field.startswith("things."):
+        _, thing, name = field.split(".", 2)
+        return thing.replace("-", " ") if name == "there" else f"{name} of {thing.replace('-', ' ')}"
     return _FIELD_WORDS.get(field, f"the {field.replace('_', ' ')}")
 
 
 def _save(db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int], says: str = "") -> None:
+    move = moves.move_between(from_json(standing.set_up), set_up, new_id())
+    if move is not None:
+        standing.moves = moves.with_move(standing.moves, move)
     standing.set_up = to_json(set_up)
     standing.versions = json.dumps(versions)
     standing.says = says
@@ -204,10 +218,11 @@ def _save(db: Database, standing: Standing, set_up: SetUp, versions: dict[str, i
     db.flush()
 
 
-def _rewritten(
+def rewritten(
     records: Records, shot_id: str, rewrite: Callable[[Database, Standing, SetUp, dict[str, int]], tuple[SetUp, str]]
 ) -> StandingState:
-    """Load, rewrite, save: the frame of every change that is more than a field."""
+    """Load, rewrite, save: the frame of every change that is more than a field. `rewrite` gives the set-up and what
+    the desk says of it; it counts the fields that it changed in the versions it is given."""
     with records.writing() as db:
         shot, standing = shot_records.shot_of(db, shot_id), shot_records.standing_of(db, shot_id)
         versions: dict[str, int] = json.loads(standing.versions)
@@ -228,7 +243,7 @@ def note_for_next(
             standing.because = because
         return set_up, standing.says
 
-    return _rewritten(records, shot_id, rewrite)
+    return rewritten(records, shot_id, rewrite)
 
 
 def add_light(records: Records, shot_id: str, head_id: str, role: str = "") -> StandingState:
@@ -239,7 +254,7 @@ def add_light(records: Records, shot_id: str, head_id: str, role: str = "") -> S
         added = new_light(set_up, head, role, kit.incident_reading(db, head.id, None))
         return replace(set_up, lights=(*set_up.lights, added)), f"{added.name} is in the set: {head.name}."
 
-    return _rewritten(records, shot_id, rewrite)
+    return rewritten(records, shot_id, rewrite)
 
 
 def new_light(set_up: SetUp, head: HeadFigures, role: str, incident: IncidentReading | None) -> Light:
@@ -264,7 +279,26 @@ def remove_light(records: Records, shot_id: str, letter: str) -> StandingState:
         left = tuple(light for light in set_up.lights if light.letter != letter)
         return replace(set_up, lights=left), f"{letter} is out of the set."
 
-    return _rewritten(records, shot_id, rewrite)
+    return rewritten(records, shot_id, rewrite)
+
+
+def take_move_back(records: Records, shot_id: str, move_id: str) -> StandingState:
+    """Put back what the last move on the plan moved, turned or took away. `move_id` is the move that the page offered
+    to take back; where it is not the last any more, or what it left was changed since, Conflict says so."""
+    with records.writing() as db:
+        shot, standing = shot_records.shot_of(db, shot_id), shot_records.standing_of(db, shot_id)
+        set_up = from_json(standing.set_up)
+        move = moves.last_move(standing.moves, set_up)
+        if move is None or move.id != move_id:
+            raise Conflict("Something was moved since this was offered: look at the plan as it stands now.")
+        versions: dict[str, int] = json.loads(standing.versions)
+        for name in moves.fields_of(move):
+            _count_change(versions, name)
+        left = moves.without_last(standing.moves)
+        _save(db, standing, moves.taken_back(move, set_up), versions)
+        standing.moves = left
+        db.add(standing)
+        return state_in(db, shot, standing)
 
 
 def write_correction(records: Records, shot_id: str, acts_on: str, cause: str, action: str) -> StandingState:
@@ -279,10 +313,10 @@ def write_correction(records: Records, shot_id: str, acts_on: str, cause: str, a
             raise Conflict("The set-up has changed since this correction was worked out; look at the new ones.")
         corrected, fields = apply_correction(set_up, chosen, RecordedShelf(db))
         for name in fields:
-            versions[name] = versions.get(name, 0) + 1
+            _count_change(versions, name)
         return corrected, f"Written in: {chosen.action}. Turn the dial to match."
 
-    return _rewritten(records, shot_id, rewrite)
+    return rewritten(records, shot_id, rewrite)
 
 
 def apply_correction(set_up: SetUp, chosen: Correction, shelf: standing_fields.KitShelf) -> tuple[SetUp, list[str]]:
@@ -319,13 +353,13 @@ def stand_as_frame(records: Records, shot_id: str, frame_id: str) -> StandingSta
         meant = {light.letter: light.intended_stops for light in set_up.lights}
         earlier = from_json(frame.set_up)
         lights = tuple(replace(light, intended_stops=meant.get(light.letter, 0.0)) for light in earlier.lights)
-        for field in list(versions):
-            versions[field] += 1
+        for field in {*versions, *field_names.fields_of(set_up), *field_names.fields_of(earlier)}:
+            versions[field] = versions.get(field, 0) + 1
         return replace(
             earlier, lights=lights
         ), f"The set-up of frame {frame.number} stands again. Turn the dials to match."
 
-    return _rewritten(records, shot_id, rewrite)
+    return rewritten(records, shot_id, rewrite)
 
 
 def mean_as_it_stands(records: Records, shot_id: str, letter: str) -> StandingState:
@@ -341,7 +375,7 @@ def mean_as_it_stands(records: Records, shot_id: str, letter: str) -> StandingSt
         meant = round(line.stops, 2)
         return set_up.with_light(replace(light, intended_stops=meant)), f"{letter} at {meant:+.1f} is meant so."
 
-    return _rewritten(records, shot_id, rewrite)
+    return rewritten(records, shot_id, rewrite)
 
 
 def aim_at_ratio(records: Records, shot_id: str, ratio: str, convention: str) -> StandingState:
@@ -372,56 +406,4 @@ def aim_at_ratio(records: Records, shot_id: str, ratio: str, convention: str) ->
             says + "Turn the dial to match.",
         )
 
-    return _rewritten(records, shot_id, rewrite)
-
-
-def begin_ambient_check(records: Records, shot_id: str) -> StandingState:
-    """Set up a frame of the room alone: every flash off, one second, the rest as it stands. What was lit and the
-    shutter are kept, and come back when the check is logged or left."""
-
-    def rewrite(_db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
-        if standing.kept is not None:
-            return set_up, standing.says
-        kept = {
-            "shutter": set_up.shutter.text if set_up.shutter else None,
-            "lit": [light.letter for light in set_up.lights if light.lit and light.head.kind == "flash"],
-            "purpose": standing.purpose,
-        }
-        standing.kept = json.dumps(kept)
-        standing.purpose = AMBIENT_CHECK
-        for letter in kept["lit"] or ():
-            light = set_up.light(letter)
-            if light is not None:
-                set_up = set_up.with_light(replace(light, lit=False))
-                versions[f"lights.{letter}.lit"] = versions.get(f"lights.{letter}.lit", 0) + 1
-        shutter = read_mark(Quantity.SHUTTER, AMBIENT_CHECK_SHUTTER, set_up.camera.shutter_dial)
-        versions["shutter"] = versions.get("shutter", 0) + 1
-        return replace(set_up, shutter=shutter), "Ambient check: flashes off, 1 s. Modelling lamps as in the shoot."
-
-    return _rewritten(records, shot_id, rewrite)
-
-
-def end_ambient_check(records: Records, shot_id: str) -> StandingState:
-    """Leave an ambient check without logging it."""
-
-    def rewrite(_db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
-        return restored_after_check(standing, set_up, versions), "Lights and shutter are back as they were."
-
-    return _rewritten(records, shot_id, rewrite)
-
-
-def restored_after_check(standing: Standing, set_up: SetUp, versions: dict[str, int]) -> SetUp:
-    """Put back what an ambient check switched off; without one, the set-up as it is."""
-    if standing.kept is None:
-        return set_up
-    kept = json.loads(standing.kept)
-    standing.kept = None
-    standing.purpose = kept["purpose"]
-    for letter in kept["lit"]:
-        light = set_up.light(letter)
-        if light is not None:
-            set_up = set_up.with_light(replace(light, lit=True))
-            versions[f"lights.{letter}.lit"] = versions.get(f"lights.{letter}.lit", 0) + 1
-    versions["shutter"] = versions.get("shutter", 0) + 1
-    shutter = read_mark(Quantity.SHUTTER, kept["shutter"], set_up.camera.shutter_dial) if kept["shutter"] else None
-    return replace(set_up, shutter=shutter)
+    return rewritten(records, shot_id, rewrite)

@@ -32,7 +32,7 @@ _MOST_POPS = 1000
 _LONGEST_MM = 100_000.0
 _UNKNOWN = ("", "?", "–", "-", "unknown")
 _MOST_FILTERS = 12
-_LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
+LETTERS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
 
 
 class KitShelf(Protocol):
@@ -80,22 +80,13 @@ def step(set_up: SetUp, field: str, steps: int) -> str:
     raise NotFound(f"The set-up has no field “{field[:60]}” with steps.")
 
 
-def moves_with(field: str) -> str | None:
-    """The field that a change of this one moves as well: the distance of a light and its position are one place."""
-    if field.startswith("lights."):
-        for one, other in ((".distance", ".position"), (".position", ".distance")):
-            if field.endswith(one):
-                return field.removesuffix(one) + other
-    return None
-
-
 def next_letter(set_up: SetUp) -> str:
     """The first letter that no light has; I and O are left out, they read as figures."""
     used = {light.letter for light in set_up.lights}
-    for letter in _LETTERS:
+    for letter in LETTERS:
         if letter not in used:
             return letter
-    raise InvalidValue("lights", f"A set-up holds at most {len(_LETTERS)} lights.")
+    raise InvalidValue("lights", f"A set-up holds at most {len(LETTERS)} lights.")
 
 
 def value_text(set_up: SetUp, field: str) -> str:

@@ -11,12 +11,13 @@ from webapp.ledger.consequences import sharpness
 from webapp.ledger.entries import Cause, Entry
 from webapp.ledger.exposures import AMBIENT
 from webapp.ledger.set_up import SetUp
-from webapp.optics import depth, exposure, macro, sources
+from webapp.optics import depth, diffraction, distance_law, exposure, illuminance, macro, sources
 from webapp.optics.changes import (
     BALANCE,
     CLOSE_UP_CHANGE,
     LEARNED_POWER_CHANGE,
     LOSS_CHANGE,
+    METERED_CHANGE,
     POPS_CHANGE,
     POWER_CHANGE,
 )
@@ -60,6 +61,8 @@ def working_of_entry(entry: Entry, around: Around) -> Step | None:
         if now != was and abs((slope := entry.stops / (now - was)) - 1.0) > _SAME_SLOPE:
             return LEARNED_POWER_CHANGE.worked(entry.stops, k=slope, p1=was, p2=now)
         return POWER_CHANGE.worked(entry.stops, p1=was, p2=now)
+    if entry.cause is Cause.METERED:
+        return METERED_CHANGE.worked(entry.stops, A1=was, A2=now)
     if entry.cause is Cause.POPS:
         return POPS_CHANGE.worked(entry.stops, n1=was, n2=now)
     if entry.cause is Cause.DISTANCE:
@@ -69,11 +72,11 @@ def working_of_entry(entry: Entry, around: Around) -> Step | None:
 
 def _distance_step(stops: float, was: float, now: float, source: sources.Source) -> Step:
     if isinstance(source, sources.Point):
-        return sources.INVERSE_SQUARE.worked(stops, d_1=was, d_2=now)
-    return sources.CHANGE_WITH_DISTANCE.worked(
+        return distance_law.INVERSE_SQUARE.worked(stops, d_1=was, d_2=now)
+    return distance_law.CHANGE_WITH_DISTANCE.worked(
         stops,
-        e_1=sources.illuminance_per_intensity(source, was),
-        e_2=sources.illuminance_per_intensity(source, now),
+        e_1=illuminance.illuminance_per_intensity(source, was),
+        e_2=illuminance.illuminance_per_intensity(source, now),
         assuming=(f"the face is a {type(source).__name__.lower()} and glows evenly",),
     )
 
@@ -100,8 +103,10 @@ def working_of_sharpness(set_up: SetUp) -> list[Step]:
         )
         increase = macro.exposure_increase_stops(m, p)
         steps.append(macro.EXPOSURE_INCREASE.worked(increase, N_eff=found.effective_f_number, N=n))
-    steps.append(depth.AIRY_DISC.worked(found.airy_mm, N_eff=found.effective_f_number, λ=depth.GREEN_LINE_NM))
-    steps.append(depth.IN_PIXELS.worked(found.airy_px, x=found.airy_mm, p=pitch))
+    steps.append(
+        diffraction.AIRY_DISC.worked(found.airy_mm, N_eff=found.effective_f_number, λ=diffraction.GREEN_LINE_NM)
+    )
+    steps.append(diffraction.IN_PIXELS.worked(found.airy_px, x=found.airy_mm, p=pitch))
     if found.depth_mm is not None:
         steps.append(depth.CIRCLE_OF_CONFUSION.worked(circle, w=sensor[0], h=sensor[1]))
         steps.append(depth.CLOSE_UP_DEPTH.worked(found.depth_mm, c=circle, N_eff=found.effective_f_number, m=m))

@@ -66,6 +66,18 @@ POPS_CHANGE: Final = Relation(
     source="guide-number",
     assumptions=("equal flashes; nothing moves between them",),
 )
+METERED_CHANGE: Final = Relation(
+    result="change of the level at the subject",
+    unit="stops",
+    formula="Δ = A2 − A1, A = 2 log2(metered f-number)",
+    latex=r"\Delta = A_2 - A_1, \quad A = 2 \log_2 N",
+    symbols=(
+        Symbol("A1", "metered level there, at ISO 100", "stops"),
+        Symbol("A2", "metered level here, at ISO 100", "stops"),
+    ),
+    source="definition",
+    assumptions=("one meter, held the same way, with this light alone",),
+)
 BALANCE: Final = Relation(
     result="balance",
     unit="stops",

@@ -31,6 +31,8 @@ REFERENCES: Final[dict[str, str]] = {
     "guide-number": "Encyclopaedia article “Guide number”: f-number times distance from the flash, in proportion "
     "to the square root of ISO, of energy and of the number of flashes. The measurement is that of ISO 1230, "
     "Determination of flash guide numbers (clauses not read).",
+    "iso-1230": "ISO 1230:1992, Photography: determination of flash guide numbers, f-number times distance in metres at "
+    "ISO 100 (the title read on a national adoption of it; clauses not read).",
     "inverse-square": "The inverse-square law for a source small against its distance.",
     "flash-duration": "The pulse shapes worked out from their definition: t0.5 and t0.1 are the times above a half "
     "and a tenth of the peak. “t0.1 is about three times t0.5” is the rule of thumb of a glossary of flash duration.",

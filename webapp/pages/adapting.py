@@ -38,6 +38,7 @@ def adapt_page(request: Request, house: InHouse, recipe_id: str) -> Response:
         adapted=adapted,
         problem=problem,
         said=said,
+        asks="Choose a camera and a lens.",
         choices=kit.choices(house.records),
         measures=[each.value for each in Measure],
     )

@@ -78,7 +78,7 @@ def balance_view(assessment: Assessment, set_up: SetUp, *, standing: bool) -> Ba
         even_words=_even_words(assessment),
         first=first,
         others=others,
-        notes=tuple(dict.fromkeys(note.text for note in assessment.notes)),
+        notes=tuple(dict.fromkeys([*(note.text for note in assessment.notes), *_stand_in_words(assessment)])),
         total=_total_words(assessment),
         fence_post=next(
             (words for line in lines for entry in line.entries if (words := fence_post_words(entry))), ""
@@ -98,9 +98,17 @@ def _line_tone(line: LightBalance) -> str:
 def _against(assessment: Assessment) -> str:
     if assessment.reference_number is not None:
         return f"against frame {assessment.reference_number}"
+    if assessment.stand_in:
+        return f"against {assessment.stand_in}"
     if any(line.metered for line in assessment.lights):
         return "against the meter reading"
     return "no reference frame yet"
+
+
+def _stand_in_words(assessment: Assessment) -> tuple[str, ...]:
+    if not assessment.stand_in:
+        return ()
+    return (f"Balanced against {assessment.stand_in} until a frame of this shot is made the reference frame.",)
 
 
 def with_evidence(view: BalanceView, evidence: StandingEvidence) -> BalanceView:
@@ -174,7 +182,8 @@ def _even_words(assessment: Assessment) -> str:
     if not lit:
         return "Every light is off."
     if any(line.off_by is None for line in lit):
-        return "" if assessment.reference_number is not None else "Log a frame: the first becomes the reference."
+        stands = assessment.reference_number is not None or assessment.stand_in
+        return "" if stands else "Log a frame: the first becomes the reference."
     if any(abs(line.off_by or 0.0) >= 0.05 for line in lit):
         return ""
     letters = " and ".join(line.acts_on for line in lit)

@@ -24,4 +24,6 @@ def carry_out(house: InHouse, recipe_id: str) -> Response:
 @router.post("/recipes/bundles")
 def carry_in(request: Request, house: InHouse, file: Annotated[UploadFile, File()]) -> Response:
     content = file.file.read(bundle.MOST_BYTES + 1)
-    return go_to(request, f"/recipes/{bundle.take_in(house.records, house.store, content)}")
+    taken = bundle.take_in(house.records, house.store, content)
+    told = "?taken=before" if not taken.is_new else "?taken=beside" if taken.beside else ""
+    return go_to(request, f"/recipes/{taken.recipe_id}{told}")

@@ -19,6 +19,7 @@ from webapp.ledger.standing_fields import ROLES
 from webapp.pages.balance_view import BalanceView, balance_view, with_evidence
 from webapp.pages.evidence_view import AmbientLine, ambient_line
 from webapp.pages.figures import plural, signed, tone
+from webapp.records.tables import Shot
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,6 +127,7 @@ class DeskView:
     summary_tone: str
     summary_action: str
     ambient: AmbientLine
+    closed: str = ""
     trouble: str = ""
 
 
@@ -140,18 +142,25 @@ class ShotHeader:
     number: int
     against: str
     on_set: bool
+    closed: bool
+
+
+def _against(assessment: Assessment) -> str:
+    if assessment.reference_number is not None:
+        return f"against frame {assessment.reference_number}"
+    return f"against {assessment.stand_in}" if assessment.stand_in else "no reference frame yet"
 
 
 def shot_header(state: StandingState, session_name: str) -> ShotHeader:
-    number = state.assessment.reference_number
     return ShotHeader(
         id=state.shot.id,
         title=state.shot.title,
         session_id=state.shot.session_id,
         session_name=session_name,
         number=state.shot.number,
-        against=f"against frame {number}" if number is not None else "no reference frame yet",
+        against=_against(state.assessment),
         on_set=state.shot.on_set,
+        closed=state.shot.closed_at is not None,
     )
 
 
@@ -204,8 +213,16 @@ def desk_view(
         summary_tone=figure_tone,
         summary_action=action,
         ambient=ambient_line(state.evidence.proof),
+        closed=closed_words(state.shot),
         trouble=trouble or _first_stray(said, maker.seen),
     )
+
+
+def closed_words(shot: Shot) -> str:
+    """Since when a shot is closed; empty for an open one."""
+    if shot.closed_at is None:
+        return ""
+    return f"Closed on {shot.closed_at:%d %B %Y, %H:%M} UTC: the set is struck, and the folder's files go elsewhere."
 
 
 def _first_stray(said: Mapping[str, Problem], shown: set[str]) -> str:

@@ -66,7 +66,8 @@ def _total_line(found: PatchTotal) -> str:
     if found.total.stops is None:
         return f"At {found.name}: {found.total.words[:1].lower()}{found.total.words[1:]}"
     shares = ", ".join(f"{letter} {share:.0%}" for letter, share in sorted(found.shares.by_light.items()))
-    return f"Total at {found.name} {signed(found.total.stops)} (shares measured in the reference frame: {shares})."
+    where = "the recipe's frame" if "the recipe" in found.shares.origin.values() else "the reference frame"
+    return f"Total at {found.name} {signed(found.total.stops)} (shares measured in {where}: {shares})."
 
 
 def ratio_view(evidence: StandingEvidence) -> RatioView | None:

@@ -196,6 +196,7 @@ def _page(
         session=story.session,
         balance=sheet if against else with_predictions(sheet, frame.evidence),
         others=others,
+        usual=frame.ledger.stand_in or "the reference",
         fields=fields_of(
             _correction_form(frame.set_up),
             values | (said or {}),

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import zlib
 from collections.abc import Mapping
-from typing import Annotated, Any, Final
+from dataclasses import dataclass
+from typing import Annotated
+from urllib.parse import urlencode
 
 from fastapi import APIRouter, Form, Request
 from starlette.concurrency import run_in_threadpool
@@ -14,48 +16,73 @@ from webapp.errors import InvalidValue, SeveralInvalid, StaleValue
 from webapp.house import House, InHouse
 from webapp.ledger import frames, placing, standing
 from webapp.ledger.geometry import plan_of
-from webapp.ledger.placing import position_text
-from webapp.ledger.proofs import PatchTotal
+from webapp.ledger.measured_light import shares_at, shares_of_frame
 from webapp.ledger.set_up import SetUp, to_json
 from webapp.ledger.standing import Change, StandingState
-from webapp.pages.plan_view import Mirror, PlanView, Undo, plan_view
+from webapp.pages.plan_forms import changes_of, with_unit
+from webapp.pages.plan_view import TAPES, Mirror, Problem, Shown, plan_view
 from webapp.pages.render import go_to, render, wants_partial
+from webapp.pages.sessions import said_in
 from webapp.pages.shots import FormText, PageId
-from webapp.plan.positions import KINDS, KnownPoint, place_text, snapped, triangulate
+from webapp.plan.positions import KINDS, KnownPoint, place_text, triangulate
 from webapp.plan.shadow_card import shadow_card_png, side_by_side_png
 
 router = APIRouter()
-_PLACE_NAMES: Final = ("distance", "bearing", "height", "x", "y", "z", "known", "aim_x", "aim_y", "aim_z")
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """How the plan is to be shown: its lengths, and the frame whose plan is laid under it."""
+
+    unit: str = "cm"
+    under: str = ""
+
+    @classmethod
+    def of(cls, said: Mapping[str, str]) -> _Asked:
+        return cls("in" if said.get("unit") == "in" else "cm", said.get("under", ""))
+
+    def address(self, path: str) -> str:
+        words = {"unit": "in"} if self.unit == "in" else {}
+        if self.under:
+            words["under"] = self.under
+        return f"{path}?{urlencode(words)}" if words else path
+
+    def laid_under(self, house: House) -> tuple[str, SetUp] | None:
+        if not self.under:
+            return None
+        frame = frames.one(house.records, self.under)
+        return f"frame {frame.row.number}", frame.set_up
 
 
 @router.get("/shots/{shot_id}/plan")
 def shot_plan(request: Request, house: InHouse, shot_id: str, unit: str = "cm", under: str = "") -> Response:
     """The plan of the standing set-up; `under` is a frame whose plan is laid under it."""
+    seen = house.news.newest_id()
     state = standing.state(house.records, shot_id)
-    before = None
-    if under:
-        frame = frames.one(house.records, under)
-        before = (f"frame {frame.row.number}", frame.set_up)
-    return _page(request, house, state, unit, before=before)
+    return _page(request, house, state, _Asked.of({"unit": unit, "under": under}), news_seen=seen)
 
 
 @router.get("/frames/{frame_id}/plan")
 def frame_plan(request: Request, house: InHouse, frame_id: str, unit: str = "cm", under: str = "") -> Response:
     """The plan that a frame froze."""
+    seen = house.news.newest_id()
+    asked = _Asked.of({"unit": unit, "under": under})
     story = frames.story(house.records, frame_id)
-    before = None
-    if under:
-        frame = frames.one(house.records, under)
-        before = (f"frame {frame.row.number}", frame.set_up)
+    path = f"/frames/{frame_id}/plan"
     view = plan_view(
         story.frame.set_up,
-        view_id=f"frame-{frame_id}",
-        card=f"/frames/{frame_id}/plan/card.png" + (f"?beside={under}" if under else ""),
-        action="",
-        title=f"{story.shot.title}, frame {story.frame.row.number}",
-        movable=False,
-        inches=unit == "in",
-        before=before,
+        Shown(
+            id=f"frame-{frame_id}",
+            shot_id=story.shot.id,
+            title=f"{story.shot.title}, frame {story.frame.row.number}",
+            here=asked.address(path),
+            action="",
+            card=f"{path}/card.png?v={_mark_of(story.frame.set_up)}" + (f"&beside={under}" if under else ""),
+            inches=asked.unit == "in",
+            under=asked.under,
+        ),
+        measured=shares_of_frame(house.records, story.frame),
+        before=asked.laid_under(house),
     )
     return render(
         request,
@@ -64,7 +91,8 @@ def frame_plan(request: Request, house: InHouse, frame_id: str, unit: str = "cm"
         plan=view,
         shot=story.shot,
         frames=_frame_choices(house, story.shot.id, under),
-        here_path=f"/frames/{frame_id}/plan",
+        here_path=path,
+        news_seen=seen,
     )
 
 
@@ -89,87 +117,95 @@ def _picture(png: bytes) -> Response:
 
 @router.post("/shots/{shot_id}/plan")
 async def move(request: Request, house: InHouse, shot_id: str, page: PageId = "") -> Response:
-    """Put a light or a thing elsewhere: by numbers, by a drag, or back again."""
-    form = await request.form(max_files=0, max_fields=40)
-    said = {name: value for name, value in form.items() if isinstance(value, str)}
+    """Put a light or a thing elsewhere, by numbers or by a drag; or take a thing away."""
+    said = await said_in(request)
     return await run_in_threadpool(_move, request, house, shot_id, said, page)
 
 
 @router.post("/shots/{shot_id}/plan/preview")
 async def preview(request: Request, house: InHouse, shot_id: str) -> Response:
     """What would follow from a place, while something is dragged there. Nothing is kept."""
-    form = await request.form(max_files=0, max_fields=40)
-    said = {name: value for name, value in form.items() if isinstance(value, str)}
+    said = await said_in(request)
     return await run_in_threadpool(_preview, request, house, shot_id, said)
 
 
+@router.post("/shots/{shot_id}/plan/undo")
+def take_back(
+    request: Request,
+    house: InHouse,
+    shot_id: str,
+    move: FormText,
+    unit: FormText = "cm",
+    under: FormText = "",
+    page: PageId = "",
+) -> Response:
+    """Take the last move back."""
+    state = standing.take_move_back(house.records, shot_id, move)
+    return _moved(request, house, state, _Asked.of({"unit": unit, "under": under}), page)
+
+
 def _move(request: Request, house: House, shot_id: str, said: dict[str, str], page: str) -> Response:
-    field, unit = said.get("field", ""), said.get("unit", "cm")
+    field, asked = said.get("field", ""), _Asked.of(said)
     state = standing.state(house.records, shot_id)
-    was = _position_of(state.set_up, field)
     try:
-        changed = standing.change(house.records, shot_id, _changes(state.set_up, field, said))
-    except (InvalidValue, StaleValue) as error:
+        changed = standing.change(house.records, shot_id, changes_of(state.set_up, field, said))
+    except (InvalidValue, StaleValue, ValueError) as error:
         message = str(error.problems[0]) if isinstance(error, SeveralInvalid) else str(error)
         status = 409 if isinstance(error, StaleValue) else 422
-        return _page(request, house, state, unit, status=status, problem=(field, message, said))
-    house.announce.standing(shot_id, by=page)
+        # Read again: what somebody else wrote meanwhile is what stands, with its versions.
+        state = standing.state(house.records, shot_id)
+        return _page(request, house, state, asked, status=status, problem=Problem(field, message, said))
+    return _moved(request, house, changed, asked, page)
+
+
+def _moved(request: Request, house: House, state: StandingState, asked: _Asked, page: str) -> Response:
+    """After a change: the plan for htmx, the page without it. Other pages are told."""
+    house.announce.standing(state.shot.id, by=page)
     if not wants_partial(request):
-        return go_to(request, f"/shots/{shot_id}/plan" + ("?unit=in" if unit == "in" else ""))
-    undo = Undo(field, f"Put {_name(field)} back: {was}", was) if was and "undo" not in said else None
-    return _page(request, house, changed, unit, undo=undo)
+        return go_to(request, asked.address(f"/shots/{state.shot.id}/plan"))
+    return _page(request, house, state, asked)
 
 
 def _preview(request: Request, house: House, shot_id: str, said: dict[str, str]) -> Response:
     state = standing.state(house.records, shot_id)
-    field = said.get("field", "")
+    field, asked = said.get("field", ""), _Asked.of(said)
     try:
         shown = state.set_up
-        for each in _changes(shown, field, said):
+        for each in changes_of(shown, field, said):
             shown = placing.written(shown, each.field, each.value)
-    except InvalidValue as error:
-        return _page(request, house, state, said.get("unit", "cm"), status=422, problem=(field, str(error), said))
-    return _page(request, house, state, said.get("unit", "cm"), shown=shown)
+    except (InvalidValue, ValueError) as error:
+        return _page(request, house, state, asked, status=422, problem=Problem(field, str(error), said))
+    return _page(request, house, state, asked, shown=shown)
 
 
 @router.post("/shots/{shot_id}/plan/tape")
-def tape(
-    request: Request,
-    house: InHouse,
-    shot_id: str,
-    field: FormText,
-    from_subject: FormText = "",
-    from_camera: FormText = "",
-    height: FormText = "0",
-    side: FormText = "",
-    unit: FormText = "cm",
-    page: PageId = "",
-) -> Response:
+async def tape(request: Request, house: InHouse, shot_id: str, page: PageId = "") -> Response:
     """Two floor distances, from the subject and from the camera, give a place; the side is asked where it is open."""
-    state = standing.state(house.records, shot_id)
-    said = {"from_subject": from_subject, "from_camera": from_camera, "height": height, "unit": unit}
+    said = await said_in(request)
+    return await run_in_threadpool(_tape, request, house, shot_id, said, page)
+
+
+def _tape(request: Request, house: House, shot_id: str, said: dict[str, str], page: str) -> Response:
+    state, asked, field = standing.state(house.records, shot_id), _Asked.of(said), said.get("field", "")
     camera = plan_of(state.set_up).camera
+    subject_point, camera_point = (
+        KnownPoint("the subject", 0.0, 0.0),
+        KnownPoint("the camera", camera.x_mm, camera.y_mm),
+    )
     try:
-        lengths = [placing.read_offset_mm(_with_unit(text, unit)) for text in (from_subject, from_camera, height)]
-        subject_point, camera_point = (
-            KnownPoint("the subject", 0.0, 0.0),
-            KnownPoint("the camera", camera.x_mm, camera.y_mm),
-        )
+        told = {"height": "0"} | said
+        lengths = [placing.read_offset_mm(with_unit(told.get(name, ""), asked.unit)) for name in TAPES]
         found = triangulate(subject_point, camera_point, *lengths)
     except ValueError as error:
-        return _page(request, house, state, unit, status=422, problem=("tape", str(error), said))
-    if len(found) > 1 and side not in ("left", "right"):
-        sides = (("left", place_text(found[0], unit == "in")), ("right", place_text(found[-1], unit == "in")))
-        return _page(request, house, state, unit, mirror=Mirror(field, sides, said))
-    at = found[-1] if side == "right" else found[0]
-    placed = {
-        "field": field,
-        "x": f"{at.x_mm} mm",
-        "y": f"{at.y_mm} mm",
-        "z": f"{at.z_mm} mm",
-        "known": "measured",
-    }
-    return _move(request, house, shot_id, placed | {"unit": unit}, page)
+        return _page(request, house, state, asked, status=422, problem=Problem("tape", str(error), said))
+    if len(found) > 1 and said.get("side") not in ("left", "right"):
+        places = [place_text(each, asked.unit == "in") for each in (found[0], found[-1])]
+        sides = (("left", places[0]), ("right", places[1]))
+        return _page(request, house, state, asked, mirror=Mirror(field, sides, said))
+    at = found[-1] if said.get("side") == "right" else found[0]
+    placed = {"x": f"{at.x_mm} mm", "y": f"{at.y_mm} mm", "z": f"{at.z_mm} mm", "known": "measured"}
+    kept = {"field": field, "version": said.get(f"version.{field}", ""), "unit": asked.unit, "under": asked.under}
+    return _move(request, house, shot_id, placed | kept, page)
 
 
 @router.post("/shots/{shot_id}/plan/things")
@@ -179,6 +215,7 @@ def add_thing(
     shot_id: str,
     kind: Annotated[str, Form(max_length=20)],
     unit: FormText = "cm",
+    under: FormText = "",
     page: PageId = "",
 ) -> Response:
     """Put up a camera, a flag, a card, a background, a table or the subject's outline."""
@@ -188,55 +225,7 @@ def add_thing(
         raise InvalidValue("kind", f"“{kind}” is nothing that stands on a set; those are {', '.join(KINDS)}.")
     field = f"things.{placing.next_thing_id(state.set_up, chosen)}.there"
     changed = standing.change(house.records, shot_id, [Change(field, True)])
-    house.announce.standing(shot_id, by=page)
-    if not wants_partial(request):
-        return go_to(request, f"/shots/{shot_id}/plan")
-    return _page(request, house, changed, unit)
-
-
-def _changes(set_up: SetUp, field: str, said: Mapping[str, str]) -> list[Change]:
-    """The fields that a form writes. A place that is dragged is snapped to what a tape would read."""
-    version = int(said["version"]) if said.get("version", "").isdecimal() else None
-    if "there" in said:
-        return [Change(f"{field}.there", said["there"])]
-    if "text" in said:
-        return [Change(f"{field}.position", said["text"], version=version)]
-    unit = said.get("unit", "cm")
-    lengths = {
-        name: _with_unit(said[name], unit)
-        for name in _PLACE_NAMES
-        if name not in ("bearing", "known") and name in said
-    }
-    value: dict[str, Any] = lengths | {name: said[name] for name in ("bearing", "known") if name in said}
-    if "drag" in said:
-        before = placing.position_of(set_up, field)
-        at = snapped(placing.read_place(value, before))
-        value = {"x": f"{at.x_mm} mm", "y": f"{at.y_mm} mm", "z": f"{at.z_mm} mm"}
-    changes = [Change(f"{field}.position", value, version=version)]
-    if field.startswith("things."):
-        sizes = {
-            name.removeprefix("size_"): _with_unit(text, unit)
-            for name, text in said.items()
-            if name.startswith("size_")
-        }
-        changes.extend([Change(f"{field}.size", sizes)] if sizes else [])
-        changes.extend([Change(f"{field}.turned", said["turned"])] if said.get("turned") else [])
-    return changes
-
-
-def _with_unit(text: str, unit: str) -> str:
-    """A bare number is in the unit of the page."""
-    bare = text.strip().replace("−", "-").replace(",", ".")
-    return f"{bare} in" if unit == "in" and bare.replace(".", "", 1).removeprefix("-").isdecimal() else bare
-
-
-def _position_of(set_up: SetUp, field: str) -> str:
-    found = placing.position_of(set_up, field)
-    return position_text(found) if found else ""
-
-
-def _name(field: str) -> str:
-    return field.partition(".")[2].replace("-", " ")
+    return _moved(request, house, changed, _Asked.of({"unit": unit, "under": under}), page)
 
 
 def _frame_choices(house: House, shot_id: str, under: str) -> list[tuple[str, str, bool]]:
@@ -250,32 +239,34 @@ def _page(
     request: Request,
     house: House,
     state: StandingState,
-    unit: str,
+    asked: _Asked,
     *,
     status: int = 200,
+    news_seen: int | None = None,
     shown: SetUp | None = None,
-    before: tuple[str, SetUp] | None = None,
-    problem: tuple[str, str, Mapping[str, Any]] | None = None,
-    undo: Undo | None = None,
+    problem: Problem | None = None,
     mirror: Mirror | None = None,
 ) -> Response:
-    view: PlanView = plan_view(
+    path = f"/shots/{state.shot.id}/plan"
+    view = plan_view(
         state.set_up if shown is None else shown,
-        view_id=state.shot.id,
-        card=f"/shots/{state.shot.id}/plan/card.png?v={_mark_of(state)}",
-        action=f"/shots/{state.shot.id}/plan",
-        title=f"{state.shot.title}, standing set-up",
-        movable=True,
+        Shown(
+            id=state.shot.id,
+            shot_id=state.shot.id,
+            title=f"{state.shot.title}, standing set-up",
+            here=asked.address(path),
+            action=path,
+            card=f"{path}/card.png?v={_mark_of(state.set_up)}",
+            inches=asked.unit == "in",
+            under=asked.under,
+        ),
         versions=state.versions,
-        inches=unit == "in",
-        measured=_measured_patch(state),
-        shares=_measured_shares(state),
-        before=before,
+        measured=shares_at(state.evidence.totals, state.assessment),
+        before=asked.laid_under(house),
+        last_move=state.last_move,
         problem=problem,
-        undo=undo,
         mirror=mirror,
     )
-    choices = [] if wants_partial(request) else _frame_choices(house, state.shot.id, "")
     return render(
         request,
         "plan.html",
@@ -283,29 +274,12 @@ def _page(
         status=status,
         plan=view,
         shot=state.shot,
-        frames=choices,
-        here_path=f"/shots/{state.shot.id}/plan",
+        frames=[] if wants_partial(request) else _frame_choices(house, state.shot.id, asked.under),
+        here_path=path,
+        news_seen=house.news.newest_id() if news_seen is None else news_seen,
     )
 
 
-def _mark_of(state: StandingState) -> str:
+def _mark_of(set_up: SetUp) -> str:
     """Another address for another set-up, so that an open page fetches its card anew."""
-    return f"{zlib.crc32(to_json(state.set_up).encode()):x}"
-
-
-def _measured_shares(state: StandingState) -> Mapping[str, float]:
-    """The shares that the pictures gave, at the patch that has them all."""
-    found = _measured_patch(state)
-    if found is None:
-        return {}
-    lit = [line for line in state.assessment.lit if line.stops is not None and line.acts_on in found.shares.by_light]
-    if len(lit) < len(state.assessment.lit):
-        return {}
-    # The shares are those of the reference frame; each light has moved by its balance since.
-    now = {line.acts_on: found.shares.by_light[line.acts_on] * 2.0 ** (line.stops or 0.0) for line in lit}
-    total = sum(now.values())
-    return {letter: value / total for letter, value in now.items()} if total > 0.0 else {}
-
-
-def _measured_patch(state: StandingState) -> PatchTotal | None:
-    return state.evidence.ratio or next(iter(state.evidence.totals), None)
+    return f"{zlib.crc32(to_json(set_up).encode()):x}"

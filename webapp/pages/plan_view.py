@@ -4,28 +4,33 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Final
 
 from markupsafe import Markup
 
 from webapp.ledger.geometry import (
     Follows,
     ShareLine,
-    WorthMeasuring,
     follows,
     named_places,
     plan_of,
-    worth_measuring,
 )
-from webapp.ledger.placing import position_text
-from webapp.ledger.proofs import PatchTotal
+from webapp.ledger.measured_light import MeasuredShares
+from webapp.ledger.moves import Move, way_back_words
 from webapp.ledger.set_up import SetUp
+from webapp.ledger.worth_measuring import worth_measuring
 from webapp.optics import exposure
 from webapp.optics.working import Step
 from webapp.pages.figures import signed
+from webapp.pages.strike_view import cost_words
 from webapp.plan import drawing
-from webapp.plan.lighting import Shadow
-from webapp.plan.positions import KNOWN, Position, bearing_text, differences, length_text
+from webapp.plan.levels import emissions
+from webapp.plan.map_drawing import draw_map
+from webapp.plan.positions import KNOWN, Position, bearing_text, differences, length_text, place_text
+from webapp.plan.softness import Shadow
+
+TAPES: Final = ("from_subject", "from_camera", "height")
+"""The lengths that a place by the tape is told by."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,10 +45,11 @@ class PlaceForm:
     height: str
     known: str
     aim: tuple[tuple[str, str, str], ...]
-    version: int
+    versions: tuple[tuple[str, int], ...]
     sizes: tuple[tuple[str, str], ...] = ()
     turned: str | None = None
     removable: bool = False
+    version_there: int = 0
     problem: str = ""
 
 
@@ -58,12 +64,62 @@ class Line:
 
 
 @dataclass(frozen=True, slots=True)
+class AskLine:
+    """Something to ask of the set while it stands, and what not knowing it costs."""
+
+    asks: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class Undo:
     """The way back from the last move."""
 
-    field: str
+    move: str
     words: str
-    value: str
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """A place that could not be kept: of what ("tape" for two tapes), why, and what was sent."""
+
+    field: str
+    message: str
+    said: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class AllTheSame:
+    """A drag that came too late, to be sent again over what stands now."""
+
+    words: str
+    said: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TapeForm:
+    """The two tapes as they were typed; `of` is the light or thing they were laid to."""
+
+    of: str = ""
+    from_subject: str = ""
+    from_camera: str = ""
+    height: str = "0"
+    problem: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """Whose plan is shown, and how: the addresses that it is read from and moved by (none: it cannot be moved), that
+    of its shadow card, and the frame that is laid under it."""
+
+    id: str
+    shot_id: str
+    title: str
+    here: str
+    action: str
+    card: str
+    inches: bool = False
+    under: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,13 +133,17 @@ class Mirror:
 
 @dataclass(frozen=True, slots=True)
 class PlanView:
-    """The plan of the standing set-up, or of a frame."""
+    """The plan of the standing set-up, or of a frame. Of its two drawings one is for a screen, one for the hand."""
 
     id: str
+    shot_id: str
     action: str
+    here: str
+    under: str
     card: str
+    no_card: str
     movable: bool
-    drawing: Markup
+    drawings: tuple[Markup, ...]
     title: str
     words: tuple[str, ...]
     forms: tuple[PlaceForm, ...]
@@ -95,67 +155,101 @@ class PlanView:
     cautions: tuple[str, ...]
     differences: tuple[str, ...]
     against: str
-    ask: tuple[WorthMeasuring, ...]
+    ask: tuple[AskLine, ...]
+    tape: TapeForm
     undo: Undo | None = None
     mirror: Mirror | None = None
+    all_the_same: AllTheSame | None = None
     trouble: str = ""
 
 
 def plan_view(
     set_up: SetUp,
+    shown: Shown,
     *,
-    view_id: str,
-    action: str,
-    card: str,
-    title: str,
-    movable: bool,
     versions: Mapping[str, int] | None = None,
-    inches: bool = False,
-    measured: PatchTotal | None = None,
-    shares: Mapping[str, float] | None = None,
+    measured: MeasuredShares | None = None,
     before: tuple[str, SetUp] | None = None,
-    problem: tuple[str, str, Mapping[str, Any]] | None = None,
-    undo: Undo | None = None,
+    last_move: Move | None = None,
+    problem: Problem | None = None,
     mirror: Mirror | None = None,
 ) -> PlanView:
-    """`before` is another plan to lay under this one, with its name; `problem` a field that could not be kept: its
-    path, the sentence and what was typed."""
-    found = follows(set_up, shares, measured.name if measured else "")
+    """`before` is another plan to lay under this one, with its name."""
+    seen = measured or MeasuredShares()
+    found = follows(set_up, seen.by_light, seen.at)
     plan = plan_of(set_up)
+    inches, movable = shown.inches, bool(shown.action)
     earlier = plan_of(before[1]) if before else None
     light_map = found.evenness
     return PlanView(
-        id=view_id,
-        action=action,
-        # Without a placed light there is nothing to cast, and a black card would look like a dark set.
-        card=card if any(light.lit and light.position is not None for light in set_up.lights) else "",
+        id=shown.id,
+        shot_id=shown.shot_id,
+        action=shown.action,
+        here=shown.here,
+        under=shown.under,
+        # Without all that is lit there is nothing to cast, and a black card would look like a dark set.
+        card=shown.card if emissions(plan) is not None else "",
+        no_card=_no_card(found),
         movable=movable,
-        drawing=Markup(drawing.draw(plan, title, before=earlier, inches=inches, movable=movable)),
-        title=title,
+        drawings=tuple(
+            Markup(
+                drawing.draw(plan, shown.title, before=earlier, inches=inches, movable=movable, key=key, room=room)
+            )
+            for key, room in (("plan", drawing.ON_SCREEN), ("hand", drawing.IN_THE_HAND))
+        ),
+        title=shown.title,
         words=tuple(drawing.light_words(light, inches) for light in plan.lights),
         forms=_forms(set_up, versions or {}, inches, problem) if movable else (),
         unit="in" if inches else "cm",
         known=KNOWN,
         lines=_lines(found, inches),
-        map=Markup(drawing.draw_map(light_map, "Light over the subject, in stops against its middle"))
-        if light_map
-        else None,
+        map=Markup(draw_map(light_map, "Light over the subject, in stops against its middle")) if light_map else None,
         map_words="" if light_map is None else f"Even within {light_map.range_stops:.2f} stop over the subject.",
         cautions=_cautions(plan.camera_is_assumed, plan.thing("subject") is None, found),
         differences=differences(named_places(before[1]), named_places(set_up), inches) if before else (),
         against=before[0] if before else "",
-        ask=worth_measuring(set_up) if movable else (),
-        undo=undo,
+        ask=tuple(AskLine(each.asks, cost_words(each)) for each in worth_measuring(set_up)) if movable else (),
+        tape=_tape(problem),
+        undo=Undo(last_move.id, way_back_words(last_move)) if movable and last_move else None,
         mirror=mirror,
-        trouble=problem[1] if problem else "",
+        all_the_same=_all_the_same(problem, versions or {}),
+        trouble=problem.message if problem and problem.field != "tape" else "",
     )
+
+
+def _no_card(found: Follows) -> str:
+    """Why there is no shadow card, where there is none."""
+    unknown = next((line.why for line in found.shares if line.modelled is None and not line.steps), "")
+    return f"No card. {unknown}" if unknown else "No card: no light is lit."
+
+
+def _tape(problem: Problem | None) -> TapeForm:
+    if problem is None or problem.field != "tape":
+        return TapeForm()
+    said = problem.said
+    return TapeForm(
+        of=said.get("field", ""),
+        from_subject=said.get("from_subject", ""),
+        from_camera=said.get("from_camera", ""),
+        height=said.get("height", "0"),
+        problem=problem.message,
+    )
+
+
+def _all_the_same(problem: Problem | None, versions: Mapping[str, int]) -> AllTheSame | None:
+    """A drag has no field that keeps what was sent, so it is offered once more under the version that stands now."""
+    if problem is None or "drag" not in problem.said:
+        return None
+    name = problem.field.partition(".")[2].replace("-", " ")
+    version = str(versions.get(f"{problem.field}.position", 0))
+    return AllTheSame(f"Put {name} there all the same", tuple((dict(problem.said) | {"version": version}).items()))
 
 
 def _forms(
     set_up: SetUp,
     versions: Mapping[str, int],
     inches: bool,
-    problem: tuple[str, str, Mapping[str, Any]] | None,
+    problem: Problem | None,
 ) -> tuple[PlaceForm, ...]:
     made = [
         _form(f"lights.{light.letter}", light.name, light.position, versions, inches, problem, light.distance_mm)
@@ -188,21 +282,22 @@ def _form(
     position: Position | None,
     versions: Mapping[str, int],
     inches: bool,
-    problem: tuple[str, str, Mapping[str, Any]] | None,
+    problem: Problem | None,
     distance_mm: float | None,
     *,
     sizes: tuple[tuple[str, str], ...] = (),
     turned: str | None = None,
     removable: bool = False,
 ) -> PlaceForm:
-    typed = problem[2] if problem and problem[0] == field else {}
+    mine = problem is not None and problem.field == field and "drag" not in problem.said
+    typed = problem.said if problem is not None and mine else {}
     at, aim = (position.at, position.aim) if position else (None, None)
     aims = (("aim_x", "right"), ("aim_y", "away from the camera"), ("aim_z", "up"))
     lengths = (aim.x_mm, aim.y_mm, aim.z_mm) if aim else (0.0, 0.0, 0.0)
     return PlaceForm(
         field=field,
         name=name,
-        words=position_text(position),
+        words="unknown" if position is None else f"{place_text(position.at, inches)}, {position.known}",
         distance=str(typed.get("distance") or ("" if distance_mm is None else length_text(distance_mm, inches))),
         bearing=str(typed.get("bearing") or (bearing_text(at.bearing_deg) if at else "")),
         height=str(typed.get("height") or (length_text(at.z_mm, inches) if at else "")),
@@ -211,12 +306,21 @@ def _form(
             (each, words, str(typed.get(each) or length_text(length, inches)))
             for (each, words), length in zip(aims, lengths, strict=True)
         ),
-        version=versions.get(f"{field}.position", 0),
+        versions=_versions(field, versions),
         sizes=tuple((each, str(typed.get(f"size_{each}") or size)) for each, size in sizes),
-        turned=turned,
+        turned=None if turned is None else str(typed.get("turned") or turned),
         removable=removable,
-        problem=problem[1] if problem and problem[0] == field else "",
+        version_there=versions.get(f"{field}.there", 0),
+        problem=problem.message if problem is not None and mine else "",
     )
+
+
+def _versions(field: str, versions: Mapping[str, int]) -> tuple[tuple[str, int], ...]:
+    """The versions that a form carries, by the names that it sends them under."""
+    named = {"version": "position"}
+    if field.startswith("things."):
+        named |= {"version_size": "size", "version_turned": "turned"}
+    return tuple((name, versions.get(f"{field}.{part}", 0)) for name, part in named.items())
 
 
 def _lines(found: Follows, inches: bool) -> tuple[Line, ...]:
@@ -271,15 +375,17 @@ def _bearings(low: float, high: float) -> str:
 
 
 def _share(line: ShareLine) -> Line:
+    """The modelled share with the measured one beside it; where nothing can be modelled, the measured one."""
     name = f"share of {line.letter}"
+    measured = "" if line.measured is None else f"measured {line.measured:.0%} at {line.measured_at}"
     if line.modelled is None:
-        return Line(name, "unknown", line.why, line.steps)
-    words = line.why
-    if line.measured is not None:
-        words = f"measured {line.measured:.0%} at {line.measured_at}"
-        if line.off_stops is not None:
-            words += f", modelled {signed(line.off_stops)} stops against it"
-    return Line(name, f"{line.modelled:.0%}", words or "modelled from its meter reading", line.steps)
+        figure = "unknown" if line.measured is None else f"{line.measured:.0%}"
+        told = f"{measured}; not modelled: {line.why}" if measured else line.why
+        return Line(name, figure, told, line.steps)
+    if measured and line.off_stops is not None:
+        measured += f", modelled {signed(line.off_stops)} stops against it"
+    rests_on = "guide number, not metered" if line.by_guide else "meter reading"
+    return Line(name, f"{line.modelled:.0%}", measured or line.why or f"modelled from its {rests_on}", line.steps)
 
 
 def _shadow(each: Shadow, inches: bool) -> Line:

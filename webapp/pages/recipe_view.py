@@ -13,6 +13,17 @@ from webapp.recipes.sharing import STUDENT, SharedRecipe, shared_recipe
 from webapp.records.tables import RecipeLine
 
 _VALUES_SHOWN = 12
+# What is asked for first; the others fold until one of their values is chosen.
+_OPEN_FACETS = ("subject type", "look")
+_FACET_NOTES = {
+    "kit owned": "With what is here and not retired: lights by number, modifiers by like size, the field by the "
+    "closest lens. Powers are not compared."
+}
+# What became of a bundle that did not simply come in as a new recipe.
+TAKEN_WORDS = {
+    "before": "This bundle is already here, as this recipe: nothing was changed.",
+    "beside": "Taken in as another recipe: one of the same origin is already here, and says something else.",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,6 +58,8 @@ class FacetChoice:
 class FacetGroup:
     name: str
     choices: tuple[FacetChoice, ...]
+    note: str = ""
+    is_open: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +86,7 @@ class RecipeView:
 
 def recipe_view(recipe: Recipe, pictures_at: str) -> RecipeView:
     """The whole recipe, as the house reads it."""
-    shared = shared_recipe(recipe, STUDENT, figures=True)
+    shared = shared_recipe(recipe, STUDENT, figures=True, kit_names=True)
     pictures = tuple((f"{pictures_at}{each.digest}", each.words) for each in shared.pictures)
     return RecipeView(shared, pictures, steps_of(shared.workings))
 
@@ -127,15 +140,22 @@ def _figures(line: RecipeLine) -> str:
 def facet_groups(
     names: Sequence[str], counts: Iterable[tuple[str, str, int]], chosen: Chosen
 ) -> tuple[FacetGroup, ...]:
-    """The facets with their counts, chosen values first."""
+    """The facets with their counts, chosen values first. What is chosen can be taken back even where nothing has it."""
     by_name: dict[str, list[FacetChoice]] = {name: [] for name in names}
-    for name, value, count in counts:
+    counted = {(name, value): count for name, value, count in counts}
+    nowhere = {(name, value): 0 for name, _, value in (each.partition("=") for each in chosen.facets) if value}
+    for (name, value), count in (nowhere | counted).items():
         key = f"{name}={value}"
         is_chosen = key in chosen.facets
         pairs = chosen.pairs(without=key) if is_chosen else chosen.pairs(also=key)
         by_name.setdefault(name, []).append(FacetChoice(value, count, is_chosen, f"/recipes?{urlencode(pairs)}"))
     return tuple(
-        FacetGroup(name, tuple(sorted(found, key=lambda each: not each.chosen)[:_VALUES_SHOWN]))
+        FacetGroup(
+            name,
+            tuple(sorted(found, key=lambda each: not each.chosen)[:_VALUES_SHOWN]),
+            _FACET_NOTES.get(name, ""),
+            is_open=name in _OPEN_FACETS or any(each.chosen for each in found),
+        )
         for name, found in by_name.items()
         if found
     )

@@ -14,12 +14,12 @@ from starlette.responses import FileResponse, Response
 
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.house import House, InHouse
-from webapp.ledger.frames import LoggedFrame
-from webapp.pages.recipe_view import Chosen, FacetGroup, facet_groups, recipe_view, result_lines
+from webapp.pages.link_view import link_lines, machine_words
+from webapp.pages.recipe_view import TAKEN_WORDS, Chosen, FacetGroup, facet_groups, recipe_view, result_lines
 from webapp.pages.render import go_to, render, whole_page
 from webapp.pages.sessions import said_in
 from webapp.recipes import publishing
-from webapp.recipes.document import DIRECTIONS, PicturePart, Recipe
+from webapp.recipes.document import DIRECTIONS, Recipe
 from webapp.recipes.editing import edited, form_of
 from webapp.recipes.finding import COUNTED_UP_TO, FACETS_OVER, PAGE, Filters, finder_of
 from webapp.recipes.lines import FACETS
@@ -173,8 +173,8 @@ def _vocabulary(request: Request, house: House, *, status: int = 200, problem: s
 
 
 @router.get("/recipes/{recipe_id}")
-def recipe_page(request: Request, house: InHouse, recipe_id: str) -> Response:
-    return _recipe(request, house, recipe_id, None)
+def recipe_page(request: Request, house: InHouse, recipe_id: str, taken: str = "") -> Response:
+    return _recipe(request, house, recipe_id, None, TAKEN_WORDS.get(taken, ""))
 
 
 @router.get("/recipes/{recipe_id}/versions/{number}")
@@ -182,7 +182,7 @@ def version_page(request: Request, house: InHouse, recipe_id: str, number: int) 
     return _recipe(request, house, recipe_id, number)
 
 
-def _recipe(request: Request, house: House, recipe_id: str, number: int | None) -> Response:
+def _recipe(request: Request, house: House, recipe_id: str, number: int | None, taken: str = "") -> Response:
     published = publishing.read(house.records, recipe_id, number)
     with house.records.reading() as db:
         links = recipe_records.links_to(db, recipe_id)
@@ -191,10 +191,12 @@ def _recipe(request: Request, house: House, recipe_id: str, number: int | None) 
         request,
         "recipe.html",
         published=published,
+        taken=taken,
         view=recipe_view(published.recipe, "/recipes/pictures/"),
         versions=publishing.all_versions(house.records, recipe_id),
-        links=links,
+        links=link_lines(links),
         base=str(request.base_url),
+        machine=machine_words(str(request.base_url)),
         alike=result_lines([line for line, _ in like]),
     )
 
@@ -217,28 +219,15 @@ def _publish(
     request: Request, house: House, frame_id: str, said: Mapping[str, str], comparisons: list[str]
 ) -> Response:
     recipe, _ = publishing.draft_from(house.records, frame_id)
-    frames = publishing.frames_upto(house.records, frame_id)
-    pictures: dict[str, Any] = {
-        "result": _kept(house, frames, frame_id),
-        "comparisons": tuple(
-            kept for each in comparisons if each != frame_id and (kept := _kept(house, frames, each)) is not None
-        ),
-    }
+    pictured = publishing.with_pictures(
+        house.records, house.store, house.intake.preview_path, recipe, frame_id, comparisons
+    )
     try:
-        whole = edited(recipe.model_copy(update=pictures), said)
+        whole = edited(pictured, said)
     except SeveralInvalid as error:
         return _form(request, house, frame_id, said, error, tuple(comparisons))
     published = publishing.publish(house.records, whole, frame_id=frame_id, recipe_id=said.get("recipe_id") or None)
     return go_to(request, f"/recipes/{published.recipe_id}")
-
-
-def _kept(house: House, frames: list[LoggedFrame], frame_id: str) -> PicturePart | None:
-    frame = next((each for each in frames if each.row.id == frame_id), None)
-    picture = next((each for each in frame.pictures if each.preview), None) if frame else None
-    if frame is None or picture is None:
-        return None
-    content = house.intake.preview_path(picture.digest).read_bytes()
-    return publishing.keep_picture(house.store, content, frame.row.because[:600])
 
 
 def _form(

@@ -72,9 +72,17 @@ def refusal(request: Request, status: int, words: str) -> Response:
         return HTMLResponse(
             fragment("trouble.html", words=words), status, {"HX-Retarget": "#trouble", "HX-Reswap": "outerHTML"}
         )
+    if request.url.path.startswith(OUTSIDE):
+        advice = _ENDED_WORDS if status == 404 else ""
+        return whole_page(
+            request, "outside_trouble.html", status=status, title=words, advice=advice, preview="", until=""
+        )
     return whole_page(request, "trouble.html", status=status, words=words, back=_back(request))
 
 
+# Where readers outside of the house are: none of its ways are shown to them.
+OUTSIDE = ("/shared/", "/open/")
+_ENDED_WORDS = "An address ends with its time, or when it is withdrawn. Whoever gave it to you can give you another."
 THEMES = ("day", "dim")
 
 

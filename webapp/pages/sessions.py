@@ -13,7 +13,9 @@ from webapp.house import House, InHouse
 from webapp.ledger import sessions
 from webapp.ledger.sessions import SessionForm, ShotForm
 from webapp.pages.form_view import fields_of, ticked
+from webapp.pages.open_page_view import open_pages_view
 from webapp.pages.render import go_to, whole_page
+from webapp.records import links as link_records
 from webapp.records import shots as shot_records
 from webapp.records.tables import Session, Shot
 
@@ -29,6 +31,7 @@ class ShotLine:
     subject: str
     frames: int
     on_set: bool
+    closed: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,7 +115,8 @@ def _list(
 
 
 def _shot_line(shot: Shot, counts: dict[str, int]) -> ShotLine:
-    return ShotLine(shot.id, shot.number, shot.title, shot.subject, counts.get(shot.id, 0), shot.on_set)
+    frames, closed = counts.get(shot.id, 0), shot.closed_at is not None
+    return ShotLine(shot.id, shot.number, shot.title, shot.subject, frames, shot.on_set, closed)
 
 
 def _session(
@@ -127,6 +131,7 @@ def _session(
     with house.records.reading() as db:
         session = shot_records.session_of(db, session_id)
         shots = shot_records.shots_in(db, session_id)
+        open_pages = link_records.open_pages_of(db, session_id)
         counts = shot_records.frame_counts(db, [shot.id for shot in shots])
     return whole_page(
         request,
@@ -135,6 +140,7 @@ def _session(
         session=session,
         shots=[_shot_line(shot, counts) for shot in shots],
         session_open=error is not None,
+        open_pages=open_pages_view(session_id, open_pages, str(request.base_url)),
         session_fields=fields_of(SessionForm, said or _standing(session), error),
         shot_fields=fields_of(ShotForm, shot_said, shot_error),
     )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 from typing import Annotated
 
 from fastapi import APIRouter, Form, Request
@@ -10,17 +9,29 @@ from starlette.responses import Response
 
 from webapp.errors import InvalidValue
 from webapp.house import InHouse
+from webapp.pages.link_view import (
+    PRIVATE_PICTURE,
+    code_answer,
+    picture_addresses,
+    prefilled_lines,
+    reader_words,
+    shared_answer,
+)
 from webapp.pages.recipe_view import steps_of
-from webapp.pages.render import environment, go_to
+from webapp.pages.render import go_to
 from webapp.pages.shots import FormText
-from webapp.recipes import publishing, sharing
-from webapp.recipes.sharing import SharedRecipe
+from webapp.recipes import sharing
+from webapp.recipes.sharing import STUDENT, Opened
 from webapp.records import recipes as recipe_records
 
 router = APIRouter()
-# A reader's address is nobody else's: not kept on the way, not passed on, not indexed.
-_PRIVATE = {"Cache-Control": "private, no-store", "Referrer-Policy": "no-referrer", "X-Robots-Tag": "noindex"}
-_PICTURE = _PRIVATE | {"Cache-Control": "private, max-age=3600"}
+
+
+def days_in(text: str) -> int | None:
+    """How many days an address lasts, as it was typed; None until it is withdrawn. Raises InvalidValue."""
+    if text.strip() and not (text.strip().isascii() and text.strip().isdecimal()):
+        raise InvalidValue("days", "A link lasts a whole number of days, or until it is withdrawn.")
+    return int(text) if text.strip() else None
 
 
 @router.post("/recipes/{recipe_id}/links")
@@ -33,18 +44,18 @@ def hand_out(
     figures: FormText = "",
     days: FormText = "",
     words: FormText = "",
+    kit_names: FormText = "",
 ) -> Response:
     """Make an address to one version."""
-    if days.strip() and not days.strip().isdecimal():
-        raise InvalidValue("days", "A link lasts a whole number of days, or until it is withdrawn.")
     sharing.hand_out(
         house.records,
         recipe_id,
         number=number,
         reader=reader,
         figures=figures == "true",
-        days=int(days) if days.strip() else None,
+        days=days_in(days),
         words=words,
+        kit_names=kit_names == "true",
     )
     return go_to(request, f"/recipes/{recipe_id}#links")
 
@@ -57,47 +68,45 @@ def withdraw(request: Request, house: InHouse, token: str) -> Response:
 @router.get("/links/{token}/code.svg")
 def code(request: Request, house: InHouse, token: str) -> Response:
     """The address as a QR code."""
-    import segno
-
     with house.records.reading() as db:
         recipe_records.link_with(db, token)
-    out = io.BytesIO()
-    segno.make(f"{request.base_url}shared/{token}", error="m").save(out, kind="svg", scale=4, border=4)
-    return Response(out.getvalue(), media_type="image/svg+xml", headers=_PRIVATE)
+    return code_answer(f"{request.base_url}shared/{token}")
 
 
 @router.get("/recipes/{recipe_id}/versions/{number}/as/{reader}")
-def preview(house: InHouse, recipe_id: str, number: int, reader: str, figures: bool = False) -> Response:
+def preview(
+    house: InHouse, recipe_id: str, number: int, reader: str, figures: bool = False, kit_names: bool = False
+) -> Response:
     """As they will see it, before there is an address."""
-    if reader not in sharing.READERS:
-        raise InvalidValue("reader", f"A link is for one of: {', '.join(sharing.READERS)}.")
-    recipe = publishing.read(house.records, recipe_id, number).recipe
-    shown = sharing.shared_recipe(recipe, reader, figures=figures)
-    addresses = [f"/recipes/pictures/{each.digest}" for each in shown.pictures]
-    return _page(shown, addresses, preview=True)
+    seen = sharing.as_seen(house.records, recipe_id, number, reader, figures=figures, kit_names=kit_names)
+    addresses = [(f"/recipes/pictures/{each.digest}", each.words) for each in seen.shared.pictures]
+    here = f"/recipes/{recipe_id}/versions/{number}/as/{reader}"
+    return _page(seen, here, addresses, preview=f"As a {reader} sees it; nothing was handed out")
 
 
 @router.get("/shared/{token}")
 def shared_page(house: InHouse, token: str) -> Response:
-    shown = sharing.opened(house.records, token)
-    return _page(shown, [f"/shared/{token}/pictures/{place}" for place in range(len(shown.pictures))])
+    opened = sharing.opened(house.records, token)
+    here = f"/shared/{token}"
+    return _page(opened, here, picture_addresses(here, opened.shared.pictures))
 
 
 @router.get("/shared/{token}/pictures/{place}")
 def shared_picture(house: InHouse, token: str, place: int) -> Response:
     content = sharing.picture_of(house.records, house.store, token, place)
-    return Response(content, media_type="image/jpeg", headers=_PICTURE)
+    return Response(content, media_type="image/jpeg", headers=PRIVATE_PICTURE)
 
 
-def _page(shown: SharedRecipe, pictures: list[str], *, preview: bool = False) -> Response:
-    text = (
-        environment()
-        .get_template("pages/shared.html")
-        .render(
-            shared=shown,
-            pictures=[(address, each.words) for address, each in zip(pictures, shown.pictures, strict=True)],
-            steps=steps_of(shown.workings),
-            preview=preview,
-        )
+def _page(opened: Opened, here: str, pictures: list[tuple[str, str]], *, preview: str = "") -> Response:
+    is_student = opened.shared.reader == STUDENT
+    return shared_answer(
+        "shared.html",
+        title=opened.shared.title,
+        shared=opened.shared,
+        pictures=pictures,
+        steps=steps_of(opened.shared.workings),
+        here=here,
+        worksheets=prefilled_lines(opened.recipe, here) if is_student else (),
+        until=reader_words(opened),
+        preview=preview,
     )
-    return Response(text, media_type="text/html", headers=_PRIVATE)

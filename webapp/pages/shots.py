@@ -11,12 +11,14 @@ from starlette.responses import Response
 
 from webapp.errors import InvalidValue, PictureRefused, SeveralInvalid, StaleValue
 from webapp.house import House, InHouse
-from webapp.ledger import frames, kit, sessions, standing
+from webapp.ledger import ambient_check, frames, kit, sessions, standing
 from webapp.ledger.logging import FrameWords, IncomingPicture, Logged, log_frame, refuse_picture
 from webapp.ledger.standing import Change, StandingState
 from webapp.pages.desk_view import Problem, desk_view, shot_header
 from webapp.pages.render import go_to, render, wants_partial, whole_page
+from webapp.pages.reshoot_view import checklist_view
 from webapp.pages.telling import FRAMES_ON_A_PAGE, Telling
+from webapp.recipes import reshoot
 from webapp.records import shots as shot_records
 from webapp.records.tables import new_id
 
@@ -105,12 +107,12 @@ def aim_at_ratio(
 
 @router.post("/shots/{shot_id}/ambient-check")
 def begin_ambient_check(request: Request, house: InHouse, shot_id: str, page: PageId = "") -> Response:
-    return _answer(request, house, standing.begin_ambient_check(house.records, shot_id), page)
+    return _answer(request, house, ambient_check.begin_ambient_check(house.records, shot_id), page)
 
 
 @router.post("/shots/{shot_id}/ambient-check/end")
 def end_ambient_check(request: Request, house: InHouse, shot_id: str, page: PageId = "") -> Response:
-    return _answer(request, house, standing.end_ambient_check(house.records, shot_id), page)
+    return _answer(request, house, ambient_check.end_ambient_check(house.records, shot_id), page)
 
 
 @router.post("/shots/{shot_id}/next")
@@ -210,11 +212,15 @@ def _page(
     )
     if wants_partial(request):
         return render(request, "shot.html", "desk.html", status=status, desk=desk, oob=False)
+    checklist = reshoot.checklist(house.records, state.shot.id)
     return whole_page(
         request,
         "shot.html",
         status=status,
         header=shot_header(state, _session_name(house, state)),
+        checklist=checklist_view(checklist) if checklist else None,
+        unfolded=False,
+        checklist_oob=False,
         desk=desk,
         frames=_telling(house).frames(state.shot.id),
         oob=False,

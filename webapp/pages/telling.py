@@ -15,7 +15,10 @@ from webapp.news import News
 from webapp.pages.desk_view import DeskView, desk_view
 from webapp.pages.evidence_parts import evidence_of
 from webapp.pages.frame_view import FramesView, frame_row, frames_view
+from webapp.pages.open_telling import OpenTelling
 from webapp.pages.render import fragment
+from webapp.pages.reshoot_view import checklist_view
+from webapp.recipes import reshoot
 from webapp.records import readings as reading_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
@@ -28,7 +31,8 @@ _log = logging.getLogger(__name__)
 class Telling:
     """Draws what changed once, for every page of the session that is open."""
 
-    def __init__(self, records: Records, news: News, *, watches: bool) -> None:
+    def __init__(self, records: Records, news: News, open_pages: OpenTelling, *, watches: bool) -> None:
+        self.open_pages = open_pages
         self._records = records
         self._news = news
         self._watches = watches
@@ -43,6 +47,7 @@ class Telling:
         """A frame was logged or changed: its line, and the desk, whose balances may rest on it."""
         with self._records.reading() as db:
             shot_id = shot_records.shot_id_of_frame(db, frame_id)
+        self.open_pages.frame(shot_id, frame_id)
         self._tell(shot_id, by, (frame_id,))
 
     def notices(self, shot_id: str, by: str = "") -> None:
@@ -53,9 +58,24 @@ class Telling:
             view = self.frames(shot_id, limit=0)
             self._news.tell(session_id, fragment("notices.html", frames=view, notices_oob=True), by)
 
+    def checklist(self, shot_id: str, by: str = "") -> None:
+        """A line of a reshoot's checklist was ticked."""
+        with self._one_at_a_time, _without_undoing_the_save():
+            found = reshoot.checklist(self._records, shot_id)
+            if found is not None:
+                view = checklist_view(found)
+                told = fragment("checklist.html", checklist=view, unfolded=False, checklist_oob=True)
+                self._news.tell(found.session_id, told, by)
+
     def whole_shot(self, shot_id: str, by: str = "") -> None:
         """The reference frame is another, or a frame that others rest on was edited: every line reads otherwise."""
+        self.open_pages.whole_shot(shot_id)
         self._tell(shot_id, by, None)
+
+    def close(self) -> None:
+        """Nothing more is told: the server is going down."""
+        self._news.close()
+        self.open_pages.close()
 
     def _tell(self, shot_id: str, by: str, frame_ids: tuple[str, ...] | None) -> None:
         with self._one_at_a_time, _without_undoing_the_save():

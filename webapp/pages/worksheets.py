@@ -74,23 +74,37 @@ def index(request: Request) -> Response:
 @router.get("/{name}")
 def sheet_page(request: Request, name: str) -> Response:
     sheet = worksheet(name)
-    said = dict(request.query_params) or sheet.examples()
+    filled_in = fill_in(sheet, request.query_params)
+    return render(
+        request,
+        "worksheet.html",
+        "worksheet_result.html",
+        status=filled_in.status,
+        extra=_problems_beside(filled_in.fields) if wants_partial(request) else "",
+        sheet=sheet,
+        fields=filled_in.fields,
+        result=filled_in.result,
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class FilledIn:
+    """A worksheet's form with what was typed, its figures, and the status of the answer."""
+
+    fields: tuple[FieldView, ...]
+    result: ResultView
+    status: int
+
+
+def fill_in(sheet: Worksheet[Any], query: Mapping[str, str]) -> FilledIn:
+    """What was asked, worked out; the examples where nothing was."""
+    said = dict(query) or sheet.examples()
     error = None
     try:
         result = _result_view(sheet, said)
     except InvalidValue as refused:
         error, result = refused, ResultView(trouble=_stray(sheet, refused) or _NO_FIGURES)
-    fields = _fields(sheet, said, error)
-    return render(
-        request,
-        "worksheet.html",
-        "worksheet_result.html",
-        status=422 if error else 200,
-        extra=_problems_beside(fields) if wants_partial(request) else "",
-        sheet=sheet,
-        fields=fields,
-        result=result,
-    )
+    return FilledIn(_fields(sheet, said, error), result, 422 if error else 200)
 
 
 # Longer tables than this stand behind the drawings.

@@ -9,43 +9,47 @@ on a colour: what is off is dashed, what is not known is dotted, and so is the e
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
-from itertools import pairwise
 from typing import Final
 
 import numpy as np
 
 from webapp.optics.sources import Disc, Point, Rectangle, Ring
-from webapp.plan.illumination import Face, Floats, face_of, outline
-from webapp.plan.lighting import LightMap, Plan, PlanLight, size_mm
-from webapp.plan.positions import Place, Position, Thing, length_text, place_text
+from webapp.plan.dimensions import dimensions, moves
+from webapp.plan.illumination import Face, Floats, face_of, outline, vector
+from webapp.plan.lettering import Label, Lettering, around, box_around, shortened, width_of
+from webapp.plan.positions import Position, Thing, length_text, place_text
+from webapp.plan.rings import rings_of
+from webapp.plan.sheet import PLAN, SIDE, Sheet, line, shape, text
+from webapp.plan.softness import size_mm
+from webapp.plan.staging import Plan, PlanLight
 
-WIDTH: Final = 720.0
-_LONGEST: Final = 620.0
 _MARGIN: Final = 46.0
-_RING: Final = 11.0
 _STRIP: Final = 40.0
 _BODY_MM: Final = (90.0, 140.0)
 _CARD_MM: Final = 14.0
 MOST_DIMENSIONED: Final = 8
 """With more lights than this the lengths stand in the list alone, and letters that would run together are folded."""
+_QUIET: Final = ' class="quiet"'
+_LONGEST_BAR: Final = 0.22
+"""Of the width of the drawing."""
 _BARS_MM: Final = (50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0, 10000.0)
-_PLAN, _SIDE = (0, 1), (1, 2)
 
 
 @dataclass(frozen=True, slots=True)
-class _Sheet:
-    """One view on the paper: which two directions of space it shows, and where their origin lies."""
+class Room:
+    """What a drawing may take, in its own units, of which its letters are 13 high: the width of the whole, and the
+    height of each of the two views."""
 
-    axes: tuple[int, int]
-    left: float
-    top: float
-    scale: float
+    width: float
+    view_height: float
 
-    def at(self, place: Floats) -> tuple[float, float]:
-        return self.left + float(place[self.axes[0]]) * self.scale, self.top - float(place[self.axes[1]]) * self.scale
+
+ON_SCREEN: Final = Room(720.0, 620.0)
+IN_THE_HAND: Final = Room(430.0, 380.0)
+"""On a phone the letters would be too small in the drawing for a screen."""
 
 
 def light_words(light: PlanLight, inches: bool = False) -> str:
@@ -82,6 +86,7 @@ def draw(
     inches: bool = False,
     movable: bool = False,
     key: str = "plan",
+    room: Room = ON_SCREEN,
 ) -> str:
     """The drawing as SVG. `before` is laid under it, dotted. `movable` marks what a hand or the keys may move."""
     plans = [plan] if before is None else [plan, before]
@@ -89,33 +94,43 @@ def draw(
     low, high = corners.min(axis=0), corners.max(axis=0)
     left_mm, right_mm = max(-low[0], -low[1]), max(high[0], high[1])
     scale = min(
-        (WIDTH - 2 * _MARGIN) / (left_mm + right_mm),
-        _LONGEST / (high[1] - low[1]),
-        _LONGEST / max(high[2] - low[2], 1.0),
+        (room.width - 2 * _MARGIN) / (left_mm + right_mm),
+        room.view_height / (high[1] - low[1]),
+        room.view_height / max(high[2] - low[2], 1.0),
     )
-    middle = _MARGIN + left_mm * scale + (WIDTH - 2 * _MARGIN - (left_mm + right_mm) * scale) / 2.0
-    from_above = _Sheet(_PLAN, middle, _MARGIN + float(high[1]) * scale, scale)
+    middle = _MARGIN + left_mm * scale + (room.width - 2 * _MARGIN - (left_mm + right_mm) * scale) / 2.0
+    from_above = Sheet(PLAN, middle, _MARGIN + float(high[1]) * scale, scale)
     below = from_above.top - float(low[1]) * scale + _MARGIN * 1.6
-    from_side = _Sheet(_SIDE, middle, below + float(high[2]) * scale, scale)
+    from_side = Sheet(SIDE, middle, below + float(high[2]) * scale, scale)
     strip = from_side.top - float(low[2]) * scale + _MARGIN
     height = strip + _STRIP + 8.0
-    parts = [_opening(key, title, plan, height, from_above, inches)]
+    parts = [_opening(key, title, plan, (room.width, height), from_above, inches)]
+    lettering = Lettering(room.width)
     for sheet, words in ((from_above, "plan"), (from_side, "side elevation, camera at the left")):
-        parts.append(_axes(sheet, low, high, words))
+        rings = rings_of(sheet, plan.placed, _BODY_MM[1])
+        for ring in rings:
+            lettering.take(ring.box())
+        parts.append(_axes(sheet, low, high, words, lettering))
         if before is not None:
             parts.extend(_light(sheet, each, f"{key}-{sheet.axes[0]}", earlier=True) for each in before.placed)
-        parts.extend(_thing(sheet, each, key, movable and sheet.axes == _PLAN, inches) for each in plan.things)
+        parts.extend(_thing(sheet, each, key, movable and sheet.axes == PLAN, inches) for each in plan.things)
         parts.append(_camera_of(sheet, plan))
         if len(plan.placed) <= MOST_DIMENSIONED:
-            parts.extend(_dimension(sheet, each, inches) for each in plan.placed)
+            parts.append(dimensions(sheet, plan.placed, inches, lettering))
         parts.extend(
-            _light(sheet, each, key, movable=movable and sheet.axes == _PLAN, inches=inches) for each in plan.placed
+            _light(sheet, each, key, movable=movable and sheet.axes == PLAN, inches=inches) for each in plan.placed
         )
         if before is not None:
-            parts.append(_moves(sheet, before.placed, plan.placed))
-        parts.append(_letters(sheet, plan.placed))
-    parts.append(_title_strip(title, strip, scale, inches))
+            parts.append(moves(sheet, before.placed, plan.placed, lettering))
+        parts.append(_thing_names(sheet, plan.things, lettering))
+        parts.append(f'<g pointer-events="none">{"".join(ring.drawn() for ring in rings)}</g>')
+    parts.append(_title_strip(title, room.width, strip, scale, inches))
     return "".join(parts) + "</svg>"
+
+
+def standalone(drawn: str) -> str:
+    """A drawing as a file of its own."""
+    return drawn.replace("<svg ", '<svg xmlns="http://www.w3.org/2000/svg" color="#000" font-family="sans-serif" ', 1)
 
 
 def _extent(plan: Plan) -> Floats:
@@ -153,47 +168,10 @@ def _corners(thing: Thing) -> Floats:
     return np.asarray(face.middle + np.vstack((flat, flat - thick)))
 
 
-def _hull(points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
-    """The outline around points on the paper (Andrew's monotone chain)."""
-    ordered = sorted(set(points))
-    if len(ordered) < 3:
-        return ordered
-    halves: list[list[tuple[float, float]]] = []
-    for run in (ordered, ordered[::-1]):
-        half: list[tuple[float, float]] = []
-        for point in run:
-            while len(half) > 1 and _turn(half[-2], half[-1], point) <= 0.0:
-                half.pop()
-            half.append(point)
-        halves.append(half[:-1])
-    return halves[0] + halves[1]
-
-
-def _turn(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]) -> float:
-    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
-
-
-def _shape(sheet: _Sheet, places: Floats, extra: str = "") -> str:
-    points = " ".join(f"{x:.1f},{y:.1f}" for x, y in _hull([sheet.at(place) for place in places]))
-    return f'<polygon points="{points}"{extra}/>'
-
-
-def _line(ends: Iterable[tuple[float, float]], extra: str = "") -> str:
-    path = "L".join(f"{x:.1f} {y:.1f}" for x, y in ends)
-    return f'<path d="M{path}"{extra}/>'
-
-
-def _text(x: float, y: float, words: str, anchor: str = "start", extra: str = "") -> str:
-    return (
-        f'<text x="{x:.1f}" y="{y:.1f}" text-anchor="{anchor}" fill="currentColor" stroke="none"{extra}>'
-        f"{escape(words)}</text>"
-    )
-
-
-def _opening(key: str, title: str, plan: Plan, height: float, sheet: _Sheet, inches: bool) -> str:
+def _opening(key: str, title: str, plan: Plan, size: tuple[float, float], sheet: Sheet, inches: bool) -> str:
     told = ". ".join(light_words(each, inches) for each in plan.lights) or "No lights."
     return (
-        f'<svg class="plan-drawing" id="{key}-svg" viewBox="0 0 {WIDTH:.0f} {height:.0f}" role="group" '
+        f'<svg class="plan-drawing" id="{key}-svg" viewBox="0 0 {size[0]:.0f} {size[1]:.0f}" role="group" '
         f'aria-labelledby="{key}-title" aria-describedby="{key}-desc" fill="none" stroke="currentColor" '
         f'stroke-width="1.4" stroke-linejoin="round" font-size="13" data-scale="{sheet.scale:.6f}" '
         f'data-left="{sheet.left:.2f}" data-top="{sheet.top:.2f}"><title id="{key}-title">{escape(title)}</title>'
@@ -205,17 +183,19 @@ def _opening(key: str, title: str, plan: Plan, height: float, sheet: _Sheet, inc
     )
 
 
-def _axes(sheet: _Sheet, low: Floats, high: Floats, words: str) -> str:
+def _axes(sheet: Sheet, low: Floats, high: Floats, words: str, lettering: Lettering) -> str:
     one, other = sheet.axes
     ends = [sheet.at(_unit_at(other, float(low[other]))), sheet.at(_unit_at(other, float(high[other])))]
     across = [sheet.at(_unit_at(one, float(low[one]))), sheet.at(_unit_at(one, float(high[one])))]
     chain = ' stroke-width="0.6" stroke-dasharray="14 4 2 4"'
-    told = _line(ends, chain) + _line(across, chain)
-    if sheet.axes == _PLAN:
+    told = line(ends, chain) + line(across, chain)
+    if sheet.axes == PLAN:
         x, y = ends[1]
         arrow = f'<path d="M{x:.1f} {y - 26:.1f}l-5 11h10z" fill="currentColor"/>'
-        told += _line([(x, y - 15), (x, y)]) + arrow + _text(x + 9, y - 18, "N, lens axis")
-    return told + _text(_MARGIN / 2, sheet.top - float(high[other]) * sheet.scale - 6, words, extra=' class="quiet"')
+        told += line([(x, y - 15), (x, y)]) + arrow
+        told += lettering.put([Label("N, lens axis", x + 9, y - 18), Label("N, lens axis", x - 9, y - 18, "end")])
+    top = sheet.top - float(high[other]) * sheet.scale - 6
+    return told + lettering.put([Label(words, _MARGIN / 2, top, style=_QUIET)])
 
 
 def _unit_at(axis: int, value: float) -> Floats:
@@ -224,56 +204,70 @@ def _unit_at(axis: int, value: float) -> Floats:
     return place
 
 
-def _thing(sheet: _Sheet, thing: Thing, key: str, movable: bool, inches: bool) -> str:
-    corners = _corners(thing)
+def _thing(sheet: Sheet, thing: Thing, key: str, movable: bool, inches: bool) -> str:
+    corners = _corners_as_drawn(thing)
     match thing.kind:
         case "camera":
             if not movable:
                 return ""
-            x, y = sheet.at(_vector(thing.position.at))
-            room = f'<circle cx="{x:.1f}" cy="{y:.1f}" r="26" fill="transparent" stroke="none"/>'
-            return _movable(f"things.{thing.id}", thing.name, thing.position, room, inches) + "</g>"
+            x, y = sheet.at(vector(thing.position.at))
+            room = f'<circle cx="{x:.1f}" cy="{y:.1f}" r="28" fill="transparent" stroke="none"/>'
+            return _movable(key, f"things.{thing.id}", thing.name, thing.position, room, inches) + "</g>"
         case "flag":
-            drawn = _shape(sheet, corners, f' fill="url(#{key}-cross)"')
+            drawn = shape(sheet, corners, f' fill="url(#{key}-cross)"')
         case "reflector" | "background":
-            drawn = _shape(sheet, corners, f' fill="url(#{key}-hatch)"')
+            drawn = shape(sheet, corners, f' fill="url(#{key}-hatch)"')
         case "table":
-            corners = corners + np.array([0.0, 0.0, -thing.height_mm / 2.0])
-            drawn = _shape(sheet, corners, ' stroke-dasharray="10 3"')
+            drawn = shape(sheet, corners, ' stroke-dasharray="10 3"')
         case _:
-            drawn = _shape(sheet, corners, ' stroke-width="2"')
-    middle = sheet.at(corners.mean(axis=0))
-    label = _text(middle[0] + 6, middle[1] - 6, thing.name, extra=' class="quiet" font-size="11"')
-    if thing.kind == "subject":
-        label = ""
+            drawn = shape(sheet, corners, ' stroke-width="2"')
     if movable and thing.kind != "subject":
-        return _movable(f"things.{thing.id}", thing.name, thing.position, drawn + label, inches) + "</g>"
-    return f"<g>{drawn}{label}</g>"
+        return _movable(key, f"things.{thing.id}", thing.name, thing.position, drawn, inches) + "</g>"
+    return f"<g>{drawn}</g>"
 
 
-def _movable(field: str, name: str, position: Position, drawn: str, inches: bool) -> str:
+def _thing_names(sheet: Sheet, things: Sequence[Thing], lettering: Lettering) -> str:
+    """The names beside what they name, rather not on anything else; the subject and the camera are known by where
+    they are."""
+    outlines = {each.id: [sheet.at(corner) for corner in _corners_as_drawn(each)] for each in things}
+    solid = {each.id: box_around(outlines[each.id]) for each in things if each.kind != "table"}
+    drawn = ""
+    for thing in things:
+        if thing.kind not in ("subject", "camera"):
+            places = around(thing.name, outlines[thing.id], inside=thing.kind == "table", style=_QUIET)
+            drawn += lettering.put(places, [box for id_, box in solid.items() if id_ != thing.id])
+    return f'<g pointer-events="none">{drawn}</g>'
+
+
+def _corners_as_drawn(thing: Thing) -> Floats:
+    """The corners; a table's top stands for all of it."""
+    corners = _corners(thing)
+    return corners + np.array([0.0, 0.0, -thing.height_mm / 2.0]) if thing.kind == "table" else corners
+
+
+def _movable(key: str, field: str, name: str, position: Position, drawn: str, inches: bool) -> str:
     at = position.at
     words = f"{name}: {place_text(at, inches)}. Arrow keys move it by a centimetre, with shift by ten."
     return (
-        f'<g class="stand" id="stand-{field.replace(".", "-")}" data-field="{field}" data-x="{at.x_mm:.2f}" '
+        f'<g class="stand" id="{key}-stand-{field.replace(".", "-")}" data-field="{field}" data-x="{at.x_mm:.2f}" '
         f'data-y="{at.y_mm:.2f}" data-z="{at.z_mm:.2f}" tabindex="0" role="button" aria-label="{escape(words)}">{drawn}'
     )
 
 
-def _camera_of(sheet: _Sheet, plan: Plan) -> str:
+def _camera_of(sheet: Sheet, plan: Plan) -> str:
     """A body and a barrel that points at the subject; dashed where its place is assumed."""
     face = face_of(Position(plan.camera))
     barrel = _box(face, (35.0, 35.0), 0.0, 80.0)
     body = _box(face, (70.0, 45.0), 80.0, 130.0)
     extra = ' stroke-dasharray="5 3"' if plan.camera_is_assumed else ""
-    drawn = _shape(sheet, barrel, extra) + _shape(sheet, body, extra)
+    drawn = shape(sheet, barrel, extra) + shape(sheet, body, extra)
     if plan.field_mm is not None:
         # Half the field to either side, from the lens to the plane of the subject.
-        half = plan.field_mm[0 if sheet.axes == _PLAN else 1] / 2.0
-        side = face.across if sheet.axes == _PLAN else face.up
+        half = plan.field_mm[0 if sheet.axes == PLAN else 1] / 2.0
+        side = face.across if sheet.axes == PLAN else face.up
         for sign in (-1.0, 1.0):
             ends = [sheet.at(face.middle), sheet.at(sign * half * side)]
-            drawn += _line(ends, ' stroke-width="0.6" stroke-dasharray="1.5 4"')
+            drawn += line(ends, ' stroke-width="0.6" stroke-dasharray="1.5 4"')
     return f"<g>{drawn}</g>"
 
 
@@ -290,7 +284,7 @@ def _box(face: Face, half_mm: tuple[float, float], start_mm: float, end_mm: floa
 
 
 def _light(
-    sheet: _Sheet,
+    sheet: Sheet,
     light: PlanLight,
     key: str,
     *,
@@ -307,149 +301,35 @@ def _light(
         dashes = ' stroke-dasharray="5 3"'
     across, up = size_mm(light.source)
     half = min(_BODY_MM[0] / 2.0, max(across, 40.0) / 2.0), min(_BODY_MM[0] / 2.0, max(up, 40.0) / 2.0)
-    drawn = _shape(sheet, _box(face, half, _BODY_MM[1] * 0.35, _BODY_MM[1]), dashes)
+    drawn = shape(sheet, _box(face, half, _BODY_MM[1] * 0.35, _BODY_MM[1]), dashes)
     edge = outline(light.source, face) if across else _box(face, (30.0, 30.0), 0.0, 0.0)
     # From the edge of the face back to the head: the shape of a softbox or dish from above.
     throat = _box(face, half, _BODY_MM[1] * 0.35, _BODY_MM[1] * 0.35)
-    drawn += _shape(sheet, np.vstack((edge, throat)), dashes) + _shape(sheet, edge, dashes + ' stroke-width="2.2"')
+    drawn += shape(sheet, np.vstack((edge, throat)), dashes) + shape(sheet, edge, dashes + ' stroke-width="2.2"')
     if isinstance(light.source, Ring) and light.source.inner_diameter_mm > 0.0:
-        drawn += _shape(sheet, outline(Disc(light.source.inner_diameter_mm), face), dashes)
+        drawn += shape(sheet, outline(Disc(light.source.inner_diameter_mm), face), dashes)
     if movable:
         field = f"lights.{light.letter}"
         target = sheet.at(face.middle)
         # Room for a finger around what may be small on the paper.
-        room = f'<circle cx="{target[0]:.1f}" cy="{target[1]:.1f}" r="26" fill="transparent" stroke="none"/>'
-        return _movable(field, light.name, light.position, room + drawn, inches) + "</g>"
+        room = f'<circle cx="{target[0]:.1f}" cy="{target[1]:.1f}" r="28" fill="transparent" stroke="none"/>'
+        return _movable(key, field, light.name, light.position, room + drawn, inches) + "</g>"
     return f"<g>{drawn}</g>"
 
 
-def _dimension(sheet: _Sheet, light: PlanLight, inches: bool) -> str:
-    """In plan the taped distance along its line; in elevation the height above the subject's middle."""
-    assert light.position is not None
-    place = light.position.at
-    at = np.array([place.x_mm, place.y_mm, place.z_mm])
-    if sheet.axes == _PLAN:
-        start, words = np.zeros(3), length_text(place.distance_mm, inches)
-    else:
-        start, words = np.array([at[0], at[1], 0.0]), length_text(abs(place.z_mm), inches)
-        if abs(place.z_mm) < 10.0:
-            return ""
-    ends = (sheet.at(start), sheet.at(at))
-    (x1, y1), (x2, y2) = ends
-    if math.hypot(x2 - x1, y2 - y1) < 30.0:
-        return ""
-    drawn = _line(ends, ' stroke-width="0.7"')
-    for x, y in ends:
-        drawn += _line([(x - 3.5, y + 3.5), (x + 3.5, y - 3.5)])
-    angle = math.degrees(math.atan2(y2 - y1, x2 - x1))
-    angle = angle - 180.0 if angle > 90.0 else angle + 180.0 if angle <= -90.0 else angle
-    x, y = x1 + (x2 - x1) * 0.6, y1 + (y2 - y1) * 0.6
-    # Lifted off the line, square to it, so that it stands above a line of any slope.
-    lift = math.radians(angle)
-    x, y = x + 4.0 * math.sin(lift), y - 4.0 * math.cos(lift)
-    return drawn + _text(x, y, words, "middle", f' class="size" transform="rotate({angle:.1f} {x:.1f} {y:.1f})"')
-
-
-def _moves(sheet: _Sheet, before: Sequence[PlanLight], after: Sequence[PlanLight]) -> str:
-    was = {each.letter: each.position for each in before}
-    drawn = ""
-    for light in after:
-        earlier = was.get(light.letter)
-        if earlier is None or light.position is None or earlier.at.from_mm(light.position.at) < 2.5:
-            continue
-        ends = [sheet.at(_vector(earlier.at)), sheet.at(_vector(light.position.at))]
-        drawn += _line(ends, ' stroke-width="0.8" stroke-dasharray="1.5 3"')
-        drawn += _text(ends[0][0] + 6, ends[0][1] + 14, f"{light.letter} before", extra=' font-size="11"')
-    return drawn
-
-
-def _vector(place: Place) -> Floats:
-    return np.array([place.x_mm, place.y_mm, place.z_mm])
-
-
-def _letters(sheet: _Sheet, lights: Sequence[PlanLight]) -> str:
-    """Letters in rings behind the lights; those that would lie on each other share one."""
-    groups: list[tuple[float, float, list[PlanLight]]] = []
-    for light in lights:
-        assert light.position is not None
-        face = face_of(light.position)
-        x, y = sheet.at(face.middle - face.normal * (_BODY_MM[1] + 1.3 * _RING / sheet.scale))
-        near = next((each for each in groups if math.hypot(each[0] - x, each[1] - y) < 2.0 * _RING + 2.0), None)
-        if near is None:
-            groups.append((x, y, [light]))
-        else:
-            near[2].append(light)
-    drawn = ""
-    for x, y, members in groups:
-        words = folded_letters([each.letter for each in members])
-        half = max(_RING, 4.2 * len(words) + 4.0)
-        dashes = "" if any(each.lit for each in members) else ' stroke-dasharray="3 2"'
-        drawn += (
-            f'<rect class="ring" x="{x - half:.1f}" y="{y - _RING:.1f}" width="{2 * half:.1f}" height="{2 * _RING:.1f}" '
-            f'rx="{_RING:.1f}"{dashes}/>' + _text(x, y + 4.7, words, "middle", ' class="letter-in-ring"')
-        )
-    return f'<g pointer-events="none">{drawn}</g>'
-
-
-def folded_letters(letters: Sequence[str]) -> str:
-    """Letters that share a ring.
-
-    >>> folded_letters(["A"]), folded_letters(["A", "B"]), folded_letters([f"L{n}" for n in range(40)])
-    ('A', 'A B', '40 lights')
-    """
-    if len(letters) <= 3:
-        return " ".join(letters)
-    follows = all(len(each) == 1 for each in letters) and all(ord(b) - ord(a) <= 2 for a, b in pairwise(letters))
-    return f"{letters[0]}–{letters[-1]}" if follows else f"{len(letters)} lights"
-
-
-def _title_strip(title: str, top: float, scale: float, inches: bool) -> str:
-    bar = max((each for each in _BARS_MM if each * scale <= 160.0), default=_BARS_MM[0])
+def _title_strip(title: str, room_width: float, top: float, scale: float, inches: bool) -> str:
+    """The title and the unit on the left, as much of them as there is room for, and a bar to measure by."""
+    bar = max((each for each in _BARS_MM if each * scale <= _LONGEST_BAR * room_width), default=_BARS_MM[0])
     width = bar * scale
-    x, y = WIDTH - 20.0 - width, top + 26.0
-    drawn = f'<rect x="8" y="{top:.1f}" width="{WIDTH - 16:.1f}" height="{_STRIP:.1f}" stroke-width="1"/>'
-    drawn += _text(20.0, top + 17.0, title, extra=' font-weight="bold"')
+    x, y = room_width - 20.0 - width, top + 26.0
     unit = "inches" if inches else "centimetres"
-    drawn += _text(
-        20.0,
-        top + 33.0,
-        f"lengths in {unit}, from the middle of the subject",
-        extra=' class="quiet" font-size="11"',
-    )
-    drawn += _line([(x, y), (x + width, y)])
+    told = (f"lengths in {unit}, from the middle of the subject", f"lengths in {unit}", unit)
+    left = x - 36.0
+    drawn = f'<rect x="8" y="{top:.1f}" width="{room_width - 16:.1f}" height="{_STRIP:.1f}" stroke-width="1"/>'
+    drawn += text(20.0, top + 17.0, shortened(title, left, 14.0), extra=' font-weight="bold"')
+    words = next((each for each in told if width_of(each, 11.0) <= left), "")
+    drawn += text(20.0, top + 33.0, words, extra=' class="quiet" font-size="11"')
+    drawn += line([(x, y), (x + width, y)])
     for end in (x, x + width / 2.0, x + width):
-        drawn += _line([(end, y - 4.0), (end, y + 4.0)])
-    return drawn + _text(x + width / 2.0, y - 8.0, length_text(bar, inches), "middle", ' font-size="11"')
-
-
-def draw_map(light_map: LightMap, title: str, key: str = "evenness") -> str:
-    """The light over the subject: hatched the denser, the darker, with its stops at five places."""
-    rows, columns = light_map.stops.shape
-    longer = max(light_map.width_mm, light_map.height_mm)
-    width, height = 260.0 * light_map.width_mm / longer, 260.0 * light_map.height_mm / longer
-    low, high = float(light_map.stops.min()), float(light_map.stops.max())
-    span = max(high - low, 1e-6)
-    cell_w, cell_h = width / columns, height / rows
-    drawn = (
-        f'<svg class="evenness-map" viewBox="0 0 {width + 20:.0f} {height + 20:.0f}" role="img" aria-labelledby="{key}-t" '
-        f'fill="none" stroke="currentColor" font-size="12"><title id="{key}-t">{escape(title)}</title>'
-    )
-    for row in range(rows):
-        for column in range(columns):
-            dark = (high - float(light_map.stops[row, column])) / span * min(1.0, span / 0.5)
-            side = 0.9 * min(cell_w, cell_h) * math.sqrt(dark)
-            if side < 0.6:
-                continue
-            x = 10.0 + (column + 0.5) * cell_w - side / 2.0
-            y = 10.0 + height - (row + 0.5) * cell_h - side / 2.0
-            drawn += (
-                f'<rect x="{x:.1f}" y="{y:.1f}" width="{side:.1f}" height="{side:.1f}" fill="currentColor" '
-                'fill-opacity="0.35" stroke="none"/>'
-            )
-    drawn += f'<rect x="10" y="10" width="{width:.1f}" height="{height:.1f}"/>'
-    for row, column, anchor in ((0, 0, "start"), (0, -1, "end"), (-1, 0, "start"), (-1, -1, "end")):
-        x = 14.0 if column == 0 else width + 6.0
-        y = height + 4.0 if row == 0 else 24.0
-        stops = f"{float(light_map.stops[row, column]):+.2f}".replace("-", "−")
-        drawn += _text(x, y, stops, anchor)
-    return drawn + _text(10.0 + width / 2.0, 14.0 + height / 2.0, "0", "middle") + "</svg>"
+        drawn += line([(end, y - 4.0), (end, y + 4.0)])
+    return drawn + text(x + width / 2.0, y - 8.0, length_text(bar, inches), "middle", ' font-size="11"')

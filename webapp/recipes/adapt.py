@@ -15,13 +15,13 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from webapp.ledger.entries import magnification_text
+from webapp.ledger.metered import level_words
 from webapp.ledger.set_up import CameraFigures, HeadFigures, IncidentReading, LensFigures, ModifierFigures
-from webapp.optics import depth, equivalence, macro, sources
+from webapp.optics import depth, diffraction, distance_law, equivalence, macro, sources
 from webapp.optics.equivalence import Measure
 from webapp.optics.scales import Quantity, marks, nearest_mark
 from webapp.optics.working import Relation, Step, Symbol
 from webapp.recipes.document import LightPart, Recipe
-from webapp.recipes.drafting import level_words
 from webapp.recipes.sharing import centimetres
 
 _SHOWN_STOPS: Final = 0.05
@@ -277,6 +277,7 @@ class _Adaptation:
         effective = macro.effective_f_number(mark.exact, magnification, lens.pupil_ratio)
         if magnification >= 0.05:
             self._depth_row(scale, magnification, effective_was, effective)
+        self._diffraction_row(effective_was, effective)
         if abs(residue) > 1.0 / 3.0:
             self.lost.append(f"Depth: f/{exact:.3g} is needed, and this lens stands at f/{mark.text}.")
         return exact, mark.exact
@@ -293,6 +294,22 @@ class _Adaptation:
         step = depth.CLOSE_UP_DEPTH.worked(now, c=circle * scale, N_eff=effective, m=magnification)
         self.rows.append(Row("depth", f"{was:.3g} mm", f"{now:.3g} mm", _stops(math.log2(now / was)), (step,)))
         self.rows.append(Row("effective f-number", f"f/{effective_was:.3g}", f"f/{effective:.3g}"))
+
+    def _diffraction_row(self, effective_was: float, effective: float) -> None:
+        assert self.recipe.camera is not None
+        camera = self.recipe.camera
+        pitch_was_um = 1000.0 * camera.sensor_width_mm / camera.width_px
+        was, now = diffraction.airy_disc_mm(effective_was), diffraction.airy_disc_mm(effective)
+        step = diffraction.AIRY_DISC.worked(now, λ=diffraction.GREEN_LINE_NM, N_eff=effective)
+        self.rows.append(
+            Row(
+                "diffraction disc",
+                f"{diffraction.in_pixels(was, pitch_was_um):.1f} pixels",
+                f"{diffraction.in_pixels(now, self.kit.camera.pixel_pitch_um):.1f} pixels",
+                "",
+                (step,),
+            )
+        )
 
     def _iso(self) -> float:
         camera = self.kit.camera
@@ -383,7 +400,7 @@ class _Adaptation:
                 f"alone meters {level_words(level)}."
             )
             return None, None
-        gained = sources.change_with_distance_stops(other.source, from_mm, distance)
+        gained = distance_law.change_with_distance_stops(other.source, from_mm, distance)
         exact = known + wanted - gained
         power = other.head.dial.nearest(exact)
         residue = power - exact
@@ -405,7 +422,7 @@ class _Adaptation:
         end, way = ("highest", "too little") if residue < 0 else ("lowest", "too much")
         told = f"{light.letter}: the {end} mark of {other.name} gives {abs(residue):.1f} stops {way}"
         try:
-            there = sources.distance_for_change_mm(other.source, distance, -residue)
+            there = distance_law.distance_for_change_mm(other.source, distance, -residue)
             told += f"; at {centimetres(there)} it would do, and look {'larger' if there < distance else 'smaller'}"
         except ValueError:
             told += "; no distance makes it up"

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from webapp.plan import positions
 from webapp.recipes.document import LightPart, Recipe, Setting
+from webapp.recipes.set_plan import named_places
 
 _SAME = 1e-6
 _WORDS = (
@@ -21,6 +23,7 @@ _REWRITTEN = (
     ("steps", "steps"),
     ("changes", "list of changes"),
     ("tolerances", "tolerances"),
+    ("patches", "patches"),
     ("post", "steps after the camera"),
     ("result", "result picture"),
     ("comparisons", "comparison frames"),
@@ -30,7 +33,13 @@ _REWRITTEN = (
 
 def differences(before: Recipe, after: Recipe) -> tuple[str, ...]:
     """Every difference, a sentence each; empty where the two say the same."""
-    return (*_settings(before, after), *_lights(before, after), *_said(before, after))
+    return (
+        *_settings(before, after),
+        *_lights(before, after),
+        *_places(before, after),
+        *_ambient(before, after),
+        *_said(before, after),
+    )
 
 
 def _settings(before: Recipe, after: Recipe) -> Iterator[str]:
@@ -89,6 +98,19 @@ def _light(was: LightPart, now: LightPart) -> Iterator[str]:
             yield f"{letter} {name} {old or 'none'} to {new or 'none'}"
     if was.filters != now.filters:
         yield f"{letter} filters {_names(was)} to {_names(now)}"
+
+
+def _places(before: Recipe, after: Recipe) -> Iterator[str]:
+    yield from (each[:600] for each in positions.differences(named_places(before), named_places(after)))
+
+
+def _ambient(before: Recipe, after: Recipe) -> Iterator[str]:
+    was, now = (
+        "unknown" if each.ambient is None else f"{each.ambient.margin_stops:.1f} stops".replace("-", "−")
+        for each in (before, after)
+    )
+    if was != now:
+        yield f"ambient margin {was} to {now}"
 
 
 def _said(before: Recipe, after: Recipe) -> Iterator[str]:

@@ -15,7 +15,8 @@ from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
 from webapp.optics import macro
 
-FORMAT: Final = "stopledger-recipe/1"
+FORMAT: Final = "stopledger-recipe/2"
+"""Since 2 a document has places, things, patches and the ambient margin; one of 1 is read as it is, with these unknown."""
 
 # Text is text: no markup, and no control characters but line breaks and tabs. Written as a pattern so that the
 # published schema says the same.
@@ -31,6 +32,7 @@ Digest = Annotated[str, StringConstraints(pattern=r"^[0-9a-f]{64}$")]
 Stops = Annotated[float, Field(ge=-60.0, le=60.0)]
 Length = Annotated[float, Field(gt=0.0, le=1e6)]
 Fraction = Annotated[float, Field(ge=0.0, le=1.0)]
+Coordinate = Annotated[float, Field(ge=-1e5, le=1e5)]
 
 DIRECTIONS = ("on the lens axis", "front", "side", "back", "top", "below")
 Direction = Literal["on the lens axis", "front", "side", "back", "top", "below"]
@@ -100,6 +102,70 @@ class HeadPart(Part):
     stops_per_number: Annotated[float, Field(gt=0, le=100)] = 1.0
 
 
+class PlacePart(Part):
+    """A place from the middle of the subject: x to the right as the camera sees it, y away from the camera along the
+    lens axis, z up."""
+
+    x_mm: Coordinate = 0.0
+    y_mm: Coordinate = 0.0
+    z_mm: Coordinate = 0.0
+
+
+class PositionPart(Part):
+    """Where something stands, what it is turned towards, and how well that is known."""
+
+    at: PlacePart
+    aim: PlacePart = PlacePart()
+    known: Literal["measured", "estimated", "unknown"] = "estimated"
+
+
+class ThingPart(Part):
+    """What stands on the set beside the lights. `turned_deg` turns the subject about the upright."""
+
+    id: Term
+    kind: Literal["camera", "subject", "flag", "reflector", "background", "table"]
+    position: PositionPart
+    width_mm: Annotated[float, Field(ge=0, le=1e6)]
+    height_mm: Annotated[float, Field(ge=0, le=1e6)]
+    depth_mm: Annotated[float, Field(ge=0, le=1e6)] = 0.0
+    turned_deg: Annotated[float, Field(ge=-360, le=360)] = 0.0
+
+
+class AmbientPart(Part):
+    """How far the room's light lies below the wanted level of a patch at these settings, by a measured frame with
+    every flash off. `at_least`: the patch could not be told from black, and the margin is a bound."""
+
+    margin_stops: Stops
+    at_least: bool = False
+    patch: Name
+
+
+class SharePart(Part):
+    """How much of a patch's light came from one light."""
+
+    letter: Annotated[str, StringConstraints(min_length=1, max_length=3, pattern=PLAIN_TEXT)]
+    share: Fraction
+
+
+class PatchPart(Part):
+    """A named place in the result, in fractions of the upright picture from its top left, with the level it ought to
+    have and the one it had, in stops about mid-tone. `read_stops` None: not measured, or not to be told from black.
+    `shares` are of the lit lights, in that frame; a light that is not named is unknown."""
+
+    name: Annotated[str, StringConstraints(min_length=1, max_length=40, pattern=PLAIN_TEXT)]
+    x: Annotated[float, Field(ge=-1, le=1)]
+    y: Annotated[float, Field(ge=-1, le=1)]
+    width: Annotated[float, Field(gt=0, le=2)]
+    height: Annotated[float, Field(gt=0, le=2)]
+    wanted_stops: Annotated[float, Field(ge=-12, le=6)] = 0.0
+    kind: Name = ""
+    read_stops: Stops | None = None
+    tolerance_stops: Annotated[float, Field(ge=0, le=20)] | None = None
+    estimated: bool = False
+    red_over_blue_stops: Stops | None = None
+    shares: Annotated[tuple[SharePart, ...], Field(max_length=40)] = ()
+
+
 class LightPart(Part):
     """One light: where it stands, how large it looks, and what a meter reads with it alone."""
 
@@ -121,6 +187,7 @@ class LightPart(Part):
     energy_j: Annotated[float, Field(gt=0, le=1e6)] | None = None
     distance_mm: Length | None = None
     direction: Direction | None = None
+    position: PositionPart | None = None
     angular_size_deg: Annotated[float, Field(gt=0, lt=180)] | None = None
     incident_av: Stops | None = Field(None, description="2 log2 of the f-number metered at ISO 100, as it stands")
     from_key_stops: Stops | None = None
@@ -195,7 +262,7 @@ class PicturePart(Part):
 class Recipe(Part):
     """The whole document."""
 
-    format: Literal["stopledger-recipe/1"] = FORMAT
+    format: Literal["stopledger-recipe/1", "stopledger-recipe/2"] = FORMAT
     title: Annotated[str, StringConstraints(min_length=1, max_length=200, pattern=PLAIN_TEXT)]
     subject: Line = ""
     subject_types: Terms = ()
@@ -209,6 +276,9 @@ class Recipe(Part):
     lens: LensPart | None = None
     settings: SettingsPart = SettingsPart()
     lights: Annotated[tuple[LightPart, ...], Field(max_length=40)] = ()
+    things: Annotated[tuple[ThingPart, ...], Field(max_length=100)] = ()
+    ambient: AmbientPart | None = None
+    patches: Annotated[tuple[PatchPart, ...], Field(max_length=40)] = ()
     steps: Annotated[tuple[Line, ...], Field(max_length=200)] = ()
     changes: Annotated[tuple[Line, ...], Field(max_length=500)] = ()
     ratios: Annotated[tuple[Line, ...], Field(max_length=40)] = ()

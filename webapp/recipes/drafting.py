@@ -7,20 +7,21 @@ not known of a set-up is listed as not measured, and never made up.
 from __future__ import annotations
 
 import datetime as dt
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from webapp.ledger.ambient_proof import AmbientProof, Standing
 from webapp.ledger.cautions import cautions
-from webapp.ledger.entries import CAUSE_WORDS, Cause, Entry, balance, length_text
+from webapp.ledger.entries import CAUSE_WORDS, Cause, Entry, length_text
 from webapp.ledger.frames import LoggedFrame
-from webapp.ledger.metered import metered_balance
+from webapp.ledger.metered import incident_av
 from webapp.ledger.set_up import FilterFigures, Light, SetUp
 from webapp.ledger.workings import working_of_sharpness
 from webapp.optics import sources
 from webapp.optics.scales import Marked
 from webapp.optics.working import Step
 from webapp.recipes.document import (
+    AmbientPart,
     CameraPart,
     Direction,
     FilterPart,
@@ -28,6 +29,7 @@ from webapp.recipes.document import (
     HeadPart,
     LensPart,
     LightPart,
+    PatchPart,
     PicturePart,
     Recipe,
     Setting,
@@ -35,6 +37,8 @@ from webapp.recipes.document import (
     Tolerance,
     WorkingPart,
 )
+from webapp.recipes.plain_text import plain, plain_text
+from webapp.recipes.set_plan import direction_of, position_part, thing_part
 
 # What a matching set asks for, as is common practice in catalogue work.
 USUAL_TOLERANCES = (
@@ -64,12 +68,14 @@ def draft(
     made_on: dt.date,
     *,
     directions: dict[str, Direction] | None = None,
+    ambient: AmbientPart | None = None,
+    patches: Sequence[PatchPart] = (),
     result: PicturePart | None = None,
     comparisons: Sequence[PicturePart] = (),
 ) -> Recipe:
     """The recipe that the chosen frame comes to. `frames` are those of the shot up to it, oldest first;
-    `directions` gives, by letter, where a light comes from."""
-    set_up = chosen.set_up
+    `directions` gives, by letter, where a light comes from; without it a light's position tells."""
+    words, set_up = plain(words), plain(chosen.set_up)
     lights = tuple(light_part(set_up, light, (directions or {}).get(light.letter)) for light in set_up.lights)
     lights = _from_key(lights)
     return Recipe(
@@ -83,6 +89,9 @@ def draft(
         lens=_lens(set_up),
         settings=_settings(set_up, words.wanted_depth_mm, frames),
         lights=lights,
+        things=tuple(thing_part(each) for each in set_up.things),
+        ambient=ambient,
+        patches=tuple(patches),
         steps=drafted_steps(set_up, frames),
         changes=drafted_changes(frames),
         ratios=ratio_lines(lights),
@@ -127,20 +136,18 @@ def light_part(set_up: SetUp, light: Light, direction: Direction | None = None) 
         power_mark=light.power_mark(),
         energy_j=None if light.power_stops is None else head.dial.energy_j(light.power_stops),
         distance_mm=light.distance_mm,
-        direction=direction or ("on the lens axis" if head.form == "ring" else None),
+        direction=direction or _direction(light),
+        position=None if light.position is None else position_part(light.position),
         angular_size_deg=sources.angular_size_deg(size, light.distance_mm) if size and light.distance_mm else None,
         incident_av=incident_av(set_up, light),
     )
 
 
-def incident_av(set_up: SetUp, light: Light) -> float | None:
-    """What a meter reads at the subject with this light alone, as it stands: 2 log2 N at ISO 100, filters in. None
-    where the light has no reading, or what has changed since it is unknown."""
-    if light.incident is None:
-        return None
-    since = [entry for entry in metered_balance(set_up, light) if entry.cause in _OWN_CAUSES]
-    moved = balance(since)
-    return None if moved is None else light.incident.av + moved
+def _direction(light: Light) -> Direction | None:
+    """Where a light comes from, as far as its place or its form tells."""
+    if light.position is not None:
+        return direction_of(light.position.at)
+    return "on the lens axis" if light.head.form == "ring" else None
 
 
 def drafted_steps(set_up: SetUp, frames: Sequence[LoggedFrame]) -> tuple[str, ...]:
@@ -160,7 +167,7 @@ def drafted_steps(set_up: SetUp, frames: Sequence[LoggedFrame]) -> tuple[str, ..
         for frame in frames
         if frame.row.because and not frame.row.taken_back
     )
-    return tuple(step[:600] for step in steps)
+    return tuple(plain_text(step)[:600] for step in steps)
 
 
 def _placed(light: Light) -> str:
@@ -181,7 +188,7 @@ def drafted_changes(frames: Sequence[LoggedFrame]) -> tuple[str, ...]:
             continue
         told = list(dict.fromkeys([*(_entry_words(entry) for entry in since.entries), *frame.ledger.switched]))
         if told:
-            lines.append(f"Frame {frame.row.number}: {', '.join(told)}."[:600])
+            lines.append(plain_text(f"Frame {frame.row.number}: {', '.join(told)}.")[:600])
     return tuple(lines)
 
 
@@ -249,6 +256,14 @@ def not_measured(set_up: SetUp, lights: Sequence[LightPart]) -> tuple[str, ...]:
         )
         missing.extend(f"{what} of {light.letter}" for what, value in named if value is None)
     return tuple(missing)
+
+
+def ambient_part(proof: AmbientProof | None) -> AmbientPart | None:
+    """The margin at the settings that it was held against. None where there is no proof, or a modelling lamp that
+    was off in the check made it void."""
+    if proof is None or proof.now_stops is None or proof.standing is Standing.VOID:
+        return None
+    return AmbientPart(margin_stops=proof.now_stops, at_least=proof.is_bound, patch=plain_text(proof.patch))
 
 
 def _workings(set_up: SetUp, lights: Sequence[LightPart]) -> list[Step]:
@@ -336,13 +351,3 @@ def _filter(figures: FilterFigures) -> FilterPart:
     return FilterPart(
         name=figures.name, kind=figures.kind, loss_stops=figures.loss_stops, shift_mired=figures.shift_mired
     )
-
-
-def f_number_of(av: float) -> float:
-    """The f-number behind an incident reading, as a meter would show it."""
-    return math.sqrt(2.0**av)
-
-
-def level_words(av: float | None) -> str:
-    """An incident reading as it is written: "f/16.0", or "not metered"."""
-    return "not metered" if av is None else f"f/{f_number_of(av):.3g}"

@@ -2,7 +2,8 @@
 
 Every word of the question has to be there, in one of its wordings; where no recipe has them all, those that have the
 most telling ones come. A figure of the question filters in the same way: where nothing meets it, it is set aside and
-that is said.
+that is said. However many recipes there are, only so many are ranked, counted and likened; what that leaves out is
+said too.
 """
 
 from __future__ import annotations
@@ -10,27 +11,30 @@ from __future__ import annotations
 import datetime as dt
 import math
 import threading
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from sqlmodel import Session as Database
 
-from webapp.recipes.asking import Asked, Wordings, read_question
+from webapp.recipes import kit_owned
+from webapp.recipes.asking import ROUGHLY, Asked, Figure, Group, Wordings, read_question, tokens_of_columns
+from webapp.recipes.kit_owned import Owned
 from webapp.recipes.lines import read_vector, set_up_distance
 from webapp.recipes.spelling import Spelling
 from webapp.recipes.vocabulary import synonyms
-from webapp.records import recipes as recipe_records
+from webapp.records import recipe_search
 from webapp.records.engine import Records
-from webapp.records.recipes import Range, Wanted
+from webapp.records.recipe_search import Range, Wanted
 from webapp.records.tables import RecipeLine
 
 PAGE = 20
-COUNTED_UP_TO = 2_000
-# Facets are counted over fewer: each recipe has a dozen.
+COUNTED_UP_TO = 10_000
 FACETS_OVER = 500
-_LIKENED = 5_000
 _RERANKED = 60
+_TERM_WEIGHS = 1.5
+_LIKENED = 1_000
+_MOST_CORRECTED = 8
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,8 +59,8 @@ class Filters:
 
 @dataclass(frozen=True, slots=True)
 class Found:
-    """The recipes that answer, and beside them the facets with their counts. `count` is exact below
-    COUNTED_UP_TO. `says` tells what was set aside to find anything."""
+    """The recipes that answer, and beside them the facets with their counts over the best FACETS_OVER. `count` is
+    exact below COUNTED_UP_TO. `says` tells what was set aside to find anything."""
 
     lines: tuple[RecipeLine, ...]
     count: int
@@ -65,24 +69,31 @@ class Found:
 
 
 class _Words:
-    """The words and wordings of the records, read again when a recipe or a term is kept."""
+    """What is known of words between two questions: the wordings of the vocabulary, and the words of the recipes,
+    which are read on when a mistyped one is to be held against them."""
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
-        self._stamp: object = None
-        self._read: tuple[Spelling, Wordings] = (Spelling(()), {})
+        self._spelling = Spelling()
+        self._read_to = 0
+        self._terms: tuple[tuple[str, str], ...] = ()
+        self._wordings: Wordings = {}
 
-    def of(self, db: Database) -> tuple[Spelling, Wordings]:
-        terms = recipe_records.vocabulary(db)
-        stamp = (
-            recipe_records.versions_in_all(db),
-            tuple((each.term, each.others) for each in terms),
-        )
+    def wordings(self, db: Database) -> Wordings:
+        terms = recipe_search.wordings(db)
         with self._lock:
-            if stamp != self._stamp:
-                wordings = synonyms((each.term, each.others.splitlines()) for each in terms)
-                self._read, self._stamp = (Spelling(recipe_records.words_indexed(db)), wordings), stamp
-            return self._read
+            if terms != self._terms:
+                self._terms = terms
+                self._wordings = synonyms((term, others.splitlines()) for term, others in terms)
+            return self._wordings
+
+    def alike(self, db: Database, word: str) -> tuple[str, ...]:
+        """The words that a mistyped one may have meant."""
+        with self._lock:
+            if new := recipe_search.words_after(db, self._read_to):
+                self._spelling.learn(word for _, word in new)
+                self._read_to = new[-1][0]
+            return self._spelling.alike(word, lambda each: recipe_search.use_of_word(db, each))
 
 
 class Finder:
@@ -94,33 +105,42 @@ class Finder:
 
     def find(self, question: str, filters: Filters | None = None, limit: int = PAGE) -> Found:
         """The best recipes for a question and the filters beside it."""
-        filters = filters or Filters()
         with self._records.reading() as db:
-            spelling, wordings = self._words.of(db)
-            asked = read_question(question, wordings, spelling.known, spelling.alike)
-            wanted, says = _reachable(db, asked, filters)
-            keys = recipe_records.find_keys(db, wanted, max(limit, _RERANKED))
-            if says and asked.groups:
-                keys = _most_telling_first(db, asked, keys)
+            owned = kit_owned.owned_by(recipe_search.kit_here(db))
+            asked = self._read(db, question)
+            answer = _reachable(db, asked, _chosen(filters or Filters(), owned), max(limit, FACETS_OVER))
+            keys = _in_order(db, asked, answer)
             return Found(
-                lines=tuple(recipe_records.lines_with(db, keys[:limit])),
-                count=recipe_records.count_found(db, wanted, COUNTED_UP_TO),
-                facets=tuple(recipe_records.facet_counts(db, wanted, FACETS_OVER)),
-                says=says,
+                lines=tuple(recipe_search.lines_with(db, keys[:limit])),
+                count=answer.count,
+                facets=tuple(_facets(db, keys[:FACETS_OVER], owned)),
+                says=" ".join(filter(None, (answer.says, _said_of_many(asked, answer)))),
             )
 
+    def _read(self, db: Database, question: str) -> Asked:
+        corrected: dict[str, tuple[str, ...]] = {}
+
+        def alike(word: str) -> tuple[str, ...]:
+            if word not in corrected and len(corrected) < _MOST_CORRECTED:
+                corrected[word] = self._words.alike(db, word)
+            return corrected.get(word, ())
+
+        return read_question(question, self._words.wordings(db), lambda word: recipe_search.has_word(db, word), alike)
+
     def more_like(self, recipe_id: str, limit: int = 5) -> list[tuple[RecipeLine, float]]:
-        """The recipes whose set-ups lie nearest to this one's, with their distances."""
+        """The recipes whose set-ups lie nearest to this one's, with their distances: looked for among the _LIKENED that
+        have most in common with it."""
         with self._records.reading() as db:
-            own = read_vector(recipe_records.line_of(db, recipe_id).vector)
-            apart = [
-                (set_up_distance(own, read_vector(vector)), other)
-                for other, vector in recipe_records.newest_vectors(db, _LIKENED)
-                if other != recipe_id
-            ]
-            nearest = dict(sorted((other, distance) for distance, other in sorted(apart)[:limit]))
-            lines = recipe_records.lines_of(db, sorted(nearest, key=lambda each: nearest[each]))
-        return [(line, nearest[line.recipe_id]) for line in lines]
+            line = recipe_search.line_of(db, recipe_id)
+            own = read_vector(line.vector)
+            apart = sorted(
+                (set_up_distance(own, read_vector(vector)), key)
+                for key, vector in recipe_search.vectors_of(db, _candidates(db, line))
+                if key != line.key
+            )[:limit]
+            nearest = {key: distance for distance, key in apart}
+            lines = recipe_search.lines_with(db, list(nearest))
+        return [(line, nearest[line.key]) for line in lines if line.key is not None]
 
 
 @lru_cache(maxsize=2)
@@ -129,39 +149,149 @@ def finder_of(records: Records) -> Finder:
     return Finder(records)
 
 
-def _reachable(db: Database, asked: Asked, filters: Filters) -> tuple[Wanted, str]:
-    """The strictest reading of the question that anything meets, and what was set aside for it."""
+@dataclass(frozen=True, slots=True)
+class _Answer:
+    """What meets a reading of the question, the best first by their words; how many there are, up to COUNTED_UP_TO;
+    and what was set aside for it."""
+
+    keys: tuple[int, ...] = ()
+    count: int = 0
+    says: str = ""
+
+
+def _chosen(filters: Filters, owned: Owned) -> Wanted:
+    """What the filters want. To be rebuilt with the kit that is here is no mark: it is held against the kit of now."""
+    rebuilt = (kit_owned.FACET, kit_owned.ALL_OF_IT)
+    facets = tuple(each for each in filters.facets if each != rebuilt)
+    wanted = Wanted("", facets, filters.ranges())
+    return _rebuilt_with(owned, wanted) if rebuilt in filters.facets else wanted
+
+
+def _rebuilt_with(owned: Owned, wanted: Wanted) -> Wanted:
+    return replace(wanted, ranges=(*wanted.ranges, *owned.ranges), sizes=owned.sizes)
+
+
+def _reachable(db: Database, asked: Asked, chosen: Wanted, limit: int) -> _Answer:
+    """The strictest reading of the question that anything meets."""
+    for wanted, says in _readings(db, asked, chosen):
+        answer = _tried(db, wanted, limit)
+        if says and answer.count >= COUNTED_UP_TO and (rarest := _with_the_rarest(db, wanted, asked.groups)):
+            answer = replace(answer, keys=_tried(db, rarest, limit).keys)
+        if answer.count:
+            return replace(answer, says=says)
+    return _Answer()
+
+
+def _tried(db: Database, wanted: Wanted, limit: int) -> _Answer:
+    """What meets everything wanted."""
+    if wanted.match:
+        keys, count = recipe_search.find_ranked(db, wanted, limit, COUNTED_UP_TO)
+    else:
+        keys = recipe_search.find_newest(db, wanted, limit)
+        count = len(keys) if len(keys) < limit else recipe_search.count_found(db, wanted, COUNTED_UP_TO)
+    return _Answer(tuple(keys), count)
+
+
+def _readings(db: Database, asked: Asked, chosen: Wanted) -> Iterator[tuple[Wanted, str]]:
+    """The readings of a question from the strictest on, each made only when those before it found nothing."""
     ranges = tuple(Range(each.column, each.low, each.high) for each in asked.figures)
     lacking = tuple(("not measured", each) for each in asked.lacking)
     every = " AND ".join(group.match for group in asked.groups)
-    some = " OR ".join(group.match for group in asked.groups)
-    strict = Wanted(every, (*filters.facets, *lacking), (*filters.ranges(), *ranges))
-    readings = [(strict, "")]
-    if len(asked.groups) > 1:
-        readings.append((replace(strict, match=some), "No recipe has every word; these have some."))
+    without = replace(chosen, match=every, facets=(*chosen.facets, *lacking))
+    strict = replace(without, ranges=(*chosen.ranges, *ranges))
+    yield strict, ""
+    several = len(asked.groups) > 1
+    if several:
+        yield replace(strict, match=_some(asked.groups)), "No recipe has every word; these have some."
     if asked.figures:
         figures = ", ".join(each.said for each in asked.figures)
-        without = replace(strict, ranges=filters.ranges())
-        readings.append((without, f"Nothing found at {figures}: these are without it."))
-        if asked.groups:
-            readings.append(
-                (replace(without, match=some), f"No recipe has every word at {figures}; these have some of it.")
+        yield without, f"Nothing found at {figures}: these are without it."
+        if several:
+            yield (
+                replace(without, match=_some(asked.groups)),
+                f"No recipe has every word at {figures}; these have some of it.",
             )
-    for wanted, says in readings:
-        if recipe_records.count_found(db, wanted, 1):
-            return wanted, says
-    return strict, ""
 
 
-def _most_telling_first(db: Database, asked: Asked, keys: Sequence[int]) -> list[int]:
-    """Those first that have the most of the words, a rare word counting more than a common one; among equals the
-    order of the full text stays."""
-    if not keys:
-        return []
-    in_all = recipe_records.versions_in_all(db)[0]
-    weight = dict.fromkeys(keys, 0.0)
-    for group in asked.groups:
-        telling = math.log(1.0 + in_all / (1.0 + recipe_records.count_matching(db, group.match)))
-        for key in recipe_records.matching_among(db, group.match, keys):
-            weight[key] += telling
-    return sorted(keys, key=lambda key: -weight[key])
+def _some(groups: Sequence[Group]) -> str:
+    return " OR ".join(group.match for group in groups)
+
+
+def _in_order(db: Database, asked: Asked, answer: _Answer) -> list[int]:
+    """The best of them put in order by what the full text does not weigh."""
+    best, rest = list(answer.keys[:_RERANKED]), answer.keys[_RERANKED:]
+    if answer.says and len(asked.groups) > 1:
+        best = _most_telling_first(db, _weights(db, asked.groups), best)
+    for figure in asked.figures:
+        if figure.about is not None:
+            best = _nearest_first(db, figure, best)
+    return [*best, *rest]
+
+
+def _weights(db: Database, groups: Sequence[Group]) -> dict[Group, float]:
+    """How telling each group of wordings is: a rare one more than a common one."""
+    in_all = recipe_search.recipes_in_all(db)
+    return {group: math.log(1.0 + in_all / (1.0 + recipe_search.count_matching(db, group.match))) for group in groups}
+
+
+def _with_the_rarest(db: Database, wanted: Wanted, groups: Sequence[Group]) -> Wanted | None:
+    """Where too many have some of the words to rank them all: those that have the most telling one."""
+    weights = _weights(db, groups)
+    for group in sorted(weights, key=lambda each: -weights[each]):
+        narrower = replace(wanted, match=f"{group.match} AND ({wanted.match})")
+        if recipe_search.count_found(db, narrower, 1):
+            return narrower
+    return None
+
+
+def _most_telling_first(db: Database, weights: Mapping[Group, float], keys: Sequence[int]) -> list[int]:
+    """Those first that have the most of the words by their weights; among equals the order of the full text stays."""
+    has = {key: tokens_of_columns(text) for key, text in recipe_search.texts_of(db, keys)}
+    found = {key: sum(weight for group, weight in weights.items() if group.is_in(has.get(key, ""))) for key in keys}
+    return sorted(keys, key=lambda key: -found[key])
+
+
+def _nearest_first(db: Database, figure: Figure, keys: Sequence[int]) -> list[int]:
+    """Those first whose figure lies nearest to the one that was meant, by thirds of what roughly allows; among equals
+    the order stays."""
+    values = recipe_search.figures_among(db, figure.column, keys)
+
+    def apart(key: int) -> float:
+        value = values.get(key)
+        if not value or not figure.about:
+            return math.inf
+        return round(3.0 * abs(math.log(value / figure.about)) / math.log(ROUGHLY))
+
+    return sorted(keys, key=apart)
+
+
+def _said_of_many(asked: Asked, answer: _Answer) -> str:
+    if answer.count < COUNTED_UP_TO or not asked.groups:
+        return ""
+    return (
+        f"More than {COUNTED_UP_TO:,} recipes have these words, and only the newest of them are ranked. Another word "
+        "narrows it."
+    )
+
+
+def _facets(db: Database, keys: Sequence[int], owned: Owned) -> Iterator[tuple[str, str, int]]:
+    """Facets with their counts, the most frequent value of each first."""
+    counts, rebuilt = recipe_search.facets_among(db, keys, _rebuilt_with(owned, Wanted()))
+    if rebuilt:
+        counts[(kit_owned.FACET, kit_owned.ALL_OF_IT)] = rebuilt
+    for (facet, value), count in sorted(counts.items(), key=lambda each: (each[0][0], -each[1], each[0][1])):
+        yield facet, value, count
+
+
+def _candidates(db: Database, line: RecipeLine) -> list[int]:
+    """The recipes to be held against one, _LIKENED at most: those that have all its looks, a direction of light and
+    the magnification in common with it, then those that share a look and a direction, then the newest."""
+    values = [recipe_search.read_mark(mark) for mark in line.marks.split()]
+    looks, directions, sizes = (
+        [each for each in values if each[0] == facet] for facet in ("look", "direction", "magnification")
+    )
+    keys: dict[int, None] = {}
+    for shared in ([*([each] for each in looks), directions, sizes], [looks, directions], []):
+        left = _LIKENED - len(keys)
+        keys.update(dict.fromkeys(recipe_search.newest_with(db, [each for each in shared if each], left)))
+    return list(keys)

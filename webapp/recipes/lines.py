@@ -5,16 +5,39 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import asdict, dataclass
 from typing import Any
 
+from webapp.optics.scales import Dial, Quantity, nearest_mark
 from webapp.recipes.document import LightPart, Recipe
 from webapp.recipes.drafting import key_of
+from webapp.recipes.kit_owned import FACET as KIT_OWNED
+from webapp.recipes.kit_owned import needs_of
+from webapp.recipes.vocabulary import tokens
 
-FACETS = ("subject type", "surface", "look", "light", "direction", "modifier", "size", "tag", "not measured")
+FACETS = (
+    "subject type",
+    "surface",
+    "look",
+    "light",
+    "direction",
+    "modifier",
+    "size",
+    "aperture",
+    "magnification",
+    KIT_OWNED,
+    "year",
+    "measured",
+    "tag",
+    "not measured",
+)
+# Words of these facets are looked for as words; the others are figures, or stand among the kit.
+_TERMS = ("subject type", "surface", "look", "light", "direction", "size", "tag")
 # From these magnifications on, pictures are called close-ups and macro pictures; common practice.
 _CLOSE_UP, _MACRO = 0.05, 0.5
+_MAGNIFICATIONS = ((0.1, "under 1:10"), (0.25, "1:10 to 1:4"), (0.5, "1:4 to 1:2"), (0.98, "1:2 to 1:1"))
+_MEASURED = ((50, "less than half"), (75, "half and more"), (100, "three quarters and more"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,7 +60,7 @@ def line_fields(recipe: Recipe) -> dict[str, Any]:
     return {
         "title": recipe.title,
         "subject": f"{recipe.subject}\n{recipe.background}",
-        "terms": "\n".join(value for facet, value in facets(recipe) if facet not in ("modifier", "not measured")),
+        "terms": "\n".join(value for facet, value in facets(recipe) if facet in _TERMS),
         "kit": "\n".join(_kit_words(recipe)),
         "words": "\n".join((recipe.why, *recipe.steps, *recipe.ratios, *(light.role for light in recipe.lights))),
         "made_on": recipe.made_on,
@@ -48,9 +71,16 @@ def line_fields(recipe: Recipe) -> dict[str, Any]:
         "stack_frames": recipe.settings.stack_frames,
         "light_count": len(recipe.lit),
         "measured": completeness_percent(recipe),
+        **asdict(needs_of(recipe)),
         "picture": recipe.result.digest if recipe.result else "",
         "vector": json.dumps(asdict(vector_of(recipe))),
     }
+
+
+def words_of(recipe: Recipe) -> set[str]:
+    """Every word of the line."""
+    fields = line_fields(recipe)
+    return set(tokens("\n".join(fields[name] for name in ("title", "subject", "terms", "kit", "words"))))
 
 
 def facets(recipe: Recipe) -> list[tuple[str, str]]:
@@ -69,10 +99,21 @@ def _facets(recipe: Recipe) -> Iterator[tuple[str, str]]:
         if light.modifier:
             yield "modifier", light.modifier
     yield from (("size", each) for each in _size_words(recipe.settings.magnification))
+    if recipe.f_number:
+        yield "aperture", f"about f/{nearest_mark(Quantity.F_NUMBER, 2 * math.log2(recipe.f_number), Dial.FULL).text}"
+    if recipe.settings.magnification:
+        yield "magnification", _rung(_MAGNIFICATIONS, recipe.settings.magnification, "1:1 and above")
+    yield "year", str(recipe.made_on.year)
+    yield "measured", _rung(_MEASURED, completeness_percent(recipe), "all of it")
     if recipe.settings.stack_frames:
         yield "tag", "focus stack"
     yield from (("tag", each) for each in recipe.tags)
     yield from (("not measured", each.partition(" of ")[0]) for each in recipe.not_measured)
+
+
+def _rung(ladder: Sequence[tuple[float, str]], value: float, above: str) -> str:
+    """The words of the rung that a value stands under."""
+    return next((words for top, words in ladder if value < top), above)
 
 
 def kind_of_light(light: LightPart) -> str:
@@ -159,7 +200,8 @@ def _apart(one: set[str], other: set[str]) -> float:
 def _factor(one: float | None, other: float | None, furthest: float) -> float:
     if not one or not other:
         return 0.0 if one == other and one is not None else 0.5
-    return min(abs(math.log(one / other)) / math.log(furthest), 1.0)
+    # A difference of logarithms, not the logarithm of a quotient: the same to the last bit from both sides.
+    return min(abs(math.log(one) - math.log(other)) / math.log(furthest), 1.0)
 
 
 def _difference(one: float | None, other: float | None, furthest: float) -> float:

@@ -22,10 +22,7 @@ _FURTHEST_CM = 100_000.0
 def own_kit(records: Records, recipe: Recipe, said: Mapping[str, str]) -> OtherKit:
     """The kit that was chosen: camera, lens, the side of the field that holds, and for each light its head, modifier
     and, where the room leaves no choice, distance in centimetres. Raises InvalidValue naming what cannot be."""
-    try:
-        held = Measure(said.get("held") or "width")
-    except ValueError as error:
-        raise InvalidValue("held", f"The field is held by one of: {', '.join(Measure)}.") from error
+    held = held_measure(said)
     with records.reading() as db:
         camera = kit.camera_figures(kit_records.item_of(db, Camera, said.get("camera", "")))
         lens = kit.lens_figures(kit_records.item_of(db, Lens, said.get("lens", "")))
@@ -33,6 +30,14 @@ def own_kit(records: Records, recipe: Recipe, said: Mapping[str, str]) -> OtherK
             light.letter: _own_light(db, light, said) for light in recipe.lit if said.get(f"head_{light.letter}")
         }
     return OtherKit(camera, lens, held, lights)
+
+
+def held_measure(said: Mapping[str, str]) -> Measure:
+    """The side of the field that holds; its width where nothing was said. Raises InvalidValue."""
+    try:
+        return Measure(said.get("held") or "width")
+    except ValueError as error:
+        raise InvalidValue("held", f"The field is held by one of: {', '.join(Measure)}.") from error
 
 
 def _own_light(db: Database, light: LightPart, said: Mapping[str, str]) -> OtherLight:
@@ -43,12 +48,13 @@ def _own_light(db: Database, light: LightPart, said: Mapping[str, str]) -> Other
         head=head,
         modifier=modifier,
         incident=kit.incident_reading(db, head.id, modifier_id),
-        distance_mm=_distance_mm(f"distance_{light.letter}", said),
+        distance_mm=typed_distance_mm(f"distance_{light.letter}", said),
         is_the_same=_is_the_same(light, head, modifier),
     )
 
 
-def _distance_mm(name: str, said: Mapping[str, str]) -> float | None:
+def typed_distance_mm(name: str, said: Mapping[str, str]) -> float | None:
+    """A distance that was typed in centimetres; None where there is none. Raises InvalidValue at its name."""
     text = said.get(name, "").strip().replace(",", ".").removesuffix("cm").strip()
     if not text:
         return None

@@ -2,23 +2,31 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from pathlib import Path
 
 from pydantic import ValidationError
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, InvalidValue
 from webapp.ledger import frames as ledger_frames
+from webapp.ledger.ambient_proof import prove
 from webapp.ledger.frames import LoggedFrame
 from webapp.ledger.kit import invalid_fields
+from webapp.ledger.proofs import witnesses
+from webapp.ledger.readings import readings_of_frame
+from webapp.ledger.save_keys import answer_before, body_digest, keep_answer
 from webapp.pictures.store import PictureStore
 from webapp.recipes.differences import differences
 from webapp.recipes.document import PicturePart, Recipe, read_recipe, recipe_json
-from webapp.recipes.drafting import ShotWords, draft
-from webapp.recipes.lines import facets, line_fields
+from webapp.recipes.drafting import ShotWords, ambient_part, draft
+from webapp.recipes.lines import facets, line_fields, words_of
+from webapp.recipes.patches import patch_parts
 from webapp.recipes.vocabulary import STARTING_TERMS
+from webapp.records import recipe_search
 from webapp.records import recipes as recipe_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
@@ -38,6 +46,7 @@ class Published:
     recipe: Recipe
     differs: tuple[str, ...]
     frame_id: str | None
+    published_at: dt.datetime
 
 
 def draft_from(records: Records, frame_id: str) -> tuple[Recipe, Shot]:
@@ -46,8 +55,11 @@ def draft_from(records: Records, frame_id: str) -> tuple[Recipe, Shot]:
     with records.reading() as db:
         shot = shot_records.shot_of(db, chosen.row.shot_id)
         day = shot_records.session_of(db, shot.session_id).day
+        found = witnesses(db, shot)
+    proof = prove(found.check, chosen.set_up, shot.surface) if found.check else None
     upto = frames_upto(records, frame_id)
-    return draft(_shot_words(shot), upto, chosen, day), shot
+    patches = patch_parts(chosen, readings_of_frame(records, frame_id), lambda patch: found.shares_of(patch).by_light)
+    return draft(_shot_words(shot), upto, chosen, day, ambient=ambient_part(proof), patches=patches), shot
 
 
 def frames_upto(records: Records, frame_id: str) -> list[LoggedFrame]:
@@ -73,13 +85,46 @@ def checked_recipe(said: dict[str, object]) -> Recipe:
         raise invalid_fields(error) from error
 
 
+def with_pictures(
+    records: Records,
+    store: PictureStore,
+    preview_of: Callable[[str], Path],
+    recipe: Recipe,
+    frame_id: str,
+    comparisons: Sequence[str] = (),
+) -> Recipe:
+    """The recipe with the picture of its frame and those of the comparison frames, as far as they have one.
+    `preview_of` finds a preview by the digest of its picture."""
+    frames = {frame.row.id: frame for frame in frames_upto(records, frame_id)}
+
+    def kept(frame: LoggedFrame | None) -> PicturePart | None:
+        picture = next((each for each in frame.pictures if each.preview), None) if frame else None
+        if frame is None or picture is None:
+            return None
+        return keep_picture(store, preview_of(picture.digest).read_bytes(), frame.row.because[:600])
+
+    beside = (kept(frames.get(each)) for each in comparisons if each != frame_id)
+    pictures = {"result": kept(frames.get(frame_id)), "comparisons": tuple(each for each in beside if each)}
+    return recipe.model_copy(update=pictures)
+
+
 def publish(
-    records: Records, recipe: Recipe, *, frame_id: str | None = None, recipe_id: str | None = None
+    records: Records,
+    recipe: Recipe,
+    *,
+    frame_id: str | None = None,
+    recipe_id: str | None = None,
+    save_key: str | None = None,
 ) -> Published:
     """Keep a version: of a new recipe, or the next one of `recipe_id`. Raises Conflict where the next version would
-    say the same as the newest."""
+    say the same as the newest. The same `save_key` with the same document gives the version that it gave before."""
+    body = body_digest("recipe", recipe_json(recipe), frame_id, recipe_id)
     with records.writing() as db:
-        return publish_in(db, recipe, frame_id=frame_id, recipe_id=recipe_id)
+        if (answered := answer_before(db, save_key, body)) is not None:
+            return _published(db, recipe_records.version_with_id(db, answered))
+        published = publish_in(db, recipe, frame_id=frame_id, recipe_id=recipe_id)
+        keep_answer(db, save_key, body, published.version_id)
+        return published
 
 
 def publish_in(
@@ -91,6 +136,7 @@ def publish_in(
     differs: tuple[str, ...] = ()
     if recipe_id is None:
         row = RecipeRow(shot_id=frame.shot_id if frame else None)
+        row.identity = row.id
         db.add(row)
         db.flush()
         recipe_id = row.id
@@ -109,8 +155,8 @@ def publish_in(
     )
     db.add(version)
     db.flush()
-    recipe_records.write_line(db, recipe_id, line_fields(recipe), facets(recipe))
-    return Published(recipe_id, version.id, number, number, recipe, tuple(differs), version.frame_id)
+    recipe_search.write_line(db, recipe_id, line_fields(recipe), facets(recipe), words_of(recipe))
+    return _published(db, version)
 
 
 def read(records: Records, recipe_id: str, number: int | None = None) -> Published:
@@ -136,6 +182,7 @@ def _published(db: Database, row: RecipeVersion) -> Published:
         read_recipe(row.document),
         tuple(json.loads(row.differs)),
         row.frame_id,
+        row.published_at,
     )
 
 
@@ -152,8 +199,8 @@ def lay_out_vocabulary(records: Records) -> bool:
         return True
 
 
-def keep_term(records: Records, facet: str, term: str, others: Iterable[str], term_id: str | None = None) -> None:
-    """Keep a term of a vocabulary with its other wordings. Raises InvalidValue where it is empty or there already."""
+def keep_term(records: Records, facet: str, term: str, others: Iterable[str], term_id: str | None = None) -> str:
+    """Keep a term of a vocabulary with its other wordings; the answer is its id. Raises InvalidValue where it is empty or there already."""
     term, wordings = term.strip(), [each.strip() for each in others if each.strip()]
     if not term or len(term) > 60 or any(len(each) > 60 for each in wordings) or len(wordings) > 40:
         raise InvalidValue("term", "A term and its other wordings have 1 to 60 letters each, 40 wordings at most.")
@@ -168,6 +215,7 @@ def keep_term(records: Records, facet: str, term: str, others: Iterable[str], te
         )
         row.facet, row.term, row.others = facet, term, "\n".join(wordings)
         db.add(row)
+        return row.id
 
 
 def drop_term(records: Records, term_id: str) -> None:

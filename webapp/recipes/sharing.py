@@ -1,13 +1,15 @@
 """Links: a read-only address to one version of a recipe, for a student or for a client.
 
-What goes out is made here from a list of allowed fields, one by one; what is not named here stays in the house. An
-address is 256 bits from the system's random source, and one that expired, was withdrawn or never was looks the same.
+What goes out is made here from a list of allowed fields, one by one; what is not named here stays in the house. Kit is
+told by its figures, unless the photographer lets its names out. An address is 256 bits from the system's random source,
+and one that expired, was withdrawn or never was looks the same.
 """
 
 from __future__ import annotations
 
 import datetime as dt
 import secrets
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from sqlalchemy import update
@@ -15,13 +17,30 @@ from sqlmodel import Session as Database
 from sqlmodel import col
 
 from webapp.errors import InvalidValue, NotFound
+from webapp.ledger import kit
+from webapp.ledger.metered import level_words
+from webapp.ledger.save_keys import answer_before, body_digest, keep_answer
+from webapp.ledger.set_up import from_json
 from webapp.pictures.store import PictureStore
-from webapp.recipes.document import LightPart, PicturePart, Recipe, Tolerance, WorkingPart, read_recipe
-from webapp.recipes.drafting import level_words
+from webapp.recipes.document import AmbientPart, LightPart, PicturePart, Recipe, Tolerance, WorkingPart, read_recipe
 from webapp.recipes.editing import post_words
+from webapp.recipes.plain_kit import (
+    Named,
+    Renaming,
+    filter_words,
+    head_words,
+    lens_words,
+    modifier_words,
+    named_in_recipe,
+    named_in_set_up,
+)
+from webapp.recipes.set_plan import drawn_plan
+from webapp.records import kit as kit_records
+from webapp.records import links as link_records
 from webapp.records import recipes as recipe_records
+from webapp.records import shots as shot_records
 from webapp.records.engine import Records
-from webapp.records.tables import Link, now
+from webapp.records.tables import Filter, Lens, LightHead, Link, Modifier, RecipeVersion, now
 
 STUDENT, CLIENT = "student", "client"
 READERS = (STUDENT, CLIENT)
@@ -62,6 +81,8 @@ class SharedRecipe:
     changes: tuple[str, ...] = ()
     ratios: tuple[str, ...] = ()
     lights: tuple[SharedLight, ...] = ()
+    plan: str = ""
+    ambient: str = ""
     tolerances: tuple[Tolerance, ...] = ()
     post: tuple[str, ...] = ()
     workings: tuple[WorkingPart, ...] = ()
@@ -69,9 +90,18 @@ class SharedRecipe:
     not_measured: tuple[str, ...] = ()
 
 
-def shared_recipe(recipe: Recipe, reader: str, *, figures: bool, expect: str = "") -> SharedRecipe:
+def shared_recipe(
+    recipe: Recipe,
+    reader: str,
+    *,
+    figures: bool,
+    expect: str = "",
+    kit_names: bool = False,
+    named: Iterable[Named] = (),
+) -> SharedRecipe:
     """What this reader sees of a recipe. A client sees picture, look and what to expect, and the settings only where
-    figures are wanted."""
+    figures are wanted. Without `kit_names` kit is told by its figures, and in drafted sentences plain words stand for
+    the names of the document and those in `named`."""
     if reader == CLIENT:
         return SharedRecipe(
             reader=reader,
@@ -81,8 +111,9 @@ def shared_recipe(recipe: Recipe, reader: str, *, figures: bool, expect: str = "
             surfaces=recipe.surfaces,
             expect=expect,
             pictures=(recipe.result,) if recipe.result else (),
-            settings=settings_lines(recipe) if figures else (),
+            settings=settings_lines(recipe, kit_names=kit_names) if figures else (),
         )
+    plain = Renaming.of(() if kit_names else (*named, *named_in_recipe(recipe)))
     return SharedRecipe(
         reader=reader,
         title=recipe.title,
@@ -91,22 +122,24 @@ def shared_recipe(recipe: Recipe, reader: str, *, figures: bool, expect: str = "
         surfaces=recipe.surfaces,
         expect=expect,
         pictures=recipe.pictures,
-        settings=settings_lines(recipe),
+        settings=settings_lines(recipe, kit_names=kit_names),
         background=recipe.background,
         why=recipe.why,
-        steps=recipe.steps,
-        changes=recipe.changes,
-        ratios=recipe.ratios,
-        lights=tuple(_shared_light(light) for light in recipe.lit),
+        steps=tuple(map(plain, recipe.steps)),
+        changes=tuple(map(plain, recipe.changes)),
+        ratios=tuple(map(plain, recipe.ratios)),
+        lights=tuple(_shared_light(light, kit_names=kit_names) for light in recipe.lit),
+        plan=drawn_plan(recipe),
+        ambient=ambient_words(recipe.ambient, names_the_patch=kit_names),
         tolerances=recipe.tolerances,
         post=tuple(post_words(step) for step in recipe.post),
         workings=recipe.workings,
-        cautions=recipe.cautions,
+        cautions=tuple(map(plain, recipe.cautions)),
         not_measured=recipe.not_measured,
     )
 
 
-def settings_lines(recipe: Recipe) -> tuple[tuple[str, str], ...]:
+def settings_lines(recipe: Recipe, *, kit_names: bool = True) -> tuple[tuple[str, str], ...]:
     """The frame's settings, name and value; what is unknown says so."""
     settings, field = recipe.settings, recipe.field_mm
     effective = recipe.effective_f_number
@@ -126,12 +159,23 @@ def settings_lines(recipe: Recipe) -> tuple[tuple[str, str], ...]:
     if recipe.camera:
         lines.append(("format", f"{recipe.camera.sensor_width_mm:g} × {recipe.camera.sensor_height_mm:g} mm"))
     if settings.lens_filters:
-        lines.append(("on the lens", ", ".join(each.name for each in settings.lens_filters)))
+        fitted = (each.name if kit_names else filter_words(each) for each in settings.lens_filters)
+        lines.append(("on the lens", ", ".join(fitted)))
     if settings.stack_frames:
         lines.append(("focus stack", f"{settings.stack_frames} frames"))
     if settings.wanted_depth_mm:
         lines.append(("depth wanted", f"{settings.wanted_depth_mm:g} mm"))
     return tuple(lines)
+
+
+def ambient_words(ambient: AmbientPart | None, *, names_the_patch: bool = True) -> str:
+    """The ambient margin as a sentence; empty where it was not proven."""
+    if ambient is None:
+        return ""
+    bound = "at least " if ambient.at_least else ""
+    margin = f"{ambient.margin_stops:.1f}".replace("-", "−")
+    where = f" at {ambient.patch}" if names_the_patch else ""
+    return f"The room's light lies {bound}{margin} stops below the wanted level{where}, as measured."
 
 
 def _magnification(value: float | None, *, estimated: bool) -> str:
@@ -145,14 +189,24 @@ def centimetres(length_mm: float | None) -> str:
     return "unknown" if length_mm is None else f"{length_mm / 10:.1f}".rstrip("0").rstrip(".") + " cm"
 
 
-def _shared_light(light: LightPart) -> SharedLight:
-    size = ""
+def kit_of_light(light: LightPart, *, kit_names: bool) -> str:
+    """What a light is made of: by the names in the house, or by figures alone."""
+    if not kit_names:
+        size = (light.width_mm, light.height_mm)
+        modifier = modifier_words(light.shape, *size, light.modifier_loss_stops) if light.modifier else ""
+        parts = [head_words(light.head), modifier, *map(filter_words, light.filters)]
+        return "; ".join(each for each in parts if each)
+    size_text = ""
     if light.width_mm:
-        size = f"{light.width_mm / 10:g}" + (f" × {light.height_mm / 10:g}" if light.height_mm else "") + " cm"
-    kit = [light.head.name, light.modifier or "", size, *(each.name for each in light.filters)]
+        size_text = f"{light.width_mm / 10:g}" + (f" × {light.height_mm / 10:g}" if light.height_mm else "") + " cm"
+    parts = [light.head.name, light.modifier or "", size_text, *(each.name for each in light.filters)]
+    return ", ".join(each for each in parts if each)
+
+
+def _shared_light(light: LightPart, *, kit_names: bool) -> SharedLight:
     return SharedLight(
         name=f"{light.role} {light.letter}".strip(),
-        kit=", ".join(each for each in kit if each),
+        kit=kit_of_light(light, kit_names=kit_names),
         direction=light.direction or "unknown",
         distance=centimetres(light.distance_mm),
         angular_size="unknown" if light.angular_size_deg is None else f"{light.angular_size_deg:.3g}°",
@@ -160,6 +214,18 @@ def _shared_light(light: LightPart) -> SharedLight:
         from_key="" if light.from_key_stops is None else f"{light.from_key_stops:+.1f}".replace("-", "−"),
         power=light.power_mark,
     )
+
+
+def lasting_until(days: int | None) -> dt.datetime | None:
+    """When an address made now ends; None: when it is withdrawn. Raises InvalidValue for a length that none has."""
+    if days is not None and not 1 <= days <= LONGEST_DAYS:
+        raise InvalidValue("days", f"A link lasts 1 to {LONGEST_DAYS} days, or until it is withdrawn.")
+    return None if days is None else now() + dt.timedelta(days=days)
+
+
+def new_token() -> str:
+    """An address that nobody guesses."""
+    return secrets.token_urlsafe(_TOKEN_BYTES)
 
 
 def hand_out(
@@ -171,18 +237,22 @@ def hand_out(
     figures: bool = False,
     days: int | None = None,
     words: str = "",
+    kit_names: bool = False,
+    save_key: str | None = None,
 ) -> str:
-    """Make an address to one version; the answer is its token. `days` None: until it is withdrawn."""
+    """Make an address to one version; the answer is its token. `days` None: until it is withdrawn. The same `save_key`
+    with the same wishes gives the address that it gave before."""
     if reader not in READERS:
         raise InvalidValue("reader", f"A link is for one of: {', '.join(READERS)}.")
-    if days is not None and not 1 <= days <= LONGEST_DAYS:
-        raise InvalidValue("days", f"A link lasts 1 to {LONGEST_DAYS} days, or until it is withdrawn.")
+    expires = lasting_until(days)
     if len(words) > 2000:
         raise InvalidValue("words", "What to expect is said in at most 2000 letters.")
-    token = secrets.token_urlsafe(_TOKEN_BYTES)
+    token = new_token()
+    body = body_digest("link", recipe_id, number, reader, figures, days, words, kit_names)
     with records.writing() as db:
+        if (answered := answer_before(db, save_key, body)) is not None:
+            return answered
         version = recipe_records.version_of(db, recipe_id, number)
-        expires = now() + dt.timedelta(days=days) if days is not None else None
         db.add(
             Link(
                 token=token,
@@ -190,9 +260,11 @@ def hand_out(
                 reader=reader,
                 figures=figures,
                 words=words.strip(),
+                kit_names=kit_names,
                 expires_at=expires,
             )
         )
+        keep_answer(db, save_key, body, token)
     return token
 
 
@@ -205,12 +277,41 @@ def withdraw(records: Records, token: str) -> str:
         return recipe_records.version_with_id(db, link.version_id).recipe_id
 
 
-def opened(records: Records, token: str) -> SharedRecipe:
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """What an address shows now, the recipe that a student's worksheets are worked out from, and when it ends."""
+
+    shared: SharedRecipe
+    recipe: Recipe
+    expires_at: dt.datetime | None
+
+
+def opened(records: Records, token: str) -> Opened:
     """What an address shows, and one view more on its count. Raises NotFound where it shows nothing (any more)."""
-    with records.writing() as db:
+    with records.reading() as db:
         shown = _shown(recipe_records.link_with(db, token), db)
+    with records.writing() as db:
         db.execute(update(Link).where(col(Link.token) == token).values(views=Link.views + 1))
-        return shown
+    return shown
+
+
+def for_student(records: Records, token: str) -> Opened:
+    """The same for what only a student may ask of an address: nothing is there for a client. It counts no view."""
+    with records.reading() as db:
+        link = recipe_records.link_with(db, token)
+        if link.reader != STUDENT:
+            raise NotFound("There is nothing at this address.")
+        return _shown(link, db)
+
+
+def as_seen(records: Records, recipe_id: str, number: int, reader: str, *, figures: bool, kit_names: bool) -> Opened:
+    """What an address to this version would show, before there is one."""
+    if reader not in READERS:
+        raise InvalidValue("reader", f"A link is for one of: {', '.join(READERS)}.")
+    with records.reading() as db:
+        version = recipe_records.version_of(db, recipe_id, number)
+        link = Link(token="", version_id=version.id, reader=reader, figures=figures, kit_names=kit_names)
+        return _shown(link, db)
 
 
 def picture_of(records: Records, store: PictureStore, token: str, place: int) -> bytes:
@@ -219,12 +320,40 @@ def picture_of(records: Records, store: PictureStore, token: str, place: int) ->
     from webapp.pictures.previews import make_preview
 
     with records.reading() as db:
-        pictures = _shown(recipe_records.link_with(db, token), db).pictures
+        link = recipe_records.link_with(db, token)
+        recipe = read_recipe(recipe_records.version_with_id(db, link.version_id).document)
+    pictures = shared_recipe(recipe, link.reader, figures=False).pictures
     if not 0 <= place < len(pictures):
         raise NotFound("There is nothing at this address.")
     return make_preview(store.path_of(pictures[place].digest), SHARED_LONGEST_PX)
 
 
-def _shown(link: Link, db: Database) -> SharedRecipe:
-    recipe = read_recipe(recipe_records.version_with_id(db, link.version_id).document)
-    return shared_recipe(recipe, link.reader, figures=link.figures, expect=link.words)
+def _shown(link: Link, db: Database) -> Opened:
+    version = recipe_records.version_with_id(db, link.version_id)
+    recipe = read_recipe(version.document)
+    shared = shared_recipe(
+        recipe,
+        link.reader,
+        figures=link.figures,
+        expect=link.words,
+        kit_names=link.kit_names,
+        named=_named_in_house(db, version),
+    )
+    return Opened(shared, recipe, link.expires_at)
+
+
+def _named_in_house(db: Database, version: RecipeVersion) -> Iterator[Named]:
+    """The kit that the sentences of a version may name: what stands in the house, and what the frames of its shot have
+    or had copied, however it is called now."""
+    for lens in kit_records.items_in(db, Lens, retired=None):
+        yield lens.name, lens_words(lens.shortest_focal_mm, lens.longest_focal_mm)
+    for head in kit_records.items_in(db, LightHead, retired=None):
+        yield head.name, head_words(kit.head_figures(head))
+    for modifier in kit_records.items_in(db, Modifier, retired=None):
+        size = (modifier.width_mm, modifier.height_mm)
+        yield modifier.name, modifier_words(modifier.shape, *size, modifier.loss_stops)
+    for each in kit_records.items_in(db, Filter, retired=None):
+        yield each.name, filter_words(kit.filter_figures(each))
+    if version.frame_id is not None:
+        for set_up in link_records.set_ups_told(db, shot_records.shot_id_of_frame(db, version.frame_id)):
+            yield from named_in_set_up(from_json(set_up))

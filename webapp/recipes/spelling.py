@@ -1,44 +1,44 @@
-"""Words that a mistyped one may have meant: those of the full text that share its trigrams and lie near by edits."""
+"""Words that a mistyped one may have meant: those of the recipes that share its trigrams and lie near by edits."""
 
 from __future__ import annotations
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 
-_SHORTEST = 4
+_SHORTEST, _LONGEST = 4, 40
+_MOST_HELD_AGAINST = 400
 _MOST_OFFERED = 4
 
 
 class Spelling:
-    """The words of the full text with their number of recipes, ready to be asked."""
+    """Words, ready to be asked. More can be learned at any time."""
 
-    def __init__(self, words: Iterable[tuple[str, int]]) -> None:
-        self._count = dict(words)
+    def __init__(self, words: Iterable[str] = ()) -> None:
         self._by_trigram: dict[str, list[str]] = defaultdict(list)
-        self._beginnings: set[str] = set()
-        for word in self._count:
-            self._beginnings.update(word[:length] for length in range(1, len(word) + 1))
-            for trigram in _trigrams(word):
-                self._by_trigram[trigram].append(word)
+        self.learn(words)
 
-    def known(self, beginning: str) -> bool:
-        """Whether a word begins so."""
-        return beginning in self._beginnings
+    def learn(self, words: Iterable[str]) -> None:
+        for word in words:
+            if len(word) <= _LONGEST:
+                for trigram in _trigrams(word):
+                    self._by_trigram[trigram].append(word)
 
-    def alike(self, word: str) -> tuple[str, ...]:
-        """The words within one edit (two from eight letters on), nearest and most used first."""
-        if len(word) < _SHORTEST or word.isdigit():
+    def alike(self, word: str, use: Callable[[str], int]) -> tuple[str, ...]:
+        """The words within one edit (two from six letters on), nearest and most used first. `use` says how many
+        recipes have a word now; those that none has are left out."""
+        if not _SHORTEST <= len(word) <= _LONGEST or word.isdigit():
             return ()
         allowed = 1 if len(word) < 6 else 2
         shared = Counter(each for trigram in _trigrams(word) for each in self._by_trigram.get(trigram, ()))
-        near = []
-        for candidate, _ in shared.most_common(400):
+        near: dict[int, list[str]] = defaultdict(list)
+        for candidate, _ in shared.most_common(_MOST_HELD_AGAINST):
             if abs(len(candidate) - len(word)) <= allowed:
-                distance = edit_distance(word, candidate)
-                if distance <= allowed:
-                    near.append((distance, -self._count[candidate], candidate))
-        nearest = min((distance for distance, _, _ in near), default=0)
-        return tuple(each for distance, _, each in sorted(near) if distance == nearest)[:_MOST_OFFERED]
+                near[edit_distance(word, candidate)].append(candidate)
+        for distance in range(allowed + 1):
+            used = sorted((-use(each), each) for each in near[distance])
+            if found := tuple(each for count, each in used if count):
+                return found[:_MOST_OFFERED]
+        return ()
 
 
 def _trigrams(word: str) -> set[str]:

@@ -22,13 +22,26 @@ STARTING_TERMS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
         "ceramic": ("ceramics", "pottery", "porcelain", "stoneware", "earthenware", "china"),
         "glassware": ("glass", "glasses", "tumbler", "goblet"),
         "bottle": ("flask", "flacon"),
+        "perfume": ("scent", "fragrance"),
+        "flower/plant": ("blossom", "botanical", "leaf"),
+        "footwear": ("shoe", "boot", "sneaker", "trainers"),
+        "clothing": ("clothes", "garment", "knitwear", "sweater", "jumper", "pullover"),
         "cutlery/metalware": ("cutlery", "metalware", "silverware"),
         "textile": ("cloth", "fabric", "textiles"),
         "paper/artwork": ("document", "manuscript", "painting", "artwork", "charter"),
         "food": ("dish", "plate"),
         "drink": ("beverage", "liquid"),
-        "cosmetic": ("cosmetics", "make-up", "makeup"),
-        "electronics": ("electronic", "circuit"),
+        "cosmetic": ("cosmetics", "make-up", "makeup", "skin care"),
+        "electronics": (
+            "electronic",
+            "circuit",
+            "circuit board",
+            "pcb",
+            "phone",
+            "telephone",
+            "smartphone",
+            "cell phone",
+        ),
         "tool": ("tools", "implement"),
         "leather": ("hide",),
         "instrument": ("musical instrument",),
@@ -55,11 +68,11 @@ STARTING_TERMS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
         "silhouette": ("silhouettes",),
         "bright-field": ("bright field", "brightfield"),
         "dark-field": ("dark field", "darkfield"),
-        "high key": ("high-key",),
-        "low key": ("low-key",),
+        "high key": ("high-key", "bright and airy"),
+        "low key": ("low-key", "moody", "dark and moody"),
         "specular": ("highlight", "highlights"),
         "graduated": ("gradient", "graduation"),
-        "even copy": ("copy light", "copy", "reproduction"),
+        "even copy": ("copy light", "copy", "reproduction", "even illumination"),
         "translucent glow": ("glow", "glows"),
     },
     TECHNIQUE: {
@@ -82,7 +95,12 @@ STARTING_TERMS: Mapping[str, Mapping[str, tuple[str, ...]]] = {
         "monolight": ("compact flash",),
         "continuous": ("lamp", "led"),
         "without reflections": ("without glare", "no reflections", "reflection free"),
-        "freeze motion": ("frozen", "motion frozen", "stopped motion"),
+        "freeze motion": ("freeze", "frozen", "motion frozen", "stopped motion"),
+        "warm gel": ("orange gel", "cto"),
+        "cool gel": ("blue gel", "ctb"),
+        "long exposure": ("slow shutter", "time exposure", "open shutter"),
+        "fresnel spot": ("fresnel",),
+        "barn doors": ("barndoors",),
         "below": ("from below", "underneath"),
     },
 }
@@ -101,10 +119,12 @@ def tokens(text: str) -> list[str]:
 
 
 def synonyms(terms: Iterable[tuple[str, Iterable[str]]]) -> dict[tuple[str, ...], tuple[tuple[str, ...], ...]]:
-    """By every wording of a term, all its wordings, as words. A wording of two terms means both."""
+    """By every wording of a term, all its wordings, as words. A wording of two terms means both, and each half of
+    "coin/medal" is one."""
     found: dict[tuple[str, ...], dict[tuple[str, ...], None]] = {}
     for term, others in terms:
-        wordings = [tuple(words) for each in (term, *others) if (words := tokens(each))]
+        halves = term.split("/") if "/" in term else ()
+        wordings = [tuple(words) for each in (term, *halves, *others) if (words := tokens(each))]
         for wording in wordings:
             found.setdefault(wording, {}).update(dict.fromkeys(wordings))
     return {wording: tuple(all_of) for wording, all_of in found.items()}

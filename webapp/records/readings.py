@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sqlalchemy import ColumnElement, and_, bindparam, func, or_, text
+from sqlalchemy import ColumnElement, and_, bindparam, delete, func, or_, text
 from sqlmodel import Session as Database
 from sqlmodel import col, select
 from sqlmodel.sql.expression import SelectOfScalar
@@ -32,6 +32,11 @@ def patches_in(db: Database, shot_id: str) -> Sequence[Patch]:
         .where(Patch.shot_id == shot_id, col(Patch.retired).is_(False))
         .order_by(col(Patch.place), col(Patch.id))
     ).all()
+
+
+def forget_patches(db: Database, shot_id: str) -> None:
+    """Forget the patches of a shot without frames, the retired ones too."""
+    db.execute(delete(Patch).where(col(Patch.shot_id) == shot_id))
 
 
 def readings_of(db: Database, frame_ids: Sequence[str]) -> dict[str, list[tuple[Picture, Reading]]]:

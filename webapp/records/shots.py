@@ -8,6 +8,7 @@ from collections.abc import Sequence
 from sqlalchemy import bindparam, func
 from sqlmodel import Session as Database
 from sqlmodel import col, select
+from sqlmodel.sql.expression import SelectOfScalar
 
 from webapp.errors import NotFound
 from webapp.records.tables import Frame, FrameRevision, Notice, Picture, SaveKey, Session, Shot, Standing
@@ -103,6 +104,11 @@ def newest_standing(db: Database) -> Standing | None:
     return db.exec(select(Standing).order_by(col(Standing.changed_at).desc()).limit(1)).first()
 
 
+def every_standing(db: Database) -> Sequence[Standing]:
+    """The standing set-ups of all shots."""
+    return db.exec(select(Standing)).all()
+
+
 def shot_on_the_set(db: Database) -> Shot | None:
     return db.exec(select(Shot).where(col(Shot.on_set).is_(True))).first()
 
@@ -120,11 +126,38 @@ def frames_in(db: Database, shot_id: str, *, limit: int, before_number: int | No
     return db.exec(query.order_by(col(Frame.number).desc()).limit(limit)).all()
 
 
+def frames_from(db: Database, shot_id: str, number: int, limit: int) -> Sequence[Frame]:
+    """The frames of a shot from a number on, oldest first, `limit` of them."""
+    return db.exec(
+        select(Frame).where(Frame.shot_id == shot_id, Frame.number >= number).order_by(col(Frame.number)).limit(limit)
+    ).all()
+
+
 def all_frames_in(db: Database, shot_id: str, from_number: int = 1) -> Sequence[Frame]:
     """Every frame from a number on, oldest first."""
     return db.exec(
         select(Frame).where(Frame.shot_id == shot_id, Frame.number >= from_number).order_by(col(Frame.number))
     ).all()
+
+
+def frames_that_count(db: Database, shot_id: str, *, limit: int) -> list[Frame]:
+    """The newest frames first, without ambient checks and those that were taken back."""
+    return list(db.exec(_counting_frames(shot_id).order_by(col(Frame.number).desc()).limit(limit)))
+
+
+def frame_for_recipe(db: Database, shot_id: str) -> Frame | None:
+    """The frame that a recipe of the shot would be made of: the newest final one, else the newest that stands, else
+    the newest that did not fail."""
+    final, stands = col(Frame.purpose) == "final", col(Frame.verdict) == "stands"
+    not_failed = col(Frame.verdict) != "fails"
+    in_order = (final.desc(), stands.desc(), not_failed.desc(), col(Frame.number).desc())
+    return db.exec(_counting_frames(shot_id).order_by(*in_order).limit(1)).first()
+
+
+def _counting_frames(shot_id: str) -> SelectOfScalar[Frame]:
+    return select(Frame).where(
+        Frame.shot_id == shot_id, col(Frame.taken_back).is_(False), Frame.purpose != AMBIENT_CHECK
+    )
 
 
 def frame_before(db: Database, shot_id: str, number: int | None = None) -> Frame | None:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime as dt
 
 import uuid_utils
-from sqlalchemy import Column, ForeignKey, Index, UniqueConstraint, text
+from sqlalchemy import BigInteger, Column, ForeignKey, Index, UniqueConstraint, false, text
 from sqlmodel import Field, SQLModel
 
 
@@ -40,7 +40,8 @@ class Session(SQLModel, table=True):
 
 
 class Shot(SQLModel, table=True):
-    """One picture that is being worked toward. At most one shot of all is on the set and holds the folder."""
+    """One picture that is being worked toward. At most one shot of all is on the set and holds the folder. `closed_at`
+    is when its set was struck; such a shot is never on the set."""
 
     __tablename__ = "shots"
     __table_args__ = (
@@ -64,17 +65,19 @@ class Shot(SQLModel, table=True):
         sa_column=Column("reference_frame_id", ForeignKey("frames.id", use_alter=True, name="shot_reference_frame")),
     )
     created_at: dt.datetime = Field(default_factory=now)
+    closed_at: dt.datetime | None = None
 
 
 class Standing(SQLModel, table=True):
     """The standing set-up of a shot. `versions` counts the changes of each field; `kept` is what an ambient check
-    puts back afterwards."""
+    puts back afterwards; `moves` are the last moves on the plan, oldest first, so that they can be taken back."""
 
     __tablename__ = "standing"
 
     shot_id: str = Field(foreign_key="shots.id", primary_key=True)
     set_up: str
     versions: str = "{}"
+    moves: str = "[]"
     kept: str | None = None
     purpose: str = "test"
     because: str = ""
@@ -278,6 +281,8 @@ class LightHead(Kit, table=True):
     recycle_s: float | None = None
     t_half_s: float | None = None
     kelvin: float | None = None
+    guide_number_m: float | None = None
+    guide_reflector: str = Field(default="", sa_column_kwargs={"server_default": ""})
 
 
 class Modifier(Kit, table=True):
@@ -325,12 +330,14 @@ KIT_TABLES: dict[str, type[Kit]] = {
 
 
 class RecipeRow(SQLModel, table=True):
-    """A recipe: the place of its versions. `shot_id` is none for one that came in a bundle."""
+    """A recipe: the place of its versions. `shot_id` is none for one that came in a bundle; `identity` is the same in
+    every house that has the recipe."""
 
     __tablename__ = "recipes"
 
     id: str = Field(default_factory=new_id, primary_key=True)
     shot_id: str | None = Field(default=None, foreign_key="shots.id", index=True)
+    identity: str = Field(default="", index=True, sa_column_kwargs={"server_default": ""})
     created_at: dt.datetime = Field(default_factory=now)
 
 
@@ -351,9 +358,32 @@ class RecipeVersion(SQLModel, table=True):
 
 class RecipeLine(SQLModel, table=True):
     """What the search reads of the newest version of a recipe; written anew with each version. `vector` has the
-    figures by which set-ups are likened. Its words are in the full-text index `recipe_words`."""
+    figures by which set-ups are likened. Its words are in the full-text index `recipe_words`, and so are its `marks`,
+    one for each value of a facet. The lights, faces and the field are what a kit must have to rebuild it; sizes of
+    faces are bits, None where one of them is unknown."""
 
     __tablename__ = "recipe_lines"
+    # Ranges are read from this index alone, never from the wide rows.
+    __table_args__ = (
+        Index(
+            "recipe_figures",
+            "key",
+            "f_number",
+            "magnification",
+            "energy_j",
+            "nearest_mm",
+            "stack_frames",
+            "light_count",
+            "measured",
+            "made_on",
+            "flash_count",
+            "ring_count",
+            "continuous_count",
+            "face_sizes",
+            "strip_sizes",
+            "field_mm",
+        ),
+    )
 
     key: int | None = Field(default=None, primary_key=True)
     recipe_id: str = Field(foreign_key="recipes.id", unique=True)
@@ -362,6 +392,7 @@ class RecipeLine(SQLModel, table=True):
     terms: str = ""
     kit: str = ""
     words: str = ""
+    marks: str = Field(default="", sa_column_kwargs={"server_default": ""})
     made_on: dt.date = Field(index=True)
     f_number: float | None = None
     magnification: float | None = None
@@ -370,19 +401,23 @@ class RecipeLine(SQLModel, table=True):
     stack_frames: int | None = None
     light_count: int = 0
     measured: int = 0
+    flash_count: int = Field(default=0, sa_column_kwargs={"server_default": "0"})
+    ring_count: int = Field(default=0, sa_column_kwargs={"server_default": "0"})
+    continuous_count: int = Field(default=0, sa_column_kwargs={"server_default": "0"})
+    face_sizes: int | None = Field(default=None, sa_type=BigInteger)
+    strip_sizes: int | None = Field(default=None, sa_type=BigInteger)
+    field_mm: float | None = None
     picture: str = ""
     vector: str = "{}"
 
 
-class RecipeFacet(SQLModel, table=True):
-    """One value of one facet of a recipe."""
+class KnownWord(SQLModel, table=True):
+    """A word that a recipe has or once had, so that a mistyped one can be held against them. The list only grows."""
 
-    __tablename__ = "recipe_facets"
-    __table_args__ = (Index("recipes_by_facet", "facet", "value", "key"),)
+    __tablename__ = "known_words"
 
-    key: int = Field(foreign_key="recipe_lines.key", primary_key=True)
-    facet: str = Field(primary_key=True)
-    value: str = Field(primary_key=True)
+    number: int | None = Field(default=None, primary_key=True)
+    word: str = Field(unique=True)
 
 
 class VocabularyTerm(SQLModel, table=True):
@@ -398,7 +433,8 @@ class VocabularyTerm(SQLModel, table=True):
 
 
 class Link(SQLModel, table=True):
-    """An address handed out: to one version, for a student or a client, until it expires or is withdrawn."""
+    """An address handed out: to one version, for a student or a client, until it expires or is withdrawn. Kit is told
+    by its figures, or with `kit_names` by the names it has in the house."""
 
     __tablename__ = "links"
 
@@ -407,7 +443,52 @@ class Link(SQLModel, table=True):
     reader: str = "student"
     figures: bool = True
     words: str = ""
+    kit_names: bool = Field(default=False, sa_column_kwargs={"server_default": false()})
     expires_at: dt.datetime | None = None
     withdrawn_at: dt.datetime | None = None
     views: int = 0
     made_at: dt.datetime = Field(default_factory=now)
+
+
+class OpenPage(SQLModel, table=True):
+    """An address at which a class follows the frames of one session, until it expires or is withdrawn. `because` lets
+    the reasons of the frames out, `kit_names` the names that kit has in the house."""
+
+    __tablename__ = "open_pages"
+
+    token: str = Field(primary_key=True)
+    session_id: str = Field(foreign_key="sessions.id", index=True)
+    title: str
+    because: bool = False
+    kit_names: bool = False
+    expires_at: dt.datetime | None = None
+    withdrawn_at: dt.datetime | None = None
+    views: int = 0
+    made_at: dt.datetime = Field(default_factory=now)
+
+
+class Reshoot(SQLModel, table=True):
+    """A shot that is made again from a version of a recipe. `target` is the recipe's frame, which the shot is balanced
+    against until it has a reference frame; `left_open` has a sentence for each thing that could not be filled in."""
+
+    __tablename__ = "reshoots"
+
+    shot_id: str = Field(foreign_key="shots.id", primary_key=True)
+    version_id: str = Field(foreign_key="recipe_versions.id", index=True)
+    target: str
+    left_open: str = "[]"
+    begun_at: dt.datetime = Field(default_factory=now)
+
+
+class ChecklistLine(SQLModel, table=True):
+    """One line to tick as the set of a reshoot is rebuilt."""
+
+    __tablename__ = "checklist_lines"
+    __table_args__ = (UniqueConstraint("shot_id", "place"),)
+
+    id: str = Field(default_factory=new_id, primary_key=True)
+    shot_id: str = Field(foreign_key="reshoots.shot_id", index=True)
+    place: int
+    heading: str
+    words: str
+    ticked_at: dt.datetime | None = None

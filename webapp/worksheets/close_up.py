@@ -7,7 +7,7 @@ from typing import Any, Final
 from pydantic import Field
 
 from webapp.errors import InvalidValue
-from webapp.optics import depth, flash, macro
+from webapp.optics import depth, diffraction, flash, macro, stacks
 from webapp.optics.scales import Dial, Quantity, marks, stops_of
 from webapp.optics.working import Step
 from webapp.worksheets.chart import Axis, Curve, Level, between, chart
@@ -26,7 +26,7 @@ from webapp.worksheets.parameters import (
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at, one_of
 
 TOPIC: Final = "Close up and depth"
-_MICROMETRES: Final = depth.MICROMETRES_PER_MILLIMETRE
+_MICROMETRES: Final = diffraction.MICROMETRES_PER_MILLIMETRE
 _F_NUMBER_TICKS: Final = tuple((mark.exact, mark.text) for mark in marks(Quantity.F_NUMBER, Dial.FULL))
 
 # --- close-up
@@ -156,7 +156,7 @@ def _depth_of_field(asked: DepthOfFieldAsks) -> Sheet:
 
 def _depth_cautions(asked: DepthOfFieldAsks, effective: float) -> list[str]:
     cautions = mark_cautions(asked.dial, asked.f_number)
-    airy = depth.airy_disc_mm(effective)
+    airy = diffraction.airy_disc_mm(effective)
     if airy > asked.circle_of_confusion_mm:
         cautions.append(
             f"At f/{effective:.3g} effective the Airy disc is {airy * _MICROMETRES:.3g} µm, wider than the circle of "
@@ -229,7 +229,7 @@ class SharpestApertureAsks(Parameters):
     depth_mm: Positive = Field(title="wanted depth", description="of the subject", examples=["5"])
     magnification: Positive = Field(description="1 is life size", examples=["1"])
     pupil_ratio: Positive = PUPIL_RATIO
-    wavelength_nm: Positive = Field(depth.GREEN_LINE_NM)
+    wavelength_nm: Positive = Field(diffraction.GREEN_LINE_NM)
     pixel_pitch_um: Positive | None = Field(None, description="to tell the blur in pixels", examples=["4.5"])
     circle_of_confusion_mm: Positive | None = Field(
         None, description="to tell whether any f-number reaches it", examples=["0.03"]
@@ -242,8 +242,8 @@ _LISTED_STOPS: Final = 3.0
 
 def _sharpest_aperture(asked: SharpestApertureAsks) -> Sheet:
     d, m, p, wavelength = asked.depth_mm, asked.magnification, asked.pupil_ratio, asked.wavelength_nm
-    best = depth.sharpest_aperture(d, m, p, wavelength)
-    spread = depth.focus_spread_mm(d, m)
+    best = diffraction.sharpest_aperture(d, m, p, wavelength)
+    spread = diffraction.focus_spread_mm(d, m)
     results: dict[str, object] = {
         "f_number": best.f_number,
         "effective_f_number": best.effective_f_number,
@@ -253,7 +253,7 @@ def _sharpest_aperture(asked: SharpestApertureAsks) -> Sheet:
     cautions = []
     reaches = None
     if asked.circle_of_confusion_mm is not None:
-        usable = depth.usable_f_numbers(spread, asked.circle_of_confusion_mm, wavelength)
+        usable = diffraction.usable_f_numbers(spread, asked.circle_of_confusion_mm, wavelength)
         reaches = usable is not None
         if usable is None:
             cautions.append(
@@ -269,17 +269,17 @@ def _sharpest_aperture(asked: SharpestApertureAsks) -> Sheet:
     pixels = {}
     if asked.pixel_pitch_um is not None:
         pixels = {
-            "blur_px": depth.in_pixels(best.blur_mm, asked.pixel_pitch_um),
-            "airy_px": depth.in_pixels(best.airy_mm, asked.pixel_pitch_um),
+            "blur_px": diffraction.in_pixels(best.blur_mm, asked.pixel_pitch_um),
+            "airy_px": diffraction.in_pixels(best.airy_mm, asked.pixel_pitch_um),
         }
     return Sheet(
         {**results, "reaches_circle_of_confusion": reaches, **pixels, "by_f_number": listed},  # type: ignore[dict-item]
         (
-            depth.FOCUS_SPREAD.worked(spread, m=m, D=d),
-            depth.SHARPEST.worked(best.effective_f_number, v=spread, λ=wavelength),
+            diffraction.FOCUS_SPREAD.worked(spread, m=m, D=d),
+            diffraction.SHARPEST.worked(best.effective_f_number, v=spread, λ=wavelength),
             macro.MARKED_F_NUMBER.worked(best.f_number, N_eff=best.effective_f_number, m=m, P=p),
-            depth.TOTAL_BLUR.worked(best.blur_mm, v=spread, N_eff=best.effective_f_number, λ=wavelength),
-            depth.AIRY_DISC.worked(best.airy_mm, N_eff=best.effective_f_number, λ=wavelength),
+            diffraction.TOTAL_BLUR.worked(best.blur_mm, v=spread, N_eff=best.effective_f_number, λ=wavelength),
+            diffraction.AIRY_DISC.worked(best.airy_mm, N_eff=best.effective_f_number, λ=wavelength),
         ),
         tuple(cautions),
     )
@@ -289,7 +289,7 @@ def _by_f_number(asked: SharpestApertureAsks, best: float) -> list[dict[str, obj
     row = marks(Quantity.F_NUMBER, Dial.THIRD)
     place = min(max(stops_of(Quantity.F_NUMBER, best), row[0].stops), row[-1].stops)
     listed = [mark for mark in row if abs(mark.stops - place) <= _LISTED_STOPS + 1e-9]
-    blurs = depth.blur_by_f_number(
+    blurs = diffraction.blur_by_f_number(
         [mark.exact for mark in listed],
         asked.depth_mm,
         asked.magnification,
@@ -311,7 +311,7 @@ def _by_f_number(asked: SharpestApertureAsks, best: float) -> list[dict[str, obj
 
 def _blur_drawn(asked: SharpestApertureAsks, sheet: Sheet) -> tuple[Drawing, ...]:
     best = sheet.number("f_number")
-    rows = depth.blur_by_f_number(
+    rows = diffraction.blur_by_f_number(
         _f_numbers_about(best), asked.depth_mm, asked.magnification, asked.pupil_ratio, asked.wavelength_nm
     )
     most = max(row.blur_mm for row in rows) * _MICROMETRES
@@ -386,7 +386,7 @@ def _focus_stack(asked: FocusStackAsks) -> Sheet:
     c, p = asked.circle_of_confusion_mm, asked.pupil_ratio
     effective = macro.effective_f_number(n, m, p)
     with at("overlap"):
-        stack = depth.focus_stack(d, m, n, c, asked.overlap, p)
+        stack = stacks.focus_stack(d, m, n, c, asked.overlap, p)
     if stack.frames_with_ends > _MOST_FRAMES:
         raise InvalidValue(
             "overlap",
@@ -403,9 +403,9 @@ def _focus_stack(asked: FocusStackAsks) -> Sheet:
     steps = [
         macro.EFFECTIVE_F_NUMBER.worked(effective, N=n, m=m, P=p),
         depth.CLOSE_UP_DEPTH.worked(stack.slice_mm, c=c, N_eff=effective, m=m),
-        depth.STACK_STEP.worked(stack.step_mm, T=stack.slice_mm, o=asked.overlap),
-        depth.STACK_FRAMES.worked(float(stack.frames), D=d, T=stack.slice_mm, step=stack.step_mm),
-        depth.STACK_FRAMES_WITH_ENDS.worked(float(stack.frames_with_ends), D=d, step=stack.step_mm),
+        stacks.STACK_STEP.worked(stack.step_mm, T=stack.slice_mm, o=asked.overlap),
+        stacks.STACK_FRAMES.worked(float(stack.frames), D=d, T=stack.slice_mm, step=stack.step_mm),
+        stacks.STACK_FRAMES_WITH_ENDS.worked(float(stack.frames_with_ends), D=d, step=stack.step_mm),
     ]
     if asked.recycle_s is not None:
         results["duration_s"] = flash.series_duration_s(stack.frames, asked.recycle_s)

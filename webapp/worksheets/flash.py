@@ -8,7 +8,7 @@ from typing import Any, Final
 from pydantic import Field
 
 from webapp.errors import InvalidValue
-from webapp.optics import depth, flash
+from webapp.optics import diffraction, flash
 from webapp.optics.flash import MILLIMETRES_PER_METRE, Pulse
 from webapp.optics.power_dial import fraction_text
 from webapp.optics.working import Step
@@ -242,13 +242,13 @@ def _flash_duration(asked: FlashDurationAsks) -> Sheet:
         assert asked.t_tenth_s is not None
         half, tenth = flash.half_duration_s(asked.t_tenth_s, asked.pulse), asked.t_tenth_s
     blur = flash.motion_blur_mm(asked.magnification, asked.speed_m_s, tenth)
-    pixels = depth.in_pixels(blur, asked.pixel_pitch_um)
+    pixels = diffraction.in_pixels(blur, asked.pixel_pitch_um)
     return Sheet(
         {"t_half_s": half, "t_tenth_s": tenth, "blur_mm": blur, "blur_px": pixels},
         (
             flash.TENTH_DURATION.worked(tenth, t_half=half, r=ratio),
             flash.MOTION_BLUR.worked(blur, m=asked.magnification, v=asked.speed_m_s, t=tenth),
-            depth.IN_PIXELS.worked(pixels, x=blur, p=asked.pixel_pitch_um),
+            diffraction.IN_PIXELS.worked(pixels, x=blur, p=asked.pixel_pitch_um),
         ),
         ("The blur is taken over t0.1; the ambient light goes on blurring for the whole exposure time.",),
     )

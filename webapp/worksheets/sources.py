@@ -9,7 +9,7 @@ from typing import Any, Final
 from pydantic import Field
 
 from webapp.errors import InvalidValue
-from webapp.optics import sources
+from webapp.optics import distance_law, falloff, illuminance
 from webapp.optics.sources import Disc, Panel, Point, Rectangle, Ring, Source
 from webapp.optics.working import Step
 from webapp.worksheets.chart import Axis, Curve, between, chart
@@ -74,12 +74,12 @@ def _source(asked: SourceIlluminanceAsks) -> Source:
 def _source_illuminance(asked: SourceIlluminanceAsks) -> Sheet:
     source, d = _source(asked), asked.distance_mm
     to = d if asked.to_distance_mm is None else asked.to_distance_mm
-    relative = None if isinstance(source, Point) else sources.relative_illuminance(source, d)
-    over = sources.over_inverse_square_stops(source, d)
-    change = sources.change_with_distance_stops(source, d, to)
+    relative = None if isinstance(source, Point) else illuminance.relative_illuminance(source, d)
+    over = distance_law.over_inverse_square_stops(source, d)
+    change = distance_law.change_with_distance_stops(source, d, to)
     with at("offset_mm"):
-        offset = sources.offset_stops(source, d, asked.offset_mm)
-    peak = sources.ring_peak_distance_mm(source) if isinstance(source, Ring) else None
+        offset = falloff.offset_stops(source, d, asked.offset_mm)
+    peak = distance_law.ring_peak_distance_mm(source) if isinstance(source, Ring) else None
     return Sheet(
         {
             "relative_illuminance": relative,
@@ -95,36 +95,38 @@ def _source_illuminance(asked: SourceIlluminanceAsks) -> Sheet:
 
 def _steps(asked: SourceIlluminanceAsks, source: Source, to: float) -> list[Step]:
     d, a = asked.distance_mm, asked.offset_mm
-    here = sources.illuminance_per_intensity(source, d)
+    here = illuminance.illuminance_per_intensity(source, d)
     steps = [] if isinstance(source, Point) else [_illuminance_step(source, d)]
-    over = sources.over_inverse_square_stops(source, d)
-    steps.append(sources.OVER_INVERSE_SQUARE.worked(over, e=here, d=d))
+    over = distance_law.over_inverse_square_stops(source, d)
+    steps.append(distance_law.OVER_INVERSE_SQUARE.worked(over, e=here, d=d))
     if to != d:
-        change = sources.change_with_distance_stops(source, d, to)
-        there = sources.illuminance_per_intensity(source, to)
+        change = distance_law.change_with_distance_stops(source, d, to)
+        there = illuminance.illuminance_per_intensity(source, to)
         steps.append(
-            sources.INVERSE_SQUARE.worked(change, d_1=d, d_2=to)
+            distance_law.INVERSE_SQUARE.worked(change, d_1=d, d_2=to)
             if isinstance(source, Point)
-            else sources.CHANGE_WITH_DISTANCE.worked(change, e_1=here, e_2=there)
+            else distance_law.CHANGE_WITH_DISTANCE.worked(change, e_1=here, e_2=there)
         )
     if a != 0.0:
-        beside = sources.illuminance_per_intensity(source, d, a)
-        step = sources.OFFSET_AGAINST_AXIS.worked(sources.offset_stops(source, d, a), e_a=beside, e_0=here)
+        beside = illuminance.illuminance_per_intensity(source, d, a)
+        step = falloff.OFFSET_AGAINST_AXIS.worked(falloff.offset_stops(source, d, a), e_a=beside, e_0=here)
         steps.append(step)
     if isinstance(source, Ring):
-        peak = sources.ring_peak_distance_mm(source)
-        steps.append(sources.RING_PEAK.worked(peak, R_o=source.diameter_mm / 2.0, R_i=source.inner_diameter_mm / 2.0))
+        peak = distance_law.ring_peak_distance_mm(source)
+        steps.append(
+            distance_law.RING_PEAK.worked(peak, R_o=source.diameter_mm / 2.0, R_i=source.inner_diameter_mm / 2.0)
+        )
     return steps
 
 
 def _illuminance_step(panel: Panel, distance_mm: float) -> Step:
-    value = sources.relative_illuminance(panel, distance_mm)
+    value = illuminance.relative_illuminance(panel, distance_mm)
     if isinstance(panel, Disc):
-        return sources.DISC_ON_AXIS.worked(value, R=panel.diameter_mm / 2.0, d=distance_mm)
+        return illuminance.DISC_ON_AXIS.worked(value, R=panel.diameter_mm / 2.0, d=distance_mm)
     if isinstance(panel, Ring):
         radii: dict[str, Any] = {"R_o": panel.diameter_mm / 2.0, "R_i": panel.inner_diameter_mm / 2.0}
-        return sources.RING_ON_AXIS.worked(value, **radii, d=distance_mm)
-    return sources.RECTANGLE_ON_AXIS.worked(value, w=panel.width_mm, h=panel.height_mm, d=distance_mm)
+        return illuminance.RING_ON_AXIS.worked(value, **radii, d=distance_mm)
+    return illuminance.RECTANGLE_ON_AXIS.worked(value, w=panel.width_mm, h=panel.height_mm, d=distance_mm)
 
 
 def _cautions(asked: SourceIlluminanceAsks, source: Source, to: float) -> list[str]:
@@ -140,12 +142,12 @@ def _cautions(asked: SourceIlluminanceAsks, source: Source, to: float) -> list[s
     cautions.append(
         "A soft, diffused panel is meant, alike in every direction; reflectors, grids and tubes throw a beam and differ."
     )
-    trusted = sources.five_times_rule_distance_mm(source)
+    trusted = distance_law.five_times_rule_distance_mm(source)
     if min(asked.distance_mm, to) < trusted:
         cautions.append(
             f"Inverse square holds within one per cent from {trusted:.4g} mm on, five times the largest dimension."
         )
-    if isinstance(source, Ring) and min(asked.distance_mm, to) < sources.ring_peak_distance_mm(source):
+    if isinstance(source, Ring) and min(asked.distance_mm, to) < distance_law.ring_peak_distance_mm(source):
         cautions.append("Inside the peak distance of the ring, nearer is darker.")
     return cautions
 
@@ -162,15 +164,15 @@ _BEYOND: Final = 2.5
 def _against_distance(asked: SourceIlluminanceAsks, source: Source) -> Drawing:
     d = asked.distance_mm
     to = d if asked.to_distance_mm is None else asked.to_distance_mm
-    peak = sources.ring_peak_distance_mm(source) if isinstance(source, Ring) else d
+    peak = distance_law.ring_peak_distance_mm(source) if isinstance(source, Ring) else d
     near, far = min(d, to, max(peak, d / 20.0)) / _BEYOND, max(d, to) * _BEYOND
     near, far = max(near, 2e-12), min(far, 9e11)
 
     def against_here(distance: float) -> float:
-        return sources.change_with_distance_stops(source, d, distance)
+        return distance_law.change_with_distance_stops(source, d, distance)
 
     # Inverse square as it is extrapolated from far away: above the panel's own light near by.
-    here = sources.over_inverse_square_stops(source, d)
+    here = distance_law.over_inverse_square_stops(source, d)
     distances = between(near, far, 61, logarithmic=True)
     square = tuple((each, 2.0 * math.log2(d / each) - here) for each in distances)
     shown = [(each, against_here(each)) for each in distances]
@@ -189,10 +191,10 @@ def _against_distance(asked: SourceIlluminanceAsks, source: Source) -> Drawing:
 def _over_the_subject(asked: SourceIlluminanceAsks, source: Source) -> Drawing:
     d = asked.distance_mm
     reach = max(abs(asked.offset_mm) * 1.5, d / 2.0)
-    reach = min(reach, sources.LARGEST_OFFSET_IN_DISTANCES * d)
+    reach = min(reach, illuminance.LARGEST_OFFSET_IN_DISTANCES * d)
     places = between(-reach, reach)
-    stops = [(each, sources.offset_stops(source, d, each)) for each in places]
-    at_offset = sources.offset_stops(source, d, asked.offset_mm)
+    stops = [(each, falloff.offset_stops(source, d, each)) for each in places]
+    at_offset = falloff.offset_stops(source, d, asked.offset_mm)
     return chart(
         "evenness",
         "Evenness over the subject",

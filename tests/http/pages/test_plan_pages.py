@@ -91,16 +91,138 @@ def test_a_light_at_no_distance_is_a_caution_and_its_entry_unknown(client: TestC
     assert 'name="value" value="unknown"' in client.get(shot).text
 
 
-def test_undo_puts_the_light_back(client: TestClient) -> None:
-    shot = begin(client)
-    place(client, shot, distance="80", bearing="45 left", height="40", known="measured")
-    text = place(client, shot, distance="60", bearing="30 left", height="40")
-    undo = re.search(r'name="text" value="([^"]+)"', text)
-    assert undo is not None
+def undo(client: TestClient, shot: str) -> str:
+    """Press what the page offers after it was loaded anew."""
+    offered = re.search(r'name="move" value="([^"]+)"', client.get(f"{shot}/plan").text)
+    assert offered is not None
+    answer = client.post(f"{shot}/plan/undo", data={"move": offered.group(1)}, headers=HTMX)
+    assert answer.status_code == 200, answer.text
+    return answer.text
 
-    text = place(client, shot, text=undo.group(1), undo="1")
+
+def test_undo_survives_a_reload_and_puts_the_light_back_with_its_aim(client: TestClient) -> None:
+    shot = begin(client)
+    place(client, shot, distance="80", bearing="45 left", height="40", aim_x="10", known="measured")
+    place(client, shot, distance="60", bearing="30 left", height="40", aim_x="-20", known="estimated")
+
+    text = undo(client, shot)
 
     assert "80 cm from the subject, 45° left, 40 cm above" in text
+    assert 'name="aim_x" value="10 cm"' in text
+    assert "<option selected>measured</option>" in text
+    assert 'name="value" value="80 cm"' in client.get(shot).text
+
+
+def test_undo_goes_back_step_by_step(client: TestClient) -> None:
+    shot = begin(client)
+    for distance_cm in ("100", "80", "60"):
+        place(client, shot, distance=distance_cm, bearing="0", height="0")
+
+    assert "Put A back: 100 cm" in undo(client, shot)
+    assert "100 cm from the subject" in undo(client, shot)
+
+
+def test_undo_brings_back_what_was_taken_away(client: TestClient) -> None:
+    shot = begin(client)
+    client.post(f"{shot}/plan/things", data={"kind": "flag"})
+    place(client, shot, "things.flag-1", distance="40", bearing="90 right", height="0", size_width="25")
+    place(client, shot, "things.flag-1", there="off")
+
+    assert 'name="size_width" value="25 cm"' in undo(client, shot)
+
+
+def test_undo_brings_a_light_back_that_was_taken_out_at_the_desk(client: TestClient) -> None:
+    shot = begin(client)
+    place(client, shot, distance="80", bearing="45 left", height="40")
+    client.post(f"{shot}/lights/A/remove")
+
+    assert "80 cm from the subject, 45° left, 40 cm above" in undo(client, shot)
+
+
+def test_undo_that_somebody_overtook_is_refused(client: TestClient) -> None:
+    shot = begin(client)
+    place(client, shot, distance="80", bearing="45 left", height="40")
+    offered = re.search(r'name="move" value="([^"]+)"', client.get(f"{shot}/plan").text)
+    assert offered is not None
+    place(client, shot, distance="60", bearing="45 left", height="40")
+
+    answer = client.post(f"{shot}/plan/undo", data={"move": offered.group(1)}, headers=HTMX)
+
+    assert answer.status_code == 409
+    assert distance(client, shot) == "60 cm"
+
+
+def test_a_place_read_before_somebody_else_moved_the_light_is_shown_beside_it(client: TestClient) -> None:
+    shot = begin(client)
+    place(client, shot, distance="80", bearing="45 left", height="40", version="0")
+
+    answer = client.post(
+        f"{shot}/plan", data={"field": "lights.A", "distance": "60", "bearing": "0", "version": "0"}, headers=HTMX
+    )
+
+    assert answer.status_code == 409
+    assert "Somebody changed position of A to 80 cm, 45° left, 40 cm above" in answer.text
+    assert 'name="distance" value="60"' in answer.text
+    assert distance(client, shot) == "80 cm"
+    version = re.search(r'name="version" value="(\d+)"', answer.text)
+    assert version is not None
+    place(client, shot, distance="60", bearing="0", height="0", version=version.group(1))
+    assert distance(client, shot) == "60 cm"
+
+
+def test_a_drag_that_came_too_late_is_offered_once_more(client: TestClient) -> None:
+    shot = begin(client)
+    place(client, shot, distance="80", bearing="45 left", height="40", version="0")
+    drag = {"field": "lights.A", "drag": "1", "x": "0 mm", "y": "-500 mm", "z": "0 mm", "version": "0"}
+
+    late = client.post(f"{shot}/plan", data=drag, headers=HTMX)
+
+    assert late.status_code == 409
+    assert "Put A there all the same" in late.text
+    again = late.text[: late.text.index("Put A there all the same")].rpartition("<form")[2]
+    said = dict(re.findall(r'name="([^"]+)" value="([^"]*)"', again))
+    assert "50 cm from the subject, in front" in place(
+        client, shot, **{k: v for k, v in said.items() if k != "field"}
+    )
+
+
+def test_a_distance_from_the_desk_makes_the_plan_that_was_read_before_it_stale(client: TestClient) -> None:
+    shot = begin(client)
+    place(client, shot, distance="80", bearing="45 left", height="40", version="0")
+    set_field(client, shot, "lights.A.distance", "160 cm")
+
+    answer = client.post(f"{shot}/plan", data={"field": "lights.A", "distance": "100", "version": "1"}, headers=HTMX)
+
+    assert answer.status_code == 409
+
+
+def test_a_late_drag_does_not_put_a_thing_up_again(client: TestClient) -> None:
+    shot = begin(client)
+    client.post(f"{shot}/plan/things", data={"kind": "flag"})
+    place(client, shot, "things.flag-1", there="off")
+
+    answer = client.post(
+        f"{shot}/plan",
+        data={"field": "things.flag-1", "drag": "1", "x": "1", "y": "1", "z": "0", "version": "0"},
+        headers=HTMX,
+    )
+
+    assert answer.status_code == 409
+    assert "Somebody changed position of flag 1 to not there" in answer.text
+    assert "Take flag 1 away" not in client.get(f"{shot}/plan").text
+
+
+def test_the_frame_that_is_laid_under_stays_there_while_things_are_moved(client: TestClient) -> None:
+    shot = begin(client)
+    place(client, shot, distance="100", bearing="60 left", height="0")
+    frame = log(client, shot).rsplit("/", 1)[1]
+
+    text = place(client, shot, distance="80", bearing="60 left", height="0", under=frame, unit="in")
+
+    assert "Against frame 1, dotted" in text
+    assert f"unit=in&amp;under={frame}" in text
+    sent = {"field": "lights.A", "distance": "60", "under": frame}
+    assert client.post(f"{shot}/plan", data=sent).headers["location"] == f"{shot}/plan?under={frame}"
 
 
 def test_a_preview_shows_what_would_follow_and_keeps_nothing(client: TestClient) -> None:
@@ -138,6 +260,7 @@ def test_tapes_that_cannot_meet_name_the_one_to_check(client: TestClient) -> Non
 
     assert answer.status_code == 422
     assert "Check the tape from the subject" in answer.text
+    assert 'name="from_subject" value="20"' in answer.text
 
 
 def test_a_frame_keeps_its_plan_and_two_are_laid_over_each_other(client: TestClient) -> None:
@@ -151,6 +274,19 @@ def test_a_frame_keeps_its_plan_and_two_are_laid_over_each_other(client: TestCli
 
     assert "100 cm from the subject, 60° left" in client.get(f"{first}/plan").text
     assert "A moved 20 cm nearer and 15° forward." in text
+
+
+def test_the_partial_of_a_frame_is_the_element_of_its_page_and_moves_nothing(client: TestClient) -> None:
+    shot = begin(client)
+    place(client, shot, distance="100", bearing="60 left", height="0")
+    frame = log(client, shot)
+
+    partial = client.get(f"{frame}/plan", headers=HTMX).text
+
+    plan = "plan-frame-" + frame.rsplit("/", 1)[1]
+    assert element(partial, plan) == element(client.get(f"{frame}/plan").text, plan)
+    assert "<form" not in partial
+    assert f'data-here="{frame}/plan"' in partial
 
 
 def test_things_are_put_up_sized_and_taken_away(client: TestClient) -> None:

@@ -5,37 +5,15 @@ from __future__ import annotations
 import datetime as dt
 import re
 
-import pytest
 from starlette.testclient import TestClient
 
-from tests.http.recipes.conftest import MARK, Shoot, link, published
+from tests.http.recipes.conftest import Shoot, link, published
 from webapp.records import recipes as recipe_records
 from webapp.records.tables import Link
 
 
 def records_of(client: TestClient):  # type: ignore[no-untyped-def]
     return client.app.state.house.records  # type: ignore[attr-defined]
-
-
-@pytest.mark.parametrize("reader", ["student", "client"])
-def test_no_private_marker_is_in_any_byte_of_a_link(shoot: Shoot, reader: str) -> None:
-    address = link(shoot, published(shoot), reader=reader, figures="true")
-
-    page = shoot.client.get(address)
-    served = [page] + [shoot.client.get(each) for each in set(re.findall(r'(?:src|href)="(/[^"]+)"', page.text))]
-
-    assert any(each.headers["content-type"] == "image/jpeg" for each in served)
-    assert all(each.status_code == 200 for each in served)
-    for each in served:
-        assert MARK.encode() not in each.content
-        assert MARK not in str(each.headers)
-
-
-def test_the_markers_are_there_to_be_found(shoot: Shoot) -> None:
-    original = re.findall(r"/pictures/\w+", shoot.client.get(shoot.frame).text)[0]
-
-    assert MARK.encode() in shoot.client.get(f"{original}/original").content
-    assert MARK in shoot.client.get(shoot.session).text
 
 
 def test_a_client_reads_picture_and_look_and_no_figures_unless_wanted(shoot: Shoot) -> None:
@@ -102,8 +80,50 @@ def test_the_code_is_a_picture_and_the_preview_hands_out_nothing(shoot: Shoot) -
     assert "f/8" not in preview.text
 
 
-def test_a_shared_page_carries_no_script_and_is_small(shoot: Shoot) -> None:
-    page = shoot.client.get(link(shoot, published(shoot)))
+def test_every_kind_of_link_is_seen_before_it_is_handed_out(shoot: Shoot) -> None:
+    shoot.client.post(f"{shoot.shot}/frames", data={"purpose": "test"})
+    seen = f"{published(shoot)}/versions/1/as"
 
+    plain, named = (shoot.client.get(f"{seen}/student{each}").text for each in ("", "?kit_names=true"))
+    client, with_figures = (shoot.client.get(f"{seen}/client{each}").text for each in ("", "?figures=true"))
+
+    assert "flash head, 400 J" in plain
+    assert "monolight 400 J" not in plain
+    assert "monolight 400 J" in named
+    assert "f/8" not in client
+    assert "f/8" in with_figures
+    assert shoot.client.get(f"{seen}/stranger").status_code == 422
+
+
+def test_a_link_lets_the_names_of_kit_out_where_that_is_ticked(shoot: Shoot) -> None:
+    recipe = published(shoot)
+
+    assert "monolight 400 J" not in shoot.client.get(link(shoot, recipe)).text
+    assert "monolight 400 J" in shoot.client.get(link(shoot, recipe, kit_names="true")).text
+    assert "kit names as written" in shoot.client.get(recipe).text
+
+
+def test_a_reader_is_told_until_when_in_words(shoot: Shoot) -> None:
+    recipe = published(shoot)
+    ends = dt.datetime.now(dt.UTC) + dt.timedelta(days=6)
+
+    told = shoot.client.get(link(shoot, recipe, days="6")).text
+    without_end = shoot.client.get(link(shoot, recipe)).text
+
+    assert re.search(rf"This page can be read until {ends.day} {ends:%B %Y}, \d\d:\d\d UTC: 5 more days", told)
+    assert "This page can be read until it is withdrawn." in without_end
+
+
+def test_whoever_makes_a_link_is_told_which_machine_it_leads_to(shoot: Shoot) -> None:
+    assert "this machine as it was asked for just now, http://testserver:" in shoot.client.get(published(shoot)).text
+
+
+def test_a_shared_page_carries_no_script_and_stays_below_100_kilobytes(shoot: Shoot) -> None:
+    steps = "\n".join(f"Step {number}: {'the rim light comes from behind ' * 8}" for number in range(60))
+    said = {"steps": steps, "why": "soft from above, " * 300, "post": "\n".join(["rotation 0.8: horizon"] * 40)}
+
+    page = shoot.client.get(link(shoot, published(shoot, **said)))
+
+    assert "Step 59" in page.text
     assert "<script" not in page.text
     assert len(page.content) < 100_000

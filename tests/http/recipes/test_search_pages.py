@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from tests.http.pages.walk import HTMX
@@ -38,6 +40,36 @@ def test_filters_stand_in_the_address_and_narrow(shoot: Shoot) -> None:
     assert "<h2>1 recipe</h2>" in narrowed
     assert "/recipes?q=enamel&amp;facet=look%3Dsoft&amp;f_from=5.6" in narrowed
     assert "<h2>0 recipes</h2>" in nothing
+
+
+def test_a_filter_that_leaves_nothing_can_be_taken_back(shoot: Shoot) -> None:
+    published(shoot)
+
+    page = shoot.client.get("/recipes", params={"q": "enamel", "facet": "look=hard"}).text
+
+    assert "<h2>0 recipes</h2>" in page
+    assert '<b>hard</b> <a href="/recipes?q=enamel">take it back</a>' in page
+
+
+@pytest.mark.parametrize(
+    "facet", ["look", "=", "kit=all", "kit owned=", "look=" + "x" * 5000, 'look=" OR 1', "look=\ue000"]
+)
+def test_a_filter_that_nobody_offered_finds_nothing_and_breaks_nothing(shoot: Shoot, facet: str) -> None:
+    published(shoot)
+
+    assert shoot.client.get("/recipes", params={"facet": facet}).status_code == 200
+
+
+def test_the_year_the_aperture_and_what_is_measured_narrow(shoot: Shoot) -> None:
+    published(shoot)
+
+    page = shoot.client.get("/recipes").text
+    year = re.findall(r'facet=year%3D(\d{4})"', page)[0]
+
+    assert "<h2>1 recipe</h2>" in shoot.client.get("/recipes", params={"facet": f"year={year}"}).text
+    assert "<h2>0 recipes</h2>" in shoot.client.get("/recipes", params={"facet": "year=1999"}).text
+    for facet in ("Measured", "Aperture"):
+        assert f"<h3>{facet.lower()}</h3>" in page
 
 
 def test_a_filter_that_is_none_is_said_and_searches_without_it(shoot: Shoot) -> None:

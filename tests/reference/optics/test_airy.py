@@ -9,7 +9,7 @@ from scipy.integrate import quad
 from scipy.optimize import brentq
 from scipy.special import j0, jn_zeros
 
-from webapp.optics import depth
+from webapp.optics import diffraction
 
 
 def amplitude(radius_mm: float, f_number: float, wavelength_mm: float) -> float:
@@ -26,7 +26,7 @@ def test_the_constant_is_the_first_zero_of_the_bessel_function(checked: Callable
         "first zero of J1 by SciPy",
         "Airy factor",
         2 * first_zero / math.pi,
-        depth.AIRY_FACTOR,
+        diffraction.AIRY_FACTOR,
         1e-12,
         "factor",
     )
@@ -34,7 +34,7 @@ def test_the_constant_is_the_first_zero_of_the_bessel_function(checked: Callable
 
 def test_the_first_dark_ring_of_a_round_aperture(checked: Callable[..., None]) -> None:
     for effective, wavelength_nm in ((8.0, 546.0), (32.0, 546.0), (64.0, 650.0)):
-        got = depth.airy_disc_mm(effective, wavelength_nm)
+        got = diffraction.airy_disc_mm(effective, wavelength_nm)
 
         dark = brentq(
             lambda r, n=effective, nm=wavelength_nm: amplitude(r, n, nm / 1e6), 0.3 * got, 0.7 * got, xtol=1e-15
@@ -45,7 +45,7 @@ def test_the_first_dark_ring_of_a_round_aperture(checked: Callable[..., None]) -
 
 
 def test_five_sixths_of_the_light_fall_into_the_disc(checked: Callable[..., None]) -> None:
-    radius = depth.airy_disc_mm(16) / 2
+    radius = diffraction.airy_disc_mm(16) / 2
 
     inside, _ = quad(lambda r: r * amplitude(r, 16, 546e-6) ** 2, 0, radius)
     # Parseval: the light of the whole pattern is that of the aperture, 2 (wavelength N / pi)^2.

@@ -10,25 +10,16 @@ import pytest
 from scipy.integrate import dblquad, quad
 from scipy.optimize import brentq, minimize_scalar
 
-from webapp.optics.sources import (
-    Disc,
-    Panel,
-    Point,
-    Rectangle,
-    Ring,
-    angular_size_deg,
+from webapp.optics.distance_law import (
     change_with_distance_stops,
     distance_for_change_mm,
-    evenness,
-    flat_patch_falloff_stops,
-    illuminance_per_intensity,
-    offset_stops,
     over_inverse_square_stops,
-    point_lamp_falloff_stops,
-    relative_illuminance,
     ring_peak_distance_mm,
     ring_peak_relative_illuminance,
 )
+from webapp.optics.falloff import evenness, flat_patch_falloff_stops, offset_stops, point_lamp_falloff_stops
+from webapp.optics.illuminance import illuminance_per_intensity, relative_illuminance
+from webapp.optics.sources import Disc, Panel, Point, Rectangle, Ring, angular_size_deg
 
 TOPIC = "finite sources"
 INTEGRATION = "numerical integration over the emitter (SciPy dblquad)"

@@ -6,7 +6,7 @@ from collections.abc import Callable
 
 from scipy.optimize import brentq, minimize_scalar
 
-from webapp.optics import depth
+from webapp.optics import diffraction
 from webapp.optics.exposure import aperture_value
 from webapp.optics.scales import Dial, Quantity, read_mark
 
@@ -20,7 +20,7 @@ def test_the_printed_f_stops(checked: Callable[..., None], table: Callable[[str]
         mark_av = read_mark(Quantity.F_NUMBER, row["mark"], Dial.FULL).stops
         printed_av = mark_av + float(row["tenths"]) / 10
 
-        got_av = aperture_value(depth.sharpest_f_number(float(row["spread_mm"])))
+        got_av = aperture_value(diffraction.sharpest_f_number(float(row["spread_mm"])))
 
         assert got_av <= printed_av
         checked("diffraction", TABLE, "f-number of least blur", printed_av, got_av, ROUNDED_UP_STOPS, "stop")
@@ -30,28 +30,31 @@ def test_the_closed_form_is_the_minimum_of_the_blur(checked: Callable[..., None]
     for spread_mm in (0.05, 0.5, 2.0, 10.0):
         for wavelength_nm in (450.0, 546.0, 650.0):
             found = minimize_scalar(
-                lambda n, v=spread_mm, nm=wavelength_nm: depth.total_blur_mm(n, v, nm),
+                lambda n, v=spread_mm, nm=wavelength_nm: diffraction.total_blur_mm(n, v, nm),
                 bounds=(0.5, 500),
                 method="bounded",
                 options={"xatol": 1e-9},
             )
 
-            got = depth.sharpest_f_number(spread_mm, wavelength_nm)
+            got = diffraction.sharpest_f_number(spread_mm, wavelength_nm)
 
             checked("diffraction", "minimum found by SciPy", "f-number of least blur", found.x, got, 1e-6, "relative")
 
 
 def test_the_usable_range_ends_where_the_blur_is_the_circle_of_confusion(checked: Callable[..., None]) -> None:
     for spread_mm, circle_mm in ((2.0, 0.1), (1.0, 0.06), (0.2, 0.03), (0.01, 0.2)):
-        least = depth.sharpest_f_number(spread_mm)
+        least = diffraction.sharpest_f_number(spread_mm)
         ends = [
             brentq(
-                lambda n, v=spread_mm, c=circle_mm: depth.total_blur_mm(n, v) - c, *bracket, xtol=1e-12, rtol=1e-14
+                lambda n, v=spread_mm, c=circle_mm: diffraction.total_blur_mm(n, v) - c,
+                *bracket,
+                xtol=1e-12,
+                rtol=1e-14,
             )
             for bracket in ((1e-4, least), (least, 1e5))
         ]
 
-        got = depth.usable_f_numbers(spread_mm, circle_mm)
+        got = diffraction.usable_f_numbers(spread_mm, circle_mm)
 
         assert got is not None
         for end, ours in zip(ends, got, strict=True):

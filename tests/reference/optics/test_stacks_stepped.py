@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from webapp.optics import depth, macro
+from webapp.optics import depth, macro, stacks
 
 CASES = [
     (10.0, 1.0, 2**2.5, 0.02, 0.25),
@@ -18,7 +18,7 @@ STEPPED = "stepping frame by frame over the exact depth of field"
 
 def test_as_many_frames_as_it_takes_to_step_over_the_subject(checked: Callable[..., None]) -> None:
     for wanted_mm, m, n, c, overlap in CASES:
-        stack = depth.focus_stack(wanted_mm, m, n, c, overlap)
+        stack = stacks.focus_stack(wanted_mm, m, n, c, overlap)
         # So long a lens that the exact depth of field has no part of the focal length left in it.
         long_mm = 1e6
         slice_mm = depth.depth_of_field_mm(long_mm, n, c, macro.subject_distance_mm(long_mm, m))

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import time
-from collections.abc import Callable, Iterator
-from dataclasses import dataclass
+from collections.abc import Callable
 from itertools import pairwise
 from math import log2
 from types import ModuleType
@@ -15,58 +14,22 @@ import pytest
 from PIL import Image
 from sqlmodel import select
 
-from webapp.demo.fill import fill
+from tests.unit.demo.conftest import Demo
 from webapp.demo.scenes import Scene, patch_level, render_scene
 from webapp.demo.still_life import patch_of
 from webapp.ledger import frames, kit, standing
 from webapp.ledger.assessment import Assessment, Baselines, assess
 from webapp.ledger.entries import Cause
 from webapp.ledger.frames import LoggedFrame
-from webapp.optics import depth, macro, sources
-from webapp.pictures.store import PictureStore
+from webapp.optics import depth, diffraction, distance_law, macro, sources, stacks
+from webapp.recipes import publishing
 from webapp.records import kit as kit_records
-from webapp.records import shots as shot_records
-from webapp.records.engine import Records
-from webapp.records.tables import Filter, Picture, Session, Shot
-from webapp.records.upgrade import upgrade
-from webapp.settings import Settings
-from webapp.taking_in import Intake
+from webapp.records.tables import Filter, Picture, RecipeRow
 
 SAID_STOPS = 0.06
 """The figures by hand are rounded to a tenth of a stop."""
 
-
-@dataclass(frozen=True)
-class Demo:
-    """A filled data directory; shots are named by the stem of their camera's files."""
-
-    records: Records
-    store: PictureStore
-    sessions: dict[str, Session]
-    shots: dict[str, Shot]
-
-    def frame(self, shot: str, number: int) -> LoggedFrame:
-        return self.frames(shot)[number - 1]
-
-    def frames(self, shot: str) -> list[LoggedFrame]:
-        return frames.page_of(self.records, self.shots[shot].id, limit=40)[::-1]
-
-
-@pytest.fixture(scope="module")
-def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Demo]:
-    data = tmp_path_factory.mktemp("demo")
-    settings, records = Settings(data=data), Records(data)
-    upgrade(records)
-    store = PictureStore(settings.pictures)
-    intake = Intake(settings, records, store)
-    fill(records, intake)
-    with records.reading() as db:
-        shots = db.exec(select(Shot).order_by(Shot.id)).all()
-        names = dict(zip(("bottle", "again", "tile", "cock"), shots, strict=True))
-        sessions = {name: shot_records.session_of(db, shot.session_id) for name, shot in names.items()}
-    yield Demo(records, store, sessions, names)
-    intake.close()
-    records.close()
+pytestmark = pytest.mark.xdist_group("demo")
 
 
 @pytest.fixture
@@ -373,23 +336,23 @@ def test_notes_tell_the_figures_of_the_ring(demo: Demo) -> None:
     notes = demo.frame("cock", 3).row.notes
     ring = sources.Ring(110.0, 110.0)
 
-    assert f"{sources.change_with_distance_stops(ring, 1000, 120):.2f} stops" in notes
-    assert f"{sources.change_with_distance_stops(sources.Point(), 1000, 120):.2f}" in notes
+    assert f"{distance_law.change_with_distance_stops(ring, 1000, 120):.2f} stops" in notes
+    assert f"{distance_law.change_with_distance_stops(sources.Point(), 1000, 120):.2f}" in notes
 
 
 def test_notes_tell_the_figures_of_the_small_opening(demo: Demo) -> None:
     notes = demo.frame("cock", 4).row.notes
     effective = macro.effective_f_number(16, 1.2)
-    airy = depth.airy_disc_mm(effective)
+    airy = diffraction.airy_disc_mm(effective)
 
     assert f"f/{effective:.0f}" in notes
-    assert f"{airy * 1000:.0f} µm, {depth.in_pixels(airy, 5.0):.0f} pixels" in notes
+    assert f"{airy * 1000:.0f} µm, {diffraction.in_pixels(airy, 5.0):.0f} pixels" in notes
     assert f"{depth.close_up_depth_mm(16, 0.015, 1.2):.2f} mm" in notes
 
 
 def test_notes_tell_the_figures_of_the_stack(demo: Demo) -> None:
     notes = demo.frame("cock", 7).row.notes
-    stack = depth.focus_stack(3.0, 1.2, 2 ** (19 / 6), 0.015, 0.3)
+    stack = stacks.focus_stack(3.0, 1.2, 2 ** (19 / 6), 0.015, 0.3)
 
     assert f"{stack.slice_mm:.2f} mm sharp" in notes
     assert f"step {stack.step_mm:.2f} mm" in notes
@@ -404,3 +367,30 @@ def test_notes_tell_the_figures_of_the_reshoot(demo: Demo) -> None:
     assert f"{now:.1f} mm (circle 0.0218) against {was:.1f}" in notes
     assert f"f/{was / now * 2 ** (19 / 6):.1f}" in notes
     assert f"{macro.subject_distance_mm(90, 24 / 180) / 10:.1f} cm" in notes
+
+
+# --- what came of it ----------------------------------------------------------------------------------------------
+
+
+def test_what_came_of_the_shoots_is_published_with_its_picture_and_reading(demo: Demo) -> None:
+    with demo.records.reading() as db:
+        rows = list(db.exec(select(RecipeRow)).all())
+    newest = [publishing.read(demo.records, row.id) for row in rows]
+
+    assert sorted(each.recipe.title for each in newest) == [
+        "Crackle glaze without its glare",
+        "Pierced balance cock, shadowless relief",
+        "Scent bottle on a dark field",
+    ]
+    assert all(each.recipe.result is not None and each.recipe.steps for each in newest)
+    assert all(patch.read_stops is not None for each in newest for patch in each.recipe.patches)
+
+
+def test_the_bottle_made_again_is_the_next_version_and_says_what_differs(demo: Demo) -> None:
+    with demo.records.reading() as db:
+        shot_id = demo.shots["bottle"].id
+        row = db.exec(select(RecipeRow).where(RecipeRow.shot_id == shot_id)).one()
+    again = publishing.read(demo.records, row.id)
+
+    assert again.number == 2
+    assert any("C" in line and "cm" in line for line in again.differs)

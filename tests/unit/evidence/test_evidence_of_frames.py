@@ -9,7 +9,7 @@ from sqlalchemy import event
 
 from tests.unit.evidence.conftest import Stage
 from webapp.errors import Conflict, SeveralInvalid
-from webapp.ledger import explaining, frames, readings, standing
+from webapp.ledger import ambient_check, explaining, frames, readings, standing
 
 CARD = {"name": "card", "x": 0.1, "y": 0.3, "width": 0.3, "height": 0.4}
 RIM = {"name": "rim", "x": 0.6, "y": 0.3, "width": 0.3, "height": 0.4, "wanted_stops": 1.0}
@@ -201,7 +201,7 @@ def test_frames_lit_by_one_light_alone_give_the_total_and_the_ratio(stage: Stage
 
 def test_the_ambient_proof_follows_the_standing_set_up(stage: Stage) -> None:
     stage.shoot(0.0)
-    standing.begin_ambient_check(stage.records, stage.shot_id)
+    ambient_check.begin_ambient_check(stage.records, stage.shot_id)
     stage.shoot(-1.0, purpose="ambient check")
 
     here = stage.set().evidence.proof

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
-from webapp.optics import depth, macro
+from webapp.optics import depth, diffraction, macro, stacks
 
 focal_lengths = st.floats(4, 1200)
 f_numbers = st.floats(0.7, 128)
@@ -80,31 +80,31 @@ def test_extremes_stay_finite_and_ordered(f: float, n: float, c: float, u: float
 
 @given(st.floats(1e-3, 100), f_numbers, st.floats(380, 780))
 def test_no_f_number_is_sharper_than_the_sharpest(spread: float, n: float, wavelength: float) -> None:
-    least = depth.total_blur_mm(depth.sharpest_f_number(spread, wavelength), spread, wavelength)
+    least = diffraction.total_blur_mm(diffraction.sharpest_f_number(spread, wavelength), spread, wavelength)
 
-    assert depth.total_blur_mm(n, spread, wavelength) >= least * (1 - 1e-12)
+    assert diffraction.total_blur_mm(n, spread, wavelength) >= least * (1 - 1e-12)
 
 
 @given(st.floats(1e-3, 100), circles, st.floats(0, 1))
 def test_every_f_number_within_the_usable_range_is_sharp_enough(spread: float, c: float, part: float) -> None:
-    usable = depth.usable_f_numbers(spread, c)
-    least = depth.total_blur_mm(depth.sharpest_f_number(spread), spread)
+    usable = diffraction.usable_f_numbers(spread, c)
+    least = diffraction.total_blur_mm(diffraction.sharpest_f_number(spread), spread)
     assert (usable is not None) == (least <= c) or least == pytest.approx(c, rel=1e-9)
     assume(usable is not None)
     low, high = usable or (0.0, 0.0)
 
     between = low + part * (high - low)
 
-    assert depth.total_blur_mm(between, spread) <= c * (1 + 1e-9)
-    assert depth.total_blur_mm(high * 1.01, spread) > c
-    assert depth.total_blur_mm(low / 1.01, spread) > c
+    assert diffraction.total_blur_mm(between, spread) <= c * (1 + 1e-9)
+    assert diffraction.total_blur_mm(high * 1.01, spread) > c
+    assert diffraction.total_blur_mm(low / 1.01, spread) > c
 
 
 @given(st.floats(0.01, 100), st.floats(0.05, 5), st.floats(1, 64), st.floats(0.002, 0.1), st.floats(0, 0.9), pupils)
 def test_the_slices_of_a_stack_cover_the_depth_and_no_frame_is_idle(
     wanted: float, m: float, n: float, c: float, overlap: float, p: float
 ) -> None:
-    stack = depth.focus_stack(wanted, m, n, c, overlap, p)
+    stack = stacks.focus_stack(wanted, m, n, c, overlap, p)
 
     covered = stack.slice_mm + (stack.frames - 1) * stack.step_mm
     assert covered >= wanted * (1 - 1e-6)

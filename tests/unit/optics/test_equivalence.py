@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from webapp.optics import depth, equivalence, macro
+from webapp.optics import depth, diffraction, equivalence, macro
 from webapp.optics.equivalence import Measure
 
 FULL_FRAME = (36.0, 24.0)
@@ -47,8 +47,8 @@ def test_the_equivalent_close_up_has_the_same_depth_and_diffraction() -> None:
     assert depth.close_up_depth_mm(mark, circle / 2, 0.5, 1.3) == pytest.approx(
         depth.close_up_depth_mm(16, circle, 1, 1.3)
     )
-    assert depth.airy_disc_mm(macro.effective_f_number(mark, 0.5, 1.3)) == pytest.approx(
-        depth.airy_disc_mm(macro.effective_f_number(16, 1, 1.3)) / 2
+    assert diffraction.airy_disc_mm(macro.effective_f_number(mark, 0.5, 1.3)) == pytest.approx(
+        diffraction.airy_disc_mm(macro.effective_f_number(16, 1, 1.3)) / 2
     )
 
 

@@ -7,13 +7,39 @@ import re
 import pytest
 from latex2mathml.converter import convert
 
-from webapp.optics import depth, equivalence, exposure, flash, macro
+from webapp.optics import (
+    depth,
+    diffraction,
+    distance_law,
+    equivalence,
+    exposure,
+    falloff,
+    flash,
+    illuminance,
+    macro,
+    misplaced,
+    sources,
+    stacks,
+)
 from webapp.optics.references import REFERENCES
 from webapp.optics.working import Relation
 
 RELATIONS = {
     f"{module.__name__.rpartition('.')[2]}.{name}": value
-    for module in (depth, equivalence, exposure, flash, macro)
+    for module in (
+        depth,
+        diffraction,
+        distance_law,
+        equivalence,
+        exposure,
+        falloff,
+        flash,
+        illuminance,
+        macro,
+        misplaced,
+        sources,
+        stacks,
+    )
     for name, value in vars(module).items()
     if isinstance(value, Relation)
 }

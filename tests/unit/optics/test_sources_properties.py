@@ -7,21 +7,15 @@ import math
 from hypothesis import given
 from hypothesis import strategies as st
 
-from webapp.optics.sources import (
-    Disc,
-    Panel,
-    Point,
-    Rectangle,
-    Ring,
-    Source,
+from webapp.optics.distance_law import (
     change_with_distance_stops,
     distance_for_change_mm,
-    illuminance_per_intensity,
-    offset_stops,
     over_inverse_square_stops,
-    relative_illuminance,
     ring_peak_distance_mm,
 )
+from webapp.optics.falloff import offset_stops
+from webapp.optics.illuminance import illuminance_per_intensity, relative_illuminance
+from webapp.optics.sources import Disc, Panel, Point, Rectangle, Ring, Source
 
 lengths = st.floats(1e-2, 1e7)
 anything = st.floats(1e-7, 1e7)

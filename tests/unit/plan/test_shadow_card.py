@@ -8,11 +8,11 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from webapp.optics import sources
+from webapp.optics import illuminance, sources
 from webapp.optics.sources import Disc, Point, Rectangle, Ring
-from webapp.plan.lighting import Plan, PlanLight, Reading
 from webapp.plan.positions import Place, Position
 from webapp.plan.shadow_card import irradiance, shadow_card
+from webapp.plan.staging import Plan, PlanLight, Reading
 
 UNIT_MM = 50.0
 # On the table, in front of the object and clear of every shadow of a light overhead.
@@ -32,13 +32,13 @@ def test_the_light_on_the_table_is_the_analytic_one_within_a_twentieth_of_a_stop
 ) -> None:
     found = float(irradiance(overhead(source), PLACE, UP, UNIT_MM)[0])
 
-    analytic = float(sources.illuminance_per_intensity(source, 500.0 + UNIT_MM))
+    analytic = float(illuminance.illuminance_per_intensity(source, 500.0 + UNIT_MM))
     assert abs(math.log2(found / analytic)) < 0.05
 
 
 def test_more_samples_come_nearer_to_the_analytic_light() -> None:
     source = Rectangle(500.0, 400.0)
-    analytic = float(sources.illuminance_per_intensity(source, 500.0 + UNIT_MM))
+    analytic = float(illuminance.illuminance_per_intensity(source, 500.0 + UNIT_MM))
 
     off = [abs(float(irradiance(overhead(source), PLACE, UP, UNIT_MM, n)[0]) / analytic - 1.0) for n in (4, 64, 1024)]
 
@@ -65,3 +65,15 @@ def test_one_stop_of_power_is_a_stop_on_the_card() -> None:
 
     lit = one > 0.0
     assert np.allclose(np.log2(two[lit] / one[lit]), 1.0)
+
+
+def test_the_energy_of_the_whole_card_settles_with_more_samples() -> None:
+    light = replace(overhead(Rectangle(500.0, 400.0)), position=Position(Place(-500.0, -350.0, 400.0)))
+    plan = Plan((replace(light, reading=Reading(7.0, 1000.0), power_stops=0.0, filter_stops=0.0),), camera_stops=7.0)
+
+    whole = float(shadow_card(plan, 400, 80, 60).sum())
+    off = [abs(float(shadow_card(plan, samples, 80, 60).sum()) / whole - 1.0) for samples in (2, 12, 100)]
+
+    assert off[2] < 2e-3
+    assert off[1] < 1e-2
+    assert off[2] < off[0]

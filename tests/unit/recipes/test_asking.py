@@ -2,20 +2,28 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from webapp.recipes.asking import Asked, read_question
+from webapp.recipes.asking import Asked, Group, read_question, spelled_otherwise, tokens_of_columns
 from webapp.recipes.spelling import Spelling, edit_distance
 from webapp.recipes.vocabulary import synonyms
 
-WORDS = Spelling([("beetle", 3), ("trumpet", 1), ("glass", 9), ("stack", 2), ("ring", 4)])
+USED = {"beetle": 3, "trumpet": 1, "glass": 9, "stack": 2, "ring": 4, "beetles": 0}
+WORDS = Spelling(USED)
 WORDINGS = synonyms([("dark-field", ["dark field"]), ("softbox", ["soft box"])])
 
 
 def asked(text: str) -> Asked:
-    return read_question(text, WORDINGS, WORDS.known, WORDS.alike)
+    return read_question(
+        text,
+        WORDINGS,
+        lambda beginning: any(word.startswith(beginning) for word in USED),
+        lambda word: WORDS.alike(word, lambda each: USED[each]),
+    )
 
 
 @pytest.mark.parametrize(
@@ -30,6 +38,15 @@ def asked(text: str) -> Asked:
         ("above 3:1", "magnification", (3.0, 4.0), (2.9,)),
         ("50cm", "nearest_mm", (500.0,), (300.0, 700.0)),
         ("ring under 15 cm", "nearest_mm", (120.0, 150.0), (151.0,)),
+        ("20 inches", "nearest_mm", (508.0, 600.0), (900.0,)),
+        ("closer than 6 in", "nearest_mm", (152.0,), (153.0,)),
+        ("within 2 feet", "nearest_mm", (609.0,), (610.0,)),
+        ("1 : 1", "magnification", (1.0,), (0.5, 2.0)),
+        ("2x or more", "magnification", (2.0, 5.0), (1.9,)),
+        ("bigger than life size", "magnification", (1.2, 4.0), (0.9,)),
+        ("half life-size", "magnification", (0.5,), (1.0,)),
+        ("less than 15 Ws", "energy_j", (12.5,), (16.0,)),
+        ("2,5:1", "magnification", (2.5,), (1.2, 5.0)),
         ("over 20 frames", "stack_frames", (24,), (12,)),
         ("one light", "light_count", (1,), (2,)),
     ],
@@ -42,6 +59,63 @@ def test_figures_filter(text: str, column: str, inside: tuple[float, ...], outsi
     assert not any(low <= value <= high for value in outside)
 
 
+@pytest.mark.parametrize(
+    ("text", "first", "last"),
+    [
+        ("drinks July 2024", dt.date(2024, 7, 1), dt.date(2024, 7, 31)),
+        ("in 2024", dt.date(2024, 1, 1), dt.date(2024, 12, 31)),
+        ("since december 2023", dt.date(2023, 12, 1), None),
+        ("after december 2023", dt.date(2024, 1, 1), None),
+        ("before 2024", None, dt.date(2023, 12, 31)),
+    ],
+)
+def test_a_year_and_a_month_are_days(text: str, first: dt.date | None, last: dt.date | None) -> None:
+    (figure,) = asked(text).figures
+
+    assert (figure.column, figure.low, figure.high) == ("made_on", first, last)
+
+
+@pytest.mark.parametrize("text", ["iso 2000", "1/2000 s", "12000"])
+def test_a_dial_is_no_year(text: str) -> None:
+    assert not [each for each in asked(text).figures if each.column == "made_on"]
+
+
+def test_two_thousand_joules_are_no_year() -> None:
+    assert [each.column for each in asked("under 2000 J").figures] == ["energy_j"]
+
+
+def test_a_part_of_a_gel_is_meant_in_figures_or_in_a_word() -> None:
+    assert asked("1/4").groups[0].wordings == (("1", "4"), ("quarter",))
+
+
+def test_the_name_of_a_figure_is_not_looked_for_beside_it() -> None:
+    assert not asked("magnification 2x or more").groups
+    assert asked("magnification").groups
+
+
+@pytest.mark.parametrize(
+    ("typed", "elsewhere"),
+    [
+        ("colour", "color"),
+        ("polarisation", "polarization"),
+        ("grey", "gray"),
+        ("woolen", "woollen"),
+        ("centre", "center"),
+    ],
+)
+def test_british_and_american_spellings_are_tried_both(typed: str, elsewhere: str) -> None:
+    assert elsewhere in set(spelled_otherwise(typed))
+    assert typed in set(spelled_otherwise(elsewhere))
+
+
+def test_a_wording_that_another_one_finds_as_well_is_left_out() -> None:
+    group = Group((("glass",), ("glassware",), ("drinking", "glass"), ("tumbler",)))
+
+    assert group.match == '("glass"* OR "tumbler")'
+    assert group.is_in(tokens_of_columns("a tumbler"))
+    assert not group.is_in(tokens_of_columns("drinking\nwater"))
+
+
 def test_a_lighting_ratio_is_no_magnification() -> None:
     found = asked("key-to-fill 3:1")
 
@@ -50,7 +124,9 @@ def test_a_lighting_ratio_is_no_magnification() -> None:
 
 
 def test_two_spellings_of_a_term_ask_for_the_same() -> None:
-    assert asked("soft box").groups == asked("softbox").groups
+    spellings = [asked(text).groups[0].wordings for text in ("soft box", "softbox", "softboxes")]
+
+    assert set(spellings[0]) == set(spellings[1]) < set(spellings[2])
 
 
 @pytest.mark.parametrize(("typed", "meant"), [("beetel", "beetle"), ("trumpt", "trumpet"), ("glas", "glass")])

@@ -1,0 +1,56 @@
+// Follows an open page: each event is a part of the page, which takes the place of the one with its id, or goes in
+// among its kind by number. Without scripts the page is reloaded by hand.
+
+const shots = document.getElementById("shots");
+const state = document.getElementById("state");
+
+const say = (words) => {
+  state.textContent = words;
+};
+
+const sayWithReload = (words) => {
+  const link = document.createElement("a");
+  link.href = location.href;
+  link.textContent = "Reload";
+  state.replaceChildren(`${words} `, link, " for the newest frames.");
+};
+
+const goIn = (part) => {
+  const among = document.getElementById(part.dataset.into);
+  if (!among) return location.reload();
+  const number = Number(part.dataset.number);
+  const after = [...among.children].find((each) => Number(each.dataset.number) < number);
+  // A frame older than those on the page stands on the page of older frames.
+  if (after || !("more" in among.dataset)) among.insertBefore(part, after ?? null);
+  among.parentElement.querySelector(":scope > .none")?.remove();
+};
+
+const takeIn = (event) => {
+  const drawn = document.createElement("template");
+  drawn.innerHTML = event.data;
+  for (const part of [...drawn.content.children]) {
+    part.classList.add("fresh");
+    const there = document.getElementById(part.id);
+    if (there) there.replaceWith(part);
+    else goIn(part);
+    if (part.matches("article")) say(`${part.querySelector("h3").firstChild.data.trim()} is new or changed.`);
+  }
+};
+
+if (shots.dataset.news) {
+  const line = new EventSource(shots.dataset.news);
+  line.addEventListener("open", () => {
+    say("Live: frames come by themselves.");
+    document.documentElement.dataset.news = "listening";
+  });
+  line.addEventListener("message", takeIn);
+  line.addEventListener("anew", () => location.reload());
+  line.addEventListener("ended", () => {
+    line.close();
+    say("This page has ended. What is on it stays until you leave.");
+  });
+  line.addEventListener("error", () => {
+    if (line.readyState === EventSource.CLOSED) sayWithReload("Not live any more.");
+    else say("The line is lost; it is being taken up again.");
+  });
+}

@@ -1,0 +1,199 @@
+"""The plan over JSON: what stands where, what follows from it, moves with versions, and the drawings."""
+
+from __future__ import annotations
+
+import math
+import xml.etree.ElementTree as ET
+from typing import Any
+
+import pytest
+
+from tests.http.api.conftest import Desk, Json
+
+
+def plan(desk: Desk) -> Json:
+    found: Json = desk.call("GET", f"/shots/{desk.shot_id}/plan")
+    return found
+
+
+def put(desk: Desk, what: str, status: int = 200, **body: Any) -> Json:
+    told: Json = desk.call("PUT", f"/shots/{desk.shot_id}/plan/{what}", status, json=body)
+    return told
+
+
+def two_metered_lights(desk: Desk) -> None:
+    """Key A and fill B, both metered and at the reading's own power."""
+    head = desk.client.get("/api/v1/kit/lights").json()[0]["id"]
+    desk.call(
+        "POST",
+        f"/kit/lights/{head}/meter-readings",
+        201,
+        json={"f_number": "16", "power": "full", "distance_mm": 1000},
+    )
+    for role in ("key", "fill"):
+        desk.call("POST", f"/shots/{desk.shot_id}/lights", 201, json={"head_id": head, "role": role})
+    desk.call("DELETE", f"/shots/{desk.shot_id}/lights/A")
+
+
+def test_a_place_told_by_the_tape_is_the_one_told_by_x_y_and_z(desk: Desk) -> None:
+    by_tape = put(desk, "lights/A", distance_mm=500, bearing_deg=90, height_mm=300)["lights"][0]["position"]
+    by_axes = put(desk, "lights/A", x_mm=400, y_mm=0, z_mm=300)["lights"][0]["position"]
+
+    # Three, four, five: the oldest right triangle.
+    assert (by_tape["x_mm"], by_tape["y_mm"], by_tape["z_mm"]) == (400, 0, 300)
+    assert by_axes["distance_mm"] == pytest.approx(500)
+    assert by_axes["bearing_deg"] == pytest.approx(90)
+
+
+def test_a_place_writes_the_distance_of_the_ledger_and_counts_as_a_change(desk: Desk) -> None:
+    put(desk, "lights/A", distance_mm=800, bearing_deg=-45, height_mm=400, known="measured", version=0)
+
+    stands = desk.standing()
+    assert stands["set_up"]["lights"]["A"]["distance_mm"] == 800
+    assert stands["fields"]["lights.A.position"] == {
+        "value": "80 cm, 45° left, 40 cm above, measured",
+        "version": plan(desk)["lights"][0]["version"],
+    }
+
+
+def test_a_position_can_be_set_as_a_field_too(desk: Desk) -> None:
+    desk.set(lights__A__position="80 cm, 45 left, 40 above, measured")
+
+    assert plan(desk)["lights"][0]["position"]["known"] == "measured"
+
+
+def test_a_place_read_before_somebody_else_moved_the_light_is_refused_with_both(desk: Desk) -> None:
+    put(desk, "lights/A", distance_mm=800, bearing_deg=0, version=0)
+
+    (problem,) = put(desk, "lights/A", 409, distance_mm=600, bearing_deg=0, version=0)["detail"]
+
+    assert problem["loc"] == ["body", "lights", "A", "position"]
+    assert problem["stands"].startswith("80 cm")
+    assert problem["offered"].startswith("60 cm")
+    assert plan(desk)["lights"][0]["position"]["distance_mm"] == 800
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        {},
+        {"distance_mm": 500},
+        {"distance_mm": 500, "bearing_deg": 0, "x_mm": 1},
+        {"x_mm": 1, "y_mm": 1},
+        {"distance_mm": 100, "bearing_deg": 0, "height_mm": 500},
+        {"distance_mm": -1, "bearing_deg": 0},
+        {"distance_mm": 500, "bearing_deg": 0, "known": "guessed"},
+        {"distance_mm": "500", "bearing_deg": 0},
+    ],
+)
+def test_a_place_that_is_none_is_refused_and_nothing_moves(desk: Desk, body: Json) -> None:
+    before = plan(desk)
+
+    put(desk, "lights/A", 422, **body)
+
+    assert plan(desk) == before
+
+
+def test_a_light_that_there_is_not_is_not_found(desk: Desk) -> None:
+    put(desk, "lights/Z", 404, distance_mm=500, bearing_deg=0)
+
+
+def test_a_forgotten_place_is_unknown_and_the_distance_stays(desk: Desk) -> None:
+    put(desk, "lights/A", distance_mm=800, bearing_deg=0)
+
+    told = desk.call("DELETE", f"/shots/{desk.shot_id}/plan/lights/A")
+
+    assert told["lights"][0]["position"] is None
+    assert desk.standing()["set_up"]["lights"]["A"]["distance_mm"] == 800
+
+
+def test_things_are_put_up_once_sized_and_taken_away(desk: Desk) -> None:
+    where = {"distance_mm": 400, "bearing_deg": 90, "size": {"width_mm": 250, "height_mm": 300}}
+    put(desk, "things/flag-1", **where)
+
+    (flag,) = put(desk, "things/flag-1", **where)["things"]
+    assert (flag["kind"], flag["width_mm"], flag["height_mm"]) == ("flag", 250, 300)
+
+    assert desk.call("DELETE", f"/shots/{desk.shot_id}/plan/things/flag-1")["things"] == []
+    desk.call("DELETE", f"/shots/{desk.shot_id}/plan/things/flag-1", 404)
+
+
+def test_only_the_subject_is_turned(desk: Desk) -> None:
+    here = {"x_mm": 0, "y_mm": 0, "z_mm": 0}
+
+    assert put(desk, "things/subject", turned_deg=-20, **here)["things"][0]["turned_deg"] == pytest.approx(-20)
+    put(desk, "things/table", 422, turned_deg=20, **here)
+    put(desk, "things/sofa", 422, **here)
+
+
+def test_the_last_move_is_offered_back_and_taken_back_once(desk: Desk) -> None:
+    put(desk, "lights/A", distance_mm=800, bearing_deg=0)
+    offered = put(desk, "lights/A", distance_mm=600, bearing_deg=0)["last_move"]
+    assert offered["words"] == "Put A back: 80 cm, in front, 0 cm above, estimated"
+
+    told = desk.call("POST", f"/shots/{desk.shot_id}/plan/undo", json={"move": offered["id"]})
+
+    assert told["lights"][0]["position"]["distance_mm"] == 800
+    desk.call("POST", f"/shots/{desk.shot_id}/plan/undo", 409, json={"move": offered["id"]})
+
+
+def test_what_follows_is_told_with_its_working(desk: Desk) -> None:
+    two_metered_lights(desk)
+    letters = [each["letter"] for each in plan(desk)["lights"]]
+    for letter, distance in zip(letters, (1000, 2000), strict=True):
+        put(desk, f"lights/{letter}", distance_mm=distance, bearing_deg=0, known="measured")
+
+    told = put(desk, "things/background", x_mm=0, y_mm=1000, z_mm=0)
+
+    # Two lights alike, one at twice the distance: four to one, as the inverse square has it; far from a small face.
+    assert told["ratio"]["key_to_fill"] == pytest.approx(4.0, rel=0.02)
+    assert [each["modelled"] for each in told["shares"]] == pytest.approx([0.8, 0.2], abs=0.01)
+    assert all(each["working"] for each in told["shares"])
+    assert told["ratio"]["working"]["source"]
+    assert told["evenness"]["range_stops"] >= 0.0
+    assert {each["on"] for each in told["shadows"]} >= {"background"}
+
+
+def test_without_a_meter_reading_a_share_is_unknown_and_says_why(desk: Desk) -> None:
+    put(desk, "lights/A", distance_mm=800, bearing_deg=0)
+
+    (share,) = plan(desk)["shares"]
+
+    assert share["modelled"] is None
+    assert "no meter reading" in share["why"]
+
+
+def test_a_frame_keeps_its_plan(desk: Desk) -> None:
+    put(desk, "lights/A", distance_mm=800, bearing_deg=0)
+    frame = desk.log()["id"]
+    put(desk, "lights/A", distance_mm=600, bearing_deg=0)
+
+    (light,) = desk.call("GET", f"/frames/{frame}/plan")["lights"]
+
+    assert light["position"]["distance_mm"] == 800
+    assert light["version"] is None
+
+
+def test_the_drawing_is_a_file_of_its_own_and_the_card_a_picture(desk: Desk) -> None:
+    put(desk, "lights/A", distance_mm=800, bearing_deg=-45, height_mm=400)
+    frame = desk.log()["id"]
+    asked = (f"shots/{desk.shot_id}", f"frames/{frame}", f"shots/{desk.shot_id}?under={frame}&unit=in")
+
+    for each in asked:
+        path, _, query = each.partition("?")
+        drawing = desk.client.get(f"/api/v1/{path}/plan/drawing.svg?{query}")
+        assert drawing.headers["content-type"] == "image/svg+xml"
+        assert ET.fromstring(drawing.text).tag == "{http://www.w3.org/2000/svg}svg"
+    for path in (f"shots/{desk.shot_id}/plan/card.png", f"frames/{frame}/plan/card.png?beside={frame}"):
+        card = desk.client.get(f"/api/v1/{path}")
+        assert card.headers["content-type"] == "image/png"
+        assert card.content.startswith(b"\x89PNG")
+
+
+def test_an_aim_is_kept_through_a_move_that_does_not_tell_it(desk: Desk) -> None:
+    put(desk, "lights/A", distance_mm=800, bearing_deg=0, aim={"x_mm": 50, "y_mm": 0, "z_mm": 20})
+
+    aim = put(desk, "lights/A", distance_mm=600, bearing_deg=0)["lights"][0]["position"]["aim"]
+
+    assert math.isclose(aim["x_mm"], 50)
+    assert math.isclose(aim["z_mm"], 20)

@@ -1,0 +1,95 @@
+"""Closing a shot over JSON: the questions, the answers, and what a closed shot refuses."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import pytest
+
+from tests.http.api.conftest import Desk, Json
+
+
+def close(desk: Desk, status: int = 200, **body: Any) -> Json:
+    told: Json = desk.call("POST", f"/shots/{desk.shot_id}/close", status, json=body)
+    return told
+
+
+def questions(desk: Desk) -> Json:
+    found: Json = desk.call("GET", f"/shots/{desk.shot_id}/before-striking")
+    return found
+
+
+def test_the_questions_come_dearest_first_with_their_blanks_and_working(desk: Desk) -> None:
+    desk.set(lights__A__distance="12 cm")
+
+    asked = questions(desk)
+
+    assert [each["about"] for each in asked["questions"]] == ["lights.A", "subject_distance"]
+    assert asked["questions"][0]["error_stops"] == pytest.approx(0.5)
+    assert [each["name"] for each in asked["questions"][0]["blanks"]] == [
+        "lights.A.distance",
+        "lights.A.bearing",
+        "lights.A.height",
+    ]
+    assert asked["questions"][0]["working"]["source"]
+    assert asked["versions"]["lights.A.distance"] == 1
+
+
+def test_answers_reach_the_set_up_and_the_frame(desk: Desk) -> None:
+    frame = desk.log()["id"]
+    asked = questions(desk)
+    assert asked["frame_id"] == frame
+
+    told = close(
+        desk,
+        answers={"lights.A.distance": "80 cm", "lights.A.bearing": "45 left"},
+        versions=asked["versions"],
+        as_in_frame=frame,
+    )
+
+    assert told["closed_at"] is not None
+    assert not told["on_set"]
+    assert told["completed"] == ["place of A"]
+    assert desk.call("GET", f"/frames/{frame}")["set_up"]["lights"]["A"]["distance_mm"] == 800
+
+
+def test_a_closed_shot_refuses_frames_and_the_set_until_it_is_opened(desk: Desk) -> None:
+    close(desk)
+
+    desk.log(409)
+    desk.call("POST", f"/shots/{desk.shot_id}/on-set", 409)
+    close(desk, 409)
+
+    opened = desk.call("POST", f"/shots/{desk.shot_id}/reopen")
+    assert (opened["closed_at"], opened["on_set"]) == (None, True)
+    desk.log()
+
+
+@pytest.mark.parametrize(
+    ("answers", "where"),
+    [
+        ({"lights.A.distance": "near"}, ["lights", "A", "distance"]),
+        ({"lights.Z.distance": "80 cm"}, ["answers", "lights.Z.distance"]),
+        ({"colour": "red"}, ["answers", "colour"]),
+    ],
+)
+def test_an_answer_that_cannot_be_kept_is_told_at_its_place_and_the_shot_stays_open(
+    desk: Desk, answers: dict[str, str], where: list[str]
+) -> None:
+    told = close(desk, 422, answers=answers)
+
+    assert told["detail"][0]["loc"] == ["body", *where]
+    assert desk.call("GET", f"/shots/{desk.shot_id}")["closed_at"] is None
+
+
+def test_a_frame_that_there_is_not_is_a_wrong_value(desk: Desk) -> None:
+    assert close(desk, 422, as_in_frame="none")["detail"][0]["loc"] == ["body", "as_in_frame"]
+
+
+def test_an_answer_that_somebody_gave_first_is_refused_with_both(desk: Desk) -> None:
+    asked = questions(desk)
+    desk.set(lights__A__distance="75 cm")
+
+    told = close(desk, 409, answers={"lights.A.distance": "80 cm"}, versions=asked["versions"])
+
+    assert (told["detail"][0]["stands"], told["detail"][0]["offered"]) == ("75 cm", "80 cm")

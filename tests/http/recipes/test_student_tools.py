@@ -1,0 +1,119 @@
+"""What a student works out under a link: their own kit and the worksheets, with nothing kept and no script."""
+
+from __future__ import annotations
+
+import html
+import re
+
+import pytest
+from sqlalchemy import text
+
+from tests.http.recipes.conftest import Shoot, link, published
+from webapp.records.tables import SQLModel
+
+KIT = {
+    "sensor_width_mm": "23.5",
+    "sensor_height_mm": "15.6",
+    "shortest_focal_mm": "60",
+    "f_number_A": "11",
+    "power_A": "full",
+    "distance_mm_A": "1000",
+    "shape_A": "disc",
+    "width_mm_A": "600",
+}
+
+
+@pytest.fixture
+def student(shoot: Shoot) -> str:
+    shoot.client.post(f"{shoot.shot}/standing", data={"field": "magnification", "value": "0.2"})
+    shoot.client.post(f"{shoot.shot}/frames", data={"purpose": "final"})
+    frame = re.findall(r'href="(/frames/[^"]+)" aria-label="Frame', shoot.client.get(shoot.shot).text)[0]
+    return link(shoot, published(Shoot(shoot.client, shoot.session, shoot.shot, frame)))
+
+
+def addresses(page: str, beginning: str) -> list[str]:
+    return [html.unescape(each) for each in re.findall(r'href="([^"]+)"', page) if each.startswith(beginning)]
+
+
+def test_the_kit_that_is_typed_in_gets_the_table_of_what_it_asks(shoot: Shoot, student: str) -> None:
+    form = shoot.client.get(f"{student}/kit")
+    page = shoot.client.get(f"{student}/kit", params=KIT)
+
+    assert "as written" not in form.text
+    assert page.status_code == 200
+    for part in ("as written", "on your kit", "difference", "A distance", "working"):
+        assert part in page.text
+    assert 'value="23.5"' in page.text
+    assert "<script" not in page.text
+
+
+def test_a_field_that_cannot_be_is_marked_and_what_was_typed_stays(shoot: Shoot, student: str) -> None:
+    answer = shoot.client.get(f"{student}/kit", params=KIT | {"f_number_A": "bright <b>"})
+
+    assert answer.status_code == 422
+    assert "bright &lt;b&gt;" in answer.text
+    assert 'value="60"' in answer.text
+    assert "No figures until the fields marked are put right." in answer.text
+
+
+def test_nothing_that_a_reader_types_is_kept(shoot: Shoot, student: str) -> None:
+    records = shoot.client.app.state.house.records  # type: ignore[attr-defined]
+
+    def everything() -> list[object]:
+        with records.reading() as db:
+            return [
+                [tuple(row) for row in db.execute(text(f"SELECT * FROM {table}"))]
+                for table in SQLModel.metadata.tables
+            ]
+
+    before = everything()
+    shoot.client.get(f"{student}/kit", params=KIT)
+    shoot.client.get(f"{student}/worksheets/close-up", params={"f_number": "11", "magnification": "1"})
+
+    assert everything() == before
+
+
+def test_every_worksheet_of_the_link_opens_under_its_own_address_with_figures(shoot: Shoot, student: str) -> None:
+    page = shoot.client.get(student).text
+    filled = addresses(page, f"{student}/worksheets/")
+    whole_list = addresses(shoot.client.get(f"{student}/worksheets").text, f"{student}/worksheets/")
+
+    assert len(filled) >= 4
+    assert len(whole_list) > 20
+    for each in {*filled, *whole_list}:
+        answer = shoot.client.get(each)
+        assert answer.status_code == 200, each
+        assert 'action="/worksheets' not in answer.text
+        assert f'action="{student}/worksheets/' in answer.text
+
+
+def test_a_worksheet_says_what_cannot_be_and_keeps_it(shoot: Shoot, student: str) -> None:
+    answer = shoot.client.get(f"{student}/worksheets/close-up", params={"f_number": "soft", "magnification": "1"})
+
+    assert answer.status_code == 422
+    assert 'value="soft"' in answer.text
+    assert shoot.client.get(f"{student}/worksheets/none-such").status_code == 404
+
+
+def test_a_client_has_neither_kit_nor_worksheets(shoot: Shoot) -> None:
+    client = link(shoot, published(shoot), reader="client", figures="true")
+
+    assert "worksheets" not in shoot.client.get(client).text
+    for page in ("kit", "worksheets", "worksheets/close-up"):
+        assert shoot.client.get(f"{client}/{page}").status_code == 404
+
+
+def test_a_withdrawn_link_takes_its_tools_with_it(shoot: Shoot, student: str) -> None:
+    shoot.client.post(f"/links/{student.rsplit('/', 1)[1]}/withdraw")
+
+    for page in ("kit", "worksheets", "worksheets/close-up"):
+        assert shoot.client.get(f"{student}/{page}").status_code == 404
+
+
+def test_the_preview_of_a_link_has_the_same_tools(shoot: Shoot) -> None:
+    seen = f"{published(shoot)}/versions/1/as/student"
+
+    for page in ("", "/kit", "/worksheets", "/worksheets/close-up"):
+        answer = shoot.client.get(f"{seen}{page}")
+        assert answer.status_code == 200
+        assert "nothing was handed out" in answer.text

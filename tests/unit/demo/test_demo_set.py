@@ -1,0 +1,131 @@
+"""The filled demo as evidence and as geometry: what is read at its patches, and where everything stands."""
+
+from __future__ import annotations
+
+import time
+
+import pytest
+
+from tests.unit.demo.conftest import Demo
+from webapp.ledger import readings, standing
+from webapp.ledger.geometry import follows
+
+SAID_STOPS = 0.06
+"""The figures by hand are rounded to a tenth of a stop."""
+
+pytestmark = pytest.mark.xdist_group("demo")
+
+
+# --- what the readings at the patches say -------------------------------------------------------------------------
+
+
+@pytest.fixture
+def read_demo(demo: Demo) -> Demo:
+    """The demo with every picture measured."""
+    give_up = time.monotonic() + 60
+    while readings.still_to_examine(demo.records) and time.monotonic() < give_up:
+        time.sleep(0.1)
+    assert not readings.still_to_examine(demo.records)
+    return demo
+
+
+@pytest.mark.parametrize(
+    ("shot", "number", "patch", "stops"),
+    [
+        ("cock", 2, "gilt", -1.0),
+        ("cock", 6, "gilt", 0.0),
+        ("tile", 5, "left", -0.28),
+        ("tile", 5, "centre", -0.38),
+        ("tile", 5, "right", -0.44),
+        ("bottle", 2, "rim", 0.9),
+        ("bottle", 3, "label", -3.3),
+        ("bottle", 6, "rim", 2.3),
+        ("again", 1, "rim", 1.8),
+        ("again", 1, "label", 0.2),
+    ],
+)
+def test_a_frame_is_read_at_its_patches(read_demo: Demo, shot: str, number: int, patch: str, stops: float) -> None:
+    (found,) = (each for each in read_demo.frame(shot, number).evidence.patches if each.name == patch)
+
+    assert found.read_stops == pytest.approx(stops, abs=SAID_STOPS)
+
+
+# by hand: 7.0 stops of shutter and what was read at the place where the room is brightest
+@pytest.mark.parametrize(
+    ("shot", "patch", "stops"), [("cock", "gilt", 8.0), ("tile", "left", 8.9), ("bottle", "label", 8.5)]
+)
+def test_the_room_is_proven_at_the_patches(read_demo: Demo, shot: str, patch: str, stops: float) -> None:
+    proof = standing.state(read_demo.records, read_demo.shots[shot].id).evidence.proof
+
+    assert proof is not None
+    assert proof.patch == patch
+    assert proof.proven_stops == pytest.approx(stops, abs=SAID_STOPS)
+
+
+def test_frames_by_one_light_alone_give_the_shares_of_label_and_rim(read_demo: Demo) -> None:
+    totals = standing.state(read_demo.records, read_demo.shots["bottle"].id).evidence.totals
+
+    shares = {each.name: each.shares.by_light for each in totals}
+    # C leaves the label at -3.3 where D has it at 0.0, less the 0.2 that D was turned down.
+    assert shares["label"]["C"] == pytest.approx(2**-3.3 / (2**-3.3 + 2**-0.2), abs=0.01)
+    assert shares["rim"]["C"] == pytest.approx(1.0, abs=0.01)
+
+
+def test_a_card_that_is_too_large_is_no_change_of_the_ledger_and_stays_unexplained(read_demo: Demo) -> None:
+    (rim,) = (each for each in read_demo.frame("bottle", 2).evidence.patches if each.name == "rim")
+
+    assert rim.predicted_stops == pytest.approx(0.0, abs=SAID_STOPS)
+    assert rim.unexplained_stops == pytest.approx(0.9 - 2.3, abs=2 * SAID_STOPS)
+
+
+# --- where everything stands --------------------------------------------------------------------------------------
+
+
+def test_lights_stand_where_the_session_says(demo: Demo) -> None:
+    placed = {
+        (shot, light.letter): light.position.at
+        for shot in demo.shots
+        for light in demo.frames(shot)[-1].set_up.lights
+        if light.position is not None
+    }
+
+    assert {key: (round(at.distance_mm), round(at.bearing_deg)) for key, at in placed.items()} == {
+        ("bottle", "D"): (800, 35),
+        ("again", "D"): (800, 35),
+        ("tile", "A"): (1000, -45),
+        ("tile", "B"): (1000, 45),
+        ("cock", "A"): (120, 0),
+    }
+    assert placed["cock", "A"].z_mm == 120.0
+
+
+def test_each_set_has_its_own_things_around_it(demo: Demo) -> None:
+    things = {shot: {each.kind for each in demo.frames(shot)[-1].set_up.things} for shot in demo.shots}
+
+    bottles = {"subject", "camera", "background", "table", "reflector"}
+    assert things == {
+        "bottle": bottles,
+        "again": bottles,
+        "tile": {"subject", "camera", "background"},
+        "cock": {"subject", "camera", "background"},
+    }
+
+
+def test_the_pair_on_the_tile_is_even_and_shares_alike(demo: Demo) -> None:
+    found = follows(demo.frame("tile", 6).set_up)
+
+    assert [each.modelled for each in found.shares] == pytest.approx([0.5, 0.5], abs=0.001)
+    assert found.evenness is not None
+    assert found.evenness.range_stops < 0.1
+
+
+def test_the_card_behind_the_bottle_is_as_large_as_the_session_says_and_no_larger(demo: Demo) -> None:
+    card = follows(demo.frame("bottle", 6).set_up).card
+
+    assert card is not None
+    # 26.1 by 34.8 cm fill the view there, with a centimetre on every side.
+    assert sorted(card[:2]) == pytest.approx([281.0, 368.0], abs=2.0)
+
+
+def test_nothing_is_offered_to_be_taken_back(demo: Demo) -> None:
+    assert all(standing.state(demo.records, shot.id).last_move is None for shot in demo.shots.values())

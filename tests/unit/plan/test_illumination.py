@@ -1,0 +1,79 @@
+"""The light of a face that stands anyhow, against integration and closed forms, and what a flag hides of it."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from scipy.integrate import dblquad
+
+from tests.unit.plan.lights import light
+from webapp.optics import illuminance, sources
+from webapp.optics.sources import Disc, Point, Rectangle, Ring
+from webapp.plan.illumination import blocker_of, hidden_share, per_intensity
+from webapp.plan.positions import ORIGIN, Place, Position, Thing
+
+TO_CAMERA = np.array([0.0, -1.0, 0.0])
+
+
+@pytest.mark.parametrize("source", [Disc(600.0), Ring(120.0, 80.0), Rectangle(600.0, 900.0), Point()], ids=repr)
+@pytest.mark.parametrize("offset_mm", [0.0, 120.0])
+def test_a_parallel_face_gives_the_light_of_the_closed_form(source: sources.Source, offset_mm: float) -> None:
+    place = np.array([[offset_mm, 0.0, 0.0]])
+
+    light_there = per_intensity(source, Position(Place(0.0, -500.0, 0.0), aim=ORIGIN), place, TO_CAMERA)[0]
+
+    closed = float(illuminance.illuminance_per_intensity(source, 500.0, offset_mm))
+    assert abs(math.log2(light_there / closed)) < 1e-4
+
+
+def test_a_panel_that_stands_askew_gives_the_light_of_its_integral() -> None:
+    at, aim = np.array([-500.0, -400.0, 300.0]), np.array([60.0, 0.0, 20.0])
+    normal = (aim - at) / np.linalg.norm(aim - at)
+    across = np.cross([0.0, 0.0, 1.0], normal)
+    across /= np.linalg.norm(across)
+    up = np.cross(normal, across)
+    place = np.array([40.0, 0.0, -30.0])
+
+    def part(v: float, u: float) -> float:
+        way = at + u * across + v * up - place
+        return float((-way @ normal) * (way @ TO_CAMERA) / (way @ way) ** 2)
+
+    integral = dblquad(part, -200.0, 200.0, -300.0, 300.0)[0] / (400.0 * 600.0)
+    position = Position(Place(*at), aim=Place(*aim))
+    found = per_intensity(Rectangle(400.0, 600.0), position, place[np.newaxis, :], TO_CAMERA)[0]
+
+    assert found == pytest.approx(integral, rel=1e-6)
+
+
+def test_a_flag_over_half_of_a_panel_hides_half_of_it() -> None:
+    panel = light("A", Place(0.0, -1000.0, 0.0), Rectangle(400.0, 400.0))
+    flag = Thing("flag-1", "flag", Position(Place(100.0, -500.0, 0.0), aim=Place(100.0, 0.0, 0.0)), 200.0, 1000.0)
+    assert panel.position is not None
+
+    assert hidden_share(panel.source, panel.position, ORIGIN, [blocker_of(flag)]) == pytest.approx(0.5)
+
+
+@pytest.mark.parametrize("source", [Disc(1200.0), Rectangle(1200.0, 600.0), Ring(600.0, 300.0)], ids=repr)
+@pytest.mark.parametrize("distance_mm", [30.0, 60.0, 120.0])
+@pytest.mark.parametrize("offset_mm", [0.0, 150.0])
+def test_close_to_a_large_face_its_light_is_still_that_of_the_closed_form(
+    source: sources.Source, distance_mm: float, offset_mm: float
+) -> None:
+    position = Position(Place(0.0, -distance_mm, 0.0), aim=ORIGIN)
+
+    found = per_intensity(source, position, np.array([[offset_mm, 0.0, 0.0]]), TO_CAMERA)[0]
+
+    closed = float(illuminance.illuminance_per_intensity(source, distance_mm, offset_mm))
+    assert abs(math.log2(found / closed)) < 0.01
+
+
+def test_many_places_near_a_face_have_the_light_of_each_by_itself() -> None:
+    places = np.column_stack((np.linspace(-400.0, 400.0, 60), np.zeros(60), np.linspace(-10.0, 30.0, 60)))
+    position = Position(Place(0.0, -60.0, 0.0), aim=ORIGIN)
+
+    together = per_intensity(Disc(600.0), position, places, TO_CAMERA)
+
+    alone = [per_intensity(Disc(600.0), position, each[np.newaxis, :], TO_CAMERA)[0] for each in places]
+    assert together == pytest.approx(alone, rel=1e-12)

@@ -1,0 +1,144 @@
+"""Levels, shares, ratios and evenness, against the cosine law and closed forms."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from tests.unit.plan.lights import light
+from webapp.optics import distance_law
+from webapp.optics.sources import Rectangle, Ring
+from webapp.plan.levels import evenness, level_of, shares
+from webapp.plan.positions import ORIGIN, Place, Position, Thing, place_at
+from webapp.plan.staging import Guide, Plan, PlanLight, Reading
+
+
+def test_two_lamps_at_45_degrees_add_a_stop_and_share_alike() -> None:
+    """A copy set: each reading f/64 at 1 m, 45 degrees off is half a stop, the pair a stop more (cosine law)."""
+    plan = Plan((light("A", place_at(1000.0, -45.0)), light("B", place_at(1000.0, 45.0))))
+
+    levels = [level_of(plan, each) for each in plan.lights]
+    found = shares(levels)
+
+    assert [each.av for each in levels] == pytest.approx([11.5, 11.5], abs=1e-6)
+    assert found["A"][0] == pytest.approx(0.5)
+
+
+def test_a_level_is_unknown_without_a_reading_and_so_are_all_shares() -> None:
+    plan = Plan((light("A", place_at(1000.0, 0.0)), light("B", place_at(1000.0, 45.0), reading=None)))
+
+    levels = [level_of(plan, each) for each in plan.lights]
+
+    assert levels[1].av is None
+    assert "no meter reading" in levels[1].why
+    assert shares(levels) == {}
+
+
+def test_a_light_behind_the_subject_has_nothing_of_it_and_the_others_all() -> None:
+    plan = Plan((light("A", place_at(1000.0, 0.0)), light("C", place_at(500.0, 180.0))))
+
+    found = shares([level_of(plan, each) for each in plan.lights])
+
+    assert (found["A"][0], found["C"][0]) == (1.0, 0.0)
+
+
+def test_evenness_of_a_panel_in_front_is_that_of_the_closed_form() -> None:
+    plan = Plan(
+        (light("A", place_at(600.0, 0.0), Rectangle(600.0, 600.0)),),
+        (Thing("subject", "subject", Position(ORIGIN), 400.0, 0.002),),
+    )
+
+    found = evenness(plan)
+
+    assert found is not None
+    assert found.range_stops == pytest.approx(0.1828, abs=1e-3)
+
+
+def test_lights_on_both_sides_are_more_even_than_one() -> None:
+    subject = (Thing("subject", "subject", Position(ORIGIN), 150.0, 150.0),)
+    left, right = light("A", place_at(1000.0, -45.0)), light("B", place_at(1000.0, 45.0))
+
+    one, both = evenness(Plan((left,), subject)), evenness(Plan((left, right), subject))
+
+    assert one is not None
+    assert both is not None
+    assert both.range_stops < one.range_stops / 3.0
+
+
+def test_the_map_of_a_subject_that_lies_under_the_camera_is_its_width_by_its_depth() -> None:
+    lying = Thing("subject", "subject", Position(ORIGIN), 26.0, 3.0, 16.0)
+    above = Thing("camera", "camera", Position(Place(0.0, 0.0, 183.0)), 80.0, 80.0)
+    plan = Plan((light("A", Place(0.0, 0.0, 120.0)),), (lying, above))
+
+    found, in_front = evenness(plan), evenness(Plan((light("A", place_at(500.0, 0.0)),), (lying,)))
+
+    assert found is not None
+    assert in_front is not None
+    assert (found.width_mm, found.height_mm) == (26.0, 16.0)
+    assert (in_front.width_mm, in_front.height_mm) == (26.0, 3.0)
+
+
+def guided(number_m: float, at: Place, **over: object) -> PlanLight:
+    return light("A", at, reading=None, guide=Guide(number_m), **over)
+
+
+def test_with_a_guide_number_the_aperture_is_guide_number_by_distance() -> None:
+    """Guide number 40 at 2.5 m is f/16 (encyclopaedia article “Guide number”), at 1/16 power f/4."""
+    full = guided(40.0, place_at(2500.0, 0.0))
+    turned_down = replace(full, power_stops=-4.0)
+
+    levels = [level_of(Plan((each,)), each) for each in (full, turned_down)]
+
+    assert [each.av for each in levels] == pytest.approx([2.0 * math.log2(16.0), 2.0 * math.log2(4.0)])
+    assert all(each.by_guide for each in levels)
+
+
+def test_a_reading_goes_before_a_guide_number() -> None:
+    plan = Plan((light("A", place_at(1000.0, 0.0), guide=Guide(200.0)),))
+
+    level = level_of(plan, plan.lights[0])
+
+    assert level.av == pytest.approx(12.0)
+    assert not level.by_guide
+
+
+def test_a_guide_number_that_was_stated_for_another_reflector_leaves_the_level_unknown() -> None:
+    placed = light("A", place_at(1000.0, 0.0), reading=None, guide=Guide(40.0, "wide reflector", holds=False))
+
+    level = level_of(Plan((placed,)), placed)
+
+    assert level.av is None
+    assert "stated for wide reflector" in level.why
+
+
+def test_filters_and_the_slope_take_from_a_guide_number_what_they_take_from_a_reading() -> None:
+    at = place_at(1500.0, 60.0)
+    metered = light("A", at, reading=Reading(2.0 * math.log2(30.0), 1000.0), filter_stops=1.5)
+    by_guide = guided(30.0, at, filter_stops=1.5)
+
+    one, other = (level_of(Plan((each,)), each).av for each in (metered, by_guide))
+
+    assert one == pytest.approx(other)
+
+
+def test_the_guide_number_of_a_ring_is_that_from_far_away_and_close_by_the_ring_gives_less() -> None:
+    ring = Ring(400.0, 300.0)
+    near, far = (guided(20.0, place_at(distance_mm, 0.0), source=ring) for distance_mm in (300.0, 20_000.0))
+
+    close, distant = (level_of(Plan((each,)), each).av for each in (near, far))
+
+    assert distant == pytest.approx(2.0 * math.log2(20.0 / 20.0), abs=1e-3)
+    assert close is not None
+    less = distance_law.over_inverse_square_stops(ring, 300.0)
+    assert close - 2.0 * math.log2(20.0 / 0.3) == pytest.approx(less, abs=1e-3)
+
+
+def test_shares_of_a_metered_and_a_guided_light_add_up() -> None:
+    plan = Plan((light("A", place_at(1000.0, 0.0)), replace(guided(64.0, place_at(1000.0, 0.0)), letter="B")))
+
+    found = shares([level_of(plan, each) for each in plan.lights])
+
+    # f/64 from either at a metre: half each.
+    assert [found[letter][0] for letter in "AB"] == pytest.approx([0.5, 0.5])

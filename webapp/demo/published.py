@@ -1,0 +1,76 @@
+"""The recipes of the demo: what came of the shoots, published as a photographer would, steps drafted by the ledger."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from pathlib import Path
+from typing import Final
+
+from webapp.pictures.store import PictureStore
+from webapp.recipes.editing import edited
+from webapp.recipes.publishing import draft_from, publish, with_pictures
+from webapp.records.engine import Records
+
+BOTTLE: Final = {
+    "title": "Scent bottle on a dark field",
+    "subject_types": "bottle, glassware, perfume",
+    "surfaces": "transparent, gloss",
+    "looks": "dark-field, rim",
+    "tags": "catalogue, glass",
+    "background": "black card, as large as the field and no larger: the rim is the panel that shows past its edges",
+    "why": (
+        "Clear glass shows what stands around it. A black card fills the view behind the bottle; the lit panel beyond "
+        "its edges is bent into the rim and draws it. The strip gives the paper label its own light, and next to "
+        "nothing to the glass."
+    ),
+    "direction_C": "back",
+    "direction_D": "side",
+    "post": "crop 1 1 99 99 %: the card's edge",
+}
+BOTTLE_AGAIN: Final = BOTTLE | {
+    "why": BOTTLE["why"]
+    + " Made again on the smaller format: the width of the field was held, the panel masked to its old size.",
+    "post": "crop 0 6 100 94 %: to the height of the first picture",
+}
+TILE: Final = {
+    "title": "Crackle glaze without its glare",
+    "subject_types": "ceramic, paper/artwork",
+    "surfaces": "gloss, textured",
+    "looks": "even copy, flat",
+    "tags": "catalogue, copy set",
+    "why": (
+        "Glare keeps its polarisation and colour does not: sheets on both heads with their axes parallel, and a "
+        "polariser across them on the lens, leave the glaze and take the glare. Two equal heads at 45° keep the "
+        "surface even; with one lower its relief leans."
+    ),
+    "post": "rotation -0.2: the tile's edge upright\ncrop 3 3 97 97 %: square",
+}
+COCK: Final = {
+    "title": "Pierced balance cock, shadowless relief",
+    "subject_types": "timepiece, cutlery/metalware",
+    "surfaces": "semi-gloss, textured",
+    "looks": "shadowless",
+    "tags": "watch, close-up",
+    "background": "black flock, 6 cm below",
+    "why": (
+        "A ring around the lens sends every shadow behind the metal that casts it. One frame at this size is sharp over "
+        "a seventh of the depth that is wanted, and a smaller aperture loses the engraving to diffraction: so a stack."
+    ),
+    "post": "rotation 0.8: the cock upright\ncrop 3 3 97 97 %: six per cent\nspotting: dust",
+}
+
+
+def publish_recipe(
+    records: Records,
+    store: PictureStore,
+    preview_of: Callable[[str], Path],
+    frame_id: str,
+    said: Mapping[str, str],
+    *,
+    comparisons: tuple[str, ...] = (),
+    recipe_id: str | None = None,
+) -> str:
+    """Publish a frame with what is said of it, as a recipe or as the next version of one; the recipe's id."""
+    drafted, _ = draft_from(records, frame_id)
+    whole = with_pictures(records, store, preview_of, edited(drafted, said), frame_id, comparisons)
+    return publish(records, whole, frame_id=frame_id, recipe_id=recipe_id).recipe_id

@@ -1,0 +1,250 @@
+"""What only the standing set knows: asked before the set is struck, the dearest in a reshoot first, a few at most.
+
+Pure: set-ups in, frozen values out. Each question says how far a reshoot would be off without its answer, in stops,
+and how that was reckoned; one that nobody can reckon comes first. `completed` puts what is known now into the set-up of
+a frame that does not know it.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import Final
+
+from webapp.ledger.placing import position_text
+from webapp.ledger.set_up import Light, SetUp
+from webapp.ledger.standing_fields import value_text
+from webapp.optics import macro, misplaced
+from webapp.optics.working import Step
+from webapp.plan.positions import Position
+
+MOST_ASKED: Final = 5
+TAPE_ERROR_MM: Final = 10.0
+"""How well a tape is read on a set."""
+_REMEMBERED_DEG: Final = (45.0, 15.0)
+"""A bearing, and how far it is off when it was only remembered."""
+_WORTH_ASKING_STOPS: Final = 0.03
+PLACE: Final = ("distance", "bearing", "height")
+"""What a place is told by."""
+
+
+@dataclass(frozen=True, slots=True)
+class Blank:
+    """Something that can be typed: its name in the form, what it is called, and an example."""
+
+    name: str
+    label: str
+    hint: str
+
+
+@dataclass(frozen=True, slots=True)
+class WorthMeasuring:
+    """One thing that only the standing set knows. `field` is the light or setting that it is about, `stands` what is
+    said of it now; `error_stops` is what not knowing it better would cost in a reshoot, None where that cannot be
+    reckoned."""
+
+    field: str
+    asks: str
+    stands: str
+    error_stops: float | None
+    because: str
+    step: Step | None
+    blanks: tuple[Blank, ...]
+
+
+# --- the questions --------------------------------------------------------------------------------------------
+
+
+def worth_measuring(set_up: SetUp) -> tuple[WorthMeasuring, ...]:
+    """The questions, the dearest first."""
+    asked = [each for light in set_up.lights if light.lit for each in _of_light(light)]
+    asked.extend(_of_camera(set_up))
+    asked.sort(key=lambda each: -math.inf if each.error_stops is None else -each.error_stops)
+    return tuple(asked[:MOST_ASKED])
+
+
+def _of_light(light: Light) -> list[WorthMeasuring]:
+    found = []
+    field = f"lights.{light.letter}"
+    if light.power_stops is None:
+        span = -light.head.lowest_power_stops
+        found.append(
+            WorthMeasuring(
+                f"{field}.power",
+                f"What does the dial of {light.letter} read?",
+                "unknown",
+                span / 2.0,
+                f"anywhere on a dial of {span:g} stops",
+                misplaced.DIAL_ERROR.worked(span / 2.0, r=span),
+                (Blank(f"{field}.power", f"power of {light.letter}", light.power_mark(0.0)),),
+            )
+        )
+    place = _place_of(light, field)
+    return found if place is None else [*found, place]
+
+
+def _place_of(light: Light, field: str) -> WorthMeasuring | None:
+    if light.position is not None and light.position.known == "measured":
+        return None
+    names = {"distance": "60 cm", "bearing": "45 left", "height": "20 cm above"}
+    # A ring round the lens has no direction to ask for.
+    on_lens = light.position is None and light.head.form == "ring"
+    asked = PLACE[:1] if on_lens else PLACE
+    blanks = tuple(Blank(f"{field}.{part}", f"{part} of {light.letter}", names[part]) for part in asked)
+    if light.position is not None and light.position.known != "unknown":
+        stands = position_text(light.position)
+    else:
+        stands = "unknown" if light.distance_mm is None else f"{light.distance_mm / 10:g} cm"
+        stands += "" if light.distance_mm is None or on_lens else ", direction unknown"
+    if light.distance_mm is None:
+        return WorthMeasuring(
+            field,
+            f"How far is {light.letter} from the subject{'' if on_lens else ', and where does it stand'}?",
+            stands,
+            None,
+            "without a distance nothing can be rebuilt",
+            None,
+            blanks,
+        )
+    by_distance = misplaced.distance_error_stops(light.distance_mm, TAPE_ERROR_MM)
+    if light.position is None and not on_lens:
+        angle, off = _REMEMBERED_DEG
+        error = misplaced.direction_error_stops(angle, off)
+        if error >= by_distance:
+            step = misplaced.DIRECTION_ERROR.worked(error, a=angle, e=off)
+            asks, why = f"Where does {light.letter} stand?", "15° off on a flat subject"
+            return WorthMeasuring(field, asks, stands, error, why, step, blanks)
+    if by_distance < _WORTH_ASKING_STOPS:
+        return None
+    return WorthMeasuring(
+        field,
+        f"How far is {light.letter}, by the tape?" if on_lens else f"Where does {light.letter} stand, by the tape?",
+        stands,
+        by_distance,
+        "±1 cm of its distance",
+        misplaced.DISTANCE_ERROR.worked(by_distance, e=TAPE_ERROR_MM, d=light.distance_mm),
+        blanks,
+    )
+
+
+def _of_camera(set_up: SetUp) -> list[WorthMeasuring]:
+    lens, found = set_up.lens, []
+    if set_up.f_number is None:
+        span = 2.0 * math.log2(lens.smallest_f_number / lens.widest_f_number)
+        found.append(
+            WorthMeasuring(
+                "f_number",
+                "What does the aperture ring read?",
+                "unknown",
+                span / 2.0,
+                f"anywhere from f/{lens.widest_f_number:g} to f/{lens.smallest_f_number:g}",
+                misplaced.DIAL_ERROR.worked(span / 2.0, r=span),
+                (Blank("f_number", "f-number", "f/11"),),
+            )
+        )
+    if set_up.magnification is None or set_up.magnification_estimated:
+        found.append(_magnification(set_up))
+    if set_up.subject_distance_mm is None and not _camera_is_measured(set_up):
+        found.append(
+            WorthMeasuring(
+                "subject_distance",
+                "How far is the lens from the subject?",
+                "unknown",
+                0.0,
+                "moves no light, only the perspective",
+                None,
+                (Blank("subject_distance", "subject distance", "60 cm"),),
+            )
+        )
+    return found
+
+
+def _camera_is_measured(set_up: SetUp) -> bool:
+    return any(each.kind == "camera" and each.position.known == "measured" for each in set_up.things)
+
+
+def _magnification(set_up: SetUp) -> WorthMeasuring:
+    lens, ratio = set_up.lens, set_up.lens.pupil_ratio
+    blanks = (Blank("magnification", "magnification", "1:2, or distant"),)
+    asks = "How large is the subject on the sensor? A rule in the picture tells."
+    low, high, why = _magnification_span(set_up)
+    if high is None:
+        return WorthMeasuring("magnification", asks, "unknown", None, why, None, blanks)
+    error = macro.exposure_increase_stops(high, ratio) - macro.exposure_increase_stops(low, ratio)
+    stands = "unknown" if set_up.magnification is None else f"{value_text(set_up, 'magnification')}, estimated"
+    step = misplaced.MAGNIFICATION_ERROR.worked(error, m1=low, m2=high, P=lens.pupil_ratio)
+    return WorthMeasuring("magnification", asks, stands, error, why, step, blanks)
+
+
+def _magnification_span(set_up: SetUp) -> tuple[float, float | None, str]:
+    """The magnification that a reshoot would set, the largest that it may have been (None where the lens does not
+    say), and why."""
+    focal, distance, standing = set_up.focal_length_mm, set_up.subject_distance_mm, set_up.magnification
+    if standing is None:
+        return 0.0, set_up.lens.greatest_magnification, "taken for distant, while it may be as large as the lens goes"
+    if focal is not None and distance is not None and distance - TAPE_ERROR_MM > focal:
+        nearer = macro.magnification_at(focal, distance - TAPE_ERROR_MM)
+        return standing, max(nearer, standing), "±1 cm of the distance that it was worked out from"
+    return standing, None, "worked out from a distance that is not known any more"
+
+
+# --- into a frame ---------------------------------------------------------------------------------------------
+
+
+def completed(frame: SetUp, before: SetUp, stands: SetUp) -> tuple[SetUp, tuple[str, ...]]:
+    """A frame's set-up with what it does not know and the standing one does, and the names of the fields. `before` is
+    the standing set-up as it was before the answers: an estimate that stands as it stood in the frame is exchanged
+    for the measured place. Nothing that the frame knows by itself is touched."""
+    found = frame
+    written: list[str] = []
+    for light in frame.lights:
+        now = stands.light(light.letter)
+        if now is None or now.head.id != light.head.id:
+            continue
+        filled, parts = _completed_light(light, before.light(light.letter), now)
+        found = found.with_light(filled)
+        written.extend(f"{part} of {light.letter}" for part in parts)
+    if frame.f_number is None and stands.f_number is not None:
+        found = replace(found, f_number=stands.f_number)
+        written.append("f-number")
+    unsure = frame.magnification is None or frame.magnification_estimated
+    if unsure and stands.magnification is not None and not stands.magnification_estimated:
+        found = replace(found, magnification=stands.magnification, magnification_estimated=False)
+        written.append("magnification")
+    if frame.subject_distance_mm is None and stands.subject_distance_mm is not None:
+        found = replace(found, subject_distance_mm=stands.subject_distance_mm)
+        written.append("subject distance")
+    if not frame.things and stands.things:
+        found = replace(found, things=stands.things)
+        written.append("what else stands on the set")
+    return found, tuple(written)
+
+
+def _completed_light(light: Light, before: Light | None, now: Light) -> tuple[Light, list[str]]:
+    parts = []
+    if light.power_stops is None and now.power_stops is not None:
+        light = replace(light, power_stops=now.power_stops)
+        parts.append("power")
+    if _is_known(now.position) and now.position != light.position and _may_take_place(light, before):
+        light = replace(light, position=now.position, distance_mm=now.distance_mm)
+        parts.append("place")
+    elif light.distance_mm is None and now.distance_mm is not None:
+        light = replace(light, distance_mm=now.distance_mm)
+        parts.append("distance")
+    return light, parts
+
+
+def _is_known(position: Position | None) -> bool:
+    return position is not None and position.known != "unknown"
+
+
+def _may_take_place(light: Light, before: Light | None) -> bool:
+    """Whether the frame's light stands where the standing one stood, as far as the frame knows."""
+    stood = before.distance_mm if before else None
+    moved = light.distance_mm is not None and stood is not None and abs(light.distance_mm - stood) > 1.0
+    if moved:
+        return False
+    position = light.position
+    if position is None or position.known == "unknown":
+        return True
+    return position.known == "estimated" and before is not None and before.position == position

@@ -1,0 +1,58 @@
+"""What the forms and drags of the plan's page say, as changes of the standing set-up."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any, Final
+
+from webapp.ledger import placing
+from webapp.ledger.set_up import SetUp
+from webapp.ledger.standing import Change
+from webapp.plan.positions import snapped
+
+_PLACE_NAMES: Final = ("distance", "bearing", "height", "x", "y", "z", "known", "aim_x", "aim_y", "aim_z")
+_NO_LENGTHS: Final = ("bearing", "known")
+
+
+def changes_of(set_up: SetUp, field: str, said: Mapping[str, str]) -> list[Change]:
+    """The fields that a form writes, each with the version under which the page read it. A place that is dragged is
+    snapped to what a tape would read. Raises ValueError for a drag that cannot be read."""
+    if "there" in said:
+        return [Change(f"{field}.there", said["there"], version=_version(said, "version_there"))]
+    unit = said.get("unit", "cm")
+    value: dict[str, Any] = {
+        name: said[name] if name in _NO_LENGTHS else with_unit(said[name], unit)
+        for name in _PLACE_NAMES
+        if name in said
+    }
+    if "drag" in said:
+        before = placing.position_of(set_up, field)
+        at = snapped(placing.read_place(value, before))
+        value = {"x": f"{at.x_mm} mm", "y": f"{at.y_mm} mm", "z": f"{at.z_mm} mm"}
+    changes = [Change(f"{field}.position", value, version=_version(said, "version"))]
+    if field.startswith("things."):
+        sizes = {
+            name.removeprefix("size_"): with_unit(text, unit)
+            for name, text in said.items()
+            if name.startswith("size_")
+        }
+        if sizes:
+            changes.append(Change(f"{field}.size", sizes, version=_version(said, "version_size")))
+        if said.get("turned"):
+            changes.append(Change(f"{field}.turned", said["turned"], version=_version(said, "version_turned")))
+    return changes
+
+
+def _version(said: Mapping[str, str], name: str) -> int | None:
+    text = said.get(name, "")
+    return int(text) if text.isdecimal() and len(text) < 10 else None
+
+
+def with_unit(text: str, unit: str) -> str:
+    """A bare number is in the unit of the page.
+
+    >>> with_unit("−12,5", "in"), with_unit("30 cm", "in"), with_unit("30", "cm")
+    ('-12.5 in', '30 cm', '30')
+    """
+    bare = text.strip().replace("−", "-").replace(",", ".")
+    return f"{bare} in" if unit == "in" and bare.replace(".", "", 1).removeprefix("-").isdecimal() else bare

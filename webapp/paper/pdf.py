@@ -1,0 +1,74 @@
+"""A sheet as PDF, by WeasyPrint: an extra, since it needs Pango from the system.
+
+Nothing is fetched: what a document refers to is served from our own static files and from pictures in memory, and
+every other address is refused.
+"""
+
+from __future__ import annotations
+
+import importlib.util
+import logging
+import threading
+from collections.abc import Callable, Mapping
+from typing import Any, Final
+from urllib.parse import urlsplit
+
+from PIL import ImageFile
+
+from webapp.errors import NotFound
+from webapp.paths import STATIC
+
+# A name that no server can have (RFC 2606).
+_HERE: Final = "http://sheet.invalid/"
+_STATIC: Final = "/static/"
+_TYPES: Final = {".css": "text/css", ".svg": "image/svg+xml"}
+WITHOUT_IT: Final = (
+    "This server makes no PDF: print the sheet from the browser (to a printer or into a file), or install the extra with "
+    "pip install 'stopledger[pdf]' and, on Debian, libpango-1.0-0, libpangoft2-1.0-0 and libharfbuzz-subset0."
+)
+# They tell every step, and every property that is for screens alone.
+_TALKATIVE: Final = ("weasyprint", "weasyprint.progress", "fontTools")
+# Laying out takes a processor by itself: one at a time leaves the other to the desk.
+_one_at_a_time = threading.Lock()
+
+
+def is_there() -> bool:
+    """Whether the extra is installed; whether it can be used shows when it is."""
+    return importlib.util.find_spec("weasyprint") is not None
+
+
+def pdf_of(document: str, pictures: Mapping[str, Callable[[], bytes]]) -> bytes:
+    """The PDF of an HTML document. `pictures` gives the JPEG behind each address that the document names. Raises
+    NotFound, with what to do, where the extra or a library of it is missing."""
+    tolerant = ImageFile.LOAD_TRUNCATED_IMAGES
+    try:
+        from weasyprint import HTML
+        from weasyprint.urls import URLFetcher, URLFetcherResponse
+    except (ImportError, OSError) as missing:
+        raise NotFound(WITHOUT_IT) from missing
+    finally:
+        # It makes Pillow take pictures that are cut short, for the whole process; here those are refused.
+        ImageFile.LOAD_TRUNCATED_IMAGES = tolerant
+    for name in _TALKATIVE:
+        logging.getLogger(name).setLevel(logging.ERROR)
+
+    class OurFilesAlone(URLFetcher):  # type: ignore[misc]
+        def fetch(self, url: str, headers: Any = None) -> Any:
+            content, kind = _served(url, pictures)
+            return URLFetcherResponse(url, content, headers={"Content-Type": kind})
+
+    with _one_at_a_time:
+        made: bytes = HTML(string=document, base_url=_HERE, url_fetcher=OurFilesAlone()).write_pdf()
+    return made
+
+
+def _served(url: str, pictures: Mapping[str, Callable[[], bytes]]) -> tuple[bytes, str]:
+    asked = urlsplit(url)
+    if not url.startswith(_HERE):
+        raise ValueError(f"A sheet fetches nothing: {url}")
+    if asked.path in pictures:
+        return pictures[asked.path](), "image/jpeg"
+    path = (STATIC / asked.path.removeprefix(_STATIC)).resolve()
+    if not asked.path.startswith(_STATIC) or not path.is_relative_to(STATIC.resolve()) or path.suffix not in _TYPES:
+        raise ValueError(f"There is no {asked.path} for a sheet.")
+    return path.read_bytes(), _TYPES[path.suffix]

@@ -1,0 +1,289 @@
+"""The light at the subject: levels, shares, ratios, the background, and evenness over the plane of the subject.
+
+A light's level comes from its incident reading, scaled by what has changed since: power, filters, distance by the
+law of its face, and the slope on which it falls on the subject. Without a reading it is modelled from the guide number
+of its head, where that is stated for what is on it. Stored energy ranks the settings of one head only, so without
+either a level stays unknown.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+import numpy as np
+
+from webapp.optics import exposure, illuminance
+from webapp.optics.working import Relation, Step, Symbol
+from webapp.plan.illumination import Blocker, Floats, face_of, hidden_share, per_intensity
+from webapp.plan.positions import ORIGIN
+from webapp.plan.staging import Plan, PlanLight
+
+MAP_PLACES: Final = 13
+_LOOKED_DOWN_ON: Final = math.sqrt(0.5)
+"""Steeper than this the camera looks down on the subject, and its plane is its width by its depth."""
+_MM_PER_M: Final = 1000.0
+
+LEVEL: Final = Relation(
+    result="level at the subject, as the f-number of a meter at ISO 100, in stops above f/1",
+    unit="",
+    formula="A = A_m + Δp − F + log2(e / e_m)",
+    latex=r"A = A_m + \Delta p - F + \log_2 \frac{e}{e_m}",
+    symbols=(
+        Symbol("A_m", "meter reading, in stops above f/1", ""),
+        Symbol("Δp", "power against that at the reading", "stops"),
+        Symbol("F", "filters on the light", "stops"),
+        Symbol("e", "illuminance per intensity on the slope of the subject", "1/mm²"),
+        Symbol("e_m", "illuminance per intensity at the reading, square to the light", "1/mm²"),
+    ),
+    source="lambert-cosine",
+    assumptions=(
+        "the meter was held towards the light",
+        "the face glows evenly and alike in every forward direction",
+    ),
+)
+GUIDED: Final = Relation(
+    result="level at the subject from the guide number, as the f-number of a meter at ISO 100, in stops above f/1",
+    unit="",
+    formula="A = 2 log2(1000 GN) + Δp − F + log2 e",
+    latex=r"A = 2 \log_2 (1000\, GN) + \Delta p - F + \log_2 e",
+    symbols=(
+        Symbol("GN", "guide number at ISO 100 and full energy", "m"),
+        Symbol("Δp", "power against full", "stops"),
+        Symbol("F", "filters on the light", "stops"),
+        Symbol("e", "illuminance per intensity on the slope of the subject", "1/mm²"),
+    ),
+    source="iso-1230",
+    assumptions=(
+        "modelled, not metered: makers' guide numbers are often taken in a room that throws light back",
+        "e is 1/d² for a bare head square to the subject: f-number = GN / d",
+    ),
+)
+SHARE: Final = Relation(
+    result="modelled share of the light at the subject",
+    unit="",
+    formula="s = 2^A / sum of 2^A",
+    latex=r"s = \frac{2^{A}}{\sum_i 2^{A_i}}",
+    symbols=(Symbol("A", "level of this light", ""), Symbol("sum", "2^A of all lit lights added up", "")),
+    source="definition",
+    assumptions=("light adds",),
+)
+KEY_LESS_FILL: Final = Relation(
+    result="key less fill",
+    unit="stops",
+    formula="Δ = A_key − A_fill",
+    latex=r"\Delta = A_{key} - A_{fill}",
+    symbols=(Symbol("A_key", "level of the key", ""), Symbol("A_fill", "level of the fill", "")),
+    source="lighting-ratio",
+)
+BACKGROUND: Final = Relation(
+    result="light on the background against the subject",
+    unit="stops",
+    formula="Δ = log2(E_b / E_s)",
+    latex=r"\Delta = \log_2 \frac{E_b}{E_s}",
+    symbols=(
+        Symbol("E_b", "light of all lights in the middle of the background", ""),
+        Symbol("E_s", "light of all lights on the subject", ""),
+    ),
+    source="lambert-cosine",
+    assumptions=(
+        "the subject itself shades nothing",
+        "in the light, not in how it comes out: cloth and subject differ",
+    ),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """The level of a light at the subject in stops above f/1 at ISO 100, or None with the reason in words. A `dark`
+    one is known not to reach the face that the lens sees: its share is nothing, which is not unknown. `by_guide`: it is
+    modelled from a guide number."""
+
+    letter: str
+    av: float | None
+    why: str = ""
+    step: Step | None = None
+    hidden: float = 0.0
+    dark: bool = False
+    by_guide: bool = False
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class LightMap:
+    """The light over the subject in stops against its middle, row by row from the bottom."""
+
+    width_mm: float
+    height_mm: float
+    stops: Floats
+
+    @property
+    def range_stops(self) -> float:
+        return float(self.stops.max() - self.stops.min())
+
+
+@dataclass(frozen=True, slots=True)
+class Ratio:
+    key: str
+    fill: str
+    stops: float
+    step: Step
+
+
+def level_of(plan: Plan, light: PlanLight, blockers: Sequence[Blocker] | None = None) -> Level:
+    """The level of a light on the slope of the subject. Unknown without a position, without a reading or a guide number
+    that holds, without a power or a filter's loss; and where the light does not reach the subject's face at all."""
+    missing = _missing(light)
+    if missing:
+        return Level(light.letter, None, missing)
+    assert light.position is not None
+    between = plan.blockers if blockers is None else blockers
+    here = float(per_intensity(light.source, light.position, np.zeros((1, 3)), plan.subject_face.normal, between)[0])
+    hidden = hidden_share(light.source, light.position, ORIGIN, between)
+    if here <= 0.0:
+        why = f"{light.letter} does not reach the face that the lens sees"
+        why += ": something stands between." if hidden > 0.99 else "."
+        return Level(light.letter, None, why, None, hidden, dark=True)
+    assuming = (f"{hidden:.0%} of the face is hidden from the subject",) if hidden > 0.0 else ()
+    av = _sends_stops(light) + math.log2(here)
+    step = _level_step(light, av, here, assuming)
+    return Level(light.letter, av, "", step, hidden, by_guide=light.reading is None)
+
+
+def _missing(light: PlanLight) -> str:
+    if light.position is None or light.position.known == "unknown":
+        return f"{light.letter} has no position."
+    if light.reading is None and light.guide is None:
+        return f"{light.letter} has no meter reading; joules rank the settings of one head only."
+    if light.reading is None and light.guide is not None and not light.guide.holds:
+        stated = f"for {light.guide.reflector}" if light.guide.reflector else "for the head as it comes"
+        return f"{light.letter} has no meter reading, and its guide number is stated {stated}, not for what is on it."
+    if light.power_stops is None:
+        return f"The power of {light.letter} is unknown."
+    return "" if light.filter_stops is not None else f"What the filters on {light.letter} take is unknown."
+
+
+def _sends_stops(light: PlanLight) -> float:
+    """What a light of which nothing is missing sends, as the level that one unit of E/I would have."""
+    assert light.power_stops is not None
+    assert light.filter_stops is not None
+    now = light.power_stops - light.filter_stops
+    if light.reading is not None:
+        at_reading = illuminance.illuminance_per_intensity(light.source, light.reading.distance_mm)
+        return light.reading.av - math.log2(at_reading) + now
+    assert light.guide is not None
+    return 2.0 * math.log2(_MM_PER_M * light.guide.number_m) + now
+
+
+def _level_step(light: PlanLight, av: float, here: float, assuming: tuple[str, ...]) -> Step:
+    given = {"Δp": light.power_stops, "F": light.filter_stops, "e": here}
+    if light.reading is not None:
+        at_reading = illuminance.illuminance_per_intensity(light.source, light.reading.distance_mm)
+        return LEVEL.worked(av, assuming=assuming, **given, **{"A_m": light.reading.av, "e_m": at_reading})
+    assert light.guide is not None
+    reflector = (f"the guide number is stated for {light.guide.reflector}",) if light.guide.reflector else ()
+    return GUIDED.worked(av, assuming=(*reflector, *assuming), **given, GN=light.guide.number_m)
+
+
+def shares(levels: Sequence[Level]) -> dict[str, tuple[float, Step]]:
+    """The modelled shares by letter; none where a level is unknown, since every share rests on all of them. A light
+    that is known not to reach the subject has none of it."""
+    reaching = [each for each in levels if not each.dark]
+    known = [(each.letter, each.av) for each in reaching if each.av is not None]
+    if not known or len(known) < len(reaching):
+        return {}
+    found = exposure.shares([av for _, av in known])
+    total = sum(2.0**av for _, av in known)
+    told = {
+        letter: (share, SHARE.worked(share, A=av, sum=total))
+        for (letter, av), share in zip(known, found, strict=True)
+    }
+    nothing = SHARE.worked(0.0, assuming=("none of it reaches the subject",), A=None, sum=total)
+    return told | {each.letter: (0.0, nothing) for each in levels if each.dark}
+
+
+def key_to_fill(plan: Plan, levels: Sequence[Level]) -> Ratio | None:
+    """Key less fill, for the first lit light of each role; None where there is no such pair or one is unknown."""
+    by_letter = {each.letter: each.av for each in levels}
+    pair = [
+        next((light.letter for light in plan.lights if light.role == role and light.letter in by_letter), None)
+        for role in ("key", "fill")
+    ]
+    key, fill = pair
+    if key is None or fill is None:
+        return None
+    key_av, fill_av = by_letter[key], by_letter[fill]
+    if key_av is None or fill_av is None:
+        return None
+    return Ratio(key, fill, key_av - fill_av, KEY_LESS_FILL.worked(key_av - fill_av, A_key=key_av, A_fill=fill_av))
+
+
+def emission(light: PlanLight) -> float | None:
+    """What a light sends per unit of E/I, on the meter's scale; None where something of it is unknown."""
+    return None if _missing(light) else 2.0 ** _sends_stops(light)
+
+
+def emissions(plan: Plan) -> list[tuple[PlanLight, float]] | None:
+    """The lit lights with what they send. A single lit light needs neither reading nor guide number to be told relative to itself. None
+    where one of several is unknown."""
+    lit = [light for light in plan.lights if light.lit]
+    found = [(light, emission(light)) for light in lit]
+    if len(lit) == 1 and lit[0].position is not None and found[0][1] is None:
+        return [(lit[0], 1.0)]
+    known = [(light, value) for light, value in found if value is not None]
+    return known if known and len(known) == len(found) else None
+
+
+def light_at(plan: Plan, sent: Sequence[tuple[PlanLight, float]], places: Floats, normal: Floats) -> Floats:
+    """The light of all lights at places of one slope, on the meter's scale."""
+    total = np.zeros(len(places))
+    for light, value in sent:
+        assert light.position is not None
+        total += value * per_intensity(light.source, light.position, places, normal, plan.blockers)
+    return total
+
+
+def background_stops(plan: Plan) -> tuple[float, Step] | None:
+    """The light in the middle of the background against that on the subject, in stops; None where a lit light is
+    unknown, there is no background, or one of the two is dark."""
+    background, sent = plan.thing("background"), emissions(plan)
+    if background is None or sent is None:
+        return None
+    face = face_of(background.position)
+    there = float(light_at(plan, sent, face.middle[np.newaxis, :], face.normal)[0])
+    here = float(light_at(plan, sent, np.zeros((1, 3)), plan.subject_face.normal)[0])
+    if there <= 0.0 or here <= 0.0:
+        return None
+    stops = math.log2(there / here)
+    return stops, BACKGROUND.worked(stops, E_b=there, E_s=here)
+
+
+def subject_grid(plan: Plan, places_per_side: int) -> tuple[float, float, Floats]:
+    """The width and height of the plane of the subject (its depth for one that lies under the camera), and places on
+    it from edge to edge, row by row from the bottom."""
+    width_mm, height_mm, depth_mm = plan.subject_mm
+    face = plan.subject_face
+    if abs(float(face.normal[2])) > _LOOKED_DOWN_ON and depth_mm > 0.0:
+        height_mm = depth_mm
+    if height_mm <= 0.0 and plan.thing("subject") is not None:
+        height_mm = width_mm
+    across = np.linspace(-width_mm / 2.0, width_mm / 2.0, places_per_side)
+    up = np.linspace(-height_mm / 2.0, height_mm / 2.0, places_per_side)
+    grid = (across[np.newaxis, :, np.newaxis] * face.across + up[:, np.newaxis, np.newaxis] * face.up).reshape(-1, 3)
+    return width_mm, height_mm, grid
+
+
+def evenness(plan: Plan, places_per_side: int = MAP_PLACES) -> LightMap | None:
+    """The light over the plane of the subject against its middle. None where a lit light is unknown or the middle is
+    dark; a place in full shadow is told as 20 stops down."""
+    sent = emissions(plan)
+    if sent is None:
+        return None
+    width_mm, height_mm, grid = subject_grid(plan, places_per_side)
+    face = plan.subject_face
+    light = light_at(plan, sent, np.vstack((grid, np.zeros((1, 3)))), face.normal)
+    if light[-1] <= 0.0:
+        return None
+    stops = np.log2(np.maximum(light[:-1] / light[-1], 2.0**-20))
+    return LightMap(width_mm, height_mm, stops.reshape(places_per_side, places_per_side))

@@ -1,0 +1,253 @@
+"""A light elsewhere: what becomes of its light at the subject, how far it can go, what bars it, and what follows.
+
+What a light gives is worked out from where its face stands and how it is turned, on the slope of the subject, less what
+is hidden: the law of a disc, a ring or a panel, which saturates close up, comes out of it by itself. It needs a
+position and nothing else; only shares and ratios need what the light sends.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Final, Literal
+
+import numpy as np
+
+from webapp.optics.sources import Point
+from webapp.optics.working import Relation, Step, Symbol
+from webapp.plan.cautions import Caution, cautions
+from webapp.plan.illumination import Floats, per_intensity, vector
+from webapp.plan.levels import MAP_PLACES, emissions, key_to_fill, level_of, light_at, shares, subject_grid
+from webapp.plan.positions import ORIGIN, Place, Position, at_distance
+from webapp.plan.softness import shadow, softness
+from webapp.plan.staging import UNKNOWN_AT_MM, Plan, PlanLight
+
+ROOM_MM: Final = 10_000.0
+ROOM_ABOVE_MM: Final = 3_000.0
+"""Common practice: no studio is taken to be longer, or higher above the subject, than this."""
+_CLEAR_MM: Final = 5.0
+_LEAST_DISTANCE_MM: Final = 10.0
+_PLACES_TRIED: Final = 120
+_HALVINGS: Final = 40
+_DARKEST: Final = 2.0**-20
+
+Figure = Literal["size", "penumbra", "evenness", "share", "ratio"]
+
+MOVED: Final = Relation(
+    result="change of the light at the subject",
+    unit="stops",
+    formula="Δ = log2(e_2 / e_1)",
+    latex=r"\Delta = \log_2 \frac{e_2}{e_1}",
+    symbols=(
+        Symbol("e_1", "illuminance per intensity on the slope of the subject, as it stands", "1/mm²"),
+        Symbol("e_2", "the same, moved", "1/mm²"),
+    ),
+    source="lambert-cosine",
+    assumptions=("the face is added up part by part, and glows evenly and alike in every forward direction",),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Reach:
+    """The distances between which a light can be moved on its own line from the subject: so near that its face all
+    but touches the subject, so far as the room goes."""
+
+    nearest_mm: float
+    furthest_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Crossing:
+    """Where something comes to a wanted value: `at`, the place nearest to where it starts; None where it does not come
+    to it. `closest` is the place tried at which it comes nearest, `reaches` what it comes to there."""
+
+    at: float | None
+    closest: float
+    reaches: float
+
+
+@dataclass(frozen=True, slots=True)
+class Consequence:
+    """A figure as it stands and as it would be: size in degrees, penumbra in millimetres on the support or the
+    background, evenness and ratio in stops, share as a fraction. None is unknown."""
+
+    figure: Figure
+    on: str
+    before: float | None
+    after: float | None
+
+
+def put(light: PlanLight, at: Place, aim: Place | None = None) -> PlanLight:
+    """A light that has a position at another place; its aim stays unless it is turned too."""
+    assert light.position is not None
+    position = Position(at, light.position.aim if aim is None else aim)
+    return replace(light, position=position)
+
+
+def received(plan: Plan, light: PlanLight) -> float:
+    """What a light gives in the middle of the subject, on its slope, as illuminance per intensity in 1/mm²."""
+    assert light.position is not None
+    middle = np.zeros((1, 3))
+    return float(per_intensity(light.source, light.position, middle, plan.subject_face.normal, plan.blockers)[0])
+
+
+def change_stops(plan: Plan, before: PlanLight, after: PlanLight) -> tuple[float | None, Step | None]:
+    """The change of a light at the subject between two places, with its working; None where one of them gives
+    nothing."""
+    was, becomes = received(plan, before), received(plan, after)
+    if was <= 0.0 or becomes <= 0.0:
+        return None, None
+    stops = math.log2(becomes / was)
+    return stops, MOVED.worked(stops, e_1=was, e_2=becomes)
+
+
+# --- how far ----------------------------------------------------------------------------------------------------
+
+
+def reach_of(plan: Plan, light: PlanLight) -> Reach:
+    """How near and how far a light can be moved on its own line from the subject."""
+    assert light.position is not None
+    at = light.position.at
+    along = np.abs(vector(at)) / max(at.distance_mm, UNKNOWN_AT_MM)
+    width_mm, height_mm, depth_mm = plan.subject_mm
+    half = np.array([width_mm, depth_mm, height_mm]) / 2.0
+    if isinstance(light.source, Point):
+        # A lamp without size goes as near as the outline of the subject on this line.
+        with np.errstate(divide="ignore"):
+            touches = float(np.min(np.where(along > 1e-9, half / np.maximum(along, 1e-12), np.inf)))
+    else:
+        touches = float(half @ along)
+    # Nearer than a twentieth of its half size the parts of a face stand for too much of it.
+    nearest = max(touches + _CLEAR_MM, light.source.largest_dimension_mm / 40.0, _LEAST_DISTANCE_MM)
+    above = ROOM_ABOVE_MM / along[2] if at.z_mm > 0.0 and along[2] > 1e-9 else math.inf
+    furthest = max(min(ROOM_MM, above), at.distance_mm)
+    return Reach(min(nearest, furthest), furthest)
+
+
+def distances_tried(reach: Reach, stands_mm: float) -> tuple[float, ...]:
+    """Distances over a reach, in equal steps of stops, with the one at which the light stands."""
+    steps = np.geomspace(reach.nearest_mm, reach.furthest_mm, _PLACES_TRIED)
+    return tuple(sorted({*steps.tolist(), stands_mm}))
+
+
+def nearest_crossing(
+    measure: Callable[[float], float | None], wanted: float, tried: Sequence[float], starts: float
+) -> Crossing:
+    """Where `measure` comes to `wanted` between the places tried, on the way nearest to `starts`; found by halving.
+
+    `tried` rise. A place with nothing to measure (None) is passed over. Raises ValueError where there is none other.
+    """
+    found = [(place, value) for place in tried if (value := measure(place)) is not None]
+    if not found:
+        raise ValueError("There is nothing to measure at any of the places.")
+    between = [
+        (one, other) for one, other in itertools.pairwise(found) if (one[1] - wanted) * (other[1] - wanted) <= 0.0
+    ]
+    closest = min(found, key=lambda each: (abs(each[1] - wanted), abs(each[0] - starts)))
+    if not between:
+        return Crossing(None, closest[0], closest[1])
+    low, high = min(between, key=lambda each: min(abs(each[0][0] - starts), abs(each[1][0] - starts)))
+    at = _halved(measure, wanted, low, high)
+    value = measure(at)
+    return Crossing(at, at, closest[1] if value is None else value)
+
+
+def _halved(
+    measure: Callable[[float], float | None], wanted: float, low: tuple[float, float], high: tuple[float, float]
+) -> float:
+    (near, near_value), (far, far_value) = low, high
+    rises = far_value > near_value
+    for _ in range(_HALVINGS):
+        middle = (near + far) / 2.0
+        value = measure(middle)
+        if value is None:
+            break
+        if (value < wanted) == rises:
+            near = middle
+        else:
+            far = middle
+    return (near + far) / 2.0
+
+
+def at_on_line(light: PlanLight, distance_mm: float) -> Place:
+    """The place on a light's own line from the subject, read to the millimetre."""
+    assert light.position is not None
+    found = at_distance(light.position.at, float(round(distance_mm)))
+    return Place(*(round(each, 3) for each in (found.x_mm, found.y_mm, found.z_mm)))
+
+
+# --- what bars it and what follows --------------------------------------------------------------------------------
+
+
+def new_cautions(plan: Plan, moved: Plan) -> tuple[Caution, ...]:
+    """What has to be looked at only once the light has moved."""
+    before = set(cautions(plan))
+    return tuple(each for each in cautions(moved) if each not in before)
+
+
+def evenness_of(
+    plan: Plan, light: PlanLight, places_per_side: int = MAP_PLACES
+) -> Callable[[PlanLight], float | None] | None:
+    """The range of light over the plane of the subject, in stops, as a function of one light that moves. None where
+    a lit light is unknown. The rest of the set is worked out once."""
+    sent = emissions(plan)
+    if sent is None or all(each.letter != light.letter for each, _ in sent):
+        return None
+    value = next(value for each, value in sent if each.letter == light.letter)
+    _, _, grid = subject_grid(plan, places_per_side)
+    normal, blockers = plan.subject_face.normal, plan.blockers
+    others = light_at(plan, [(each, sends) for each, sends in sent if each.letter != light.letter], grid, normal)
+
+    def range_stops(moved: PlanLight) -> float | None:
+        assert moved.position is not None
+        total: Floats = others + value * per_intensity(moved.source, moved.position, grid, normal, blockers)
+        highest = float(total.max())
+        if highest <= 0.0:
+            return None
+        return math.log2(highest / max(float(total.min()), highest * _DARKEST))
+
+    return range_stops
+
+
+def consequences(plan: Plan, moved: Plan, letter: str) -> tuple[Consequence, ...]:
+    """What else changes with one light: how large it looks, its shadow's edge, evenness, its share and the ratio."""
+    before, after = _figures(plan, letter), _figures(moved, letter)
+    return tuple(Consequence(*key, before.get(key), after.get(key)) for key in dict.fromkeys((*before, *after)))
+
+
+def _figures(plan: Plan, letter: str) -> dict[tuple[Figure, str], float]:
+    light = plan.light(letter)
+    assert light is not None
+    found: dict[tuple[Figure, str], float] = {}
+    soft = softness(light)
+    if soft is not None:
+        found["size", ""] = max(soft.across_deg, soft.up_deg)
+    for on in ("support", "background"):
+        thrown = shadow(plan, light, on)
+        if thrown is not None:
+            found["penumbra", on] = thrown.penumbra_mm
+    measure = evenness_of(plan, light)
+    even = measure(light) if measure is not None else None
+    if even is not None:
+        found["evenness", ""] = even
+    levels = [level_of(plan, each) for each in plan.lights if each.lit]
+    share = shares(levels).get(letter)
+    if share is not None:
+        found["share", ""] = share[0]
+    ratio = key_to_fill(plan, levels)
+    if ratio is not None:
+        found["ratio", ""] = ratio.stops
+    return found
+
+
+def unplaced(light: PlanLight | None, letter: str) -> str:
+    """What is missing before a light can be moved at all; "" where nothing is."""
+    if light is None:
+        return f"There is no light {letter[:10]} in the set."
+    if light.position is None or light.position.known == "unknown":
+        return f"{letter} has no position: place it first."
+    if light.position.at.from_mm(ORIGIN) < UNKNOWN_AT_MM:
+        return f"{letter} stands at no distance from the subject: place it first."
+    return ""

@@ -1,0 +1,127 @@
+"""The set as geometry needs it: its lights and things, the camera, the subject and its plane.
+
+The plane of the subject is square to the lens unless the subject is turned.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from webapp.optics.sources import Source
+from webapp.plan.illumination import Blocker, Face, blocker_of, facing, vector
+from webapp.plan.positions import Place, Position, Thing
+
+ASSUMED_CAMERA: Final = Place(0.0, -1000.0, 0.0)
+ASSUMED_SUBJECT_MM: Final = 100.0
+"""Where nothing is said of the camera or the subject, the page says that it is assumed."""
+UNKNOWN_AT_MM: Final = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Reading:
+    """What a meter read with this light alone: f-number in stops above f/1 at ISO 100, and the distance."""
+
+    av: float
+    distance_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Guide:
+    """The guide number of a flash in metres, at ISO 100 and full energy, and the reflector that it is stated for ("" is
+    the head as it comes). `holds` where that is what is on it."""
+
+    number_m: float
+    reflector: str = ""
+    holds: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class PlanLight:
+    """A light as geometry needs it. `power_stops` is against the power at the reading, or, for a light that has none,
+    against the full energy of its guide number; None is unknown."""
+
+    letter: str
+    name: str
+    role: str
+    lit: bool
+    source: Source
+    position: Position | None = None
+    reading: Reading | None = None
+    power_stops: float | None = None
+    filter_stops: float | None = None
+    guide: Guide | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """A set: its lights and things, the field of the picture at the subject, and what the camera makes of a level.
+
+    `field_mm` is width and height, None where the magnification is unknown or the subject far away.
+    `camera_stops` is the level in stops above f/1 that the camera is set for, None where something of it is unknown.
+    `lens_at_mm` is the distance of a camera that has no position of its own.
+    """
+
+    lights: tuple[PlanLight, ...] = ()
+    things: tuple[Thing, ...] = ()
+    field_mm: tuple[float, float] | None = None
+    camera_stops: float | None = None
+    lens_at_mm: float | None = None
+
+    def light(self, letter: str) -> PlanLight | None:
+        return next((light for light in self.lights if light.letter == letter), None)
+
+    def with_light(self, changed: PlanLight) -> Plan:
+        """The same set with one light exchanged for its changed self."""
+        return replace(
+            self, lights=tuple(changed if light.letter == changed.letter else light for light in self.lights)
+        )
+
+    def thing(self, kind: str) -> Thing | None:
+        return next((each for each in self.things if each.kind == kind), None)
+
+    @property
+    def placed(self) -> tuple[PlanLight, ...]:
+        return tuple(light for light in self.lights if light.position is not None)
+
+    @property
+    def camera(self) -> Place:
+        found = self.thing("camera")
+        if found is not None and found.position.at.distance_mm > UNKNOWN_AT_MM:
+            return found.position.at
+        return ASSUMED_CAMERA if self.lens_at_mm is None else Place(0.0, -self.lens_at_mm, 0.0)
+
+    @property
+    def camera_is_assumed(self) -> bool:
+        return self.thing("camera") is None and self.lens_at_mm is None
+
+    @property
+    def subject_mm(self) -> tuple[float, float, float]:
+        """Width, height and depth of the subject; assumed where nothing is said of it."""
+        found = self.thing("subject")
+        if found is None:
+            return ASSUMED_SUBJECT_MM, ASSUMED_SUBJECT_MM, 0.0
+        return found.width_mm, found.height_mm, found.depth_mm
+
+    @property
+    def subject_face(self) -> Face:
+        """The plane of the subject: square to the lens, unless it is turned about the upright."""
+        found = self.thing("subject")
+        normal = vector(self.camera) / self.camera.distance_mm
+        if found is not None and found.turned_deg:
+            angle = math.radians(found.turned_deg)
+            cos, sin = math.cos(angle), math.sin(angle)
+            normal = np.array([normal[0] * cos - normal[1] * sin, normal[0] * sin + normal[1] * cos, normal[2]])
+        return facing(np.zeros(3), normal)
+
+    @property
+    def support_z_mm(self) -> float:
+        return -self.subject_mm[1] / 2.0 if self.thing("subject") else 0.0
+
+    @property
+    def blockers(self) -> tuple[Blocker, ...]:
+        kinds = ("flag", "reflector", "camera")
+        return tuple(blocker_of(each) for each in self.things if each.kind in kinds and each.width_mm > 0.0)

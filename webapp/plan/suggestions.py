@@ -1,0 +1,315 @@
+"""Suggestions from geometry: where a light would have to stand, how it would have to be aimed or turned up, so that its
+light, the ratio, the evenness or the softness becomes what is wanted.
+
+Each is found by trying the set with the light elsewhere, by the law of its face and not by inverse square, and says
+what else would change with it, what it leaves, and what bars it. Nothing rests on joules alone: what is unknown stays
+so, and the answer names what is missing.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
+
+import numpy as np
+
+from webapp.optics.sources import Point
+from webapp.optics.working import Relation, Step, Symbol
+from webapp.plan.illumination import Floats, vector
+from webapp.plan.levels import KEY_LESS_FILL, Level, level_of
+from webapp.plan.moving import (
+    at_on_line,
+    distances_tried,
+    evenness_of,
+    nearest_crossing,
+    put,
+    reach_of,
+    received,
+    unplaced,
+)
+from webapp.plan.positions import Place
+from webapp.plan.softness import shadow, softness
+from webapp.plan.staging import Plan, PlanLight
+from webapp.plan.ways import (
+    Head,
+    Means,
+    Short,
+    Suggestion,
+    at_exact,
+    by_distance,
+    by_power,
+    placed,
+    power_back,
+    short_of,
+)
+
+_COARSE_MAP: Final = 7
+_ANGLES_TRIED: Final = 32
+_WIDEST_AIM_DEG: Final = 60.0
+_LEAST_SLANT: Final = 0.1
+_WORTH_STOPS: Final = 0.05
+
+
+RANGE: Final = Relation(
+    result="range of light over the plane of the subject",
+    unit="stops",
+    formula="Δ = log2(E_max / E_min)",
+    latex=r"\Delta = \log_2 \frac{E_{max}}{E_{min}}",
+    symbols=(
+        Symbol("E_max", "light at the brightest place, against the darkest", ""),
+        Symbol("E_min", "light at the darkest place", ""),
+    ),
+    source="definition",
+    assumptions=("the plane of the subject, edge to edge; what bulges out of it is not looked at",),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Answer:
+    """What can be suggested. `stands` is what it is now, None where that is unknown; `missing` names, in a sentence,
+    what an answer would need."""
+
+    wanted: float
+    stands: float | None
+    suggestions: tuple[Suggestion, ...] = ()
+    missing: str = ""
+
+
+# --- the light of one lamp ------------------------------------------------------------------------------------------
+
+
+def for_light(plan: Plan, letter: str, stops: float) -> Answer:
+    """Where a light must stand on its own line from the subject so that its light there changes by `stops`; + is
+    more light."""
+    light = plan.light(letter)
+    missing = _in_the_dark(plan, light, letter)
+    if light is None or missing:
+        return Answer(stops, None, missing=missing)
+    return Answer(stops, 0.0, (by_distance(plan, light, stops, stops, lambda change: change),))
+
+
+def _in_the_dark(plan: Plan, light: PlanLight | None, letter: str) -> str:
+    missing = unplaced(light, letter)
+    if missing or light is None:
+        return missing
+    return "" if received(plan, light) > 0.0 else f"{letter} does not reach the face that the lens sees."
+
+
+# --- the ratio --------------------------------------------------------------------------------------------------------
+
+
+def for_ratio(plan: Plan, key_less_fill_stops: float, heads: Mapping[str, Head]) -> Answer:
+    """How the first lit key and fill come to a ratio, told as key less fill in stops: by moving either or by turning
+    either up or down, each way by itself."""
+    levels = {role: _level_in_role(plan, role) for role in ("key", "fill")}
+    key, fill = levels["key"], levels["fill"]
+    if key is None or fill is None:
+        absent = " and no ".join(role for role, level in levels.items() if level is None)
+        return Answer(key_less_fill_stops, None, missing=f"There is no {absent} that is lit: a ratio needs both.")
+    if key.av is None or fill.av is None:
+        return Answer(key_less_fill_stops, None, missing=key.why or fill.why)
+    stands = key.av - fill.av
+    step = KEY_LESS_FILL.worked(stands, A_key=key.av, A_fill=fill.av)
+    ways = []
+    for letter, sign in ((key.letter, 1.0), (fill.letter, -1.0)):
+        light = plan.light(letter)
+        assert light is not None
+        needed = sign * (key_less_fill_stops - stands)
+
+        def reached(change: float, sign: float = sign) -> float:
+            return stands + sign * change
+
+        ways.append(by_distance(plan, light, needed, key_less_fill_stops, reached))
+        head = heads.get(letter)
+        if head is not None and head.stands is not None:
+            ways.append(by_power(plan, light, head, needed, key_less_fill_stops, reached))
+    return Answer(key_less_fill_stops, stands, tuple(replace(way, steps=(step, *way.steps)) for way in ways))
+
+
+def _level_in_role(plan: Plan, role: str) -> Level | None:
+    light = next((each for each in plan.lights if each.lit and each.role == role), None)
+    return None if light is None else level_of(plan, light)
+
+
+# --- evenness ---------------------------------------------------------------------------------------------------------
+
+
+def for_evenness(plan: Plan, letter: str, range_stops: float) -> Answer:
+    """How the light over the plane of the subject comes within a range: by the distance of one light, by turning it
+    about the subject towards the lens, or by aiming it past the subject."""
+    light = plan.light(letter)
+    missing = _in_the_dark(plan, light, letter) or _not_reckoned(plan, letter)
+    if light is None or light.position is None or missing:
+        return Answer(range_stops, None, missing=missing)
+    exact, coarse = evenness_of(plan, light), evenness_of(plan, light, _COARSE_MAP)
+    assert exact is not None
+    assert coarse is not None
+    stands = exact(light)
+    if stands is None or stands <= range_stops:
+        return Answer(range_stops, stands)
+    reach, at = reach_of(plan, light), light.position.at
+    ways: list[tuple[Means, Sequence[float], float, Callable[[float], PlanLight | None]]] = [
+        (
+            "distance",
+            distances_tried(reach, at.distance_mm),
+            at.distance_mm,
+            lambda distance_mm: put(light, at_exact(light, distance_mm)),
+        ),
+        ("turn", np.linspace(0.0, 1.0, _ANGLES_TRIED).tolist(), 0.0, lambda part: _turned(plan, light, part)),
+    ]
+    past = _past_the_subject(plan, light)
+    if past is not None:
+        starts = max(0.0, float(vector(light.position.aim) @ past))
+        aims = sorted({*np.linspace(0.0, 2.0 * at.distance_mm, _ANGLES_TRIED).tolist(), starts})
+        ways.append(("aim", aims, starts, lambda off_mm: _aimed(light, past * off_mm)))
+    suggested = []
+    for by, tried, starts, moved_by in ways:
+
+        def measure(place: float, moved_by: Callable[[float], PlanLight | None] = moved_by) -> float | None:
+            after = moved_by(place)
+            return None if after is None else coarse(after)
+
+        found = nearest_crossing(measure, range_stops, tried, starts)
+        after = moved_by(found.closest)
+        assert after is not None
+        after = _to_the_millimetre(after)
+        reaches = exact(after)
+        if reaches is None or stands - reaches < _WORTH_STOPS:
+            continue
+        short = None if found.at is not None else Short(reaches, "between")
+        step = RANGE.worked(reaches, E_max=2.0**reaches, E_min=1.0)
+        suggested.append(placed(plan, light, after, by, range_stops, reaches, short=short, steps=(step,)))
+    return Answer(range_stops, stands, tuple(suggested))
+
+
+def _not_reckoned(plan: Plan, letter: str) -> str:
+    """Why the light over the subject is not known."""
+    lit = [each for each in plan.lights if each.lit]
+    if all(each.letter != letter for each in lit):
+        return f"{letter} is off."
+    if len(lit) == 1:
+        return ""
+    return next((level.why for each in lit if (level := level_of(plan, each)).av is None and not level.dark), "")
+
+
+def _turned(plan: Plan, light: PlanLight, part: float) -> PlanLight:
+    """A light turned about the subject, its distance kept, by a part of the angle to where the subject's plane
+    faces."""
+    assert light.position is not None
+    at = vector(light.position.at)
+    distance_mm = light.position.at.distance_mm
+    now, towards = at / distance_mm, plan.subject_face.normal
+    angle = math.acos(max(-1.0, min(1.0, float(now @ towards))))
+    if angle < 1e-6:
+        return light
+    found = (math.sin((1.0 - part) * angle) * now + math.sin(part * angle) * towards) / math.sin(angle) * distance_mm
+    return put(light, Place(*found.tolist()))
+
+
+def _past_the_subject(plan: Plan, light: PlanLight) -> Floats | None:
+    """The direction in the plane of the subject that leads away from a light; None for one that stands straight
+    before it."""
+    assert light.position is not None
+    normal = plan.subject_face.normal
+    at = vector(light.position.at) / light.position.at.distance_mm
+    away = -(at - (at @ normal) * normal)
+    length = float(np.linalg.norm(away))
+    return None if length < _LEAST_SLANT else np.asarray(away / length)
+
+
+def _aimed(light: PlanLight, aim: Floats) -> PlanLight | None:
+    """A light aimed elsewhere; None where it would be aimed clean past the subject."""
+    assert light.position is not None
+    at = vector(light.position.at)
+    way = aim - at
+    cosine = float(way @ -at) / (float(np.linalg.norm(way)) * light.position.at.distance_mm)
+    if cosine < math.cos(math.radians(_WIDEST_AIM_DEG)):
+        return None
+    return put(light, light.position.at, Place(*aim.tolist()))
+
+
+def _to_the_millimetre(light: PlanLight) -> PlanLight:
+    assert light.position is not None
+    at, aim = (
+        Place(round(each.x_mm), round(each.y_mm), round(each.z_mm))
+        for each in (light.position.at, light.position.aim)
+    )
+    return put(light, at, aim)
+
+
+# --- softness ---------------------------------------------------------------------------------------------------------
+
+
+def for_size(plan: Plan, letter: str, angle_deg: float, heads: Mapping[str, Head]) -> Answer:
+    """Where a light must stand to look as large as wanted from the subject, what that does to exposure and evenness,
+    and which mark gives the exposure back."""
+
+    def size(light: PlanLight) -> float | None:
+        soft = softness(light)
+        return None if soft is None else max(soft.across_deg, soft.up_deg)
+
+    def working(light: PlanLight) -> Step | None:
+        soft = softness(light)
+        return None if soft is None else soft.step
+
+    return _for_softness(plan, letter, angle_deg, heads, size, working)
+
+
+def for_penumbra(plan: Plan, letter: str, penumbra_mm: float, on: str, heads: Mapping[str, Head]) -> Answer:
+    """The same for a wanted edge of its shadow on the "support" or the "background"."""
+    light = plan.light(letter)
+    if light is not None and not unplaced(light, letter) and shadow(plan, light, on) is None:
+        return Answer(penumbra_mm, None, missing=f"{letter} throws no shadow on the {on}.")
+
+    def edge(light: PlanLight) -> float | None:
+        thrown = shadow(plan, light, on)
+        return None if thrown is None else thrown.penumbra_mm
+
+    def working(light: PlanLight) -> Step | None:
+        thrown = shadow(plan, light, on)
+        return None if thrown is None else thrown.steps[0]
+
+    return _for_softness(plan, letter, penumbra_mm, heads, edge, working)
+
+
+def _for_softness(
+    plan: Plan,
+    letter: str,
+    wanted: float,
+    heads: Mapping[str, Head],
+    measure: Callable[[PlanLight], float | None],
+    working: Callable[[PlanLight], Step | None],
+) -> Answer:
+    light = plan.light(letter)
+    missing = unplaced(light, letter)
+    if light is None or light.position is None or missing:
+        return Answer(wanted, None, missing=missing)
+    if isinstance(light.source, Point):
+        return Answer(
+            wanted, None, missing=f"{letter} has no size: fit a modifier, or its shadow is hard at any distance."
+        )
+    stands_mm, reach = light.position.at.distance_mm, reach_of(plan, light)
+
+    def at(distance_mm: float) -> float | None:
+        return measure(put(light, at_exact(light, distance_mm)))
+
+    found = nearest_crossing(at, wanted, distances_tried(reach, stands_mm), stands_mm)
+    stands = measure(light)
+    if found.at is None:
+        short = short_of(found, found.reaches, reach.nearest_mm, reach.furthest_mm)
+        way = Suggestion(letter, "distance", short.reaches, short.reaches - wanted, short=short)
+        return Answer(wanted, stands, (way,))
+    after = put(light, at_on_line(light, found.at))
+    step, reaches = working(after), measure(after)
+    suggested = placed(
+        plan,
+        light,
+        after,
+        "distance",
+        wanted,
+        wanted if reaches is None else reaches,
+        steps=() if step is None else (step,),
+    )
+    return Answer(wanted, stands, (replace(suggested, power_back=power_back(heads.get(letter), suggested)),))

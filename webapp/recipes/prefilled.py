@@ -1,0 +1,132 @@
+"""Worksheets with a recipe's figures in them: which of them a recipe can fill in, and with what. Pure.
+
+Only figures go in, and only where none that a worksheet needs is unknown; what the recipe cannot know (how far the
+other side of a change lies) starts out as it stands.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from webapp.optics.depth import circle_of_confusion_mm
+from webapp.recipes.document import LightPart, Recipe
+
+_OVERLAP = "0.2"
+_FULL_FRAME_MM = (36.0, 24.0)
+
+
+@dataclass(frozen=True, slots=True)
+class Prefilled:
+    """A worksheet by its name, whose figures they are ("" : the camera's), and what is typed into it."""
+
+    name: str
+    about: str
+    said: dict[str, str]
+
+
+def prefilled(recipe: Recipe) -> tuple[Prefilled, ...]:
+    """The worksheets that the recipe's figures fill in, the camera's first and then light by light."""
+    of_lights = (each for light in recipe.lit for each in _of_light(light))
+    return (*_of_exposure(recipe), *_of_close_up(recipe), *_of_format(recipe), *of_lights, *_of_ratio(recipe))
+
+
+def _of_exposure(recipe: Recipe) -> Iterator[Prefilled]:
+    settings = recipe.settings
+    if settings.f_number is None or settings.shutter is None or settings.iso is None:
+        return
+    marks = {"f_number": settings.f_number.text, "shutter": settings.shutter.text, "iso": settings.iso.text}
+    both = {f"{side}_{name}": mark for side in ("from", "to") for name, mark in marks.items()}
+    yield Prefilled("exposure-difference", "", both | _pupil(recipe))
+
+
+def _of_close_up(recipe: Recipe) -> Iterator[Prefilled]:
+    settings, camera = recipe.settings, recipe.camera
+    if settings.f_number is None or not settings.magnification:
+        return
+    close = {"f_number": settings.f_number.text, "magnification": _figure(settings.magnification)} | _pupil(recipe)
+    yield Prefilled("close-up", "", close)
+    if camera is None:
+        return
+    circle_mm = circle_of_confusion_mm(camera.sensor_width_mm, camera.sensor_height_mm)
+    circle = {"circle_of_confusion_mm": _figure(circle_mm)}
+    if settings.focal_length_mm:
+        focal = {"focal_length_mm": _figure(settings.focal_length_mm)}
+        yield Prefilled("depth-of-field", "", close | circle | focal)
+    if settings.wanted_depth_mm:
+        depth = {"depth_mm": _figure(settings.wanted_depth_mm)}
+        without_mark = {name: said for name, said in close.items() if name != "f_number"}
+        pitch = {"pixel_pitch_um": _figure(1000.0 * camera.sensor_width_mm / camera.width_px)}
+        yield Prefilled("sharpest-aperture", "", without_mark | depth | circle | pitch)
+        yield Prefilled("focus-stack", "", close | depth | circle | {"overlap": _OVERLAP})
+
+
+def _of_format(recipe: Recipe) -> Iterator[Prefilled]:
+    camera, f_number, settings = recipe.camera, recipe.f_number, recipe.settings
+    if camera is None or f_number is None:
+        return
+    # One of the two settles the framing: close up the magnification, else the focal length.
+    if settings.magnification:
+        framing = {"magnification": _figure(settings.magnification)}
+    elif settings.focal_length_mm:
+        framing = {"focal_length_mm": _figure(settings.focal_length_mm)}
+    else:
+        return
+    upright = camera.sensor_height_mm > camera.sensor_width_mm
+    to_width, to_height = reversed(_FULL_FRAME_MM) if upright else _FULL_FRAME_MM
+    said = {
+        "from_sensor_width_mm": _figure(camera.sensor_width_mm),
+        "from_sensor_height_mm": _figure(camera.sensor_height_mm),
+        "to_sensor_width_mm": _figure(to_width),
+        "to_sensor_height_mm": _figure(to_height),
+        "f_number": _figure(f_number),
+    }
+    yield Prefilled("format-equivalence", "", said | framing | _pupil(recipe))
+
+
+def _of_light(light: LightPart) -> Iterator[Prefilled]:
+    about = f"{light.role} {light.letter}".strip()
+    head = light.head
+    if head.full_energy_j is not None and light.power_stops is not None:
+        yield Prefilled(
+            "flash-energy",
+            about,
+            {
+                "full_energy_j": _figure(head.full_energy_j),
+                "power_stops": _figure(light.power_stops),
+                "change_stops": "0",
+                "lowest_power_stops": _figure(head.lowest_power_stops),
+                "step_stops": _figure(head.step_stops),
+            },
+        )
+    face = _face(light)
+    if face and light.distance_mm is not None:
+        yield Prefilled("source-illuminance", about, face | {"distance_mm": _figure(light.distance_mm)})
+
+
+def _face(light: LightPart) -> dict[str, str]:
+    width = None if light.width_mm is None else _figure(light.width_mm)
+    if light.shape in ("disc", "ring") and width:
+        hole = {"inner_diameter_mm": _figure(light.inner_diameter_mm)} if light.inner_diameter_mm else {}
+        return {"shape": light.shape, "diameter_mm": width} | hole
+    if light.shape == "rectangle" and width and light.height_mm:
+        return {"shape": light.shape, "width_mm": width, "height_mm": _figure(light.height_mm)}
+    return {}
+
+
+def _of_ratio(recipe: Recipe) -> Iterator[Prefilled]:
+    for light in recipe.lit:
+        if light.role == "fill" and light.from_key_stops is not None:
+            yield Prefilled(
+                "lighting-ratio",
+                f"key to fill {light.letter}",
+                {"key_minus_fill_stops": _figure(-light.from_key_stops)},
+            )
+
+
+def _pupil(recipe: Recipe) -> dict[str, str]:
+    return {} if recipe.lens is None else {"pupil_ratio": _figure(recipe.lens.pupil_ratio)}
+
+
+def _figure(value: float) -> str:
+    return f"{value + 0.0:.6g}"

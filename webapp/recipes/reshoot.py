@@ -1,0 +1,363 @@
+"""Make a recipe again: a shot whose standing set-up is filled in from it, the list by which its set is rebuilt, and the
+recipe's frame as what the shot is balanced against until it has a reference frame of its own."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+
+from pydantic import ValidationError
+from sqlmodel import Session as Database
+
+from webapp.errors import Conflict, InvalidValue, NotFound, SeveralInvalid
+from webapp.ledger import kit
+from webapp.ledger.assessment import Baselines, assess
+from webapp.ledger.kit import invalid_fields
+from webapp.ledger.readings import MOST_PATCHES
+from webapp.ledger.reshoot_target import ReshootTarget, target_json
+from webapp.ledger.save_keys import answer_before, body_digest, keep_answer
+from webapp.ledger.sessions import SessionForm, ShotForm, put_on_set_in
+from webapp.ledger.set_up import from_json, to_json
+from webapp.ledger.standing import RecordedShelf
+from webapp.recipes.adapt import OtherKit, OtherLight
+from webapp.recipes.checklist import DraftedLine, drafted_checklist
+from webapp.recipes.document import Recipe, read_recipe
+from webapp.recipes.own_kit import own_kit
+from webapp.recipes.own_pieces import KitInUse, OwnPieces, own_pieces
+from webapp.recipes.rebuilding import Rebuilt, is_as_written, lettered, rebuilt
+from webapp.recipes.written_frame import target_of_recipe
+from webapp.records import kit as kit_records
+from webapp.records import recipes as recipe_records
+from webapp.records import reshoots as reshoot_records
+from webapp.records import shots as shot_records
+from webapp.records.engine import Records
+from webapp.records.tables import (
+    Camera,
+    ChecklistLine,
+    Filter,
+    Kit,
+    Lens,
+    LightHead,
+    Modifier,
+    Patch,
+    RecipeVersion,
+    Reshoot,
+    Session,
+    Shot,
+    Standing,
+    now,
+)
+
+FITTING, WRITTEN, SOLVED = "fitting", "written", "solved"
+WAYS = (FITTING, WRITTEN, SOLVED)
+"""How the figures are filled in: as written, solved for the kit that was chosen, or the one of the two that fits."""
+
+
+@dataclass(frozen=True, slots=True)
+class Prepared:
+    """What a reshoot starts from: the version, what of its kit is here, and the choices that follow from it, by the
+    names of the form."""
+
+    version: RecipeVersion
+    recipe: Recipe
+    own: OwnPieces
+    said: dict[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class Begun:
+    """A reshoot that was begun, or, with the same save key, the one that was begun before."""
+
+    shot_id: str
+    is_new: bool
+
+
+@dataclass(frozen=True, slots=True)
+class TickLine:
+    """One line of a checklist."""
+
+    id: str
+    heading: str
+    words: str
+    ticked_at: dt.datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class Checklist:
+    """The checklist of a shot, with the recipe that it rebuilds. `left_open` could not be filled in."""
+
+    shot_id: str
+    session_id: str
+    zone: str
+    shot_title: str
+    recipe_id: str
+    number: int
+    title: str
+    lines: tuple[TickLine, ...]
+    left_open: tuple[str, ...]
+
+    @property
+    def done(self) -> int:
+        return sum(line.ticked_at is not None for line in self.lines)
+
+
+def prepared(records: Records, recipe_id: str, number: int | None = None) -> Prepared:
+    """What a reshoot of a version (or of the newest) would start from."""
+    with records.reading() as db:
+        recipe_records.recipe_of(db, recipe_id)
+        version = recipe_records.version_of(db, recipe_id, number)
+        recipe = lettered(read_recipe(version.document))
+        frame = shot_records.frame_of(db, version.frame_id) if version.frame_id else None
+        own = own_pieces(recipe, _kit_in_use(db), from_json(frame.set_up) if frame else None)
+    return Prepared(version, recipe, own, _choices(recipe, own))
+
+
+def _kit_in_use(db: Database) -> KitInUse:
+    shelf = RecordedShelf(db)
+    return KitInUse(
+        cameras=[kit.camera_figures(row) for row in kit_records.items_in(db, Camera)],
+        lenses=[kit.lens_figures(row) for row in kit_records.items_in(db, Lens)],
+        heads=[shelf.head(row.id) for row in kit_records.items_in(db, LightHead)],
+        modifiers=[kit.modifier_figures(row) for row in kit_records.items_in(db, Modifier)],
+        filters=[kit.filter_figures(row) for row in kit_records.items_in(db, Filter)],
+    )
+
+
+def _choices(recipe: Recipe, own: OwnPieces) -> dict[str, str]:
+    said = {
+        "camera": own.camera.id if own.camera else "",
+        "lens": own.lens.id if own.lens else "",
+        "how": FITTING,
+        "held": "width",
+        "session": "",
+        "session_name": f"Reshoot: {recipe.title}"[:160],
+        "title": recipe.title[:160],
+    }
+    for light in recipe.lit:
+        head, modifier = own.heads.get(light.letter), own.modifiers.get(light.letter)
+        said[f"head_{light.letter}"] = head.id if head else ""
+        said[f"modifier_{light.letter}"] = modifier.id if modifier else ""
+        said[f"distance_{light.letter}"] = ""
+    return said
+
+
+def begin_reshoot(
+    records: Records,
+    recipe_id: str,
+    number: int | None,
+    said: Mapping[str, str],
+    *,
+    save_key: str | None = None,
+) -> Begun:
+    """Begin a reshoot and put it on the set. `said` has what was chosen, by the names of `Prepared.said`; what is left
+    out is as it was prepared.
+
+    The same `save_key` with the same choices gives the reshoot that it gave before; with others it raises KeyReused.
+    Raises SeveralInvalid with every field that cannot be kept.
+    """
+    start = prepared(records, recipe_id, number)
+    chosen = start.said | dict(said)
+    body = body_digest("reshoot", start.version.id, chosen)
+    with records.reading() as db:
+        if (answered := answer_before(db, save_key, body)) is not None:
+            return Begun(answered, False)
+    pieces = _pieces(records, start, chosen)
+    solve = chosen["how"] == SOLVED or (
+        chosen["how"] == FITTING and not is_as_written(start.recipe, pieces, start.own)
+    )
+    plan = _planned(start, pieces, solve=solve)
+    form = _shot_form(start.recipe, chosen["title"])
+    with records.writing() as db:
+        if (answered := answer_before(db, save_key, body)) is not None:
+            return Begun(answered, False)
+        shot = _keep_shot(db, _session_in(db, chosen["session"], chosen["session_name"]), form, plan.found)
+        _keep_reshoot(db, shot, start, plan)
+        keep_answer(db, save_key, body, shot.id)
+        put_on_set_in(db, shot)
+        return Begun(shot.id, True)
+
+
+@dataclass(frozen=True, slots=True)
+class _Planned:
+    """Everything that a reshoot begins with."""
+
+    found: Rebuilt
+    target: ReshootTarget
+    lines: tuple[DraftedLine, ...]
+
+
+def _planned(start: Prepared, pieces: OtherKit, *, solve: bool) -> _Planned:
+    """Work it out and try it. A recipe from elsewhere may hold figures that no light has: they are met here, and not
+    on the desk. Raises Conflict."""
+    try:
+        found = rebuilt(start.recipe, pieces, start.own, solve=solve)
+        target = target_of_recipe(start.recipe, start.own, pieces)
+        assess(found.set_up, Baselines(target=target))
+        return _Planned(found, target, drafted_checklist(start.recipe, found.set_up, target))
+    except ValueError as problem:
+        raise Conflict(f"This recipe cannot be rebuilt: {problem}") from problem
+
+
+def _pieces(records: Records, start: Prepared, chosen: Mapping[str, str]) -> OtherKit:
+    """The kit that was chosen. A head of the recipe's own counts as the same whatever it is called now."""
+    problems = []
+    for name, part in (("camera", start.recipe.camera), ("lens", start.recipe.lens)):
+        if not chosen[name]:
+            was = f"The recipe's {part.name} is not in this studio" if part else f"The recipe names no {name}"
+            problems.append(InvalidValue(name, f"{was}: choose a {name}."))
+    if chosen["how"] not in WAYS:
+        problems.append(InvalidValue("how", f"A set-up is filled in as {' or '.join(WAYS)}."))
+    with records.reading() as db:
+        problems.extend(_not_in_kit(db, start.recipe, chosen))
+    if problems:
+        raise SeveralInvalid(problems)
+    pieces = own_kit(records, start.recipe, chosen)
+    with records.reading() as db:
+        shelf = RecordedShelf(db)
+        lights = {letter: _known(shelf, start.own, letter, each) for letter, each in pieces.lights.items()}
+        for light in start.recipe.lights:
+            head, modifier = start.own.heads.get(light.letter), start.own.modifiers.get(light.letter)
+            if not light.lit and head is not None:
+                incident = kit.incident_reading(db, head.id, modifier.id if modifier else None)
+                lights[light.letter] = OtherLight(head, modifier, incident)
+    return replace(pieces, lights=lights)
+
+
+def _not_in_kit(db: Database, recipe: Recipe, chosen: Mapping[str, str]) -> Iterator[InvalidValue]:
+    """What was chosen and is not there (any more)."""
+    tables: dict[str, type[Kit]] = {"camera": Camera, "lens": Lens}
+    for light in recipe.lit:
+        tables |= {f"head_{light.letter}": LightHead, f"modifier_{light.letter}": Modifier}
+    for name, table in tables.items():
+        try:
+            if chosen[name]:
+                kit_records.item_of(db, table, chosen[name])
+        except NotFound as missing:
+            yield InvalidValue(name, str(missing))
+
+
+def _known(shelf: RecordedShelf, own: OwnPieces, letter: str, light: OtherLight) -> OtherLight:
+    head, modifier = own.heads.get(letter), own.modifiers.get(letter)
+    same_face = (light.modifier.id if light.modifier else None) == (modifier.id if modifier else None)
+    is_the_same = head is not None and head.id == light.head.id and same_face
+    return replace(light, head=shelf.head(light.head.id), is_the_same=is_the_same)
+
+
+def _shot_form(recipe: Recipe, title: str) -> ShotForm:
+    said = {
+        "title": title,
+        "subject": recipe.subject[:400],
+        "subject_types": _listed(recipe.subject_types, 200),
+        "surface": _listed(recipe.surfaces, 120),
+        "look": _listed(recipe.looks, 200),
+        "wanted_depth_mm": recipe.settings.wanted_depth_mm,
+    }
+    try:
+        return ShotForm.model_validate(said)
+    except ValidationError as error:
+        raise invalid_fields(error) from error
+
+
+def _session_in(db: Database, session_id: str, name: str) -> Session:
+    """The session that was chosen, or a new one of this name in the time zone of the newest."""
+    if session_id:
+        try:
+            return shot_records.session_of(db, session_id)
+        except NotFound as missing:
+            raise InvalidValue("session", str(missing)) from missing
+    try:
+        zones = [session.zone for session in shot_records.sessions(db, 1)]
+        form = SessionForm.model_validate({"name": name, "zone": (zones or ["UTC"])[0]})
+    except ValidationError as error:
+        raise InvalidValue("session_name", str(invalid_fields(error))) from error
+    session = Session(**form.model_dump())
+    db.add(session)
+    db.flush()
+    return session
+
+
+def _listed(terms: tuple[str, ...], most: int) -> str:
+    """As many of the terms as a field takes, whole."""
+    text = ""
+    for term in terms:
+        longer = f"{text}, {term}" if text else term
+        if len(longer) > most:
+            break
+        text = longer
+    return text
+
+
+def _keep_shot(db: Database, session: Session, form: ShotForm, found: Rebuilt) -> Shot:
+    before = shot_records.last_shot_in(db, session.id)
+    shot = Shot(session_id=session.id, number=(before.number if before else 0) + 1, **form.model_dump())
+    db.add(shot)
+    db.flush()
+    says = "Filled in from the recipe. Build the set by the checklist."
+    db.add(Standing(shot_id=shot.id, set_up=to_json(found.set_up), says=says))
+    return shot
+
+
+def _keep_reshoot(db: Database, shot: Shot, start: Prepared, plan: _Planned) -> None:
+    patches = start.recipe.patches[:MOST_PATCHES]
+    left_open = [*plan.found.left_open]
+    if len(patches) < len(start.recipe.patches):
+        left_open.append(f"Of the recipe's patches the first {MOST_PATCHES} were drawn.")
+    for place, part in enumerate(patches, 1):
+        said = part.model_dump(include={"name", "x", "y", "width", "height", "wanted_stops"})
+        db.add(Patch(shot_id=shot.id, place=place, **said))
+    db.add(
+        Reshoot(
+            shot_id=shot.id,
+            version_id=start.version.id,
+            target=target_json(plan.target),
+            left_open=json.dumps(left_open, ensure_ascii=False),
+        )
+    )
+    db.flush()
+    db.add_all(
+        ChecklistLine(shot_id=shot.id, place=place, heading=line.heading, words=line.words)
+        for place, line in enumerate(plan.lines, 1)
+    )
+
+
+def checklist(records: Records, shot_id: str) -> Checklist | None:
+    """The checklist of a shot; None where it is no reshoot."""
+    with records.reading() as db:
+        return _checklist(db, shot_records.shot_of(db, shot_id))
+
+
+def tick(records: Records, shot_id: str, line_id: str, *, ticked: bool = True) -> Checklist:
+    """Tick a line, or take the tick off. A line that is ticked already keeps its time."""
+    with records.writing() as db:
+        shot = shot_records.shot_of(db, shot_id)
+        line = reshoot_records.checklist_line(db, shot_id, line_id)
+        if ticked != (line.ticked_at is not None):
+            line.ticked_at = now() if ticked else None
+            db.add(line)
+            db.flush()
+        found = _checklist(db, shot)
+    assert found is not None
+    return found
+
+
+def _checklist(db: Database, shot: Shot) -> Checklist | None:
+    found = reshoot_records.version_reshot(db, shot.id)
+    if found is None:
+        return None
+    reshoot, version = found
+    return Checklist(
+        shot_id=shot.id,
+        session_id=shot.session_id,
+        zone=shot_records.session_of(db, shot.session_id).zone,
+        shot_title=shot.title,
+        recipe_id=version.recipe_id,
+        number=version.number,
+        title=read_recipe(version.document).title,
+        lines=tuple(
+            TickLine(row.id, row.heading, row.words, row.ticked_at)
+            for row in reshoot_records.checklist_of(db, shot.id)
+        ),
+        left_open=tuple(json.loads(reshoot.left_open)),
+    )

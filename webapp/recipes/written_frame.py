@@ -1,0 +1,168 @@
+"""A recipe's frame in the figures of the ledger: its settings with other pieces in them, and the frame itself as what a
+reshoot is balanced against. Pure."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from webapp.ledger.reshoot_target import ReshootTarget
+from webapp.ledger.set_up import (
+    CameraFigures,
+    EmittingFigures,
+    FilterFigures,
+    HeadFigures,
+    LensFigures,
+    Light,
+    ModifierFigures,
+    SetUp,
+)
+from webapp.optics.power_dial import Marking
+from webapp.optics.scales import Dial, Marked, Quantity
+from webapp.recipes.adapt import OtherKit
+from webapp.recipes.document import FilterPart, LightPart, Recipe, Setting
+from webapp.recipes.own_pieces import OwnPieces
+from webapp.recipes.patches import target_patch
+from webapp.recipes.set_plan import position_of, thing_of
+
+THE_RECIPE = "the recipe"
+
+
+def as_written(
+    recipe: Recipe,
+    camera: CameraFigures,
+    lens: LensFigures,
+    lens_filters: tuple[FilterFigures, ...],
+    lights: tuple[Light, ...],
+) -> SetUp:
+    """The recipe's settings and things, with these pieces in them."""
+    settings = recipe.settings
+    return SetUp(
+        camera=camera,
+        lens=lens,
+        f_number=_marked(Quantity.F_NUMBER, settings.f_number),
+        shutter=_marked(Quantity.SHUTTER, settings.shutter),
+        iso=_marked(Quantity.ISO, settings.iso),
+        focal_length_mm=settings.focal_length_mm,
+        magnification=settings.magnification,
+        magnification_estimated=settings.magnification_estimated,
+        subject_distance_mm=settings.subject_distance_mm,
+        lens_filters=lens_filters,
+        pops=settings.pops,
+        lights=lights,
+        things=tuple(thing_of(part) for part in recipe.things),
+    )
+
+
+def _marked(quantity: Quantity, setting: Setting | None) -> Marked | None:
+    if setting is None:
+        return None
+    return Marked(quantity, setting.text, setting.stops, Dial(setting.dial) if setting.dial else None)
+
+
+def target_of_recipe(recipe: Recipe, own: OwnPieces, kit: OtherKit) -> ReshootTarget:
+    """The recipe's frame as a reshoot is balanced against it. Kit that is here has its id; other kit none of the
+    studio's, so that the dials of two heads are never taken for each other."""
+    set_up = as_written(
+        recipe,
+        _written_camera(recipe, own, kit),
+        _written_lens(recipe, own, kit),
+        _written_filters(recipe.settings.lens_filters, own),
+        tuple(_written_light(part, own) for part in recipe.lights),
+    )
+    return ReshootTarget(
+        name=THE_RECIPE,
+        set_up=set_up,
+        levels={part.letter: part.incident_av for part in recipe.lit if part.incident_av is not None},
+        patches=tuple(target_patch(part) for part in recipe.patches),
+    )
+
+
+def _written_camera(recipe: Recipe, own: OwnPieces, kit: OtherKit) -> CameraFigures:
+    part = recipe.camera
+    if part is None:
+        return replace(kit.camera, id="")
+    return CameraFigures(
+        id=own.camera.id if own.camera else "",
+        name=part.name,
+        sensor_width_mm=part.sensor_width_mm,
+        sensor_height_mm=part.sensor_height_mm,
+        width_px=part.width_px,
+        height_px=part.height_px,
+        sync_mark=part.sync_mark,
+        sync_tv=part.sync_tv,
+        lowest_iso=part.lowest_iso,
+        highest_iso=part.highest_iso,
+    )
+
+
+def _written_lens(recipe: Recipe, own: OwnPieces, kit: OtherKit) -> LensFigures:
+    part = recipe.lens
+    if part is None:
+        return replace(kit.lens, id="")
+    return LensFigures(
+        id=own.lens.id if own.lens else "",
+        name=part.name,
+        shortest_focal_mm=part.shortest_focal_mm,
+        longest_focal_mm=part.longest_focal_mm,
+        widest_f_number=part.widest_f_number,
+        smallest_f_number=part.smallest_f_number,
+        greatest_magnification=part.greatest_magnification,
+        pupil_ratio=part.pupil_ratio,
+    )
+
+
+def _written_light(part: LightPart, own: OwnPieces) -> Light:
+    face = EmittingFigures(part.shape, part.width_mm, part.height_mm, part.inner_diameter_mm)
+    here, head = own.heads.get(part.letter), part.head
+    modifier = None
+    if part.modifier is not None:
+        fitted = own.modifiers.get(part.letter)
+        modifier = ModifierFigures(
+            fitted.id if fitted else _not_here(part.modifier),
+            part.modifier,
+            part.modifier_loss_stops,
+            face,
+            part.modifier_diffuses,
+        )
+    return Light(
+        letter=part.letter,
+        role=part.role,
+        head=HeadFigures(
+            id=here.id if here else _not_here(head.name),
+            name=head.name,
+            kind=head.kind,
+            form=head.form,
+            full_energy_j=head.full_energy_j,
+            lowest_power_stops=head.lowest_power_stops,
+            step_stops=head.step_stops,
+            marking=Marking(head.marking),
+            full_number=head.full_number,
+            stops_per_number=head.stops_per_number,
+            face=face if modifier is None else EmittingFigures(),
+        ),
+        modifier=modifier,
+        filters=_written_filters(part.filters, own),
+        lit=part.lit,
+        modelling_lamp=part.modelling_lamp,
+        power_stops=part.power_stops,
+        distance_mm=part.distance_mm,
+        position=position_of(part.position) if part.position else None,
+    )
+
+
+def _written_filters(parts: Sequence[FilterPart], own: OwnPieces) -> tuple[FilterFigures, ...]:
+    return tuple(
+        FilterFigures(
+            own.filters[part].id if part in own.filters else _not_here(part.name),
+            part.name,
+            part.kind,
+            part.loss_stops,
+            part.shift_mired,
+        )
+        for part in parts
+    )
+
+
+def _not_here(name: str) -> str:
+    return f"not here: {name}"

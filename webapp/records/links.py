@@ -1,0 +1,49 @@
+"""What is handed out to readers outside of the house: every query on open pages, and the kit that sentences may name."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+
+from sqlalchemy import func, update
+from sqlmodel import Session as Database
+from sqlmodel import col, select
+
+from webapp.errors import NotFound
+from webapp.records.tables import Frame, FrameRevision, Link, OpenPage, now
+
+
+def has_ended(handed_out: Link | OpenPage) -> bool:
+    """Whether an address was withdrawn, or its time is over."""
+    expires_at = handed_out.expires_at
+    return handed_out.withdrawn_at is not None or (expires_at is not None and expires_at <= now())
+
+
+def open_page_with(db: Database, token: str) -> OpenPage:
+    """An open page that may be read now. One that is expired, withdrawn or never was looks the same: not found."""
+    found = db.get(OpenPage, token)
+    if found is None or has_ended(found):
+        raise NotFound("There is nothing at this address.")
+    return found
+
+
+def open_pages_of(db: Database, session_id: str) -> Sequence[OpenPage]:
+    """The open pages of a session, the newest first."""
+    return db.exec(
+        select(OpenPage).where(OpenPage.session_id == session_id).order_by(col(OpenPage.made_at).desc())
+    ).all()
+
+
+def count_views(db: Database, views: Mapping[str, int]) -> None:
+    """Add to the counts of open pages, by token."""
+    for token, count in views.items():
+        db.execute(update(OpenPage).where(col(OpenPage.token) == token).values(views=OpenPage.views + count))
+
+
+def set_ups_told(db: Database, shot_id: str) -> list[str]:
+    """Every set-up that a frame of the shot has or had, each once: what sentences about its frames may have named."""
+    had = (
+        select(func.json_extract(FrameRevision.document, "$.set_up"))
+        .join(Frame, col(Frame.id) == col(FrameRevision.frame_id))
+        .where(Frame.shot_id == shot_id)
+    )
+    return list({*db.exec(select(Frame.set_up).where(Frame.shot_id == shot_id)), *db.exec(had)})
