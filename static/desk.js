@@ -1,6 +1,7 @@
 // Small behaviours of the desk. The page works without them.
 //
 // - a picture chosen or dropped anywhere on the page goes with the frame that is about to be logged
+// - what is older than what stands on the page is left out
 // - taps wait for each other, and each goes out with the version that the answer before it left
 // - after Enter the dial gives the keyboard back to the page
 // - Black covers the screen, so that it lights nothing on the set; any key or touch brings it back
@@ -27,6 +28,22 @@ document.addEventListener("htmx:before:request", (event) => {
   const { sourceElement: form, request } = event.detail.ctx;
   const version = form.closest(".desk") && form.elements?.version;
   if (version && request.body instanceof URLSearchParams) request.body.set("version", version.value);
+});
+
+// An answer and the news come by two roads. A part of the page that knows of more changes than the one that comes is
+// not put back by it.
+document.addEventListener("htmx:before:swap", (event) => {
+  const { tasks } = event.detail;
+  for (const task of [...tasks]) {
+    const { fragment } = task;
+    for (const part of fragment?.querySelectorAll("[data-as-of]") ?? []) {
+      const there = document.getElementById(part.id);
+      if (!(Number(part.dataset.asOf) < Number(there?.dataset.asOf))) continue;
+      if (part.parentNode !== fragment) part.replaceWith(there.cloneNode(true));
+      else if (fragment.children.length > 1) part.remove();
+      else tasks.splice(tasks.indexOf(task), 1);
+    }
+  }
 });
 
 document.addEventListener("dragover", (event) => {

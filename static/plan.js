@@ -117,7 +117,8 @@ const place = (stand, x, y) => {
   stand.dataset.y = y;
   stand.setAttribute("transform", `translate(${(x - first[0]) * scale} ${(first[1] - y) * scale})`);
   const distance = Math.hypot(x, y, Number(stand.dataset.z));
-  section().querySelector(".where").textContent = `${(distance / 10).toFixed(1)} cm from the subject`;
+  const told = section().dataset.unit === "in" ? `${(distance / 25.4).toFixed(1)} in` : `${(distance / 10).toFixed(1)} cm`;
+  section().querySelector(".where").textContent = `${told} from the subject`;
 };
 
 const onPaper = (svg, event) =>

@@ -47,6 +47,8 @@ class News:
         self._listeners: dict[str, set[_Listener]] = {}
         # By session and page: the last change that was not drawn, because nobody else listened.
         self._undrawn: dict[str, dict[str, int]] = {}
+        # The last change after which no page of any session reads as it did.
+        self._anew = 0
         self._closed = False
 
     def tell(self, session_id: str, html: str, by: str = "") -> None:
@@ -68,6 +70,15 @@ class News:
         with self._lock:
             self._last_id += 1
             self._undrawn.setdefault(session_id, {})[by] = self._last_id
+
+    def draw_anew(self) -> None:
+        """Every page of every session reads otherwise, whoever did it: each draws itself anew."""
+        with self._lock:
+            self._last_id += 1
+            self._anew = self._last_id
+            everyone = [each for listeners in self._listeners.values() for each in listeners]
+        for listener in everyone:
+            listener.wake()
 
     def close(self) -> None:
         """End every stream: the server is going down."""
@@ -92,7 +103,9 @@ class News:
             seen = last_seen
             undrawn = max((at for by, at in self._undrawn.get(session_id, {}).items() if by != page), default=0)
             forgotten = len(kept) == _KEPT and kept[0].id > last_seen + 1
-            lost = not self._first_id <= last_seen <= self._last_id or undrawn > last_seen or forgotten
+            lost = (
+                not self._first_id <= last_seen <= self._last_id or max(undrawn, self._anew) > last_seen or forgotten
+            )
         try:
             if lost:
                 yield None
@@ -100,6 +113,9 @@ class News:
                     seen = self._last_id
             while not self._closed:
                 mine.fresh.clear()
+                if self._anew > seen:
+                    yield None
+                    seen = self._anew
                 with self._lock:
                     fresh = [item for item in self._items.get(session_id, ()) if item.id > seen]
                 for item in fresh:

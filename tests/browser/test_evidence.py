@@ -31,6 +31,27 @@ def reference_at_5_6(page: Page, folder: Path) -> None:
     drop(page, card(folder / "a1.jpg", 0.0, 5.6, minute=1), 1)
 
 
+def test_an_answer_that_comes_after_the_news_does_not_put_the_line_back(desk: Desk, tmp_path: Path) -> None:
+    desk.page.add_init_script(
+        """const at_once = window.fetch;
+        window.fetch = async (address, ...rest) => {
+          const answer = await at_once.call(window, address, ...rest);
+          if (String(address).endsWith("/frames")) await new Promise((go) => setTimeout(go, 2500));
+          return answer;
+        };"""
+    )
+    page = begin(desk)
+
+    drop(page, card(tmp_path / "a1.jpg", 0.0, 8, minute=1), 1)
+    row = page.locator('tr[data-number="1"]')
+    was_read = row.locator(".read").inner_text()
+    # The late answer changes the number of the frame to come.
+    expect(page.get_by_role("button", name="Log frame 2").first).to_be_enabled()
+    page.wait_for_timeout(3000)
+
+    expect(row.locator(".read")).to_have_text(was_read)
+
+
 def open_frame(page: Page, number: int) -> None:
     page.locator(f'tr[data-number="{number}"]').get_by_role("link", name=f"Frame {number}", exact=True).click()
     expect(page.get_by_role("heading", name="What the picture says")).to_be_visible()

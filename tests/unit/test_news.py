@@ -49,6 +49,36 @@ def test_a_page_that_lost_its_line_catches_up_from_what_it_saw_last() -> None:
     assert [item.html for item in _heard(news, "page", start + 1, 2) if item] == ["second", "third"]
 
 
+def test_every_page_of_every_session_is_told_to_draw_anew_and_then_hears_on() -> None:
+    news = News()
+    start = news.newest_id()
+    news.tell("session", "before", by="page")
+    news.draw_anew()
+    news.tell("session", "after")
+
+    assert [item and item.html for item in _heard(news, "page", start, 2)] == [None]
+    assert _heard(news, "page", news.newest_id(), 1) == []
+
+
+def test_a_page_that_listens_hears_at_once_that_it_is_to_draw_itself_anew() -> None:
+    async def listen() -> list[Item | None]:
+        news = News()
+        lines = news.listen("session", "page", news.newest_id())
+        waiting = asyncio.ensure_future(anext(lines))
+        await asyncio.sleep(0)
+        news.draw_anew()
+        news.tell("session", "after")
+        heard = [await asyncio.wait_for(waiting, 10), await asyncio.wait_for(anext(lines), 10)]
+        await lines.aclose()  # type: ignore[attr-defined]
+        return heard
+
+    anew, after = _run(listen())
+
+    assert anew is None
+    assert after is not None
+    assert after.html == "after"
+
+
 def test_a_page_that_missed_more_than_is_kept_is_told_to_draw_anew() -> None:
     news = News()
     start = news.newest_id()

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from webapp.ledger.ambient_proof import AmbientProof
 from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import depth, diffraction, flash, macro, stacks
+from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.optics.power_dial import joules_text
 
 # Closer than this the usual distant-subject words say little, and depth follows from the magnification alone.
@@ -88,7 +89,7 @@ def _stack_time(set_up: SetUp, frames: int) -> str:
     return f", at least {flash.series_duration_s(frames, max(recycles)):.0f} s by the recycling" if recycles else ""
 
 
-def magnification_words(set_up: SetUp) -> str:
+def magnification_words(set_up: SetUp, lengths: Lengths = CENTIMETRES) -> str:
     """Under the magnification: the close-up loss and the field."""
     magnification = set_up.magnification
     if magnification is None:
@@ -98,7 +99,13 @@ def magnification_words(set_up: SetUp) -> str:
     loss = macro.exposure_increase_stops(magnification, set_up.lens.pupil_ratio)
     width, height = (side / magnification for side in (set_up.camera.sensor_width_mm, set_up.camera.sensor_height_mm))
     estimated = "estimated from the distance · " if set_up.magnification_estimated else ""
-    return f"{estimated}costs {loss:.1f} stops · field {_length(width)} × {_length(height)}"
+    return f"{estimated}costs {loss:.1f} stops · field {_field(width, height, lengths)}"
+
+
+def _field(width_mm: float, height_mm: float, lengths: Lengths) -> str:
+    if lengths.inches:
+        return lengths.sides(width_mm, height_mm)
+    return f"{_length(width_mm)} × {_length(height_mm)}"
 
 
 def _length(length_mm: float) -> str:

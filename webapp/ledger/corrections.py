@@ -15,9 +15,10 @@ import math
 from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
 
-from webapp.ledger.entries import Cause, Note, length_text, slope_words
+from webapp.ledger.entries import Cause, Note, slope_words
 from webapp.ledger.exposures import ALL_LIGHTS, Exposure, LightState, energy_text
 from webapp.optics import distance_law, flash, macro
+from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.optics.scales import Dial, Mark, Quantity, nearest_mark, value_at
 
 # Below this a balance is even: half of the smallest step that any dial here shows.
@@ -51,6 +52,7 @@ class Means:
     lens_sheets: tuple[Sheet, ...] = ()
     subject_is_static: bool = True
     circle_of_confusion_mm: float | None = None
+    tape: Lengths = CENTIMETRES
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,7 +133,7 @@ def _ways_for_one(
     yield from _sheets_on_light(light, off, fact, means)
     if alone:
         yield from _camera_ways(exposure, light.letter, off, fact, means)
-    yield from _distance(light, off, fact)
+    yield from _distance(light, off, fact, means.tape)
     if alone:
         yield from _pops(exposure, light.letter, off, fact, means)
 
@@ -417,12 +419,12 @@ def _energies_together(
     )
 
 
-# Distances are set with a tape: to the half centimetre near the subject, to the centimetre further off.
+# Distances are set with a tape: to its finer marks near the subject, to its whole ones further off.
 _NEAR_MM = 500.0
 _FURTHEST_MM = 100_000.0
 
 
-def _distance(light: LightState, off: float, fact: str) -> Iterator[Correction | Note]:
+def _distance(light: LightState, off: float, fact: str, tape: Lengths) -> Iterator[Correction | Note]:
     standing = light.distance_mm
     if standing is None:
         return
@@ -431,9 +433,9 @@ def _distance(light: LightState, off: float, fact: str) -> Iterator[Correction |
     except ValueError as reason:
         yield Note(light.letter, f"{fact} Distance does not do it: {reason}")
         return
-    step = 5.0 if wanted < _NEAR_MM else 10.0
-    reached = round(wanted / step) * step
-    if not step <= reached <= _FURTHEST_MM:
+    fine = wanted < _NEAR_MM
+    reached = tape.nearest_mark_mm(wanted, fine=fine)
+    if not tape.mark_mm(fine=fine) <= reached <= _FURTHEST_MM:
         yield Note(
             light.letter, f"{fact} By distance {light.letter} needs {_far_text(wanted)}: out of reach of a tape."
         )
@@ -441,7 +443,7 @@ def _distance(light: LightState, off: float, fact: str) -> Iterator[Correction |
     leaves = off + distance_law.change_with_distance_stops(light.source, standing, reached)
     if not _helps(off, leaves):
         return
-    action = f"{light.letter}: {length_text(standing)} to {length_text(reached)}"
+    action = f"{light.letter}: {tape.text(standing)} to {tape.text(reached)}"
     words = "Shadows harden, fall-off evens out." if reached > standing else "Shadows soften, fall-off steepens."
     yield Correction(
         acts_on=light.letter,

@@ -14,6 +14,7 @@ from enum import StrEnum
 
 from webapp.ledger.exposures import ALL_LIGHTS, AMBIENT, Exposure, Filters, LightState
 from webapp.optics import distance_law, flash, macro
+from webapp.optics.lengths import CENTIMETRES
 from webapp.optics.scales import Marked
 
 
@@ -190,7 +191,7 @@ def slope_words(light: LightState) -> str:
 
 
 def _distance_entry(was: LightState, now: LightState, notes: list[Note]) -> Iterator[Entry]:
-    texts = (length_text(was.distance_mm), length_text(now.distance_mm))
+    texts = (CENTIMETRES.text(was.distance_mm), CENTIMETRES.text(now.distance_mm))
     given = (was.distance_mm, now.distance_mm)
     if was.distance_mm is None and now.distance_mm is None:
         notes.append(Note(now.letter, f"The distance of {now.name} is unknown on both sides and taken as unchanged."))
@@ -295,13 +296,6 @@ def mark_text(cause: Cause, marked: Marked | None) -> str:
     prefix = {Cause.APERTURE: "f/", Cause.ISO: "ISO "}.get(cause, "")
     suffix = " s" if cause is Cause.SHUTTER and "/" not in marked.text else ""
     return f"{prefix}{marked.text}{suffix}"
-
-
-def length_text(length_mm: float | None) -> str:
-    """A distance on the set as it is spoken of: whole centimetres, tenths below half a metre."""
-    if length_mm is None:
-        return "unknown"
-    return f"{length_mm / 10:.1f}".rstrip("0").rstrip(".") + " cm"
 
 
 def magnification_text(magnification: float | None) -> str:

@@ -26,7 +26,7 @@ from webapp.ledger.logging import (
 from webapp.ledger.set_up import SetUp, from_json
 from webapp.ledger.standing import Change, RecordedShelf
 from webapp.records import shots as shot_records
-from webapp.records.engine import Records
+from webapp.records.engine import Records, as_of
 from webapp.records.tables import Frame, FrameRevision, Picture, Session, Shot
 
 _READ_AT_ONCE = 100
@@ -34,7 +34,8 @@ _READ_AT_ONCE = 100
 
 @dataclass(frozen=True, slots=True)
 class LoggedFrame:
-    """A frame with its set-up, its ledger, what its picture says, and its pictures."""
+    """A frame with its set-up, its ledger, what its picture says, and its pictures; `as_of` is the last change that is
+    in it."""
 
     row: Frame
     set_up: SetUp
@@ -42,6 +43,7 @@ class LoggedFrame:
     evidence: FrameEvidence
     pictures: tuple[Picture, ...]
     is_reference: bool
+    as_of: int
 
     @property
     def conflicts(self) -> dict[str, tuple[str, str]]:
@@ -70,7 +72,7 @@ def page_of(records: Records, shot_id: str, *, limit: int, before_number: int | 
         shot = shot_records.shot_of(db, shot_id)
         rows = shot_records.frames_in(db, shot_id, limit=limit, before_number=before_number)
         pictures = shot_records.pictures_of(db, [row.id for row in rows])
-    return [_logged(row, shot, pictures[row.id]) for row in rows]
+    return [_logged(row, shot, pictures[row.id], as_of(db)) for row in rows]
 
 
 def in_order(records: Records, shot_id: str, from_number: int = 1) -> Iterator[LoggedFrame]:
@@ -81,7 +83,7 @@ def in_order(records: Records, shot_id: str, from_number: int = 1) -> Iterator[L
             shot = shot_records.shot_of(db, shot_id)
             rows = shot_records.frames_from(db, shot_id, from_number, _READ_AT_ONCE)
             pictures = shot_records.pictures_of(db, [row.id for row in rows])
-        yield from (_logged(row, shot, pictures[row.id]) for row in rows)
+        yield from (_logged(row, shot, pictures[row.id], as_of(db)) for row in rows)
         if len(rows) < _READ_AT_ONCE:
             return
         from_number = rows[-1].number + 1
@@ -93,7 +95,7 @@ def one(records: Records, frame_id: str) -> LoggedFrame:
         row = shot_records.frame_of(db, frame_id)
         shot = shot_records.shot_of(db, row.shot_id)
         pictures = shot_records.pictures_of(db, [row.id])[row.id]
-    return _logged(row, shot, pictures)
+    return _logged(row, shot, pictures, as_of(db))
 
 
 def story(records: Records, frame_id: str) -> FrameStory:
@@ -104,10 +106,10 @@ def story(records: Records, frame_id: str) -> FrameStory:
         session = shot_records.session_of(db, shot.session_id)
         pictures = shot_records.pictures_of(db, [row.id])[row.id]
         revisions = shot_records.revisions_of(db, row.id)
-    return FrameStory(_logged(row, shot, pictures), shot, session, tuple(revisions))
+    return FrameStory(_logged(row, shot, pictures, as_of(db)), shot, session, tuple(revisions))
 
 
-def _logged(row: Frame, shot: Shot, pictures: Sequence[Picture]) -> LoggedFrame:
+def _logged(row: Frame, shot: Shot, pictures: Sequence[Picture], read_as_of: int) -> LoggedFrame:
     return LoggedFrame(
         row,
         from_json(row.set_up),
@@ -115,6 +117,7 @@ def _logged(row: Frame, shot: Shot, pictures: Sequence[Picture]) -> LoggedFrame:
         read_evidence(row.evidence),
         tuple(pictures),
         shot.reference_frame_id == row.id,
+        read_as_of,
     )
 
 
@@ -149,7 +152,7 @@ def edit(
         set_up, shelf = from_json(row.set_up), RecordedShelf(db)
         for each in changes:
             try:
-                set_up = standing_fields.write(set_up, each.field, each.value, shelf)
+                set_up = standing_fields.write_as_typed(set_up, each.field, each.value, shelf, each.lengths)
             except InvalidValue as problem:
                 problems.append(problem)
         if problems:

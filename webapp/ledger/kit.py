@@ -28,6 +28,7 @@ from webapp.ledger.set_up import (
     from_json,
     to_json,
 )
+from webapp.ledger.tape import lengths_in
 from webapp.optics.depth import circle_of_confusion_mm
 from webapp.optics.power_dial import Marking
 from webapp.optics.scales import Dial, Quantity, read_mark
@@ -234,8 +235,8 @@ def incident_reading(db: Database, light_id: str, modifier_id: str | None) -> In
 
 
 def means_with(db: Database, set_up: SetUp, *, subject_is_static: bool) -> Means:
-    """What the kit in the room can do for this set-up: the ranges of its camera and lens, and the filters that lie
-    ready."""
+    """What the kit in the room can do for this set-up: the ranges of its camera and lens, the filters that lie
+    ready, and the marks of the tape."""
     ready = _shelf(db)
     return Means(
         f_number_dial=set_up.lens.f_number_dial,
@@ -248,6 +249,7 @@ def means_with(db: Database, set_up: SetUp, *, subject_is_static: bool) -> Means
         lens_sheets=ready.lens_sheets,
         subject_is_static=subject_is_static,
         circle_of_confusion_mm=circle_of_confusion_mm(set_up.camera.sensor_width_mm, set_up.camera.sensor_height_mm),
+        tape=lengths_in(db),
     )
 
 

@@ -7,7 +7,7 @@ group of choices for the page.
 from __future__ import annotations
 
 import math
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Final, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator, model_validator
 
@@ -36,6 +36,8 @@ def _number_or_part(value: Any) -> Any:
 Known = Annotated[float, BeforeValidator(_number_or_part), Field(allow_inf_nan=False)]
 Maybe = Annotated[float | None, BeforeValidator(_number_or_part), BeforeValidator(_empty_is_unknown)]
 DialName = Literal["full", "half", "third"]
+BY_TAPE: Final[dict[str, Any]] = {"unit": "mm", "by": "tape"}
+"""Of a length on the set, which a page shows in the reader's unit; a sensor and a focal length stay in millimetres."""
 
 
 class KitForm(BaseModel):
@@ -149,10 +151,10 @@ class LightForm(KitForm):
     full_number: Known = Field(10.0, ge=0, le=1000, title="number at full", description="numbered dials only")
     stops_per_number: Known = Field(1.0, gt=0, le=10, title="stops per number", description="numbered dials only")
     outer_diameter_mm: Maybe = Field(
-        None, gt=0, le=5000, title="outer diameter", description="rings only", json_schema_extra={"unit": "mm"}
+        None, gt=0, le=5000, title="outer diameter", description="rings only", json_schema_extra=BY_TAPE
     )
     inner_diameter_mm: Maybe = Field(
-        None, ge=0, le=5000, title="diameter of the hole", description="rings only", json_schema_extra={"unit": "mm"}
+        None, ge=0, le=5000, title="diameter of the hole", description="rings only", json_schema_extra=BY_TAPE
     )
     recycle_s: Maybe = Field(None, gt=0, le=600, title="recycle time at full", json_schema_extra={"unit": "s"})
     t_half_s: Maybe = Field(
@@ -203,9 +205,9 @@ class ModifierForm(KitForm):
         title="emitting face",
         description="point for a bare reflector or a grid (inverse square), else the shape of the diffusing face",
     )
-    width_mm: Maybe = Field(None, gt=0, le=20_000, title="width or diameter", json_schema_extra={"unit": "mm"})
+    width_mm: Maybe = Field(None, gt=0, le=20_000, title="width or diameter", json_schema_extra=BY_TAPE)
     height_mm: Maybe = Field(
-        None, gt=0, le=20_000, title="height", description="rectangles only", json_schema_extra={"unit": "mm"}
+        None, gt=0, le=20_000, title="height", description="rectangles only", json_schema_extra=BY_TAPE
     )
     inner_diameter_mm: Maybe = Field(
         None,
@@ -213,7 +215,7 @@ class ModifierForm(KitForm):
         le=20_000,
         title="diameter of the hole",
         description="rings only",
-        json_schema_extra={"unit": "mm"},
+        json_schema_extra=BY_TAPE,
     )
     loss_stops: Maybe = Field(
         None,
@@ -283,7 +285,7 @@ class MeterReadingForm(BaseModel):
         min_length=1, max_length=40, title="meter read", description="f-number at ISO 100, such as f/11 or 11.3"
     )
     power: str = Field(min_length=1, max_length=40, title="at power", description="as the dial shows it")
-    distance_mm: Known = Field(gt=0, le=100_000, title="distance from the light", json_schema_extra={"unit": "mm"})
+    distance_mm: Known = Field(gt=0, le=100_000, title="distance from the light", json_schema_extra=BY_TAPE)
 
 
 KIT_FORMS: dict[str, type[KitForm]] = {

@@ -15,6 +15,7 @@ from pydantic import TypeAdapter
 
 from webapp.ledger.placing import position_text
 from webapp.ledger.set_up import Light, SetUp
+from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.plan.positions import Position, Thing
 
 MOST_KEPT: Final = 20
@@ -122,39 +123,39 @@ def fields_of(move: Move) -> list[str]:
     return of_lights + [f"things.{each.id}.{'position' if each.was else 'there'}" for each in move.things]
 
 
-def way_back_words(move: Move) -> str:
+def way_back_words(move: Move, lengths: Lengths = CENTIMETRES) -> str:
     """What taking a move back does: "Put B back: 100 cm, 50° right, 20 cm above, measured"."""
     if len(move.lights) == 1 and not move.things:
-        return _light_words(move.lights[0])
+        return _light_words(move.lights[0], lengths)
     if len(move.things) == 1 and not move.lights:
-        return _thing_words(move.things[0])
+        return _thing_words(move.things[0], lengths)
     names = [each.letter for each in move.lights] + [_thing_name(each) for each in move.things]
     return f"Put {', '.join(names[:-1])} and {names[-1]} back"
 
 
-def _light_words(moved: MovedLight) -> str:
+def _light_words(moved: MovedLight, lengths: Lengths) -> str:
     if moved.now is None:
         return f"Bring {moved.letter} back into the set"
-    return f"Put {moved.letter} back{_place_words(moved.was.position, moved.now.position)}"
+    return f"Put {moved.letter} back{_place_words(moved.was.position, moved.now.position, lengths)}"
 
 
-def _thing_words(moved: MovedThing) -> str:
+def _thing_words(moved: MovedThing, lengths: Lengths) -> str:
     name = _thing_name(moved)
     if moved.was is None:
         return f"Take {name} away again"
     if moved.now is None:
         return f"Bring {name} back"
-    return f"Put {name} back{_place_words(moved.was.position, moved.now.position)}"
+    return f"Put {name} back{_place_words(moved.was.position, moved.now.position, lengths)}"
 
 
 def _thing_name(moved: MovedThing) -> str:
     return moved.id.replace("-", " ")
 
 
-def _place_words(was: Position | None, now: Position | None) -> str:
+def _place_words(was: Position | None, now: Position | None, lengths: Lengths) -> str:
     if was is not None and now is not None and was.at == now.at:
         return " as it was aimed" if was.aim != now.aim else " as it was"
-    return f": {position_text(was)}"
+    return f": {position_text(was, lengths)}"
 
 
 # --- as they are stored ---------------------------------------------------------------------------------------

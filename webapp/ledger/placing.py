@@ -11,6 +11,7 @@ from typing import Any, Final
 
 from webapp.errors import InvalidValue, NotFound
 from webapp.ledger.set_up import Light, SetUp
+from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.plan.positions import (
     ALONE,
     KINDS,
@@ -23,7 +24,6 @@ from webapp.plan.positions import (
     Thing,
     at_distance,
     bearing_text,
-    length_text,
     place_at,
 )
 
@@ -137,13 +137,13 @@ def _read_aim(said: Mapping[str, Any], before: Position | None) -> Place:
     return Place(*found)
 
 
-def position_text(position: Position | None) -> str:
+def position_text(position: Position | None, lengths: Lengths = CENTIMETRES) -> str:
     """A position as the page writes it, and as it can be typed."""
     if position is None:
         return "unknown"
     at = position.at
-    height = f"{length_text(abs(at.z_mm))} {'below' if at.z_mm < 0 else 'above'}"
-    return f"{length_text(at.distance_mm)}, {bearing_text(at.bearing_deg)}, {height}, {position.known}"
+    height = f"{lengths.text(abs(at.z_mm))} {'below' if at.z_mm < 0 else 'above'}"
+    return f"{lengths.text(at.distance_mm)}, {bearing_text(at.bearing_deg)}, {height}, {position.known}"
 
 
 # --- lights ---------------------------------------------------------------------------------------------------
@@ -294,7 +294,7 @@ def thing_text(set_up: SetUp, field: str) -> str:
     thing = thing_of(set_up, thing_id)
     if thing is None:
         return "not there"
-    sizes = " × ".join(length_text(size) for size in (thing.width_mm, thing.height_mm, thing.depth_mm))
+    sizes = " × ".join(CENTIMETRES.text(size) for size in (thing.width_mm, thing.height_mm, thing.depth_mm))
     return {
         "position": position_text(thing.position),
         "size": sizes,

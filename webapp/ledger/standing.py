@@ -34,15 +34,17 @@ from webapp.ledger.set_up import (
     from_json,
     to_json,
 )
+from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.records import kit as kit_records
 from webapp.records import shots as shot_records
-from webapp.records.engine import Records
+from webapp.records.engine import Records, as_of
 from webapp.records.tables import Camera, Filter, Frame, Lens, LightHead, Modifier, Shot, Standing, new_id, now
 
 
 @dataclass(frozen=True, slots=True)
 class StandingState:
-    """A shot's standing set-up with all that is said about it."""
+    """A shot's standing set-up with all that is said about it; `lengths` is how the house reads lengths, `as_of` the
+    last change that is in it."""
 
     shot: Shot
     set_up: SetUp
@@ -56,17 +58,20 @@ class StandingState:
     checking_ambient: bool
     evidence: StandingEvidence = StandingEvidence()
     last_move: Move | None = None
+    lengths: Lengths = CENTIMETRES
+    as_of: int = 0
 
 
 @dataclass(frozen=True, slots=True)
 class Change:
     """One field of the standing set-up, to be set to `value` or moved by `steps`. `version` is that of the page
-    it was typed on; None leaves the check out."""
+    it was typed on; None leaves the check out. `lengths` is how that page writes lengths; None where it is no page."""
 
     field: str
     value: Any = None
     steps: int | None = None
     version: int | None = None
+    lengths: Lengths | None = None
 
 
 class RecordedShelf:
@@ -119,6 +124,8 @@ def state_in(db: Database, shot: Shot, standing: Standing) -> StandingState:
         checking_ambient=standing.kept is not None,
         evidence=standing_evidence(db, shot, set_up, assessment),
         last_move=moves.last_move(standing.moves, set_up),
+        lengths=means.tape,
+        as_of=as_of(db),
     )
 
 
@@ -171,15 +178,18 @@ def change_in(db: Database, standing: Standing, changes: Sequence[Change]) -> No
 
 
 def _changed(set_up: SetUp, asked: Change, versions: dict[str, int], shelf: RecordedShelf) -> SetUp:
-    value = asked.value if asked.steps is None else standing_fields.step(set_up, asked.field, asked.steps)
-    changed = standing_fields.write(set_up, asked.field, value, shelf)
+    lengths = asked.lengths
+    value = asked.value
+    if asked.steps is not None:
+        value = standing_fields.step(set_up, asked.field, asked.steps, lengths or CENTIMETRES)
+    changed = standing_fields.write_as_typed(set_up, asked.field, value, shelf, lengths)
     if asked.version is not None and asked.version != versions.get(asked.field, 0) and changed != set_up:
-        stands = standing_fields.value_text(set_up, asked.field)
+        stands = standing_fields.value_text(set_up, asked.field, lengths)
         raise StaleValue(
             tuple(asked.field.split(".")),
             _words(asked.field),
             stands,
-            standing_fields.value_text(changed, asked.field),
+            standing_fields.value_text(changed, asked.field, lengths),
         )
     if changed != set_up:
         _count_change(versions, asked.field)

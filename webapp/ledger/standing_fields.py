@@ -25,6 +25,7 @@ from webapp.ledger.set_up import (
     SetUp,
 )
 from webapp.optics import macro
+from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.optics.scales import Dial, Marked, Quantity, read_mark, step_from
 
 ROLES = ("key", "fill", "rim", "background", "kicker", "light")
@@ -61,12 +62,22 @@ def write(set_up: SetUp, field: str, value: Any, shelf: KitShelf) -> SetUp:
         raise InvalidValue(tuple(field.split(".")), str(error)) from error
 
 
-def step(set_up: SetUp, field: str, steps: int) -> str:
-    """What the field would read `steps` clicks away, as text for `write`. Raises InvalidValue where it has no
-    steps, or where it is unknown and has nowhere to start from."""
+def write_as_typed(set_up: SetUp, field: str, value: Any, shelf: KitShelf, lengths: Lengths | None) -> SetUp:
+    """`write` for a page that writes its lengths so. A bare number is in the page's unit; a length that still reads as
+    the page wrote it stays as it is kept, which is finer."""
+    if lengths is not None and isinstance(value, str) and _holds_length(field):
+        if value.strip() == lengths.text(_length_mm_of(set_up, field)):
+            return set_up
+        value = lengths.typed(value)
+    return write(set_up, field, value, shelf)
+
+
+def step(set_up: SetUp, field: str, steps: int, lengths: Lengths = CENTIMETRES) -> str:
+    """What the field would read `steps` clicks away, as text for `write`; a length goes by the marks of the tape.
+    Raises InvalidValue where it has no steps, or where it is unknown and has nowhere to start from."""
     try:
         if field.startswith("lights."):
-            return _step_light_field(set_up, field, steps)
+            return _step_light_field(set_up, field, steps, lengths)
         if field in ("f_number", "shutter", "iso"):
             return _step_dial(set_up, field, steps)
         if field == "magnification":
@@ -74,7 +85,7 @@ def step(set_up: SetUp, field: str, steps: int) -> str:
         if field == "pops":
             return str(max(1, set_up.pops + steps))
         if field == "subject_distance":
-            return _stepped_length(set_up.subject_distance_mm, steps)
+            return _stepped_length(set_up.subject_distance_mm, steps, lengths)
     except ValueError as error:
         raise InvalidValue(tuple(field.split(".")), str(error)) from error
     raise NotFound(f"The set-up has no field “{field[:60]}” with steps.")
@@ -89,8 +100,11 @@ def next_letter(set_up: SetUp) -> str:
     raise InvalidValue("lights", f"A set-up holds at most {len(LETTERS)} lights.")
 
 
-def value_text(set_up: SetUp, field: str) -> str:
-    """A field as the page writes it, for the sentence that shows both values of a conflict."""
+def value_text(set_up: SetUp, field: str, lengths: Lengths | None = None) -> str:
+    """A field as it is written, for the sentence that shows both values of a conflict; a length as the page with these
+    `lengths` writes it."""
+    if lengths is not None and _holds_length(field):
+        return lengths.text(_length_mm_of(set_up, field))
     if field.startswith("lights."):
         light, name = _light_and_name(set_up, field)
         texts = {
@@ -123,6 +137,16 @@ def value_text(set_up: SetUp, field: str) -> str:
     if value is None:
         return "unknown"
     return value.text if isinstance(value, Marked) else f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _holds_length(field: str) -> bool:
+    return field == "subject_distance" or (field.startswith("lights.") and field.endswith(".distance"))
+
+
+def _length_mm_of(set_up: SetUp, field: str) -> float | None:
+    return (
+        set_up.subject_distance_mm if field == "subject_distance" else _light_and_name(set_up, field)[0].distance_mm
+    )
 
 
 def read_length_mm(text: str) -> float:
@@ -388,17 +412,17 @@ def _stepped_magnification(magnification: float | None, steps: int) -> str:
     return f"{max(0.0, round(magnification / size) * size + steps * size):.2f}"
 
 
-def _stepped_length(length_mm: float | None, steps: int) -> str:
+def _stepped_length(length_mm: float | None, steps: int, lengths: Lengths) -> str:
     if length_mm is None:
         raise ValueError("It is unknown: type a value first.")
-    size = 5.0 if length_mm < 300 else 10.0 if length_mm < 1000 else 50.0
+    size = lengths.mark_mm(fine=length_mm < 300.0) * (5.0 if length_mm >= 1000.0 else 1.0)
     return f"{max(size, length_mm + steps * size):g} mm"
 
 
-def _step_light_field(set_up: SetUp, field: str, steps: int) -> str:
+def _step_light_field(set_up: SetUp, field: str, steps: int, lengths: Lengths) -> str:
     light, name = _light_and_name(set_up, field)
     if name == "distance":
-        return _stepped_length(light.distance_mm, steps)
+        return _stepped_length(light.distance_mm, steps, lengths)
     if name != "power":
         raise NotFound(f"A light has no field “{name[:60]}” with steps.")
     if light.power_stops is None:

@@ -16,6 +16,7 @@ from webapp.ledger.sessions import put_on_set_in
 from webapp.ledger.set_up import SetUp, from_json
 from webapp.ledger.standing import Change, StandingState, change_in, state_in
 from webapp.ledger.worth_measuring import PLACE, WorthMeasuring, completed, worth_measuring
+from webapp.optics.lengths import Lengths
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.tables import Frame, Shot, now
@@ -62,7 +63,7 @@ def before_striking(records: Records, shot_id: str) -> BeforeStriking:
         if chosen is not None and all(row.id != chosen.id for row in rows):
             rows = [chosen, *rows]
     offered = tuple(FrameOffered(row.id, row.number, row.purpose, row is chosen or row == chosen) for row in rows)
-    return BeforeStriking(state, worth_measuring(state.set_up), offered)
+    return BeforeStriking(state, worth_measuring(state.set_up, state.lengths), offered)
 
 
 def strike(
@@ -72,9 +73,10 @@ def strike(
     *,
     versions: Mapping[str, int] | None = None,
     as_in_frame: str | None = None,
+    lengths: Lengths | None = None,
 ) -> Struck:
     """Close a shot. `answers` go into the standing set-up, a blank one is skipped; what the frame `as_in_frame` does
-    not know and the set does is written into it as a revision.
+    not know and the set does is written into it as a revision. `lengths` is how the page that asked writes them.
 
     Raises SeveralInvalid with every answer that cannot be kept and StaleValue where somebody else answered first:
     then nothing is kept, and the shot stays open. Raises Conflict for a shot that is closed already.
@@ -84,7 +86,7 @@ def strike(
         if shot.closed_at is not None:
             raise Conflict(f"{shot.title} is closed already; open it again to answer for its set.")
         before = from_json(standing.set_up)
-        change_in(db, standing, changes_of(before, answers, versions or {}))
+        change_in(db, standing, changes_of(before, answers, versions or {}, lengths))
         written: tuple[str, ...] = ()
         if as_in_frame:
             written = _complete(db, shot, as_in_frame, before, from_json(standing.set_up))
@@ -117,7 +119,9 @@ def reopen(records: Records, shot_id: str) -> None:
             put_on_set_in(db, shot)
 
 
-def changes_of(set_up: SetUp, answers: Mapping[str, str], versions: Mapping[str, int]) -> list[Change]:
+def changes_of(
+    set_up: SetUp, answers: Mapping[str, str], versions: Mapping[str, int], lengths: Lengths | None = None
+) -> list[Change]:
     """The fields that the answers write. A place that is told was measured, and a part of it that is left blank stays
     as it was. `versions` are those that the form was drawn with, by field.
 
@@ -133,19 +137,21 @@ def changes_of(set_up: SetUp, answers: Mapping[str, str], versions: Mapping[str,
             where = ("lights", light.letter, "distance")
             problems.append(InvalidValue(where, "A direction needs the distance beside it."))
         elif light.position is None and told.keys() == {"distance"}:
-            changes.append(_change(f"{field}.distance", told["distance"], versions))
+            changes.append(_change(f"{field}.distance", told["distance"], versions, lengths))
         else:
-            changes.append(_change(f"{field}.position", told | {"known": "measured"}, versions))
+            if lengths is not None:
+                told |= {part: lengths.typed(told[part]) for part in ("distance", "height") if part in told}
+            changes.append(_change(f"{field}.position", told | {"known": "measured"}, versions, lengths))
     if problems:
         raise SeveralInvalid(problems)
     for name in (*(f"lights.{light.letter}.power" for light in set_up.lights), *_SINGLE_FIELDS):
         if answers.get(name, "").strip():
-            changes.append(_change(name, answers[name], versions))
+            changes.append(_change(name, answers[name], versions, lengths))
     return changes
 
 
-def _change(field: str, value: object, versions: Mapping[str, int]) -> Change:
-    return Change(field, value, version=versions.get(field))
+def _change(field: str, value: object, versions: Mapping[str, int], lengths: Lengths | None) -> Change:
+    return Change(field, value, version=versions.get(field), lengths=lengths)
 
 
 def answerable(set_up: SetUp) -> set[str]:

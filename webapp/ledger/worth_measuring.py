@@ -15,6 +15,7 @@ from webapp.ledger.placing import position_text
 from webapp.ledger.set_up import Light, SetUp
 from webapp.ledger.standing_fields import value_text
 from webapp.optics import macro, misplaced
+from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.optics.working import Step
 from webapp.plan.positions import Position
 
@@ -55,15 +56,15 @@ class WorthMeasuring:
 # --- the questions --------------------------------------------------------------------------------------------
 
 
-def worth_measuring(set_up: SetUp) -> tuple[WorthMeasuring, ...]:
-    """The questions, the dearest first."""
-    asked = [each for light in set_up.lights if light.lit for each in _of_light(light)]
-    asked.extend(_of_camera(set_up))
+def worth_measuring(set_up: SetUp, lengths: Lengths = CENTIMETRES) -> tuple[WorthMeasuring, ...]:
+    """The questions, the dearest first, in the lengths of the reader."""
+    asked = [each for light in set_up.lights if light.lit for each in _of_light(light, lengths)]
+    asked.extend(_of_camera(set_up, lengths))
     asked.sort(key=lambda each: -math.inf if each.error_stops is None else -each.error_stops)
     return tuple(asked[:MOST_ASKED])
 
 
-def _of_light(light: Light) -> list[WorthMeasuring]:
+def _of_light(light: Light, lengths: Lengths) -> list[WorthMeasuring]:
     found = []
     field = f"lights.{light.letter}"
     if light.power_stops is None:
@@ -79,22 +80,26 @@ def _of_light(light: Light) -> list[WorthMeasuring]:
                 (Blank(f"{field}.power", f"power of {light.letter}", light.power_mark(0.0)),),
             )
         )
-    place = _place_of(light, field)
+    place = _place_of(light, field, lengths)
     return found if place is None else [*found, place]
 
 
-def _place_of(light: Light, field: str) -> WorthMeasuring | None:
+def _place_of(light: Light, field: str, lengths: Lengths) -> WorthMeasuring | None:
     if light.position is not None and light.position.known == "measured":
         return None
-    names = {"distance": "60 cm", "bearing": "45 left", "height": "20 cm above"}
+    names = {
+        "distance": "24 in" if lengths.inches else "60 cm",
+        "bearing": "45 left",
+        "height": "8 in above" if lengths.inches else "20 cm above",
+    }
     # A ring round the lens has no direction to ask for.
     on_lens = light.position is None and light.head.form == "ring"
     asked = PLACE[:1] if on_lens else PLACE
     blanks = tuple(Blank(f"{field}.{part}", f"{part} of {light.letter}", names[part]) for part in asked)
     if light.position is not None and light.position.known != "unknown":
-        stands = position_text(light.position)
+        stands = position_text(light.position, lengths)
     else:
-        stands = "unknown" if light.distance_mm is None else f"{light.distance_mm / 10:g} cm"
+        stands = lengths.text(light.distance_mm)
         stands += "" if light.distance_mm is None or on_lens else ", direction unknown"
     if light.distance_mm is None:
         return WorthMeasuring(
@@ -121,13 +126,13 @@ def _place_of(light: Light, field: str) -> WorthMeasuring | None:
         f"How far is {light.letter}, by the tape?" if on_lens else f"Where does {light.letter} stand, by the tape?",
         stands,
         by_distance,
-        "±1 cm of its distance",
+        f"±{lengths.text(TAPE_ERROR_MM)} of its distance",
         misplaced.DISTANCE_ERROR.worked(by_distance, e=TAPE_ERROR_MM, d=light.distance_mm),
         blanks,
     )
 
 
-def _of_camera(set_up: SetUp) -> list[WorthMeasuring]:
+def _of_camera(set_up: SetUp, lengths: Lengths) -> list[WorthMeasuring]:
     lens, found = set_up.lens, []
     if set_up.f_number is None:
         span = 2.0 * math.log2(lens.smallest_f_number / lens.widest_f_number)
@@ -143,7 +148,7 @@ def _of_camera(set_up: SetUp) -> list[WorthMeasuring]:
             )
         )
     if set_up.magnification is None or set_up.magnification_estimated:
-        found.append(_magnification(set_up))
+        found.append(_magnification(set_up, lengths))
     if set_up.subject_distance_mm is None and not _camera_is_measured(set_up):
         found.append(
             WorthMeasuring(
@@ -153,7 +158,7 @@ def _of_camera(set_up: SetUp) -> list[WorthMeasuring]:
                 0.0,
                 "moves no light, only the perspective",
                 None,
-                (Blank("subject_distance", "subject distance", "60 cm"),),
+                (Blank("subject_distance", "subject distance", "24 in" if lengths.inches else "60 cm"),),
             )
         )
     return found
@@ -163,11 +168,11 @@ def _camera_is_measured(set_up: SetUp) -> bool:
     return any(each.kind == "camera" and each.position.known == "measured" for each in set_up.things)
 
 
-def _magnification(set_up: SetUp) -> WorthMeasuring:
+def _magnification(set_up: SetUp, lengths: Lengths) -> WorthMeasuring:
     lens, ratio = set_up.lens, set_up.lens.pupil_ratio
     blanks = (Blank("magnification", "magnification", "1:2, or distant"),)
     asks = "How large is the subject on the sensor? A rule in the picture tells."
-    low, high, why = _magnification_span(set_up)
+    low, high, why = _magnification_span(set_up, lengths)
     if high is None:
         return WorthMeasuring("magnification", asks, "unknown", None, why, None, blanks)
     error = macro.exposure_increase_stops(high, ratio) - macro.exposure_increase_stops(low, ratio)
@@ -176,7 +181,7 @@ def _magnification(set_up: SetUp) -> WorthMeasuring:
     return WorthMeasuring("magnification", asks, stands, error, why, step, blanks)
 
 
-def _magnification_span(set_up: SetUp) -> tuple[float, float | None, str]:
+def _magnification_span(set_up: SetUp, lengths: Lengths) -> tuple[float, float | None, str]:
     """The magnification that a reshoot would set, the largest that it may have been (None where the lens does not
     say), and why."""
     focal, distance, standing = set_up.focal_length_mm, set_up.subject_distance_mm, set_up.magnification
@@ -184,7 +189,11 @@ def _magnification_span(set_up: SetUp) -> tuple[float, float | None, str]:
         return 0.0, set_up.lens.greatest_magnification, "taken for distant, while it may be as large as the lens goes"
     if focal is not None and distance is not None and distance - TAPE_ERROR_MM > focal:
         nearer = macro.magnification_at(focal, distance - TAPE_ERROR_MM)
-        return standing, max(nearer, standing), "±1 cm of the distance that it was worked out from"
+        return (
+            standing,
+            max(nearer, standing),
+            f"±{lengths.text(TAPE_ERROR_MM)} of the distance that it was worked out from",
+        )
     return standing, None, "worked out from a distance that is not known any more"
 
 

@@ -12,6 +12,7 @@ from webapp.ledger.exposures import AMBIENT
 from webapp.ledger.proofs import StandingEvidence
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.workings import Around, fence_post_words, working_of_balance, working_of_sharpness
+from webapp.optics.lengths import Lengths
 from webapp.optics.working import Step
 from webapp.pages.evidence_view import RatioView, ratio_view, total_lines
 from webapp.pages.figures import signed, tone
@@ -63,8 +64,8 @@ class BalanceView:
     ratio: RatioView | None = None
 
 
-def balance_view(assessment: Assessment, set_up: SetUp, *, standing: bool) -> BalanceView:
-    """The ruled sheet: a line a cause, a column a light, the balance below."""
+def balance_view(assessment: Assessment, set_up: SetUp, lengths: Lengths, *, standing: bool) -> BalanceView:
+    """The ruled sheet: a line a cause, a column a light, the balance below; lengths as the reader likes them."""
     lines = [*assessment.lit, assessment.ambient] if assessment.reference_number is not None else list(assessment.lit)
     corrections = [_correction_view(each) for each in assessment.corrections]
     first, others = _first_and_others(assessment.corrections, corrections)
@@ -72,7 +73,7 @@ def balance_view(assessment: Assessment, set_up: SetUp, *, standing: bool) -> Ba
     return BalanceView(
         against=_against(assessment),
         columns=tuple(line.acts_on for line in lines),
-        rows=_rows(lines),
+        rows=_rows(lines, lengths),
         balances=tuple((signed(line.stops), _line_tone(line)) for line in lines),
         targets=tuple(signed(line.target_stops) if line.target_stops else "" for line in lines),
         even_words=_even_words(assessment),
@@ -132,7 +133,7 @@ def with_predictions(view: BalanceView, evidence: FrameEvidence) -> BalanceView:
     return replace(view, total="", measured=lines)
 
 
-def _rows(lines: list[LightBalance]) -> tuple[BalanceRow, ...]:
+def _rows(lines: list[LightBalance], lengths: Lengths) -> tuple[BalanceRow, ...]:
     """One line for a cause that acts on several columns alike, one for each light where the cause is its own."""
     rows: dict[tuple[Cause, str, str, str], dict[str, str]] = {}
     shared = (Cause.APERTURE, Cause.CLOSE_UP, Cause.ISO, Cause.SHUTTER, Cause.LENS_FILTERS, Cause.POPS)
@@ -144,7 +145,7 @@ def _rows(lines: list[LightBalance]) -> tuple[BalanceRow, ...]:
     order = list(Cause)
     return tuple(
         BalanceRow(
-            label=f"{whose + ' ' if whose else ''}{CAUSE_WORDS[cause]} {was} to {now}",
+            label=f"{whose + ' ' if whose else ''}{CAUSE_WORDS[cause]} {lengths.retold(was)} to {lengths.retold(now)}",
             cells=tuple(cells.get(line.acts_on, "") for line in lines),
         )
         for (cause, whose, was, now), cells in sorted(

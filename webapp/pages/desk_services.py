@@ -1,4 +1,4 @@
-"""What a page needs beside the ledger: pictures, news of the session, the theme."""
+"""What a page needs beside the ledger: pictures, news of the session, the theme, the unit of lengths."""
 
 from __future__ import annotations
 
@@ -10,6 +10,7 @@ from starlette.responses import FileResponse, RedirectResponse, Response
 
 from webapp.errors import InvalidValue, NotFound
 from webapp.house import InHouse
+from webapp.ledger import tape
 from webapp.pages.render import THEMES
 from webapp.pages.shots import FormText
 from webapp.records import shots as shot_records
@@ -60,7 +61,18 @@ def choose_theme(request: Request, theme: FormText, back: FormText = "/") -> Res
     """Day or dim, remembered on this device."""
     if theme not in THEMES:
         raise InvalidValue("theme", "A theme is day or dim.")
-    here = back if back.startswith("/") and not back.startswith(("//", "/\\")) else "/"
-    answer = RedirectResponse(here, 303)
+    answer = RedirectResponse(_in_the_house(back), 303)
     answer.set_cookie("theme", theme, max_age=_A_YEAR_S, httponly=True, samesite="strict")
     return answer
+
+
+@router.post("/lengths")
+def choose_lengths(house: InHouse, unit: FormText, back: FormText = "/") -> Response:
+    """Centimetres or inches, for every page of the house on every device: those that are open draw themselves anew."""
+    tape.choose(house.records, unit)
+    house.news.draw_anew()
+    return RedirectResponse(_in_the_house(back), 303)
+
+
+def _in_the_house(back: str) -> str:
+    return back if back.startswith("/") and not back.startswith(("//", "/\\")) else "/"

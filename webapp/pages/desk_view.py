@@ -9,13 +9,14 @@ from dataclasses import dataclass
 from webapp.ledger.assessment import Assessment
 from webapp.ledger.cautions import STANDING_WORDS, cautions
 from webapp.ledger.consequences import ambient_words, f_number_words, magnification_words, power_words, stack_words
-from webapp.ledger.entries import Cause, length_text, magnification_text, mark_text
+from webapp.ledger.entries import Cause, magnification_text, mark_text
 from webapp.ledger.exposures import ALL_LIGHTS, AMBIENT, counted
 from webapp.ledger.kit import Choices
 from webapp.ledger.logging import PURPOSES
 from webapp.ledger.set_up import FilterFigures, Light, SetUp
 from webapp.ledger.standing import StandingState
 from webapp.ledger.standing_fields import ROLES
+from webapp.optics.lengths import Lengths
 from webapp.pages.balance_view import BalanceView, balance_view, with_evidence
 from webapp.pages.evidence_view import AmbientLine, ambient_line
 from webapp.pages.figures import plural, signed, tone
@@ -95,9 +96,11 @@ class LightView:
 
 @dataclass(frozen=True, slots=True)
 class DeskView:
-    """The standing set-up, its balance, and the log key: everything that a tap may change."""
+    """The standing set-up, its balance, and the log key: everything that a tap may change. `as_of` is the last change
+    that is in it."""
 
     shot_id: str
+    as_of: int
     next_number: int
     dials: tuple[DialView, ...]
     more_dials: tuple[DialView, ...]
@@ -178,16 +181,17 @@ def desk_view(
     said = problems or {}
     maker = _DialMaker(state, said)
     lights = tuple(_light_view(light, state, maker, choices) for light in set_up.lights)
-    balance = with_evidence(balance_view(state.assessment, state.set_up, standing=True), state.evidence)
+    balance = with_evidence(balance_view(state.assessment, set_up, state.lengths, standing=True), state.evidence)
     figure, figure_tone, action = _summary(state.assessment)
     more = (maker.subject_distance(), maker.focal_length(), maker.pops())
     filters_changed = maker.changed_filters_on_lens()
     return DeskView(
         shot_id=state.shot.id,
+        as_of=state.as_of,
         next_number=state.next_number,
         dials=(maker.f_number(), maker.shutter(), maker.iso(), maker.magnification()),
         more_dials=more,
-        more_summary=_more_summary(set_up),
+        more_summary=_more_summary(set_up, state.lengths),
         more_changed=any(dial.changed or dial.problem for dial in more) or filters_changed,
         cameras=_choices(choices.cameras, set_up.camera.id, set_up.camera.name),
         camera_version=versions.get("camera", 0),
@@ -240,6 +244,7 @@ class _DialMaker:
         self._number = state.previous.number if state.previous else None
         self._since = state.assessment.since_previous
         self._problems = problems
+        self.lengths = state.lengths
         self.seen: set[str] = set()
 
     def f_number(self) -> DialView:
@@ -291,7 +296,7 @@ class _DialMaker:
             magnification_text(now),
             magnification_text(was),
             Cause.CLOSE_UP,
-            consequence=magnification_words(self._set_up),
+            consequence=magnification_words(self._set_up, self.lengths),
             less="smaller",
             more="larger",
             hint="0.5, 1:2 or distant",
@@ -300,7 +305,12 @@ class _DialMaker:
     def subject_distance(self) -> DialView:
         now, was = self._set_up.subject_distance_mm, self._was.subject_distance_mm if self._was else None
         return self._dial(
-            "subject_distance", "subject distance", length_text(now), length_text(was), None, hint="from the lens"
+            "subject_distance",
+            "subject distance",
+            self.lengths.text(now),
+            self.lengths.text(was),
+            None,
+            hint="from the lens",
         )
 
     def focal_length(self) -> DialView:
@@ -405,7 +415,7 @@ def _light_view(light: Light, state: StandingState, maker: _DialMaker, choices: 
         name=light.name,
         lit=light.lit,
         head_name=light.head.name,
-        facts=_light_facts(light),
+        facts=_light_facts(light, state.lengths),
         figure=signed(line.stops) if light.lit else "–",
         tone=tone(line.stops, light.intended_stops) if light.lit else "unknown",
         against=line.against,
@@ -422,8 +432,8 @@ def _light_view(light: Light, state: StandingState, maker: _DialMaker, choices: 
             light,
             "distance",
             "distance",
-            length_text(light.distance_mm),
-            length_text(was.distance_mm) if was else "",
+            maker.lengths.text(light.distance_mm),
+            maker.lengths.text(was.distance_mm) if was else "",
             Cause.DISTANCE,
             hint="from the face of the light to the subject",
         ),
@@ -461,9 +471,9 @@ def _light_view(light: Light, state: StandingState, maker: _DialMaker, choices: 
     )
 
 
-def _light_facts(light: Light) -> str:
+def _light_facts(light: Light, lengths: Lengths) -> str:
     facts = [
-        "distance unknown" if light.distance_mm is None else length_text(light.distance_mm),
+        "distance unknown" if light.distance_mm is None else lengths.text(light.distance_mm),
         light.modifier.name if light.modifier else "bare",
         *counted([each.name for each in light.filters]),
     ]
@@ -491,7 +501,7 @@ def _choices(known: tuple[tuple[str, str], ...], chosen: str = "", chosen_name: 
     return listed
 
 
-def _more_summary(set_up: SetUp) -> str:
+def _more_summary(set_up: SetUp, lengths: Lengths) -> str:
     filters = ", ".join(counted([each.name for each in set_up.lens_filters])) or "no filter"
     focal = (
         f" at {set_up.focal_length_mm:g} mm"
@@ -502,7 +512,7 @@ def _more_summary(set_up: SetUp) -> str:
     distance = (
         "subject distance unknown"
         if set_up.subject_distance_mm is None
-        else f"subject at {length_text(set_up.subject_distance_mm)}"
+        else f"subject at {lengths.text(set_up.subject_distance_mm)}"
     )
     return f"{set_up.camera.name} · {set_up.lens.name}{focal} · {filters} · {distance} · {pops}"
 

@@ -12,6 +12,8 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from webapp.errors import InvalidValue, SeveralInvalid
+from webapp.ledger.standing_fields import read_length_mm
+from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.pages.desk_view import Choice
 
 _LONG_FIELDS = ("notes", "brief")
@@ -36,10 +38,11 @@ def fields_of(
     said: Mapping[str, Any] | None = None,
     error: InvalidValue | None = None,
     choices: Mapping[str, tuple[Choice, ...]] | None = None,
+    lengths: Lengths = CENTIMETRES,
 ) -> tuple[FieldView, ...]:
     """The fields of a form, filled with what was said (or the form's own defaults), problems at their places.
 
-    `choices` gives a field a list that the model cannot know.
+    `choices` gives a field a list that the model cannot know; `lengths` is how the reader likes what a tape measures.
     """
     problems = _problems(error)
     views = []
@@ -48,7 +51,8 @@ def fields_of(
         if extra.get("page") is False:
             continue
         value = said.get(name, "") if said is not None else info.get_default(call_default_factory=True)
-        text = _text(value)
+        in_inches = _is_by_tape(info) and lengths.inches
+        text = lengths.text(value) if in_inches and isinstance(value, float) else _text(value)
         listed = (choices or {}).get(name) or _choices(info, text)
         views.append(
             FieldView(
@@ -56,13 +60,37 @@ def fields_of(
                 label=info.title or name.replace("_", " "),
                 kind=_kind(name, info, bool(listed)),
                 value=text,
-                unit=str(extra.get("unit", "")),
+                unit="inches" if in_inches else str(extra.get("unit", "")),
                 hint=info.description or "",
                 problem=problems.get(name, ""),
                 choices=listed,
             )
         )
     return tuple(views)
+
+
+def in_millimetres(
+    form: type[BaseModel], said: Mapping[str, Any], lengths: Lengths, stands: Mapping[str, Any]
+) -> dict[str, Any]:
+    """What was typed on a form in inches, as its model takes it. A length that still reads as it `stands` is that
+    length, which is finer; what is none is left for the model to refuse."""
+    if not lengths.inches:
+        return dict(said)
+    by_tape = {name for name, info in form.model_fields.items() if _is_by_tape(info) and said.get(name)}
+    return {**said, **{name: _millimetres(said[name], lengths, stands.get(name)) for name in by_tape}}
+
+
+def _millimetres(text: str, lengths: Lengths, stands_mm: float | None) -> str | float:
+    if stands_mm is not None and text.strip() == lengths.text(stands_mm):
+        return stands_mm
+    try:
+        return read_length_mm(lengths.typed(text))
+    except ValueError:
+        return text
+
+
+def _is_by_tape(info: FieldInfo) -> bool:
+    return isinstance(info.json_schema_extra, dict) and info.json_schema_extra.get("by") == "tape"
 
 
 def stray_problem(form: type[BaseModel], error: InvalidValue | None) -> str:

@@ -9,6 +9,7 @@ from webapp.ledger.entries import CAUSE_WORDS, Cause, Entry, mark_text
 from webapp.ledger.frames import LoggedFrame
 from webapp.ledger.series import Series, in_series
 from webapp.ledger.set_up import SetUp
+from webapp.optics.lengths import Lengths
 from webapp.pages.evidence_view import ReadFigures, read_figures
 from webapp.pages.figures import MINUS, plural, signed, tone
 
@@ -27,9 +28,10 @@ class ConflictView:
 
 @dataclass(frozen=True, slots=True)
 class FrameRow:
-    """One line of the log."""
+    """One line of the log; `as_of` is the last change that is in it."""
 
     id: str
+    as_of: int
     number: int
     picture: str
     picture_alt: str
@@ -75,21 +77,22 @@ def frames_view(
     shot_id: str,
     frames: list[LoggedFrame],
     limit: int,
+    lengths: Lengths,
     notices: tuple[str, ...] = (),
     still_to_measure: int = 0,
 ) -> FramesView:
     """The newest `limit` frames of those given, and whether there are older ones."""
     shown = frames[:limit]
     older = shown[-1].row.number if shown and len(frames) > limit else None
-    lines = tuple(map(_log_line, in_series(shown)))
+    lines = tuple(_log_line(found, lengths) for found in in_series(shown))
     rows = tuple(row for line in lines for row in line.rows)
     return FramesView(shot_id, rows, lines, older, notices, still_to_measure)
 
 
-def _log_line(found: LoggedFrame | Series) -> LogLine:
+def _log_line(found: LoggedFrame | Series, lengths: Lengths) -> LogLine:
     if isinstance(found, Series):
-        return LogLine(tuple(map(frame_row, found.frames)), series_words(found))
-    return LogLine((frame_row(found),))
+        return LogLine(tuple(frame_row(frame, lengths) for frame in found.frames), series_words(found))
+    return LogLine((frame_row(found, lengths),))
 
 
 def series_words(series: Series) -> str:
@@ -103,18 +106,19 @@ def series_words(series: Series) -> str:
     return " · ".join([*parts, set_text(series.frames[0].set_up)])
 
 
-def frame_row(frame: LoggedFrame) -> FrameRow:
-    """One frame as a line of the log."""
+def frame_row(frame: LoggedFrame, lengths: Lengths) -> FrameRow:
+    """One frame as a line of the log, its lengths as the reader likes them."""
     row, ledger = frame.row, frame.ledger
     picture = next((each for each in frame.pictures if each.preview), None)
     waiting = next((each for each in frame.pictures if not each.preview), None)
     return FrameRow(
         id=row.id,
+        as_of=frame.as_of,
         number=row.number,
         picture=f"/pictures/{picture.digest}/preview" if picture else "",
         picture_alt=f"picture of frame {row.number}",
         set_text=set_text(frame.set_up),
-        changed=changed_text(ledger),
+        changed=changed_text(ledger, lengths),
         balances=tuple(
             (line.acts_on, signed(line.stops), tone(line.stops, line.target_stops)) for line in ledger.lit
         ),
@@ -170,19 +174,19 @@ def set_text(set_up: SetUp) -> str:
     return " · ".join(parts)
 
 
-def changed_text(ledger: Assessment) -> str:
+def changed_text(ledger: Assessment, lengths: Lengths) -> str:
     """What changed since the frame before, in a few words."""
     if ledger.since_previous is None:
         return "nothing lit before it" if ledger.lit else "nothing to compare with"
     told: dict[str, None] = {}
     for entry in ledger.since_previous.entries:
-        told[_entry_words(entry)] = None
+        told[_entry_words(entry, lengths)] = None
     told.update(dict.fromkeys(ledger.switched))
     return ", ".join(told) or "nothing"
 
 
-def _entry_words(entry: Entry) -> str:
+def _entry_words(entry: Entry, lengths: Lengths) -> str:
     whose = (
         f"{entry.acts_on} " if entry.cause in (Cause.ENERGY, Cause.DISTANCE, Cause.MODIFIER, Cause.FILTERS) else ""
     )
-    return f"{whose}{CAUSE_WORDS[entry.cause]} {entry.was} to {entry.now}"
+    return f"{whose}{CAUSE_WORDS[entry.cause]} {lengths.retold(entry.was)} to {lengths.retold(entry.now)}"

@@ -14,12 +14,13 @@ from starlette.responses import Response
 
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.house import House, InHouse
-from webapp.ledger import frames, standing, standing_fields
+from webapp.ledger import frames, standing, standing_fields, tape
 from webapp.ledger.assessment import Baselines, NumberedSetUp, assess
 from webapp.ledger.frames import FrameStory
 from webapp.ledger.logging import PURPOSES, VERDICTS, FrameWords
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.standing import Change
+from webapp.optics.lengths import Lengths
 from webapp.pages.balance_view import balance_view, with_predictions
 from webapp.pages.desk_view import Choice
 from webapp.pages.evidence_parts import evidence_of
@@ -82,9 +83,10 @@ def _correct(request: Request, house: House, frame_id: str, said: dict[str, str]
     story = frames.story(house.records, frame_id)
     revision = int(said.pop("revision", "")) if said.get("revision", "").isdecimal() else None
     words = {name: said[name] for name in FrameWords.model_fields if name in said}
-    standing_texts = _setting_texts(story.frame.set_up)
+    lengths = tape.lengths(house.records)
+    standing_texts = _setting_texts(story.frame.set_up, lengths)
     changes = [
-        Change(_path(name), value)
+        Change(_path(name), value, lengths=lengths)
         for name, value in said.items()
         if name in standing_texts and value.strip() != standing_texts[name]
     ]
@@ -104,7 +106,8 @@ def hold(
     frame = frames.hold(house.records, frame_id, field, which)
     house.announce.whole_shot(frame.row.shot_id, by="")
     if wants_partial(request):
-        return Response(fragment("frame_row.html", row=frame_row(frame), fresh=False), media_type="text/html")
+        row = frame_row(frame, tape.lengths(house.records))
+        return Response(fragment("frame_row.html", row=row, fresh=False), media_type="text/html")
     return go_to(request, f"/frames/{frame_id}")
 
 
@@ -173,7 +176,7 @@ def _page(
     scale: ScaleView | None = None,
     news_seen: int | None = None,
 ) -> Response:
-    frame = story.frame
+    frame, lengths = story.frame, tape.lengths(house.records)
     ledger = frame.ledger
     evidence, easel = evidence_of(house.records, frame)
     if against:
@@ -184,14 +187,16 @@ def _page(
         for each in frames.page_of(house.records, story.shot.id, limit=_OTHERS)
         if each.row.id != frame.row.id
     ]
-    sheet = balance_view(ledger, frame.set_up, standing=False)
-    values = {name: getattr(frame.row, name) for name in FrameWords.model_fields} | _setting_texts(frame.set_up)
+    sheet = balance_view(ledger, frame.set_up, lengths, standing=False)
+    values = {name: getattr(frame.row, name) for name in FrameWords.model_fields} | _setting_texts(
+        frame.set_up, lengths
+    )
     original = next((each for each in frame.pictures), None)
     return whole_page(
         request,
         "frame.html",
         status=status,
-        row=frame_row(frame),
+        row=frame_row(frame, lengths),
         shot=story.shot,
         session=story.session,
         balance=sheet if against else with_predictions(sheet, frame.evidence),
@@ -243,17 +248,15 @@ def _path(name: str) -> str:
     return name.replace("-", ".")
 
 
-def _setting_texts(set_up: SetUp) -> dict[str, str]:
+def _setting_texts(set_up: SetUp, lengths: Lengths) -> dict[str, str]:
     """Every setting that can be corrected, as the page writes it."""
-    texts = {name: standing_fields.value_text(set_up, name) for name in _CAMERA_FIELDS}
+    texts = {name: standing_fields.value_text(set_up, name, lengths) for name in _CAMERA_FIELDS}
     if set_up.magnification == 0:
         texts["magnification"] = "distant"
-    if set_up.subject_distance_mm is not None:
-        texts["subject_distance"] = f"{set_up.subject_distance_mm / 10:g} cm"
     for light in set_up.lights:
         for name in _LIGHT_FIELDS:
             path = f"lights.{light.letter}.{name}"
-            texts[_name(path)] = standing_fields.value_text(set_up, path)
+            texts[_name(path)] = standing_fields.value_text(set_up, path, lengths)
     return texts
 
 

@@ -12,11 +12,12 @@ from starlette.responses import Response
 
 from webapp.errors import InUse, InvalidValue
 from webapp.house import House, InHouse
-from webapp.ledger import kit
+from webapp.ledger import kit, tape
 from webapp.ledger.kit_forms import KIT_FORMS, MeterReadingForm
+from webapp.optics.lengths import Lengths
 from webapp.pages.desk_view import Choice
 from webapp.pages.figures import signed
-from webapp.pages.form_view import fields_of, stray_problem, ticked
+from webapp.pages.form_view import fields_of, in_millimetres, stray_problem, ticked
 from webapp.pages.render import go_to, whole_page
 from webapp.pages.sessions import said_in
 from webapp.records import kit as kit_records
@@ -51,9 +52,10 @@ class ReadingLine:
 def kit_page(request: Request, house: InHouse) -> Response:
     groups = []
     with house.records.reading() as db:
+        lengths = tape.lengths_in(db)
         for kind, table in KIT_TABLES.items():
             lines = tuple(
-                KitLine(row.id, row.name, _facts(row), row.retired)
+                KitLine(row.id, row.name, _facts(row, lengths), row.retired)
                 for row in kit_records.items_in(db, table, retired=None)
             )
             groups.append(KitGroup(kind, kind.capitalize(), kit.KIT_NOUNS[kind], lines))
@@ -105,7 +107,7 @@ def delete_item(request: Request, house: InHouse, kind: str, item_id: str) -> Re
 async def add_reading(request: Request, house: InHouse, item_id: str) -> Response:
     said = await said_in(request)
     try:
-        await run_in_threadpool(kit.add_meter_reading, house.records, item_id, said)
+        await run_in_threadpool(_add_reading, house, item_id, said)
     except InvalidValue as error:
         return await run_in_threadpool(
             partial(_item, request, house, "lights", item_id, status=422, reading_said=said, reading_error=error)
@@ -117,12 +119,24 @@ async def _keep(request: Request, house: House, kind: str, item_id: str | None) 
     kit.table_of(kind)
     said: dict[str, Any] = ticked(KIT_FORMS[kind], await said_in(request))
     try:
-        await run_in_threadpool(kit.keep, house.records, kind, said, item_id)
+        await run_in_threadpool(_keep_item, house, kind, said, item_id)
     except InvalidValue as error:
         return await run_in_threadpool(
             partial(_item, request, house, kind, item_id, status=422, said=said, error=error)
         )
     return go_to(request, "/kit")
+
+
+def _keep_item(house: House, kind: str, said: dict[str, Any], item_id: str | None) -> None:
+    with house.records.reading() as db:
+        lengths = tape.lengths_in(db)
+        stands = kit.said_of(kit_records.item_of(db, kit.table_of(kind), item_id)) if item_id else {}
+    kit.keep(house.records, kind, in_millimetres(KIT_FORMS[kind], said, lengths, stands), item_id)
+
+
+def _add_reading(house: House, item_id: str, said: dict[str, Any]) -> None:
+    lengths = tape.lengths(house.records)
+    kit.add_meter_reading(house.records, item_id, in_millimetres(MeterReadingForm, said, lengths, {}))
 
 
 def _item(
@@ -142,12 +156,15 @@ def _item(
     readings: list[ReadingLine] = []
     modifiers: dict[str | None, str] = {None: "bare"}
     row: Kit | None = None
+    lengths = tape.lengths(house.records)
     if item_id is not None:
         with house.records.reading() as db:
             row = kit_records.item_of(db, table, item_id)
             if isinstance(row, LightHead):
                 modifiers |= {each.id: each.name for each in kit_records.items_in(db, Modifier, retired=None)}
-                readings = [_reading_line(each, row, modifiers) for each in kit_records.readings_of(db, item_id)]
+                readings = [
+                    _reading_line(each, row, modifiers, lengths) for each in kit_records.readings_of(db, item_id)
+                ]
     return whole_page(
         request,
         "kit_item.html",
@@ -157,7 +174,7 @@ def _item(
         title=row.name if row else f"New {kit.KIT_NOUNS[kind]}",
         item_id=item_id,
         retired=bool(row and row.retired),
-        fields=fields_of(form, said or (kit.said_of(row) if row else None), error),
+        fields=fields_of(form, said or (kit.said_of(row) if row else None), error, lengths=lengths),
         trouble=trouble or stray_problem(form, error),
         readings=readings,
         reading_fields=fields_of(
@@ -165,20 +182,23 @@ def _item(
             reading_said,
             reading_error,
             {"modifier_id": tuple(Choice(item or "", name) for item, name in modifiers.items())},
+            lengths,
         ),
     )
 
 
-def _reading_line(reading: MeterReading, light: LightHead, modifiers: dict[str | None, str]) -> ReadingLine:
+def _reading_line(
+    reading: MeterReading, light: LightHead, modifiers: dict[str | None, str], lengths: Lengths
+) -> ReadingLine:
     power = kit.head_figures(light).dial.mark(reading.power_stops)
     words = (
-        f"f/{reading.mark} at {power}, {reading.distance_mm / 10:g} cm, "
+        f"f/{reading.mark} at {power}, {lengths.text(reading.distance_mm)}, "
         f"{modifiers.get(reading.modifier_id, 'a modifier that is gone')}"
     )
     return ReadingLine(words, reading.read_at.date().isoformat())
 
 
-def _facts(row: Kit) -> str:
+def _facts(row: Kit, lengths: Lengths) -> str:
     if isinstance(row, Camera):
         return (
             f"{row.sensor_width_mm:g} × {row.sensor_height_mm:g} mm · {row.width_px} × {row.height_px} px · "
@@ -191,8 +211,8 @@ def _facts(row: Kit) -> str:
         energy = f"{row.full_energy_j:g} J · " if row.full_energy_j else ""
         return f"{row.kind} {row.form} · {energy}{-row.lowest_power_stops:g} stops in steps of {row.step_stops:.2g}"
     if isinstance(row, Modifier):
-        size = " × ".join(f"{side / 10:g}" for side in (row.width_mm, row.height_mm) if side)
-        return f"{row.shape}{f' {size} cm' if size else ''} · loss {_loss(row.loss_stops)}"
+        size = lengths.sides(row.width_mm, row.height_mm)
+        return f"{row.shape}{f' {size}' if size else ''} · loss {_loss(row.loss_stops)}"
     assert isinstance(row, Filter)
     shift = f" · {signed(row.shift_mired, 0)} mired" if row.shift_mired else ""
     return f"{row.kind} · goes on {row.fits} · loss {_loss(row.loss_stops)}{shift}"

@@ -19,6 +19,8 @@ from webapp.ledger.geometry import plan_of
 from webapp.ledger.measured_light import shares_at, shares_of_frame
 from webapp.ledger.set_up import SetUp, to_json
 from webapp.ledger.standing import Change, StandingState
+from webapp.ledger.tape import lengths as lengths_of_house
+from webapp.optics.lengths import UNITS
 from webapp.pages.plan_forms import changes_of, with_unit
 from webapp.pages.plan_view import TAPES, Mirror, Problem, Shown, plan_view
 from webapp.pages.render import go_to, render, wants_partial
@@ -32,17 +34,20 @@ router = APIRouter()
 
 @dataclass(frozen=True, slots=True)
 class _Asked:
-    """How the plan is to be shown: its lengths, and the frame whose plan is laid under it."""
+    """How the plan is to be shown: its lengths, those of the house where none are asked for, and the frame whose plan
+    is laid under it."""
 
-    unit: str = "cm"
+    unit: str
+    usual_unit: str
     under: str = ""
 
     @classmethod
-    def of(cls, said: Mapping[str, str]) -> _Asked:
-        return cls("in" if said.get("unit") == "in" else "cm", said.get("under", ""))
+    def of(cls, house: House, said: Mapping[str, str]) -> _Asked:
+        usual, asked = lengths_of_house(house.records).unit, said.get("unit", "")
+        return cls(asked if asked in UNITS else usual, usual, said.get("under", ""))
 
     def address(self, path: str) -> str:
-        words = {"unit": "in"} if self.unit == "in" else {}
+        words = {} if self.unit == self.usual_unit else {"unit": self.unit}
         if self.under:
             words["under"] = self.under
         return f"{path}?{urlencode(words)}" if words else path
@@ -55,18 +60,18 @@ class _Asked:
 
 
 @router.get("/shots/{shot_id}/plan")
-def shot_plan(request: Request, house: InHouse, shot_id: str, unit: str = "cm", under: str = "") -> Response:
+def shot_plan(request: Request, house: InHouse, shot_id: str, unit: str = "", under: str = "") -> Response:
     """The plan of the standing set-up; `under` is a frame whose plan is laid under it."""
     seen = house.news.newest_id()
     state = standing.state(house.records, shot_id)
-    return _page(request, house, state, _Asked.of({"unit": unit, "under": under}), news_seen=seen)
+    return _page(request, house, state, _Asked.of(house, {"unit": unit, "under": under}), news_seen=seen)
 
 
 @router.get("/frames/{frame_id}/plan")
-def frame_plan(request: Request, house: InHouse, frame_id: str, unit: str = "cm", under: str = "") -> Response:
+def frame_plan(request: Request, house: InHouse, frame_id: str, unit: str = "", under: str = "") -> Response:
     """The plan that a frame froze."""
     seen = house.news.newest_id()
-    asked = _Asked.of({"unit": unit, "under": under})
+    asked = _Asked.of(house, {"unit": unit, "under": under})
     story = frames.story(house.records, frame_id)
     path = f"/frames/{frame_id}/plan"
     view = plan_view(
@@ -135,20 +140,22 @@ def take_back(
     house: InHouse,
     shot_id: str,
     move: FormText,
-    unit: FormText = "cm",
+    unit: FormText = "",
     under: FormText = "",
     page: PageId = "",
 ) -> Response:
     """Take the last move back."""
     state = standing.take_move_back(house.records, shot_id, move)
-    return _moved(request, house, state, _Asked.of({"unit": unit, "under": under}), page)
+    return _moved(request, house, state, _Asked.of(house, {"unit": unit, "under": under}), page)
 
 
 def _move(request: Request, house: House, shot_id: str, said: dict[str, str], page: str) -> Response:
-    field, asked = said.get("field", ""), _Asked.of(said)
+    field, asked = said.get("field", ""), _Asked.of(house, said)
     state = standing.state(house.records, shot_id)
     try:
-        changed = standing.change(house.records, shot_id, changes_of(state.set_up, field, said))
+        changed = standing.change(
+            house.records, shot_id, changes_of(state.set_up, field, said | {"unit": asked.unit})
+        )
     except (InvalidValue, StaleValue, ValueError) as error:
         message = str(error.problems[0]) if isinstance(error, SeveralInvalid) else str(error)
         status = 409 if isinstance(error, StaleValue) else 422
@@ -168,10 +175,10 @@ def _moved(request: Request, house: House, state: StandingState, asked: _Asked, 
 
 def _preview(request: Request, house: House, shot_id: str, said: dict[str, str]) -> Response:
     state = standing.state(house.records, shot_id)
-    field, asked = said.get("field", ""), _Asked.of(said)
+    field, asked = said.get("field", ""), _Asked.of(house, said)
     try:
         shown = state.set_up
-        for each in changes_of(shown, field, said):
+        for each in changes_of(shown, field, said | {"unit": asked.unit}):
             shown = placing.written(shown, each.field, each.value)
     except (InvalidValue, ValueError) as error:
         return _page(request, house, state, asked, status=422, problem=Problem(field, str(error), said))
@@ -186,7 +193,7 @@ async def tape(request: Request, house: InHouse, shot_id: str, page: PageId = ""
 
 
 def _tape(request: Request, house: House, shot_id: str, said: dict[str, str], page: str) -> Response:
-    state, asked, field = standing.state(house.records, shot_id), _Asked.of(said), said.get("field", "")
+    state, asked, field = standing.state(house.records, shot_id), _Asked.of(house, said), said.get("field", "")
     camera = plan_of(state.set_up).camera
     subject_point, camera_point = (
         KnownPoint("the subject", 0.0, 0.0),
@@ -214,7 +221,7 @@ def add_thing(
     house: InHouse,
     shot_id: str,
     kind: Annotated[str, Form(max_length=20)],
-    unit: FormText = "cm",
+    unit: FormText = "",
     under: FormText = "",
     page: PageId = "",
 ) -> Response:
@@ -225,7 +232,7 @@ def add_thing(
         raise InvalidValue("kind", f"“{kind}” is nothing that stands on a set; those are {', '.join(KINDS)}.")
     field = f"things.{placing.next_thing_id(state.set_up, chosen)}.there"
     changed = standing.change(house.records, shot_id, [Change(field, True)])
-    return _moved(request, house, changed, _Asked.of({"unit": unit, "under": under}), page)
+    return _moved(request, house, changed, _Asked.of(house, {"unit": unit, "under": under}), page)
 
 
 def _frame_choices(house: House, shot_id: str, under: str) -> list[tuple[str, str, bool]]:

@@ -12,9 +12,10 @@ from starlette.responses import Response
 
 from webapp.errors import Conflict, InvalidValue
 from webapp.house import House, InHouse
-from webapp.ledger import standing
+from webapp.ledger import standing, tape
 from webapp.ledger.standing import Change
 from webapp.ledger.wishes import answer
+from webapp.optics.lengths import UNITS
 from webapp.pages.plan_forms import with_unit
 from webapp.pages.render import go_to, render
 from webapp.pages.shots import PageId
@@ -43,7 +44,7 @@ class Written(BaseModel):
     light: _Text = ""
     want: _Text = ""
     amount: _Text = ""
-    unit: _Text = "cm"
+    unit: _Text = ""
 
     def sent(self) -> dict[str, str]:
         """What of it was offered: the light with its place, its mark or both."""
@@ -78,7 +79,7 @@ def write(
     """Write a suggestion's place, its mark, or both into the standing set-up; nothing where the set has changed so
     that it is no longer offered."""
     asked = {name: getattr(form, name) for name in _ASKED}
-    stands = _view(house, shot_id, asked)
+    stands, usual = _view(house, shot_id, asked), tape.lengths(house.records).unit
     try:
         if not stands.offers(form.sent()):
             raise Conflict("The set has changed since this was worked out; look at it again.")
@@ -87,15 +88,17 @@ def write(
         status = 409 if isinstance(error, Conflict) else 422
         return _page(request, replace(_view(house, shot_id, asked), trouble=str(error)), status)
     house.announce.standing(shot_id, by=page)
-    return go_to(request, f"/shots/{shot_id}/plan" + ("?unit=in" if form.unit == "in" else ""))
+    return go_to(request, f"/shots/{shot_id}/plan" + ("" if stands.unit == usual else f"?unit={stands.unit}"))
 
 
 def _view(house: House, shot_id: str, said: Mapping[str, str]) -> SuggestionsView:
     state = standing.state(house.records, shot_id)
     answered: Answer | None = None
     problem = ""
+    if said.get("unit") not in UNITS:
+        said = {**said, "unit": state.lengths.unit}
     if "amount" in said:
-        typed = with_unit(said["amount"], said.get("unit", "cm")) if said.get("want") == "edge" else said["amount"]
+        typed = with_unit(said["amount"], said["unit"]) if said.get("want") == "edge" else said["amount"]
         try:
             answered = answer(state.set_up, said.get("want", ""), said.get("light", ""), typed)
         except InvalidValue as error:

@@ -20,6 +20,7 @@ from webapp.ledger.moves import Move, way_back_words
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.worth_measuring import worth_measuring
 from webapp.optics import exposure
+from webapp.optics.lengths import Lengths
 from webapp.optics.working import Step
 from webapp.pages.figures import signed
 from webapp.pages.strike_view import cost_words
@@ -208,9 +209,11 @@ def plan_view(
         cautions=_cautions(plan.camera_is_assumed, plan.thing("subject") is None, found),
         differences=differences(named_places(before[1]), named_places(set_up), inches) if before else (),
         against=before[0] if before else "",
-        ask=tuple(AskLine(each.asks, cost_words(each)) for each in worth_measuring(set_up)) if movable else (),
+        ask=tuple(AskLine(each.asks, cost_words(each)) for each in worth_measuring(set_up, Lengths(inches)))
+        if movable
+        else (),
         tape=_tape(problem),
-        undo=Undo(last_move.id, way_back_words(last_move)) if movable and last_move else None,
+        undo=Undo(last_move.id, way_back_words(last_move, Lengths(inches))) if movable and last_move else None,
         mirror=mirror,
         all_the_same=_all_the_same(problem, versions or {}),
         trouble=problem.message if problem and problem.field != "tape" else "",
@@ -361,7 +364,7 @@ def _lines(found: Follows, inches: bool) -> tuple[Line, ...]:
             Line(
                 "card that fills the view behind",
                 f"{length_text(width, inches)} × {length_text(height, inches)}",
-                "at the background's place, with 1 cm on every side",
+                f"at the background's place, with {length_text(10.0, inches)} on every side",
                 (step,),
             )
         )

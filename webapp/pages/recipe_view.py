@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
+from webapp.optics.lengths import Lengths
 from webapp.optics.references import REFERENCES
 from webapp.optics.working import Given, Step
 from webapp.recipes.document import Recipe, WorkingPart
@@ -84,9 +85,9 @@ class RecipeView:
     steps: tuple[Step, ...]
 
 
-def recipe_view(recipe: Recipe, pictures_at: str) -> RecipeView:
-    """The whole recipe, as the house reads it."""
-    shared = shared_recipe(recipe, STUDENT, figures=True, kit_names=True)
+def recipe_view(recipe: Recipe, pictures_at: str, lengths: Lengths) -> RecipeView:
+    """The whole recipe, as the house reads it, with its lengths as the house likes them."""
+    shared = shared_recipe(recipe, STUDENT, figures=True, kit_names=True, lengths=lengths)
     pictures = tuple((f"{pictures_at}{each.digest}", each.words) for each in shared.pictures)
     return RecipeView(shared, pictures, steps_of(shared.workings))
 

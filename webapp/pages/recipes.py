@@ -14,6 +14,7 @@ from starlette.responses import FileResponse, Response
 
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.house import House, InHouse
+from webapp.ledger import tape
 from webapp.pages.link_view import link_lines, machine_words
 from webapp.pages.recipe_view import TAKEN_WORDS, Chosen, FacetGroup, facet_groups, recipe_view, result_lines
 from webapp.pages.render import go_to, render, whole_page
@@ -192,7 +193,7 @@ def _recipe(request: Request, house: House, recipe_id: str, number: int | None, 
         "recipe.html",
         published=published,
         taken=taken,
-        view=recipe_view(published.recipe, "/recipes/pictures/"),
+        view=recipe_view(published.recipe, "/recipes/pictures/", tape.lengths(house.records)),
         versions=publishing.all_versions(house.records, recipe_id),
         links=link_lines(links),
         base=str(request.base_url),

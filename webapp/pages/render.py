@@ -9,6 +9,7 @@ import jinja2
 from fastapi import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from webapp.ledger import tape
 from webapp.pages.figures import FILTERS
 from webapp.paths import TEMPLATES
 from webapp.records.tables import new_id
@@ -53,8 +54,11 @@ def render(request: Request, page: str, partial: str, *, status: int = 200, extr
 
 
 def whole_page(request: Request, template: str, *, status: int = 200, **view: Any) -> Response:
-    """A whole page. `words` of trouble, the theme the reader chose, and the page's own name go into its frame."""
+    """A whole page. `words` of trouble, the theme the reader chose, the unit that lengths are read in, and the page's
+    own name go into its frame; with `lengths_in` empty the page offers no unit."""
     frame = {"words": "", "theme": _theme(request), "here": request.url.path, "page_id": new_id()}
+    if "lengths_in" not in view:
+        frame["lengths_in"] = tape.lengths(request.app.state.house.records).unit
     text = environment().get_template(f"pages/{template}").render(**(frame | view))
     return HTMLResponse(text, status, {"Vary": "HX-Request", "Cache-Control": "no-store"})
 
@@ -75,9 +79,17 @@ def refusal(request: Request, status: int, words: str) -> Response:
     if request.url.path.startswith(OUTSIDE):
         advice = _ENDED_WORDS if status == 404 else ""
         return whole_page(
-            request, "outside_trouble.html", status=status, title=words, advice=advice, preview="", until=""
+            request,
+            "outside_trouble.html",
+            status=status,
+            lengths_in="",
+            title=words,
+            advice=advice,
+            preview="",
+            until="",
         )
-    return whole_page(request, "trouble.html", status=status, words=words, back=_back(request))
+    # What is refused may be the records themselves: nothing is read from them for it.
+    return whole_page(request, "trouble.html", status=status, lengths_in="", words=words, back=_back(request))
 
 
 # Where readers outside of the house are: none of its ways are shown to them.

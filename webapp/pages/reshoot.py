@@ -10,7 +10,7 @@ from starlette.responses import Response
 
 from webapp.errors import InvalidValue, NotFound
 from webapp.house import House, InHouse
-from webapp.ledger import kit
+from webapp.ledger import kit, tape
 from webapp.pages.render import go_to, render, wants_partial, whole_page
 from webapp.pages.reshoot_view import checklist_view, reshoot_form
 from webapp.pages.sessions import said_in
@@ -40,8 +40,10 @@ def _begin(request: Request, house: House, recipe_id: str, said: dict[str, str])
     number = int(version) if version.isdecimal() and len(version) < 9 else None
     start = reshoot.prepared(house.records, recipe_id, number)
     chosen = {name: value for name, value in said.items() if name in start.said}
+    lengths = tape.lengths(house.records)
+    asked = {name: lengths.typed(value) if name.startswith("distance_") else value for name, value in chosen.items()}
     try:
-        begun = reshoot.begin_reshoot(house.records, recipe_id, number, chosen, save_key=save_key or None)
+        begun = reshoot.begin_reshoot(house.records, recipe_id, number, asked, save_key=save_key or None)
     except InvalidValue as error:
         return _form(request, house, start, chosen, error)
     return go_to(request, f"/shots/{begun.shot_id}")
@@ -57,7 +59,15 @@ def _form(
     with house.records.reading() as db:
         listed = shot_records.sessions(db, _SESSIONS_LISTED)
     sessions = tuple((row.id, f"{row.name}, {row.day.isoformat()}") for row in listed)
-    form = reshoot_form(start, kit.choices(house.records), sessions, said, save_key=new_id(), error=error)
+    form = reshoot_form(
+        start,
+        kit.choices(house.records),
+        sessions,
+        said,
+        tape.lengths(house.records),
+        save_key=new_id(),
+        error=error,
+    )
     return whole_page(request, "reshoot.html", status=422 if error else 200, form=form)
 
 

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.ledger.kit import Choices
 from webapp.optics.equivalence import Measure
+from webapp.optics.lengths import Lengths
 from webapp.pages.desk_view import Choice
 from webapp.recipes.document import LightPart, Recipe
 from webapp.recipes.reshoot import FITTING, SOLVED, WRITTEN, Checklist, Prepared, TickLine
@@ -41,6 +42,7 @@ class LightPieces:
     distance_name: str
     distance: str
     written_distance: str
+    unit: str
     problem: str
 
 
@@ -69,6 +71,7 @@ def reshoot_form(
     kit: Choices,
     sessions: tuple[tuple[str, str], ...],
     said: Mapping[str, str],
+    lengths: Lengths,
     *,
     save_key: str,
     error: Exception | None = None,
@@ -90,7 +93,7 @@ def reshoot_form(
             _piece("camera", "camera", _camera(recipe), (("", "choose a camera"), *kit.cameras), values, problems),
             _piece("lens", "lens", _lens(recipe), (("", "choose a lens"), *kit.lenses), values, problems),
         ),
-        lights=tuple(_light(light, kit, values, problems) for light in recipe.lit),
+        lights=tuple(_light(light, kit, values, lengths, problems) for light in recipe.lit),
         ways=_choices(tuple(_WAYS.items()), values["how"]),
         sides=_choices(tuple((side.value, side.value) for side in Measure), values["held"]),
         save_key=save_key,
@@ -126,7 +129,9 @@ def _piece(
     return PieceView(name, label, written, _choices(listed, values.get(name, "")), problems.get(name, ""))
 
 
-def _light(light: LightPart, kit: Choices, values: Mapping[str, str], problems: Mapping[str, str]) -> LightPieces:
+def _light(
+    light: LightPart, kit: Choices, values: Mapping[str, str], lengths: Lengths, problems: Mapping[str, str]
+) -> LightPieces:
     letter = light.letter
     distance = f"distance_{letter}"
     return LightPieces(
@@ -144,7 +149,8 @@ def _light(light: LightPart, kit: Choices, values: Mapping[str, str], problems: 
         ),
         distance_name=distance,
         distance=values.get(distance, ""),
-        written_distance="unknown" if light.distance_mm is None else f"{light.distance_mm / 10:.4g} cm",
+        written_distance=lengths.text(light.distance_mm),
+        unit="inches" if lengths.inches else lengths.unit,
         problem=problems.get(distance, ""),
     )
 

@@ -11,7 +11,7 @@ from starlette.responses import Response
 
 from webapp.errors import InvalidValue, PictureRefused, SeveralInvalid, StaleValue
 from webapp.house import House, InHouse
-from webapp.ledger import ambient_check, frames, kit, sessions, standing
+from webapp.ledger import ambient_check, frames, kit, sessions, standing, tape
 from webapp.ledger.logging import FrameWords, IncomingPicture, Logged, log_frame, refuse_picture
 from webapp.ledger.standing import Change, StandingState
 from webapp.pages.desk_view import Problem, desk_view, shot_header
@@ -56,8 +56,9 @@ def change_field(
     page: PageId = "",
 ) -> Response:
     """One tap: a field is set, or steps along its dial."""
+    change = Change(field, value, steps, version, lengths=tape.lengths(house.records))
     try:
-        state = standing.change(house.records, shot_id, [Change(field, value, steps, version)])
+        state = standing.change(house.records, shot_id, [change])
     except (InvalidValue, StaleValue) as problem:
         return _with_problem(request, house, shot_id, field, value, problem)
     return _answer(request, house, state, page)

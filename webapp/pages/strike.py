@@ -10,7 +10,7 @@ from starlette.responses import Response
 
 from webapp.errors import InvalidValue, StaleValue
 from webapp.house import House, InHouse
-from webapp.ledger import striking
+from webapp.ledger import striking, tape
 from webapp.pages.render import go_to, render
 from webapp.pages.sessions import said_in
 from webapp.pages.shots import PageId
@@ -48,8 +48,11 @@ def _strike(request: Request, house: House, shot_id: str, said: dict[str, str], 
         if name.startswith("version.") and value.isdecimal()
     }
     frame = None if "skip" in said else said.get("as_in_frame") or None
+    lengths = tape.lengths(house.records)
     try:
-        struck = striking.strike(house.records, shot_id, answers, versions=versions, as_in_frame=frame)
+        struck = striking.strike(
+            house.records, shot_id, answers, versions=versions, as_in_frame=frame, lengths=lengths
+        )
     except (InvalidValue, StaleValue) as problem:
         status = 409 if isinstance(problem, StaleValue) else 422
         return _page(request, house, shot_id, status=status, said=said, problem=problem)

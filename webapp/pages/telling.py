@@ -7,11 +7,12 @@ import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
 
-from webapp.ledger import frames, kit, readings
+from webapp.ledger import frames, kit, readings, tape
 from webapp.ledger import standing as standing_set_up
 from webapp.ledger.frames import LoggedFrame
 from webapp.ledger.series import SERIES_PURPOSE
 from webapp.news import News
+from webapp.optics.lengths import Lengths
 from webapp.pages.desk_view import DeskView, desk_view
 from webapp.pages.evidence_parts import evidence_of
 from webapp.pages.frame_view import FramesView, frame_row, frames_view
@@ -102,7 +103,7 @@ class Telling:
         """A frame's line in the log; of a series the log, since the line of the series holds it."""
         if frame.row.purpose == SERIES_PURPOSE:
             return fragment("frames.html", frames=self.frames(shot_id), oob=True, fresh=False)
-        return row_fragment(shot_id, frame)
+        return row_fragment(shot_id, frame, tape.lengths(self._records))
 
     def _measuring(self, shot_id: str) -> str:
         left = readings.count_to_examine(self._records, shot_id)
@@ -118,7 +119,8 @@ class Telling:
         with self._records.reading() as db:
             notices = tuple(notice.text for notice in shot_records.notices_of(db, shot_id))
             left = reading_records.count_to_examine(db, shot_id)
-        return frames_view(shot_id, found, limit, notices, left)
+            lengths = tape.lengths_in(db)
+        return frames_view(shot_id, found, limit, lengths, notices, left)
 
 
 @contextmanager
@@ -135,7 +137,7 @@ def desk_fragment(desk: DeskView) -> str:
     return fragment("desk.html", desk=desk, oob=True)
 
 
-def row_fragment(shot_id: str, frame: LoggedFrame) -> str:
+def row_fragment(shot_id: str, frame: LoggedFrame, lengths: Lengths) -> str:
     """A frame's line, put in its place: exchanged where it stands already, else at the top."""
-    row = fragment("frame_row.html", row=frame_row(frame), fresh=True)
+    row = fragment("frame_row.html", row=frame_row(frame, lengths), fresh=True)
     return f'<hx-upsert hx-target="#frames-{shot_id}" key="data-number" sort="desc">{row}</hx-upsert>'

@@ -11,6 +11,7 @@ from typing import Final
 
 from webapp.ledger.frames import LoggedFrame
 from webapp.ledger.series import Series, in_series
+from webapp.optics.lengths import CENTIMETRES
 from webapp.pages.figures import signed
 from webapp.pages.frame_view import frame_row, series_words
 from webapp.paper.sizes import Paper, cut
@@ -64,7 +65,8 @@ def contact_sheet(title: str, under: Sequence[str], frames: Sequence[LoggedFrame
 
 def _entry(found: LoggedFrame | Series, room_mm: float) -> ContactEntry:
     newest = found.frames[0] if isinstance(found, Series) else found
-    row = frame_row(newest)
+    # An entry prints no length: any way of writing them does.
+    row = frame_row(newest, CENTIMETRES)
     number, set_text = str(row.number), row.set_text
     if isinstance(found, Series):
         number, set_text = f"{found.first_number}–{found.last_number}", series_words(found)

@@ -12,6 +12,7 @@ from typing import Final
 from webapp.errors import InvalidValue
 from webapp.house import House
 from webapp.ledger import frames as ledger_frames
+from webapp.ledger import tape
 from webapp.pages.render import environment
 from webapp.paper.contact_sheet import MOST_FRAMES, ContactSheet, contact_sheet
 from webapp.paper.pdf import pdf_of
@@ -67,6 +68,7 @@ def of_recipe(
         picture=f"{RECIPE_PICTURES}{result.digest}" if result else "",
         code=code_svg(address) if address else "",
         address=address,
+        lengths=tape.lengths(house.records),
     )
     return OfRecipe(published, links, chosen, sheet)
 

@@ -14,13 +14,14 @@ from itertools import product
 from typing import Final
 
 from webapp.ledger.metered import level_words
+from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.pages.figures import signed
 from webapp.paper.sizes import LINE_MM, Fitted, Paper, count_lines, cut, fitted, lines_of
 from webapp.plan.drawing import Room
 from webapp.plan.positions import place_text
 from webapp.recipes.document import LightPart, Recipe
 from webapp.recipes.set_plan import drawn_plan, has_plan, position_of
-from webapp.recipes.sharing import ambient_words, centimetres, kit_of_light, settings_lines
+from webapp.recipes.sharing import ambient_words, kit_of_light, settings_lines
 
 # The measures of static/paper.css, in millimetres.
 _TITLE_TYPE_MM: Final = 5.6
@@ -157,19 +158,26 @@ class _Page:
 
 
 def set_up_sheet(
-    recipe: Recipe, *, version: int, paper: Paper, picture: str = "", code: str = "", address: str = ""
+    recipe: Recipe,
+    *,
+    version: int,
+    paper: Paper,
+    picture: str = "",
+    code: str = "",
+    address: str = "",
+    lengths: Lengths = CENTIMETRES,
 ) -> SetUpSheet:
-    """A version of a recipe as a sheet. `code` is a QR code as SVG, and `address` the words of where it leads."""
+    """A version of a recipe as a sheet, its lengths as the house likes them. `code` is a QR code as SVG, and `address` the words of where it leads."""
     page, best = next(
         (page, min(found, key=lambda each: each.costs))
-        for page in _pages(recipe, version, paper, has_code=bool(code))
+        for page in _pages(recipe, version, paper, lengths, has_code=bool(code))
         if (found := list(_arrangements(page)))
     )
     return SetUpSheet(
         paper=paper,
         title=page.title,
         under=page.under,
-        drawing=_drawing(recipe, paper, best.drawing_mm) if has_plan(recipe) else "",
+        drawing=_drawing(recipe, paper, best.drawing_mm, lengths) if has_plan(recipe) else "",
         picture=picture,
         picture_mm=best.picture_mm,
         settings=page.settings,
@@ -186,7 +194,7 @@ def set_up_sheet(
     )
 
 
-def _pages(recipe: Recipe, version: int, paper: Paper, *, has_code: bool) -> Iterator[_Page]:
+def _pages(recipe: Recipe, version: int, paper: Paper, lengths: Lengths, *, has_code: bool) -> Iterator[_Page]:
     """The page with all lights and facts first, then with fewer and fewer of them."""
     columns = _columns(paper)
     room = paper.room_width_mm - (_CODE_MM + _GAP_MM if has_code else 0.0)
@@ -199,8 +207,8 @@ def _pages(recipe: Recipe, version: int, paper: Paper, *, has_code: bool) -> Ite
             title=cut(recipe.title, 1, room / _BOLD, _TITLE_TYPE_MM),
             under=under,
             header_mm=(max(header, _CODE_MM) if has_code else header) + _GAP_MM,
-            settings=_settings(recipe),
-            rows=tuple(_row(light, columns) for light in recipe.lights[:most_rows]),
+            settings=_settings(recipe, lengths),
+            rows=tuple(_row(light, columns, lengths) for light in recipe.lights[:most_rows]),
             facts=fitted(tuple(_facts(recipe)), most_facts, _NARROWEST * paper.room_width_mm - _BETWEEN_MM),
             columns_mm=columns,
         )
@@ -247,8 +255,8 @@ def _under(recipe: Recipe, version: int, room_mm: float) -> Iterator[str]:
         yield cut(said, _MOST_SUBJECT_LINES, room_mm)
 
 
-def _settings(recipe: Recipe) -> tuple[tuple[str, str], ...]:
-    lines = settings_lines(recipe)
+def _settings(recipe: Recipe, lengths: Lengths) -> tuple[tuple[str, str], ...]:
+    lines = settings_lines(recipe, lengths=lengths)
     kit = [("camera", recipe.camera.name)] if recipe.camera else []
     kit += [("lens", recipe.lens.name)] if recipe.lens else []
     return tuple((name, cut(value, 2, _BESIDE_MM - _NAME_MM)) for name, value in (*lines, *kit))
@@ -260,12 +268,12 @@ def _columns(paper: Paper) -> tuple[float, ...]:
     return tuple(width or rest for width in _COLUMNS_MM)
 
 
-def _row(light: LightPart, columns_mm: tuple[float, ...]) -> tuple[str, ...]:
+def _row(light: LightPart, columns_mm: tuple[float, ...], lengths: Lengths) -> tuple[str, ...]:
     named = f"{light.letter} {light.role}".strip() + ("" if light.lit else " (off)")
     cells = (
         named,
-        kit_of_light(light, kit_names=True),
-        _stands(light),
+        kit_of_light(light, kit_names=True, lengths=lengths),
+        _stands(light, lengths),
         "unknown" if light.angular_size_deg is None else f"{light.angular_size_deg:.3g}°",
         level_words(light.incident_av),
         signed(light.from_key_stops),
@@ -282,11 +290,11 @@ def _cell_widths(columns_mm: tuple[float, ...]) -> Iterator[float]:
         yield (width - _CELL_PADDING_MM) / (1.0 if place else _BOLD)
 
 
-def _stands(light: LightPart) -> str:
+def _stands(light: LightPart, lengths: Lengths) -> str:
     if light.position is None:
-        return ", ".join(filter(None, (centimetres(light.distance_mm), light.direction)))
+        return ", ".join(filter(None, (lengths.text(light.distance_mm), light.direction)))
     known = "" if light.position.known == "measured" else f" ({light.position.known.replace('unknown', 'not known')})"
-    return place_text(position_of(light.position).at) + known
+    return place_text(position_of(light.position).at, lengths.inches) + known
 
 
 def _facts(recipe: Recipe) -> Iterator[str]:
@@ -296,7 +304,7 @@ def _facts(recipe: Recipe) -> Iterator[str]:
         yield ambient_words(recipe.ambient)
 
 
-def _drawing(recipe: Recipe, paper: Paper, height_mm: float) -> str:
+def _drawing(recipe: Recipe, paper: Paper, height_mm: float, lengths: Lengths) -> str:
     """The plan for this paper, as large as the height allows. Of its two views each takes what it needs, so that
     together they are tried from generous to tight."""
     width_mm = paper.room_width_mm - _BESIDE_MM - _BETWEEN_MM
@@ -304,7 +312,7 @@ def _drawing(recipe: Recipe, paper: Paper, height_mm: float) -> str:
     drawn, most = "", units
     for part in (0.75, 0.65, 0.55, 0.5):
         room = Room(width_mm * _DRAWN_PER_MM, part * (units - _STRIPS_OF_DRAWING))
-        drawn = drawn_plan(recipe, room)
+        drawn = drawn_plan(recipe, room, inches=lengths.inches)
         found = _HEIGHT_OF_DRAWING.search(drawn)
         most = float(found.group(1)) if found else units
         if most <= units:

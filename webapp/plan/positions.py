@@ -13,13 +13,14 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
+from webapp.optics.lengths import Lengths
+
 Known = Literal["measured", "estimated", "unknown"]
 KNOWN: Final[tuple[Known, ...]] = ("measured", "estimated", "unknown")
 Kind = Literal["camera", "subject", "flag", "reflector", "background", "table"]
 KINDS: Final[tuple[Kind, ...]] = ("camera", "subject", "flag", "reflector", "background", "table")
 ALONE: Final[tuple[Kind, ...]] = ("camera", "subject", "background", "table")
 """Of these a set has one at most."""
-MM_PER_INCH: Final = 25.4
 FURTHEST_MM: Final = 100_000.0
 # Less than this is the width of a pencil mark, and no move.
 _SAME_MM: Final = 2.5
@@ -222,7 +223,7 @@ def length_text(length_mm: float, inches: bool = False) -> str:
     >>> length_text(805.0), length_text(254.0, inches=True)
     ('80.5 cm', '10 in')
     """
-    return f"{round(length_mm / MM_PER_INCH, 1):g} in" if inches else f"{round(length_mm / 10.0, 1):g} cm"
+    return Lengths(inches).text(length_mm)
 
 
 def bearing_text(bearing: float) -> str:

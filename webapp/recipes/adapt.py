@@ -19,10 +19,10 @@ from webapp.ledger.metered import level_words
 from webapp.ledger.set_up import CameraFigures, HeadFigures, IncidentReading, LensFigures, ModifierFigures
 from webapp.optics import depth, diffraction, distance_law, equivalence, macro, sources
 from webapp.optics.equivalence import Measure
+from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.optics.scales import Quantity, marks, nearest_mark
 from webapp.optics.working import Relation, Step, Symbol
 from webapp.recipes.document import LightPart, Recipe
-from webapp.recipes.sharing import centimetres
 
 _SHOWN_STOPS: Final = 0.05
 
@@ -132,22 +132,22 @@ class Adapted:
         return next(each for each in self.lights if each.letter == letter)
 
 
-def adapt(recipe: Recipe, kit: OtherKit) -> Adapted:
-    """The recipe on another kit. Raises ValueError, with a sentence, where the recipe does not say enough: it needs
+def adapt(recipe: Recipe, kit: OtherKit, lengths: Lengths = CENTIMETRES) -> Adapted:
+    """The recipe on another kit, told in the reader's lengths. Raises ValueError, with a sentence, where the recipe does not say enough: it needs
     its format, f-number, ISO and magnification."""
-    return _Adaptation(recipe, kit).adapted()
+    return _Adaptation(recipe, kit, lengths).adapted()
 
 
 class _Adaptation:
     """The table as it grows: each step reads what the ones before it settled."""
 
-    def __init__(self, recipe: Recipe, kit: OtherKit) -> None:
+    def __init__(self, recipe: Recipe, kit: OtherKit, lengths: Lengths) -> None:
         settings = recipe.settings
         if recipe.camera is None or recipe.f_number is None or settings.iso is None or settings.magnification is None:
             raise ValueError(
                 "The recipe does not say its format, f-number, ISO and magnification: there is nothing to go by."
             )
-        self.recipe, self.kit = recipe, kit
+        self.recipe, self.kit, self.lengths = recipe, kit, lengths
         self.pupil = recipe.lens.pupil_ratio if recipe.lens else 1.0
         self.sensor = (recipe.camera.sensor_width_mm, recipe.camera.sensor_height_mm)
         self.f_number_was, self.magnification_was = recipe.f_number, settings.magnification
@@ -202,7 +202,14 @@ class _Adaptation:
                 tuple(side / m for side in sides)
                 for sides, m in ((self.sensor, self.magnification_was), (to, magnification))
             )
-            self.rows.append(Row("field", _field(was), _field(now), _field_difference(was, now)))
+            self.rows.append(
+                Row(
+                    "field",
+                    _field(was, self.lengths),
+                    _field(now, self.lengths),
+                    _field_difference(was, now, self.lengths),
+                )
+            )
         most = self.kit.lens.greatest_magnification
         if most is not None and magnification > most:
             self.lost.append(
@@ -227,11 +234,17 @@ class _Adaptation:
         written = "unknown" if settings.focal_length_mm is None else f"{settings.focal_length_mm:g} mm"
         self.rows.append(Row("focal length", written, f"{focal:.4g} mm", f"exact would be {wanted:.4g} mm", (step,)))
         self.rows.append(
-            Row("camera distance", centimetres(kept), centimetres(distance), _signed_cm(distance - kept), (step,))
+            Row(
+                "camera distance",
+                self.lengths.text(kept),
+                self.lengths.text(distance),
+                _shift(distance - kept, self.lengths),
+                (step,),
+            )
         )
         if abs(distance / kept - 1.0) > 0.02:
             self.lost.append(
-                f"Perspective: from {centimetres(distance)} instead of {centimetres(kept)}, the only distance at which "
+                f"Perspective: from {self.lengths.text(distance)} instead of {self.lengths.text(kept)}, the only distance at which "
                 f"{focal:.4g} mm gives this framing. A lens of {wanted:.3g} mm would keep it."
             )
         return focal, distance
@@ -377,11 +390,17 @@ class _Adaptation:
             steps = (sources.ANGULAR_SIZE.worked(yours, s=size, d=distance),)
             if abs(math.log2(yours / angle)) > 0.2:
                 self.lost.append(
-                    f"Softness of {light.letter}: {other.name} at {centimetres(distance)} {difference}; it would have to "
-                    f"stand at {centimetres(sources.distance_for_angular_size_mm(size, angle))}."
+                    f"Softness of {light.letter}: {other.name} at {self.lengths.text(distance)} {difference}; it would have to "
+                    f"stand at {self.lengths.text(sources.distance_for_angular_size_mm(size, angle))}."
                 )
         self.rows.append(
-            Row(f"{light.letter} distance", centimetres(light.distance_mm), centimetres(distance), difference, steps)
+            Row(
+                f"{light.letter} distance",
+                self.lengths.text(light.distance_mm),
+                self.lengths.text(distance),
+                difference,
+                steps,
+            )
         )
         return distance
 
@@ -423,7 +442,9 @@ class _Adaptation:
         told = f"{light.letter}: the {end} mark of {other.name} gives {abs(residue):.1f} stops {way}"
         try:
             there = distance_law.distance_for_change_mm(other.source, distance, -residue)
-            told += f"; at {centimetres(there)} it would do, and look {'larger' if there < distance else 'smaller'}"
+            told += (
+                f"; at {self.lengths.text(there)} it would do, and look {'larger' if there < distance else 'smaller'}"
+            )
         except ValueError:
             told += "; no distance makes it up"
         self.lost.append(f"{told}.")
@@ -438,21 +459,23 @@ def _size(sensor: tuple[float, float], held: Measure) -> float:
     return {Measure.WIDTH: sensor[0], Measure.HEIGHT: sensor[1]}.get(held, math.hypot(*sensor))
 
 
-def _field(field_mm: tuple[float, ...]) -> str:
+def _field(field_mm: tuple[float, ...], lengths: Lengths) -> str:
+    if lengths.inches:
+        return lengths.sides(*field_mm)
     return " × ".join(f"{side / 10:.3g}" for side in field_mm) + " cm"
 
 
-def _field_difference(was: tuple[float, ...], now: tuple[float, ...]) -> str:
+def _field_difference(was: tuple[float, ...], now: tuple[float, ...], lengths: Lengths) -> str:
     told = [
-        f"{name} {_signed_cm(new - old)}"
+        f"{name} {_shift(new - old, lengths)}"
         for name, old, new in zip(("width", "height"), was, now, strict=True)
         if abs(new / old - 1.0) > 0.005
     ]
     return ", ".join(told) + ": crop to it" if told else ""
 
 
-def _signed_cm(length_mm: float) -> str:
-    return "" if abs(length_mm) < 0.5 else f"{length_mm / 10:+.1f} cm".replace("-", "−")
+def _shift(length_mm: float, lengths: Lengths) -> str:
+    return "" if abs(length_mm) < 0.5 else lengths.difference(length_mm)
 
 
 def _stops(value: float) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from webapp.optics.lengths import CENTIMETRES
 from webapp.plan import positions
 from webapp.recipes.document import LightPart, Recipe, Setting
 from webapp.recipes.set_plan import named_places
@@ -126,13 +127,9 @@ def _said(before: Recipe, after: Recipe) -> Iterator[str]:
 def _length(name: str, was_mm: float | None, now_mm: float | None) -> Iterator[str]:
     if was_mm is None or now_mm is None:
         if was_mm is not now_mm:
-            yield f"{name} {_cm(was_mm)} to {_cm(now_mm)}"
+            yield f"{name} {CENTIMETRES.text(was_mm)} to {CENTIMETRES.text(now_mm)}"
     elif abs(was_mm - now_mm) > _SAME:
-        yield f"{name} {_cm(was_mm)} to {_cm(now_mm)} ({_signed((now_mm - was_mm) / 10)} cm)"
-
-
-def _cm(length_mm: float | None) -> str:
-    return "unknown" if length_mm is None else f"{length_mm / 10:.1f}".rstrip("0").rstrip(".") + " cm"
+        yield f"{name} {CENTIMETRES.text(was_mm)} to {CENTIMETRES.text(now_mm)} ({_signed((now_mm - was_mm) / 10)} cm)"
 
 
 def _signed(value: float) -> str:

@@ -12,12 +12,13 @@ from dataclasses import dataclass
 
 from webapp.ledger.ambient_proof import AmbientProof, Standing
 from webapp.ledger.cautions import cautions
-from webapp.ledger.entries import CAUSE_WORDS, Cause, Entry, length_text
+from webapp.ledger.entries import CAUSE_WORDS, Cause, Entry
 from webapp.ledger.frames import LoggedFrame
 from webapp.ledger.metered import incident_av
 from webapp.ledger.set_up import FilterFigures, Light, SetUp
 from webapp.ledger.workings import working_of_sharpness
 from webapp.optics import sources
+from webapp.optics.lengths import CENTIMETRES
 from webapp.optics.scales import Marked
 from webapp.optics.working import Step
 from webapp.recipes.document import (
@@ -173,7 +174,7 @@ def drafted_steps(set_up: SetUp, frames: Sequence[LoggedFrame]) -> tuple[str, ..
 def _placed(light: Light) -> str:
     fitted = f" with {light.modifier.name}" if light.modifier else ""
     filters = "".join(f", {each.name}" for each in light.filters)
-    where = f" at {length_text(light.distance_mm)}" if light.distance_mm is not None else ", distance unknown"
+    where = f" at {CENTIMETRES.text(light.distance_mm)}" if light.distance_mm is not None else ", distance unknown"
     return (
         f"{light.name[:1].upper() + light.name[1:]}: {light.head.name}{fitted}{filters}{where}, {light.power_mark()}"
     )

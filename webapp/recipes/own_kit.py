@@ -9,6 +9,7 @@ from sqlmodel import Session as Database
 from webapp.errors import InvalidValue
 from webapp.ledger import kit
 from webapp.ledger.set_up import HeadFigures, ModifierFigures
+from webapp.ledger.standing_fields import read_length_mm
 from webapp.optics.equivalence import Measure
 from webapp.recipes.adapt import OtherKit, OtherLight
 from webapp.recipes.document import LightPart, Recipe
@@ -16,12 +17,10 @@ from webapp.records import kit as kit_records
 from webapp.records.engine import Records
 from webapp.records.tables import Camera, Lens, LightHead, Modifier
 
-_FURTHEST_CM = 100_000.0
-
 
 def own_kit(records: Records, recipe: Recipe, said: Mapping[str, str]) -> OtherKit:
     """The kit that was chosen: camera, lens, the side of the field that holds, and for each light its head, modifier
-    and, where the room leaves no choice, distance in centimetres. Raises InvalidValue naming what cannot be."""
+    and, where the room leaves no choice, distance. Raises InvalidValue naming what cannot be."""
     held = held_measure(said)
     with records.reading() as db:
         camera = kit.camera_figures(kit_records.item_of(db, Camera, said.get("camera", "")))
@@ -54,17 +53,13 @@ def _own_light(db: Database, light: LightPart, said: Mapping[str, str]) -> Other
 
 
 def typed_distance_mm(name: str, said: Mapping[str, str]) -> float | None:
-    """A distance that was typed in centimetres; None where there is none. Raises InvalidValue at its name."""
-    text = said.get(name, "").strip().replace(",", ".").removesuffix("cm").strip()
-    if not text:
-        return None
+    """A distance that was typed, in centimetres where it has no unit; None where there is none. Raises InvalidValue at
+    its name."""
+    text = said.get(name, "").strip()
     try:
-        distance_cm = float(text)
-    except ValueError:
-        distance_cm = 0.0
-    if not 0.0 < distance_cm <= _FURTHEST_CM:
-        raise InvalidValue(name, f"“{text[:20]}” is no distance: write centimetres, as in 130.")
-    return 10.0 * distance_cm
+        return read_length_mm(text) if text else None
+    except ValueError as error:
+        raise InvalidValue(name, str(error)) from error
 
 
 def _is_the_same(light: LightPart, head: HeadFigures, modifier: ModifierFigures | None) -> bool:

@@ -12,7 +12,7 @@ from pydantic import ValidationError
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, InvalidValue, NotFound, SeveralInvalid
-from webapp.ledger import kit
+from webapp.ledger import kit, tape
 from webapp.ledger.assessment import Baselines, assess
 from webapp.ledger.kit import invalid_fields
 from webapp.ledger.readings import MOST_PATCHES
@@ -21,6 +21,7 @@ from webapp.ledger.save_keys import answer_before, body_digest, keep_answer
 from webapp.ledger.sessions import SessionForm, ShotForm, put_on_set_in
 from webapp.ledger.set_up import from_json, to_json
 from webapp.ledger.standing import RecordedShelf
+from webapp.optics.lengths import Lengths
 from webapp.recipes.adapt import OtherKit, OtherLight
 from webapp.recipes.checklist import DraftedLine, drafted_checklist
 from webapp.recipes.document import Recipe, read_recipe
@@ -167,7 +168,7 @@ def begin_reshoot(
     solve = chosen["how"] == SOLVED or (
         chosen["how"] == FITTING and not is_as_written(start.recipe, pieces, start.own)
     )
-    plan = _planned(start, pieces, solve=solve)
+    plan = _planned(start, pieces, tape.lengths(records), solve=solve)
     form = _shot_form(start.recipe, chosen["title"])
     with records.writing() as db:
         if (answered := answer_before(db, save_key, body)) is not None:
@@ -188,14 +189,14 @@ class _Planned:
     lines: tuple[DraftedLine, ...]
 
 
-def _planned(start: Prepared, pieces: OtherKit, *, solve: bool) -> _Planned:
+def _planned(start: Prepared, pieces: OtherKit, lengths: Lengths, *, solve: bool) -> _Planned:
     """Work it out and try it. A recipe from elsewhere may hold figures that no light has: they are met here, and not
     on the desk. Raises Conflict."""
     try:
         found = rebuilt(start.recipe, pieces, start.own, solve=solve)
         target = target_of_recipe(start.recipe, start.own, pieces)
         assess(found.set_up, Baselines(target=target))
-        return _Planned(found, target, drafted_checklist(start.recipe, found.set_up, target))
+        return _Planned(found, target, drafted_checklist(start.recipe, found.set_up, target, lengths))
     except ValueError as problem:
         raise Conflict(f"This recipe cannot be rebuilt: {problem}") from problem
 

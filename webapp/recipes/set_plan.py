@@ -102,9 +102,11 @@ def has_plan(recipe: Recipe) -> bool:
     return any(light.position is not None for light in recipe.lights)
 
 
-def drawn_plan(recipe: Recipe, room: Room = ON_SCREEN, key: str = "plan") -> str:
+def drawn_plan(recipe: Recipe, room: Room = ON_SCREEN, key: str = "plan", *, inches: bool = False) -> str:
     """Plan and side elevation as SVG; empty where no light has a place."""
-    return drawing.draw(plan_of_recipe(recipe), recipe.title, room=room, key=key) if has_plan(recipe) else ""
+    if not has_plan(recipe):
+        return ""
+    return drawing.draw(plan_of_recipe(recipe), recipe.title, inches=inches, room=room, key=key)
 
 
 def named_places(recipe: Recipe) -> tuple[Named, ...]:

@@ -21,6 +21,7 @@ from webapp.ledger import kit
 from webapp.ledger.metered import level_words
 from webapp.ledger.save_keys import answer_before, body_digest, keep_answer
 from webapp.ledger.set_up import from_json
+from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.pictures.store import PictureStore
 from webapp.recipes.document import AmbientPart, LightPart, PicturePart, Recipe, Tolerance, WorkingPart, read_recipe
 from webapp.recipes.editing import post_words
@@ -98,6 +99,7 @@ def shared_recipe(
     expect: str = "",
     kit_names: bool = False,
     named: Iterable[Named] = (),
+    lengths: Lengths = CENTIMETRES,
 ) -> SharedRecipe:
     """What this reader sees of a recipe. A client sees picture, look and what to expect, and the settings only where
     figures are wanted. Without `kit_names` kit is told by its figures, and in drafted sentences plain words stand for
@@ -122,14 +124,14 @@ def shared_recipe(
         surfaces=recipe.surfaces,
         expect=expect,
         pictures=recipe.pictures,
-        settings=settings_lines(recipe, kit_names=kit_names),
+        settings=settings_lines(recipe, kit_names=kit_names, lengths=lengths),
         background=recipe.background,
         why=recipe.why,
         steps=tuple(map(plain, recipe.steps)),
         changes=tuple(map(plain, recipe.changes)),
         ratios=tuple(map(plain, recipe.ratios)),
-        lights=tuple(_shared_light(light, kit_names=kit_names) for light in recipe.lit),
-        plan=drawn_plan(recipe),
+        lights=tuple(_shared_light(light, lengths, kit_names=kit_names) for light in recipe.lit),
+        plan=drawn_plan(recipe, inches=lengths.inches),
         ambient=ambient_words(recipe.ambient, names_the_patch=kit_names),
         tolerances=recipe.tolerances,
         post=tuple(post_words(step) for step in recipe.post),
@@ -139,7 +141,9 @@ def shared_recipe(
     )
 
 
-def settings_lines(recipe: Recipe, *, kit_names: bool = True) -> tuple[tuple[str, str], ...]:
+def settings_lines(
+    recipe: Recipe, *, kit_names: bool = True, lengths: Lengths = CENTIMETRES
+) -> tuple[tuple[str, str], ...]:
     """The frame's settings, name and value; what is unknown says so."""
     settings, field = recipe.settings, recipe.field_mm
     effective = recipe.effective_f_number
@@ -152,10 +156,11 @@ def settings_lines(recipe: Recipe, *, kit_names: bool = True) -> tuple[tuple[str
     if settings.magnification and effective is not None:
         lines.append(("effective f-number", f"f/{effective:.3g}"))
     if field is not None:
-        lines.append(("field", f"{field[0] / 10:.3g} × {field[1] / 10:.3g} cm"))
+        in_cm = f"{field[0] / 10:.3g} × {field[1] / 10:.3g} cm"
+        lines.append(("field", lengths.sides(*field) if lengths.inches else in_cm))
     if settings.focal_length_mm:
         lines.append(("focal length", f"{settings.focal_length_mm:g} mm"))
-    lines.append(("camera distance", centimetres(settings.subject_distance_mm)))
+    lines.append(("camera distance", lengths.text(settings.subject_distance_mm)))
     if recipe.camera:
         lines.append(("format", f"{recipe.camera.sensor_width_mm:g} × {recipe.camera.sensor_height_mm:g} mm"))
     if settings.lens_filters:
@@ -186,29 +191,30 @@ def _magnification(value: float | None, *, estimated: bool) -> str:
 
 def centimetres(length_mm: float | None) -> str:
     """A length on the set in centimetres, or that nobody knows it."""
-    return "unknown" if length_mm is None else f"{length_mm / 10:.1f}".rstrip("0").rstrip(".") + " cm"
+    return CENTIMETRES.text(length_mm)
 
 
-def kit_of_light(light: LightPart, *, kit_names: bool) -> str:
+def kit_of_light(light: LightPart, *, kit_names: bool, lengths: Lengths = CENTIMETRES) -> str:
     """What a light is made of: by the names in the house, or by figures alone."""
     if not kit_names:
         size = (light.width_mm, light.height_mm)
         modifier = modifier_words(light.shape, *size, light.modifier_loss_stops) if light.modifier else ""
         parts = [head_words(light.head), modifier, *map(filter_words, light.filters)]
         return "; ".join(each for each in parts if each)
-    size_text = ""
-    if light.width_mm:
-        size_text = f"{light.width_mm / 10:g}" + (f" × {light.height_mm / 10:g}" if light.height_mm else "") + " cm"
-    parts = [light.head.name, light.modifier or "", size_text, *(each.name for each in light.filters)]
+    sides_mm = (light.width_mm, light.height_mm) if light.width_mm else ()
+    modifier = light.modifier or ""
+    # Many a modifier has its size in its name.
+    size_told = "" if CENTIMETRES.sides(*sides_mm) in modifier else lengths.sides(*sides_mm)
+    parts = [light.head.name, modifier, size_told, *(each.name for each in light.filters)]
     return ", ".join(each for each in parts if each)
 
 
-def _shared_light(light: LightPart, *, kit_names: bool) -> SharedLight:
+def _shared_light(light: LightPart, lengths: Lengths, *, kit_names: bool) -> SharedLight:
     return SharedLight(
         name=f"{light.role} {light.letter}".strip(),
-        kit=kit_of_light(light, kit_names=kit_names),
+        kit=kit_of_light(light, kit_names=kit_names, lengths=lengths),
         direction=light.direction or "unknown",
-        distance=centimetres(light.distance_mm),
+        distance=lengths.text(light.distance_mm),
         angular_size="unknown" if light.angular_size_deg is None else f"{light.angular_size_deg:.3g}°",
         incident=level_words(light.incident_av),
         from_key="" if light.from_key_stops is None else f"{light.from_key_stops:+.1f}".replace("-", "−"),

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import sqlite3
 import threading
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
@@ -19,6 +20,7 @@ from sqlmodel import Session, create_engine
 
 DATABASE_NAME = "stopledger.sqlite3"
 _WAITS_S = 10.0
+_AS_OF = "as_of"
 
 
 class Records:
@@ -28,11 +30,15 @@ class Records:
         self.path = data / DATABASE_NAME
         self.engine = _engine(self.path)
         self._one_writer = threading.Lock()
+        # Goes on rising over a restart, so that a page of an earlier run is known to be older.
+        self._changes = time.time_ns() // 1_000_000
 
     @contextmanager
     def reading(self) -> Iterator[Session]:
         """A consistent view of the records; nothing that is changed in it is kept."""
+        as_of = self._changes
         with self.engine.connect() as connection, Session(connection, expire_on_commit=False) as session:
+            session.info[_AS_OF] = as_of
             yield session
 
     @contextmanager
@@ -41,11 +47,19 @@ class Records:
         with self._one_writer, self.engine.connect() as connection:
             writing = connection.execution_options(writes=True)
             with Session(writing, expire_on_commit=False) as session:
+                session.info[_AS_OF] = self._changes + 1
                 yield session
                 session.commit()
+            self._changes += 1
 
     def close(self) -> None:
         self.engine.dispose()
+
+
+def as_of(db: Session) -> int:
+    """The number of the last change that what is read here is sure to have in it; it may have later ones too."""
+    number: int = db.info[_AS_OF]
+    return number
 
 
 def _engine(path: Path) -> Engine:

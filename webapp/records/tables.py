@@ -492,3 +492,12 @@ class ChecklistLine(SQLModel, table=True):
     heading: str
     words: str
     ticked_at: dt.datetime | None = None
+
+
+class Tape(SQLModel, table=True):
+    """The tape of the house, in one row: whether it is marked in inches. Without the row it is in centimetres."""
+
+    __tablename__ = "tape"
+
+    id: int = Field(default=1, primary_key=True)
+    inches: bool = False

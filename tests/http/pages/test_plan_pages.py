@@ -311,3 +311,40 @@ def test_the_shadow_card_is_a_picture_of_the_set_and_of_two_frames(client: TestC
 
     assert [each.headers["content-type"] for each in cards] == ["image/png"] * 2
     assert all(each.content.startswith(b"\x89PNG") for each in cards)
+
+
+def test_the_plan_is_in_the_lengths_of_the_house_unless_others_are_asked_for(client: TestClient) -> None:
+    shot = begin(client)
+    set_field(client, shot, "lights.A.distance", "60 cm")
+    frame = log(client, shot)
+    client.post("/lengths", data={"unit": "in"})
+
+    usual, asked = client.get(f"{shot}/plan").text, client.get(f"{shot}/plan?unit=cm").text
+
+    assert 'data-unit="in"' in usual
+    assert 'value="23.6 in"' in usual
+    assert 'data-unit="cm"' in asked
+    assert 'value="60 cm"' in asked
+    assert f"{shot}/plan?unit=cm" in asked
+    assert 'data-unit="in"' in client.get(f"{frame}/plan").text
+
+
+def test_a_bare_number_on_the_plan_is_in_the_unit_that_it_shows(client: TestClient) -> None:
+    shot = begin(client)
+    client.post("/lengths", data={"unit": "in"})
+
+    text = place(client, shot, distance="20", bearing="30 right", height="8 above")
+
+    assert "20 in from the subject, 30° right, 8 in above" in text
+
+
+def test_a_turn_in_inches_leaves_the_distance_that_was_taped_in_centimetres(client: TestClient) -> None:
+    shot = begin(client)
+    place(client, shot, distance="80", bearing="45 left", height="21")
+    client.post("/lengths", data={"unit": "in"})
+
+    place(client, shot, distance="31.5 in", bearing="60 left", height="8.3 in", unit="in")
+
+    assert "80 cm from the subject, 60° left, 21 cm above" in client.get(f"{shot}/plan?unit=cm").text
+    client.post("/lengths", data={"unit": "cm"})
+    assert 'name="value" value="80 cm"' in client.get(shot).text

@@ -287,3 +287,14 @@ def test_where_a_light_cannot_stand_there_is_no_key_but_the_reason(client: TestC
 
     assert "it cannot stand: A stands in the picture" in text
     assert keys(text) == []
+
+
+def test_suggestions_are_in_the_lengths_of_the_house(client: TestClient) -> None:
+    shot = softboxes(client)
+    client.post(f"{shot}/plan/things", data={"kind": "background"})
+    client.post("/lengths", data={"unit": "in"})
+
+    text = ask(client, shot, want="edge", amount="12", unit="")
+
+    assert "A shadow of A with an edge of 12 in; now" in text
+    assert re.search(r"Put A at [\d.]+ in", text)

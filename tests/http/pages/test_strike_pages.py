@@ -38,6 +38,20 @@ def test_it_asks_for_what_is_open_and_says_what_each_would_cost(client: TestClie
     assert "on record: 12 cm, direction unknown" in text
 
 
+def test_with_inches_read_in_the_house_it_asks_and_is_answered_in_inches(client: TestClient) -> None:
+    shot = begin(client)
+    set_field(client, shot, "lights.A.distance", "12 cm")
+    client.post("/lengths", data={"unit": "in"})
+
+    asked = client.get(f"{shot}/strike").text
+    close(client, shot, lights__A__distance="30", lights__A__bearing="45 left", lights__A__height="8 below")
+
+    assert "on record: 4.7 in, direction unknown" in asked
+    assert 'placeholder="8 in above"' in asked
+    assert 'name="value" value="30 in"' in client.get(shot).text
+    assert "30 in from the subject, 45° left, 8 in below" in client.get(f"{shot}/plan?unit=in").text
+
+
 def test_the_desk_leads_there_and_the_plan_too(client: TestClient) -> None:
     shot = begin(client)
 

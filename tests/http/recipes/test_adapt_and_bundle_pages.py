@@ -47,6 +47,22 @@ def test_a_distance_that_is_none_is_refused_and_said(shoot: Shoot) -> None:
     assert "is no distance" in answer.text
 
 
+def test_with_inches_read_in_the_house_a_recipe_and_what_it_comes_to_are_told_in_inches(shoot: Shoot) -> None:
+    shoot.client.post(f"{shoot.shot}/standing", data={"field": "lights.A.distance", "value": "100 cm"})
+    shoot.client.post(f"{shoot.shot}/frames", data={"purpose": "final"})
+    frame = re.findall(r'href="(/frames/[^"]+)" aria-label="Frame', shoot.client.get(shoot.shot).text)[0]
+    recipe = published(Shoot(shoot.client, shoot.session, shoot.shot, frame))
+    shoot.client.post("/lengths", data={"unit": "in"})
+
+    form = shoot.client.get(f"{recipe}/adapt").text
+    told = shoot.client.get(f"{recipe}/adapt", params=chosen(form) | {"distance_A": "30"}).text
+
+    assert '<span class="quiet">inches</span>' in form
+    assert re.search(r"A distance</th>\s*<td[^>]*>39\.4 in</td>\s*<td[^>]*>30 in</td>", told)
+    assert '<td class="num">39.4 in</td>' in shoot.client.get(recipe).text
+    assert "39.4 in" in shoot.client.get(f"{recipe}/sheet").text
+
+
 def test_a_bundle_of_one_house_is_taken_in_by_another(shoot: Shoot, tmp_path: Path) -> None:
     recipe = published(shoot)
     bundle = shoot.client.get(f"{recipe}/bundle").content

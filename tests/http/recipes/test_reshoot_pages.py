@@ -182,3 +182,16 @@ def test_a_shot_of_its_own_has_no_checklist(shoot: Shoot) -> None:
 def test_a_recipe_that_there_is_not_cannot_be_made_again(client: TestClient) -> None:
     assert client.get("/recipes/none/reshoot").status_code == 404
     assert client.post("/recipes/none/reshoot", data={}).status_code == 404
+
+
+def test_with_inches_read_in_the_house_a_reshoot_is_asked_for_and_drafted_in_inches(
+    shoot: Shoot, recipe: str
+) -> None:
+    shoot.client.post("/lengths", data={"unit": "in"})
+
+    form = shoot.client.get(f"{recipe}/reshoot").text
+    shot = begun(shoot, recipe, distance_A="30")
+
+    assert "written: 39.4 in; in inches" in form
+    assert 'value="30 in"' in shoot.client.get(shot).text
+    assert "Distance 30 in, face to subject." in shoot.client.get(f"{shot}/checklist").text

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from tests.unit.ledger.builders import exposure, light
 from webapp.ledger.corrections import Correction, Means, Sheet, Target, suggest
 from webapp.ledger.entries import Cause, Note, compare
 from webapp.ledger.exposures import Exposure
+from webapp.optics.lengths import Lengths
 from webapp.optics.power_dial import Marking, PowerDial
 from webapp.optics.scales import Dial
 
@@ -123,3 +126,15 @@ def test_energy_above_full_is_not_offered() -> None:
 
     assert found[0].cause is not Cause.ENERGY
     assert "2.0 stops more than full" in notes[0].text
+
+
+def test_by_a_tape_in_inches_a_distance_is_one_of_its_marks_and_is_told_so() -> None:
+    means = replace(LENS, tape=Lengths(inches=True))
+
+    # Inverse square for a point: one stop less is √2 times 24 in, 33.94 in; to half an inch that is 34 in.
+    found, _ = ways(exposure("8", light(distance_mm=609.6)), exposure("5.6", light(distance_mm=609.6)), means)
+
+    moved = next(correction for correction in found if correction.cause is Cause.DISTANCE)
+    assert moved.action == "A: 24 in to 34 in"
+    assert moved.to == {"distance_mm": pytest.approx(34 * 25.4)}
+    assert abs(moved.leaves_stops) < 0.01

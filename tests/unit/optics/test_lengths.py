@@ -1,0 +1,84 @@
+"""How lengths are written and typed: what is read off the page comes back as the length that was meant."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from webapp.ledger.placing import read_offset_mm
+from webapp.ledger.standing_fields import read_length_mm
+from webapp.optics.lengths import CENTIMETRES, Lengths
+
+INCHES = Lengths(inches=True)
+ON_A_SET_MM = st.floats(min_value=2.0, max_value=99_000.0)
+
+
+# One inch is 25.4 mm exactly (international yard and pound agreement, 1959; common knowledge).
+@pytest.mark.parametrize(
+    ("length_mm", "in_cm", "in_inches"),
+    [
+        (254.0, "25.4 cm", "10 in"),
+        (600.0, "60 cm", "23.6 in"),
+        (609.6, "61 cm", "24 in"),
+        (565.15, "56.5 cm", "22.25 in"),
+        (36.0, "3.6 cm", "1.4 in"),
+        (None, "unknown", "unknown"),
+    ],
+)
+def test_a_length_is_told_as_it_is_read_off_a_tape(length_mm: float | None, in_cm: str, in_inches: str) -> None:
+    assert (CENTIMETRES.text(length_mm), INCHES.text(length_mm)) == (in_cm, in_inches)
+
+
+@given(ON_A_SET_MM)
+def test_what_is_told_in_inches_is_read_back_within_a_twentieth_of_an_inch(length_mm: float) -> None:
+    assert read_length_mm(INCHES.text(length_mm)) == pytest.approx(length_mm, abs=0.0501 * 25.4)
+
+
+@given(ON_A_SET_MM)
+def test_a_saved_text_is_retold_as_the_length_itself_would_be(length_mm: float) -> None:
+    saved = CENTIMETRES.text(length_mm)
+
+    assert INCHES.retold(saved) == INCHES.text(read_length_mm(saved))
+    assert CENTIMETRES.retold(saved) == saved
+
+
+@pytest.mark.parametrize(
+    "text", ["unknown", "f/11", "disc 60 cm", "30 × 120 cm", "1/125", "another head", "12 in", ""]
+)
+def test_a_text_that_is_no_pure_length_is_left_as_it_was_saved(text: str) -> None:
+    assert INCHES.retold(text) == text
+
+
+@pytest.mark.parametrize(
+    ("typed", "length_mm"),
+    [("24", 609.6), ("24,5", 622.3), (".5", 12.7), ("60 cm", 600.0), ('24"', 609.6), ("2 m", 2000.0)],
+)
+def test_a_bare_number_is_in_the_unit_of_the_page(typed: str, length_mm: float) -> None:
+    assert read_length_mm(INCHES.typed(typed)) == pytest.approx(length_mm)
+
+
+@pytest.mark.parametrize(
+    ("typed", "height_mm"), [("8 above", 203.2), ("8 below", -203.2), ("−8", -203.2), ("20 cm below", -200.0)]
+)
+def test_a_height_without_a_unit_is_in_the_unit_of_the_page_on_either_side(typed: str, height_mm: float) -> None:
+    assert read_offset_mm(INCHES.typed(typed)) == pytest.approx(height_mm)
+
+
+def test_a_face_is_told_by_the_sides_that_it_has() -> None:
+    assert INCHES.sides(304.8, 1219.2) == "12 × 48 in"
+    assert (CENTIMETRES.sides(900.0, None), CENTIMETRES.sides(None, None)) == ("90 cm", "")
+
+
+def test_what_is_no_number_is_handed_on_as_it_was_typed() -> None:
+    assert [INCHES.typed(each) for each in ("", "?", "far", "1.2.3")] == ["", "?", "far", "1.2.3"]
+
+
+@given(ON_A_SET_MM, st.booleans())
+def test_the_nearest_mark_is_at_most_half_a_step_away_and_is_told_exactly(length_mm: float, fine: bool) -> None:
+    for lengths in (CENTIMETRES, INCHES):
+        mark_mm = lengths.nearest_mark_mm(length_mm, fine=fine)
+
+        assert abs(mark_mm - length_mm) <= lengths.mark_mm(fine=fine) / 2.0 + 1e-3
+        if mark_mm > 0.0:
+            assert read_length_mm(lengths.text(mark_mm)) == pytest.approx(mark_mm, abs=2e-3)
