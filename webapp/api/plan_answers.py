@@ -12,7 +12,7 @@ from webapp.ledger.geometry import Follows, ShareLine, follows
 from webapp.ledger.measured_light import MeasuredShares
 from webapp.ledger.moves import Move, way_back_words
 from webapp.ledger.set_up import Light, SetUp
-from webapp.optics import exposure
+from webapp.optics import mixed_light
 from webapp.optics.working import Step
 from webapp.plan.levels import LightMap
 from webapp.plan.positions import Known, Position, Thing
@@ -291,8 +291,8 @@ def _ratio(found: Follows) -> PlanRatio | None:
         key=ratio.key,
         fill=ratio.fill,
         stops=exact_stops(ratio.stops),
-        key_to_fill=exposure.key_to_fill(ratio.stops),
-        sum_to_fill=exposure.sum_to_fill(ratio.stops),
+        key_to_fill=mixed_light.key_to_fill(ratio.stops),
+        sum_to_fill=mixed_light.sum_to_fill(ratio.stops),
         working=StepAnswer.of(ratio.step),
     )
 

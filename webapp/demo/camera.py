@@ -23,7 +23,7 @@ from PIL.TiffImagePlugin import IFDRational
 from webapp.demo.still_life import AMBIENT, LUMINANCE, Scene
 from webapp.demo.surfaces import Plane, as_plane, gaussian_blur, gaussian_blurs, mix
 from webapp.optics.colour import kelvin_after_shift, planckian
-from webapp.optics.exposure import srgb_from_linear
+from webapp.optics.tone import srgb_from_linear
 
 WANTED_SHARE_OF_SATURATION: Final = 0.18
 FLASH_KELVIN: Final = 5600.0

@@ -20,7 +20,7 @@ from typing import Final
 from webapp.ledger.entries import CAUSE_WORDS, compare
 from webapp.ledger.exposures import AMBIENT, exposure_of
 from webapp.ledger.set_up import SetUp
-from webapp.optics import exposure, flash
+from webapp.optics import flash, mixed_light
 from webapp.optics.working import Relation, Symbol
 
 WANTED_MARGIN_STOPS: Final = 7.0
@@ -153,8 +153,8 @@ def prove(check: AmbientCheck, standing: SetUp, surface: str = "") -> AmbientPro
         is_bound=patch.read_stops is None,
         standing=verdict,
         words=words,
-        mid_tone_lift_stops=None if now is None else exposure.added_stops(-now),
-        shadow_lift_stops=None if now is None else exposure.shadow_lift_stops(DEEP_SHADOW_STOPS, -now),
+        mid_tone_lift_stops=None if now is None else mixed_light.added_stops(-now),
+        shadow_lift_stops=None if now is None else mixed_light.shadow_lift_stops(DEEP_SHADOW_STOPS, -now),
         colour_words=_colour_words(patch),
         advice=tuple(_advice(standing, now, surface)),
     )

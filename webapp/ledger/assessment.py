@@ -18,7 +18,7 @@ from webapp.ledger.exposures import ALL_LIGHTS, AMBIENT, Exposure, exposure_of
 from webapp.ledger.metered import metered_balance
 from webapp.ledger.reshoot_target import ReshootTarget, by_meter
 from webapp.ledger.set_up import SetUp
-from webapp.optics.exposure import total_stops
+from webapp.optics.mixed_light import total_stops
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,7 @@ from typing import Any
 
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.totals import summed_stops
-from webapp.optics import exposure
+from webapp.optics import mixed_light
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,9 +126,9 @@ def _with_ambient(case: Case, patch: PatchCase) -> float | None:
     if case.ambient_margin_stops is None:
         return None
     flash_alone = patch.level_stops - patch.unexplained_stops
-    lift = exposure.added_stops(patch.wanted_stops - case.ambient_margin_stops - flash_alone)
+    lift = mixed_light.added_stops(patch.wanted_stops - case.ambient_margin_stops - flash_alone)
     already = 0.0
     if case.reference_margin_stops is not None:
         reference_level = patch.level_stops - patch.measured_stops
-        already = exposure.added_stops(patch.wanted_stops - case.reference_margin_stops - reference_level)
+        already = mixed_light.added_stops(patch.wanted_stops - case.reference_margin_stops - reference_level)
     return patch.predicted_stops + lift - already

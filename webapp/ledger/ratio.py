@@ -8,7 +8,7 @@ from typing import Final
 from webapp.ledger.exposures import energy_text, exposure_of
 from webapp.ledger.set_up import Light, SetUp
 from webapp.ledger.totals import LightingRatio
-from webapp.optics import exposure
+from webapp.optics import mixed_light
 
 KEY_TO_FILL: Final = "key : fill"
 SUM_TO_FILL: Final = "(key + fill) : fill"
@@ -32,8 +32,8 @@ def read_ratio(text: str, convention: str) -> float:
         raise ValueError(f"“{text.strip()[:20]}” is no ratio: write it as 3:1.")
     ratio = float(match.group(1)) / below
     if convention == KEY_TO_FILL:
-        return exposure.stops_from_key_to_fill(ratio)
-    return exposure.stops_from_sum_to_fill(ratio)
+        return mixed_light.stops_from_key_to_fill(ratio)
+    return mixed_light.stops_from_sum_to_fill(ratio)
 
 
 def fill_power_for(set_up: SetUp, stands: LightingRatio, wanted_stops: float) -> tuple[Light, float]:

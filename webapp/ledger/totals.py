@@ -14,7 +14,7 @@ from dataclasses import dataclass, field
 from typing import Final
 
 from webapp.ledger.corrections import ALIKE_WITHIN_STOPS
-from webapp.optics import exposure
+from webapp.optics import mixed_light
 from webapp.optics.working import Relation, Symbol
 
 PREDICTED: Final = Relation(
@@ -137,11 +137,11 @@ class LightingRatio:
 
     @property
     def key_to_fill(self) -> float:
-        return exposure.key_to_fill(self.key_minus_fill_stops)
+        return mixed_light.key_to_fill(self.key_minus_fill_stops)
 
     @property
     def sum_to_fill(self) -> float:
-        return exposure.sum_to_fill(self.key_minus_fill_stops)
+        return mixed_light.sum_to_fill(self.key_minus_fill_stops)
 
 
 def lighting_ratio(

@@ -45,8 +45,8 @@ LOSS_CHANGE: Final = Relation(
 CLOSE_UP_CHANGE: Final = Relation(
     result="change by the magnification",
     unit="stops",
-    formula="Δ = i1 − i2, i = 2 log2(1 + m / P)",
-    latex=r"\Delta = i_1 - i_2, \quad i = 2 \log_2 \left( 1 + \frac{m}{P} \right)",
+    formula="Δ = i1 − i2, i1 = 2 log2(1 + m1 / P), i2 = 2 log2(1 + m2 / P)",
+    latex=r"\Delta = i_1 - i_2, \quad i_{1,2} = 2 \log_2 \left( 1 + \frac{m_{1,2}}{P} \right)",
     symbols=(
         Symbol("i1", "exposure increase before", "stops"),
         Symbol("i2", "exposure increase after", "stops"),

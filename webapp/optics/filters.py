@@ -77,17 +77,6 @@ CROSSED_PAIR: Final = Relation(
     source="malus",
     assumptions=("both polarisers are perfect; a real pair at 90° passes a little",),
 )
-STACKED: Final = Relation(
-    result="loss of the stack",
-    unit="stops",
-    formula="n = Σ n_i",
-    latex=r"n = \sum_i n_i",
-    symbols=(Symbol("Σ n_i", "sum of the losses", "stops"),),
-    source="definition",
-    assumptions=("light thrown back and forth between the layers is left out",),
-)
-
-
 def stops_from_density(density: float) -> float:
     """The loss of a filter of this density: n = D/log10(2), 3.3219 stops for each whole density.
 

@@ -19,7 +19,7 @@ from webapp.ledger.measured_light import MeasuredShares
 from webapp.ledger.moves import Move, way_back_words
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.worth_measuring import worth_measuring
-from webapp.optics import exposure
+from webapp.optics import mixed_light
 from webapp.optics.lengths import Lengths
 from webapp.optics.working import Step
 from webapp.pages.figures import signed
@@ -330,9 +330,9 @@ def _lines(found: Follows, inches: bool) -> tuple[Line, ...]:
     lines = [_share(each) for each in found.shares]
     if found.ratio is not None:
         stops = found.ratio.stops
-        told = f"key : fill {exposure.key_to_fill(stops):.1f} : 1"
-        if exposure.key_to_fill(stops) > 0:
-            told += f", (key + fill) : fill {exposure.sum_to_fill(stops):.1f} : 1"
+        told = f"key : fill {mixed_light.key_to_fill(stops):.1f} : 1"
+        if mixed_light.key_to_fill(stops) > 0:
+            told += f", (key + fill) : fill {mixed_light.sum_to_fill(stops):.1f} : 1"
         lines.append(
             Line(
                 f"key {found.ratio.key} less fill {found.ratio.fill}",

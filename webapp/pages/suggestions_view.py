@@ -8,7 +8,7 @@ from typing import Final
 
 from webapp.ledger.set_up import Light, SetUp
 from webapp.ledger.wishes import WANTS, Want
-from webapp.optics import exposure
+from webapp.optics import mixed_light
 from webapp.optics.working import Step
 from webapp.pages.desk_view import Choice
 from webapp.pages.figures import signed
@@ -147,9 +147,9 @@ def _measure(want: str, value: float, inches: bool) -> str:
         case "light":
             return f"{signed(value, 2)} stops"
         case "ratio":
-            return f"{signed(value, 2)} stops, {exposure.key_to_fill(value):.1f} : 1"
+            return f"{signed(value, 2)} stops, {mixed_light.key_to_fill(value):.1f} : 1"
         case "sum-ratio":
-            ratio = f", {exposure.sum_to_fill(value):.1f} : 1" if value >= 0.0 else ""
+            ratio = f", {mixed_light.sum_to_fill(value):.1f} : 1" if value >= 0.0 else ""
             return f"{signed(value, 2)} stops{ratio}"
         case "evenness":
             return f"{value:.2f} stops"

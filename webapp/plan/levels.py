@@ -15,7 +15,7 @@ from typing import Final
 
 import numpy as np
 
-from webapp.optics import exposure, illuminance
+from webapp.optics import illuminance, mixed_light
 from webapp.optics.working import Relation, Step, Symbol
 from webapp.plan.illumination import Blocker, Floats, face_of, hidden_share, per_intensity
 from webapp.plan.positions import ORIGIN
@@ -193,7 +193,7 @@ def shares(levels: Sequence[Level]) -> dict[str, tuple[float, Step]]:
     known = [(each.letter, each.av) for each in reaching if each.av is not None]
     if not known or len(known) < len(reaching):
         return {}
-    found = exposure.shares([av for _, av in known])
+    found = mixed_light.shares([av for _, av in known])
     total = sum(2.0**av for _, av in known)
     told = {
         letter: (share, SHARE.worked(share, A=av, sum=total))

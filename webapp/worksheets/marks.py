@@ -10,7 +10,7 @@ from typing import Any, Final
 
 from pydantic import Field
 
-from webapp.optics import exposure
+from webapp.optics import tone
 from webapp.optics.power_dial import PowerDial, fraction_text
 from webapp.optics.scales import Dial, Marked, Quantity, dial_steps_stops, other_readings, read_mark
 from webapp.optics.working import Relation, Step, Symbol
@@ -206,20 +206,20 @@ class PixelLevelsAsks(Parameters):
 
 def _pixel_levels(asked: PixelLevelsAsks) -> Sheet:
     with at("from_level"):
-        from_uncertain = exposure.quantisation_stops(asked.from_level)
+        from_uncertain = tone.quantisation_stops(asked.from_level)
     with at("to_level"):
-        to_uncertain = exposure.quantisation_stops(asked.to_level)
-    difference = exposure.level_difference_stops(asked.from_level, asked.to_level)
-    lights = [exposure.linear_from_srgb(level / _TOP_CODE) for level in (asked.from_level, asked.to_level)]
+        to_uncertain = tone.quantisation_stops(asked.to_level)
+    difference = tone.level_difference_stops(asked.from_level, asked.to_level)
+    lights = [tone.linear_from_srgb(level / _TOP_CODE) for level in (asked.from_level, asked.to_level)]
     steps = [
-        exposure.SRGB.worked(light, V=level / _TOP_CODE)
+        tone.SRGB.worked(light, V=level / _TOP_CODE)
         for light, level in zip(lights, (asked.from_level, asked.to_level), strict=True)
     ]
     return Sheet(
         {"difference_stops": difference, "quantisation_stops": from_uncertain + to_uncertain},
         (
             *steps,
-            exposure.LEVEL_DIFFERENCE.worked(difference, L1=lights[0], L2=lights[1]),
+            tone.LEVEL_DIFFERENCE.worked(difference, L1=lights[0], L2=lights[1]),
             _uncertainty_step(asked.from_level, from_uncertain),
             _uncertainty_step(asked.to_level, to_uncertain),
         ),
@@ -231,15 +231,15 @@ _TOP_CODE: Final = 255.0
 
 
 def _uncertainty_step(level: float, uncertain_stops: float) -> Step:
-    above, below = (exposure.linear_from_srgb((level + half) / _TOP_CODE) for half in (0.5, -0.5))
-    return exposure.QUANTISATION.worked(uncertain_stops, L_above=above, L_below=below)
+    above, below = (tone.linear_from_srgb((level + half) / _TOP_CODE) for half in (0.5, -0.5))
+    return tone.QUANTISATION.worked(uncertain_stops, L_above=above, L_below=below)
 
 
 def _tone_curve(asked: PixelLevelsAsks, sheet: Sheet) -> tuple[Drawing, ...]:
     def below_white(level: float) -> float:
-        return math.log2(exposure.linear_from_srgb(level / _TOP_CODE))
+        return math.log2(tone.linear_from_srgb(level / _TOP_CODE))
 
-    levels = between(exposure.FIRST_LEVEL, exposure.LAST_LEVEL, 127)
+    levels = between(tone.FIRST_LEVEL, tone.LAST_LEVEL, 127)
     return (
         chart(
             "tone",

@@ -10,7 +10,7 @@ from typing import Final
 from pydantic import Field
 
 from webapp.errors import InvalidValue
-from webapp.optics import exposure
+from webapp.optics import mixed_light
 from webapp.optics.working import Step
 from webapp.worksheets.chart import Axis, Curve, between, chart
 from webapp.worksheets.drawing import Drawing
@@ -32,14 +32,14 @@ class MixedLightAsks(Parameters):
 
 
 def _mixed_light(asked: MixedLightAsks) -> Sheet:
-    total = exposure.total_stops(asked.levels_stops)
-    parts = exposure.shares(asked.levels_stops)
+    total = mixed_light.total_stops(asked.levels_stops)
+    parts = mixed_light.shares(asked.levels_stops)
     together = math.fsum(math.exp2(level) for level in asked.levels_stops)
-    return Sheet({"total_stops": total, "shares": parts}, (exposure.TOTAL.worked(total, sum=together),))
+    return Sheet({"total_stops": total, "shares": parts}, (mixed_light.TOTAL.worked(total, sum=together),))
 
 
 def _contributions(asked: MixedLightAsks, sheet: Sheet) -> tuple[Drawing, ...]:
-    parts = exposure.shares(asked.levels_stops)
+    parts = mixed_light.shares(asked.levels_stops)
     named = [(_letter(index), part) for index, part in enumerate(parts)]
     told = ", ".join(f"{letter} {part:.0%}" for letter, part in named)
     return (
@@ -94,13 +94,13 @@ class LightingRatioAsks(Parameters):
 def _lighting_ratio(asked: LightingRatioAsks) -> Sheet:
     fill, steps = _fill(asked)
     difference = -fill
-    key_to_fill, sum_to_fill = exposure.key_to_fill(difference), exposure.sum_to_fill(difference)
+    key_to_fill, sum_to_fill = mixed_light.key_to_fill(difference), mixed_light.sum_to_fill(difference)
     return Sheet(
         {"key_to_fill": key_to_fill, "sum_to_fill": sum_to_fill, "fill_stops": fill},
         (
             *steps,
-            exposure.KEY_TO_FILL.worked(key_to_fill, d=difference),
-            exposure.SUM_TO_FILL.worked(sum_to_fill, d=difference),
+            mixed_light.KEY_TO_FILL.worked(key_to_fill, d=difference),
+            mixed_light.SUM_TO_FILL.worked(sum_to_fill, d=difference),
         ),
         (
             "A ratio without its convention means nothing: 4 : 1 is two stops as key : fill, 1.58 as (key + fill) : fill.",
@@ -127,8 +127,8 @@ def _fill(asked: LightingRatioAsks) -> tuple[float, tuple[Step, ...]]:
         missing = "shadow_stops" if asked.shadow_stops is None else "wanted_shadow_stops"
         raise InvalidValue(missing, "The shadow is needed as it is and as wanted, both against the key alone.")
     with at("wanted_shadow_stops"):
-        fill = exposure.fill_to_lift_stops(asked.shadow_stops, asked.wanted_shadow_stops)
-    return fill, (exposure.FILL_TO_LIFT.worked(fill, a=asked.shadow_stops, b=asked.wanted_shadow_stops),)
+        fill = mixed_light.fill_to_lift_stops(asked.shadow_stops, asked.wanted_shadow_stops)
+    return fill, (mixed_light.FILL_TO_LIFT.worked(fill, a=asked.shadow_stops, b=asked.wanted_shadow_stops),)
 
 
 def _stops_of_ratio(asked: LightingRatioAsks) -> float:
@@ -140,8 +140,8 @@ def _stops_of_ratio(asked: LightingRatioAsks) -> float:
         )
     with at("ratio"):
         if asked.convention is Convention.KEY_TO_FILL:
-            return exposure.stops_from_key_to_fill(asked.ratio)
-        return exposure.stops_from_sum_to_fill(asked.ratio)
+            return mixed_light.stops_from_key_to_fill(asked.ratio)
+        return mixed_light.stops_from_sum_to_fill(asked.ratio)
 
 
 def _sides(asked: LightingRatioAsks, sheet: Sheet) -> tuple[Drawing, ...]:
@@ -193,15 +193,15 @@ class AmbientShareAsks(Parameters):
 
 def _ambient_share(asked: AmbientShareAsks) -> Sheet:
     k, s = asked.ambient_stops, asked.shutter_change_stops
-    added = exposure.added_stops(k)
+    added = mixed_light.added_stops(k)
     with at("shutter_change_stops"):
-        change = exposure.shutter_on_mixed_light_stops(k, s)
-    steps = [exposure.ADDED.worked(added, k=k), exposure.SHUTTER_ON_MIXED_LIGHT.worked(change, k=k, s=s)]
+        change = mixed_light.shutter_on_mixed_light_stops(k, s)
+    steps = [mixed_light.ADDED.worked(added, k=k), mixed_light.SHUTTER_ON_MIXED_LIGHT.worked(change, k=k, s=s)]
     lift = None
     if asked.shadow_stops is not None:
         with at("shadow_stops"):
-            lift = exposure.shadow_lift_stops(asked.shadow_stops, k)
-        steps.append(exposure.SHADOW_LIFT.worked(lift, k=k, a=asked.shadow_stops))
+            lift = mixed_light.shadow_lift_stops(asked.shadow_stops, k)
+        steps.append(mixed_light.SHADOW_LIFT.worked(lift, k=k, a=asked.shadow_stops))
     return Sheet(
         {"added_stops": added, "total_change_stops": change, "shadow_lift_stops": lift},
         tuple(steps),
@@ -219,7 +219,7 @@ def _against_shutter(asked: AmbientShareAsks, sheet: Sheet) -> tuple[Drawing, ..
 
     def total(change: float) -> float:
         within = min(max(change, -200.0 - asked.ambient_stops), 200.0 - asked.ambient_stops)
-        return exposure.shutter_on_mixed_light_stops(asked.ambient_stops, within)
+        return mixed_light.shutter_on_mixed_light_stops(asked.ambient_stops, within)
 
     return (
         chart(

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from webapp.optics import exposure
+from webapp.optics import exposure, mixed_light, tone
 
 f_numbers = st.floats(0.5, 256)
 times_s = st.floats(1e-5, 3600)
@@ -36,19 +36,19 @@ def test_changes_of_aperture_add_up(one: float, two: float, three: float) -> Non
 
 @given(st.lists(levels, min_size=1, max_size=8), levels)
 def test_another_light_never_darkens(lights: list[float], another: float) -> None:
-    assert exposure.total_stops([*lights, another]) >= exposure.total_stops(lights)
+    assert mixed_light.total_stops([*lights, another]) >= mixed_light.total_stops(lights)
 
 
 @given(st.lists(levels, min_size=1, max_size=8), st.floats(-60, 60))
 def test_brightening_every_light_brightens_the_total_alike(lights: list[float], stops: float) -> None:
-    brightened = exposure.total_stops([level + stops for level in lights])
+    brightened = mixed_light.total_stops([level + stops for level in lights])
 
-    assert brightened == pytest.approx(exposure.total_stops(lights) + stops, abs=1e-9)
+    assert brightened == pytest.approx(mixed_light.total_stops(lights) + stops, abs=1e-9)
 
 
 @given(st.lists(levels, min_size=1, max_size=8))
 def test_shares_make_up_the_whole_light(lights: list[float]) -> None:
-    shares = exposure.shares(lights)
+    shares = mixed_light.shares(lights)
 
     assert math.fsum(shares) == pytest.approx(1)
     assert min(shares) >= 0
@@ -56,24 +56,28 @@ def test_shares_make_up_the_whole_light(lights: list[float]) -> None:
 
 @given(st.floats(-39, 39))
 def test_a_key_to_fill_ratio_comes_back(difference: float) -> None:
-    assert exposure.stops_from_key_to_fill(exposure.key_to_fill(difference)) == pytest.approx(difference, abs=1e-9)
+    assert mixed_light.stops_from_key_to_fill(mixed_light.key_to_fill(difference)) == pytest.approx(
+        difference, abs=1e-9
+    )
 
 
 @given(st.floats(-20, 39))
 def test_a_sum_to_fill_ratio_comes_back(difference: float) -> None:
-    assert exposure.stops_from_sum_to_fill(exposure.sum_to_fill(difference)) == pytest.approx(difference, abs=1e-8)
+    assert mixed_light.stops_from_sum_to_fill(mixed_light.sum_to_fill(difference)) == pytest.approx(
+        difference, abs=1e-8
+    )
 
 
 @given(st.floats(-30, 0), st.floats(0.001, 30))
 def test_adding_the_fill_reaches_the_wanted_shadow(shadow: float, lift: float) -> None:
-    fill = exposure.fill_to_lift_stops(shadow, shadow + lift)
+    fill = mixed_light.fill_to_lift_stops(shadow, shadow + lift)
 
-    assert exposure.total_stops([shadow, fill]) == pytest.approx(shadow + lift, abs=1e-9)
+    assert mixed_light.total_stops([shadow, fill]) == pytest.approx(shadow + lift, abs=1e-9)
 
 
 @given(levels, st.floats(-60, 60))
 def test_the_shutter_moves_mixed_light_no_further_than_itself(ambient: float, change: float) -> None:
-    total = exposure.shutter_on_mixed_light_stops(ambient, change)
+    total = mixed_light.shutter_on_mixed_light_stops(ambient, change)
 
     assert abs(total) <= abs(change) + 1e-9
     assert total * change >= 0
@@ -81,18 +85,18 @@ def test_the_shutter_moves_mixed_light_no_further_than_itself(ambient: float, ch
 
 @given(st.floats(0, 1))
 def test_srgb_comes_back(encoded: float) -> None:
-    assert exposure.srgb_from_linear(exposure.linear_from_srgb(encoded)) == pytest.approx(encoded, abs=1e-12)
+    assert tone.srgb_from_linear(tone.linear_from_srgb(encoded)) == pytest.approx(encoded, abs=1e-12)
 
 
 @given(st.integers(1, 253))
 def test_every_level_is_brighter_than_the_one_below(level: int) -> None:
-    assert exposure.level_difference_stops(level, level + 1) > 0
+    assert tone.level_difference_stops(level, level + 1) > 0
 
 
 @given(st.integers(1, 254), st.integers(1, 254))
 def test_half_a_code_reaches_half_way_to_the_next_level(one: int, other: int) -> None:
-    uncertainty = exposure.quantisation_stops(one) + exposure.quantisation_stops(other)
+    uncertainty = tone.quantisation_stops(one) + tone.quantisation_stops(other)
 
     assert uncertainty > 0
     if one != other:
-        assert abs(exposure.level_difference_stops(one, other)) > uncertainty * 0.9
+        assert abs(tone.level_difference_stops(one, other)) > uncertainty * 0.9

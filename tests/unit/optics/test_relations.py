@@ -3,43 +3,21 @@
 from __future__ import annotations
 
 import re
+from importlib import import_module
+from pkgutil import iter_modules
 
 import pytest
 from latex2mathml.converter import convert
 
-from webapp.optics import (
-    depth,
-    diffraction,
-    distance_law,
-    equivalence,
-    exposure,
-    falloff,
-    flash,
-    illuminance,
-    macro,
-    misplaced,
-    sources,
-    stacks,
-)
+from webapp import optics
+from webapp.optics import depth, macro
 from webapp.optics.references import REFERENCES
 from webapp.optics.working import Relation
 
+MODULES = [import_module(f"webapp.optics.{found.name}") for found in iter_modules(optics.__path__)]
 RELATIONS = {
     f"{module.__name__.rpartition('.')[2]}.{name}": value
-    for module in (
-        depth,
-        diffraction,
-        distance_law,
-        equivalence,
-        exposure,
-        falloff,
-        flash,
-        illuminance,
-        macro,
-        misplaced,
-        sources,
-        stacks,
-    )
+    for module in MODULES
     for name, value in vars(module).items()
     if isinstance(value, Relation)
 }
