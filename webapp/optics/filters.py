@@ -77,6 +77,8 @@ CROSSED_PAIR: Final = Relation(
     source="malus",
     assumptions=("both polarisers are perfect; a real pair at 90° passes a little",),
 )
+
+
 def stops_from_density(density: float) -> float:
     """The loss of a filter of this density: n = D/log10(2), 3.3219 stops for each whole density.
 
