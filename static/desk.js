@@ -108,9 +108,7 @@ if (blackout) {
 
 document.addEventListener("draw-anew", () => location.reload());
 
-// The page says when it listens, for whoever drives it. The line may stand before this script is here.
-const listening = () => {
+// The page says when it listens, for whoever drives it.
+document.addEventListener("htmx:sse:after:connection", () => {
   document.documentElement.dataset.news = "listening";
-};
-document.addEventListener("htmx:sse:after:connection", listening);
-if (document.querySelector("[hx-sse\\:connect]")?._htmx?.sse) listening();
+});

@@ -64,15 +64,21 @@ class Desk:
 
     page: Page
     url: str
+    scripts: bool = True
     errors: list[str] = field(default_factory=list)
     loads: int = 0
 
     def open(self, path: str) -> None:
         self.page.goto(self.url + path)
 
+    def hears_the_news(self) -> None:
+        """Wait until the page is told what changes elsewhere; without scripts it never is."""
+        if self.scripts:
+            self.page.locator("html[data-news=listening]").wait_for()
+
     @property
     def ready(self) -> Page:
-        """The page once the news line stands, so that nothing told is missed."""
+        """The page once its scripts are there."""
         self.page.wait_for_function("window.htmx !== undefined")
         return self.page
 
@@ -128,7 +134,7 @@ def open_desk(browser: Browser, server: Server, request: pytest.FixtureRequest) 
             color_scheme=theme,  # type: ignore[arg-type]
             reduced_motion="reduce",
         )
-        desk = Desk(context.new_page(), server.url)
+        desk = Desk(context.new_page(), server.url, scripts)
 
         def heard(message: ConsoleMessage) -> None:
             # A refused field answers 422 or 409 on purpose; the browser logs that as an error of its own.

@@ -17,6 +17,7 @@ def begin(desk: Desk, shot: str = "Enamel dial") -> Page:
     page.get_by_role("button", name="Begin the shot").click()
     expect(page.get_by_role("heading", name="Standing set-up")).to_be_visible()
     page.wait_for_load_state()
+    desk.hears_the_news()
     return page
 
 

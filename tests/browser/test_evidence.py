@@ -217,7 +217,7 @@ def test_a_second_page_hears_of_the_reading_and_of_the_proof(open_desk: Callable
     second = open_desk()
     second.page.goto(page.url)
     expect(second.page.get_by_label("f-number", exact=True)).to_have_value("f/8")
-    second.page.wait_for_timeout(500)
+    second.hears_the_news()
     loads = second.loads
 
     drop(page, card(tmp_path / "a1.jpg", 0.5, 8, minute=1), 1)
@@ -275,8 +275,10 @@ def test_a_nonsense_patch_keeps_what_was_typed_and_says_why(open_desk: Callable[
     page = begin(desk)
     page.locator('input[type="file"]').set_input_files(card(tmp_path / "a1.jpg", 0.0, 8, minute=1))
     page.get_by_role("button", name="Log frame 1").locator("visible=true").click()
-    page.wait_for_timeout(1500)
-    page.reload()
+    for _ in range(100):
+        page.reload()
+        if page.locator('tr[data-number="1"] .read').inner_text() != "–":
+            break
     open_frame(page, 1)
     form = page.locator("[data-patch-form]")
     for field, value in (("name", "card"), ("x", "10"), ("y", "many"), ("width", "20"), ("height", "20")):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+import time
 from collections.abc import Callable
 from fractions import Fraction
 from pathlib import Path
@@ -10,7 +11,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 from PIL.TiffImagePlugin import IFDRational
-from playwright.sync_api import expect
+from playwright.sync_api import Route, expect
 
 from tests.browser.conftest import Desk, Server
 from tests.browser.story import begin, expect_balance, log, set_dial
@@ -38,7 +39,6 @@ def test_a_file_in_the_watched_folder_becomes_a_row_with_its_preview(
     desk: Desk, server: Server, tmp_path: Path
 ) -> None:
     page = begin(desk)
-    page.locator("html[data-news=listening]").wait_for()
     loads = desk.loads
 
     arrive(server, jpeg(tmp_path / "shot_0001.jpg", 8, Fraction(1, 125), 100))
@@ -68,13 +68,32 @@ def test_where_file_and_set_up_differ_the_file_is_used_and_one_press_settles_it(
     expect(row).to_contain_text("f/8 · 1/125")
 
 
+@pytest.mark.parametrize("late", ["**/htmx-sse-*.js", "**/desk.js"])
+def test_a_page_whose_scripts_come_slowly_hears_the_news_all_the_same(
+    open_desk: Callable[..., Desk], late: str
+) -> None:
+    def slowly(route: Route) -> None:
+        time.sleep(0.5)
+        route.continue_()
+
+    page = begin(open_desk())
+    other = open_desk()
+    other.page.route(late, slowly)
+    other.page.goto(page.url)
+    other.hears_the_news()
+
+    set_dial(page, "f-number", "16")
+
+    expect(other.page.get_by_label("f-number", exact=True)).to_have_value("f/16")
+
+
 def test_a_second_open_page_sees_every_tap_and_every_frame(open_desk: Callable[..., Desk]) -> None:
     first = open_desk()
     page = begin(first)
     second = open_desk()
     second.page.goto(page.url)
     expect(second.page.get_by_label("f-number", exact=True)).to_have_value("f/8")
-    second.page.wait_for_timeout(500)
+    second.hears_the_news()
 
     set_dial(page, "f-number", "16")
     expect(second.page.get_by_label("f-number", exact=True)).to_have_value("f/16")

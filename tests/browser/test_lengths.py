@@ -26,7 +26,7 @@ def test_on_a_phone_the_switch_sits_in_one_line_under_the_thumb(open_desk: Calla
 def test_inches_chosen_on_one_device_are_read_on_another(open_desk: Callable[..., Desk]) -> None:
     page, other = begin(open_desk(PHONE)), open_desk()
     other.page.goto(page.url)
-    other.page.wait_for_function("document.documentElement.dataset.news === 'listening'")
+    other.hears_the_news()
 
     page.get_by_role("button", name="inches").click()
 

@@ -147,7 +147,7 @@ def test_drags_in_quick_succession_are_all_kept(desk: Desk) -> None:
 def test_what_is_moved_elsewhere_shows_without_a_reload(open_desk: Callable[..., Desk]) -> None:
     desk, other = open_desk(), open_desk()
     page = _two_lights(desk)
-    page.wait_for_function("document.documentElement.dataset.news === 'listening'")
+    desk.hears_the_news()
     loads = desk.loads
     other.page.goto(page.url)
 
@@ -164,7 +164,7 @@ def test_news_waits_while_something_is_dragged_and_a_late_drag_overwrites_nothin
 ) -> None:
     desk, other = open_desk(), open_desk()
     page = _two_lights(desk)
-    page.wait_for_function("document.documentElement.dataset.news === 'listening'")
+    desk.hears_the_news()
     at = _middle(page, "B")
     page.mouse.move(*at)
     page.mouse.down()
@@ -188,7 +188,7 @@ def test_news_waits_while_something_is_dragged_and_a_late_drag_overwrites_nothin
 def test_a_form_that_is_being_filled_in_keeps_what_was_typed(open_desk: Callable[..., Desk]) -> None:
     desk, other = open_desk(), open_desk()
     page = _two_lights(desk)
-    page.wait_for_function("document.documentElement.dataset.news === 'listening'")
+    desk.hears_the_news()
     sheet = page.locator('details[id$="lights-B"]')
     sheet.locator("summary").first.click()
     sheet.get_by_label("distance").fill("77 cm")

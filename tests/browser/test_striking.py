@@ -16,7 +16,7 @@ def test_a_shot_is_asked_for_closed_everywhere_and_opened_again(open_desk: Calla
     set_dial(page, "f-number", "11")
     log(page, 1)
     other.page.goto(page.url)
-    other.page.wait_for_function("document.documentElement.dataset.news === 'listening'")
+    other.hears_the_news()
     loads = other.loads
 
     page.get_by_role("link", name="Strike the set").click()
