@@ -41,6 +41,8 @@ def pdf_of(document: str, pictures: Mapping[str, Callable[[], bytes]]) -> bytes:
     """The PDF of an HTML document. `pictures` gives the JPEG behind each address that the document names. Raises
     NotFound, with what to do, where the extra or a library of it is missing."""
     tolerant = ImageFile.LOAD_TRUNCATED_IMAGES
+    # Before, since it parses its own stylesheets when it is imported; after, since it sets a level of its own then.
+    _quieten()
     try:
         from weasyprint import HTML
         from weasyprint.urls import URLFetcher, URLFetcherResponse
@@ -49,8 +51,7 @@ def pdf_of(document: str, pictures: Mapping[str, Callable[[], bytes]]) -> bytes:
     finally:
         # It makes Pillow take pictures that are cut short, for the whole process; here those are refused.
         ImageFile.LOAD_TRUNCATED_IMAGES = tolerant
-    for name in _TALKATIVE:
-        logging.getLogger(name).setLevel(logging.ERROR)
+    _quieten()
 
     class OurFilesAlone(URLFetcher):  # type: ignore[misc]
         def fetch(self, url: str, headers: Any = None) -> Any:
@@ -60,6 +61,11 @@ def pdf_of(document: str, pictures: Mapping[str, Callable[[], bytes]]) -> bytes:
     with _one_at_a_time:
         made: bytes = HTML(string=document, base_url=_HERE, url_fetcher=OurFilesAlone()).write_pdf()
     return made
+
+
+def _quieten() -> None:
+    for name in _TALKATIVE:
+        logging.getLogger(name).setLevel(logging.ERROR)
 
 
 def _served(url: str, pictures: Mapping[str, Callable[[], bytes]]) -> tuple[bytes, str]:
