@@ -100,7 +100,9 @@ def draw_patch(page: Page, name: str, left: str, top: str, width: str, height: s
     form = page.locator("[data-patch-form]")
     for field, value in (("name", name), ("x", left), ("y", top), ("width", width), ("height", height)):
         form.locator(f'[name="{field}"]').fill(value)
-    form.get_by_role("button", name="Keep the patch").click()
+    # The news may bring the line before the answer draws the page anew, which empties the form.
+    with page.expect_event("load"):
+        form.get_by_role("button", name="Keep the patch").click()
     expect(page.locator(".readings tbody th", has_text=name)).to_have_count(1)
 
 
