@@ -11,11 +11,11 @@ import hypothesis
 import pytest
 from starlette.testclient import TestClient
 
-from webapp.ledger import sessions
-from webapp.ledger.starter_kit import lay_out_starter_kit
+from webapp.kit.starter import lay_out_starter_kit
 from webapp.records.engine import Records
 from webapp.records.upgrade import upgrade
 from webapp.settings import Settings
+from webapp.shoots import sessions
 
 # A loaded machine is no failure of a property; timings belong to tests/bench. With CI set the examples are the same
 # every time, so that a change is judged by what it changes; new ones are sought on the desk.

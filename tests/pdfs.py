@@ -9,7 +9,7 @@ import zlib
 import pytest
 
 from webapp.errors import NotFound
-from webapp.paper.pdf import pdf_of
+from webapp.exports.pdf import pdf_of
 
 _PAGE = re.compile(rb"/Type\s*/Page(?![A-Za-z])")
 _BOX = re.compile(rb"/MediaBox\s*\[\s*0\s+0\s+([\d.]+)\s+([\d.]+)")

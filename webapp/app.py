@@ -10,23 +10,24 @@ from collections.abc import AsyncIterator
 from fastapi import FastAPI
 from starlette.staticfiles import StaticFiles
 
-from webapp import api, pages, paper, refusals
+from webapp import error_handlers
 from webapp.followers import Followers
-from webapp.house import House
-from webapp.ledger.starter_kit import lay_out_starter_kit
-from webapp.light_table import LightTable
+from webapp.kit.starter import lay_out_starter_kit
 from webapp.news import News
-from webapp.pages.open_telling import OpenTelling
-from webapp.pages.telling import Telling
 from webapp.paths import STATIC
 from webapp.pictures.store import PictureStore
 from webapp.pictures.watch import watch_folder
-from webapp.recipes.publishing import lay_out_vocabulary
+from webapp.recipes.publish import lay_out_vocabulary
 from webapp.records.engine import Records
 from webapp.records.upgrade import upgrade
 from webapp.security import Guard
+from webapp.services import Services
 from webapp.settings import Settings
-from webapp.taking_in import Intake
+from webapp.shoots.ingest import Intake
+from webapp.shoots.tiles import LightTable
+from webapp.web import api, pages, paper
+from webapp.web.pages.live_page_parts import OpenTelling
+from webapp.web.pages.live_parts import Telling
 
 _log = logging.getLogger(__name__)
 # Over the largest picture: the other fields of the form that carries it.
@@ -35,7 +36,7 @@ _ROOM_FOR_FIELDS_MB = 2
 
 def create_app(settings: Settings) -> FastAPI:
     """The whole program over one data directory."""
-    house = _open_house(settings)
+    services = _open_house(settings)
     app = FastAPI(
         title="Stopledger",
         version="1",
@@ -46,17 +47,17 @@ def create_app(settings: Settings) -> FastAPI:
         max_body_size=(settings.largest_upload_mb + _ROOM_FOR_FIELDS_MB) << 20,
         telemetry={"tracing": False},
     )
-    app.state.house = house
+    app.state.services = services
     app.add_middleware(Guard)
     app.mount("/static", StaticFiles(directory=STATIC), name="static")
     pages.add_to(app)
     paper.add_to(app)
     api.add_to(app)
-    refusals.add_to(app)
+    error_handlers.add_to(app)
     return app
 
 
-def _open_house(settings: Settings) -> House:
+def _open_house(settings: Settings) -> Services:
     settings.data.mkdir(parents=True, exist_ok=True)
     is_new = not any(settings.data.iterdir())
     records = Records(settings.data)
@@ -71,51 +72,51 @@ def _open_house(settings: Settings) -> House:
     intake.on_changed = telling.frame
     intake.on_refused = telling.notices
     intake.on_shot_changed = telling.whole_shot
-    house = House(settings, records, store, news, intake, telling, LightTable(settings, store), followers)
+    services = Services(settings, records, store, news, intake, telling, LightTable(settings, store), followers)
     if settings.demo:
-        _fill_with_demo(house, is_new=is_new)
+        _fill_with_demo(services, is_new=is_new)
     lay_out_starter_kit(records)
     lay_out_vocabulary(records)
-    return house
+    return services
 
 
-def _fill_with_demo(house: House, *, is_new: bool) -> None:
+def _fill_with_demo(services: Services, *, is_new: bool) -> None:
     if not is_new:
-        _log.info("%s has data in it, so the demo is left out.", house.settings.data)
+        _log.info("%s has data in it, so the demo is left out.", services.settings.data)
         return
     from webapp.demo.fill import fill
 
-    _log.info("Filling %s with the demo shoots; this takes a moment.", house.settings.data)
-    fill(house.records, house.intake)
+    _log.info("Filling %s with the demo shoots; this takes a moment.", services.settings.data)
+    fill(services.records, services.intake)
 
 
 @contextlib.asynccontextmanager
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
-    house: House = app.state.house
-    house.intake.warm()
-    house.intake.catch_up()
-    watching = asyncio.create_task(_watch(house)) if house.settings.watch is not None else None
+    services: Services = app.state.services
+    services.intake.warm()
+    services.intake.catch_up()
+    watching = asyncio.create_task(_watch(services)) if services.settings.watch is not None else None
     try:
         yield
     finally:
-        house.announce.close()
+        services.announce.close()
         if watching is not None:
             watching.cancel()
             with contextlib.suppress(asyncio.CancelledError):
                 await watching
-        house.intake.close()
-        house.light_table.close()
-        house.records.close()
+        services.intake.close()
+        services.light_table.close()
+        services.records.close()
 
 
-async def _watch(house: House) -> None:
+async def _watch(services: Services) -> None:
     """The folder yields paths; the ledger makes frames of them."""
-    assert house.settings.watch is not None
-    arrivals = watch_folder(house.settings.watch, tell=_log.warning)
+    assert services.settings.watch is not None
+    arrivals = watch_folder(services.settings.watch, tell=_log.warning)
     async with contextlib.aclosing(arrivals) as paths:
         async for path in paths:
             try:
-                await asyncio.to_thread(house.intake.arrived, path)
+                await asyncio.to_thread(services.intake.arrived, path)
             except Exception:
                 # One file's trouble may not end the watch.
                 _log.exception("%s could not be taken in.", path.name)

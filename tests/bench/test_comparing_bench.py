@@ -92,10 +92,10 @@ def two_frames(large: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterato
                 client.post(f"{shot}/frames", data={"purpose": "test"}, files={"picture": (path.name, file)})
         ids = re.findall(r'href="/frames/([^"]+)" aria-label="Frame', client.get(shot).text)
         address = f"/frames/{ids[1]}/beside/{ids[0]}"
-        house: Any = client.app.state.house  # type: ignore[attr-defined]
-        house.intake._workers.submit(lambda: None).result()
+        services: Any = client.app.state.services  # type: ignore[attr-defined]
+        services.intake._workers.submit(lambda: None).result()
         client.get(address)
-        house.light_table.wait()
+        services.light_table.wait()
         yield client, address
 
 

@@ -20,14 +20,14 @@ from PIL import Image
 from pytest_benchmark.fixture import BenchmarkFixture
 
 from tests.made_pictures import WHITE, write_dng
-from webapp.ledger import sessions
-from webapp.ledger.starter_kit import lay_out_starter_kit
+from webapp.kit.starter import lay_out_starter_kit
 from webapp.pictures.isolation import IsolatedPictures
 from webapp.pictures.store import PictureStore
 from webapp.records.engine import Records
 from webapp.records.upgrade import upgrade
 from webapp.settings import Settings
-from webapp.taking_in import PREVIEW_LONGEST_PX, Intake
+from webapp.shoots import sessions
+from webapp.shoots.ingest import PREVIEW_LONGEST_PX, Intake
 
 SIZES = {"24 MP": (6000, 4000), "100 MP": (11648, 8736)}
 FILES = [("jpeg", "24 MP"), ("jpeg", "100 MP"), ("raw", "24 MP")]

@@ -14,13 +14,14 @@ from pytest_benchmark.fixture import BenchmarkFixture
 from starlette.testclient import TestClient
 
 from webapp.app import create_app
-from webapp.ledger import kit, sessions, standing
+from webapp.kit import inventory
 from webapp.optics.sources import Disc, Rectangle, Ring
 from webapp.plan.positions import Position, place_at
 from webapp.plan.shadow_card import HEIGHT_PX, WIDTH_PX, shadow_card_png
 from webapp.plan.staging import Plan, PlanLight, Reading
 from webapp.plan.suggestions import for_evenness
 from webapp.settings import Settings
+from webapp.shoots import sessions, set_up_now
 
 SAMPLES = 12
 BEARINGS = (-45.0, 50.0, 120.0)
@@ -34,14 +35,14 @@ def program(tmp_path: Path) -> Iterator[TestClient]:
 
 @pytest.mark.benchmark(group="plan")
 def test_plan_partial_after_a_drag(benchmark: BenchmarkFixture, program: TestClient) -> None:
-    records = program.app.state.house.records  # type: ignore[attr-defined]
+    records = program.app.state.services.records  # type: ignore[attr-defined]
     shot = sessions.begin_shot(records, sessions.begin_session(records, {"name": "bench"}), {"title": "bench"})
-    head = kit.choices(records).heads[0][0]
+    head = inventory.choices(records).heads[0][0]
     for _ in range(3):
-        standing.add_light(records, shot, head)
+        set_up_now.add_light(records, shot, head)
     for index, letter in enumerate("ABCD"):
         place = f"90 cm, {20 + 25 * index} right, 30 cm above"
-        standing.change(records, shot, [standing.Change(f"lights.{letter}.position", place)])
+        set_up_now.change(records, shot, [set_up_now.Change(f"lights.{letter}.position", place)])
     drags = iter(range(1_000_000))
 
     def drag() -> None:

@@ -16,11 +16,11 @@ from sqlmodel import Field, SQLModel
 from starlette.testclient import TestClient
 
 from webapp.app import create_app
-from webapp.ledger import sessions
-from webapp.ledger.logging import FrameWords, log_frame
 from webapp.records.engine import Records
 from webapp.records.tables import new_id
 from webapp.settings import Settings
+from webapp.shoots import sessions
+from webapp.shoots.log_frame import FrameWords, log_frame
 
 HTMX = {"HX-Request": "true"}
 ROUNDS = {"rounds": 150, "warmup_rounds": 20}
@@ -53,11 +53,11 @@ def bare(tmp_path: Path) -> Iterator[TestClient]:
 
 
 def _shot(client: TestClient, frames: int) -> str:
-    house = client.app.state.house  # type: ignore[attr-defined]
-    session_id = sessions.begin_session(house.records, {"name": "bench"})
-    shot_id = sessions.begin_shot(house.records, session_id, {"title": "bench"})
+    services = client.app.state.services  # type: ignore[attr-defined]
+    session_id = sessions.begin_session(services.records, {"name": "bench"})
+    shot_id = sessions.begin_shot(services.records, session_id, {"title": "bench"})
     for _ in range(frames):
-        log_frame(house.records, shot_id, FrameWords.model_validate({}))
+        log_frame(services.records, shot_id, FrameWords.model_validate({}))
     return shot_id
 
 

@@ -9,7 +9,7 @@ import pytest
 from tests.browser.conftest import PHONE, Desk
 from tests.browser.story import begin, log
 from tests.pdfs import page_count, page_size_mm
-from webapp.paper.sizes import PAPERS, PaperName
+from webapp.web.paper.sizes import PAPERS, PaperName
 
 LONG = "Put the octagonal box up on its boom, level it with the table's edge, tape it to the subject, read it alone."
 

@@ -17,12 +17,12 @@ from tests.browser.conftest import PHONE, Desk, Server, serving
 from webapp.demo.bottle_shoots import bottle_first
 from webapp.demo.set_kit import keep_set_kit
 from webapp.demo.shoot import expose_soon, log_shoot
-from webapp.ledger.starter_kit import lay_out_starter_kit
+from webapp.kit.starter import lay_out_starter_kit
 from webapp.pictures.store import PictureStore
 from webapp.records.engine import Records
 from webapp.records.upgrade import upgrade
 from webapp.settings import Settings
-from webapp.taking_in import Intake
+from webapp.shoots.ingest import Intake
 
 
 @pytest.fixture(scope="module")

@@ -14,7 +14,7 @@ from PIL import Image
 from tests.faults.served import served
 from tests.unit.recipes.made import light, recipe
 from webapp.pictures.store import PictureStore
-from webapp.recipes import publishing
+from webapp.recipes import publish
 from webapp.records.engine import Records
 from webapp.records.upgrade import upgrade
 
@@ -28,12 +28,12 @@ def _recipe_of_two_versions(data: Path) -> str:
     for colour in ("#803010", "#104080"):
         out = io.BytesIO()
         Image.new("RGB", (96, 64), colour).save(out, "JPEG")
-        pictures.append(publishing.keep_picture(store, out.getvalue(), colour))
-    first = publishing.publish(records, recipe(result=pictures[0]))
+        pictures.append(publish.keep_picture(store, out.getvalue(), colour))
+    first = publish.publish(records, recipe(result=pictures[0]))
     second = recipe(
         light(distance_mm=700.0), result=pictures[1], comparisons=(pictures[0],), why="nearer, and “softer”"
     )
-    publishing.publish(records, second, recipe_id=first.recipe_id)
+    publish.publish(records, second, recipe_id=first.recipe_id)
     records.close()
     return first.recipe_id
 

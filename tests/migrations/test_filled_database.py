@@ -13,7 +13,7 @@ from sqlalchemy import text
 from tests.unit.recipes.made import light, recipe
 from webapp.paths import MIGRATIONS
 from webapp.recipes.document import recipe_json
-from webapp.recipes.kit_owned import Needs, needs_of
+from webapp.recipes.search.kit_owned import Needs, needs_of
 from webapp.records import recipe_search
 from webapp.records.engine import Records
 from webapp.records.recipe_search import Wanted

@@ -11,11 +11,11 @@ from hypothesis import strategies as st
 from sqlalchemy import event
 
 from tests.search.corpus import recipe_from, told_recipes
-from webapp.recipes import finding
 from webapp.recipes.document import Recipe
-from webapp.recipes.finding import Filters, Finder
-from webapp.recipes.lines import completeness_percent, facets, set_up_distance, vector_of, words_of
-from webapp.recipes.publishing import publish
+from webapp.recipes.publish import publish
+from webapp.recipes.search import finding
+from webapp.recipes.search.finding import Filters, Finder
+from webapp.recipes.search.lines import completeness_percent, facets, set_up_distance, vector_of, words_of
 from webapp.records.engine import Records
 from webapp.records.upgrade import upgrade
 

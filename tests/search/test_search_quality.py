@@ -12,7 +12,7 @@ from pathlib import Path
 import pytest
 
 from tests.search.corpus import publish_all, questions
-from webapp.recipes.finding import Finder
+from webapp.recipes.search.finding import Finder
 from webapp.records.engine import Records
 from webapp.records.upgrade import upgrade
 

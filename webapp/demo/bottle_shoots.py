@@ -16,8 +16,8 @@ from webapp.demo.scenes import PICTURE_SIZES, patches_in, render_scene
 from webapp.demo.shoot import DemoFrame, OnTheSet, Shoot
 from webapp.demo.still_life import Scene
 from webapp.demo.surfaces import Rect, Size
-from webapp.ledger import frames
-from webapp.ledger.ambient_check import AMBIENT_CHECK
+from webapp.shoots import frames
+from webapp.shoots.ambient_check import AMBIENT_CHECK
 
 _ROOM_AT_ONE_SECOND: Final = -1.5
 _ROOM: Final = _ROOM_AT_ONE_SECOND - 7.0

@@ -11,8 +11,8 @@ from webapp.demo.camera import BODY_36X24, Blur
 from webapp.demo.scenes import patches_in, render_scene
 from webapp.demo.shoot import DemoFrame, OnTheSet, Shoot
 from webapp.demo.still_life import Scene
-from webapp.ledger import frames
-from webapp.ledger.ambient_check import AMBIENT_CHECK
+from webapp.shoots import frames
+from webapp.shoots.ambient_check import AMBIENT_CHECK
 
 _DAY: Final = dt.date(2026, 11, 19)
 _AMBIENT_AT_ONE_SECOND: Final = -1.0

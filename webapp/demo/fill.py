@@ -18,10 +18,10 @@ from webapp.demo.published import BOTTLE, BOTTLE_AGAIN, COCK, TILE, publish_reci
 from webapp.demo.set_kit import keep_set_kit
 from webapp.demo.shoot import Exposed, Shoot, expose_soon, log_shoot
 from webapp.demo.tile_shoot import tile_shoot
-from webapp.ledger.starter_kit import lay_out_starter_kit
+from webapp.kit.starter import lay_out_starter_kit
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
-from webapp.taking_in import Intake
+from webapp.shoots.ingest import Intake
 
 _WORKERS: Final = 2
 _LOGGED_AFTER: Final = dt.timedelta(seconds=2)

@@ -8,7 +8,7 @@ from typing import Final
 
 from webapp.pictures.store import PictureStore
 from webapp.recipes.editing import edited
-from webapp.recipes.publishing import draft_from, publish, with_pictures
+from webapp.recipes.publish import draft_from, publish, with_pictures
 from webapp.records.engine import Records
 
 BOTTLE: Final = {

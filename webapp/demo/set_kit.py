@@ -12,7 +12,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any, Final
 
-from webapp.ledger import kit
+from webapp.kit import inventory
 from webapp.records.engine import Records
 
 BODY_FULL_FRAME: Final = "studio body 36 × 24"
@@ -193,7 +193,7 @@ _READINGS: Final = (
 
 def keep_set_kit(records: Records) -> dict[str, str]:
     """Keep the items and their readings; the answer is each item's id by its name."""
-    ids = {item["name"]: kit.keep(records, kind, item) for kind, items in _ITEMS.items() for item in items}
+    ids = {item["name"]: inventory.keep(records, kind, item) for kind, items in _ITEMS.items() for item in items}
     for light, modifier, f_number, power, distance_mm in _READINGS:
         reading = {
             "modifier_id": ids[modifier] if modifier else None,
@@ -201,5 +201,5 @@ def keep_set_kit(records: Records) -> dict[str, str]:
             "power": power,
             "distance_mm": distance_mm,
         }
-        kit.add_meter_reading(records, ids[light], reading)
+        inventory.add_meter_reading(records, ids[light], reading)
     return ids

@@ -19,13 +19,14 @@ from zoneinfo import ZoneInfo
 from webapp.demo.camera import SHARP, Blur, Body, CameraSettings, expose, write_jpeg
 from webapp.demo.still_life import Scene
 from webapp.demo.surfaces import Plane, Rect
-from webapp.ledger import readings, sessions, standing, standing_fields
-from webapp.ledger.ambient_check import AMBIENT_CHECK, begin_ambient_check
-from webapp.ledger.logging import FrameWords, log_frame
+from webapp.ledger import fields
 from webapp.ledger.set_up import SetUp
 from webapp.optics.scales import Marked
 from webapp.records.engine import Records
-from webapp.taking_in import Intake
+from webapp.shoots import readings, sessions, set_up_now
+from webapp.shoots.ambient_check import AMBIENT_CHECK, begin_ambient_check
+from webapp.shoots.ingest import Intake
+from webapp.shoots.log_frame import FrameWords, log_frame
 
 Told = Mapping[str, Any]
 """Fields of the standing set-up and what they are set to, in the order in which they are set."""
@@ -149,21 +150,21 @@ def _stand_lights(records: Records, shot_id: str, lights: Mapping[str, tuple[str
     held until it stands."""
     if not lights:
         return
-    stand = standing.state(records, shot_id).set_up
+    stand = set_up_now.state(records, shot_id).set_up
     for light in stand.lights:
-        stand = standing.remove_light(records, shot_id, light.letter).set_up
+        stand = set_up_now.remove_light(records, shot_id, light.letter).set_up
     for letter, (head_id, role) in lights.items():
-        while standing_fields.next_letter(stand) != letter:
-            stand = standing.add_light(records, shot_id, head_id).set_up
-        stand = standing.add_light(records, shot_id, head_id, role).set_up
+        while fields.next_letter(stand) != letter:
+            stand = set_up_now.add_light(records, shot_id, head_id).set_up
+        stand = set_up_now.add_light(records, shot_id, head_id, role).set_up
     for light in stand.lights:
         if light.letter not in lights:
-            standing.remove_light(records, shot_id, light.letter)
+            set_up_now.remove_light(records, shot_id, light.letter)
 
 
 def _change(records: Records, shot_id: str, told: Told) -> SetUp:
-    changes = [standing.Change(name, value) for name, value in told.items()]
-    return standing.change(records, shot_id, changes).set_up
+    changes = [set_up_now.Change(name, value) for name, value in told.items()]
+    return set_up_now.change(records, shot_id, changes).set_up
 
 
 def _moment(shoot: Shoot, frame: DemoFrame, number: int) -> dt.datetime:

@@ -15,9 +15,10 @@ from webapp.demo.scenes import patch_level, patches_in, render_scene
 from webapp.demo.shoot import DemoFrame, OnTheSet, Shoot
 from webapp.demo.still_life import AMBIENT, Scene
 from webapp.demo.surfaces import Plane
-from webapp.ledger import frames, kit
-from webapp.ledger.ambient_check import AMBIENT_CHECK
+from webapp.kit import inventory
 from webapp.records.engine import Records
+from webapp.shoots import frames
+from webapp.shoots.ambient_check import AMBIENT_CHECK
 
 _ROOM_AT_ONE_SECOND: Final = -2.1
 """With the blind closed."""
@@ -155,7 +156,7 @@ def _light(ids: Mapping[str, str]) -> tuple[DemoFrame, ...]:
     sheet, lens_polariser = ids[set_kit.POLARISING_SHEET], ids[set_kit.LENS_POLARISER]
 
     def learn_the_polariser(records: Records, _frame_id: str) -> None:
-        kit.keep(records, "filters", set_kit.LENS_POLARISER_LEARNED, lens_polariser)
+        inventory.keep(records, "filters", set_kit.LENS_POLARISER_LEARNED, lens_polariser)
 
     return (
         DemoFrame(

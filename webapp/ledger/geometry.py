@@ -12,16 +12,7 @@ from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import flash, macro, sources
 from webapp.optics.working import Step
 from webapp.plan.cautions import Caution, cautions
-from webapp.plan.levels import (
-    Level,
-    LightMap,
-    Ratio,
-    background_stops,
-    evenness,
-    key_to_fill,
-    level_of,
-    shares,
-)
+from webapp.plan.levels import Level, LightMap, Ratio, background_stops, evenness, key_to_fill, level_of, shares
 from webapp.plan.positions import Named
 from webapp.plan.reflections import Mirrored, card_behind, mirrored
 from webapp.plan.softness import RING_FILLS_IN, Shadow, Softness, ring_fills_in_mm, shadow, softness

@@ -11,9 +11,9 @@ import math
 from dataclasses import dataclass, replace
 from typing import Final
 
+from webapp.ledger.fields import value_text
 from webapp.ledger.placing import position_text
 from webapp.ledger.set_up import Light, SetUp
-from webapp.ledger.standing_fields import value_text
 from webapp.optics import macro, misplaced
 from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.optics.working import Step

@@ -37,14 +37,7 @@ from webapp.pictures.kinds import kind_of
 from webapp.pictures.metadata import turned
 from webapp.pictures.pillow import broken, open_picture, refusing
 from webapp.pictures.previews import check_length, preview_of_raw, preview_of_rendered
-from webapp.pictures.readings import (
-    HISTOGRAM_BINS,
-    HISTOGRAM_LOW_STOPS,
-    MIDDLE,
-    ChannelReading,
-    Patch,
-    PatchReading,
-)
+from webapp.pictures.readings import HISTOGRAM_BINS, HISTOGRAM_LOW_STOPS, MIDDLE, ChannelReading, Patch, PatchReading
 
 if TYPE_CHECKING:
     from PIL import Image

@@ -13,7 +13,6 @@ from dataclasses import dataclass
 from webapp.ledger.ambient_proof import AmbientProof, Standing
 from webapp.ledger.cautions import cautions
 from webapp.ledger.entries import CAUSE_WORDS, Cause, Entry
-from webapp.ledger.frames import LoggedFrame
 from webapp.ledger.metered import incident_av
 from webapp.ledger.set_up import FilterFigures, Light, SetUp
 from webapp.ledger.workings import working_of_sharpness
@@ -40,6 +39,7 @@ from webapp.recipes.document import (
 )
 from webapp.recipes.plain_text import plain, plain_text
 from webapp.recipes.set_plan import direction_of, position_part, thing_part
+from webapp.shoots.frames import LoggedFrame
 
 # What a matching set asks for, as is common practice in catalogue work.
 USUAL_TOLERANCES = (

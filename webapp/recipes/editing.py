@@ -12,7 +12,7 @@ from typing import Any, get_args
 from pydantic import ValidationError
 
 from webapp.errors import InvalidValue, SeveralInvalid
-from webapp.ledger.kit import invalid_fields
+from webapp.kit.inventory import invalid_fields
 from webapp.recipes.document import DIRECTIONS, LightPart, PostStep, Recipe, Tolerance
 
 _KINDS: tuple[str, ...] = get_args(PostStep.model_fields["kind"].annotation)

@@ -6,12 +6,12 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping, Sequence
 
 from webapp.ledger.evidence import MID_TONE_STOPS, warmth_of
-from webapp.ledger.frames import LoggedFrame
-from webapp.ledger.readings import PatchOfFrame
 from webapp.ledger.reshoot_target import TargetPatch
 from webapp.pictures.readings import MIDDLE
 from webapp.recipes.document import PatchPart, SharePart
 from webapp.recipes.plain_text import plain_text
+from webapp.shoots.frames import LoggedFrame
+from webapp.shoots.readings import PatchOfFrame
 
 Shares = Mapping[str, float]
 

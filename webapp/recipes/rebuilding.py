@@ -11,13 +11,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from webapp.errors import Conflict
+from webapp.ledger.fields import LETTERS
 from webapp.ledger.placing import with_distance
 from webapp.ledger.set_up import FilterFigures, Light, SetUp
-from webapp.ledger.standing_fields import LETTERS
 from webapp.optics.scales import Quantity, nearest_mark, read_mark
-from webapp.recipes.adapt import Adapted, OtherKit, OtherLight, adapt
+from webapp.recipes.adapt.adapting import Adapted, OtherKit, OtherLight, adapt
+from webapp.recipes.adapt.own_pieces import OwnPieces
 from webapp.recipes.document import FilterPart, LightPart, Recipe
-from webapp.recipes.own_pieces import OwnPieces
 from webapp.recipes.set_plan import position_of
 from webapp.recipes.written_frame import as_written
 
@@ -59,7 +59,7 @@ def is_as_written(recipe: Recipe, kit: OtherKit, own: OwnPieces) -> bool:
 
 def rebuilt(recipe: Recipe, kit: OtherKit, own: OwnPieces, *, solve: bool) -> Rebuilt:
     """The recipe's set-up out of the pieces that were chosen. With `solve` the figures are those that keep the picture
-    on this kit (webapp.recipes.adapt); where the recipe does not say enough for that, they stand as written."""
+    on this kit (webapp.recipes.adapt.adapting); where the recipe does not say enough for that, they stand as written."""
     left_open: list[str] = []
     adapted: Adapted | None = None
     if solve:

@@ -12,21 +12,17 @@ from pydantic import ValidationError
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, InvalidValue, NotFound, SeveralInvalid
-from webapp.ledger import kit, tape
+from webapp.kit import inventory, units
+from webapp.kit.inventory import invalid_fields
 from webapp.ledger.assessment import Baselines, assess
-from webapp.ledger.kit import invalid_fields
-from webapp.ledger.readings import MOST_PATCHES
 from webapp.ledger.reshoot_target import ReshootTarget, target_json
-from webapp.ledger.save_keys import answer_before, body_digest, keep_answer
-from webapp.ledger.sessions import SessionForm, ShotForm, put_on_set_in
 from webapp.ledger.set_up import from_json, to_json
-from webapp.ledger.standing import RecordedShelf
 from webapp.optics.lengths import Lengths
-from webapp.recipes.adapt import OtherKit, OtherLight
+from webapp.recipes.adapt.adapting import OtherKit, OtherLight
+from webapp.recipes.adapt.own_kit import own_kit
+from webapp.recipes.adapt.own_pieces import KitInUse, OwnPieces, own_pieces
 from webapp.recipes.checklist import DraftedLine, drafted_checklist
 from webapp.recipes.document import Recipe, read_recipe
-from webapp.recipes.own_kit import own_kit
-from webapp.recipes.own_pieces import KitInUse, OwnPieces, own_pieces
 from webapp.recipes.rebuilding import Rebuilt, is_as_written, lettered, rebuilt
 from webapp.recipes.written_frame import target_of_recipe
 from webapp.records import kit as kit_records
@@ -34,6 +30,7 @@ from webapp.records import recipes as recipe_records
 from webapp.records import reshoots as reshoot_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
+from webapp.records.idempotency import answer_before, body_digest, keep_answer
 from webapp.records.tables import (
     Camera,
     ChecklistLine,
@@ -50,6 +47,9 @@ from webapp.records.tables import (
     Standing,
     now,
 )
+from webapp.shoots.readings import MOST_PATCHES
+from webapp.shoots.sessions import SessionForm, ShotForm, put_on_set_in
+from webapp.shoots.set_up_now import RecordedShelf
 
 FITTING, WRITTEN, SOLVED = "fitting", "written", "solved"
 WAYS = (FITTING, WRITTEN, SOLVED)
@@ -118,11 +118,11 @@ def prepared(records: Records, recipe_id: str, number: int | None = None) -> Pre
 def _kit_in_use(db: Database) -> KitInUse:
     shelf = RecordedShelf(db)
     return KitInUse(
-        cameras=[kit.camera_figures(row) for row in kit_records.items_in(db, Camera)],
-        lenses=[kit.lens_figures(row) for row in kit_records.items_in(db, Lens)],
+        cameras=[inventory.camera_figures(row) for row in kit_records.items_in(db, Camera)],
+        lenses=[inventory.lens_figures(row) for row in kit_records.items_in(db, Lens)],
         heads=[shelf.head(row.id) for row in kit_records.items_in(db, LightHead)],
-        modifiers=[kit.modifier_figures(row) for row in kit_records.items_in(db, Modifier)],
-        filters=[kit.filter_figures(row) for row in kit_records.items_in(db, Filter)],
+        modifiers=[inventory.modifier_figures(row) for row in kit_records.items_in(db, Modifier)],
+        filters=[inventory.filter_figures(row) for row in kit_records.items_in(db, Filter)],
     )
 
 
@@ -168,7 +168,7 @@ def begin_reshoot(
     solve = chosen["how"] == SOLVED or (
         chosen["how"] == FITTING and not is_as_written(start.recipe, pieces, start.own)
     )
-    plan = _planned(start, pieces, tape.lengths(records), solve=solve)
+    plan = _planned(start, pieces, units.lengths(records), solve=solve)
     form = _shot_form(start.recipe, chosen["title"])
     with records.writing() as db:
         if (answered := answer_before(db, save_key, body)) is not None:
@@ -221,7 +221,7 @@ def _pieces(records: Records, start: Prepared, chosen: Mapping[str, str]) -> Oth
         for light in start.recipe.lights:
             head, modifier = start.own.heads.get(light.letter), start.own.modifiers.get(light.letter)
             if not light.lit and head is not None:
-                incident = kit.incident_reading(db, head.id, modifier.id if modifier else None)
+                incident = inventory.incident_reading(db, head.id, modifier.id if modifier else None)
                 lights[light.letter] = OtherLight(head, modifier, incident)
     return replace(pieces, lights=lights)
 

@@ -9,14 +9,7 @@ from pydantic import Field
 from webapp.optics import colour, filters
 from webapp.worksheets.chart import Axis, Curve, between, chart
 from webapp.worksheets.drawing import Drawing
-from webapp.worksheets.parameters import (
-    NotNegative,
-    NotNegativeList,
-    Number,
-    Parameters,
-    Positive,
-    PositiveList,
-)
+from webapp.worksheets.parameters import NotNegative, NotNegativeList, Number, Parameters, Positive, PositiveList
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at, one_of
 
 TOPIC: Final = "Filters and colour"

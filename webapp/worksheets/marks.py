@@ -17,12 +17,7 @@ from webapp.optics.working import Relation, Step, Symbol
 from webapp.worksheets.chart import Axis, Curve, between, chart
 from webapp.worksheets.drawing import Drawing
 from webapp.worksheets.exposure import TOPIC
-from webapp.worksheets.parameters import (
-    Number,
-    OnADial,
-    Parameters,
-    mark_cautions,
-)
+from webapp.worksheets.parameters import Number, OnADial, Parameters, mark_cautions
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at
 
 # --- marked value

@@ -26,12 +26,12 @@ def upload(desk: Desk, left: float, right: float, minute: int) -> dict[str, Any]
     frame: dict[str, Any] = desk.call(
         "POST", f"/shots/{desk.shot_id}/frames", 201, files=files, data={"purpose": "test"}
     )
-    house(desk).intake._workers.submit(lambda: None).result()
+    services(desk).intake._workers.submit(lambda: None).result()
     return frame
 
 
-def house(desk: Desk) -> Any:
-    return desk.client.app.state.house  # type: ignore[attr-defined]
+def services(desk: Desk) -> Any:
+    return desk.client.app.state.services  # type: ignore[attr-defined]
 
 
 @pytest.fixture
@@ -52,7 +52,7 @@ def test_two_frames_beside_each_other(desk: Desk) -> None:
     second = upload(desk, 0.2, 0.2, 2)
     address = f"/frames/{first['id']}/beside/{second['id']}"
     assert desk.call("GET", address)["sharpness"]["state"] in ("waiting", "made")
-    house(desk).light_table.wait()
+    services(desk).light_table.wait()
 
     told = desk.call("GET", address)
 

@@ -18,11 +18,11 @@ from starlette.testclient import TestClient
 from starlette.types import Receive, Scope, Send
 
 from tests.http.api.conftest import Desk
-from webapp import api
 from webapp.app import create_app
 from webapp.ledger.entries import Cause
 from webapp.ledger.field_names import CAMERA_FIELDS, LIGHT_FIELDS
 from webapp.settings import Settings
+from webapp.web import api
 
 # A bundle is sent as it is, as any other run of bytes.
 schemathesis.serializer.alias("application/zip", "application/octet-stream")

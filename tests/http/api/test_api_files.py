@@ -13,7 +13,7 @@ from PIL import Image
 
 from tests.http.api.conftest import Desk
 from tests.pdfs import needs_pdf, page_count, page_size_mm
-from webapp.paper import pdf
+from webapp.exports import pdf
 
 
 def jpeg() -> bytes:

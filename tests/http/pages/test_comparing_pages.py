@@ -32,13 +32,13 @@ def content(left: float, right: float | None = None, f_number: str = "8", minute
 def drop(client: TestClient, shot: str, picture: bytes) -> str:
     """Log a frame with a picture, and wait until it is measured; the answer is the frame's address."""
     client.post(f"{shot}/frames", data={"purpose": "test"}, files={"picture": ("a.jpg", picture, "image/jpeg")})
-    house(client).intake._workers.submit(lambda: None).result()
+    services(client).intake._workers.submit(lambda: None).result()
     found = re.findall(r'href="(/frames/[^"]+)" aria-label="Frame', client.get(shot).text)
     return str(found[0])
 
 
-def house(client: TestClient) -> Any:
-    return client.app.state.house  # type: ignore[attr-defined]
+def services(client: TestClient) -> Any:
+    return client.app.state.services  # type: ignore[attr-defined]
 
 
 def beside(first: str, second: str) -> str:
@@ -74,7 +74,7 @@ def test_without_scripts_the_previews_are_equalised_by_a_form(client: TestClient
 def test_tiles_and_maps_come_once_they_are_made(client: TestClient, two: tuple[str, str, str]) -> None:
     address = beside(two[1], two[2])
     client.get(address)
-    house(client).light_table.wait()
+    services(client).light_table.wait()
 
     page = client.get(address).text
     told = client.get(f"{address}/sharpness", headers=HTMX).text
@@ -267,7 +267,7 @@ def test_the_log_of_a_stack_asks_as_often_as_the_log_of_a_frame(client: TestClie
     from sqlalchemy import event
 
     asked: list[str] = []
-    event.listen(house(client).records.engine, "before_cursor_execute", lambda *call: asked.append(call[2]))
+    event.listen(services(client).records.engine, "before_cursor_execute", lambda *call: asked.append(call[2]))
     short, long = begin(client), begin(client)
     stack(client, short, 2)
     stack(client, long, 12)

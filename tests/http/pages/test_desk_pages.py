@@ -180,7 +180,7 @@ def test_the_queries_of_a_page_do_not_grow_with_its_frames(client: TestClient) -
     from sqlalchemy import event
 
     shot = begin(client)
-    engine = client.app.state.house.records.engine  # type: ignore[attr-defined]
+    engine = client.app.state.services.records.engine  # type: ignore[attr-defined]
     counts = []
     for _ in range(2):
         for _ in range(6):

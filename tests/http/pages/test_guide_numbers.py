@@ -9,7 +9,8 @@ import pytest
 from starlette.testclient import TestClient
 
 from tests.http.pages.walk import HTMX, begin, log, set_field
-from webapp.ledger import frames, kit
+from webapp.kit import inventory
+from webapp.shoots import frames
 
 HEAD = {"name": "small flash 2", "range_stops": "7", "step_stops": "1/3", "guide_number_m": "40"}
 
@@ -17,8 +18,8 @@ HEAD = {"name": "small flash 2", "range_stops": "7", "step_stops": "1/3", "guide
 def keep(client: TestClient, **said: str) -> str:
     """A flash in the kit; the answer is its id."""
     assert client.post("/kit/lights/new", data=HEAD | said).status_code == 303
-    records = client.app.state.house.records  # type: ignore[attr-defined]
-    return next(item for item, name in kit.choices(records).heads if name.startswith(HEAD["name"]))
+    records = client.app.state.services.records  # type: ignore[attr-defined]
+    return next(item for item, name in inventory.choices(records).heads if name.startswith(HEAD["name"]))
 
 
 def share_of_a(client: TestClient, shot: str) -> str:
@@ -50,7 +51,7 @@ def test_a_flash_that_was_never_metered_has_its_share_from_its_guide_number_and_
 
 def test_with_another_modifier_on_it_the_guide_number_does_not_hold(client: TestClient) -> None:
     head = keep(client, guide_reflector="standard reflector")
-    listed = kit.choices(client.app.state.house.records).modifiers  # type: ignore[attr-defined]
+    listed = inventory.choices(client.app.state.services.records).modifiers  # type: ignore[attr-defined]
     stated, other = (next(item for item, name in listed if word in name) for word in ("standard", "snoot"))
 
     with_stated = share_of_a(client, set_up_with(client, head, modifier=stated))
@@ -85,7 +86,7 @@ def test_a_frame_keeps_the_guide_number_that_it_was_made_with(client: TestClient
 
     assert client.post(f"/kit/lights/{head}", data=HEAD | {"guide_number_m": "20"}).status_code == 303
 
-    records = client.app.state.house.records  # type: ignore[attr-defined]
+    records = client.app.state.services.records  # type: ignore[attr-defined]
     frozen = frames.one(records, frame).set_up.light("A")
     assert frozen is not None
     assert frozen.head.guide_number_m == 40.0

@@ -10,9 +10,9 @@ import pytest
 from starlette.testclient import TestClient
 
 from tests.http.pages.walk import HTMX, begin, element, log, set_field
-from webapp.ledger import standing
 from webapp.records import kit as kit_records
 from webapp.records.tables import Modifier
+from webapp.shoots import set_up_now
 
 
 def choose(client: TestClient, unit: str, back: str = "/") -> None:
@@ -29,8 +29,8 @@ def dial(page: str, field: str) -> str:
 
 
 def distance_mm(client: TestClient, shot: str) -> float | None:
-    records = client.app.state.house.records  # type: ignore[attr-defined]
-    return standing.state(records, shot.rsplit("/", 1)[1]).set_up.lights[0].distance_mm
+    records = client.app.state.services.records  # type: ignore[attr-defined]
+    return set_up_now.state(records, shot.rsplit("/", 1)[1]).set_up.lights[0].distance_mm
 
 
 @pytest.fixture
@@ -179,12 +179,12 @@ def test_a_frame_is_corrected_in_inches_and_a_distance_left_alone_stays(client: 
 
 
 def test_other_open_pages_draw_themselves_anew_and_hear_of_inches(client: TestClient, shot: str) -> None:
-    house = client.app.state.house  # type: ignore[attr-defined]
+    services = client.app.state.services  # type: ignore[attr-defined]
     session = re.findall(r'hx-sse:connect="/sessions/([^/]+)/news', client.get(shot).text)[0]
-    seen = house.news.newest_id()
+    seen = services.news.newest_id()
 
     async def heard() -> list[object]:
-        lines = house.news.listen(session, "another page", seen)
+        lines = services.news.listen(session, "another page", seen)
         told = []
         listening = asyncio.create_task(anext(lines))
         await asyncio.sleep(0)
@@ -237,7 +237,7 @@ def edited(client: TestClient, name: str) -> tuple[str, dict[str, str]]:
 
 
 def sizes_mm(client: TestClient, name: str) -> tuple[float | None, float | None]:
-    with client.app.state.house.records.reading() as db:  # type: ignore[attr-defined]
+    with client.app.state.services.records.reading() as db:  # type: ignore[attr-defined]
         row = next(each for each in kit_records.items_in(db, Modifier) if each.name == name)
     return row.width_mm, row.height_mm
 

@@ -10,7 +10,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from tests.http.pages.walk import HTMX, begin, element, set_field
-from webapp.ledger import kit
+from webapp.kit import inventory
 
 
 def placed(client: TestClient, **said: str) -> str:
@@ -160,8 +160,8 @@ def test_only_what_is_offered_is_written(client: TestClient, place: dict[str, st
 def softboxes(client: TestClient) -> str:
     """A key of 60 x 60 cm and a fill of 90 cm across, each with a reading of its modifier, both placed."""
     shot = begin(client)
-    records = client.app.state.house.records  # type: ignore[attr-defined]
-    choices = kit.choices(records)
+    records = client.app.state.services.records  # type: ignore[attr-defined]
+    choices = inventory.choices(records)
     head = next(item for item, name in choices.heads if "200 J" in name)
     for name, role, bearing in (("softbox 60", "key", "40 left"), ("octagon", "fill", "45 right")):
         letter = "A" if role == "key" else "B"
@@ -171,7 +171,7 @@ def softboxes(client: TestClient) -> str:
         for field, value in (("head", head), ("modifier", modifier), ("role", role), ("power", "25 J")):
             assert set_field(client, shot, f"lights.{letter}.{field}", value).status_code == 303
         reading = {"modifier_id": modifier, "f_number": "8", "power": "25 J", "distance_mm": "1000"}
-        kit.add_meter_reading(records, head, reading)
+        inventory.add_meter_reading(records, head, reading)
         place = {"field": f"lights.{letter}", "distance": "100", "bearing": bearing, "height": "40"}
         assert client.post(f"{shot}/plan", data=place, headers=HTMX).status_code == 200
     client.post(f"{shot}/plan/things", data={"kind": "subject"})

@@ -152,7 +152,7 @@ def test_a_file_of_the_folder_does_not_go_to_a_closed_shot(tmp_path: Path, caplo
         file = tmp_path / "late.jpg"
         file.write_bytes(b"not looked at")
 
-        client.app.state.house.intake.arrived(file)  # type: ignore[attr-defined]
+        client.app.state.services.intake.arrived(file)  # type: ignore[attr-defined]
 
         assert "no shot is on the set" in caplog.text
         assert "late.jpg" not in client.get(shot).text

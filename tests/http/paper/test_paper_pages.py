@@ -11,7 +11,7 @@ from PIL import Image
 from starlette.testclient import TestClient
 
 from tests.http.pages.walk import begin, log, set_field
-from webapp.paper import contact_sheet
+from webapp.web.paper import contact_sheet
 
 
 def first_frame(client: TestClient, shot: str) -> str:
@@ -165,7 +165,7 @@ def test_the_ways_to_the_files_stand_on_the_pages(client: TestClient, shot: str)
 def test_without_the_extra_the_page_says_how_to_have_a_pdf(
     client: TestClient, shot: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr("webapp.paper.pdf.is_there", lambda: False)
+    monkeypatch.setattr("webapp.exports.pdf.is_there", lambda: False)
 
     page = client.get(f"{shot}/contact-sheet").text
 

@@ -225,7 +225,7 @@ def fill(marked: Marked) -> None:
     wait_until(lambda: "/preview" in marked.client.get(marked.frame).text)
     marked.post(f"{marked.frame}/patches", name=marked.mark("patches.name"), x="20", y="20", width="30", height="30")
     marked.post(marked.frame, revision="1", notes=marked.mark("frames.notes"), verdict="stands")
-    with marked.app.state.house.records.writing() as db:
+    with marked.app.state.services.records.writing() as db:
         shot_id = marked.shot.rsplit("/", 1)[1]
         db.add(Mixture(shot_id=shot_id, name=marked.mark("mixtures.name"), weights='{"A": 0.0}', frames="{}"))
 
@@ -247,9 +247,9 @@ def fill(marked: Marked) -> None:
 @pytest.fixture(scope="module")
 def marked(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Marked]:
     with running(tmp_path_factory.mktemp("marked") / "data") as (client, app):
-        house = Marked(client, app)
-        fill(house)
-        yield house
+        services = Marked(client, app)
+        fill(services)
+        yield services
 
 
 def everything_served(marked: Marked, address: str, own: str) -> dict[str, httpx2.Response]:

@@ -13,7 +13,7 @@ from webapp.records.tables import Link
 
 
 def records_of(client: TestClient):  # type: ignore[no-untyped-def]
-    return client.app.state.house.records  # type: ignore[attr-defined]
+    return client.app.state.services.records  # type: ignore[attr-defined]
 
 
 def test_a_client_reads_picture_and_look_and_no_figures_unless_wanted(shoot: Shoot) -> None:

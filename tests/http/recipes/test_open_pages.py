@@ -57,14 +57,14 @@ def open_up(client: httpx2.Client, session: str, **said: str) -> str:
 
 
 @pytest.fixture(scope="module")
-def house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[httpx2.Client, Any]]:
+def services(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[httpx2.Client, Any]]:
     with running(tmp_path_factory.mktemp("house") / "data") as client_and_app:
         yield client_and_app
 
 
 @pytest.fixture
-def lesson(house: tuple[httpx2.Client, Any]) -> Class:
-    client, app = house
+def lesson(services: tuple[httpx2.Client, Any]) -> Class:
+    client, app = services
     session = client.post("/sessions", data={"name": "bench day"}).headers["location"]
     shot = client.post(f"{session}/shots", data={"title": "enamel dial"}).headers["location"]
     client.post(f"{shot}/standing", data={"field": "f_number", "value": "8"})
@@ -123,7 +123,7 @@ def test_a_follower_that_lost_its_line_catches_up(lesson: Class) -> None:
 def test_what_came_while_nobody_followed_makes_a_page_draw_itself_anew(lesson: Class) -> None:
     news = lesson.news()
     lesson.log()
-    followers = lesson.app.state.house.followers
+    followers = lesson.app.state.services.followers
     wait_until(lambda: followers.newest_id(lesson.token) > int(news.rsplit("=", 1)[1]))
 
     assert "event: anew" in Listener(lesson.client, news).wait_for("anew")
@@ -143,7 +143,7 @@ def test_withdrawal_ends_the_page_and_its_streams_at_once(lesson: Class) -> None
 
 
 def test_a_stream_ends_when_the_time_of_its_page_is_over(lesson: Class) -> None:
-    with lesson.app.state.house.records.writing() as db:
+    with lesson.app.state.services.records.writing() as db:
         row = db.get(OpenPage, lesson.token)
         row.expires_at = dt.datetime.now(dt.UTC) + dt.timedelta(seconds=1.5)
         db.add(row)
@@ -156,7 +156,7 @@ def test_a_stream_ends_when_the_time_of_its_page_is_over(lesson: Class) -> None:
 
 def test_expired_withdrawn_and_guessed_pages_look_the_same(lesson: Class) -> None:
     expired, withdrawn = lesson.page, open_up(lesson.client, lesson.session)
-    with lesson.app.state.house.records.writing() as db:
+    with lesson.app.state.services.records.writing() as db:
         row = db.get(OpenPage, lesson.token)
         row.expires_at = dt.datetime.now(dt.UTC) - dt.timedelta(seconds=1)
         db.add(row)
@@ -170,7 +170,7 @@ def test_expired_withdrawn_and_guessed_pages_look_the_same(lesson: Class) -> Non
 
 
 def test_every_place_is_given_once_and_the_next_is_told_so(lesson: Class, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(lesson.app.state.house.followers, "_most", 3)
+    monkeypatch.setattr(lesson.app.state.services.followers, "_most", 3)
     listeners = [lesson.follow() for _ in range(3)]
 
     refused = lesson.client.get(lesson.news())

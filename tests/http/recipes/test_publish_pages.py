@@ -5,12 +5,12 @@ from __future__ import annotations
 from starlette.testclient import TestClient
 
 from tests.http.recipes.conftest import Shoot, published
-from webapp.house import House
-from webapp.recipes import publishing
+from webapp.recipes import publish
+from webapp.services import Services
 
 
-def house_of(client: TestClient) -> House:
-    return client.app.state.house  # type: ignore[attr-defined, no-any-return]
+def services_of(client: TestClient) -> Services:
+    return client.app.state.services  # type: ignore[attr-defined, no-any-return]
 
 
 def test_the_form_is_drafted_from_the_ledger(shoot: Shoot) -> None:
@@ -35,7 +35,7 @@ def test_a_version_stays_and_the_next_one_says_what_differs(shoot: Shoot) -> Non
     assert shoot.client.post(f"{recipe}/rewrite", data={"title": "Dial, again"}).status_code == 303
 
     assert "title “Enamel dial” to “Dial, again”" in shoot.client.get(recipe).text
-    kept = publishing.read(house_of(shoot.client).records, recipe.rsplit("/", 1)[1], 1)
+    kept = publish.read(services_of(shoot.client).records, recipe.rsplit("/", 1)[1], 1)
     assert kept.recipe.title == "Enamel dial"
     assert "<h1>Enamel dial</h1>" in first
     assert "<h1>Enamel dial</h1>" in shoot.client.get(f"{recipe}/versions/1").text

@@ -119,7 +119,7 @@ def test_a_page_that_listens_is_told_of_a_tick(shoot: Shoot, recipe: str) -> Non
     page = shoot.client.get(f"{shot}/checklist").text
     line = re.findall(rf'action="({shot}/checklist/[^"]+)"', page)[0]
     session = re.findall(r'hx-sse:connect="(/sessions/[^/]+)/news', page)[0].rsplit("/", 1)[1]
-    news = shoot.client.app.state.house.news  # type: ignore[attr-defined]
+    news = shoot.client.app.state.services.news  # type: ignore[attr-defined]
     seen = news.newest_id()
 
     shoot.client.post(line, data={"ticked": "yes"}, headers={"X-Page": "mine"})

@@ -57,7 +57,7 @@ def test_a_field_that_cannot_be_is_marked_and_what_was_typed_stays(shoot: Shoot,
 
 
 def test_nothing_that_a_reader_types_is_kept(shoot: Shoot, student: str) -> None:
-    records = shoot.client.app.state.house.records  # type: ignore[attr-defined]
+    records = shoot.client.app.state.services.records  # type: ignore[attr-defined]
 
     def everything() -> list[object]:
         with records.reading() as db:

@@ -9,7 +9,7 @@ from html.parser import HTMLParser
 import pytest
 from starlette.testclient import TestClient
 
-from webapp.pages.worksheets import figure_text
+from webapp.web.pages.worksheets import figure_text
 from webapp.worksheets import WORKSHEETS
 
 HTMX = {"HX-Request": "true"}

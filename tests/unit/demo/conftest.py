@@ -14,15 +14,15 @@ from sqlmodel import select
 
 from webapp.demo.fill import fill
 from webapp.demo.scenes import Scene, render_scene
-from webapp.ledger import frames
-from webapp.ledger.frames import LoggedFrame
 from webapp.pictures.store import PictureStore
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.tables import Session, Shot
 from webapp.records.upgrade import upgrade
 from webapp.settings import Settings
-from webapp.taking_in import Intake
+from webapp.shoots import frames
+from webapp.shoots.frames import LoggedFrame
+from webapp.shoots.ingest import Intake
 
 
 @pytest.fixture(scope="session")

@@ -17,14 +17,15 @@ from sqlmodel import select
 from tests.unit.demo.conftest import Demo
 from webapp.demo.scenes import Scene, patch_level, render_scene
 from webapp.demo.still_life import patch_of
-from webapp.ledger import frames, kit, standing
+from webapp.kit import inventory
 from webapp.ledger.assessment import Assessment, Baselines, assess
 from webapp.ledger.entries import Cause
-from webapp.ledger.frames import LoggedFrame
 from webapp.optics import depth, diffraction, distance_law, macro, sources, stacks
-from webapp.recipes import publishing
+from webapp.recipes import publish
 from webapp.records import kit as kit_records
 from webapp.records.tables import Filter, Picture, RecipeRow
+from webapp.shoots import frames, set_up_now
+from webapp.shoots.frames import LoggedFrame
 
 SAID_STOPS = 0.06
 """The figures by hand are rounded to a tenth of a stop."""
@@ -113,7 +114,7 @@ def test_newest_shoot_is_on_the_set(demo: Demo) -> None:
 
 
 def test_starter_kit_lies_beside_the_kit_of_the_sets(demo: Demo) -> None:
-    names = {name for _, name in kit.choices(demo.records).heads}
+    names = {name for _, name in inventory.choices(demo.records).heads}
 
     assert {"small flash", "ring R1", "monolight A", "monolight B", "monolight C", "strip head D"} <= names
 
@@ -216,7 +217,7 @@ def test_reshoot_is_rebuilt_to_the_nearest_marks(demo: Demo) -> None:
 
 def test_standing_set_ups_are_in_balance_when_the_set_is_struck(demo: Demo) -> None:
     for shot in demo.shots.values():
-        said = standing.state(demo.records, shot.id).assessment
+        said = set_up_now.state(demo.records, shot.id).assessment
 
         assert [line.stops for line in said.lit] == pytest.approx([0.0] * len(said.lit), abs=1e-9)
         assert said.corrections == ()
@@ -375,7 +376,7 @@ def test_notes_tell_the_figures_of_the_reshoot(demo: Demo) -> None:
 def test_what_came_of_the_shoots_is_published_with_its_picture_and_reading(demo: Demo) -> None:
     with demo.records.reading() as db:
         rows = list(db.exec(select(RecipeRow)).all())
-    newest = [publishing.read(demo.records, row.id) for row in rows]
+    newest = [publish.read(demo.records, row.id) for row in rows]
 
     assert sorted(each.recipe.title for each in newest) == [
         "Crackle glaze without its glare",
@@ -390,7 +391,7 @@ def test_the_bottle_made_again_is_the_next_version_and_says_what_differs(demo: D
     with demo.records.reading() as db:
         shot_id = demo.shots["bottle"].id
         row = db.exec(select(RecipeRow).where(RecipeRow.shot_id == shot_id)).one()
-    again = publishing.read(demo.records, row.id)
+    again = publish.read(demo.records, row.id)
 
     assert again.number == 2
     assert any("C" in line and "cm" in line for line in again.differs)

@@ -7,8 +7,8 @@ import time
 import pytest
 
 from tests.unit.demo.conftest import Demo
-from webapp.ledger import readings, standing
 from webapp.ledger.geometry import follows
+from webapp.shoots import readings, set_up_now
 
 SAID_STOPS = 0.06
 """The figures by hand are rounded to a tenth of a stop."""
@@ -55,7 +55,7 @@ def test_a_frame_is_read_at_its_patches(read_demo: Demo, shot: str, number: int,
     ("shot", "patch", "stops"), [("cock", "gilt", 8.0), ("tile", "left", 8.9), ("bottle", "label", 8.5)]
 )
 def test_the_room_is_proven_at_the_patches(read_demo: Demo, shot: str, patch: str, stops: float) -> None:
-    proof = standing.state(read_demo.records, read_demo.shots[shot].id).evidence.proof
+    proof = set_up_now.state(read_demo.records, read_demo.shots[shot].id).evidence.proof
 
     assert proof is not None
     assert proof.patch == patch
@@ -63,7 +63,7 @@ def test_the_room_is_proven_at_the_patches(read_demo: Demo, shot: str, patch: st
 
 
 def test_frames_by_one_light_alone_give_the_shares_of_label_and_rim(read_demo: Demo) -> None:
-    totals = standing.state(read_demo.records, read_demo.shots["bottle"].id).evidence.totals
+    totals = set_up_now.state(read_demo.records, read_demo.shots["bottle"].id).evidence.totals
 
     shares = {each.name: each.shares.by_light for each in totals}
     # C leaves the label at -3.3 where D has it at 0.0, less the 0.2 that D was turned down.
@@ -128,4 +128,4 @@ def test_the_card_behind_the_bottle_is_as_large_as_the_session_says_and_no_large
 
 
 def test_nothing_is_offered_to_be_taken_back(demo: Demo) -> None:
-    assert all(standing.state(demo.records, shot.id).last_move is None for shot in demo.shots.values())
+    assert all(set_up_now.state(demo.records, shot.id).last_move is None for shot in demo.shots.values())

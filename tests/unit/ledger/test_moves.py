@@ -11,13 +11,14 @@ from hypothesis import strategies as st
 from tests.conftest import Studio
 from tests.unit.ledger.builders import set_up, standing_light
 from webapp.errors import Conflict
-from webapp.ledger import moves, standing
+from webapp.ledger import moves
 from webapp.ledger.entries import Cause
-from webapp.ledger.logging import FrameWords, log_frame
 from webapp.ledger.moves import MOST_KEPT, move_between
 from webapp.ledger.set_up import SetUp
-from webapp.ledger.standing import Change
 from webapp.plan.positions import Place, Position, Thing, place_at
+from webapp.shoots import set_up_now
+from webapp.shoots.log_frame import FrameWords, log_frame
+from webapp.shoots.set_up_now import Change
 
 AT = Position(place_at(1000.0, 50.0, 200.0), known="measured")
 FLAG = Thing("flag-1", "flag", Position(place_at(400.0, -90.0)), 300.0, 400.0)
@@ -142,8 +143,8 @@ def test_every_move_leads_back_to_where_things_stood_also_after_it_was_stored(on
 # --- in the records -------------------------------------------------------------------------------------------
 
 
-def placed(studio: Studio, **said: str) -> standing.StandingState:
-    return standing.change(studio.records, studio.shot_id, [Change("lights.A.position", said)])
+def placed(studio: Studio, **said: str) -> set_up_now.StandingState:
+    return set_up_now.change(studio.records, studio.shot_id, [Change("lights.A.position", said)])
 
 
 def test_a_move_is_taken_back_once_and_then_the_one_before_it(studio: Studio) -> None:
@@ -152,13 +153,13 @@ def test_a_move_is_taken_back_once_and_then_the_one_before_it(studio: Studio) ->
     moved = placed(studio, distance="60", bearing="0")
     assert moved.last_move is not None
 
-    once = standing.take_move_back(studio.records, studio.shot_id, moved.last_move.id)
+    once = set_up_now.take_move_back(studio.records, studio.shot_id, moved.last_move.id)
 
     assert once.set_up.lights[0].distance_mm == 800.0
     assert once.last_move is not None
     with pytest.raises(Conflict, match="Something was moved since"):
-        standing.take_move_back(studio.records, studio.shot_id, moved.last_move.id)
-    twice = standing.take_move_back(studio.records, studio.shot_id, once.last_move.id)
+        set_up_now.take_move_back(studio.records, studio.shot_id, moved.last_move.id)
+    twice = set_up_now.take_move_back(studio.records, studio.shot_id, once.last_move.id)
     assert twice.set_up.lights[0].distance_mm == 1000.0
 
 
@@ -167,20 +168,20 @@ def test_a_move_is_not_offered_back_after_the_distance_was_typed_at_the_desk(stu
     moved = placed(studio, distance="80", bearing="0")
     assert moved.last_move is not None
 
-    typed = standing.change(studio.records, studio.shot_id, [Change("lights.A.distance", "90 cm")])
+    typed = set_up_now.change(studio.records, studio.shot_id, [Change("lights.A.distance", "90 cm")])
 
     assert typed.last_move is not None
     assert typed.last_move.id != moved.last_move.id
     with pytest.raises(Conflict):
-        standing.take_move_back(studio.records, studio.shot_id, moved.last_move.id)
+        set_up_now.take_move_back(studio.records, studio.shot_id, moved.last_move.id)
 
 
 def test_a_light_out_of_the_set_comes_back_as_it_was(studio: Studio) -> None:
     before = placed(studio, distance="100", bearing="30 left", height="20").set_up
 
-    gone = standing.remove_light(studio.records, studio.shot_id, "A")
+    gone = set_up_now.remove_light(studio.records, studio.shot_id, "A")
     assert gone.last_move is not None
-    back = standing.take_move_back(studio.records, studio.shot_id, gone.last_move.id)
+    back = set_up_now.take_move_back(studio.records, studio.shot_id, gone.last_move.id)
 
     assert back.set_up == before
 
@@ -190,19 +191,19 @@ def test_taking_back_counts_as_a_change_of_the_field(studio: Studio) -> None:
     moved = placed(studio, distance="80", bearing="0")
     assert moved.last_move is not None
 
-    back = standing.take_move_back(studio.records, studio.shot_id, moved.last_move.id)
+    back = set_up_now.take_move_back(studio.records, studio.shot_id, moved.last_move.id)
 
     for field in ("lights.A.position", "lights.A.distance"):
         assert back.versions[field] == moved.versions[field] + 1
 
 
 def test_a_thing_that_was_taken_away_is_not_put_up_again_by_a_late_drag(studio: Studio) -> None:
-    standing.change(studio.records, studio.shot_id, [Change("things.flag-1.there", True)])
-    read = standing.state(studio.records, studio.shot_id).versions["things.flag-1.position"]
-    standing.change(studio.records, studio.shot_id, [Change("things.flag-1.there", False)])
+    set_up_now.change(studio.records, studio.shot_id, [Change("things.flag-1.there", True)])
+    read = set_up_now.state(studio.records, studio.shot_id).versions["things.flag-1.position"]
+    set_up_now.change(studio.records, studio.shot_id, [Change("things.flag-1.there", False)])
 
     with pytest.raises(Conflict, match="not there"):
-        standing.change(
+        set_up_now.change(
             studio.records,
             studio.shot_id,
             [Change("things.flag-1.position", {"x": "10", "y": "10", "z": "0"}, version=read)],
@@ -211,7 +212,7 @@ def test_a_thing_that_was_taken_away_is_not_put_up_again_by_a_late_drag(studio: 
 
 def stale(studio: Studio, read: int) -> None:
     with pytest.raises(Conflict, match="Somebody changed position of A"):
-        standing.change(
+        set_up_now.change(
             studio.records,
             studio.shot_id,
             [Change("lights.A.position", {"distance": "50", "bearing": "10 left"}, version=read)],
@@ -221,10 +222,10 @@ def stale(studio: Studio, read: int) -> None:
 def test_a_correction_of_the_distance_makes_a_place_that_was_read_before_it_stale(studio: Studio) -> None:
     placed(studio, distance="100", bearing="0")
     log_frame(studio.records, studio.shot_id, FrameWords())
-    state = standing.change(studio.records, studio.shot_id, [Change("f_number", "16")])
+    state = set_up_now.change(studio.records, studio.shot_id, [Change("f_number", "16")])
     way = next(each for each in state.assessment.corrections if each.cause is Cause.DISTANCE)
 
-    standing.write_correction(studio.records, studio.shot_id, way.acts_on, way.cause.value, way.action)
+    set_up_now.write_correction(studio.records, studio.shot_id, way.acts_on, way.cause.value, way.action)
 
     stale(studio, state.versions["lights.A.position"])
 
@@ -233,9 +234,9 @@ def test_standing_as_an_earlier_frame_makes_every_place_stale_and_is_one_move(st
     first = log_frame(studio.records, studio.shot_id, FrameWords()).frame_id
     moved = placed(studio, distance="100", bearing="0")
 
-    stands = standing.stand_as_frame(studio.records, studio.shot_id, first)
+    stands = set_up_now.stand_as_frame(studio.records, studio.shot_id, first)
 
     stale(studio, moved.versions["lights.A.position"])
     assert stands.last_move is not None
-    back = standing.take_move_back(studio.records, studio.shot_id, stands.last_move.id)
+    back = set_up_now.take_move_back(studio.records, studio.shot_id, stands.last_move.id)
     assert back.set_up.lights[0].distance_mm == 1000.0

@@ -9,11 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.unit.ledger.builders import HEAD, set_up, standing_light
-from webapp.ledger.worth_measuring import (
-    MOST_ASKED,
-    completed,
-    worth_measuring,
-)
+from webapp.ledger.worth_measuring import MOST_ASKED, completed, worth_measuring
 from webapp.plan.positions import Position, Thing, place_at
 
 MEASURED = Position(place_at(600.0, -45.0, 100.0), known="measured")

@@ -7,15 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from webapp.optics.colour import (
-    Chromaticity,
-    correlated,
-    kelvin_after_shift,
-    mired,
-    mired_shift,
-    mix,
-    planckian,
-)
+from webapp.optics.colour import Chromaticity, correlated, kelvin_after_shift, mired, mired_shift, mix, planckian
 from webapp.optics.observer import COLOUR_MATCHING, WAVELENGTHS_NM
 
 

@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from webapp.ledger.fields import read_length_mm
 from webapp.ledger.placing import read_offset_mm
-from webapp.ledger.standing_fields import read_length_mm
 from webapp.optics.lengths import CENTIMETRES, Lengths
 
 INCHES = Lengths(inches=True)

@@ -12,11 +12,7 @@ from numpy.typing import NDArray
 from scipy.ndimage import gaussian_filter
 
 from tests.made_pictures import srgb_codes
-from webapp.pictures.sharpness import (
-    brightness_difference_stops,
-    sharpness_difference,
-    sharpness_of_codes,
-)
+from webapp.pictures.sharpness import brightness_difference_stops, sharpness_difference, sharpness_of_codes
 
 GRAIN_PX = 1.5
 SIZE = (360, 540)

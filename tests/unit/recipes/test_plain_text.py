@@ -7,12 +7,12 @@ from hypothesis import strategies as st
 from pydantic import TypeAdapter
 
 from tests.conftest import Studio
-from webapp.ledger import sessions, standing
-from webapp.ledger.logging import FrameWords, log_frame
 from webapp.ledger.set_up import SetUp
-from webapp.recipes import publishing
+from webapp.recipes import publish
 from webapp.recipes.document import Words
 from webapp.recipes.plain_text import plain, plain_text
+from webapp.shoots import sessions, set_up_now
+from webapp.shoots.log_frame import FrameWords, log_frame
 
 
 @given(st.text(max_size=200) | st.text("<>/!?ab \n\x00\x1f", max_size=60))
@@ -26,7 +26,7 @@ def test_plain_words_stay_as_they_are(text: str) -> None:
 
 
 def test_figures_and_marks_of_a_set_up_are_not_touched(studio: Studio) -> None:
-    set_up: SetUp = standing.state(studio.records, studio.shot_id).set_up
+    set_up: SetUp = set_up_now.state(studio.records, studio.shot_id).set_up
 
     assert plain(set_up) == set_up
 
@@ -35,7 +35,7 @@ def test_a_shot_with_markup_in_its_title_can_be_published(studio: Studio) -> Non
     sessions.describe_shot(studio.records, studio.shot_id, {"title": "<b>dial</b>", "subject": "a <script> of gold"})
     frame = log_frame(studio.records, studio.shot_id, FrameWords(because="<i>as asked</i>")).frame_id
 
-    drafted, _ = publishing.draft_from(studio.records, frame)
+    drafted, _ = publish.draft_from(studio.records, frame)
 
     assert drafted.title == "‹b>dial‹/b>"
     assert "<script" not in drafted.subject

@@ -7,12 +7,12 @@ import pytest
 from tests.conftest import Studio
 from tests.unit.recipes.made import head, light, recipe
 from webapp.errors import Conflict, SeveralInvalid
-from webapp.ledger import readings, sessions, standing
-from webapp.recipes import publishing, reshoot
+from webapp.recipes import publish, reshoot
 from webapp.recipes.document import LightPart, PatchPart, PlacePart, PositionPart, Recipe, ThingPart
 from webapp.records import kit as kit_records
 from webapp.records import shots as shot_records
 from webapp.records.tables import Camera, Lens, LightHead
+from webapp.shoots import readings, sessions, set_up_now
 
 MONOLIGHT = {"name": "monolight 400 J", "full_j": 400.0}
 
@@ -24,7 +24,7 @@ def monolight(letter: str = "A", **over: object) -> LightPart:
 
 
 def kept(studio: Studio, said: Recipe) -> str:
-    return publishing.publish(studio.records, said).recipe_id
+    return publish.publish(studio.records, said).recipe_id
 
 
 def chosen(studio: Studio) -> dict[str, str]:
@@ -58,7 +58,7 @@ def test_the_shot_has_the_recipes_purpose_places_and_patches(studio: Studio) -> 
 
     begun = reshoot.begin_reshoot(studio.records, kept(studio, said), None, chosen(studio))
 
-    state = standing.state(studio.records, begun.shot_id)
+    state = set_up_now.state(studio.records, begun.shot_id)
     assert (state.shot.subject_types, state.shot.surface, state.shot.look) == (
         "bottle",
         "transparent",
@@ -79,7 +79,7 @@ def test_where_the_room_decides_the_place_moves_along_its_line(studio: Studio) -
 
     begun = reshoot.begin_reshoot(studio.records, recipe_id, None, chosen(studio) | {"distance_A": "150"})
 
-    stands = standing.state(studio.records, begun.shot_id).set_up.lights[0]
+    stands = set_up_now.state(studio.records, begun.shot_id).set_up.lights[0]
     assert stands.distance_mm == 1500.0
     assert stands.position is not None
     assert (stands.position.at.x_mm, stands.position.at.y_mm) == (pytest.approx(900.0), pytest.approx(-1200.0))
@@ -111,13 +111,13 @@ def test_figures_that_no_light_has_are_refused_and_begin_nothing(studio: Studio)
 def test_a_later_version_leaves_the_reshoot_of_the_earlier_one_as_it_was(studio: Studio) -> None:
     recipe_id = kept(studio, recipe(monolight()))
     begun = reshoot.begin_reshoot(studio.records, recipe_id, 1, chosen(studio))
-    publishing.publish(studio.records, recipe(monolight(distance_mm=2000.0)), recipe_id=recipe_id)
+    publish.publish(studio.records, recipe(monolight(distance_mm=2000.0)), recipe_id=recipe_id)
 
     found = reshoot.checklist(studio.records, begun.shot_id)
 
     assert found is not None
     assert found.number == 1
     assert "Distance 100 cm, face to subject." in [line.words for line in found.lines]
-    line = standing.state(studio.records, begun.shot_id).assessment.of("A")
+    line = set_up_now.state(studio.records, begun.shot_id).assessment.of("A")
     assert line is not None
     assert line.stops == 0.0

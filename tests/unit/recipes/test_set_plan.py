@@ -10,17 +10,17 @@ from hypothesis import strategies as st
 
 from tests.conftest import Studio
 from tests.unit.recipes.made import light, recipe
-from webapp.ledger import standing
 from webapp.ledger.ambient_proof import AmbientProof, Standing
-from webapp.ledger.logging import FrameWords, log_frame
-from webapp.ledger.standing import Change
 from webapp.plan.drawing import Room
 from webapp.plan.positions import KINDS, KNOWN, Place, Position, Thing, place_at
-from webapp.recipes import publishing
+from webapp.recipes import publish
 from webapp.recipes.differences import differences
 from webapp.recipes.document import AmbientPart, LightPart, PositionPart, read_recipe, recipe_json
 from webapp.recipes.drafting import ambient_part
 from webapp.recipes.set_plan import direction_of, drawn_plan, position_of, position_part, thing_of, thing_part
+from webapp.shoots import set_up_now
+from webapp.shoots.log_frame import FrameWords, log_frame
+from webapp.shoots.set_up_now import Change
 
 lengths = st.floats(-1e5, 1e5)
 places = st.builds(Place, lengths, lengths, lengths)
@@ -101,10 +101,10 @@ def test_a_version_says_what_moved_and_what_became_of_the_margin() -> None:
 
 def test_a_draft_takes_places_from_the_frame(studio: Studio) -> None:
     where = {"distance": "80", "bearing": "45 left", "height": "40", "known": "measured"}
-    standing.change(studio.records, studio.shot_id, [Change("lights.A.position", where)])
+    set_up_now.change(studio.records, studio.shot_id, [Change("lights.A.position", where)])
     logged = log_frame(studio.records, studio.shot_id, FrameWords())
 
-    drafted, _ = publishing.draft_from(studio.records, logged.frame_id)
+    drafted, _ = publish.draft_from(studio.records, logged.frame_id)
 
     position = drafted.lights[0].position
     assert position is not None

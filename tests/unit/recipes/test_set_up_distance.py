@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.unit.recipes.made import light, recipe
-from webapp.recipes.lines import Vector, set_up_distance, vector_of
+from webapp.recipes.search.lines import Vector, set_up_distance, vector_of
 
 some = st.one_of(st.none(), st.floats(0.01, 100))
 vectors = st.builds(

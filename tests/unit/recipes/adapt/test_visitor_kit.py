@@ -1,0 +1,110 @@
+"""The kit that a reader types in: the same answer as for the same kit in the house, and refusals at their fields."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.unit.recipes.made import light, recipe
+from webapp.errors import SeveralInvalid
+from webapp.recipes.adapt.adapting import adapt
+from webapp.recipes.adapt.visitor_kit import visitor_kit
+from webapp.recipes.document import Recipe
+
+CAMERA = {"sensor_width_mm": "24", "sensor_height_mm": "36", "shortest_focal_mm": "90", "widest_f_number": "2.8"}
+METERED = {"f_number_A": "11", "power_A": "full", "distance_mm_A": "1000", "shape_A": "disc", "width_mm_A": "600"}
+
+
+def metered_recipe() -> Recipe:
+    return recipe(light(incident_av=6.0))
+
+
+def refused(said: dict[str, str]) -> dict[str, str]:
+    with pytest.raises(SeveralInvalid) as error:
+        visitor_kit(metered_recipe(), said)
+    return {each.where[0]: str(each) for each in error.value.problems}
+
+
+def test_a_camera_and_a_lens_are_enough_to_begin_with() -> None:
+    found = adapt(metered_recipe(), visitor_kit(metered_recipe(), CAMERA))
+
+    # 33 mm of the written format stand upright on 24 mm: the magnification is in the ratio of the widths.
+    assert found.magnification == pytest.approx(33 / 180 * 24 / 33)
+    assert found.light("A").power_stops is None
+
+
+def test_a_meter_reading_tells_where_the_dial_has_to_stand() -> None:
+    kit = visitor_kit(metered_recipe(), CAMERA | METERED)
+    found = adapt(metered_recipe(), kit).light("A")
+
+    # By hand: the mark f/11 is 7 stops, at 100 cm and full. The disc at the recipe's 90 cm gains by the squares of the
+    # distances to its rim; what is too much for the wanted level is taken off at the dial, to a tenth of a stop.
+    assert found.level_av is not None
+    assert found.power_stops is not None
+    gained = math.log2((100**2 + 30**2) / (90**2 + 30**2))
+    assert found.power_stops == pytest.approx(found.level_av - 7.0 - gained, abs=0.06)
+
+
+def test_energy_alone_names_the_dial_and_tells_no_power() -> None:
+    kit = visitor_kit(metered_recipe(), CAMERA | {"full_energy_j_A": "250", "marking_A": "joules"})
+    found = adapt(metered_recipe(), kit)
+
+    assert found.light("A").power_stops is None
+    assert any("your flash head, 250 J has no meter reading" in each for each in found.lost)
+
+
+def test_what_cannot_be_is_refused_at_its_field_with_its_light() -> None:
+    problems = refused(CAMERA | METERED | {"f_number_A": "bright", "lowest_iso": "-3", "sync_mark": ""})
+
+    assert "A: " in problems["f_number_A"]
+    assert set(problems) == {"f_number_A", "lowest_iso"}
+
+
+@pytest.mark.parametrize(
+    ("said", "words"),
+    [
+        ({"shape_A": "rectangle", "width_mm_A": "600"}, "a rectangle needs its height"),
+        ({"f_number_A": "11", "power_A": "full"}, "A: field required"),
+        ({"marking_A": "joules", "distance_A": "80"}, "needs the full energy"),
+        ({"distance_A": "far"}, "is no distance"),
+        ({"held": "corner"}, "held by one of"),
+        ({"smallest_f_number": "1.4"}, "lower f-number than the widest"),
+        ({"longest_focal_mm": "20"}, "lies below the shortest"),
+        ({"sync_mark": "soon"}, "soon"),
+    ],
+)
+def test_what_does_not_go_together_is_said(said: dict[str, str], words: str) -> None:
+    assert any(words.lower() in each.lower() for each in refused(CAMERA | said).values())
+
+
+@given(
+    st.dictionaries(st.sampled_from([*CAMERA, *METERED, "highest_iso", "held", "sync_mark"]), st.text(max_size=12))
+)
+def test_anything_typed_is_taken_or_refused_by_name(said: dict[str, str]) -> None:
+    try:
+        adapt(metered_recipe(), visitor_kit(metered_recipe(), CAMERA | said))
+    except (SeveralInvalid, ValueError) as error:
+        told = str(error)
+    else:
+        told = "taken"
+
+    assert told
+
+
+NUMBERS = ["sensor_width_mm", "sensor_height_mm", "shortest_focal_mm", "widest_f_number", "smallest_f_number"]
+NUMBERS += ["lowest_iso", "highest_iso", "greatest_magnification", "distance_A", "width_mm_A", "range_stops_A"]
+NUMBERS += ["distance_mm_A", "step_stops_A", "full_energy_j_A"]
+
+
+@given(st.dictionaries(st.sampled_from(NUMBERS), st.floats(0.0, 1e7).map(lambda value: f"{value:.6g}")))
+def test_any_figures_are_worked_out_or_refused_in_a_sentence(said: dict[str, str]) -> None:
+    try:
+        told = repr(adapt(metered_recipe(), visitor_kit(metered_recipe(), METERED | said)).rows)
+    except (SeveralInvalid, ValueError) as error:
+        told = str(error)
+
+    assert told
+    assert "nan" not in told

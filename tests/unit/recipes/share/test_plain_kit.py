@@ -1,0 +1,111 @@
+"""Kit in plain words: what stands for its names, and where."""
+
+from __future__ import annotations
+
+from hypothesis import given
+from hypothesis import strategies as st
+
+from tests.unit.ledger.builders import set_up, standing_light
+from tests.unit.recipes.made import head, light, recipe
+from webapp.ledger.set_up import EmittingFigures, FilterFigures, ModifierFigures
+from webapp.recipes.document import AmbientPart
+from webapp.recipes.share.links import CLIENT, STUDENT, shared_recipe
+from webapp.recipes.share.plain_kit import Renaming, named_in_recipe, named_in_set_up
+
+SERIAL = "old head no. 48213"
+
+
+def marked_recipe(**over: object):  # type: ignore[no-untyped-def]
+    key = light("A", head=head(name=SERIAL), modifier="borrowed from Ysolde", modifier_loss_stops=1.7)
+    return recipe(
+        key, steps=(f"Key A: {SERIAL} with borrowed from Ysolde at 90 cm.", "Overhead, prove black."), **over
+    )
+
+
+def test_a_student_reads_figures_where_the_house_has_names() -> None:
+    shared = shared_recipe(marked_recipe(), STUDENT, figures=True)
+
+    assert shared.lights[0].kit == "flash head, 500 J; disc 60 cm"
+    assert shared.steps == ("Key A: flash head, 500 J with disc 60 cm at 90 cm.", "Overhead, prove black.")
+    assert "48213" not in repr(shared)
+    assert "Ysolde" not in repr(shared)
+
+
+def test_names_go_out_where_they_are_let_out() -> None:
+    shared = shared_recipe(marked_recipe(), STUDENT, figures=True, kit_names=True)
+
+    assert shared.lights[0].kit == f"{SERIAL}, borrowed from Ysolde, 60 cm"
+    assert SERIAL in shared.steps[0]
+
+
+def test_a_patch_goes_by_no_name_outside_of_the_house() -> None:
+    made = recipe(ambient=AmbientPart(margin_stops=5.2, patch="Ysolde's ring"))
+
+    assert shared_recipe(made, STUDENT, figures=True).ambient == (
+        "The room's light lies 5.2 stops below the wanted level, as measured."
+    )
+    assert "at Ysolde's ring" in shared_recipe(made, STUDENT, figures=True, kit_names=True).ambient
+
+
+def test_a_name_that_only_a_sentence_knows_is_told_by_what_the_house_knows_of_it() -> None:
+    changed = recipe(light(), changes=("Frame 3: A modifier snoot of 1987 to none (+1.7).",))
+    named = [("snoot of 1987", "modifier 6 cm")]
+
+    assert shared_recipe(changed, STUDENT, figures=True, named=named).changes == (
+        "Frame 3: A modifier modifier 6 cm to none (+1.7).",
+    )
+
+
+def test_a_client_has_neither_names_nor_lights() -> None:
+    shared = shared_recipe(marked_recipe(), CLIENT, figures=True)
+
+    assert not shared.lights
+    assert "48213" not in repr(shared)
+
+
+def test_the_longer_name_goes_first_and_a_part_of_a_word_stays() -> None:
+    plain = Renaming.of([("beam", "flash head"), ("beam two", "ring flash")])
+
+    assert plain("beam two, beam, sunbeam, beams") == "ring flash, flash head, sunbeam, beams"
+
+
+def test_a_name_that_says_no_more_than_the_figures_stays() -> None:
+    assert Renaming.of([("50 mm", "50 mm lens"), ("A", "disc 60 cm")])("A at 50 mm") == "A at 50 mm"
+
+
+def test_a_sentence_that_was_cut_within_a_name_loses_its_end() -> None:
+    cut = ("x" * 20 + ", ") * 27 + "old head no. 482"
+    told = Renaming.of([(SERIAL, "flash head")])(cut.ljust(600, "x"))
+
+    assert "482" not in told
+    assert told.endswith(", …")
+
+
+def test_every_piece_of_a_set_up_is_named() -> None:
+    soft = ModifierFigures("m", "the good box", 1.7, EmittingFigures("rectangle", 600, 400))
+    gel = FilterFigures("f", "gel from the theatre", "gel", None)
+    made = set_up(
+        "8", standing_light(modifier=soft, filters=(gel,)), lens_filters=(FilterFigures("n", "ND", "neutral", 2.0),)
+    )
+
+    assert dict(named_in_set_up(made)) == {
+        "36 × 24": "camera 36 × 24 mm",
+        "100 mm macro": "100 mm lens",
+        "ND": "neutral filter, takes 2.0 stops",
+        "monolight 400 J": "flash head, 400 J",
+        "the good box": "rectangle 60 × 40 cm",
+        "gel from the theatre": "gel",
+    }
+
+
+names = (
+    st.text(alphabet="abcxyz 0123456789№-", min_size=3, max_size=20).map(str.strip).filter(lambda text: len(text) > 2)
+)
+
+
+@given(names, st.lists(st.sampled_from(["at 90 cm", "with", "frame 3", "stops"]), max_size=4))
+def test_no_name_of_a_document_is_left_in_its_sentences(name: str, others: list[str]) -> None:
+    made = recipe(light(head=head(name=name)), steps=(" ".join([*others, f"«{name}»", *others]),))
+    plain = Renaming.of(named_in_recipe(made))
+
+    assert f"«{name}»" not in plain(made.steps[0]) or name in "flash head, 500 J"

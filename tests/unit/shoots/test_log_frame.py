@@ -1,0 +1,180 @@
+"""Frames and files: one exposure is one frame, however its files come in."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+
+import pytest
+
+from tests.conftest import Studio
+from webapp.pictures.metadata import PictureFacts
+from webapp.pictures.store import KeptPicture
+from webapp.records.tables import Frame
+from webapp.shoots import frames, set_up_now
+from webapp.shoots.log_frame import FrameWords, IncomingPicture, log_frame, take_picture
+from webapp.shoots.set_up_now import Change
+
+TEST = FrameWords.model_validate({})
+
+
+def picture(name: str, digest: str, **told: object) -> IncomingPicture:
+    values: dict[str, object] = {
+        "kind": "jpeg",
+        "f_number": 8.0,
+        "exposure_time_s": 1 / 125,
+        "iso": 100,
+        "camera": "studio body",
+        "taken_at": "2026:11:24 10:31:07",
+        "subsecond": "41",
+    }
+    facts = PictureFacts(**(values | told))  # type: ignore[arg-type]
+    return IncomingPicture(name, facts, KeptPicture(digest * 64, Path(name), 1000, True))
+
+
+def count(studio: Studio) -> int:
+    return len(frames.page_of(studio.records, studio.shot_id, limit=100))
+
+
+def test_a_file_that_comes_by_itself_is_a_frame(studio: Studio) -> None:
+    logged = take_picture(studio.records, studio.shot_id, picture("a.jpg", "a"))
+
+    assert logged.is_new
+    assert count(studio) == 1
+
+
+def test_the_same_file_twice_is_one_frame(studio: Studio) -> None:
+    first = take_picture(studio.records, studio.shot_id, picture("a.jpg", "a"))
+    again = take_picture(studio.records, studio.shot_id, picture("copy of a.jpg", "a"))
+
+    assert again.frame_id == first.frame_id
+    assert count(studio) == 1
+
+
+def test_a_raw_file_and_a_jpeg_of_one_exposure_are_one_frame(studio: Studio) -> None:
+    first = take_picture(studio.records, studio.shot_id, picture("shot_1.dng", "a", kind="raw"))
+    second = take_picture(studio.records, studio.shot_id, picture("shot_1.jpg", "b"))
+
+    assert second.frame_id == first.frame_id
+    assert len(frames.one(studio.records, first.frame_id).pictures) == 2
+
+
+@pytest.mark.parametrize(
+    "other", [{"subsecond": "42"}, {"camera": "second body"}, {"taken_at": "2026:11:24 10:31:08"}]
+)
+def test_two_exposures_are_two_frames(studio: Studio, other: dict[str, object]) -> None:
+    take_picture(studio.records, studio.shot_id, picture("shot_1.dng", "a", kind="raw"))
+    take_picture(studio.records, studio.shot_id, picture("shot_1.jpg", "b", **other))
+
+    assert count(studio) == 2
+
+
+def test_a_file_fills_the_frame_that_was_logged_by_hand_just_before(studio: Studio) -> None:
+    by_hand = log_frame(studio.records, studio.shot_id, TEST)
+
+    filled = take_picture(studio.records, studio.shot_id, picture("a.jpg", "a", f_number=11.0))
+
+    frame = frames.one(studio.records, by_hand.frame_id)
+    assert filled.frame_id == by_hand.frame_id
+    assert frame.set_up.f_number.text == "11"  # type: ignore[union-attr]
+    assert frame.conflicts == {"f_number": ("8", "11")}
+    assert frame.row.revision == 2
+
+
+def test_a_file_that_comes_later_is_a_frame_of_its_own(studio: Studio) -> None:
+    by_hand = log_frame(studio.records, studio.shot_id, TEST)
+    with studio.records.writing() as db:
+        row = db.get(Frame, by_hand.frame_id)
+        assert row is not None
+        row.logged_at -= dt.timedelta(seconds=11)
+        db.add(row)
+
+    later = take_picture(studio.records, studio.shot_id, picture("a.jpg", "a"))
+
+    assert later.frame_id != by_hand.frame_id
+
+
+def test_the_purpose_that_was_told_beforehand_goes_with_the_file(studio: Studio) -> None:
+    set_up_now.note_for_next(studio.records, studio.shot_id, purpose="final", because="the picture")
+
+    logged = take_picture(studio.records, studio.shot_id, picture("a.jpg", "a"))
+
+    row = frames.one(studio.records, logged.frame_id).row
+    assert (row.purpose, row.because) == ("final", "the picture")
+    assert logged.state.purpose == "test"
+
+
+def test_the_standing_set_up_follows_the_file_and_says_so(studio: Studio) -> None:
+    logged = take_picture(studio.records, studio.shot_id, picture("a.jpg", "a", f_number=16.0, iso=200))
+
+    assert logged.state.set_up.f_number.text == "16"  # type: ignore[union-attr]
+    assert logged.state.says == (
+        "The file says f/16 where f/8 stood; the file says ISO 200 where ISO 100 stood. The set-up follows the file."
+    )
+
+
+def test_holding_the_set_value_keeps_the_files_own_on_record(studio: Studio) -> None:
+    logged = take_picture(studio.records, studio.shot_id, picture("a.jpg", "a", f_number=16.0))
+
+    held = frames.hold(studio.records, logged.frame_id, "f_number", "set")
+
+    assert held.set_up.f_number.text == "8"  # type: ignore[union-attr]
+    assert held.conflicts == {"f_number": ("8", "16")}
+
+
+def test_editing_kit_never_changes_an_old_frame(studio: Studio) -> None:
+    from webapp.kit import inventory
+    from webapp.records.tables import LightHead
+
+    logged = log_frame(studio.records, studio.shot_id, TEST)
+    head = frames.one(studio.records, logged.frame_id).set_up.lights[0].head
+    with studio.records.reading() as db:
+        row = db.get(LightHead, head.id)
+        assert row is not None
+        said = inventory.said_of(row) | {"full_energy_j": 800, "name": "bigger"}
+
+    inventory.keep(studio.records, "lights", said, head.id)
+
+    assert frames.one(studio.records, logged.frame_id).set_up.lights[0].head == head
+    now = set_up_now.state(studio.records, studio.shot_id).set_up.lights[0].head
+    assert (now.name, now.full_energy_j) == ("bigger", 800)
+
+
+def test_several_changes_are_kept_all_or_none(studio: Studio) -> None:
+    from webapp.errors import SeveralInvalid
+
+    before = set_up_now.state(studio.records, studio.shot_id).set_up
+    with pytest.raises(SeveralInvalid) as refused:
+        set_up_now.change(
+            studio.records, studio.shot_id, [Change("f_number", "11"), Change("iso", "-1"), Change("shutter", "1/0")]
+        )
+
+    assert [problem.where for problem in refused.value.problems] == [("iso",), ("shutter",)]
+    assert set_up_now.state(studio.records, studio.shot_id).set_up == before
+
+
+def test_a_magnification_worked_out_from_a_distance_is_marked_estimated(studio: Studio) -> None:
+    changes = [Change("magnification", "?"), Change("subject_distance", "30 cm")]
+
+    state = set_up_now.change(studio.records, studio.shot_id, changes)
+
+    # A thin 100 mm lens with its subject at 300 mm: m = f / (u - f) = 1/2.
+    assert state.set_up.magnification == pytest.approx(0.5)
+    assert state.set_up.magnification_estimated
+    measured = set_up_now.change(studio.records, studio.shot_id, [Change("magnification", "0.48")]).set_up
+    assert not measured.magnification_estimated
+    again = set_up_now.change(studio.records, studio.shot_id, [Change("subject_distance", "40 cm")]).set_up
+    assert again.magnification == pytest.approx(0.48)
+
+
+def test_a_frame_keeps_its_own_copy_of_a_changed_light(studio: Studio) -> None:
+    first = log_frame(studio.records, studio.shot_id, TEST)
+    set_up_now.change(studio.records, studio.shot_id, [Change("lights.A.power", "+2")])
+    second = log_frame(studio.records, studio.shot_id, replace_words(TEST, because="two stops up"))
+
+    powers = [frames.one(studio.records, each.frame_id).set_up.lights[0].power_stops for each in (first, second)]
+    assert powers == [-6.0, -4.0]
+
+
+def replace_words(words: FrameWords, **said: str) -> FrameWords:
+    return FrameWords.model_validate(words.model_dump() | said)

@@ -1,0 +1,143 @@
+"""The set-up sheet: one page whatever the recipe says, and nothing cut without a word."""
+
+from __future__ import annotations
+
+import io
+
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from PIL import Image
+
+from tests.pdfs import needs_pdf, page_count, page_size_mm
+from tests.unit.recipes.made import light, recipe
+from tests.unit.web.paper.rich import RESULT, placed, rich_recipe
+from webapp.exports.pdf import pdf_of
+from webapp.recipes.document import Recipe
+from webapp.web.paper.making import code_svg, sheet_document
+from webapp.web.paper.set_up_sheet import SetUpSheet, set_up_sheet
+from webapp.web.paper.sizes import PAPERS, Paper
+
+ADDRESS = "http://127.0.0.1:8000/shared/" + "A" * 43
+PICTURE = f"/recipes/pictures/{RESULT}"
+
+
+def jpeg() -> bytes:
+    out = io.BytesIO()
+    Image.effect_noise((300, 200), 60).save(out, "JPEG")
+    return out.getvalue()
+
+
+def sheet_of(made: Recipe, paper: Paper, *, with_code: bool = True) -> SetUpSheet:
+    code = {"code": code_svg(ADDRESS), "address": ADDRESS} if with_code else {}
+    return set_up_sheet(made, version=3, paper=paper, picture=PICTURE if made.result else "", **code)
+
+
+def overfull() -> Recipe:
+    """As much as a document can hold."""
+    names = [f"L{n}" for n in range(40)]
+    return rich_recipe(
+        lights=tuple(
+            placed(name, 500.0 + 40 * n, 9.0 * n, 100.0, modifier="m" * 190, role="r" * 150)
+            for n, name in enumerate(names)
+        ),
+        title="T" * 200,
+        subject="W" * 600,
+        steps=tuple("step " * 110 for _ in range(200)),
+        cautions=tuple("w" * 600 for _ in range(40)),
+        ratios=tuple("ratio " * 90 for _ in range(40)),
+        not_measured=tuple(f"power of {name}" for name in names),
+    )
+
+
+POOR = recipe(light(distance_mm=None, direction=None, angular_size_deg=None), steps=(), tolerances=())
+
+
+@needs_pdf
+@pytest.mark.parametrize("paper", PAPERS.values(), ids=PAPERS)
+@pytest.mark.parametrize("made", [rich_recipe(), overfull(), POOR], ids=["rich", "overfull", "poor"])
+def test_the_sheet_is_one_page_of_its_paper(made: Recipe, paper: Paper) -> None:
+    content = pdf_of(sheet_document(sheet_of(made, paper)), {PICTURE: jpeg})
+
+    assert page_count(content) == 1
+    assert page_size_mm(content) == pytest.approx((paper.width_mm, paper.height_mm), abs=0.1)
+
+
+lines = st.text("abc mnowW,.é×", max_size=300)
+
+
+@settings(max_examples=25, suppress_health_check=[HealthCheck.too_slow])
+@given(
+    st.lists(lines, max_size=40).map(tuple),
+    st.lists(lines, max_size=12).map(tuple),
+    st.integers(1, 14),
+    st.sampled_from(list(PAPERS.values())),
+    st.booleans(),
+)
+def test_what_is_laid_out_never_asks_for_more_than_the_page(
+    steps: tuple[str, ...], cautions: tuple[str, ...], count: int, paper: Paper, has_plan: bool
+) -> None:
+    lights = tuple((placed(f"L{n}", 700.0, 20.0 * n, 90.0) if has_plan else light(f"L{n}")) for n in range(count))
+    made = rich_recipe(steps=steps, cautions=cautions, lights=lights)
+
+    sheet = sheet_of(made, paper)
+
+    assert sheet.height_mm <= paper.room_height_mm
+    assert len(sheet.rows) + sheet.more_lights == count
+    assert len(sheet.steps.texts) + sheet.steps.left_out == len(steps)
+    assert len(sheet.cautions.texts) + sheet.cautions.left_out == len(cautions)
+
+
+def test_what_was_shortened_is_named_and_stands_in_the_recipe() -> None:
+    sheet = sheet_of(overfull(), PAPERS["letter"])
+
+    assert sheet.more_lights > 0
+    assert "Shortened here, and whole in the recipe: lights, steps, cautions, tolerances and ratios." in sheet.foot
+    document = sheet_document(sheet)
+    assert f"and {sheet.more_lights} more lights in the recipe" in document
+    assert f"and {sheet.steps.left_out} more in the recipe" in document
+
+
+def test_a_recipe_with_room_is_whole_and_says_nothing_of_shortening() -> None:
+    made = rich_recipe(steps=("prove black", "rim first"), cautions=("lamps off over gels",))
+
+    sheet = sheet_of(made, PAPERS["a4"])
+
+    assert sheet.steps.texts == made.steps
+    assert sheet.cautions.texts == made.cautions
+    assert not any("Shortened" in each for each in sheet.foot)
+
+
+def test_the_drawing_gives_way_before_a_word_is_cut() -> None:
+    few = sheet_of(rich_recipe(steps=("prove black",), cautions=()), PAPERS["a4"])
+    many = sheet_of(rich_recipe(), PAPERS["a4"])
+
+    assert _height_mm(few.drawing) > _height_mm(many.drawing)
+
+
+def _height_mm(drawing: str) -> float:
+    return float(drawing.split('height="', 1)[1].split("mm", 1)[0])
+
+
+def test_a_light_stands_where_its_place_says_and_how_well_it_is_known() -> None:
+    estimated = placed("A", 800.0, -45.0, 400.0)
+    assert estimated.position is not None
+    unsure = estimated.model_copy(update={"position": estimated.position.model_copy(update={"known": "unknown"})})
+
+    rows = sheet_of(rich_recipe(lights=(estimated, unsure)), PAPERS["a4"]).rows
+
+    assert rows[0][2] == "80 cm from the subject, 45° left, 40 cm above"
+    assert rows[1][2] == "80 cm from the subject, 45° left, 40 cm above (not known)"
+
+
+def test_without_a_link_there_is_no_code_and_not_a_word_of_one() -> None:
+    document = sheet_document(sheet_of(rich_recipe(), PAPERS["a4"], with_code=False))
+
+    assert "paper-code" not in document
+    assert "code leads" not in document
+
+
+def test_words_are_words_and_never_markup() -> None:
+    made = rich_recipe(steps=("f/8 < f/11 & more",))
+
+    assert "f/8 &lt; f/11 &amp; more" in sheet_document(sheet_of(made, PAPERS["a4"]))

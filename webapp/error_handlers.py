@@ -1,0 +1,108 @@
+"""One place that turns the error tree into answers: JSON under /api/, a page or a line on the page elsewhere."""
+
+from __future__ import annotations
+
+import logging
+from collections.abc import Awaitable, Callable
+
+from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
+from starlette.exceptions import HTTPException
+from starlette.responses import JSONResponse, Response
+
+from webapp.errors import (
+    Conflict,
+    InvalidValue,
+    NotFound,
+    PictureRefused,
+    SeveralInvalid,
+    StaleValue,
+    StopledgerError,
+    TooLarge,
+)
+from webapp.web.pages.render import refusal
+
+_log = logging.getLogger(__name__)
+_STATUS: tuple[tuple[type[StopledgerError], int], ...] = (
+    (NotFound, 404),
+    (Conflict, 409),
+    (TooLarge, 413),
+    (PictureRefused, 422),
+    (InvalidValue, 422),
+)
+_PLAIN = {
+    404: "There is nothing at this address.",
+    405: "This address does not take that kind of request.",
+    413: "That is more than is taken at once.",
+}
+
+
+def add_to(app: FastAPI) -> None:
+    """Register the handlers."""
+    app.add_exception_handler(StopledgerError, _on(_answer_ours))
+    app.add_exception_handler(RequestValidationError, _on(_answer_validation))
+    app.add_exception_handler(HTTPException, _on(_answer_http))
+    app.add_exception_handler(Exception, _on(_answer_unforeseen))
+
+
+def _on(answer: Callable[[Request, Exception], Response]) -> Callable[[Request, Exception], Awaitable[Response]]:
+    async def handler(request: Request, error: Exception) -> Response:
+        return answer(request, error)
+
+    return handler
+
+
+def status_of(error: StopledgerError) -> int:
+    """The HTTP status of one of our errors."""
+    return next((status for kind, status in _STATUS if isinstance(error, kind)), 500)
+
+
+def detail_of(error: StopledgerError) -> list[dict[str, object]]:
+    """An error as the API tells it: where, and what to do, for each field."""
+    if isinstance(error, SeveralInvalid):
+        return [{"loc": ["body", *problem.where], "msg": str(problem)} for problem in error.problems]
+    if isinstance(error, InvalidValue):
+        return [{"loc": ["body", *error.where], "msg": str(error)}]
+    if isinstance(error, StaleValue):
+        return [{"loc": ["body", *error.where], "msg": str(error), "stands": error.stands, "offered": error.offered}]
+    return [{"loc": [], "msg": str(error)}]
+
+
+def _answer_ours(request: Request, error: Exception) -> Response:
+    assert isinstance(error, StopledgerError)
+    return _answer(request, status_of(error), detail_of(error), str(error))
+
+
+def _answer_validation(request: Request, error: Exception) -> Response:
+    assert isinstance(error, RequestValidationError)
+    detail: list[dict[str, object]] = [
+        {"loc": [str(part) for part in each["loc"]], "msg": _sentence(each["msg"])} for each in error.errors()
+    ]
+    told = "; ".join(f"{'.'.join(map(str, each['loc'][1:]))}: {each['msg']}" for each in detail[:5])  # type: ignore[index]
+    return _answer(request, 422, detail, told or "The request cannot be read.")
+
+
+def _sentence(message: str) -> str:
+    return message.removeprefix("Value error, ")
+
+
+def _answer_http(request: Request, error: Exception) -> Response:
+    assert isinstance(error, HTTPException)
+    words = _PLAIN.get(error.status_code, str(error.detail))
+    answer = _answer(request, error.status_code, [{"loc": [], "msg": words}], words)
+    answer.headers.update(error.headers or {})
+    return answer
+
+
+def _answer_unforeseen(request: Request, error: Exception) -> Response:
+    _log.exception("Unforeseen", exc_info=error)
+    words = (
+        "Something went wrong in the server, and nothing was changed. What is on the page is still there: try again."
+    )
+    return _answer(request, 500, [{"loc": [], "msg": words}], words)
+
+
+def _answer(request: Request, status: int, detail: list[dict[str, object]], words: str) -> Response:
+    if request.url.path.startswith("/api/"):
+        return JSONResponse({"detail": detail}, status_code=status)
+    return refusal(request, status, words)

@@ -1,0 +1,240 @@
+"""Publish recipes: draft from a frame, keep a version that never changes, read it again."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+
+from pydantic import ValidationError
+from sqlmodel import Session as Database
+
+from webapp.errors import Conflict, InvalidValue
+from webapp.kit.inventory import invalid_fields
+from webapp.ledger.ambient_proof import prove
+from webapp.pictures.store import PictureStore
+from webapp.recipes.differences import differences
+from webapp.recipes.document import PicturePart, Recipe, read_recipe, recipe_json
+from webapp.recipes.drafting import ShotWords, ambient_part, draft
+from webapp.recipes.patches import patch_parts
+from webapp.recipes.search.lines import facets, line_fields, words_of
+from webapp.recipes.search.vocabulary import STARTING_TERMS
+from webapp.records import recipe_search
+from webapp.records import recipes as recipe_records
+from webapp.records import shots as shot_records
+from webapp.records.engine import Records
+from webapp.records.idempotency import answer_before, body_digest, keep_answer
+from webapp.records.tables import RecipeRow, RecipeVersion, Shot, VocabularyTerm
+from webapp.shoots import frames as ledger_frames
+from webapp.shoots.evidence import witnesses
+from webapp.shoots.frames import LoggedFrame
+from webapp.shoots.readings import readings_of_frame
+
+_MOST_FRAMES = 1000
+
+
+@dataclass(frozen=True, slots=True)
+class Published:
+    """One version of a recipe. `newest` is the number of the newest one."""
+
+    recipe_id: str
+    version_id: str
+    number: int
+    newest: int
+    recipe: Recipe
+    differs: tuple[str, ...]
+    frame_id: str | None
+    published_at: dt.datetime
+
+
+def draft_from(records: Records, frame_id: str) -> tuple[Recipe, Shot]:
+    """What a frame's recipe would say, from the ledger alone and without pictures."""
+    chosen = ledger_frames.one(records, frame_id)
+    with records.reading() as db:
+        shot = shot_records.shot_of(db, chosen.row.shot_id)
+        day = shot_records.session_of(db, shot.session_id).day
+        found = witnesses(db, shot)
+    proof = prove(found.check, chosen.set_up, shot.surface) if found.check else None
+    upto = frames_upto(records, frame_id)
+    patches = patch_parts(chosen, readings_of_frame(records, frame_id), lambda patch: found.shares_of(patch).by_light)
+    return draft(_shot_words(shot), upto, chosen, day, ambient=ambient_part(proof), patches=patches), shot
+
+
+def frames_upto(records: Records, frame_id: str) -> list[LoggedFrame]:
+    """The frames of the shot up to the chosen one, oldest first, without those taken back."""
+    chosen = ledger_frames.one(records, frame_id)
+    newest_first = ledger_frames.page_of(
+        records, chosen.row.shot_id, limit=_MOST_FRAMES, before_number=chosen.row.number + 1
+    )
+    return [frame for frame in reversed(newest_first) if not frame.row.taken_back]
+
+
+def keep_picture(store: PictureStore, preview: bytes, words: str = "") -> PicturePart:
+    """Keep a picture of a recipe by itself, so that nothing of the shoot has to stay for it. `preview` was made
+    without metadata (webapp.pictures.previews)."""
+    return PicturePart(digest=store.keep([preview], ending=".jpg").digest, words=words)
+
+
+def checked_recipe(said: dict[str, object]) -> Recipe:
+    """A document from what was typed. Raises SeveralInvalid with every field that cannot be kept."""
+    try:
+        return Recipe.model_validate(said)
+    except ValidationError as error:
+        raise invalid_fields(error) from error
+
+
+def with_pictures(
+    records: Records,
+    store: PictureStore,
+    preview_of: Callable[[str], Path],
+    recipe: Recipe,
+    frame_id: str,
+    comparisons: Sequence[str] = (),
+) -> Recipe:
+    """The recipe with the picture of its frame and those of the comparison frames, as far as they have one.
+    `preview_of` finds a preview by the digest of its picture."""
+    frames = {frame.row.id: frame for frame in frames_upto(records, frame_id)}
+
+    def kept(frame: LoggedFrame | None) -> PicturePart | None:
+        picture = next((each for each in frame.pictures if each.preview), None) if frame else None
+        if frame is None or picture is None:
+            return None
+        return keep_picture(store, preview_of(picture.digest).read_bytes(), frame.row.because[:600])
+
+    beside = (kept(frames.get(each)) for each in comparisons if each != frame_id)
+    pictures = {"result": kept(frames.get(frame_id)), "comparisons": tuple(each for each in beside if each)}
+    return recipe.model_copy(update=pictures)
+
+
+def publish(
+    records: Records,
+    recipe: Recipe,
+    *,
+    frame_id: str | None = None,
+    recipe_id: str | None = None,
+    save_key: str | None = None,
+) -> Published:
+    """Keep a version: of a new recipe, or the next one of `recipe_id`. Raises Conflict where the next version would
+    say the same as the newest. The same `save_key` with the same document gives the version that it gave before."""
+    body = body_digest("recipe", recipe_json(recipe), frame_id, recipe_id)
+    with records.writing() as db:
+        if (answered := answer_before(db, save_key, body)) is not None:
+            return _published(db, recipe_records.version_with_id(db, answered))
+        published = publish_in(db, recipe, frame_id=frame_id, recipe_id=recipe_id)
+        keep_answer(db, save_key, body, published.version_id)
+        return published
+
+
+def publish_in(
+    db: Database, recipe: Recipe, *, frame_id: str | None = None, recipe_id: str | None = None
+) -> Published:
+    """The same inside a transaction."""
+    frame = shot_records.frame_of(db, frame_id) if frame_id else None
+    number = 1
+    differs: tuple[str, ...] = ()
+    if recipe_id is None:
+        row = RecipeRow(shot_id=frame.shot_id if frame else None)
+        row.identity = row.id
+        db.add(row)
+        db.flush()
+        recipe_id = row.id
+    else:
+        recipe_records.recipe_of(db, recipe_id)
+        before = recipe_records.version_of(db, recipe_id)
+        if read_recipe(before.document) == recipe:
+            raise Conflict(f"Version {before.number} says exactly this; nothing was published.")
+        number, differs = before.number + 1, differences(read_recipe(before.document), recipe)
+    version = RecipeVersion(
+        recipe_id=recipe_id,
+        number=number,
+        document=recipe_json(recipe),
+        differs=json.dumps(differs, ensure_ascii=False),
+        frame_id=frame.id if frame else None,
+    )
+    db.add(version)
+    db.flush()
+    recipe_search.write_line(db, recipe_id, line_fields(recipe), facets(recipe), words_of(recipe))
+    return _published(db, version)
+
+
+def read(records: Records, recipe_id: str, number: int | None = None) -> Published:
+    """A version of a recipe, or its newest."""
+    with records.reading() as db:
+        return _published(db, recipe_records.version_of(db, recipe_id, number))
+
+
+def all_versions(records: Records, recipe_id: str) -> list[Published]:
+    """Every version, the newest first."""
+    with records.reading() as db:
+        recipe_records.recipe_of(db, recipe_id)
+        return [_published(db, row) for row in recipe_records.versions_of(db, recipe_id)]
+
+
+def _published(db: Database, row: RecipeVersion) -> Published:
+    newest = recipe_records.version_of(db, row.recipe_id).number
+    return Published(
+        row.recipe_id,
+        row.id,
+        row.number,
+        newest,
+        read_recipe(row.document),
+        tuple(json.loads(row.differs)),
+        row.frame_id,
+        row.published_at,
+    )
+
+
+def lay_out_vocabulary(records: Records) -> bool:
+    """Give an empty house the plain trade terms to start with; whether it was empty."""
+    with records.writing() as db:
+        if recipe_records.vocabulary(db):
+            return False
+        db.add_all(
+            VocabularyTerm(facet=facet, term=term, others="\n".join(others))
+            for facet, terms in STARTING_TERMS.items()
+            for term, others in terms.items()
+        )
+        return True
+
+
+def keep_term(records: Records, facet: str, term: str, others: Iterable[str], term_id: str | None = None) -> str:
+    """Keep a term of a vocabulary with its other wordings; the answer is its id. Raises InvalidValue where it is empty or there already."""
+    term, wordings = term.strip(), [each.strip() for each in others if each.strip()]
+    if not term or len(term) > 60 or any(len(each) > 60 for each in wordings) or len(wordings) > 40:
+        raise InvalidValue("term", "A term and its other wordings have 1 to 60 letters each, 40 wordings at most.")
+    if facet not in STARTING_TERMS:
+        raise InvalidValue("facet", f"A term belongs to one of: {', '.join(STARTING_TERMS)}.")
+    with records.writing() as db:
+        stands = recipe_records.vocabulary(db)
+        if any(each.facet == facet and each.term == term and each.id != term_id for each in stands):
+            raise InvalidValue("term", f"“{term}” is in the list already.")
+        row = (
+            VocabularyTerm(facet=facet, term=term) if term_id is None else recipe_records.vocabulary_term(db, term_id)
+        )
+        row.facet, row.term, row.others = facet, term, "\n".join(wordings)
+        db.add(row)
+        return row.id
+
+
+def drop_term(records: Records, term_id: str) -> None:
+    """Take a term out of its vocabulary; recipes keep the words they were published with."""
+    with records.writing() as db:
+        db.delete(recipe_records.vocabulary_term(db, term_id))
+
+
+def _shot_words(shot: Shot) -> ShotWords:
+    return ShotWords(
+        title=shot.title,
+        subject=shot.subject,
+        subject_types=split_terms(shot.subject_types),
+        surfaces=split_terms(shot.surface),
+        looks=split_terms(shot.look),
+        wanted_depth_mm=shot.wanted_depth_mm,
+    )
+
+
+def split_terms(text: str) -> tuple[str, ...]:
+    """Terms as they are typed, with commas between."""
+    return tuple(dict.fromkeys(each.strip()[:60] for each in text.split(",") if each.strip()))

@@ -1,0 +1,320 @@
+"""The open page: a class follows the frames of one session as they are logged, at an address of its own.
+
+What goes out is made here from a list of allowed fields, one by one, as for a link to a recipe. Notes never go out;
+the reasons of frames do where the photographer let them, and kit goes by its figures unless its names are let out.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from webapp.errors import InvalidValue, NotFound
+from webapp.ledger.entries import CAUSE_WORDS, Cause, Entry
+from webapp.ledger.evidence import PatchEvidence
+from webapp.ledger.exposures import AMBIENT
+from webapp.ledger.set_up import FilterFigures, Light, SetUp
+from webapp.recipes.share.links import centimetres, new_token
+from webapp.recipes.share.plain_kit import filter_words, head_words, modifier_words
+from webapp.records import links as link_records
+from webapp.records import shots as shot_records
+from webapp.records.engine import Records
+from webapp.records.tables import OpenPage, Shot, now
+from webapp.shoots import frames as ledger_frames
+from webapp.shoots.frames import LoggedFrame
+
+FRAMES_SHOWN = 40
+LONGEST_HOURS = 8784
+_LONGEST_TITLE = 120
+
+
+@dataclass(frozen=True, slots=True)
+class OpenLight:
+    """A lit light of a frame. `stops` is its balance against the reference frame, `off_by` how far that is from what
+    is meant; both None where unknown."""
+
+    letter: str
+    role: str
+    kit: str
+    power: str
+    distance: str
+    stops: float | None
+    off_by: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class OpenChange:
+    """One cause of change since the frame before; `stops` None is unknown."""
+
+    words: str
+    stops: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class OpenReading:
+    """One patch, by its place among those of the shot: what was predicted against the reference frame, what was
+    measured, and what is left over; and the level about mid-tone. In stops, None unknown."""
+
+    place: int
+    predicted_stops: float | None
+    measured_stops: float | None
+    unexplained_stops: float | None
+    level_stops: float | None
+    is_told: bool
+    estimated: bool
+
+
+@dataclass(frozen=True, slots=True)
+class OpenFrame:
+    """A frame as a class reads it. `picture` is the place of its picture among its files, None where there is none."""
+
+    shot_number: int
+    number: int
+    purpose: str
+    is_reference: bool
+    taken_back: bool
+    verdict: str
+    because: str
+    f_number: str
+    shutter: str
+    iso: str
+    magnification: float | None
+    lens_filters: tuple[str, ...]
+    lights: tuple[OpenLight, ...]
+    changes: tuple[OpenChange, ...]
+    switched: tuple[str, ...]
+    ambient_stops: float | None
+    readings: tuple[OpenReading, ...]
+    picture: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class OpenShot:
+    """A shot with its newest frames; `older_than` is the number before which there are more."""
+
+    number: int
+    title: str
+    subject: str
+    frames: tuple[OpenFrame, ...]
+    older_than: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class OpenSession:
+    """Everything that the address serves, the newest shot first."""
+
+    title: str
+    shots: tuple[OpenShot, ...]
+    expires_at: dt.datetime | None
+
+
+@dataclass(frozen=True, slots=True)
+class LetOut:
+    """What the photographer lets out beside the figures."""
+
+    because: bool = False
+    kit_names: bool = False
+
+    @classmethod
+    def by(cls, page: OpenPage) -> LetOut:
+        return cls(page.because, page.kit_names)
+
+
+def open_up(records: Records, session_id: str, *, title: str, hours: int | None, let_out: LetOut) -> str:
+    """Make an address at which the session is followed; the answer is its token. `hours` None: until it is
+    withdrawn. Raises InvalidValue."""
+    title = title.strip()
+    if not 1 <= len(title) <= _LONGEST_TITLE:
+        raise InvalidValue("title", f"What the class reads at the head of the page: 1 to {_LONGEST_TITLE} letters.")
+    if hours is not None and not 1 <= hours <= LONGEST_HOURS:
+        raise InvalidValue("hours", f"An open page lasts 1 to {LONGEST_HOURS} hours, or until it is withdrawn.")
+    page = OpenPage(
+        token=new_token(),
+        session_id=session_id,
+        title=title,
+        because=let_out.because,
+        kit_names=let_out.kit_names,
+        expires_at=None if hours is None else now() + dt.timedelta(hours=hours),
+    )
+    with records.writing() as db:
+        shot_records.session_of(db, session_id)
+        db.add(page)
+    return page.token
+
+
+def withdraw(records: Records, token: str) -> str:
+    """End an address at once; the answer is the session that it showed."""
+    with records.writing() as db:
+        page = link_records.open_page_with(db, token)
+        page.withdrawn_at = now()
+        db.add(page)
+        return page.session_id
+
+
+def still_open(records: Records, token: str) -> OpenPage:
+    """The address as it was made. Raises NotFound where it shows nothing (any more)."""
+    with records.reading() as db:
+        return link_records.open_page_with(db, token)
+
+
+def opened(records: Records, token: str) -> OpenSession:
+    """What an address shows. Raises NotFound where it shows nothing (any more)."""
+    page = still_open(records, token)
+    return as_followed(records, page.session_id, page.title, LetOut.by(page), page.expires_at)
+
+
+def as_followed(
+    records: Records, session_id: str, title: str, let_out: LetOut, expires_at: dt.datetime | None = None
+) -> OpenSession:
+    """A session as a class would follow it."""
+    with records.reading() as db:
+        shot_records.session_of(db, session_id)
+        shots = shot_records.shots_in(db, session_id)
+    newest_first = tuple(_open_shot(records, shot, let_out) for shot in reversed(shots))
+    return OpenSession(title, newest_first, expires_at)
+
+
+def shot_followed(records: Records, shot_id: str, let_out: LetOut) -> OpenShot:
+    """One shot with its newest frames."""
+    with records.reading() as db:
+        shot = shot_records.shot_of(db, shot_id)
+    return _open_shot(records, shot, let_out)
+
+
+def older_frames(records: Records, token: str, shot_number: int, before: int) -> tuple[OpenPage, OpenShot]:
+    """The frames of a shot before a number, with the page that lets them out."""
+    with records.reading() as db:
+        page = link_records.open_page_with(db, token)
+        shot = _shot_numbered(shot_records.shots_in(db, page.session_id), shot_number)
+    return page, _open_shot(records, shot, LetOut.by(page), before)
+
+
+def frame_followed(records: Records, frame_id: str, let_out: LetOut) -> OpenFrame:
+    """One frame."""
+    frame = ledger_frames.one(records, frame_id)
+    with records.reading() as db:
+        number = shot_records.shot_of(db, frame.row.shot_id).number
+    return open_frame(frame, number, let_out)
+
+
+def picture_digest(records: Records, session_id: str, shot_number: int, frame_number: int, place: int) -> str:
+    """The original of a frame's picture, by its place among the frame's files. Raises NotFound."""
+    with records.reading() as db:
+        shot = _shot_numbered(shot_records.shots_in(db, session_id), shot_number)
+    found = ledger_frames.page_of(records, shot.id, limit=1, before_number=frame_number + 1)
+    if not found or found[0].row.number != frame_number or not 0 <= place < len(found[0].pictures):
+        raise NotFound("There is nothing at this address.")
+    return found[0].pictures[place].digest
+
+
+def _shot_numbered(shots: Iterable[Shot], number: int) -> Shot:
+    found = next((shot for shot in shots if shot.number == number), None)
+    if found is None:
+        raise NotFound("There is nothing at this address.")
+    return found
+
+
+def _open_shot(records: Records, shot: Shot, let_out: LetOut, before: int | None = None) -> OpenShot:
+    frames = ledger_frames.page_of(records, shot.id, limit=FRAMES_SHOWN + 1, before_number=before)
+    shown = tuple(open_frame(frame, shot.number, let_out) for frame in frames[:FRAMES_SHOWN])
+    older = shown[-1].number if len(frames) > FRAMES_SHOWN else None
+    return OpenShot(shot.number, shot.title, shot.subject, shown, older)
+
+
+def open_frame(frame: LoggedFrame, shot_number: int, let_out: LetOut) -> OpenFrame:
+    """What a class reads of a frame. Pure."""
+    row, set_up, ledger = frame.row, frame.set_up, frame.ledger
+    return OpenFrame(
+        shot_number=shot_number,
+        number=row.number,
+        purpose=row.purpose,
+        is_reference=frame.is_reference,
+        taken_back=row.taken_back,
+        verdict=row.verdict,
+        because=row.because if let_out.because else "",
+        f_number=set_up.f_number.text if set_up.f_number else "",
+        shutter=set_up.shutter.text if set_up.shutter else "",
+        iso=set_up.iso.text if set_up.iso else "",
+        magnification=set_up.magnification,
+        lens_filters=_filters(set_up.lens_filters, let_out),
+        lights=tuple(_open_light(frame, light, let_out) for light in set_up.lights if light.lit),
+        changes=_changes(ledger.since_previous.entries if ledger.since_previous else (), set_up, let_out),
+        switched=ledger.switched,
+        ambient_stops=ledger.ambient.stops,
+        readings=tuple(_open_reading(place, each) for place, each in enumerate(frame.evidence.patches, 1)),
+        picture=next((place for place, each in enumerate(frame.pictures) if each.preview), None),
+    )
+
+
+def _open_light(frame: LoggedFrame, light: Light, let_out: LetOut) -> OpenLight:
+    line = frame.ledger.of(light.letter)
+    return OpenLight(
+        letter=light.letter,
+        role=light.role,
+        kit="; ".join(
+            filter(None, (_head(light, let_out), _modifier(light, let_out), *_filters(light.filters, let_out)))
+        ),
+        power=light.power_mark(),
+        distance=centimetres(light.distance_mm),
+        stops=line.stops if line else None,
+        off_by=line.off_by if line else None,
+    )
+
+
+def _head(light: Light, let_out: LetOut) -> str:
+    return light.head.name if let_out.kit_names else head_words(light.head)
+
+
+def _modifier(light: Light, let_out: LetOut) -> str:
+    if light.modifier is None:
+        return ""
+    face = light.modifier.face
+    plain = modifier_words(face.shape, face.width_mm, face.height_mm, light.modifier.loss_stops)
+    return light.modifier.name if let_out.kit_names else plain
+
+
+def _filters(fitted: Sequence[FilterFigures], let_out: LetOut) -> tuple[str, ...]:
+    return tuple(each.name if let_out.kit_names else filter_words(each) for each in fitted)
+
+
+_OWN_CAUSES = (Cause.ENERGY, Cause.DISTANCE, Cause.MODIFIER, Cause.FILTERS)
+
+
+def _changes(entries: Iterable[Entry], set_up: SetUp, let_out: LetOut) -> tuple[OpenChange, ...]:
+    """A line a cause: one that acts on every light alike is told once, by what it does to the lights."""
+    told: dict[str, float | None] = {}
+    for entry in sorted(entries, key=lambda each: each.acts_on == AMBIENT):
+        whose = f"{entry.acts_on} " if entry.cause in _OWN_CAUSES else ""
+        told.setdefault(f"{whose}{CAUSE_WORDS[entry.cause]} {_from_to(entry, set_up, let_out)}", entry.stops)
+    return tuple(OpenChange(words, stops) for words, stops in told.items())
+
+
+def _from_to(entry: Entry, set_up: SetUp, let_out: LetOut) -> str:
+    """The two settings; of kit whose names stay in the house only what is fitted now."""
+    light = set_up.light(entry.acts_on)
+    if let_out.kit_names or entry.cause not in (Cause.MODIFIER, Cause.FILTERS, Cause.LENS_FILTERS):
+        return f"{entry.was} to {entry.now}"
+    if entry.cause is Cause.LENS_FILTERS:
+        fitted = ", ".join(_filters(set_up.lens_filters, let_out))
+    elif light is None:
+        fitted = ""
+    else:
+        fitted = (
+            _modifier(light, let_out)
+            if entry.cause is Cause.MODIFIER
+            else ", ".join(_filters(light.filters, let_out))
+        )
+    return f"now {fitted or 'none'}"
+
+
+def _open_reading(place: int, seen: PatchEvidence) -> OpenReading:
+    return OpenReading(
+        place=place,
+        predicted_stops=seen.predicted_stops,
+        measured_stops=seen.measured_stops,
+        unexplained_stops=seen.unexplained_stops,
+        level_stops=seen.read_stops,
+        is_told=seen.is_told,
+        estimated=seen.estimated,
+    )

@@ -1,0 +1,72 @@
+"""The ambient check: a frame of the room alone is set up, and what it switched off comes back afterwards."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import replace
+from typing import Final
+
+from sqlmodel import Session as Database
+
+from webapp.ledger.set_up import SetUp
+from webapp.optics.scales import Quantity, read_mark
+from webapp.records import shots as shot_records
+from webapp.records.engine import Records
+from webapp.records.tables import Standing
+from webapp.shoots.set_up_now import StandingState, rewritten
+
+AMBIENT_CHECK: Final = shot_records.AMBIENT_CHECK
+SHUTTER: Final = "1"
+"""Long enough to see what the room adds."""
+
+
+def begin_ambient_check(records: Records, shot_id: str) -> StandingState:
+    """Set up a frame of the room alone: every flash off, one second, the rest as it stands. What was lit and the
+    shutter are kept, and come back when the check is logged or left."""
+
+    def rewrite(_db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
+        if standing.kept is not None:
+            return set_up, standing.says
+        kept = {
+            "shutter": set_up.shutter.text if set_up.shutter else None,
+            "lit": [light.letter for light in set_up.lights if light.lit and light.head.kind == "flash"],
+            "purpose": standing.purpose,
+        }
+        standing.kept = json.dumps(kept)
+        standing.purpose = AMBIENT_CHECK
+        for letter in kept["lit"] or ():
+            light = set_up.light(letter)
+            if light is not None:
+                set_up = set_up.with_light(replace(light, lit=False))
+                versions[f"lights.{letter}.lit"] = versions.get(f"lights.{letter}.lit", 0) + 1
+        shutter = read_mark(Quantity.SHUTTER, SHUTTER, set_up.camera.shutter_dial)
+        versions["shutter"] = versions.get("shutter", 0) + 1
+        return replace(set_up, shutter=shutter), "Ambient check: flashes off, 1 s. Modelling lamps as in the shoot."
+
+    return rewritten(records, shot_id, rewrite)
+
+
+def end_ambient_check(records: Records, shot_id: str) -> StandingState:
+    """Leave an ambient check without logging it."""
+
+    def rewrite(_db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
+        return restored_after_check(standing, set_up, versions), "Lights and shutter are back as they were."
+
+    return rewritten(records, shot_id, rewrite)
+
+
+def restored_after_check(standing: Standing, set_up: SetUp, versions: dict[str, int]) -> SetUp:
+    """Put back what an ambient check switched off; without one, the set-up as it is."""
+    if standing.kept is None:
+        return set_up
+    kept = json.loads(standing.kept)
+    standing.kept = None
+    standing.purpose = kept["purpose"]
+    for letter in kept["lit"]:
+        light = set_up.light(letter)
+        if light is not None:
+            set_up = set_up.with_light(replace(light, lit=True))
+            versions[f"lights.{letter}.lit"] = versions.get(f"lights.{letter}.lit", 0) + 1
+    versions["shutter"] = versions.get("shutter", 0) + 1
+    shutter = read_mark(Quantity.SHUTTER, kept["shutter"], set_up.camera.shutter_dial) if kept["shutter"] else None
+    return replace(set_up, shutter=shutter)

@@ -1,0 +1,147 @@
+"""Explain a frame's unexplained difference, and take an explanation into the frame as a revision."""
+
+from __future__ import annotations
+
+import json
+from dataclasses import dataclass, replace
+
+from sqlmodel import Session as Database
+
+from webapp.errors import Conflict
+from webapp.kit.learned import LearnedHead, learned_of_head, learned_of_pair
+from webapp.ledger.assessment import assess, read_ledger
+from webapp.ledger.attribution import attribute
+from webapp.ledger.consistency import LearnedLoss
+from webapp.ledger.evidence import read_evidence
+from webapp.ledger.explanations import Attribution, Case, PatchCase
+from webapp.ledger.set_up import SetUp, from_json
+from webapp.records import shots as shot_records
+from webapp.records.engine import Records
+from webapp.records.tables import Frame, Shot
+from webapp.shoots import frames
+from webapp.shoots.evidence import Witnesses, margin_at, witnesses
+from webapp.shoots.frames import LoggedFrame
+from webapp.shoots.set_up_now import Change, baselines_for
+
+
+@dataclass(frozen=True, slots=True)
+class HeadKnown:
+    """What is known of a head that lit a frame."""
+
+    letter: str
+    name: str
+    known: LearnedHead
+
+
+@dataclass(frozen=True, slots=True)
+class Explained:
+    """What may lie behind a frame's difference, and what the kit in it is known to do."""
+
+    attribution: Attribution
+    heads: tuple[HeadKnown, ...] = ()
+    crossed_pair: LearnedLoss | None = None
+    sums: tuple[tuple[str, float], ...] = ()
+
+
+def explain(records: Records, frame_id: str) -> Explained:
+    """The likely causes of a frame's unexplained difference, in order; silent within the tolerance."""
+    with records.reading() as db:
+        frame = shot_records.frame_of(db, frame_id)
+        shot = shot_records.shot_of(db, frame.shot_id)
+        set_up = from_json(frame.set_up)
+        found = witnesses(db, shot)
+        case = _case(db, shot, frame, found)
+        sums = [
+            (seen.name, sum_off)
+            for seen in found.reference_evidence.patches
+            if (sum_off := found.shares_of(seen.patch_id).sum_off_stops) is not None
+        ]
+        return Explained(
+            attribution=attribute(case) if case is not None else Attribution(),
+            heads=tuple(
+                HeadKnown(light.letter, light.head.name, learned_of_head(db, light.head.id))
+                for light in set_up.lights
+                if light.lit
+            ),
+            crossed_pair=learned_of_pair(db, set_up),
+            sums=tuple(sums) if shot.reference_frame_id == frame.id else (),
+        )
+
+
+def take_into_frame(records: Records, frame_id: str, key: str, revision: int | None = None) -> LoggedFrame:
+    """Put a frame right as an explanation has it; what stood before is kept as a revision.
+
+    Raises Conflict where that explanation is not offered any more.
+    """
+    chosen = next((each for each in explain(records, frame_id).attribution.explanations if each.key == key), None)
+    if chosen is None or not chosen.changes:
+        raise Conflict("The frame or its reading has changed since this was worked out; look at it again.")
+    return frames.edit(
+        records,
+        frame_id,
+        changes=[Change(field, value) for field, value in chosen.changes],
+        revision=revision,
+        why=f"explained by the picture ({chosen.title})",
+    )
+
+
+def _case(db: Database, shot: Shot, frame: Frame, found: Witnesses) -> Case | None:
+    patches = []
+    balances = {line.acts_on: line.stops for line in read_ledger(frame.ledger).lit if line.stops is not None}
+    for seen in read_evidence(frame.evidence).patches:
+        if seen.measured_stops is None or seen.predicted_stops is None or seen.tolerance_stops is None:
+            continue
+        assert seen.read_stops is not None
+        shared = balances.keys() <= seen.shares.keys()
+        patches.append(
+            PatchCase(
+                name=seen.name,
+                measured_stops=seen.measured_stops,
+                predicted_stops=seen.predicted_stops,
+                tolerance_stops=seen.tolerance_stops,
+                level_stops=seen.read_stops,
+                wanted_stops=seen.wanted_stops,
+                balances=balances,
+                shares=dict(seen.shares) if shared else None,
+                warmth_stops=seen.warmth_stops,
+            )
+        )
+    reference = found.standard
+    if not patches or reference is None or frame.id == shot.reference_frame_id:
+        return None
+    set_up = from_json(frame.set_up)
+    before = shot_records.frame_before(db, shot.id, frame.number)
+    return Case(
+        set_up=set_up,
+        reference=reference,
+        patches=tuple(patches),
+        previous=from_json(before.set_up) if before else None,
+        previous_number=before.number if before else None,
+        told_by_file=_told_by_file(frame, set_up),
+        spreads={
+            light.letter: light.head.spread_stops for light in set_up.lights if light.head.spread_stops is not None
+        },
+        balances_if_lit=_balances_if_lit(db, shot, frame, set_up),
+        ambient_margin_stops=margin_at(found, set_up),
+        reference_margin_stops=margin_at(found, reference) if found.target is None else None,
+    )
+
+
+def _told_by_file(frame: Frame, set_up: SetUp) -> frozenset[str]:
+    """The dials whose value the frame holds as its file tells it."""
+    told: dict[str, str] = json.loads(frame.file_values)
+    marked = {"f_number": set_up.f_number, "shutter": set_up.shutter, "iso": set_up.iso}
+    return frozenset(name for name, value in marked.items() if value is not None and told.get(name) == value.text)
+
+
+def _balances_if_lit(db: Database, shot: Shot, frame: Frame, set_up: SetUp) -> dict[str, float]:
+    """The balances that the lights which are logged as off would have, had they fired as they stood."""
+    off = [light for light in set_up.lights if not light.lit]
+    if not off:
+        return {}
+    all_lit = replace(set_up, lights=tuple(replace(light, lit=True) for light in set_up.lights))
+    said = assess(all_lit, baselines_for(db, shot, all_lit, frame.number))
+    lines = [said.of(light.letter) for light in off]
+    return {
+        line.acts_on: line.stops for line in lines if line is not None and line.stops is not None and not line.metered
+    }

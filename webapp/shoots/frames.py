@@ -1,0 +1,240 @@
+"""Frames after they were logged: read, edit, take back, bring back, make the reference, hold against another."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from pydantic import ValidationError
+
+from webapp.errors import Conflict, InvalidValue, SeveralInvalid
+from webapp.kit.inventory import invalid_fields
+from webapp.ledger import fields
+from webapp.ledger.assessment import Assessment, read_ledger
+from webapp.ledger.entries import Comparison, compare
+from webapp.ledger.evidence import FrameEvidence, read_evidence
+from webapp.ledger.exposures import exposure_of
+from webapp.ledger.set_up import SetUp, from_json
+from webapp.records import shots as shot_records
+from webapp.records.engine import Records, as_of
+from webapp.records.tables import Frame, FrameRevision, Picture, Session, Shot
+from webapp.shoots.log_frame import FrameWords, keep_revision, recompute_from, restore_document, write_set_up
+from webapp.shoots.set_up_now import Change, RecordedShelf
+
+_READ_AT_ONCE = 100
+
+
+@dataclass(frozen=True, slots=True)
+class LoggedFrame:
+    """A frame with its set-up, its ledger, what its picture says, and its pictures; `as_of` is the last change that is
+    in it."""
+
+    row: Frame
+    set_up: SetUp
+    ledger: Assessment
+    evidence: FrameEvidence
+    pictures: tuple[Picture, ...]
+    is_reference: bool
+    as_of: int
+
+    @property
+    def conflicts(self) -> dict[str, tuple[str, str]]:
+        """By field: what was set, and what the file says."""
+        file_values: dict[str, str] = json.loads(self.row.file_values)
+        return {
+            field: (was, file_values[field])
+            for field, was in json.loads(self.row.set_values).items()
+            if field in file_values
+        }
+
+
+@dataclass(frozen=True, slots=True)
+class FrameStory:
+    """A frame with what lies around it: its shot, its session, what it said before."""
+
+    frame: LoggedFrame
+    shot: Shot
+    session: Session
+    revisions: tuple[FrameRevision, ...]
+
+
+def page_of(records: Records, shot_id: str, *, limit: int, before_number: int | None = None) -> list[LoggedFrame]:
+    """The newest frames of a shot first; `before_number` gives the older ones after them."""
+    with records.reading() as db:
+        shot = shot_records.shot_of(db, shot_id)
+        rows = shot_records.frames_in(db, shot_id, limit=limit, before_number=before_number)
+        pictures = shot_records.pictures_of(db, [row.id for row in rows])
+    return [_logged(row, shot, pictures[row.id], as_of(db)) for row in rows]
+
+
+def in_order(records: Records, shot_id: str, from_number: int = 1) -> Iterator[LoggedFrame]:
+    """The frames of a shot, oldest first. They are read a hundred at a time, so that a long shot is never in memory
+    whole; what is logged meanwhile may come along."""
+    while True:
+        with records.reading() as db:
+            shot = shot_records.shot_of(db, shot_id)
+            rows = shot_records.frames_from(db, shot_id, from_number, _READ_AT_ONCE)
+            pictures = shot_records.pictures_of(db, [row.id for row in rows])
+        yield from (_logged(row, shot, pictures[row.id], as_of(db)) for row in rows)
+        if len(rows) < _READ_AT_ONCE:
+            return
+        from_number = rows[-1].number + 1
+
+
+def one(records: Records, frame_id: str) -> LoggedFrame:
+    """A frame by itself."""
+    with records.reading() as db:
+        row = shot_records.frame_of(db, frame_id)
+        shot = shot_records.shot_of(db, row.shot_id)
+        pictures = shot_records.pictures_of(db, [row.id])[row.id]
+    return _logged(row, shot, pictures, as_of(db))
+
+
+def story(records: Records, frame_id: str) -> FrameStory:
+    """A frame with its shot, session and revisions."""
+    with records.reading() as db:
+        row = shot_records.frame_of(db, frame_id)
+        shot = shot_records.shot_of(db, row.shot_id)
+        session = shot_records.session_of(db, shot.session_id)
+        pictures = shot_records.pictures_of(db, [row.id])[row.id]
+        revisions = shot_records.revisions_of(db, row.id)
+    return FrameStory(_logged(row, shot, pictures, as_of(db)), shot, session, tuple(revisions))
+
+
+def _logged(row: Frame, shot: Shot, pictures: Sequence[Picture], read_as_of: int) -> LoggedFrame:
+    return LoggedFrame(
+        row,
+        from_json(row.set_up),
+        read_ledger(row.ledger),
+        read_evidence(row.evidence),
+        tuple(pictures),
+        shot.reference_frame_id == row.id,
+        read_as_of,
+    )
+
+
+def edit(
+    records: Records,
+    frame_id: str,
+    *,
+    words: dict[str, Any] | None = None,
+    changes: Sequence[Change] = (),
+    revision: int | None = None,
+    why: str = "",
+) -> LoggedFrame:
+    """Correct what a frame says: its words, its settings, or both. The earlier revision is kept, and every later
+    frame that it touches is worked out anew. `revision` is the one that was read; a stale one raises Conflict.
+    `why` stands with the revision.
+
+    Raises SeveralInvalid with every field that cannot be kept; then nothing is changed.
+    """
+    with records.writing() as db:
+        row = shot_records.frame_of(db, frame_id)
+        shot = shot_records.shot_of(db, row.shot_id)
+        if revision is not None and revision != row.revision:
+            raise Conflict(
+                f"Frame {row.number} was edited since this page was drawn; look at it again before saving."
+            )
+        problems: list[InvalidValue] = []
+        said = {name: getattr(row, name) for name in FrameWords.model_fields} | (words or {})
+        try:
+            checked = FrameWords.model_validate(said)
+        except ValidationError as error:
+            problems.extend(invalid_fields(error).problems)
+        set_up, shelf = from_json(row.set_up), RecordedShelf(db)
+        for each in changes:
+            try:
+                set_up = fields.write_as_typed(set_up, each.field, each.value, shelf, each.lengths)
+            except InvalidValue as problem:
+                problems.append(problem)
+        if problems:
+            raise SeveralInvalid(problems)
+        moved = [each.field for each in changes] if set_up != from_json(row.set_up) else []
+        reworded = [name for name, value in checked.model_dump().items() if getattr(row, name) != value]
+        if moved or reworded:
+            keep_revision(db, row, ": ".join(filter(None, (why, "changed " + ", ".join([*moved, *reworded])))))
+            for name in reworded:
+                setattr(row, name, getattr(checked, name))
+            write_set_up(row, set_up)
+            db.add(row)
+            db.flush()
+            recompute_from(db, shot, row)
+    return one(records, frame_id)
+
+
+def hold(records: Records, frame_id: str, field: str, which: str) -> LoggedFrame:
+    """Settle a conflict between file and set-up: `which` is "file" or "set". The other value stays on record."""
+    with records.writing() as db:
+        row = shot_records.frame_of(db, frame_id)
+        shot = shot_records.shot_of(db, row.shot_id)
+        values: dict[str, str] = json.loads(row.file_values if which == "file" else row.set_values)
+        if which not in ("file", "set") or field not in values:
+            raise InvalidValue(field, "There is no such pair of values to choose from.")
+        set_up = fields.write(from_json(row.set_up), field, values[field], RecordedShelf(db))
+        keep_revision(db, row, f"{field}: the {'file' if which == 'file' else 'set-up'} holds")
+        write_set_up(row, set_up)
+        db.add(row)
+        db.flush()
+        recompute_from(db, shot, row)
+    return one(records, frame_id)
+
+
+def take_back(records: Records, frame_id: str, *, taken_back: bool = True) -> LoggedFrame:
+    """Take a frame out of the reckoning (or back in). It stays readable, and its number stays its own."""
+    with records.writing() as db:
+        row = shot_records.frame_of(db, frame_id)
+        shot = shot_records.shot_of(db, row.shot_id)
+        if taken_back and shot.reference_frame_id == row.id:
+            raise Conflict(
+                f"Frame {row.number} is the reference frame that the others are held against: make another frame the "
+                "reference first."
+            )
+        if row.taken_back != taken_back:
+            keep_revision(db, row, "taken back" if taken_back else "brought back")
+            row.taken_back = taken_back
+            db.add(row)
+            db.flush()
+            recompute_from(db, shot, row)
+    return one(records, frame_id)
+
+
+def restore_revision(records: Records, frame_id: str, revision: int) -> LoggedFrame:
+    """Put an earlier revision back; what stood until now is kept as a revision too."""
+    with records.writing() as db:
+        row = shot_records.frame_of(db, frame_id)
+        shot = shot_records.shot_of(db, row.shot_id)
+        earlier = next((each for each in shot_records.revisions_of(db, frame_id) if each.revision == revision), None)
+        if earlier is None:
+            raise InvalidValue("revision", f"Frame {row.number} has no revision {revision}.")
+        keep_revision(db, row, f"revision {revision} put back")
+        restore_document(row, earlier.document)
+        if row.taken_back and shot.reference_frame_id == row.id:
+            raise Conflict(f"In revision {revision} frame {row.number} was taken back, and now it is the reference.")
+        db.add(row)
+        db.flush()
+        recompute_from(db, shot, row)
+    return one(records, frame_id)
+
+
+def make_reference(records: Records, frame_id: str) -> LoggedFrame:
+    """Hold all frames of the shot against this one from now on."""
+    with records.writing() as db:
+        row = shot_records.frame_of(db, frame_id)
+        shot = shot_records.shot_of(db, row.shot_id)
+        if row.taken_back:
+            raise Conflict(f"Frame {row.number} was taken back: bring it back before it can be the reference.")
+        if row.purpose == shot_records.AMBIENT_CHECK:
+            raise Conflict(f"Frame {row.number} is an ambient check: it has no flash to hold the others against.")
+        shot.reference_frame_id = row.id
+        db.add(shot)
+        db.flush()
+        recompute_from(db, shot, row)
+    return one(records, frame_id)
+
+
+def ledger_between(records: Records, frame_id: str, against_id: str) -> Comparison:
+    """A frame's entries and balances against any other frame."""
+    after, before = one(records, frame_id), one(records, against_id)
+    return compare(exposure_of(before.set_up), exposure_of(after.set_up))

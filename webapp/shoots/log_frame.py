@@ -1,0 +1,280 @@
+"""Logging a frame: the standing set-up is frozen, a picture is bound, and what depends on it is worked out.
+
+One transaction a frame. A picture that cannot be taken in costs no frame and no entry: it becomes a line in the
+shot's log.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import hashlib
+import json
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+from pydantic import BaseModel, ConfigDict, Field, field_validator
+from sqlmodel import Session as Database
+
+from webapp.errors import Conflict, PictureRefused
+from webapp.ledger.assessment import assess, ledger_json
+from webapp.ledger.file_values import hold_against
+from webapp.ledger.set_up import SetUp, from_json, to_json
+from webapp.pictures.metadata import PictureFacts, same_exposure_key
+from webapp.pictures.store import KeptPicture
+from webapp.records import shots as shot_records
+from webapp.records.engine import Records
+from webapp.records.idempotency import answer_before, body_digest, keep_answer
+from webapp.records.tables import Frame, FrameRevision, Notice, Picture, Shot, Standing, now
+from webapp.shoots.ambient_check import AMBIENT_CHECK, restored_after_check
+from webapp.shoots.evidence import renew_evidence, target_of
+from webapp.shoots.set_up_now import StandingState, baselines_for, state_in
+
+PURPOSES = ("test", AMBIENT_CHECK, "comparison", "colour target", "stack", "final")
+VERDICTS = ("", "stands", "fails")
+# A file that was taken this soon after a frame was logged by hand is that frame's picture.
+FILLS_WITHIN_S = 10.0
+
+
+class FrameWords(BaseModel):
+    """What is said of a frame."""
+
+    model_config = ConfigDict(str_strip_whitespace=True, extra="forbid")
+
+    purpose: str = Field("test", title="for")
+    because: str = Field("", max_length=500, title="because")
+    notes: str = Field("", max_length=8000, title="notes")
+    verdict: str = Field("", title="verdict")
+
+    @field_validator("purpose")
+    @classmethod
+    def _known_purpose(cls, value: str) -> str:
+        if value not in PURPOSES:
+            raise ValueError(f"a frame is for one of: {', '.join(PURPOSES)}")
+        return value
+
+    @field_validator("verdict")
+    @classmethod
+    def _known_verdict(cls, value: str) -> str:
+        if value not in VERDICTS:
+            raise ValueError("a verdict is stands, fails, or left open")
+        return value
+
+
+@dataclass(frozen=True, slots=True)
+class Logged:
+    """What logging did: the frame, whether it is new, and the standing set-up after it."""
+
+    frame_id: str
+    is_new: bool
+    picture_id: str | None
+    state: StandingState
+
+
+@dataclass(frozen=True, slots=True)
+class IncomingPicture:
+    """A camera file that has been read and kept, ready to be bound to a frame."""
+
+    name: str
+    facts: PictureFacts
+    kept: KeptPicture
+
+    @property
+    def exposure_key(self) -> str:
+        key = same_exposure_key(self.facts, Path(self.name).stem)
+        return "" if key is None else hashlib.sha256(repr(key).encode()).hexdigest()
+
+
+def log_frame(
+    records: Records,
+    shot_id: str,
+    words: FrameWords,
+    *,
+    save_key: str | None = None,
+    picture: IncomingPicture | None = None,
+) -> Logged:
+    """Freeze the standing set-up into a frame. With a picture, its file's settings are used and what was set is kept
+    beside them.
+
+    The same `save_key` with the same words gives the frame that it gave before; with others it raises KeyReused. A
+    closed shot takes no frame: Conflict says so.
+    """
+    with records.writing() as db:
+        shot, standing = shot_records.shot_of(db, shot_id), shot_records.standing_of(db, shot_id)
+        body = _body_digest(shot_id, words, picture)
+        if (answered := answer_before(db, save_key, body)) is not None:
+            return Logged(answered, False, None, state_in(db, shot, standing))
+        if picture is not None and (known := shot_records.picture_with_digest(db, picture.kept.digest)) is not None:
+            return Logged(known.frame_id, False, known.id, state_in(db, shot, standing))
+        if shot.closed_at is not None:
+            raise Conflict(f"{shot.title} is closed: its set was struck. Open it again to log a frame.")
+        frame, picture_id = _freeze(db, shot, standing, words, picture)
+        keep_answer(db, save_key, body, frame.id)
+        db.flush()
+        return Logged(frame.id, True, picture_id, state_in(db, shot, standing))
+
+
+def take_picture(records: Records, shot_id: str, picture: IncomingPicture) -> Logged:
+    """A file came in by itself: bind it to the frame it belongs to, or log a new one.
+
+    The same file twice is one frame; a raw file and a JPEG of one exposure are one frame; a file that comes within
+    ten seconds of a frame logged without a picture fills that frame.
+    """
+    with records.writing() as db:
+        shot, standing = shot_records.shot_of(db, shot_id), shot_records.standing_of(db, shot_id)
+        known = shot_records.picture_with_digest(db, picture.kept.digest)
+        if known is not None:
+            return Logged(known.frame_id, False, known.id, state_in(db, shot, standing))
+        sibling = shot_records.picture_of_same_exposure(db, shot_id, picture.exposure_key)
+        if sibling is not None:
+            bound = _bind(db, sibling.frame_id, picture)
+            db.flush()
+            return Logged(sibling.frame_id, False, bound.id, state_in(db, shot, standing))
+        since = now() - dt.timedelta(seconds=FILLS_WITHIN_S)
+        waiting = shot_records.frame_waiting_for_a_picture(db, shot_id, since)
+        if waiting is not None:
+            bound = _fill(db, shot, standing, waiting, picture)
+            return Logged(waiting.id, False, bound.id, state_in(db, shot, standing))
+        words = FrameWords.model_validate({"purpose": standing.purpose, "because": standing.because})
+        frame, picture_id = _freeze(db, shot, standing, words, picture)
+        db.flush()
+        return Logged(frame.id, True, picture_id, state_in(db, shot, standing))
+
+
+def refuse_picture(records: Records, shot_id: str, name: str, reason: PictureRefused) -> None:
+    """A file that could not be taken in: a clear line in the log, and no frame lost."""
+    with records.writing() as db:
+        shot_records.shot_of(db, shot_id)
+        db.add(Notice(shot_id=shot_id, text=f"{_short(name)}: {reason}"))
+
+
+def _freeze(
+    db: Database, shot: Shot, standing: Standing, words: FrameWords, picture: IncomingPicture | None
+) -> tuple[Frame, str | None]:
+    set_up = from_json(standing.set_up)
+    versions: dict[str, int] = json.loads(standing.versions)
+    frame = Frame(
+        shot_id=shot.id,
+        number=shot_records.next_frame_number(db, shot.id),
+        set_up=standing.set_up,
+        **words.model_dump(),
+    )
+    says = ""
+    if picture is not None:
+        held = hold_against(set_up, picture.facts)
+        set_up, says = held.set_up, held.says
+        for field in held.set_values:
+            versions[field] = versions.get(field, 0) + 1
+        frame.set_values, frame.file_values = json.dumps(held.set_values), json.dumps(held.file_values)
+    write_set_up(frame, set_up)
+    db.add(frame)
+    db.flush()
+    # A reshoot has the recipe's frame to be held against, until the photographer makes one of its own the reference.
+    first_of_its_own = shot.reference_frame_id is None and target_of(db, shot) is None
+    if first_of_its_own and words.purpose != AMBIENT_CHECK and not set_up.is_dark:
+        shot.reference_frame_id = frame.id
+        db.add(shot)
+        db.flush()
+    recompute(db, shot, frame)
+    bound = _bind(db, frame.id, picture) if picture is not None else None
+    if words.purpose == AMBIENT_CHECK:
+        set_up = restored_after_check(standing, set_up, versions)
+    standing.set_up = to_json(set_up)
+    standing.versions = json.dumps(versions)
+    standing.because = ""
+    standing.says = says
+    standing.purpose = "test"
+    standing.changed_at = now()
+    db.add(standing)
+    db.flush()
+    return frame, bound.id if bound else None
+
+
+def _fill(db: Database, shot: Shot, standing: Standing, frame: Frame, picture: IncomingPicture) -> Picture:
+    """The picture of a frame that was logged by hand: its settings are taken from the file, as a revision."""
+    held = hold_against(from_json(frame.set_up), picture.facts)
+    frame.file_values = json.dumps(held.file_values)
+    if held.set_values:
+        keep_revision(db, frame, "the file's settings were taken over")
+        frame.set_values = json.dumps(held.set_values)
+        write_set_up(frame, held.set_up)
+        standing_held = hold_against(from_json(standing.set_up), picture.facts)
+        if frame.purpose != AMBIENT_CHECK:
+            standing.set_up, standing.says = to_json(standing_held.set_up), held.says
+            db.add(standing)
+    db.add(frame)
+    bound = _bind(db, frame.id, picture)
+    db.flush()
+    recompute_from(db, shot, frame)
+    return bound
+
+
+def _bind(db: Database, frame_id: str, picture: IncomingPicture) -> Picture:
+    row = Picture(
+        frame_id=frame_id,
+        digest=picture.kept.digest,
+        name=_short(picture.name),
+        kind=picture.facts.kind,
+        size_bytes=picture.kept.size_bytes,
+        facts=_facts_json(picture.facts),
+        exposure_key=picture.exposure_key,
+    )
+    db.add(row)
+    return row
+
+
+def _facts_json(facts: PictureFacts) -> str:
+    # Infinity is a distance that a file may truly give; JSON has no word for it.
+    values = {name: ("infinity" if value == float("inf") else value) for name, value in asdict(facts).items()}
+    return json.dumps(values)
+
+
+def write_set_up(frame: Frame, set_up: SetUp) -> None:
+    """Put a set-up into a frame, with the letters of the lights that are lit in it."""
+    frame.set_up = to_json(set_up)
+    frame.lit = "".join(light.letter for light in set_up.lights if light.lit)
+
+
+def recompute(db: Database, shot: Shot, frame: Frame) -> None:
+    """Work a frame's ledger out anew."""
+    set_up = from_json(frame.set_up)
+    frame.ledger = ledger_json(assess(set_up, baselines_for(db, shot, set_up, frame.number)))
+    db.add(frame)
+
+
+def recompute_from(db: Database, shot: Shot, frame: Frame) -> None:
+    """Work out every ledger that a change to a frame touches: its own and those after it, and all of the shot
+    where it is the reference frame. What the pictures prove rests on the ledgers, and is worked out after them."""
+    first = 1 if shot.reference_frame_id == frame.id else frame.number
+    for later in shot_records.all_frames_in(db, shot.id, first):
+        recompute(db, shot, later)
+    db.flush()
+    renew_evidence(db, shot)
+
+
+def keep_revision(db: Database, frame: Frame, what: str) -> None:
+    """Keep what a frame says now, before it is changed. `what` says what the change is."""
+    db.add(FrameRevision(frame_id=frame.id, revision=frame.revision, document=frame_document(frame), what=what))
+    frame.revision += 1
+
+
+_REVISED = ("purpose", "because", "notes", "verdict", "set_up", "set_values", "file_values", "taken_back", "lit")
+
+
+def frame_document(frame: Frame) -> str:
+    """Everything of a frame that an edit may change, as a revision keeps it."""
+    return json.dumps({name: getattr(frame, name) for name in _REVISED})
+
+
+def restore_document(frame: Frame, document: str) -> None:
+    """Put a revision's words and set-up back into a frame."""
+    for name, value in json.loads(document).items():
+        setattr(frame, name, value)
+
+
+def _body_digest(shot_id: str, words: FrameWords, picture: IncomingPicture | None) -> str:
+    return body_digest(shot_id, words.model_dump(), picture.kept.digest if picture else None)
+
+
+def _short(name: str) -> str:
+    cleaned = "".join(each for each in Path(name.replace("\\", "/")).name if each.isprintable())
+    return cleaned[:120] or "a file without a name"

@@ -1,0 +1,266 @@
+"""Patches and readings: draw a patch, take in what was measured, and work out what rests on it."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
+from sqlmodel import Session as Database
+
+from webapp.errors import Conflict
+from webapp.kit.inventory import invalid_fields
+from webapp.kit.learned import learn_from
+from webapp.ledger.evidence import read_evidence, read_reading, reading_json
+from webapp.pictures.readings import MIDDLE, PatchReading
+from webapp.pictures.readings import Patch as Place
+from webapp.records import readings as reading_records
+from webapp.records import shots as shot_records
+from webapp.records.engine import Records
+from webapp.records.tables import Frame, Patch, Picture, Reading, Shot
+from webapp.shoots.evidence import renew_evidence
+
+MOST_PATCHES = 24
+
+
+class PatchForm(BaseModel):
+    """A patch: its name, its place in fractions of the upright picture from the top left, and the level it ought to
+    have, in stops about mid-tone. A patch may reach past the edge: what lies inside is measured, and that is said."""
+
+    model_config = ConfigDict(str_strip_whitespace=True, extra="forbid")
+
+    name: str = Field(min_length=1, max_length=40, title="name")
+    x: float = Field(ge=-1, le=1, title="left", allow_inf_nan=False)
+    y: float = Field(ge=-1, le=1, title="top", allow_inf_nan=False)
+    width: float = Field(gt=0, le=2, title="width", allow_inf_nan=False)
+    height: float = Field(gt=0, le=2, title="height", allow_inf_nan=False)
+    wanted_stops: float = Field(0.0, ge=-12, le=6, title="wanted level", allow_inf_nan=False)
+
+    @field_validator("name")
+    @classmethod
+    def _printable(cls, value: str) -> str:
+        if not value.isprintable():
+            raise ValueError("a patch's name is one line of letters")
+        return value
+
+
+@dataclass(frozen=True, slots=True)
+class WantedReadings:
+    """What is still to be made of a picture: its preview, and the patches it has no reading at. `patches` is empty
+    where none is drawn and the middle serves."""
+
+    picture_id: str
+    frame_id: str
+    digest: str
+    preview: bool
+    patch_ids: tuple[str | None, ...]
+    patches: tuple[Place, ...]
+
+    @property
+    def measures(self) -> bool:
+        return bool(self.patch_ids)
+
+
+def draw_patch(records: Records, shot_id: str, said: dict[str, Any]) -> str:
+    """Draw a patch for all frames of a shot; the answer is its id. Raises SeveralInvalid, and Conflict where there
+    are as many as are kept or one has the name already."""
+    form = _checked(said)
+    with records.writing() as db:
+        shot_records.shot_of(db, shot_id)
+        there = reading_records.patches_in(db, shot_id)
+        _refuse_name(there, form.name, None)
+        if len(there) >= MOST_PATCHES:
+            raise Conflict(f"A shot has at most {MOST_PATCHES} patches; retire one that is not needed.")
+        patch = Patch(shot_id=shot_id, place=max((each.place for each in there), default=0) + 1, **form.model_dump())
+        db.add(patch)
+        db.flush()
+        renew_evidence(db, shot_records.shot_of(db, shot_id))
+    return patch.id
+
+
+def change_patch(records: Records, patch_id: str, said: dict[str, Any]) -> Patch:
+    """Change a patch; fields that are left out stay. Where its place moved, it is measured anew in every picture."""
+    with records.writing() as db:
+        patch = reading_records.patch_of(db, patch_id)
+        stands = {name: getattr(patch, name) for name in PatchForm.model_fields}
+        form = _checked(stands | said)
+        _refuse_name(reading_records.patches_in(db, patch.shot_id), form.name, patch.id)
+        moved = any(getattr(form, side) != stands[side] for side in ("x", "y", "width", "height"))
+        for name, value in form.model_dump().items():
+            setattr(patch, name, value)
+        db.add(patch)
+        if moved:
+            for reading in reading_records.readings_at_patch(db, patch.id):
+                db.delete(reading)
+        db.flush()
+        renew_evidence(db, shot_records.shot_of(db, patch.shot_id))
+    return patch
+
+
+def retire_patch(records: Records, patch_id: str) -> Patch:
+    """Measure a patch no more. Its readings stay on record."""
+    with records.writing() as db:
+        patch = reading_records.patch_of(db, patch_id)
+        patch.retired = True
+        db.add(patch)
+        db.flush()
+        renew_evidence(db, shot_records.shot_of(db, patch.shot_id))
+    return patch
+
+
+def patches_of(records: Records, shot_id: str) -> tuple[Patch, ...]:
+    """The patches of a shot in their order."""
+    with records.reading() as db:
+        shot_records.shot_of(db, shot_id)
+        return tuple(reading_records.patches_in(db, shot_id))
+
+
+def patch(records: Records, patch_id: str) -> Patch:
+    with records.reading() as db:
+        return reading_records.patch_of(db, patch_id)
+
+
+def _checked(said: dict[str, Any]) -> PatchForm:
+    try:
+        return PatchForm.model_validate(said)
+    except ValidationError as error:
+        raise invalid_fields(error) from error
+
+
+def _refuse_name(there: Sequence[Patch], name: str, own_id: str | None) -> None:
+    if any(each.name.casefold() == name.casefold() and each.id != own_id for each in there):
+        raise Conflict(f"This shot has a patch “{name}” already; give it another name.")
+
+
+def still_to_examine(records: Records, shot_id: str | None = None) -> tuple[str, ...]:
+    """The pictures of a shot (or of all) that want a preview or a reading, oldest first."""
+    with records.reading() as db:
+        return tuple(reading_records.pictures_to_examine(db, shot_id))
+
+
+def count_to_examine(records: Records, shot_id: str) -> int:
+    """How many pictures of a shot are still to be measured."""
+    with records.reading() as db:
+        return reading_records.count_to_examine(db, shot_id)
+
+
+def wanted_of(records: Records, picture_id: str) -> WantedReadings | None:
+    """What is still to be made of a picture; None where nothing is, or the picture is gone."""
+    with records.reading() as db:
+        picture = db.get(Picture, picture_id)
+        if picture is None or picture.trouble:
+            return None
+        frame = shot_records.frame_of(db, picture.frame_id)
+        drawn = reading_records.patches_in(db, frame.shot_id)
+        read = reading_records.measured_patch_ids(db, picture_id)
+    new = [each for each in drawn if each.id not in read]
+    ids: tuple[str | None, ...] = tuple(each.id for each in new)
+    if not drawn and None not in read:
+        ids = (None,)
+    if not ids and picture.preview:
+        return None
+    return WantedReadings(
+        picture_id, picture.frame_id, picture.digest, not picture.preview, ids, tuple(_place(each) for each in new)
+    )
+
+
+def keep_readings(
+    records: Records, wanted: WantedReadings, readings: Sequence[PatchReading], *, trouble: str = ""
+) -> str | None:
+    """Keep what was made of a picture, and work out what rests on it. `trouble` says why it could not be measured.
+
+    A reading of a patch that was moved or retired in the meantime is dropped. The answer is the shot, where all its
+    frames may read otherwise now.
+    """
+    with records.writing() as db:
+        picture = db.get(Picture, wanted.picture_id)
+        if picture is None:
+            return None
+        if wanted.preview:
+            picture.preview, picture.trouble = ("" if trouble else picture.digest), trouble
+            db.add(picture)
+        frame = shot_records.frame_of(db, picture.frame_id)
+        documents = [reading_json(each) for each in readings] or [""] * len(wanted.patch_ids)
+        places = wanted.patches or (MIDDLE,) * len(wanted.patch_ids)
+        for patch_id, place, document in zip(wanted.patch_ids, places, documents, strict=True):
+            if _still_wanted(db, frame.shot_id, patch_id, place):
+                _keep_one(db, wanted.picture_id, patch_id, document, trouble)
+        db.flush()
+        shot = shot_records.shot_of(db, frame.shot_id)
+        others = _others_rest_on(db, shot, frame)
+        renew_evidence(db, shot, None if others else frame)
+        learn_from(db, frame)
+        return shot.id if others else None
+
+
+def _place(row: Patch) -> Place:
+    return Place(row.name, row.x, row.y, row.width, row.height)
+
+
+def _still_wanted(db: Database, shot_id: str, patch_id: str | None, place: Place) -> bool:
+    if patch_id is None:
+        return not reading_records.patches_in(db, shot_id)
+    row = reading_records.patch_of(db, patch_id)
+    sides = (place.x, place.y, place.width, place.height)
+    return not row.retired and sides == (row.x, row.y, row.width, row.height)
+
+
+def _keep_one(db: Database, picture_id: str, patch_id: str | None, document: str, trouble: str) -> None:
+    if trouble and not document and reading_records.reading_at(db, picture_id, patch_id) is not None:
+        return
+    row = reading_records.reading_at(db, picture_id, patch_id) or Reading(picture_id=picture_id, patch_id=patch_id)
+    row.document, row.trouble = document, trouble
+    db.add(row)
+
+
+def _others_rest_on(db: Database, shot: Shot, frame: Frame) -> bool:
+    """Whether other frames are read against this one: the reference, or a frame lit by one of its lights alone."""
+    reference = db.get(Frame, shot.reference_frame_id) if shot.reference_frame_id else None
+    return frame is reference or (len(frame.lit) == 1 and reference is not None and frame.lit != reference.lit)
+
+
+@dataclass(frozen=True, slots=True)
+class PatchOfFrame:
+    """A patch of a frame with its reading in full, from the picture that the evidence used."""
+
+    patch: Patch | None
+    reading: PatchReading | None
+    picture_name: str
+    trouble: str = ""
+
+    @property
+    def name(self) -> str:
+        return self.patch.name if self.patch else "middle"
+
+    @property
+    def wanted_stops(self) -> float:
+        return self.patch.wanted_stops if self.patch else 0.0
+
+
+def readings_of_frame(records: Records, frame_id: str) -> tuple[PatchOfFrame, ...]:
+    """Every patch of the shot with its reading in this frame; the middle where none is drawn."""
+    with records.reading() as db:
+        frame = shot_records.frame_of(db, frame_id)
+        drawn: list[Patch | None] = list(reading_records.patches_in(db, frame.shot_id)) or [None]
+        rows = reading_records.readings_of(db, [frame_id])[frame_id]
+    used = {each.patch_id: each.kind for each in read_evidence(frame.evidence).patches}
+    found = []
+    for row in drawn:
+        patch_id = row.id if row else None
+        own = [(picture, reading) for picture, reading in rows if reading.patch_id == patch_id]
+        own.sort(key=lambda pair: (pair[0].kind != used.get(patch_id), not pair[1].document))
+        if not own:
+            found.append(PatchOfFrame(row, None, ""))
+            continue
+        picture, reading = own[0]
+        read = read_reading(reading.document) if reading.document else None
+        found.append(PatchOfFrame(row, read, picture.name, reading.trouble))
+    return tuple(found)
+
+
+def picture_size(picture: Picture) -> tuple[int, int]:
+    """Width and height of the upright picture in pixels; 0 where the file does not say."""
+    told: dict[str, Any] = json.loads(picture.facts)
+    return int(told.get("width_px") or 0), int(told.get("height_px") or 0)

@@ -1,0 +1,200 @@
+"""Sessions and shots: begin them, describe them, put one shot on the set."""
+
+from __future__ import annotations
+
+import datetime as dt
+import zoneinfo
+from dataclasses import replace
+from typing import Annotated, Any, TypeVar
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, field_validator
+from sqlmodel import Session as Database
+
+from webapp.errors import Conflict, InUse, InvalidValue
+from webapp.kit import inventory
+from webapp.kit.inventory import invalid_fields
+from webapp.ledger.set_up import SetUp, from_json, to_json
+from webapp.optics.scales import Quantity, read_mark
+from webapp.records import kit as kit_records
+from webapp.records import links as link_records
+from webapp.records import readings as reading_records
+from webapp.records import reshoots as reshoot_records
+from webapp.records import shots as shot_records
+from webapp.records.engine import Records
+from webapp.records.tables import Camera, Lens, LightHead, Session, Shot, Standing
+from webapp.shoots.set_up_now import new_light
+
+Form = TypeVar("Form", bound=BaseModel)
+
+_LONGEST_NOTE = 8000
+_STARTING_MARKS = {"f_number": "8", "shutter": "1/125", "iso": "100"}
+
+
+def _today_if_empty(value: Any) -> Any:
+    if value in (None, ""):
+        return dt.date.today()
+    if isinstance(value, int | float):
+        raise ValueError("write a day as 2026-11-24")
+    return value
+
+
+class SessionForm(BaseModel):
+    """What is said of a session. `made_for`, `place` and `notes` stay in the house."""
+
+    model_config = ConfigDict(str_strip_whitespace=True, extra="forbid")
+
+    name: str = Field(min_length=1, max_length=160, title="name")
+    day: Annotated[dt.date, BeforeValidator(_today_if_empty)] = Field(default_factory=dt.date.today, title="day")
+    zone: str = Field("UTC", max_length=60, title="time zone")
+    place: str = Field("", max_length=200, title="place", description="private")
+    made_for: str = Field("", max_length=200, title="for", description="private")
+    brief: str = Field("", max_length=_LONGEST_NOTE, title="brief")
+    notes: str = Field("", max_length=_LONGEST_NOTE, title="notes", description="private")
+
+    @field_validator("zone")
+    @classmethod
+    def _known_zone(cls, value: str) -> str:
+        if value not in zoneinfo.available_timezones():
+            raise ValueError("write a time zone by its IANA name, such as Europe/Vienna or UTC")
+        return value
+
+
+class ShotForm(BaseModel):
+    """What is said of a shot."""
+
+    model_config = ConfigDict(str_strip_whitespace=True, extra="forbid")
+
+    title: str = Field(min_length=1, max_length=160, title="title")
+    subject: str = Field("", max_length=400, title="subject", description="what stands there, and how large")
+    subject_types: str = Field(
+        "", max_length=200, title="subject types", description="with commas: timepiece, metalware"
+    )
+    surface: str = Field("", max_length=120, title="surface", description="matt, gloss, mirror, glass, translucent")
+    look: str = Field("", max_length=200, title="look")
+    subject_is_static: bool = Field(True, title="holds still", description="several pops on one frame are possible")
+    wanted_depth_mm: Annotated[float | None, BeforeValidator(lambda v: None if v == "" else v)] = Field(
+        None, gt=0, le=100_000, title="depth wanted", json_schema_extra={"unit": "mm"}
+    )
+
+
+def begin_session(records: Records, said: dict[str, Any], session_id: str | None = None) -> str:
+    """Begin a session, or (with `session_id`) change what is said of it; the answer is its id.
+
+    Raises SeveralInvalid with every field that cannot be kept.
+    """
+    form = _checked(SessionForm, said)
+    with records.writing() as db:
+        session = Session(**form.model_dump()) if session_id is None else shot_records.session_of(db, session_id)
+        for name, value in form.model_dump().items():
+            setattr(session, name, value)
+        db.add(session)
+    return session.id
+
+
+def begin_shot(records: Records, session_id: str, said: dict[str, Any]) -> str:
+    """Begin a shot and put it on the set. Its standing set-up carries on from the last one of the session, or the
+    last one anywhere; on a new desk from the starter kit."""
+    form = _checked(ShotForm, said)
+    with records.writing() as db:
+        shot_records.session_of(db, session_id)
+        before = shot_records.last_shot_in(db, session_id)
+        standing = shot_records.standing_of(db, before.id) if before else shot_records.newest_standing(db)
+        set_up = from_json(standing.set_up) if standing else _first_set_up(db)
+        shot = Shot(session_id=session_id, number=(before.number if before else 0) + 1, **form.model_dump())
+        db.add(shot)
+        db.flush()
+        db.add(Standing(shot_id=shot.id, set_up=to_json(_carried_over(set_up))))
+        put_on_set_in(db, shot)
+    return shot.id
+
+
+def describe_shot(records: Records, shot_id: str, said: dict[str, Any]) -> None:
+    """Change what is said of a shot."""
+    form = _checked(ShotForm, said)
+    with records.writing() as db:
+        shot = shot_records.shot_of(db, shot_id)
+        for name, value in form.model_dump().items():
+            setattr(shot, name, value)
+        db.add(shot)
+
+
+def put_on_set(records: Records, shot_id: str) -> None:
+    """One shot at a time is on the set: it holds the watched folder. Raises Conflict for a closed one."""
+    with records.writing() as db:
+        shot = shot_records.shot_of(db, shot_id)
+        if shot.closed_at is not None:
+            raise Conflict(f"{shot.title} is closed: its set was struck. Open it again to put it on the set.")
+        put_on_set_in(db, shot)
+
+
+def delete_shot(records: Records, shot_id: str) -> str:
+    """Forget a shot without frames; the answer is its session's id. Raises InUse where it has frames."""
+    with records.writing() as db:
+        shot = shot_records.shot_of(db, shot_id)
+        if count := shot_records.next_frame_number(db, shot_id) - 1:
+            raise InUse(f"{shot.title} cannot be deleted: {count} frame{'s' * (count != 1)} of it are in the log.")
+        db.delete(shot_records.standing_of(db, shot_id))
+        for notice in shot_records.notices_of(db, shot_id, limit=10_000):
+            db.delete(notice)
+        reading_records.forget_patches(db, shot_id)
+        reshoot_records.forget_reshoot(db, shot_id)
+        db.flush()
+        db.delete(shot)
+        return shot.session_id
+
+
+def delete_session(records: Records, session_id: str) -> None:
+    """Forget a session without shots. Raises InUse where it has some."""
+    with records.writing() as db:
+        session = shot_records.session_of(db, session_id)
+        if shots := shot_records.shots_in(db, session_id):
+            raise InUse(f"{session.name} cannot be deleted: it has {len(shots)} shot{'s' * (len(shots) != 1)}.")
+        for page in link_records.open_pages_of(db, session_id):
+            db.delete(page)
+        db.flush()
+        db.delete(session)
+
+
+def put_on_set_in(db: Database, shot: Shot) -> None:
+    """Put a shot on the set inside a transaction; the one that was there leaves it."""
+    standing_there = shot_records.shot_on_the_set(db)
+    if standing_there is not None and standing_there.id != shot.id:
+        standing_there.on_set = False
+        db.add(standing_there)
+        db.flush()
+    shot.on_set = True
+    db.add(shot)
+
+
+def _first_set_up(db: Database) -> SetUp:
+    cameras, lenses = kit_records.items_in(db, Camera), kit_records.items_in(db, Lens)
+    heads = kit_records.items_in(db, LightHead)
+    if not cameras or not lenses:
+        raise InvalidValue("kit", "A shot needs a camera and a lens in the kit: add them under Kit first.")
+    camera, lens = inventory.camera_figures(cameras[0]), inventory.lens_figures(lenses[0])
+    set_up = SetUp(
+        camera=camera,
+        lens=lens,
+        f_number=read_mark(Quantity.F_NUMBER, _STARTING_MARKS["f_number"], lens.f_number_dial),
+        shutter=read_mark(Quantity.SHUTTER, _STARTING_MARKS["shutter"], camera.shutter_dial),
+        iso=read_mark(Quantity.ISO, _STARTING_MARKS["iso"], camera.iso_dial),
+        focal_length_mm=lens.shortest_focal_mm,
+    )
+    if heads:
+        first = new_light(
+            set_up, inventory.head_figures(heads[0]), "", inventory.incident_reading(db, heads[0].id, None)
+        )
+        set_up = replace(set_up, lights=(first,))
+    return set_up
+
+
+def _carried_over(set_up: SetUp) -> SetUp:
+    """A set-up carried into a new shot: what the photographer meant as a shift there is not meant here."""
+    return replace(set_up, lights=tuple(replace(light, intended_stops=0.0) for light in set_up.lights))
+
+
+def _checked(form: type[Form], said: dict[str, Any]) -> Form:
+    try:
+        return form.model_validate(said)
+    except ValidationError as error:
+        raise invalid_fields(error) from error

@@ -1,0 +1,420 @@
+"""The standing set-up: load it with everything that is said about it, change it, write a correction in.
+
+Each use-case loads, lets the pure part decide, and saves, in one transaction; the answer is the state as it now
+stands, ready to be drawn.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from sqlmodel import Session as Database
+
+from webapp.errors import Conflict, InvalidValue, NotFound, SeveralInvalid, StaleValue
+from webapp.kit import inventory
+from webapp.kit.learned import with_crossed_pair, with_learned
+from webapp.ledger import field_names, fields, moves
+from webapp.ledger.assessment import Assessment, Baselines, NumberedSetUp, assess
+from webapp.ledger.corrections import Correction
+from webapp.ledger.entries import Cause
+from webapp.ledger.moves import Move
+from webapp.ledger.ratio import fill_power_for, read_ratio
+from webapp.ledger.set_up import (
+    CameraFigures,
+    FilterFigures,
+    HeadFigures,
+    IncidentReading,
+    LensFigures,
+    Light,
+    ModifierFigures,
+    SetUp,
+    from_json,
+    to_json,
+)
+from webapp.optics.lengths import CENTIMETRES, Lengths
+from webapp.records import kit as kit_records
+from webapp.records import shots as shot_records
+from webapp.records.engine import Records, as_of
+from webapp.records.tables import Camera, Filter, Frame, Lens, LightHead, Modifier, Shot, Standing, new_id, now
+from webapp.shoots.evidence import StandingEvidence, standing_evidence, target_of
+
+
+@dataclass(frozen=True, slots=True)
+class StandingState:
+    """A shot's standing set-up with all that is said about it; `lengths` is how the house reads lengths, `as_of` the
+    last change that is in it."""
+
+    shot: Shot
+    set_up: SetUp
+    versions: dict[str, int]
+    assessment: Assessment
+    previous: NumberedSetUp | None
+    next_number: int
+    purpose: str
+    because: str
+    says: str
+    checking_ambient: bool
+    evidence: StandingEvidence = StandingEvidence()
+    last_move: Move | None = None
+    lengths: Lengths = CENTIMETRES
+    as_of: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One field of the standing set-up, to be set to `value` or moved by `steps`. `version` is that of the page
+    it was typed on; None leaves the check out. `lengths` is how that page writes lengths; None where it is no page."""
+
+    field: str
+    value: Any = None
+    steps: int | None = None
+    version: int | None = None
+    lengths: Lengths | None = None
+
+
+class RecordedShelf:
+    """The kit of the records, as the set-up's fields look it up."""
+
+    def __init__(self, db: Database) -> None:
+        self._db = db
+
+    def camera(self, item_id: str) -> CameraFigures:
+        return inventory.camera_figures(kit_records.item_of(self._db, Camera, item_id))
+
+    def lens(self, item_id: str) -> LensFigures:
+        return inventory.lens_figures(kit_records.item_of(self._db, Lens, item_id))
+
+    def head(self, item_id: str) -> HeadFigures:
+        return with_learned(self._db, inventory.head_figures(kit_records.item_of(self._db, LightHead, item_id)))
+
+    def modifier(self, item_id: str) -> ModifierFigures:
+        return inventory.modifier_figures(kit_records.item_of(self._db, Modifier, item_id))
+
+    def filter(self, item_id: str) -> FilterFigures:
+        return inventory.filter_figures(kit_records.item_of(self._db, Filter, item_id))
+
+    def incident_reading(self, light_id: str, modifier_id: str | None) -> IncidentReading | None:
+        return inventory.incident_reading(self._db, light_id, modifier_id)
+
+
+def state(records: Records, shot_id: str) -> StandingState:
+    """The standing set-up as it stands."""
+    with records.reading() as db:
+        return state_in(db, shot_records.shot_of(db, shot_id), shot_records.standing_of(db, shot_id))
+
+
+def state_in(db: Database, shot: Shot, standing: Standing) -> StandingState:
+    """The same inside a transaction that has already loaded the rows."""
+    set_up = from_json(standing.set_up)
+    baselines = baselines_for(db, shot, set_up)
+    means = inventory.means_with(db, set_up, subject_is_static=shot.subject_is_static)
+    assessment = assess(set_up, baselines, means)
+    return StandingState(
+        shot=shot,
+        set_up=set_up,
+        versions=json.loads(standing.versions),
+        assessment=assessment,
+        previous=baselines.previous,
+        next_number=shot_records.next_frame_number(db, shot.id),
+        purpose=standing.purpose,
+        because=standing.because,
+        says=standing.says,
+        checking_ambient=standing.kept is not None,
+        evidence=standing_evidence(db, shot, set_up, assessment),
+        last_move=moves.last_move(standing.moves, set_up),
+        lengths=means.tape,
+        as_of=as_of(db),
+    )
+
+
+def baselines_for(db: Database, shot: Shot, set_up: SetUp, number: int | None = None) -> Baselines:
+    """What a set-up is held against: for the standing one, all frames so far; for frame `number`, those up to it."""
+    reference_row = db.get(Frame, shot.reference_frame_id) if shot.reference_frame_id else None
+    reference, target = _numbered(reference_row), target_of(db, shot)
+    standard = reference or target
+    previous = _numbered(shot_records.frame_before(db, shot.id, number))
+    first_lit: dict[str, NumberedSetUp] = {}
+    for light in set_up.lights:
+        was = standard.set_up.light(light.letter) if standard else None
+        if light.lit and (was is None or not was.lit):
+            first = _numbered(shot_records.first_frame_lit_by(db, shot.id, light.letter, number))
+            if first is not None:
+                first_lit[light.letter] = first
+    return Baselines(reference, previous, first_lit, target)
+
+
+def _numbered(frame: Frame | None) -> NumberedSetUp | None:
+    return None if frame is None else NumberedSetUp(frame.number, from_json(frame.set_up))
+
+
+def change(records: Records, shot_id: str, changes: Sequence[Change]) -> StandingState:
+    """Set fields of the standing set-up: all of them, or, where one cannot be kept, none.
+
+    Raises SeveralInvalid with every field that cannot be kept, StaleValue where a field was changed by somebody
+    else since it was read.
+    """
+    with records.writing() as db:
+        shot, standing = shot_records.shot_of(db, shot_id), shot_records.standing_of(db, shot_id)
+        change_in(db, standing, changes)
+        return state_in(db, shot, standing)
+
+
+def change_in(db: Database, standing: Standing, changes: Sequence[Change]) -> None:
+    """The same inside a transaction that has already loaded the row."""
+    set_up = from_json(standing.set_up)
+    versions: dict[str, int] = json.loads(standing.versions)
+    shelf = RecordedShelf(db)
+    problems: list[InvalidValue] = []
+    for each in changes:
+        try:
+            set_up = _changed(set_up, each, versions, shelf)
+        except InvalidValue as problem:
+            problems.append(problem)
+    if problems:
+        raise SeveralInvalid(problems)
+    _save(db, standing, with_crossed_pair(db, set_up), versions)
+
+
+def _changed(set_up: SetUp, asked: Change, versions: dict[str, int], shelf: RecordedShelf) -> SetUp:
+    lengths = asked.lengths
+    value = asked.value
+    if asked.steps is not None:
+        value = fields.step(set_up, asked.field, asked.steps, lengths or CENTIMETRES)
+    changed = fields.write_as_typed(set_up, asked.field, value, shelf, lengths)
+    if asked.version is not None and asked.version != versions.get(asked.field, 0) and changed != set_up:
+        stands = fields.value_text(set_up, asked.field, lengths)
+        raise StaleValue(
+            tuple(asked.field.split(".")),
+            _words(asked.field),
+            stands,
+            fields.value_text(changed, asked.field, lengths),
+        )
+    if changed != set_up:
+        _count_change(versions, asked.field)
+    return changed
+
+
+def _count_change(versions: dict[str, int], field: str) -> None:
+    """A field was changed, and with it the one that it moves."""
+    for name in (field, *field_names.moves_with(field)):
+        versions[name] = versions.get(name, 0) + 1
+
+
+_FIELD_WORDS = {"f_number": "the f-number", "iso": "the ISO"}
+
+
+def _words(field: str) -> str:
+    """A field as a sentence names it: "the f-number", "power of A"."""
+    if field.startswith("lights."):
+        _, letter, name = field.split(".", 2)
+        return f"{name.replace('_', ' ')} of {letter}"
+    if field.startswith("things."):
+        _, thing, name = field.split(".", 2)
+        return thing.replace("-", " ") if name == "there" else f"{name} of {thing.replace('-', ' ')}"
+    return _FIELD_WORDS.get(field, f"the {field.replace('_', ' ')}")
+
+
+def _save(db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int], says: str = "") -> None:
+    move = moves.move_between(from_json(standing.set_up), set_up, new_id())
+    if move is not None:
+        standing.moves = moves.with_move(standing.moves, move)
+    standing.set_up = to_json(set_up)
+    standing.versions = json.dumps(versions)
+    standing.says = says
+    standing.changed_at = now()
+    db.add(standing)
+    db.flush()
+
+
+def rewritten(
+    records: Records, shot_id: str, rewrite: Callable[[Database, Standing, SetUp, dict[str, int]], tuple[SetUp, str]]
+) -> StandingState:
+    """Load, rewrite, save: the frame of every change that is more than a field. `rewrite` gives the set-up and what
+    the desk says of it; it counts the fields that it changed in the versions it is given."""
+    with records.writing() as db:
+        shot, standing = shot_records.shot_of(db, shot_id), shot_records.standing_of(db, shot_id)
+        versions: dict[str, int] = json.loads(standing.versions)
+        set_up, says = rewrite(db, standing, from_json(standing.set_up), versions)
+        _save(db, standing, set_up, versions, says)
+        return state_in(db, shot, standing)
+
+
+def note_for_next(
+    records: Records, shot_id: str, *, purpose: str | None = None, because: str | None = None
+) -> StandingState:
+    """Say beforehand what the next frame is for, so that a file that arrives by itself is logged so."""
+
+    def rewrite(_db: Database, standing: Standing, set_up: SetUp, _versions: dict[str, int]) -> tuple[SetUp, str]:
+        if purpose is not None:
+            standing.purpose = purpose
+        if because is not None:
+            standing.because = because
+        return set_up, standing.says
+
+    return rewritten(records, shot_id, rewrite)
+
+
+def add_light(records: Records, shot_id: str, head_id: str, role: str = "") -> StandingState:
+    """Put a light into the set, lit, at its lowest mark, its distance unknown."""
+
+    def rewrite(db: Database, _standing: Standing, set_up: SetUp, _versions: dict[str, int]) -> tuple[SetUp, str]:
+        head = RecordedShelf(db).head(head_id)
+        added = new_light(set_up, head, role, inventory.incident_reading(db, head.id, None))
+        return replace(set_up, lights=(*set_up.lights, added)), f"{added.name} is in the set: {head.name}."
+
+    return rewritten(records, shot_id, rewrite)
+
+
+def new_light(set_up: SetUp, head: HeadFigures, role: str, incident: IncidentReading | None) -> Light:
+    """A light as it comes into a set."""
+    taken = {light.role for light in set_up.lights}
+    free = next((each for each in fields.ROLES if each not in taken), "light")
+    return Light(
+        letter=fields.next_letter(set_up),
+        role=role or free,
+        head=head,
+        power_stops=head.lowest_power_stops,
+        incident=incident,
+    )
+
+
+def remove_light(records: Records, shot_id: str, letter: str) -> StandingState:
+    """Take a light out of the set. Frames that had it keep it."""
+
+    def rewrite(_db: Database, _standing: Standing, set_up: SetUp, _versions: dict[str, int]) -> tuple[SetUp, str]:
+        if set_up.light(letter) is None:
+            raise NotFound(f"The set-up has no light {letter[:10]}.")
+        left = tuple(light for light in set_up.lights if light.letter != letter)
+        return replace(set_up, lights=left), f"{letter} is out of the set."
+
+    return rewritten(records, shot_id, rewrite)
+
+
+def take_move_back(records: Records, shot_id: str, move_id: str) -> StandingState:
+    """Put back what the last move on the plan moved, turned or took away. `move_id` is the move that the page offered
+    to take back; where it is not the last any more, or what it left was changed since, Conflict says so."""
+    with records.writing() as db:
+        shot, standing = shot_records.shot_of(db, shot_id), shot_records.standing_of(db, shot_id)
+        set_up = from_json(standing.set_up)
+        move = moves.last_move(standing.moves, set_up)
+        if move is None or move.id != move_id:
+            raise Conflict("Something was moved since this was offered: look at the plan as it stands now.")
+        versions: dict[str, int] = json.loads(standing.versions)
+        for name in moves.fields_of(move):
+            _count_change(versions, name)
+        left = moves.without_last(standing.moves)
+        _save(db, standing, moves.taken_back(move, set_up), versions)
+        standing.moves = left
+        db.add(standing)
+        return state_in(db, shot, standing)
+
+
+def write_correction(records: Records, shot_id: str, acts_on: str, cause: str, action: str) -> StandingState:
+    """Write a correction's marks into the standing set-up. `action` is how it read on the page; where the set-up
+    has moved on and the correction now reads otherwise, nothing is written and Conflict says so."""
+
+    def rewrite(db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
+        shot = shot_records.shot_of(db, shot_id)
+        offered = state_in(db, shot, standing).assessment.corrections
+        chosen = next((each for each in offered if each.acts_on == acts_on and each.cause.value == cause), None)
+        if chosen is None or chosen.action != action:
+            raise Conflict("The set-up has changed since this correction was worked out; look at the new ones.")
+        corrected, fields = apply_correction(set_up, chosen, RecordedShelf(db))
+        for name in fields:
+            _count_change(versions, name)
+        return corrected, f"Written in: {chosen.action}. Turn the dial to match."
+
+    return rewritten(records, shot_id, rewrite)
+
+
+def apply_correction(set_up: SetUp, chosen: Correction, shelf: fields.KitShelf) -> tuple[SetUp, list[str]]:
+    """The set-up with a correction's marks in it, and the names of the fields that moved."""
+    if chosen.cause in (Cause.FILTERS, Cause.LENS_FILTERS):
+        field = "lens_filters" if chosen.cause is Cause.LENS_FILTERS else f"lights.{chosen.acts_on}.filters"
+        if not chosen.sheets:
+            return fields.write(set_up, field, [], shelf), [field]
+        for sheet in chosen.sheets:
+            set_up = fields.write(set_up, field, f"+{sheet}", shelf)
+        return set_up, [field]
+    if chosen.cause is Cause.ENERGY:
+        moved = chosen.to.get("lights") or {chosen.acts_on: chosen.to}
+        assert isinstance(moved, dict)
+        for letter, to in moved.items():
+            light = set_up.light(letter)
+            if light is not None:
+                set_up = set_up.with_light(replace(light, power_stops=float(to["power_stops"])))
+        return set_up, [f"lights.{letter}.power" for letter in moved]
+    if chosen.cause is Cause.DISTANCE:
+        field = f"lights.{chosen.acts_on}.distance"
+        return fields.write(set_up, field, f"{chosen.to['distance_mm']} mm", shelf), [field]
+    field = {Cause.APERTURE: "f_number", Cause.ISO: "iso", Cause.POPS: "pops"}[chosen.cause]
+    return fields.write(set_up, field, str(chosen.to[field]), shelf), [field]
+
+
+def stand_as_frame(records: Records, shot_id: str, frame_id: str) -> StandingState:
+    """Take an earlier frame's set-up as the standing one; a shift that is meant now stays meant."""
+
+    def rewrite(db: Database, _standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
+        frame = shot_records.frame_of(db, frame_id)
+        if frame.shot_id != shot_id:
+            raise NotFound("That frame belongs to another shot.")
+        meant = {light.letter: light.intended_stops for light in set_up.lights}
+        earlier = from_json(frame.set_up)
+        lights = tuple(replace(light, intended_stops=meant.get(light.letter, 0.0)) for light in earlier.lights)
+        for field in {*versions, *field_names.fields_of(set_up), *field_names.fields_of(earlier)}:
+            versions[field] = versions.get(field, 0) + 1
+        return replace(
+            earlier, lights=lights
+        ), f"The set-up of frame {frame.number} stands again. Turn the dials to match."
+
+    return rewritten(records, shot_id, rewrite)
+
+
+def mean_as_it_stands(records: Records, shot_id: str, letter: str) -> StandingState:
+    """Take the balance of a light as it stands for its target: the shift is meant, and stays quiet."""
+
+    def rewrite(db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
+        light = set_up.light(letter)
+        line = state_in(db, shot_records.shot_of(db, shot_id), standing).assessment.of(letter)
+        if light is None or line is None or line.stops is None:
+            raise Conflict("There is no balance of that light to be meant.")
+        field = f"lights.{letter}.intended"
+        versions[field] = versions.get(field, 0) + 1
+        meant = round(line.stops, 2)
+        return set_up.with_light(replace(light, intended_stops=meant)), f"{letter} at {meant:+.1f} is meant so."
+
+    return rewritten(records, shot_id, rewrite)
+
+
+def aim_at_ratio(records: Records, shot_id: str, ratio: str, convention: str) -> StandingState:
+    """Bring key and fill to a lighting ratio by the energy of the fill alone; the shift of the fill is then meant.
+
+    Raises InvalidValue for what is no ratio or out of the fill's reach, Conflict where no shares are measured.
+    """
+
+    def rewrite(db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
+        stands = state_in(db, shot_records.shot_of(db, shot_id), standing)
+        at = stands.evidence.ratio
+        if at is None or at.ratio is None:
+            raise Conflict("The ratio is not known: a frame lit by the key alone and one by the fill alone give it.")
+        try:
+            wanted = read_ratio(ratio, convention)
+            fill, power = fill_power_for(set_up, at.ratio, wanted)
+        except ValueError as problem:
+            raise InvalidValue("ratio", str(problem)) from problem
+        line = stands.assessment.of(fill.letter)
+        moved = fill.head.learned_slope * (power - (fill.power_stops or 0.0))
+        meant = fill.intended_stops if line is None or line.stops is None else round(line.stops + moved, 2)
+        for name in ("power", "intended"):
+            field = f"lights.{fill.letter}.{name}"
+            versions[field] = versions.get(field, 0) + 1
+        says = f"{fill.letter}: {fill.power_mark()} to {fill.power_mark(power)}, for {ratio.strip()} at {at.name}. "
+        return (
+            set_up.with_light(replace(fill, power_stops=power, intended_stops=meant)),
+            says + "Turn the dial to match.",
+        )
+
+    return rewritten(records, shot_id, rewrite)

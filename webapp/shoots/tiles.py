@@ -1,0 +1,199 @@
+"""What is made of pictures so that they can be looked at side by side: tiles, maps of sharpness, linear light.
+
+All of it can be made again from the originals, and is made when it is asked for, off the request and in a worker of
+its own, so that looking never delays a file that comes in from the set.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import logging
+import re
+import threading
+from collections import OrderedDict
+from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Final, Literal
+
+from webapp.errors import NotFound, PictureRefused
+from webapp.ledger.remix import SumOfLights
+from webapp.pictures.isolation import IsolatedPictures
+from webapp.pictures.pyramid import Pyramid, read_pyramid, tile_in
+from webapp.pictures.store import PictureStore
+from webapp.settings import Settings
+from webapp.shoots.compare import Beside
+
+if TYPE_CHECKING:
+    from webapp.pictures.decode import LinearPicture
+    from webapp.pictures.sharpness import SharpnessDifference, SharpnessMap
+
+LINEAR_LONGEST_PX: Final = 1024
+"""Of the pictures that lights are added up in."""
+_LINEAR_KEPT: Final = 8
+_TIME_LIMIT_S: Final = 180.0
+_DIGEST: Final = re.compile(r"[0-9a-f]{64}")
+_log = logging.getLogger(__name__)
+
+
+class LightTable:
+    """Shared by threads. `…_soon` begins to make something and answers at once; what cannot be made has its reason in
+    `trouble`."""
+
+    def __init__(self, settings: Settings, store: PictureStore) -> None:
+        self._root = settings.data / "tiles"
+        self._store = store
+        self._workers = ThreadPoolExecutor(max_workers=1, thread_name_prefix="light-table")
+        self._pictures = IsolatedPictures(time_limit_s=_TIME_LIMIT_S)
+        self._lock = threading.Lock()
+        self._under_way: set[tuple[str, ...]] = set()
+        self._troubles: dict[tuple[str, str], str] = {}
+        self._linear: OrderedDict[str, LinearPicture] = OrderedDict()
+        self._decoding = threading.Lock()
+
+    def pyramid(self, digest: str) -> Pyramid | None:
+        """The tiles of a picture; None where they are not made yet."""
+        return read_pyramid(self._directory(digest))
+
+    def pyramid_soon(self, digest: str) -> None:
+        """Have the tiles made."""
+        if self.pyramid(digest) is None:
+            into = self._directory(digest)
+            self._soon(("tiles", digest), lambda: self._pictures.make_pyramid(self._store.path_of(digest), into))
+
+    def tile_path(self, digest: str, level: int, x: int, y: int) -> Path:
+        """Where a tile lies. Raises NotFound where there is none."""
+        path = tile_in(self._directory(digest), level, x, y)
+        if not path.is_file():
+            raise NotFound("There is no such tile.")
+        return path
+
+    def sharpness(self, digest: str, longest_px: int) -> SharpnessMap | None:
+        """The map of a picture at so many pixels on its longer side; None where it is not made yet."""
+        from webapp.pictures.sharpness import SharpnessMap
+
+        try:
+            told = json.loads(self._map_path(digest, longest_px).read_text())
+        except FileNotFoundError:
+            return None
+        return SharpnessMap.from_json(told)
+
+    def sharpness_soon(self, digest: str, longest_px: int) -> None:
+        """Have the map made."""
+        if self._map_path(digest, longest_px).is_file():
+            return
+
+        def measure() -> None:
+            found = self._pictures.sharpness_of(self._store.path_of(digest), longest_px)
+            path = self._map_path(digest, longest_px)
+            path.parent.mkdir(parents=True, exist_ok=True)
+            unfinished = path.with_suffix(".part")
+            unfinished.write_text(json.dumps(dataclasses.asdict(found)))
+            unfinished.replace(path)
+
+        self._soon(("sharpness", digest, str(longest_px)), measure)
+
+    def trouble(self, what: Literal["tiles", "sharpness"], digest: str) -> str:
+        """Why it could not be made of a picture; empty where nothing stood in the way."""
+        return self._troubles.get((what, digest), "")
+
+    def linear(self, digest: str) -> LinearPicture:
+        """A picture in linear light at preview size; decoded now where it was not lately. Raises PictureRefused."""
+        with self._decoding:
+            found = self._linear.get(digest)
+            if found is None:
+                found = self._pictures.linear_picture(self._store.path_of(digest), LINEAR_LONGEST_PX)
+                self._linear[digest] = found
+                if len(self._linear) > _LINEAR_KEPT:
+                    self._linear.popitem(last=False)
+            self._linear.move_to_end(digest)
+            return found
+
+    def pictures_of(self, found: SumOfLights) -> list[LinearPicture]:
+        """The pictures that a sum of lights is made of. Raises PictureRefused."""
+        return [self.linear(digest) for digest in found.digests]
+
+    def wait(self) -> None:
+        """Until everything that was asked for is made."""
+        self._workers.submit(lambda: None).result()
+
+    def close(self) -> None:
+        self._workers.shutdown(wait=False, cancel_futures=True)
+        self._pictures.close()
+        self._workers.shutdown(wait=True)
+
+    def _directory(self, digest: str) -> Path:
+        if not _DIGEST.fullmatch(digest):
+            raise NotFound("There is no such picture.")
+        return self._root / digest[:2] / digest
+
+    def _map_path(self, digest: str, longest_px: int) -> Path:
+        return self._directory(digest).with_name(f"{digest}.sharpness-{longest_px}.json")
+
+    def _soon(self, what: tuple[str, ...], make: Callable[[], object]) -> None:
+        with self._lock:
+            if what in self._under_way or what[:2] in self._troubles:
+                return
+            self._under_way.add(what)
+        self._workers.submit(self._make, what, make)
+
+    def _make(self, what: tuple[str, ...], make: Callable[[], object]) -> None:
+        try:
+            make()
+        except (PictureRefused, NotFound) as reason:
+            self._troubles[what[0], what[1]] = str(reason)
+        except Exception:
+            _log.exception("Nothing could be made of a picture for the light table.")
+            self._troubles[what[0], what[1]] = "The picture could not be made ready to be looked at."
+        finally:
+            with self._lock:
+                self._under_way.discard(what)
+
+
+# --- two frames ---------------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Maps:
+    """The maps of both pictures on one scale, as far as they are made."""
+
+    first: SharpnessMap | None
+    second: SharpnessMap | None
+    trouble: str = ""
+
+    @property
+    def both(self) -> tuple[SharpnessMap, SharpnessMap] | None:
+        return None if self.first is None or self.second is None else (self.first, self.second)
+
+
+def maps_of(table: LightTable, found: Beside, *, make: bool) -> Maps:
+    """The maps of both; with `make` those that are missing are begun."""
+    first, second, longest = found.first.picture, found.second.picture, found.common_longest_px
+    if found.laid is None or first is None or second is None:
+        return Maps(None, None, found.refused)
+    if make:
+        for digest in (first.digest, second.digest):
+            table.sharpness_soon(digest, longest)
+    trouble = table.trouble("sharpness", first.digest) or table.trouble("sharpness", second.digest)
+    return Maps(table.sharpness(first.digest, longest), table.sharpness(second.digest, longest), trouble)
+
+
+def lift_of(found: Beside, maps: Maps) -> float | None:
+    """What brings the second picture to the brightness of the first: by the patches, else by the maps."""
+    brighter = found.brighter_stops
+    if brighter is None and maps.both is not None and found.laid is not None:
+        from webapp.pictures.sharpness import brightness_difference_stops
+
+        brighter = brightness_difference_stops(*maps.both, found.laid.place_in_second)
+    return None if brighter is None else -brighter + 0.0
+
+
+def difference_of(found: Beside, maps: Maps) -> SharpnessDifference | None:
+    """What the second gained and lost against the first; None where the maps are not made."""
+    if maps.both is None or found.laid is None:
+        return None
+    from webapp.pictures.sharpness import sharpness_difference
+
+    return sharpness_difference(*maps.both, found.laid.place_in_second)

@@ -1,0 +1,33 @@
+"""Thin routers that answer JSON under /api/v1: parse, call one use-case, translate."""
+
+from __future__ import annotations
+
+from fastapi import FastAPI
+
+from webapp.web.api import (
+    balance,
+    compare,
+    files,
+    frames,
+    kit,
+    live_pages,
+    plan,
+    readings,
+    recipe_kit,
+    recipe_links,
+    recipes,
+    sessions,
+    standing,
+    striking,
+    worksheets,
+)
+from webapp.web.api.requests import REFUSALS
+
+PREFIX = "/api/v1"
+
+
+def add_to(app: FastAPI) -> None:
+    """Include the routers."""
+    shoots = (balance, sessions, striking, standing, plan, frames, readings, compare)
+    for part in (*shoots, live_pages, recipes, recipe_kit, recipe_links, files, kit, worksheets):
+        app.include_router(part.router, prefix=PREFIX, responses=REFUSALS)

@@ -1,0 +1,41 @@
+"""POST /balance: two exposures in, entries, balances and corrections out. No records, no kit but what the body says."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter
+from pydantic import BaseModel, Field
+
+from webapp.ledger.corrections import Means, Target, suggest
+from webapp.ledger.entries import compare
+from webapp.web.api.answers import CorrectionAnswer, EntryAnswer, maybe_stops
+from webapp.web.api.balance_bodies import BalanceBody
+from webapp.web.api.requests import JsonRoute
+
+router = APIRouter(tags=["balance"], route_class=JsonRoute)
+
+
+class BalanceAnswer(BaseModel):
+    """What changed, in stops; what it comes to for each light and for the "ambient" light; and the ways to put the
+    flashes right, in the order a working photographer tries them."""
+
+    entries: list[EntryAnswer]
+    balances: dict[str, float | None] = Field(description="null where it is unknown; a note says why")
+    corrections: list[CorrectionAnswer]
+    notes: list[str] = Field(description="what was assumed, what is unknown, and the ways the dials do not reach")
+
+
+@router.post("/balance")
+def balance(body: BalanceBody) -> BalanceAnswer:
+    """Hold one exposure against another."""
+    before, after = body.exposures()
+    compared = compare(before, after)
+    means = Means(f_number_dial=body.dial.f_number, iso_dial=body.dial.iso)
+    corrections, out_of_reach = suggest(after, compared.balances, Target(body.target_stops), means)
+    told = [note.text for note in compared.notes]
+    notes = [*told, *body.taken_as_unchanged(), *(note.text for note in out_of_reach)]
+    return BalanceAnswer(
+        entries=[EntryAnswer.of(entry) for entry in compared.entries],
+        balances={name: maybe_stops(stops) for name, stops in compared.balances.items()},
+        corrections=[CorrectionAnswer.of(correction) for correction in corrections],
+        notes=list(dict.fromkeys(notes)),
+    )

@@ -1,0 +1,123 @@
+"""What is carried away as a file: sheets as PDF, the ledger as CSV, settings as XMP beside a picture."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Final
+from urllib.parse import quote
+
+from fastapi import APIRouter, Path, Query, Request
+from starlette.responses import Response, StreamingResponse
+
+from webapp.exports import ledger_csv, sidecars
+from webapp.services import InServices, Services
+from webapp.web.api.requests import ItemId
+from webapp.web.paper import making
+from webapp.web.paper.sizes import PaperName
+
+router = APIRouter(tags=["files"])
+
+VersionNumber = Annotated[int, Path(ge=1, le=10_000)]
+ChosenPaper = Annotated[PaperName, Query(description="the paper that the sheet is laid out for")]
+ChosenLink = Annotated[
+    str,
+    Query(max_length=60, description="token of the link whose QR code is printed; empty for a student's, or none"),
+]
+FromFrame = Annotated[int, Query(ge=1, le=2**31, description="the number of the first frame on the sheet")]
+
+
+_PDF_TYPE: Final = "application/pdf"
+_CSV_TYPE: Final = "text/csv; charset=utf-8"
+_XMP_TYPE: Final = "application/rdf+xml"
+_ZIP_TYPE: Final = "application/zip"
+
+
+def _of_type(media_type: str, description: str) -> dict[int | str, dict[str, Any]]:
+    """An answer that is a file, as the interface describes it; refusals stay JSON."""
+    file = {"schema": {"type": "string", "format": "binary"}}
+    return {200: {"description": description, "content": {media_type: file}}}
+
+
+_PDF: Final = _of_type(_PDF_TYPE, "The sheet.")
+_CSV: Final = _of_type(_CSV_TYPE, "The ledger, in UTF-8 (RFC 4180).")
+_XMP: Final = _of_type(_XMP_TYPE, "An XMP packet (ISO 16684-1).")
+_ZIP: Final = _of_type(_ZIP_TYPE, "The sidecars.")
+
+
+@router.get("/recipes/{recipe_id}/sheet.pdf", response_class=Response, responses=_PDF)
+def set_up_sheet(
+    request: Request, services: InServices, recipe_id: ItemId, paper: ChosenPaper = "a4", link: ChosenLink = ""
+) -> Response:
+    """The set-up sheet of a recipe's newest version, on one page."""
+    return _set_up_sheet(request, services, recipe_id, None, paper, link)
+
+
+@router.get("/recipes/{recipe_id}/versions/{number}/sheet.pdf", response_class=Response, responses=_PDF)
+def set_up_sheet_of_version(
+    request: Request,
+    services: InServices,
+    recipe_id: ItemId,
+    number: VersionNumber,
+    paper: ChosenPaper = "a4",
+    link: ChosenLink = "",
+) -> Response:
+    """The set-up sheet of a version, on one page."""
+    return _set_up_sheet(request, services, recipe_id, number, paper, link)
+
+
+def _set_up_sheet(
+    request: Request, services: Services, recipe_id: str, number: int | None, paper: PaperName, link: str
+) -> Response:
+    made = making.of_recipe(services, recipe_id, number, paper=paper, link=link, base_url=str(request.base_url))
+    return Response(
+        making.recipe_pdf(services, made),
+        media_type=_PDF_TYPE,
+        headers=_named(f"set-up-sheet-{made.published.number}.pdf"),
+    )
+
+
+@router.get("/shots/{shot_id}/contact-sheet.pdf", response_class=Response, responses=_PDF)
+def contact_sheet(
+    services: InServices, shot_id: ItemId, paper: ChosenPaper = "a4", from_frame: FromFrame = 1
+) -> Response:
+    """The contact sheet of a shot: its frames from a number on, 240 at most."""
+    made = making.of_shot(services, shot_id, paper=paper, from_frame=from_frame)
+    return Response(making.shot_pdf(services, made), media_type=_PDF_TYPE, headers=_named("contact-sheet.pdf"))
+
+
+@router.get("/shots/{shot_id}/ledger.csv", response_class=Response, responses=_CSV)
+def ledger_of_shot(services: InServices, shot_id: ItemId) -> Response:
+    """The ledger of a shot: a line for each light of each frame, one for its ambient light, one for each patch read.
+    A text that a spreadsheet would run as a formula has an apostrophe in front, as has one that begins with an
+    apostrophe: take one off, and it is as it was written."""
+    return StreamingResponse(
+        ledger_csv.of_shot(services.records, shot_id), media_type=_CSV_TYPE, headers=_named("ledger.csv")
+    )
+
+
+@router.get("/sessions/{session_id}/ledger.csv", response_class=Response, responses=_CSV)
+def ledger_of_session(services: InServices, session_id: ItemId) -> Response:
+    """The ledgers of all shots of a session, in the same form."""
+    return StreamingResponse(
+        ledger_csv.of_session(services.records, session_id), media_type=_CSV_TYPE, headers=_named("ledger.csv")
+    )
+
+
+@router.get("/frames/{frame_id}/sidecar.xmp", response_class=Response, responses=_XMP)
+def sidecar(services: InServices, frame_id: ItemId) -> Response:
+    """The frame's settings as an XMP packet, under the name of its picture file."""
+    made = sidecars.of_frame(services.records, frame_id)
+    return Response(made.content, media_type=_XMP_TYPE, headers=_named(made.name))
+
+
+@router.get("/shots/{shot_id}/sidecars.zip", response_class=Response, responses=_ZIP)
+def sidecars_of_shot(services: InServices, shot_id: ItemId) -> Response:
+    """A sidecar for every picture file of a shot. Where two frames have files of one name, the later lies in a folder
+    of its own."""
+    return Response(sidecars.zipped(services.records, shot_id), media_type=_ZIP_TYPE, headers=_named("sidecars.zip"))
+
+
+def _named(name: str) -> dict[str, str]:
+    """The headers of a download. Its name goes out as UTF-8 (RFC 6266), with a plain one beside it."""
+    plain = name.encode("ascii", "replace").decode().replace("?", "_").replace('"', "_")
+    told = f"attachment; filename=\"{plain}\"; filename*=UTF-8''{quote(name, safe='')}"
+    return {"Content-Disposition": told, "Cache-Control": "no-store"}

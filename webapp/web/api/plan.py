@@ -1,0 +1,234 @@
+"""The plan of a shot's standing set-up and of its frames: read it, move what stands on it, draw it."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Final, Literal, Self
+
+from fastapi import APIRouter, Path, Query
+from pydantic import Field, model_validator
+from starlette.responses import Response
+
+from webapp.errors import InvalidValue, NotFound
+from webapp.ledger import placing
+from webapp.ledger.geometry import plan_of
+from webapp.plan.drawing import draw, standalone
+from webapp.plan.positions import FURTHEST_MM, Known
+from webapp.plan.shadow_card import shadow_card_png, side_by_side_png
+from webapp.services import InServices, Services
+from webapp.shoots import frames, set_up_now
+from webapp.shoots.measured_light import shares_at, shares_of_frame
+from webapp.shoots.set_up_now import Change, StandingState
+from webapp.web.api.plan_answers import PlanAnswer
+from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, Whole
+from webapp.web.api.standing import Letter
+
+router = APIRouter(tags=["plan"], route_class=JsonRoute)
+
+Length = Annotated[Number, Field(ge=-FURTHEST_MM, le=FURTHEST_MM)]
+Distance = Annotated[Number, Field(ge=0, le=FURTHEST_MM)]
+Side = Annotated[Number, Field(ge=0, le=20_000)]
+Bearing = Annotated[Number, Field(ge=-360, le=360)]
+Version = Annotated[Whole, Field(ge=0, le=2**31)]
+ThingId = Annotated[
+    str,
+    Path(
+        pattern="^(camera|subject|background|table|(flag|reflector)-[1-9][0-9]?)$",
+        description="what it is, with a number where there may be several of it",
+        examples=["flag-1"],
+    ),
+]
+Under = Annotated[str, Query(max_length=60, description="a frame whose plan is laid under this one, dotted")]
+_POLAR: Final = {"distance_mm", "bearing_deg", "height_mm"}
+_SQUARE: Final = {"x_mm", "y_mm", "z_mm"}
+
+
+class Point(Body):
+    """A place, from the middle of the subject."""
+
+    x_mm: Length
+    y_mm: Length
+    z_mm: Length
+
+
+class Placing(Body):
+    """A place, told either as a tape tells it (distance, bearing, height) or as x, y and z from the middle of the
+    subject. `version` is that under which it was read: where somebody moved it since, nothing is written, and both
+    places come back."""
+
+    distance_mm: Distance | None = None
+    bearing_deg: Bearing | None = None
+    height_mm: Length | None = None
+    x_mm: Length | None = None
+    y_mm: Length | None = None
+    z_mm: Length | None = None
+    aim: Point | None = None
+    known: Known | None = Field(None, description="left out, it stays; at first it is estimated")
+    version: Version | None = None
+
+    @model_validator(mode="after")
+    def _one_of_two(self) -> Self:
+        told = {name for name in (*_POLAR, *_SQUARE) if getattr(self, name) is not None}
+        if told <= _POLAR and {"distance_mm", "bearing_deg"} <= told:
+            return self
+        if told == _SQUARE:
+            return self
+        raise ValueError("Tell a place by distance_mm and bearing_deg (and height_mm), or by x_mm, y_mm and z_mm.")
+
+    def as_typed(self) -> dict[str, str]:
+        """The place as the set-up's fields read it."""
+        typed = {
+            name.partition("_")[0]: _typed(value)
+            for name in sorted(_POLAR | _SQUARE)
+            if name != "bearing_deg" and (value := getattr(self, name)) is not None
+        }
+        if self.bearing_deg is not None:
+            typed["bearing"] = f"{self.bearing_deg:.6f}"
+        if self.distance_mm is not None:
+            typed.setdefault("height", "0 mm")
+        if self.aim is not None:
+            typed |= {f"aim_{axis}": _typed(getattr(self.aim, f"{axis}_mm")) for axis in "xyz"}
+        return typed | ({"known": self.known} if self.known else {})
+
+
+class Size(Body):
+    """How large a thing is; what is left out stays."""
+
+    width_mm: Side | None = None
+    height_mm: Side | None = None
+    depth_mm: Side | None = None
+
+    def as_typed(self) -> dict[str, str]:
+        told = {"width": self.width_mm, "height": self.height_mm, "depth": self.depth_mm}
+        return {name: _typed(value) for name, value in told.items() if value is not None}
+
+
+class ThingPlacing(Placing):
+    """The same of a thing, with its size; what is left out stays."""
+
+    size: Size | None = None
+    turned_deg: Annotated[Number, Field(gt=-90, lt=90)] | None = Field(
+        None, description="of the subject, away from square to the lens"
+    )
+    size_version: Version | None = None
+    turned_version: Version | None = None
+
+
+class TakenBack(Body):
+    """The move that the plan offered to take back."""
+
+    move: str = Field(max_length=60)
+
+
+_SVG: Final = "image/svg+xml"
+_PNG: Final = "image/png"
+_A_DRAWING: Final[dict[int | str, dict[str, Any]]] = {200: {"description": "The drawing.", "content": {_SVG: {}}}}
+_A_CARD: Final[dict[int | str, dict[str, Any]]] = {200: {"description": "The card.", "content": {_PNG: {}}}}
+
+
+@router.get("/shots/{shot_id}/plan")
+def read_plan(services: InServices, shot_id: ItemId) -> PlanAnswer:
+    """The plan of the standing set-up."""
+    return _answer(set_up_now.state(services.records, shot_id))
+
+
+@router.get("/frames/{frame_id}/plan")
+def read_frame_plan(services: InServices, frame_id: ItemId) -> PlanAnswer:
+    """The plan that a frame froze."""
+    frame = frames.one(services.records, frame_id)
+    return PlanAnswer.of(frame.set_up, shares_of_frame(services.records, frame))
+
+
+@router.put("/shots/{shot_id}/plan/lights/{letter}")
+def place_light(services: InServices, shot_id: ItemId, letter: Letter, body: Placing) -> PlanAnswer:
+    """Put a light somewhere; its distance in the ledger follows."""
+    change = Change(f"lights.{letter}.position", body.as_typed(), version=body.version)
+    return _told(services, set_up_now.change(services.records, shot_id, [change]))
+
+
+@router.delete("/shots/{shot_id}/plan/lights/{letter}")
+def forget_place_of_light(services: InServices, shot_id: ItemId, letter: Letter) -> PlanAnswer:
+    """Where a light stands is unknown. It stays in the set, and its distance in the ledger."""
+    return _told(services, set_up_now.change(services.records, shot_id, [Change(f"lights.{letter}.position", None)]))
+
+
+@router.put("/shots/{shot_id}/plan/things/{thing_id}")
+def place_thing(services: InServices, shot_id: ItemId, thing_id: ThingId, body: ThingPlacing) -> PlanAnswer:
+    """Put up a thing, or put it elsewhere. The same request twice is one thing."""
+    of = f"things.{thing_id}"
+    changes = [Change(f"{of}.position", body.as_typed(), version=body.version)]
+    if body.size is not None and (sizes := body.size.as_typed()):
+        changes.append(Change(f"{of}.size", sizes, version=body.size_version))
+    if body.turned_deg is not None:
+        if thing_id != "subject":
+            raise InvalidValue("turned_deg", "Only the subject is turned; everything else is aimed.")
+        changes.append(Change(f"{of}.turned", f"{body.turned_deg:.6f}", version=body.turned_version))
+    return _told(services, set_up_now.change(services.records, shot_id, changes))
+
+
+@router.delete("/shots/{shot_id}/plan/things/{thing_id}")
+def take_thing_away(services: InServices, shot_id: ItemId, thing_id: ThingId) -> PlanAnswer:
+    """Take a thing away."""
+    if placing.thing_of(set_up_now.state(services.records, shot_id).set_up, thing_id) is None:
+        raise NotFound(f"There is no {thing_id.replace('-', ' ')} on this set.")
+    return _told(services, set_up_now.change(services.records, shot_id, [Change(f"things.{thing_id}.there", False)]))
+
+
+@router.post("/shots/{shot_id}/plan/undo")
+def take_move_back(services: InServices, shot_id: ItemId, body: TakenBack) -> PlanAnswer:
+    """Take the last move back; 409 where something was moved since it was offered."""
+    return _told(services, set_up_now.take_move_back(services.records, shot_id, body.move))
+
+
+@router.get("/shots/{shot_id}/plan/drawing.svg", response_class=Response, responses=_A_DRAWING)
+def draw_plan(services: InServices, shot_id: ItemId, unit: Literal["cm", "in"] = "cm", under: Under = "") -> Response:
+    """Plan and side elevation to scale."""
+    state = set_up_now.state(services.records, shot_id)
+    before = plan_of(frames.one(services.records, under).set_up) if under else None
+    drawn = draw(plan_of(state.set_up), state.shot.title, before=before, inches=unit == "in")
+    return Response(standalone(drawn), media_type=_SVG)
+
+
+@router.get("/frames/{frame_id}/plan/drawing.svg", response_class=Response, responses=_A_DRAWING)
+def draw_frame_plan(
+    services: InServices, frame_id: ItemId, unit: Literal["cm", "in"] = "cm", under: Under = ""
+) -> Response:
+    """The same of a frame."""
+    story = frames.story(services.records, frame_id)
+    before = plan_of(frames.one(services.records, under).set_up) if under else None
+    title = f"{story.shot.title}, frame {story.frame.row.number}"
+    drawn = draw(plan_of(story.frame.set_up), title, before=before, inches=unit == "in")
+    return Response(standalone(drawn), media_type=_SVG)
+
+
+@router.get("/shots/{shot_id}/plan/card.png", response_class=Response, responses=_A_CARD)
+def shadow_card(services: InServices, shot_id: ItemId) -> Response:
+    """The shadow card: a ball and a stepped wedge as the standing set-up would light them. An indication."""
+    return Response(shadow_card_png(plan_of(set_up_now.state(services.records, shot_id).set_up)), media_type=_PNG)
+
+
+@router.get("/frames/{frame_id}/plan/card.png", response_class=Response, responses=_A_CARD)
+def frame_shadow_card(
+    services: InServices,
+    frame_id: ItemId,
+    beside: Annotated[str, Query(max_length=60, description="another frame, to be laid beside it")] = "",
+) -> Response:
+    """The same of a frame, or of two side by side."""
+    plan = plan_of(frames.one(services.records, frame_id).set_up)
+    if not beside:
+        return Response(shadow_card_png(plan), media_type=_PNG)
+    return Response(side_by_side_png(plan, plan_of(frames.one(services.records, beside).set_up)), media_type=_PNG)
+
+
+def _typed(length_mm: float) -> str:
+    return f"{length_mm:.3f} mm"
+
+
+def _answer(state: StandingState) -> PlanAnswer:
+    return PlanAnswer.of(
+        state.set_up, shares_at(state.evidence.totals, state.assessment), state.versions, state.last_move
+    )
+
+
+def _told(services: Services, state: StandingState) -> PlanAnswer:
+    services.announce.standing(state.shot.id)
+    return _answer(state)

@@ -1,0 +1,456 @@
+"""Pictures as evidence: patches, readings, the unexplained difference with its causes, and the ambient proof."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Annotated, Literal
+
+from fastapi import APIRouter
+from pydantic import BaseModel, ConfigDict, Field
+from starlette.background import BackgroundTask
+from starlette.responses import Response
+
+from webapp.errors import InvalidValue
+from webapp.kit.learned import learned_of_head
+from webapp.ledger.ambient_proof import AmbientProof, Standing
+from webapp.ledger.consistency import LearnedStep, Spread
+from webapp.ledger.evidence import PatchEvidence
+from webapp.ledger.explanations import Explanation
+from webapp.ledger.ratio import CONVENTIONS
+from webapp.pictures.rule import scale_from_rule
+from webapp.records import kit as kit_records
+from webapp.records.tables import LightHead
+from webapp.services import InServices, Services
+from webapp.shoots import explain, frames, readings, set_up_now
+from webapp.shoots.evidence import PatchTotal
+from webapp.shoots.readings import PatchOfFrame
+from webapp.web.api.answers import exact_stops, maybe_stops
+from webapp.web.api.frames import FrameAnswer
+from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, Whole
+
+router = APIRouter(tags=["readings"], route_class=JsonRoute)
+
+Side = Annotated[Number, Field(ge=-1, le=1)]
+Size = Annotated[Number, Field(gt=0, le=2)]
+Level = Annotated[Number, Field(ge=-12, le=6)]
+Tap = Annotated[Number, Field(ge=0, le=1)]
+Name = Annotated[str, Field(min_length=1, max_length=40)]
+
+
+class NewPatch(Body):
+    """A patch for every frame of a shot: its place in fractions of the upright picture from the top left, and the
+    level it ought to have, in stops about mid-tone (18 % of clipping)."""
+
+    name: Name
+    x: Side
+    y: Side
+    width: Size
+    height: Size
+    wanted_stops: Level = 0.0
+
+
+class PatchChanges(Body):
+    """What is left out stays."""
+
+    name: Name | None = None
+    x: Side | None = None
+    y: Side | None = None
+    width: Size | None = None
+    height: Size | None = None
+    wanted_stops: Level | None = None
+
+
+class PatchAnswer(BaseModel):
+    """A patch as it is drawn for a shot."""
+
+    model_config = ConfigDict(from_attributes=True)
+
+    id: str
+    shot_id: str
+    name: str
+    x: float
+    y: float
+    width: float
+    height: float
+    wanted_stops: float
+    retired: bool
+    created_at: dt.datetime
+
+
+class ChannelAnswer(BaseModel):
+    """One colour: its linear level, 1 being clipping, and what part of its places is clipped."""
+
+    model_config = ConfigDict(from_attributes=True)
+
+    channel: str
+    level: float
+    clipped_high_share: float
+    clipped_low_share: float
+
+
+class MeasuredAnswer(BaseModel):
+    """What was measured, in linear light. `level_stops` is about clipping; null where the patch cannot be told from
+    black: then it is at most `at_most_stops`. `histogram` has the shares in half stops from 16 below clipping."""
+
+    model_config = ConfigDict(from_attributes=True)
+
+    kind: str
+    level: float
+    level_stops: float | None
+    at_most_stops: float
+    noise: float
+    estimated: bool = Field(description="from a rendered file, whose tone curve is not known")
+    tolerance_stops: float | None
+    channels: list[ChannelAnswer]
+    histogram: list[float]
+    notes: list[str]
+
+
+class FrameReadingAnswer(BaseModel):
+    """A patch of a frame with its reading; null where it is not measured yet or could not be."""
+
+    patch_id: str | None = Field(description="null for the middle of the picture, where no patch is drawn")
+    name: str
+    wanted_stops: float
+    picture: str
+    reading: MeasuredAnswer | None
+    trouble: str
+
+    @classmethod
+    def of(cls, found: PatchOfFrame) -> FrameReadingAnswer:
+        return cls(
+            patch_id=found.patch.id if found.patch else None,
+            name=found.name,
+            wanted_stops=found.wanted_stops,
+            picture=found.picture_name,
+            reading=MeasuredAnswer.model_validate(found.reading) if found.reading else None,
+            trouble=found.trouble,
+        )
+
+
+class PatchEvidenceAnswer(BaseModel):
+    """Prediction against evidence at one patch, in stops: levels about mid-tone, differences to the reference frame."""
+
+    patch_id: str | None
+    name: str
+    wanted_stops: float
+    read_stops: float | None
+    predicted_stops: float | None
+    measured_stops: float | None
+    unexplained_stops: float | None
+    tolerance_stops: float | None
+    told: bool = Field(description="whether the difference is past the tolerance")
+    shares: dict[str, float]
+    why_not: str
+
+    @classmethod
+    def of(cls, seen: PatchEvidence) -> PatchEvidenceAnswer:
+        return cls(
+            patch_id=seen.patch_id,
+            name=seen.name,
+            wanted_stops=seen.wanted_stops,
+            read_stops=maybe_stops(seen.read_stops),
+            predicted_stops=maybe_stops(seen.predicted_stops),
+            measured_stops=maybe_stops(seen.measured_stops),
+            unexplained_stops=maybe_stops(seen.unexplained_stops),
+            tolerance_stops=maybe_stops(seen.tolerance_stops),
+            told=seen.is_told,
+            shares=dict(seen.shares),
+            why_not=seen.why_not,
+        )
+
+
+class ExplanationAnswer(BaseModel):
+    """A likely cause. `key` is sent back to take it into the frame, where it has `changes`."""
+
+    key: str
+    title: str
+    sentence: str
+    leaves: dict[str, float]
+    fits: bool
+    changes: list[str] = Field(description="the fields that would be put right")
+
+    @classmethod
+    def of(cls, found: Explanation) -> ExplanationAnswer:
+        return cls(
+            key=found.key,
+            title=found.title,
+            sentence=found.sentence,
+            leaves={name: exact_stops(stops) for name, stops in found.leaves.items()},
+            fits=found.fits,
+            changes=[field for field, _ in found.changes],
+        )
+
+
+class EvidenceAnswer(BaseModel):
+    """What a frame's picture says. Within the tolerance there are no explanations."""
+
+    patches: list[PatchEvidenceAnswer]
+    explanations: list[ExplanationAnswer]
+    test_frame: str = Field(description="the cheapest frame that would tell the first two apart")
+
+
+class Chosen(Body):
+    key: Annotated[str, Field(max_length=400)]
+    revision: Annotated[Whole | None, Field(ge=1, le=2**31)] = None
+
+
+class ProofAnswer(BaseModel):
+    """The newest ambient check, held against the standing set-up. Margins are stops below the wanted level."""
+
+    line: str
+    frame: int
+    frame_id: str
+    patch: str
+    proven_stops: float
+    now_stops: float | None
+    is_bound: bool = Field(description="at least so much: the room cannot be told from black")
+    standing: Standing
+    mid_tone_lift_stops: float | None
+    shadow_lift_stops: float | None = Field(description="of a shadow five stops down")
+    colour: str
+    advice: list[str]
+
+    @classmethod
+    def of(cls, proof: AmbientProof) -> ProofAnswer:
+        return cls(
+            line=proof.line,
+            frame=proof.number,
+            frame_id=proof.frame_id,
+            patch=proof.patch,
+            proven_stops=exact_stops(proof.proven_stops),
+            now_stops=maybe_stops(proof.now_stops),
+            is_bound=proof.is_bound,
+            standing=proof.standing,
+            mid_tone_lift_stops=maybe_stops(proof.mid_tone_lift_stops),
+            shadow_lift_stops=maybe_stops(proof.shadow_lift_stops),
+            colour=proof.colour_words,
+            advice=list(proof.advice),
+        )
+
+
+class TotalAnswer(BaseModel):
+    """The total of a patch by its measured shares, and the lighting ratio there, in both conventions."""
+
+    patch: str
+    total_stops: float | None
+    why_not: str
+    shares: dict[str, float]
+    origin: dict[str, str]
+    sum_off_stops: float | None = Field(description="the frames lit by one light alone against the frame lit by all")
+    key_minus_fill_stops: float | None
+    key_to_fill: float | None
+    sum_to_fill: float | None
+
+    @classmethod
+    def of(cls, found: PatchTotal) -> TotalAnswer:
+        ratio = found.ratio
+        return cls(
+            patch=found.name,
+            total_stops=maybe_stops(found.total.stops),
+            why_not=found.total.words,
+            shares=dict(found.shares.by_light),
+            origin=dict(found.shares.origin),
+            sum_off_stops=maybe_stops(found.shares.sum_off_stops),
+            key_minus_fill_stops=maybe_stops(ratio.key_minus_fill_stops) if ratio else None,
+            key_to_fill=ratio.key_to_fill if ratio else None,
+            sum_to_fill=ratio.sum_to_fill if ratio else None,
+        )
+
+
+class StandingEvidenceAnswer(BaseModel):
+    """What the pictures say about the standing set-up."""
+
+    ambient: ProofAnswer | None = Field(description="null where no ambient check has been read")
+    totals: list[TotalAnswer]
+    still_to_measure: int
+
+
+class RatioAim(Body):
+    ratio: Annotated[str, Field(min_length=1, max_length=20, examples=["3:1"])]
+    convention: Literal["key : fill", "(key + fill) : fill"] = CONVENTIONS[0]
+
+
+class RatioAnswer(BaseModel):
+    says: str
+    totals: list[TotalAnswer]
+
+
+class RuleTaps(Body):
+    """Two taps on a rule, in fractions of the upright picture, and the length between them."""
+
+    first: Annotated[list[Tap], Field(min_length=2, max_length=2)]
+    second: Annotated[list[Tap], Field(min_length=2, max_length=2)]
+    length_mm: Annotated[Number, Field(gt=0, le=100_000)]
+
+
+class ScaleAnswer(BaseModel):
+    """The scale of the picture; the magnification holds where the file shows the whole sensor."""
+
+    mm_per_pixel: float
+    field_width_mm: float
+    field_height_mm: float
+    magnification: float | None
+
+
+class RunAnswer(BaseModel):
+    """A run of frames at one power, in stops."""
+
+    model_config = ConfigDict(from_attributes=True)
+
+    power_stops: float
+    count: int
+    mean_stops: float
+    deviation_stops: float
+    range_stops: float
+    drift_stops: float
+    first_frame_stops: float
+
+    @classmethod
+    def of(cls, power_stops: float, spread: Spread) -> RunAnswer:
+        figures = {name: getattr(spread, name) for name in cls.model_fields if name != "power_stops"}
+        return cls(power_stops=power_stops, **figures)
+
+
+class StepAnswer(BaseModel):
+    """What one marked stop of a head gives."""
+
+    slope: float
+    scatter_stops: float
+    count: int
+
+    @classmethod
+    def of(cls, step: LearnedStep) -> StepAnswer:
+        return cls(slope=step.slope, scatter_stops=step.scatter_stops, count=step.count)
+
+
+class LearnedAnswer(BaseModel):
+    """What frames have taught about a head; `step` is null until five changes of its power have been read."""
+
+    spread_stops: float | None
+    runs: list[RunAnswer]
+    step: StepAnswer | None
+    step_readings: int
+
+
+@router.get("/shots/{shot_id}/patches")
+def list_patches(services: InServices, shot_id: ItemId) -> list[PatchAnswer]:
+    """The patches of a shot, in their order."""
+    return [PatchAnswer.model_validate(each) for each in readings.patches_of(services.records, shot_id)]
+
+
+@router.post("/shots/{shot_id}/patches", status_code=201, response_model=PatchAnswer)
+def draw_patch(services: InServices, shot_id: ItemId, body: NewPatch) -> Response:
+    """Draw a patch. Earlier pictures are measured at it off this request."""
+    patch_id = readings.draw_patch(services.records, shot_id, body.model_dump())
+    return _measured_anew(services, patch_id, 201)
+
+
+@router.patch("/patches/{patch_id}", response_model=PatchAnswer)
+def change_patch(services: InServices, patch_id: ItemId, body: PatchChanges) -> Response:
+    """Change a patch. One that moved is measured anew in every picture."""
+    readings.change_patch(services.records, patch_id, body.model_dump(exclude_none=True))
+    return _measured_anew(services, patch_id)
+
+
+@router.post("/patches/{patch_id}/retire", response_model=PatchAnswer)
+def retire_patch(services: InServices, patch_id: ItemId) -> Response:
+    """Measure a patch no more; its readings stay on record."""
+    readings.retire_patch(services.records, patch_id)
+    return _measured_anew(services, patch_id)
+
+
+def _measured_anew(services: Services, patch_id: str, status: int = 200) -> Response:
+    patch = readings.patch(services.records, patch_id)
+    services.announce.whole_shot(patch.shot_id)
+    return Response(
+        PatchAnswer.model_validate(patch).model_dump_json(),
+        status,
+        media_type="application/json",
+        background=BackgroundTask(services.intake.catch_up, patch.shot_id),
+    )
+
+
+@router.get("/frames/{frame_id}/readings")
+def frame_readings(services: InServices, frame_id: ItemId) -> list[FrameReadingAnswer]:
+    """Every patch with its reading in this frame; the middle of the picture where none is drawn."""
+    return [FrameReadingAnswer.of(each) for each in readings.readings_of_frame(services.records, frame_id)]
+
+
+@router.get("/frames/{frame_id}/evidence")
+def frame_evidence(services: InServices, frame_id: ItemId) -> EvidenceAnswer:
+    """Predicted and measured difference, what is unexplained, and its likely causes in order."""
+    frame = frames.one(services.records, frame_id)
+    found = explain.explain(services.records, frame_id).attribution
+    return EvidenceAnswer(
+        patches=[PatchEvidenceAnswer.of(each) for each in frame.evidence.patches],
+        explanations=[ExplanationAnswer.of(each) for each in found.explanations],
+        test_frame=found.test_frame,
+    )
+
+
+@router.post("/frames/{frame_id}/explanations")
+def take_explanation(services: InServices, frame_id: ItemId, body: Chosen) -> FrameAnswer:
+    """Take an explanation into the frame; what stood before is kept as a revision."""
+    frame = explain.take_into_frame(services.records, frame_id, body.key, body.revision)
+    services.announce.whole_shot(frame.row.shot_id)
+    return FrameAnswer.of_frame(frame)
+
+
+@router.post("/frames/{frame_id}/scale")
+def take_scale(services: InServices, frame_id: ItemId, body: RuleTaps) -> ScaleAnswer:
+    """Millimetres per pixel, the field and the magnification from two taps on a rule. Nothing is kept."""
+    frame = frames.one(services.records, frame_id)
+    sizes = [readings.picture_size(each) for each in frame.pictures]
+    width_px, height_px = next((size for size in sizes if all(size)), (0, 0))
+    camera = frame.set_up.camera
+    try:
+        scale = scale_from_rule(
+            (body.first[0], body.first[1]),
+            (body.second[0], body.second[1]),
+            body.length_mm,
+            width_px=width_px,
+            height_px=height_px,
+            pixel_pitch_mm=max(camera.sensor_width_mm, camera.sensor_height_mm) / max(width_px, height_px, 1),
+        )
+    except ValueError as problem:
+        raise InvalidValue("first", str(problem)) from problem
+    return ScaleAnswer(
+        mm_per_pixel=scale.mm_per_pixel,
+        field_width_mm=scale.field_width_mm,
+        field_height_mm=scale.field_height_mm,
+        magnification=scale.magnification,
+    )
+
+
+@router.get("/shots/{shot_id}/evidence")
+def standing_evidence(services: InServices, shot_id: ItemId) -> StandingEvidenceAnswer:
+    """The ambient proof, the totals by measured shares and the lighting ratio, at the standing set-up."""
+    found = set_up_now.state(services.records, shot_id).evidence
+    return StandingEvidenceAnswer(
+        ambient=ProofAnswer.of(found.proof) if found.proof else None,
+        totals=[TotalAnswer.of(each) for each in found.totals],
+        still_to_measure=readings.count_to_examine(services.records, shot_id),
+    )
+
+
+@router.post("/shots/{shot_id}/ratio")
+def aim_at_ratio(services: InServices, shot_id: ItemId, body: RatioAim) -> RatioAnswer:
+    """Bring key and fill to a ratio by the energy of the fill alone."""
+    state = set_up_now.aim_at_ratio(services.records, shot_id, body.ratio, body.convention)
+    services.announce.standing(shot_id)
+    return RatioAnswer(says=state.says, totals=[TotalAnswer.of(each) for each in state.evidence.totals])
+
+
+@router.get("/kit/lights/{light_id}/learned")
+def learned(services: InServices, light_id: ItemId) -> LearnedAnswer:
+    """The spread of a head over runs of frames, and what a marked stop of it really gives."""
+    with services.records.reading() as db:
+        kit_records.item_of(db, LightHead, light_id)
+        known = learned_of_head(db, light_id)
+    return LearnedAnswer(
+        spread_stops=known.spread_stops,
+        runs=[RunAnswer.of(run.power_stops, run.spread) for run in known.runs],
+        step=StepAnswer.of(known.step) if known.step else None,
+        step_readings=known.step_readings,
+    )

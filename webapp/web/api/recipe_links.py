@@ -1,0 +1,113 @@
+"""Recipes handed out and carried away: links to one version, and bundles out and in."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Final, Literal
+
+from fastapi import APIRouter, Depends, Path, Request, Response
+from pydantic import Field
+
+from webapp.errors import InvalidValue
+from webapp.exports import bundle
+from webapp.recipes import publish
+from webapp.recipes.share import links as shared_links
+from webapp.records import recipes as recipe_records
+from webapp.services import InServices, Services
+from webapp.web.api.frames import SaveKey
+from webapp.web.api.recipe_answers import LinkAnswer, RecipeAnswer
+from webapp.web.api.requests import Body, ItemId, JsonRoute, Switch, Whole
+
+router = APIRouter(tags=["recipes"], route_class=JsonRoute)
+
+Token = Annotated[str, Path(max_length=100, description="the token of a link")]
+
+
+_ZIP: Final = "application/zip"
+_AS_FILE: Final = {"Content-Disposition": 'attachment; filename="recipe.zip"', "Cache-Control": "no-store"}
+_BYTES: Final = {"schema": {"type": "string", "format": "binary"}}
+_A_BUNDLE: Final[dict[int | str, dict[str, Any]]] = {
+    200: {"description": "A zip with all versions and their pictures.", "content": {_ZIP: _BYTES}}
+}
+_BUNDLE_BODY: Final = {"requestBody": {"required": True, "content": {_ZIP: _BYTES}}}
+
+
+class NewLink(Body):
+    """An address to hand out, to one version (or to the newest). Without `days` it lasts until it is withdrawn."""
+
+    reader: Literal["student", "client"]
+    version: Annotated[Whole | None, Field(ge=1, le=10_000)] = None
+    figures: Switch = Field(False, description="whether a client sees the settings")
+    kit_names: Switch = Field(False, description="kit by the names it has here, rather than by its figures")
+    days: Annotated[Whole | None, Field(ge=1, le=shared_links.LONGEST_DAYS)] = None
+    words: Annotated[str, Field(max_length=2000, description="what to expect, in the reader's words")] = ""
+
+
+@router.get("/recipes/{recipe_id}/links")
+def links(services: InServices, recipe_id: ItemId) -> list[LinkAnswer]:
+    """Every link to a recipe, the newest first; the withdrawn and expired too."""
+    return _links(services, recipe_id)
+
+
+@router.post("/recipes/{recipe_id}/links", status_code=201)
+def hand_out(services: InServices, recipe_id: ItemId, said: NewLink, save_key: SaveKey = None) -> LinkAnswer:
+    """Hand out an address that cannot be guessed."""
+    number = publish.read(services.records, recipe_id, said.version).number
+    token = shared_links.hand_out(
+        services.records,
+        recipe_id,
+        number=number,
+        reader=said.reader,
+        figures=said.figures,
+        days=said.days,
+        words=said.words,
+        kit_names=said.kit_names,
+        save_key=save_key,
+    )
+    return next(each for each in _links(services, recipe_id) if each.token == token)
+
+
+@router.delete("/links/{token}", status_code=204)
+def withdraw(services: InServices, token: Token) -> Response:
+    """End an address at once. One that ended already, or never was, is not found."""
+    shared_links.withdraw(services.records, token)
+    return Response(status_code=204)
+
+
+def _links(services: Services, recipe_id: str) -> list[LinkAnswer]:
+    with services.records.reading() as db:
+        recipe_records.recipe_of(db, recipe_id)
+        return [LinkAnswer.of(link, number) for link, number in recipe_records.links_to(db, recipe_id)]
+
+
+@router.get("/recipes/{recipe_id}/bundle", response_class=Response, responses=_A_BUNDLE)
+def carry_out(services: InServices, recipe_id: ItemId) -> Response:
+    """A recipe with all its versions and pictures in one zip."""
+    content = bundle.bundle_of(services.records, services.store, recipe_id)
+    return Response(content, media_type=_ZIP, headers=_AS_FILE)
+
+
+async def _zip_of(request: Request) -> bytes:
+    """The body, read no further than a bundle may reach."""
+    if not request.headers.get("content-type", "").startswith(_ZIP):
+        raise InvalidValue((), "Send the bundle as it is (application/zip).")
+    content = bytearray()
+    async for chunk in request.stream():
+        content += chunk
+        if len(content) > bundle.MOST_BYTES:
+            break
+    return bytes(content)
+
+
+@router.post(
+    "/recipes/bundles",
+    status_code=201,
+    openapi_extra=_BUNDLE_BODY,
+    responses={200: {"model": RecipeAnswer, "description": "It is here already."}},
+)
+def carry_in(services: InServices, response: Response, content: Annotated[bytes, Depends(_zip_of)]) -> RecipeAnswer:
+    """Take a bundle in as a recipe of this house: whole, or refused whole with the reason. Where it is here already,
+    the answer is 200 with the recipe that it is."""
+    taken = bundle.take_in(services.records, services.store, content)
+    if not taken.is_new:
+        response.status_code = 200
+    return RecipeAnswer.of_version(publish.read(services.records, taken.recipe_id))

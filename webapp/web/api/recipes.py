@@ -1,0 +1,282 @@
+"""Recipes: drafted and published, found, read with their versions; and the words they are found by."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Annotated, Literal
+
+from fastapi import APIRouter, Path, Query, Response
+from pydantic import Field
+
+from webapp.errors import InvalidValue
+from webapp.recipes import publish as publishing
+from webapp.recipes.differences import differences
+from webapp.recipes.document import Direction, Recipe
+from webapp.recipes.editing import edited
+from webapp.recipes.publish import Published, checked_recipe
+from webapp.recipes.search.finding import COUNTED_UP_TO, PAGE, Filters, finder_of
+from webapp.recipes.search.lines import FACETS
+from webapp.records import recipes as recipe_records
+from webapp.services import InServices, Services
+from webapp.web.api.frames import SaveKey
+from webapp.web.api.recipe_answers import (
+    FacetCount,
+    FoundAnswer,
+    FoundRecipe,
+    LikeAnswer,
+    RecipeAnswer,
+    TermAnswer,
+    VersionLine,
+)
+from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, named_in_body
+
+router = APIRouter(tags=["recipes"], route_class=JsonRoute)
+
+_LONGEST_QUESTION = 10_000
+_MOST_PAGES = 50
+VersionNumber = Annotated[int, Path(ge=1, le=10_000)]
+AnyVersion = Annotated[int, Query(ge=1, le=10_000)]
+_Name = Annotated[str, Field(max_length=200)]
+_Line = Annotated[str, Field(max_length=600)]
+_Words = Annotated[str, Field(max_length=8000)]
+_Term = Annotated[str, Field(min_length=1, max_length=60)]
+_Terms = Annotated[list[_Term], Field(max_length=30)]
+_Letter = Annotated[str, Field(min_length=1, max_length=3)]
+_Angle = Annotated[Number, Field(ge=-180, le=180)]
+_Fraction = Annotated[Number, Field(ge=0, le=1)]
+Asked = Annotated[float | None, Query(ge=0, lt=1e6, allow_inf_nan=False)]
+
+
+class ToleranceBody(Body):
+    """How closely one thing has to be met."""
+
+    what: _Name
+    within: Annotated[Number, Field(gt=0, le=1e6)]
+    unit: _Name
+
+
+class PostBody(Body):
+    """One step after the camera. A crop is a rectangle in fractions of the upright picture."""
+
+    kind: Literal["crop", "rotation", "spotting", "edge clean-up", "other"]
+    reason: _Line = ""
+    words: _Line = ""
+    rotation_deg: _Angle | None = None
+    left: _Fraction | None = None
+    top: _Fraction | None = None
+    right: _Fraction | None = None
+    bottom: _Fraction | None = None
+
+
+class RecipeWords(Body):
+    """What of a recipe is written by hand. What is left out stays as it was drafted, or as the version before has it;
+    figures come from the ledger, and are not sent."""
+
+    title: Annotated[str | None, Field(min_length=1, max_length=200)] = None
+    subject: _Line | None = None
+    background: _Line | None = None
+    why: _Words | None = None
+    subject_types: _Terms | None = None
+    surfaces: _Terms | None = None
+    looks: _Terms | None = None
+    tags: _Terms | None = None
+    steps: Annotated[list[_Line] | None, Field(max_length=200)] = None
+    changes: Annotated[list[_Line] | None, Field(max_length=500)] = None
+    tolerances: Annotated[list[ToleranceBody] | None, Field(max_length=40)] = None
+    post: Annotated[list[PostBody] | None, Field(max_length=60)] = None
+    directions: Annotated[dict[_Letter, Direction] | None, Field(max_length=40)] = Field(
+        None, description="where a light comes from, by letter"
+    )
+
+
+class NewRecipe(RecipeWords):
+    """A frame to be published: as a recipe of its own, or with `recipe_id` as the next version of one."""
+
+    recipe_id: Annotated[str | None, Field(max_length=60)] = None
+    comparisons: list[Annotated[str, Field(max_length=60)]] = Field(
+        default_factory=list, max_length=40, description="ids of the frames that taught something"
+    )
+
+
+class TermBody(Body):
+    """A term, and the other words that mean it."""
+
+    facet: Annotated[str, Field(max_length=60)]
+    term: Annotated[str, Field(max_length=200)]
+    others: list[Annotated[str, Field(max_length=200)]] = Field(default_factory=list, max_length=100)
+
+
+# --- publish ----------------------------------------------------------------------------------------------------------
+
+
+@router.get("/frames/{frame_id}/recipe")
+def draft(services: InServices, frame_id: ItemId) -> Recipe:
+    """What a frame's recipe would say, from the ledger alone and without pictures."""
+    return publishing.draft_from(services.records, frame_id)[0]
+
+
+@router.post("/frames/{frame_id}/recipe", status_code=201)
+def publish(services: InServices, frame_id: ItemId, said: NewRecipe, save_key: SaveKey = None) -> RecipeAnswer:
+    """Publish a frame. A version that was published never changes."""
+    drafted, _ = publishing.draft_from(services.records, frame_id)
+    whole = publishing.with_pictures(
+        services.records,
+        services.store,
+        services.intake.preview_path,
+        _rewritten(drafted, said),
+        frame_id,
+        said.comparisons,
+    )
+    with named_in_body("recipe_id"):
+        published = publishing.publish(
+            services.records, whole, frame_id=frame_id, recipe_id=said.recipe_id, save_key=save_key
+        )
+    return RecipeAnswer.of_version(published)
+
+
+@router.post("/recipes/{recipe_id}/versions", status_code=201)
+def rewrite(services: InServices, recipe_id: ItemId, said: RecipeWords, save_key: SaveKey = None) -> RecipeAnswer:
+    """Publish the next version: the newest one with other words. 409 where it would say exactly the same."""
+    stands = publishing.read(services.records, recipe_id)
+    whole = _rewritten(stands.recipe, said)
+    published = publishing.publish(
+        services.records, whole, frame_id=stands.frame_id, recipe_id=recipe_id, save_key=save_key
+    )
+    return RecipeAnswer.of_version(published)
+
+
+def _rewritten(recipe: Recipe, said: RecipeWords) -> Recipe:
+    letters = {light.letter for light in recipe.lights}
+    if unknown := sorted(set(said.directions or {}) - letters):
+        raise InvalidValue(("directions", unknown[0]), f"The recipe has no light {unknown[0]}.")
+    turned = edited(recipe, {f"direction_{letter}": told for letter, told in (said.directions or {}).items()})
+    over = said.model_dump(exclude={"directions", "recipe_id", "comparisons"}, exclude_none=True)
+    return checked_recipe(turned.model_dump() | over)
+
+
+# --- find -------------------------------------------------------------------------------------------------------------
+
+
+@router.get("/recipes")
+def search(
+    services: InServices,
+    q: Annotated[str, Query(max_length=_LONGEST_QUESTION)] = "",
+    facet: Annotated[
+        list[str] | None, Query(max_length=20, description='filters, each as "look=soft"; all of them hold')
+    ] = None,
+    f_from: Asked = None,
+    f_to: Asked = None,
+    m_from: Asked = None,
+    m_to: Asked = None,
+    since: dt.date | None = None,
+    until: dt.date | None = None,
+    measured: Annotated[
+        int | None, Query(ge=0, le=100, description="known of what a rebuild needs, per cent")
+    ] = None,
+    page: Annotated[int, Query(ge=1, le=_MOST_PAGES)] = 1,
+) -> FoundAnswer:
+    """Search as the page does: words, and figures such as "f/16 or smaller"."""
+    filters = Filters(
+        facets=tuple(_facet(each) for each in facet or ()),
+        f_number=(f_from, f_to),
+        magnification=(m_from, m_to),
+        made_on=(since, until),
+        measured_from=measured,
+    )
+    found = finder_of(services.records).find(q, filters, PAGE * page)
+    return FoundAnswer(
+        recipes=[FoundRecipe.of(line) for line in found.lines[PAGE * (page - 1) :]],
+        count=found.count,
+        at_least=found.count >= COUNTED_UP_TO,
+        says=found.says,
+        facets=[FacetCount(facet=name, value=value, count=count) for name, value, count in found.facets],
+        next_page=page + 1 if found.count > PAGE * page and page < _MOST_PAGES else None,
+    )
+
+
+def _facet(text: str) -> tuple[str, str]:
+    name, _, value = text.partition("=")
+    if name not in FACETS or not value:
+        raise InvalidValue("facet", f"“{text[:60]}” is no filter: those are {', '.join(FACETS)}, each as look=soft.")
+    return name, value
+
+
+@router.get("/recipes/{recipe_id}")
+def read(services: InServices, recipe_id: ItemId) -> RecipeAnswer:
+    """The newest version."""
+    return _version(services, recipe_id, None)
+
+
+@router.get("/recipes/{recipe_id}/versions")
+def versions(services: InServices, recipe_id: ItemId) -> list[VersionLine]:
+    """Every version, the newest first, with what it says otherwise than the one before."""
+    return [VersionLine.of(each) for each in publishing.all_versions(services.records, recipe_id)]
+
+
+@router.get("/recipes/{recipe_id}/versions/{number}")
+def read_version(services: InServices, recipe_id: ItemId, number: VersionNumber) -> RecipeAnswer:
+    """One version."""
+    return _version(services, recipe_id, number)
+
+
+@router.get("/recipes/{recipe_id}/versions/{number}/document")
+def document(services: InServices, recipe_id: ItemId, number: VersionNumber) -> Recipe:
+    """The document alone, as a bundle carries it."""
+    return _read(services, recipe_id, number).recipe
+
+
+@router.get("/recipes/{recipe_id}/differences")
+def differ(services: InServices, recipe_id: ItemId, before: AnyVersion, after: AnyVersion) -> list[str]:
+    """What one version says otherwise than another: in stops, in centimetres and in words."""
+    return list(differences(_read(services, recipe_id, before).recipe, _read(services, recipe_id, after).recipe))
+
+
+@router.get("/recipes/{recipe_id}/like")
+def more_like(
+    services: InServices, recipe_id: ItemId, limit: Annotated[int, Query(ge=1, le=50)] = 5
+) -> list[LikeAnswer]:
+    """The recipes whose set-ups lie nearest: light directions, sizes, ratios, magnification."""
+    near = finder_of(services.records).more_like(recipe_id, limit)
+    return [LikeAnswer(distance=distance, recipe=FoundRecipe.of(line)) for line, distance in near]
+
+
+def _read(services: Services, recipe_id: str, number: int | None) -> Published:
+    return publishing.read(services.records, recipe_id, number)
+
+
+def _version(services: Services, recipe_id: str, number: int | None) -> RecipeAnswer:
+    return RecipeAnswer.of_version(_read(services, recipe_id, number))
+
+
+# --- the words that recipes are found by ------------------------------------------------------------------------------
+
+
+@router.get("/vocabulary", tags=["vocabulary"])
+def vocabulary(services: InServices) -> list[TermAnswer]:
+    """Every trade term."""
+    with services.records.reading() as db:
+        return [TermAnswer.of(row) for row in recipe_records.vocabulary(db)]
+
+
+@router.post("/vocabulary", status_code=201, tags=["vocabulary"])
+def add_term(services: InServices, said: TermBody) -> TermAnswer:
+    """Add a term."""
+    return _term(services, publishing.keep_term(services.records, said.facet, said.term, said.others))
+
+
+@router.put("/vocabulary/{term_id}", tags=["vocabulary"])
+def edit_term(services: InServices, term_id: ItemId, said: TermBody) -> TermAnswer:
+    """Put another wording in a term's place; recipes keep the words they were published with."""
+    return _term(services, publishing.keep_term(services.records, said.facet, said.term, said.others, term_id))
+
+
+@router.delete("/vocabulary/{term_id}", status_code=204, tags=["vocabulary"])
+def drop_term(services: InServices, term_id: ItemId) -> Response:
+    """Take a term out."""
+    publishing.drop_term(services.records, term_id)
+    return Response(status_code=204)
+
+
+def _term(services: Services, term_id: str) -> TermAnswer:
+    with services.records.reading() as db:
+        return TermAnswer.of(recipe_records.vocabulary_term(db, term_id))

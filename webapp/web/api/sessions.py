@@ -1,0 +1,155 @@
+"""Sessions and their shots."""
+
+from __future__ import annotations
+
+import datetime as dt
+from typing import Annotated, Any, Self
+
+from fastapi import APIRouter, Response
+from pydantic import BaseModel, ConfigDict, Field, WithJsonSchema
+
+from webapp.records import shots as shot_records
+from webapp.records.tables import Session, Shot
+from webapp.services import InServices, Services
+from webapp.shoots import sessions
+from webapp.shoots.sessions import SessionForm, ShotForm
+from webapp.web.api.forms import some_of
+from webapp.web.api.requests import ItemId, JsonRoute
+
+router = APIRouter(tags=["sessions"], route_class=JsonRoute)
+
+SessionChanges = Annotated[dict[str, Any], WithJsonSchema(some_of(SessionForm))]
+ShotChanges = Annotated[dict[str, Any], WithJsonSchema(some_of(ShotForm))]
+
+
+class ShotAnswer(BaseModel):
+    """A shot: one picture that is worked toward."""
+
+    model_config = ConfigDict(from_attributes=True)
+
+    id: str
+    session_id: str
+    number: int
+    title: str
+    subject: str
+    subject_types: str
+    surface: str
+    look: str
+    subject_is_static: bool
+    wanted_depth_mm: float | None
+    on_set: bool = Field(description="one shot of all is on the set; it holds the watched folder")
+    reference_frame_id: str | None
+    created_at: dt.datetime
+    closed_at: dt.datetime | None = Field(description="when its set was struck; null while the shot is open")
+
+    @classmethod
+    def of(cls, shot: Shot) -> Self:
+        return cls.model_validate(shot)
+
+
+class SessionAnswer(BaseModel):
+    """A session: one working day or sitting."""
+
+    model_config = ConfigDict(from_attributes=True)
+
+    id: str
+    name: str
+    day: dt.date
+    zone: str
+    place: str
+    made_for: str
+    brief: str
+    notes: str
+    created_at: dt.datetime
+
+    @classmethod
+    def of(cls, session: Session) -> Self:
+        return cls.model_validate(session)
+
+
+@router.get("/sessions")
+def list_sessions(services: InServices) -> list[SessionAnswer]:
+    """The newest first."""
+    with services.records.reading() as db:
+        return [SessionAnswer.of(session) for session in shot_records.sessions(db)]
+
+
+@router.post("/sessions", status_code=201)
+def begin_session(services: InServices, said: SessionForm) -> SessionAnswer:
+    """Begin a session."""
+    return _session(services, sessions.begin_session(services.records, said.model_dump()))
+
+
+@router.get("/sessions/{session_id}")
+def read_session(services: InServices, session_id: ItemId) -> SessionAnswer:
+    """One session."""
+    return _session(services, session_id)
+
+
+@router.patch("/sessions/{session_id}")
+def change_session(services: InServices, session_id: ItemId, changes: SessionChanges) -> SessionAnswer:
+    """Change what is said of a session."""
+    said = _session(services, session_id).model_dump(include=set(SessionForm.model_fields))
+    sessions.begin_session(services.records, said | changes, session_id)
+    return _session(services, session_id)
+
+
+@router.delete("/sessions/{session_id}", status_code=204)
+def delete_session(services: InServices, session_id: ItemId) -> Response:
+    """Forget a session without shots."""
+    sessions.delete_session(services.records, session_id)
+    return Response(status_code=204)
+
+
+@router.get("/sessions/{session_id}/shots", tags=["shots"])
+def list_shots(services: InServices, session_id: ItemId) -> list[ShotAnswer]:
+    """The shots of a session in their order."""
+    with services.records.reading() as db:
+        shot_records.session_of(db, session_id)
+        return [ShotAnswer.of(shot) for shot in shot_records.shots_in(db, session_id)]
+
+
+@router.post("/sessions/{session_id}/shots", status_code=201, tags=["shots"])
+def begin_shot(services: InServices, session_id: ItemId, said: ShotForm) -> ShotAnswer:
+    """Begin a shot and put it on the set."""
+    return _shot(services, sessions.begin_shot(services.records, session_id, said.model_dump()))
+
+
+@router.get("/shots/{shot_id}", tags=["shots"])
+def read_shot(services: InServices, shot_id: ItemId) -> ShotAnswer:
+    """One shot."""
+    return _shot(services, shot_id)
+
+
+@router.patch("/shots/{shot_id}", tags=["shots"])
+def change_shot(services: InServices, shot_id: ItemId, changes: ShotChanges) -> ShotAnswer:
+    """Change what is said of a shot."""
+    said = _shot(services, shot_id).model_dump(include=set(ShotForm.model_fields))
+    sessions.describe_shot(services.records, shot_id, said | changes)
+    services.announce.standing(shot_id)
+    return _shot(services, shot_id)
+
+
+@router.delete("/shots/{shot_id}", status_code=204, tags=["shots"])
+def delete_shot(services: InServices, shot_id: ItemId) -> Response:
+    """Forget a shot without frames."""
+    sessions.delete_shot(services.records, shot_id)
+    return Response(status_code=204)
+
+
+@router.post("/shots/{shot_id}/on-set", tags=["shots"])
+def put_on_set(services: InServices, shot_id: ItemId) -> ShotAnswer:
+    """Put a shot on the set: files in the watched folder become its frames from now on."""
+    sessions.put_on_set(services.records, shot_id)
+    services.announce.standing(shot_id)
+    return _shot(services, shot_id)
+
+
+def _session(services: Services, session_id: str) -> SessionAnswer:
+    with services.records.reading() as db:
+        return SessionAnswer.of(shot_records.session_of(db, session_id))
+
+
+def _shot(services: Services, shot_id: str) -> ShotAnswer:
+    with services.records.reading() as db:
+        return ShotAnswer.of(shot_records.shot_of(db, shot_id))

@@ -1,0 +1,241 @@
+"""A shot's standing set-up: read it with everything that is said about it, change it, write a correction in."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Annotated, Any, Final, Self
+
+from fastapi import APIRouter, Path
+from pydantic import BaseModel, Field, PlainValidator, model_validator
+
+from webapp.errors import InvalidValue, SeveralInvalid
+from webapp.ledger import fields
+from webapp.ledger.entries import Cause
+from webapp.ledger.field_names import CAMERA_FIELDS, LIGHT_FIELDS, fields_of
+from webapp.ledger.set_up import SetUp, from_json
+from webapp.optics.power_dial import fraction_text
+from webapp.records import shots as shot_records
+from webapp.services import InServices, Services
+from webapp.shoots import ambient_check, set_up_now
+from webapp.shoots.set_up_now import Change, StandingState
+from webapp.web.api.answers import LedgerAnswer, OfferedCorrection, SetUpAnswer
+from webapp.web.api.requests import Body, ItemId, JsonRoute, Whole, named_in_body
+
+router = APIRouter(tags=["standing set-up"], route_class=JsonRoute)
+
+_FIELD = rf"^({'|'.join(CAMERA_FIELDS)}|lights\.[A-Z]\.({'|'.join(LIGHT_FIELDS)}))$"
+FieldName = Annotated[str, Field(pattern=_FIELD, examples=["f_number", "lights.A.power"])]
+Letter = Annotated[str, Path(pattern="^[A-Z]$")]
+_LONGEST_VALUE: Final = 200
+_MOST_LISTED: Final = 12
+_LOWEST_POWER_STOPS: Final = -20
+
+_Text = Annotated[str, Field(max_length=_LONGEST_VALUE)]
+
+
+def _value(value: Any) -> Any:
+    """Text, a number, yes or no, a list of ids, or null."""
+    texts = value if isinstance(value, list) else [value] if isinstance(value, str) else []
+    if any(not isinstance(each, str) or len(each) > _LONGEST_VALUE for each in texts) or len(texts) > _MOST_LISTED:
+        raise ValueError(
+            f"Texts have at most {_LONGEST_VALUE} characters each, and at most {_MOST_LISTED} stand in a list."
+        )
+    if not isinstance(value, str | int | float | list | None):
+        raise ValueError("Write text, a number, true or false, a list of ids, or null where it is unknown.")
+    return value
+
+
+FieldValue = Annotated[
+    Any,
+    PlainValidator(
+        _value,
+        json_schema_input_type=_Text | float | bool | Annotated[list[_Text], Field(max_length=_MOST_LISTED)] | None,
+    ),
+    Field(
+        description="as it would be typed on the page: f/11, 1/125, 1/32, 160 J, +1 1/3, 60 cm; a number is in the "
+        "units of this interface (stops below full, millimetres); filters are a list of ids; null is unknown"
+    ),
+]
+
+
+class FieldChange(Body):
+    """One field and its new value."""
+
+    field: FieldName
+    value: FieldValue
+
+    def as_change(self) -> Change:
+        return Change(self.field, as_typed(self.field, self.value))
+
+
+class StandingChange(Body):
+    """One field, set to `value` or moved by `steps` clicks of its dial. `version` is that under which the field was
+    read; where somebody changed it since, nothing is written and both values come back."""
+
+    field: FieldName
+    value: FieldValue = None
+    steps: Annotated[Whole | None, Field(ge=-100, le=100)] = None
+    version: Annotated[Whole | None, Field(ge=0, le=2**31)] = None
+
+    @model_validator(mode="after")
+    def _one_of_two(self) -> Self:
+        if ("value" in self.model_fields_set) == (self.steps is not None):
+            raise ValueError("Give a value or a number of steps, and not both.")
+        return self
+
+    def as_change(self) -> Change:
+        return Change(self.field, as_typed(self.field, self.value), self.steps, self.version)
+
+
+def as_typed(field: str, value: Any) -> Any:
+    """A value as the set-up's fields read it. A number in the units of this interface is written so that it cannot
+    be taken for another unit, or for a change of what stands. Raises InvalidValue for a power that is none."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        return value
+    if field.endswith("distance"):
+        return f"{value} mm"
+    if not field.endswith(".power"):
+        return str(value)
+    if not _LOWEST_POWER_STOPS <= value <= 0:
+        raise InvalidValue(
+            tuple(field.split(".")),
+            f"A power as a number is in stops below full, from {_LOWEST_POWER_STOPS} to 0; 160 J or 1/32 is text.",
+        )
+    return fraction_text(value)
+
+
+class StandingChanges(Body):
+    """All of them are written, or none."""
+
+    changes: Annotated[list[StandingChange], Field(min_length=1, max_length=60)]
+
+
+class WrittenCorrection(Body):
+    """A correction as it was offered."""
+
+    acts_on: str = Field(max_length=20)
+    cause: Cause
+    action: str = Field(max_length=1000)
+
+
+class AddedLight(Body):
+    """A light out of the kit."""
+
+    head_id: str = Field(max_length=60)
+    role: str = Field("", max_length=30)
+
+
+class FieldAnswer(BaseModel):
+    """A field as the page writes it, and the version to send back with a change."""
+
+    value: str
+    version: int
+
+
+class StandingAnswer(LedgerAnswer):
+    """The standing set-up with everything that is said about it."""
+
+    shot_id: str
+    next_frame: int
+    purpose: str
+    because: str
+    says: str = Field(description="what the last change did, where it did more than was asked")
+    checking_ambient: bool
+    set_up: SetUpAnswer
+    fields: dict[str, FieldAnswer]
+    corrections: list[OfferedCorrection]
+
+    @classmethod
+    def of_state(cls, state: StandingState) -> StandingAnswer:
+        return cls(
+            **LedgerAnswer.of(state.assessment).model_dump(),
+            shot_id=state.shot.id,
+            next_frame=state.next_number,
+            purpose=state.purpose,
+            because=state.because,
+            says=state.says,
+            checking_ambient=state.checking_ambient,
+            set_up=SetUpAnswer.of(state.set_up),
+            fields={
+                name: FieldAnswer(value=fields.value_text(state.set_up, name), version=state.versions.get(name, 0))
+                for name in fields_of(state.set_up)
+            },
+            corrections=[OfferedCorrection.of(correction) for correction in state.assessment.corrections],
+        )
+
+
+@router.get("/shots/{shot_id}/standing")
+def read_standing(services: InServices, shot_id: ItemId) -> StandingAnswer:
+    """The standing set-up, its balances, and the ways to put them right."""
+    return StandingAnswer.of_state(set_up_now.state(services.records, shot_id))
+
+
+@router.patch("/shots/{shot_id}/standing")
+def change_standing(services: InServices, shot_id: ItemId, body: StandingChanges) -> StandingAnswer:
+    """Set fields. A refused value is told at the path of its field in the set-up: ["body", "lights", "A", "power"]."""
+    refuse_unknown_lights(body.changes, _set_up_of(services, shot_id))
+    with named_in_body(*kit_path(body.changes)):
+        state = set_up_now.change(services.records, shot_id, [each.as_change() for each in body.changes])
+    return _told(services, state)
+
+
+def refuse_unknown_lights(changes: Sequence[FieldChange | StandingChange], set_up: SetUp) -> None:
+    """Raises SeveralInvalid where a change names a light that the set-up does not have."""
+    letters = " and ".join(light.letter for light in set_up.lights) or "none"
+    unknown = [
+        InvalidValue(path, f"The set-up has no light {path[1]}; it has {letters}.")
+        for path in (tuple(each.field.split(".")) for each in changes)
+        if path[0] == "lights" and set_up.light(path[1]) is None
+    ]
+    if unknown:
+        raise SeveralInvalid(unknown)
+
+
+def kit_path(changes: Sequence[FieldChange | StandingChange]) -> tuple[str, ...]:
+    """Where the changes name a piece of kit: the field, where one alone can have done it."""
+    return tuple(changes[0].field.split(".")) if len(changes) == 1 else ("changes",)
+
+
+@router.post("/shots/{shot_id}/corrections")
+def write_correction(services: InServices, shot_id: ItemId, body: WrittenCorrection) -> StandingAnswer:
+    """Write an offered correction into the standing set-up; 409 where the set-up has moved on since."""
+    state = set_up_now.write_correction(services.records, shot_id, body.acts_on, body.cause.value, body.action)
+    return _told(services, state)
+
+
+@router.post("/shots/{shot_id}/lights", status_code=201)
+def add_light(services: InServices, shot_id: ItemId, body: AddedLight) -> StandingAnswer:
+    """Put a light of the kit into the set."""
+    _set_up_of(services, shot_id)
+    with named_in_body("head_id"):
+        state = set_up_now.add_light(services.records, shot_id, body.head_id, body.role)
+    return _told(services, state)
+
+
+@router.delete("/shots/{shot_id}/lights/{letter}")
+def remove_light(services: InServices, shot_id: ItemId, letter: Letter) -> StandingAnswer:
+    """Take a light out of the set. Frames that had it keep it."""
+    return _told(services, set_up_now.remove_light(services.records, shot_id, letter))
+
+
+@router.post("/shots/{shot_id}/ambient-check")
+def begin_ambient_check(services: InServices, shot_id: ItemId) -> StandingAnswer:
+    """Set up a frame of the room alone: flashes off, one second. Logging it puts lights and shutter back."""
+    return _told(services, ambient_check.begin_ambient_check(services.records, shot_id))
+
+
+@router.delete("/shots/{shot_id}/ambient-check")
+def end_ambient_check(services: InServices, shot_id: ItemId) -> StandingAnswer:
+    """Leave an ambient check without logging it."""
+    return _told(services, ambient_check.end_ambient_check(services.records, shot_id))
+
+
+def _set_up_of(services: Services, shot_id: str) -> SetUp:
+    with services.records.reading() as db:
+        shot_records.shot_of(db, shot_id)
+        return from_json(shot_records.standing_of(db, shot_id).set_up)
+
+
+def _told(services: Services, state: StandingState) -> StandingAnswer:
+    services.announce.standing(state.shot.id)
+    return StandingAnswer.of_state(state)

@@ -1,0 +1,121 @@
+"""Closing a shot: what only the standing set knows, the answers to it, and opening the shot again."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter
+from pydantic import BaseModel, Field
+
+from webapp.errors import InvalidValue, SeveralInvalid
+from webapp.ledger.worth_measuring import WorthMeasuring
+from webapp.services import InServices
+from webapp.shoots import frames, set_up_now, strike
+from webapp.web.api.answers import StepAnswer, maybe_stops
+from webapp.web.api.requests import Body, ItemId, JsonRoute, Whole, named_in_body
+from webapp.web.api.sessions import ShotAnswer, read_shot
+
+router = APIRouter(tags=["shots"], route_class=JsonRoute)
+
+_MOST_ANSWERS = 120
+Name = Annotated[str, Field(max_length=40)]
+Text = Annotated[str, Field(max_length=200)]
+Version = Annotated[Whole, Field(ge=0, le=2**31)]
+
+
+class BlankAnswer(BaseModel):
+    """What can be answered: the name to send it under, and an example."""
+
+    name: str
+    label: str
+    example: str
+
+
+class QuestionAnswer(BaseModel):
+    """One question. `error_stops` is what not knowing it better would cost in a reshoot; null cannot be reckoned."""
+
+    about: str
+    asks: str
+    stands: str
+    error_stops: float | None
+    because: str
+    working: StepAnswer | None
+    blanks: list[BlankAnswer]
+
+    @classmethod
+    def of(cls, asked: WorthMeasuring) -> QuestionAnswer:
+        return cls(
+            about=asked.field,
+            asks=asked.asks,
+            stands=asked.stands,
+            error_stops=maybe_stops(asked.error_stops),
+            because=asked.because,
+            working=None if asked.step is None else StepAnswer.of(asked.step),
+            blanks=[BlankAnswer(name=each.name, label=each.label, example=each.hint) for each in asked.blanks],
+        )
+
+
+class Questions(BaseModel):
+    """The questions, the dearest in a reshoot first, the frame that a recipe would be made of, and the versions that
+    go back with the answers."""
+
+    questions: list[QuestionAnswer]
+    frame_id: str | None
+    versions: dict[str, int]
+
+
+class Closing(Body):
+    """Answers by the names of their blanks; what is left out is skipped. What the frame `as_in_frame` does not know
+    and the set does is written into it as a revision."""
+
+    answers: dict[Name, Text] = Field(default_factory=dict, max_length=_MOST_ANSWERS)
+    versions: dict[Name, Version] = Field(default_factory=dict, max_length=_MOST_ANSWERS)
+    as_in_frame: Annotated[str, Field(max_length=60)] | None = None
+
+
+class ClosedShot(ShotAnswer):
+    """A closed shot, and what was written into the frame."""
+
+    frame_id: str | None
+    completed: list[str]
+
+
+@router.get("/shots/{shot_id}/before-striking")
+def before_striking(services: InServices, shot_id: ItemId) -> Questions:
+    """What is asked before the set is struck."""
+    found = strike.before_striking(services.records, shot_id)
+    return Questions(
+        questions=[QuestionAnswer.of(each) for each in found.asked],
+        frame_id=next((each.id for each in found.frames if each.chosen), None),
+        versions={name: found.state.versions.get(name, 0) for name in strike.fields_asked(found.asked)},
+    )
+
+
+@router.post("/shots/{shot_id}/close")
+def close_shot(services: InServices, shot_id: ItemId, body: Closing) -> ClosedShot:
+    """Close a shot: it is off the set, and no frame is logged for it. Where an answer cannot be kept it stays open."""
+    strays = body.answers.keys() - strike.answerable(set_up_now.state(services.records, shot_id).set_up)
+    if strays:
+        raise SeveralInvalid(
+            [InvalidValue(("answers", name), "Nothing is asked under this name.") for name in strays]
+        )
+    if body.as_in_frame is not None:
+        with named_in_body("as_in_frame"):
+            frames.one(services.records, body.as_in_frame)
+    struck = strike.strike(
+        services.records, shot_id, body.answers, versions=body.versions, as_in_frame=body.as_in_frame
+    )
+    if struck.frame_id is None:
+        services.announce.standing(shot_id)
+    else:
+        services.announce.whole_shot(shot_id)
+    told = read_shot(services, shot_id).model_dump()
+    return ClosedShot(**told, frame_id=struck.frame_id, completed=list(struck.completed))
+
+
+@router.post("/shots/{shot_id}/reopen")
+def reopen_shot(services: InServices, shot_id: ItemId) -> ShotAnswer:
+    """Open a closed shot again; it is put on the set."""
+    strike.reopen(services.records, shot_id)
+    services.announce.standing(shot_id)
+    return read_shot(services, shot_id)

@@ -1,0 +1,47 @@
+"""A recipe on the house's other kit: as written, on your kit, and the difference. Everything chosen is in the address."""
+
+from __future__ import annotations
+
+from fastapi import APIRouter, Request
+from starlette.responses import Response
+
+from webapp.errors import InvalidValue
+from webapp.kit import inventory, units
+from webapp.optics.equivalence import Measure
+from webapp.recipes import publish
+from webapp.recipes.adapt.adapting import Adapted, adapt
+from webapp.recipes.adapt.own_kit import own_kit
+from webapp.services import InServices
+from webapp.web.pages.render import render
+
+router = APIRouter()
+
+
+@router.get("/recipes/{recipe_id}/adapt")
+def adapt_page(request: Request, services: InServices, recipe_id: str) -> Response:
+    """The form, and below it the table once a camera and a lens are chosen."""
+    published = publish.read(services.records, recipe_id)
+    said = dict(request.query_params)
+    lengths = units.lengths(services.records)
+    told = {name: lengths.typed(value) if name.startswith("distance_") else value for name, value in said.items()}
+    adapted: Adapted | None = None
+    problem = ""
+    if said.get("camera") and said.get("lens"):
+        try:
+            adapted = adapt(published.recipe, own_kit(services.records, published.recipe, told), lengths)
+        except (InvalidValue, ValueError) as error:
+            problem = str(error)
+    return render(
+        request,
+        "adapt.html",
+        "adapted.html",
+        status=422 if problem else 200,
+        published=published,
+        adapted=adapted,
+        problem=problem,
+        said=said,
+        unit="inches" if lengths.inches else lengths.unit,
+        asks="Choose a camera and a lens.",
+        choices=inventory.choices(services.records),
+        measures=[each.value for each in Measure],
+    )

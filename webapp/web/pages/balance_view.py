@@ -1,0 +1,209 @@
+"""The balance sheet as a template may print it: every figure and word decided here."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+
+from webapp.ledger.assessment import Assessment, LightBalance
+from webapp.ledger.corrections import Correction
+from webapp.ledger.entries import CAUSE_WORDS, Cause
+from webapp.ledger.evidence import FrameEvidence
+from webapp.ledger.exposures import AMBIENT
+from webapp.ledger.set_up import SetUp
+from webapp.ledger.workings import Around, fence_post_words, working_of_balance, working_of_sharpness
+from webapp.optics.lengths import Lengths
+from webapp.optics.working import Step
+from webapp.shoots.evidence import StandingEvidence
+from webapp.web.pages.evidence_view import RatioView, ratio_view, total_lines
+from webapp.web.pages.figures import signed, tone
+
+
+@dataclass(frozen=True, slots=True)
+class BalanceRow:
+    """One ruled line: a cause, and what it does to each column."""
+
+    label: str
+    cells: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CorrectionView:
+    acts_on: str
+    cause: str
+    action: str
+    sentence: str
+    leaves: str
+
+
+@dataclass(frozen=True, slots=True)
+class WorkingView:
+    """The working behind one column of the balance."""
+
+    name: str
+    steps: tuple[Step, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class BalanceView:
+    """The balance sheet of the standing set-up (or of a frame)."""
+
+    against: str
+    columns: tuple[str, ...]
+    rows: tuple[BalanceRow, ...]
+    balances: tuple[tuple[str, str], ...]
+    targets: tuple[str, ...]
+    even_words: str
+    first: tuple[CorrectionView, ...]
+    others: tuple[CorrectionView, ...]
+    notes: tuple[str, ...]
+    total: str
+    fence_post: str
+    workings: tuple[WorkingView, ...]
+    can_intend: tuple[str, ...] = ()
+    measured: tuple[str, ...] = ()
+    ratio: RatioView | None = None
+
+
+def balance_view(assessment: Assessment, set_up: SetUp, lengths: Lengths, *, standing: bool) -> BalanceView:
+    """The ruled sheet: a line a cause, a column a light, the balance below; lengths as the reader likes them."""
+    lines = [*assessment.lit, assessment.ambient] if assessment.reference_number is not None else list(assessment.lit)
+    corrections = [_correction_view(each) for each in assessment.corrections]
+    first, others = _first_and_others(assessment.corrections, corrections)
+    off = [line for line in assessment.lit if line.off_by is not None and abs(line.off_by) >= 0.05]
+    return BalanceView(
+        against=_against(assessment),
+        columns=tuple(line.acts_on for line in lines),
+        rows=_rows(lines, lengths),
+        balances=tuple((signed(line.stops), _line_tone(line)) for line in lines),
+        targets=tuple(signed(line.target_stops) if line.target_stops else "" for line in lines),
+        even_words=_even_words(assessment),
+        first=first,
+        others=others,
+        notes=tuple(dict.fromkeys([*(note.text for note in assessment.notes), *_stand_in_words(assessment)])),
+        total=_total_words(assessment),
+        fence_post=next(
+            (words for line in lines for entry in line.entries if (words := fence_post_words(entry))), ""
+        ),
+        workings=(
+            *(_working_view(line, set_up) for line in lines if line.entries),
+            *_sharpness_working(set_up),
+        ),
+        can_intend=tuple(line.acts_on for line in off) if standing else (),
+    )
+
+
+def _line_tone(line: LightBalance) -> str:
+    return "plain" if line.acts_on == AMBIENT else tone(line.stops, line.target_stops)
+
+
+def _against(assessment: Assessment) -> str:
+    if assessment.reference_number is not None:
+        return f"against frame {assessment.reference_number}"
+    if assessment.stand_in:
+        return f"against {assessment.stand_in}"
+    if any(line.metered for line in assessment.lights):
+        return "against the meter reading"
+    return "no reference frame yet"
+
+
+def _stand_in_words(assessment: Assessment) -> tuple[str, ...]:
+    if not assessment.stand_in:
+        return ()
+    return (f"Balanced against {assessment.stand_in} until a frame of this shot is made the reference frame.",)
+
+
+def with_evidence(view: BalanceView, evidence: StandingEvidence) -> BalanceView:
+    """The sheet with what the pictures add: totals by measured shares, and the lighting ratio. A measured total takes
+    the place of the words that there is none."""
+    measured = any(each.total.stops is not None for each in evidence.totals)
+    return replace(
+        view,
+        total="" if measured else view.total,
+        measured=total_lines(evidence),
+        ratio=ratio_view(evidence),
+    )
+
+
+def with_predictions(view: BalanceView, evidence: FrameEvidence) -> BalanceView:
+    """The sheet of a frame with what each patch ought to read by the shares; the words that there is no total go."""
+    told = [each for each in evidence.patches if each.predicted_stops is not None]
+    if not told or len(view.columns) < 3:
+        return view
+    lines = tuple(f"Total at {each.name} {signed(each.predicted_stops)}." for each in told)
+    return replace(view, total="", measured=lines)
+
+
+def _rows(lines: list[LightBalance], lengths: Lengths) -> tuple[BalanceRow, ...]:
+    """One line for a cause that acts on several columns alike, one for each light where the cause is its own."""
+    rows: dict[tuple[Cause, str, str, str], dict[str, str]] = {}
+    shared = (Cause.APERTURE, Cause.CLOSE_UP, Cause.ISO, Cause.SHUTTER, Cause.LENS_FILTERS, Cause.POPS)
+    own = sum(1 for line in lines if line.acts_on != AMBIENT) > 1
+    for line in lines:
+        for entry in line.entries:
+            whose = "" if entry.cause in shared or not own else entry.acts_on
+            rows.setdefault((entry.cause, whose, entry.was, entry.now), {})[line.acts_on] = signed(entry.stops)
+    order = list(Cause)
+    return tuple(
+        BalanceRow(
+            label=f"{whose + ' ' if whose else ''}{CAUSE_WORDS[cause]} {lengths.retold(was)} to {lengths.retold(now)}",
+            cells=tuple(cells.get(line.acts_on, "") for line in lines),
+        )
+        for (cause, whose, was, now), cells in sorted(
+            rows.items(), key=lambda row: (order.index(row[0][0]), row[0][1])
+        )
+    )
+
+
+def _first_and_others(
+    corrections: tuple[Correction, ...], views: list[CorrectionView]
+) -> tuple[tuple[CorrectionView, ...], tuple[CorrectionView, ...]]:
+    """The first way for each light that is off comes first; the rest are the other ways."""
+    first: dict[str, CorrectionView] = {}
+    others: list[CorrectionView] = []
+    for correction, view in zip(corrections, views, strict=True):
+        if correction.acts_on in first:
+            others.append(view)
+        else:
+            first[correction.acts_on] = view
+    return tuple(first.values()), tuple(others)
+
+
+def _correction_view(correction: Correction) -> CorrectionView:
+    return CorrectionView(
+        acts_on=correction.acts_on,
+        cause=correction.cause.value,
+        action=correction.action,
+        sentence=correction.sentence,
+        leaves="" if abs(correction.leaves_stops) < 0.05 else f"leaves {signed(correction.leaves_stops)}",
+    )
+
+
+def _even_words(assessment: Assessment) -> str:
+    lit = assessment.lit
+    if not lit:
+        return "Every light is off."
+    if any(line.off_by is None for line in lit):
+        stands = assessment.reference_number is not None or assessment.stand_in
+        return "" if stands else "Log a frame: the first becomes the reference."
+    if any(abs(line.off_by or 0.0) >= 0.05 for line in lit):
+        return ""
+    letters = " and ".join(line.acts_on for line in lit)
+    return f"{letters} {'stands' if len(lit) == 1 else 'stand'} where {'it is' if len(lit) == 1 else 'they are'} meant to."
+
+
+def _total_words(assessment: Assessment) -> str:
+    if len(assessment.lit) < 2:
+        return ""
+    if assessment.total_stops is not None:
+        return f"Total {signed(assessment.total_stops)}: {assessment.total_words}."
+    return assessment.total_words
+
+
+def _sharpness_working(set_up: SetUp) -> tuple[WorkingView, ...]:
+    steps = working_of_sharpness(set_up)
+    return (WorkingView("opening, diffraction and depth", tuple(steps)),) if steps else ()
+
+
+def _working_view(line: LightBalance, set_up: SetUp) -> WorkingView:
+    steps = working_of_balance(line.entries, line.stops, Around.of(set_up, line.acts_on))
+    return WorkingView(line.name, tuple(steps))

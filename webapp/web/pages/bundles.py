@@ -1,0 +1,29 @@
+"""Recipes carried out and in: one zip with all versions and pictures."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, File, Request, UploadFile
+from starlette.responses import Response
+
+from webapp.exports import bundle
+from webapp.services import InServices
+from webapp.web.pages.render import go_to
+
+router = APIRouter()
+
+
+@router.get("/recipes/{recipe_id}/bundle")
+def carry_out(services: InServices, recipe_id: str) -> Response:
+    content = bundle.bundle_of(services.records, services.store, recipe_id)
+    headers = {"Content-Disposition": 'attachment; filename="recipe.zip"', "Cache-Control": "no-store"}
+    return Response(content, media_type="application/zip", headers=headers)
+
+
+@router.post("/recipes/bundles")
+def carry_in(request: Request, services: InServices, file: Annotated[UploadFile, File()]) -> Response:
+    content = file.file.read(bundle.MOST_BYTES + 1)
+    taken = bundle.take_in(services.records, services.store, content)
+    told = "?taken=before" if not taken.is_new else "?taken=beside" if taken.beside else ""
+    return go_to(request, f"/recipes/{taken.recipe_id}{told}")

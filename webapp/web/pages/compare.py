@@ -1,0 +1,130 @@
+"""Two frames beside each other: the page, its tiles, and what was gained and lost in sharpness."""
+
+from __future__ import annotations
+
+import math
+from typing import Annotated
+
+from fastapi import APIRouter, Query, Request
+from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Response
+
+from webapp.errors import InvalidValue, NotFound
+from webapp.pictures.equalise import lifted_jpeg
+from webapp.records import shots as shot_records
+from webapp.services import InServices, Services
+from webapp.shoots import frames
+from webapp.shoots.compare import Beside, beside
+from webapp.shoots.tiles import lift_of, maps_of
+from webapp.web.pages.compare_view import beside_view, sharpness_view
+from webapp.web.pages.desk_services import KEEP
+from webapp.web.pages.desk_view import Choice
+from webapp.web.pages.render import render, whole_page
+
+router = APIRouter()
+_OTHERS = 200
+Lift = Annotated[str, Query(max_length=20)]
+
+
+@router.get("/frames/{frame_id}/beside")
+def choose_other(services: InServices, frame_id: str, other: str = "") -> Response:
+    """To the page of a frame beside another: the one that was chosen, else the reference, else a neighbour."""
+    other = other or _usual_other(services, frame_id)
+    return RedirectResponse(f"/frames/{other}/beside/{frame_id}" if other else f"/frames/{frame_id}", 303)
+
+
+def _usual_other(services: Services, frame_id: str) -> str:
+    story = frames.story(services.records, frame_id)
+    reference = story.shot.reference_frame_id
+    if reference is not None and reference != frame_id:
+        return reference
+    with services.records.reading() as db:
+        before = shot_records.frame_before(db, story.shot.id, story.frame.row.number)
+        after = shot_records.frame_before(db, story.shot.id)
+    found = next((each for each in (before, after) if each is not None and each.id != frame_id), None)
+    return found.id if found else ""
+
+
+@router.get("/frames/{frame_id}/beside/{other_id}")
+def beside_page(
+    request: Request, services: InServices, frame_id: str, other_id: str, equalise: str = "", lift: Lift = ""
+) -> Response:
+    """The page. Tiles and maps that are missing are begun; until they are there the previews serve."""
+    found = beside(services.records, frame_id, other_id)
+    _begin_tiles(services, found)
+    maps = maps_of(services.light_table, found, make=True)
+    view = beside_view(
+        found,
+        others=_others(services, found),
+        lift_stops=_typed_lift(lift) if lift.strip() else lift_of(found, maps),
+        equalised=bool(equalise),
+    )
+    return whole_page(
+        request, "beside.html", view=view, sharpness=sharpness_view(found, maps), session=found.first.session
+    )
+
+
+@router.get("/frames/{frame_id}/beside/{other_id}/sharpness")
+def sharpness_part(request: Request, services: InServices, frame_id: str, other_id: str) -> Response:
+    """What was gained and lost, once the maps are made."""
+    found = beside(services.records, frame_id, other_id)
+    view = sharpness_view(found, maps_of(services.light_table, found, make=True))
+    return render(request, "sharpness.html", "sharpness.html", sharpness=view)
+
+
+@router.get("/pictures/{digest}/pyramid")
+def pyramid(services: InServices, digest: str) -> Response:
+    """What tiles there are; where they are not made yet, they are begun."""
+    _refuse_unknown(services, digest)
+    made = services.light_table.pyramid(digest)
+    if made is None:
+        services.light_table.pyramid_soon(digest)
+        return JSONResponse({"made": False, "trouble": services.light_table.trouble("tiles", digest)})
+    sizes = [made.level_size(level) for level in range(made.levels)]
+    return JSONResponse({"made": True, "tile": made.tile_px, "levels": sizes})
+
+
+@router.get("/pictures/{digest}/tiles/{level}/{x}_{y}")
+def tile(services: InServices, digest: str, level: int, x: int, y: int) -> Response:
+    path = services.light_table.tile_path(digest, level, x, y)
+    return FileResponse(path, media_type="image/jpeg", headers=KEEP)
+
+
+@router.get("/pictures/{digest}/preview/lifted")
+def lifted_preview(services: InServices, digest: str, stops: Lift = "0") -> Response:
+    """A preview brought up or down in linear light."""
+    content = lifted_jpeg(services.intake.preview_path(digest), _typed_lift(stops))
+    return Response(content, media_type="image/jpeg", headers=KEEP)
+
+
+def _typed_lift(typed: str) -> float:
+    try:
+        stops = float(typed.strip().replace(",", ".").replace("−", "-"))
+    except ValueError:
+        stops = math.nan
+    if not abs(stops) <= 10:
+        raise InvalidValue("lift", "A picture is lifted by a number of stops between −10 and 10.")
+    return stops
+
+
+def _begin_tiles(services: Services, found: Beside) -> None:
+    if found.laid is not None:
+        for side in (found.first, found.second):
+            if side.picture is not None:
+                services.light_table.pyramid_soon(side.picture.digest)
+
+
+def _refuse_unknown(services: Services, digest: str) -> None:
+    with services.records.reading() as db:
+        if shot_records.picture_with_digest(db, digest) is None:
+            raise NotFound("There is no such picture.")
+
+
+def _others(services: Services, found: Beside) -> list[Choice]:
+    """The other frames of the second's shot, to put in the first's place."""
+    second, first = found.second.frame.row, found.first.frame.row
+    listed = frames.page_of(services.records, second.shot_id, limit=_OTHERS)
+    return [
+        Choice(each.row.id, f"frame {each.row.number}", each.row.id == first.id)
+        for each in listed
+        if each.row.id != second.id
+    ]

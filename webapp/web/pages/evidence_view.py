@@ -1,0 +1,403 @@
+"""What a frame's picture says, as a template may print it: patches, readings, the unexplained difference, the proof."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from webapp.ledger.ambient_proof import WANTED_MARGIN_STOPS, AmbientProof, Standing
+from webapp.ledger.consistency import LEAST_STEPS
+from webapp.ledger.evidence import FrameEvidence, PatchEvidence
+from webapp.ledger.explanations import Attribution, Explanation
+from webapp.ledger.ratio import CONVENTIONS
+from webapp.ledger.totals import LightingRatio
+from webapp.pictures.readings import PatchReading
+from webapp.shoots.evidence import PatchTotal, StandingEvidence
+from webapp.shoots.explain import Explained, HeadKnown
+from webapp.shoots.frames import LoggedFrame
+from webapp.shoots.readings import PatchOfFrame, picture_size
+from webapp.web.pages.figures import signed
+from webapp.web.pages.histogram import histogram
+from webapp.worksheets.drawing import Drawing
+
+_OVERLAY_WIDTH = 1000
+_USUAL_HEIGHT = 667
+_ESTIMATE = (
+    "Read from a rendered file: the camera's tone curve makes this an estimate, good to about 0.3 stop in the middle "
+    "and to 1 stop near white and black. A raw file reads exactly."
+)
+_NO_PATCH = "No patch is drawn: the middle of the picture serves."
+
+
+@dataclass(frozen=True, slots=True)
+class AmbientLine:
+    """The proof as the head of the shot's page says it, with where it was made."""
+
+    text: str
+    tone: str
+    href: str = ""
+
+
+def ambient_line(proof: AmbientProof | None) -> AmbientLine:
+    """The line about the ambient light."""
+    if proof is None:
+        return AmbientLine("Ambient not proven yet: make an ambient check", "quiet")
+    narrow = proof.standing is Standing.HOLDS and not proof.is_wide
+    text = f"{proof.line}, less than {WANTED_MARGIN_STOPS:.0f}" if narrow else proof.line
+    holds = proof.standing is Standing.HOLDS and proof.is_wide
+    return AmbientLine(text, "even" if holds else "over", f"/frames/{proof.frame_id}")
+
+
+@dataclass(frozen=True, slots=True)
+class RatioView:
+    """The lighting ratio as it stands, and the form that aims at another."""
+
+    text: str
+    stands: str
+    conventions: tuple[str, ...] = CONVENTIONS
+
+
+def total_lines(evidence: StandingEvidence) -> tuple[str, ...]:
+    """The measured totals, a line a patch."""
+    return tuple(_total_line(each) for each in evidence.totals)
+
+
+def _total_line(found: PatchTotal) -> str:
+    if found.total.stops is None:
+        return f"At {found.name}: {found.total.words[:1].lower()}{found.total.words[1:]}"
+    shares = ", ".join(f"{letter} {share:.0%}" for letter, share in sorted(found.shares.by_light.items()))
+    where = "the recipe's frame" if "the recipe" in found.shares.origin.values() else "the reference frame"
+    return f"Total at {found.name} {signed(found.total.stops)} (shares measured in {where}: {shares})."
+
+
+def ratio_view(evidence: StandingEvidence) -> RatioView | None:
+    found = evidence.ratio
+    if found is None or found.ratio is None:
+        return None
+    ratio = found.ratio
+    return RatioView(
+        f"Key {ratio.key} to fill {ratio.fill} at {found.name}: {_ratio_text(ratio)}.",
+        f"{ratio.key_to_fill:.3g}:1",
+    )
+
+
+def _ratio_text(ratio: LightingRatio) -> str:
+    return (
+        f"{ratio.key_to_fill:.1f}:1 as key : fill, {ratio.sum_to_fill:.1f}:1 as (key + fill) : fill, "
+        f"{signed(ratio.key_minus_fill_stops)} stops"
+    )
+
+
+# --- a line of the log --------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class ReadFigures:
+    """Reading and unexplained difference as a line of the log has them."""
+
+    read: str = ""
+    unexplained: str = ""
+    tone: str = "unknown"
+    title: str = ""
+
+
+def read_figures(evidence: FrameEvidence) -> ReadFigures:
+    """Of the patch that has most to say: the one furthest off for its tolerance, else the first."""
+    seen = evidence.furthest if evidence.furthest is not None and evidence.furthest.is_told else evidence.first
+    if seen is None:
+        return ReadFigures()
+    more = f"{seen.name}, " if len(evidence.patches) > 1 else ""
+    tolerance = f"{more}tolerance ±{seen.tolerance_stops:.1f}" if seen.tolerance_stops else seen.why_not
+    return ReadFigures(_read(seen), signed(seen.unexplained_stops), _tone(seen), tolerance)
+
+
+def _read(seen: PatchEvidence) -> str:
+    if seen.read_stops is None:
+        return f"< {signed(seen.at_most_stops)}"
+    return ("≥ " if seen.clipped_high_share > 0.01 else "") + signed(seen.read_stops)
+
+
+def _tone(seen: PatchEvidence) -> str:
+    if seen.unexplained_stops is None:
+        return "unknown"
+    return ("over" if seen.unexplained_stops > 0 else "under") if seen.is_told else "even"
+
+
+# --- the frame's page ---------------------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class PatchBox:
+    """A patch on the overlay, in its units."""
+
+    name: str
+    x: float
+    y: float
+    width: float
+    height: float
+
+
+@dataclass(frozen=True, slots=True)
+class Easel:
+    """The picture with the patches over it."""
+
+    frame_id: str
+    picture: str
+    alt: str
+    original: str
+    width: int
+    height: int
+    boxes: tuple[PatchBox, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class PatchRow:
+    """A patch with its reading in this frame."""
+
+    patch_id: str
+    name: str
+    wanted: str
+    read: str
+    off: str
+    off_tone: str
+    predicted: str
+    measured: str
+    unexplained: str
+    tone: str
+    tolerance: str
+    clipped: str
+    notes: tuple[str, ...]
+    drawing: Drawing | None
+    left: str = ""
+    top: str = ""
+    width: str = ""
+    height: str = ""
+    read_exactly: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ExplanationView:
+    key: str
+    title: str
+    sentence: str
+    leaves: str
+    can_take: bool
+
+
+@dataclass(frozen=True, slots=True)
+class EvidenceView:
+    """Everything that a frame's picture says."""
+
+    frame_id: str
+    revision: int
+    rows: tuple[PatchRow, ...]
+    verdict: str
+    verdict_tone: str
+    explanations: tuple[ExplanationView, ...]
+    test_frame: str
+    said: tuple[str, ...]
+    proof: tuple[str, ...]
+    waiting: str
+
+
+def easel(frame: LoggedFrame, patches: tuple[PatchOfFrame, ...]) -> Easel | None:
+    """The picture that is shown; None where no preview is there yet."""
+    shown = next((each for each in frame.pictures if each.preview), None)
+    if shown is None:
+        return None
+    width_px, height_px = picture_size(shown)
+    height = round(_OVERLAY_WIDTH * height_px / width_px) if width_px and height_px else _USUAL_HEIGHT
+    boxes = tuple(
+        PatchBox(
+            each.name,
+            each.patch.x * _OVERLAY_WIDTH,
+            each.patch.y * height,
+            each.patch.width * _OVERLAY_WIDTH,
+            each.patch.height * height,
+        )
+        for each in patches
+        if each.patch is not None
+    )
+    return Easel(
+        frame.row.id,
+        f"/pictures/{shown.digest}/preview",
+        f"picture of frame {frame.row.number}",
+        f"/pictures/{shown.digest}/original",
+        _OVERLAY_WIDTH,
+        height,
+        boxes,
+    )
+
+
+def evidence_view(
+    frame: LoggedFrame,
+    patches: tuple[PatchOfFrame, ...],
+    explained: Explained,
+    standing: StandingEvidence,
+    *,
+    still_to_measure: int = 0,
+) -> EvidenceView:
+    seen = {each.patch_id: each for each in frame.evidence.patches}
+    rows = tuple(_patch_row(each, seen.get(each.patch.id if each.patch else None)) for each in patches)
+    verdict, tone = _verdict(frame, explained.attribution)
+    proof = standing.proof
+    return EvidenceView(
+        frame_id=frame.row.id,
+        revision=frame.row.revision,
+        rows=rows,
+        verdict=verdict,
+        verdict_tone=tone,
+        explanations=tuple(_explanation(each) for each in explained.attribution.explanations),
+        test_frame=explained.attribution.test_frame,
+        said=tuple(_said(frame, patches, explained)),
+        proof=_proof_lines(proof) if proof is not None and proof.frame_id == frame.row.id else (),
+        waiting=_waiting(frame, still_to_measure),
+    )
+
+
+def _patch_row(of: PatchOfFrame, seen: PatchEvidence | None) -> PatchRow:
+    reading = of.reading
+    off = None if seen is None or seen.read_stops is None else seen.read_stops - seen.wanted_stops
+    place = of.patch
+    return PatchRow(
+        patch_id=place.id if place else "",
+        name=of.name,
+        wanted=signed(of.wanted_stops),
+        read=_read(seen) if seen else "–",
+        off=signed(off),
+        off_tone="unknown" if off is None else "even" if abs(off) < 0.05 else "over" if off > 0 else "under",
+        predicted=signed(seen.predicted_stops if seen else None),
+        measured=signed(seen.measured_stops if seen else None),
+        unexplained=signed(seen.unexplained_stops if seen else None),
+        tone=_tone(seen) if seen else "unknown",
+        tolerance=f"±{seen.tolerance_stops:.2f}" if seen and seen.tolerance_stops else "",
+        clipped=_clipped(reading),
+        notes=_notes(of, seen),
+        drawing=histogram(reading, of.wanted_stops) if reading else None,
+        left=_percent(place.x if place else None),
+        top=_percent(place.y if place else None),
+        width=_percent(place.width if place else None),
+        height=_percent(place.height if place else None),
+        read_exactly=f"{seen.read_stops:.2f}" if seen and seen.read_stops is not None else "",
+    )
+
+
+def _percent(fraction: float | None) -> str:
+    return "" if fraction is None else f"{100 * fraction:.1f}".removesuffix(".0")
+
+
+def _clipped(reading: PatchReading | None) -> str:
+    if reading is None:
+        return ""
+    parts = []
+    for channel in reading.channels:
+        for share, words in ((channel.clipped_high_share, "white"), (channel.clipped_low_share, "black")):
+            if share >= 0.001:
+                parts.append(f"{channel.channel} {share:.1%} {words}")
+    return ", ".join(parts)
+
+
+def _notes(of: PatchOfFrame, seen: PatchEvidence | None) -> tuple[str, ...]:
+    notes = [of.trouble] if of.trouble else []
+    notes += [note for note in (of.reading.notes if of.reading else ()) if not note.startswith("No patch is drawn")]
+    if seen is not None and seen.why_not and seen.why_not not in notes:
+        notes.append(seen.why_not)
+    return tuple(notes)
+
+
+def _verdict(frame: LoggedFrame, attribution: Attribution) -> tuple[str, str]:
+    furthest = frame.evidence.furthest
+    if frame.is_reference:
+        return ("The reference frame: the others are read against it.", "quiet") if frame.evidence.first else ("", "")
+    if furthest is None:
+        return "", ""
+    tolerance = f"±{furthest.tolerance_stops:.1f}"
+    if not furthest.is_told:
+        return f"The picture reads as the ledger says, within the tolerance of {tolerance}.", "even"
+    found = f"{signed(furthest.unexplained_stops)} at {furthest.name} is unexplained (tolerance {tolerance})."
+    if not attribution.explanations:
+        return f"{found} No usual slip has this size; the log or the light was another.", _tone(furthest)
+    if not attribution.explanations[0].fits:
+        return f"{found} No usual slip explains all of it; what comes nearest:", _tone(furthest)
+    return f"{found} What would explain it:", _tone(furthest)
+
+
+def _explanation(each: Explanation) -> ExplanationView:
+    leaves = ", ".join(f"{name} {signed(stops)}" for name, stops in each.leaves.items())
+    return ExplanationView(each.key, each.title, each.sentence, f"leaves {leaves}", bool(each.changes))
+
+
+def _said(frame: LoggedFrame, patches: tuple[PatchOfFrame, ...], explained: Explained) -> list[str]:
+    said = []
+    if frame.evidence.first is not None and patches and patches[0].patch is None:
+        said.append(_NO_PATCH)
+    if any(each.estimated for each in frame.evidence.patches):
+        said.append(_ESTIMATE)
+    for name, off in explained.sums:
+        said.append(f"At {name} the frames lit by one light alone add up to {signed(off)} of the frame lit by all.")
+    said += [words for head in explained.heads for words in head_words(head)]
+    if (pair := explained.crossed_pair) is not None:
+        count = f"{pair.count} reading{'s' * (pair.count != 1)}"
+        said.append(f"These crossed polarisers take {pair.loss_stops:.1f} stops together (median of {count}).")
+    return said
+
+
+def head_words(head: HeadKnown) -> list[str]:
+    """What is known of a head: its spread by power, and what a marked stop of it gives."""
+    words = []
+    for run in head.known.runs:
+        spread = run.spread
+        words.append(
+            f"{head.letter}, {head.name}, {abs(run.power_stops):.1f} stops below full over {spread.count} frames: standard "
+            f"deviation {spread.deviation_stops:.2f}, range {spread.range_stops:.2f}, drift {signed(spread.drift_stops, 2)}, "
+            f"first frame {signed(spread.first_frame_stops, 2)} against the rest."
+        )
+    step = head.known.step
+    if step is not None:
+        words.append(
+            f"{head.letter}, {head.name}: one marked stop gives {step.slope:.2f} (median of {step.count} changes, scatter "
+            f"{step.scatter_stops:.2f}); corrections use it."
+        )
+    elif head.known.step_readings:
+        left = LEAST_STEPS - head.known.step_readings
+        if left > 0:
+            words.append(
+                f"{head.letter}, {head.name}: {left} more changes of power to read before its own curve is known."
+            )
+    return words
+
+
+def _proof_lines(proof: AmbientProof) -> tuple[str, ...]:
+    lines = [proof.line + "."]
+    if proof.now_stops is not None and proof.mid_tone_lift_stops is not None:
+        at_most = "at most " if proof.is_bound else ""
+        lines.append(
+            f"At a margin of {proof.now_stops:.1f} the room lifts mid-tones by {at_most}"
+            f"{signed(proof.mid_tone_lift_stops, 2)} and a shadow five stops down by {at_most}"
+            f"{signed(proof.shadow_lift_stops, 2)}."
+        )
+    return tuple(filter(None, (*lines, proof.colour_words, *proof.advice)))
+
+
+def _waiting(frame: LoggedFrame, still_to_measure: int) -> str:
+    if not frame.pictures:
+        return "No picture, so nothing to read."
+    if not still_to_measure:
+        return ""
+    return f"{still_to_measure} picture{'s' * (still_to_measure != 1)} of this shot still to be measured."
+
+
+def percents(said: Mapping[str, str]) -> dict[str, str | float]:
+    """A patch as the page's form has it, sides in per cent and true minus signs, as the use-case takes it: a number
+    where it is one, what was typed where it is none."""
+    values: dict[str, str | float] = {}
+    for name, typed in said.items():
+        text = typed.strip().replace("−", "-").replace(",", ".").removesuffix("%").strip()
+        if name == "name":
+            values[name] = typed
+            continue
+        try:
+            values[name] = float(text) / (1.0 if name == "wanted_stops" else 100.0)
+        except ValueError:
+            values[name] = typed
+    return values

@@ -1,0 +1,147 @@
+"""A form model as fields that a template may print: labels, units, choices and what was typed."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+from enum import Enum
+from typing import Any, get_args, get_origin
+
+from pydantic import BaseModel
+from pydantic.fields import FieldInfo
+
+from webapp.errors import InvalidValue, SeveralInvalid
+from webapp.ledger.fields import read_length_mm
+from webapp.optics.lengths import CENTIMETRES, Lengths
+from webapp.web.pages.desk_view import Choice
+
+_LONG_FIELDS = ("notes", "brief")
+
+
+@dataclass(frozen=True, slots=True)
+class FieldView:
+    """One field of a form."""
+
+    name: str
+    label: str
+    kind: str
+    value: str
+    unit: str = ""
+    hint: str = ""
+    problem: str = ""
+    choices: tuple[Choice, ...] = ()
+
+
+def fields_of(
+    form: type[BaseModel],
+    said: Mapping[str, Any] | None = None,
+    error: InvalidValue | None = None,
+    choices: Mapping[str, tuple[Choice, ...]] | None = None,
+    lengths: Lengths = CENTIMETRES,
+) -> tuple[FieldView, ...]:
+    """The fields of a form, filled with what was said (or the form's own defaults), problems at their places.
+
+    `choices` gives a field a list that the model cannot know; `lengths` is how the reader likes what a tape measures.
+    """
+    problems = _problems(error)
+    views = []
+    for name, info in form.model_fields.items():
+        extra = info.json_schema_extra if isinstance(info.json_schema_extra, dict) else {}
+        if extra.get("page") is False:
+            continue
+        value = said.get(name, "") if said is not None else info.get_default(call_default_factory=True)
+        in_inches = _is_by_tape(info) and lengths.inches
+        text = lengths.text(value) if in_inches and isinstance(value, float) else _text(value)
+        listed = (choices or {}).get(name) or _choices(info, text)
+        views.append(
+            FieldView(
+                name=name,
+                label=info.title or name.replace("_", " "),
+                kind=_kind(name, info, bool(listed)),
+                value=text,
+                unit="inches" if in_inches else str(extra.get("unit", "")),
+                hint=info.description or "",
+                problem=problems.get(name, ""),
+                choices=listed,
+            )
+        )
+    return tuple(views)
+
+
+def in_millimetres(
+    form: type[BaseModel], said: Mapping[str, Any], lengths: Lengths, stands: Mapping[str, Any]
+) -> dict[str, Any]:
+    """What was typed on a form in inches, as its model takes it. A length that still reads as it `stands` is that
+    length, which is finer; what is none is left for the model to refuse."""
+    if not lengths.inches:
+        return dict(said)
+    by_tape = {name for name, info in form.model_fields.items() if _is_by_tape(info) and said.get(name)}
+    return {**said, **{name: _millimetres(said[name], lengths, stands.get(name)) for name in by_tape}}
+
+
+def _millimetres(text: str, lengths: Lengths, stands_mm: float | None) -> str | float:
+    if stands_mm is not None and text.strip() == lengths.text(stands_mm):
+        return stands_mm
+    try:
+        return read_length_mm(lengths.typed(text))
+    except ValueError:
+        return text
+
+
+def _is_by_tape(info: FieldInfo) -> bool:
+    return isinstance(info.json_schema_extra, dict) and info.json_schema_extra.get("by") == "tape"
+
+
+def stray_problem(form: type[BaseModel], error: InvalidValue | None) -> str:
+    """What is wrong with the form as a whole, said above it."""
+    if error is None:
+        return ""
+    problems = _problems(error)
+    return " ".join(message for name, message in problems.items() if name not in form.model_fields)
+
+
+def ticked(form: type[BaseModel], said: Mapping[str, Any]) -> dict[str, Any]:
+    """A browser leaves an empty box out; here it is no."""
+    boxes = {name: said.get(name) == "true" for name, info in form.model_fields.items() if info.annotation is bool}
+    return {**said, **boxes}
+
+
+def _problems(error: InvalidValue | None) -> dict[str, str]:
+    if error is None:
+        return {}
+    each = error.problems if isinstance(error, SeveralInvalid) else [error]
+    return {problem.where[0]: str(problem) for problem in each}
+
+
+def _kind(name: str, info: FieldInfo, has_choices: bool) -> str:
+    if info.annotation is bool:
+        return "tick"
+    if has_choices:
+        return "choice"
+    if info.annotation is dt.date:
+        return "date"
+    return "text-area" if name in _LONG_FIELDS else "text"
+
+
+def _choices(info: FieldInfo, chosen: str) -> tuple[Choice, ...]:
+    annotation = info.annotation
+    if isinstance(annotation, type) and issubclass(annotation, Enum):
+        values = [str(member.value) for member in annotation]
+    elif "Literal" in str(get_origin(annotation)):
+        values = [str(value) for value in get_args(annotation)]
+    else:
+        return ()
+    return tuple(Choice(value, value, value == chosen) for value in values)
+
+
+def _text(value: Any) -> str:
+    if value is None or repr(value) == "PydanticUndefined":
+        return ""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, Enum):
+        return str(value.value)
+    if isinstance(value, float):
+        return f"{value:.6g}"
+    return str(value)

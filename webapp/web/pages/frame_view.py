@@ -1,0 +1,192 @@
+"""The log as a template may print it: a line a frame."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from webapp.ledger.assessment import Assessment
+from webapp.ledger.entries import CAUSE_WORDS, Cause, Entry, mark_text
+from webapp.ledger.set_up import SetUp
+from webapp.optics.lengths import Lengths
+from webapp.shoots.frames import LoggedFrame
+from webapp.shoots.series import Series, in_series
+from webapp.web.pages.evidence_view import ReadFigures, read_figures
+from webapp.web.pages.figures import MINUS, plural, signed, tone
+
+
+@dataclass(frozen=True, slots=True)
+class ConflictView:
+    """File against set-up, for one field."""
+
+    frame_id: str
+    field: str
+    words: str
+    holds: str
+    other_words: str
+    other: str
+
+
+@dataclass(frozen=True, slots=True)
+class FrameRow:
+    """One line of the log; `as_of` is the last change that is in it."""
+
+    id: str
+    as_of: int
+    number: int
+    picture: str
+    picture_alt: str
+    set_text: str
+    changed: str
+    balances: tuple[tuple[str, str, str], ...]
+    purpose: str
+    is_reference: bool
+    verdict: str
+    because: str
+    conflicts: tuple[ConflictView, ...]
+    taken_back: bool
+    trouble: str
+    edited: bool
+    figures: ReadFigures
+
+
+@dataclass(frozen=True, slots=True)
+class LogLine:
+    """A line of the log: one frame, or the frames of a series with the `words` that stand for all of them."""
+
+    rows: tuple[FrameRow, ...]
+    words: str = ""
+
+    @property
+    def newest(self) -> FrameRow:
+        return self.rows[0]
+
+
+@dataclass(frozen=True, slots=True)
+class FramesView:
+    """The log of a shot, newest first: `rows` are its frames, `lines` the same with each series as one."""
+
+    shot_id: str
+    rows: tuple[FrameRow, ...]
+    lines: tuple[LogLine, ...]
+    older_than: int | None
+    notices: tuple[str, ...] = ()
+    still_to_measure: int = 0
+
+
+def frames_view(
+    shot_id: str,
+    frames: list[LoggedFrame],
+    limit: int,
+    lengths: Lengths,
+    notices: tuple[str, ...] = (),
+    still_to_measure: int = 0,
+) -> FramesView:
+    """The newest `limit` frames of those given, and whether there are older ones."""
+    shown = frames[:limit]
+    older = shown[-1].row.number if shown and len(frames) > limit else None
+    lines = tuple(_log_line(found, lengths) for found in in_series(shown))
+    rows = tuple(row for line in lines for row in line.rows)
+    return FramesView(shot_id, rows, lines, older, notices, still_to_measure)
+
+
+def _log_line(found: LoggedFrame | Series, lengths: Lengths) -> LogLine:
+    if isinstance(found, Series):
+        return LogLine(tuple(frame_row(frame, lengths) for frame in found.frames), series_words(found))
+    return LogLine((frame_row(found, lengths),))
+
+
+def series_words(series: Series) -> str:
+    """A series on one line: "Frames 7 to 18 · stack of 12 · focus −0.1 to 3.1 mm, step 0.29 mm"."""
+    parts = [f"Frames {series.first_number} to {series.last_number}", f"stack of {series.count}"]
+    if series.positions_mm:
+        first, last = (
+            f"{place:g}".replace("-", MINUS) for place in (series.positions_mm[0], series.positions_mm[-1])
+        )
+        parts.append(f"focus {first} to {last} mm, step {series.step_mm:.2g} mm")
+    return " · ".join([*parts, set_text(series.frames[0].set_up)])
+
+
+def frame_row(frame: LoggedFrame, lengths: Lengths) -> FrameRow:
+    """One frame as a line of the log, its lengths as the reader likes them."""
+    row, ledger = frame.row, frame.ledger
+    picture = next((each for each in frame.pictures if each.preview), None)
+    waiting = next((each for each in frame.pictures if not each.preview), None)
+    return FrameRow(
+        id=row.id,
+        as_of=frame.as_of,
+        number=row.number,
+        picture=f"/pictures/{picture.digest}/preview" if picture else "",
+        picture_alt=f"picture of frame {row.number}",
+        set_text=set_text(frame.set_up),
+        changed=changed_text(ledger, lengths),
+        balances=tuple(
+            (line.acts_on, signed(line.stops), tone(line.stops, line.target_stops)) for line in ledger.lit
+        ),
+        purpose=row.purpose,
+        is_reference=frame.is_reference,
+        verdict=row.verdict,
+        because=row.because,
+        conflicts=conflict_views(frame),
+        taken_back=row.taken_back,
+        trouble=(waiting.trouble or "preview to come") if waiting and not picture else "",
+        edited=row.revision > 1,
+        figures=read_figures(frame.evidence),
+    )
+
+
+_FIELD_WORDS = {"f_number": "f/{}", "shutter": "{} s", "iso": "ISO {}", "focal_length": "{} mm"}
+
+
+def conflict_views(frame: LoggedFrame) -> tuple[ConflictView, ...]:
+    """Where the file and the set-up differ: what holds now, and the press that makes the other hold."""
+    views = []
+    for name, (was, told) in frame.conflicts.items():
+        set_words, file_words = (_FIELD_WORDS[name].format(text) for text in (was, told))
+        marked = getattr(frame.set_up, name, None)
+        standing = (
+            marked.text if marked is not None and hasattr(marked, "text") else f"{frame.set_up.focal_length_mm:g}"
+        )
+        file_holds = standing == told
+        views.append(
+            ConflictView(
+                frame_id=frame.row.id,
+                field=name,
+                words=f"file {file_words}, set {set_words}",
+                holds="the file's holds" if file_holds else "the set-up's holds",
+                other_words=f"Hold {set_words}" if file_holds else f"Hold {file_words}",
+                other="set" if file_holds else "file",
+            )
+        )
+    return tuple(views)
+
+
+def set_text(set_up: SetUp) -> str:
+    """A set-up on one line: "f/5.6 · 1/125 · ISO 100 · A 6.25 J"."""
+    parts = [
+        mark_text(Cause.APERTURE, set_up.f_number),
+        mark_text(Cause.SHUTTER, set_up.shutter),
+        mark_text(Cause.ISO, set_up.iso),
+    ]
+    if set_up.pops > 1:
+        parts.append(plural(set_up.pops, "pop"))
+    lit = [f"{light.letter} {light.power_mark()}" for light in set_up.lights if light.lit]
+    parts.extend(lit or (["all off"] if set_up.lights else ["no lights"]))
+    return " · ".join(parts)
+
+
+def changed_text(ledger: Assessment, lengths: Lengths) -> str:
+    """What changed since the frame before, in a few words."""
+    if ledger.since_previous is None:
+        return "nothing lit before it" if ledger.lit else "nothing to compare with"
+    told: dict[str, None] = {}
+    for entry in ledger.since_previous.entries:
+        told[_entry_words(entry, lengths)] = None
+    told.update(dict.fromkeys(ledger.switched))
+    return ", ".join(told) or "nothing"
+
+
+def _entry_words(entry: Entry, lengths: Lengths) -> str:
+    whose = (
+        f"{entry.acts_on} " if entry.cause in (Cause.ENERGY, Cause.DISTANCE, Cause.MODIFIER, Cause.FILTERS) else ""
+    )
+    return f"{whose}{CAUSE_WORDS[entry.cause]} {lengths.retold(entry.was)} to {lengths.retold(entry.now)}"

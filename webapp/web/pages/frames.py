@@ -1,0 +1,279 @@
+"""A frame's page: its picture, its ledger against any other frame, its correction and its revisions."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from fastapi import APIRouter, Request
+from pydantic import BaseModel, Field, create_model
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import Response
+
+from webapp.errors import InvalidValue, SeveralInvalid
+from webapp.kit import units
+from webapp.ledger import fields
+from webapp.ledger.assessment import Baselines, NumberedSetUp, assess
+from webapp.ledger.set_up import SetUp
+from webapp.optics.lengths import Lengths
+from webapp.services import InServices, Services
+from webapp.shoots import frames, set_up_now
+from webapp.shoots.frames import FrameStory
+from webapp.shoots.log_frame import PURPOSES, VERDICTS, FrameWords
+from webapp.shoots.set_up_now import Change
+from webapp.web.pages.balance_view import balance_view, with_predictions
+from webapp.web.pages.desk_view import Choice
+from webapp.web.pages.evidence_parts import evidence_of
+from webapp.web.pages.form_view import fields_of
+from webapp.web.pages.frame_view import frame_row
+from webapp.web.pages.render import fragment, go_to, wants_partial, whole_page
+from webapp.web.pages.shots import FormText, PageId
+
+router = APIRouter()
+_OTHERS = 200
+_FACT_WORDS = {
+    "camera": "camera",
+    "lens": "lens",
+    "f_number": "f-number",
+    "exposure_time_s": "exposure time, s",
+    "iso": "ISO",
+    "focal_length_mm": "focal length, mm",
+    "taken_at": "taken, camera's own time",
+    "subject_distance_mm": "subject distance, mm",
+    "width_px": "width, pixels",
+    "height_px": "height, pixels",
+    "kind": "file",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class PatchDraft:
+    """A patch that could not be kept: what was typed, and why. `patch_id` where it is one that stands already."""
+
+    said: Mapping[str, str]
+    problem: str
+    patch_id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class ScaleView:
+    """The two taps on a rule, and what they came to or why they came to nothing."""
+
+    said: Mapping[str, str]
+    words: str = ""
+    problem: str = ""
+    magnification: str = ""
+
+
+@router.get("/frames/{frame_id}")
+def frame_page(request: Request, services: InServices, frame_id: str, against: str = "") -> Response:
+    seen = services.news.newest_id()
+    return _page(request, services, frames.story(services.records, frame_id), against=against, news_seen=seen)
+
+
+@router.post("/frames/{frame_id}")
+async def correct_frame(request: Request, services: InServices, frame_id: str) -> Response:
+    """Keep a correction of what the frame says; the earlier entry stays as a revision."""
+    form = await request.form(max_files=0, max_fields=200)
+    said = {name: value for name, value in form.items() if isinstance(value, str)}
+    return await run_in_threadpool(_correct, request, services, frame_id, said)
+
+
+def _correct(request: Request, services: Services, frame_id: str, said: dict[str, str]) -> Response:
+    story = frames.story(services.records, frame_id)
+    revision = int(said.pop("revision", "")) if said.get("revision", "").isdecimal() else None
+    words = {name: said[name] for name in FrameWords.model_fields if name in said}
+    lengths = units.lengths(services.records)
+    standing_texts = _setting_texts(story.frame.set_up, lengths)
+    changes = [
+        Change(_path(name), value, lengths=lengths)
+        for name, value in said.items()
+        if name in standing_texts and value.strip() != standing_texts[name]
+    ]
+    try:
+        frames.edit(services.records, frame_id, words=words, changes=changes, revision=revision)
+    except InvalidValue as error:
+        return _page(request, services, story, status=422, said=said, error=error)
+    services.announce.whole_shot(story.shot.id)
+    return go_to(request, f"/frames/{frame_id}")
+
+
+@router.post("/frames/{frame_id}/hold")
+def hold(
+    request: Request, services: InServices, frame_id: str, field: FormText, which: FormText, page: PageId = ""
+) -> Response:
+    """One press says whether the file's value or the set one holds."""
+    frame = frames.hold(services.records, frame_id, field, which)
+    services.announce.whole_shot(frame.row.shot_id, by="")
+    if wants_partial(request):
+        row = frame_row(frame, units.lengths(services.records))
+        return Response(fragment("frame_row.html", row=row, fresh=False), media_type="text/html")
+    return go_to(request, f"/frames/{frame_id}")
+
+
+@router.post("/frames/{frame_id}/reference")
+def make_reference(request: Request, services: InServices, frame_id: str) -> Response:
+    frame = frames.make_reference(services.records, frame_id)
+    services.announce.whole_shot(frame.row.shot_id)
+    return go_to(request, f"/shots/{frame.row.shot_id}")
+
+
+@router.post("/frames/{frame_id}/take-back")
+def take_back(request: Request, services: InServices, frame_id: str) -> Response:
+    return _taken(request, services, frame_id, taken_back=True)
+
+
+@router.post("/frames/{frame_id}/bring-back")
+def bring_back(request: Request, services: InServices, frame_id: str) -> Response:
+    return _taken(request, services, frame_id, taken_back=False)
+
+
+@router.post("/frames/{frame_id}/revisions/{revision}/restore")
+def restore_revision(request: Request, services: InServices, frame_id: str, revision: int) -> Response:
+    frame = frames.restore_revision(services.records, frame_id, revision)
+    services.announce.whole_shot(frame.row.shot_id)
+    return go_to(request, f"/frames/{frame_id}")
+
+
+@router.post("/frames/{frame_id}/stand")
+def stand_again(request: Request, services: InServices, frame_id: str) -> Response:
+    """The frame's set-up becomes the standing one."""
+    shot_id = frames.one(services.records, frame_id).row.shot_id
+    set_up_now.stand_as_frame(services.records, shot_id, frame_id)
+    services.announce.standing(shot_id)
+    return go_to(request, f"/shots/{shot_id}")
+
+
+def _taken(request: Request, services: Services, frame_id: str, *, taken_back: bool) -> Response:
+    frame = frames.take_back(services.records, frame_id, taken_back=taken_back)
+    services.announce.whole_shot(frame.row.shot_id)
+    return go_to(request, f"/shots/{frame.row.shot_id}")
+
+
+def page_again(
+    request: Request,
+    services: Services,
+    frame_id: str,
+    *,
+    status: int = 200,
+    patch: PatchDraft | None = None,
+    scale: ScaleView | None = None,
+) -> Response:
+    """The frame's page with a patch or a scale on it that was typed and is not kept."""
+    return _page(request, services, frames.story(services.records, frame_id), status=status, patch=patch, scale=scale)
+
+
+def _page(
+    request: Request,
+    services: Services,
+    story: FrameStory,
+    *,
+    against: str = "",
+    status: int = 200,
+    said: dict[str, str] | None = None,
+    error: InvalidValue | None = None,
+    patch: PatchDraft | None = None,
+    scale: ScaleView | None = None,
+    news_seen: int | None = None,
+) -> Response:
+    frame, lengths = story.frame, units.lengths(services.records)
+    ledger = frame.ledger
+    evidence, easel = evidence_of(services.records, frame)
+    if against:
+        other = frames.one(services.records, against)
+        ledger = assess(frame.set_up, Baselines(reference=NumberedSetUp(other.row.number, other.set_up)))
+    others = [
+        Choice(each.row.id, f"frame {each.row.number}", each.row.id == against)
+        for each in frames.page_of(services.records, story.shot.id, limit=_OTHERS)
+        if each.row.id != frame.row.id
+    ]
+    sheet = balance_view(ledger, frame.set_up, lengths, standing=False)
+    values = {name: getattr(frame.row, name) for name in FrameWords.model_fields} | _setting_texts(
+        frame.set_up, lengths
+    )
+    original = next((each for each in frame.pictures), None)
+    return whole_page(
+        request,
+        "frame.html",
+        status=status,
+        row=frame_row(frame, lengths),
+        shot=story.shot,
+        session=story.session,
+        balance=sheet if against else with_predictions(sheet, frame.evidence),
+        others=others,
+        usual=frame.ledger.stand_in or "the reference",
+        fields=fields_of(
+            _correction_form(frame.set_up),
+            values | (said or {}),
+            _flattened(error),
+            {
+                "purpose": tuple(Choice(each, each, each == values["purpose"]) for each in PURPOSES),
+                "verdict": tuple(Choice(each, each or "open", each == values["verdict"]) for each in VERDICTS),
+            },
+        ),
+        revision=frame.row.revision,
+        revisions=story.revisions,
+        facts=_facts(original.facts) if original else (),
+        original=f"/pictures/{original.digest}/original" if original else "",
+        evidence=evidence,
+        easel=easel,
+        patch_draft=patch,
+        scale=scale,
+        news_seen=services.news.newest_id() if news_seen is None else news_seen,
+        oob=False,
+    )
+
+
+def _facts(text: str) -> tuple[tuple[str, str], ...]:
+    told: dict[str, Any] = json.loads(text)
+    return tuple((words, f"{told[name]}") for name, words in _FACT_WORDS.items() if told.get(name) is not None)
+
+
+_CAMERA_FIELDS = {
+    "f_number": "f-number",
+    "shutter": "shutter",
+    "iso": "ISO",
+    "magnification": "magnification",
+    "subject_distance": "subject distance",
+    "pops": "pops",
+}
+_LIGHT_FIELDS = {"lit": "lit or off", "power": "power", "distance": "distance"}
+
+
+def _name(path: str) -> str:
+    return path.replace(".", "-")
+
+
+def _path(name: str) -> str:
+    return name.replace("-", ".")
+
+
+def _setting_texts(set_up: SetUp, lengths: Lengths) -> dict[str, str]:
+    """Every setting that can be corrected, as the page writes it."""
+    texts = {name: fields.value_text(set_up, name, lengths) for name in _CAMERA_FIELDS}
+    if set_up.magnification == 0:
+        texts["magnification"] = "distant"
+    for light in set_up.lights:
+        for name in _LIGHT_FIELDS:
+            path = f"lights.{light.letter}.{name}"
+            texts[_name(path)] = fields.value_text(set_up, path, lengths)
+    return texts
+
+
+def _correction_form(set_up: SetUp) -> type[BaseModel]:
+    """The words of a frame and its settings, as a form: made for the lights that the frame had."""
+    settings: dict[str, Any] = {name: (str, Field("", title=title)) for name, title in _CAMERA_FIELDS.items()}
+    for light in set_up.lights:
+        for name, title in _LIGHT_FIELDS.items():
+            settings[_name(f"lights.{light.letter}.{name}")] = (str, Field("", title=f"{light.letter} {title}"))
+    return create_model("Correction", __base__=FrameWords, **settings)
+
+
+def _flattened(error: InvalidValue | None) -> InvalidValue | None:
+    """A set-up's field has a path; on this form it is one name."""
+    if error is None:
+        return None
+    each = error.problems if isinstance(error, SeveralInvalid) else [error]
+    return SeveralInvalid([InvalidValue("-".join(problem.where), str(problem)) for problem in each])

@@ -1,0 +1,222 @@
+"""The kit: its list, its items, their meter readings."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import partial
+from typing import Any
+
+from fastapi import APIRouter, Request
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import Response
+
+from webapp.errors import InUse, InvalidValue
+from webapp.kit import inventory, units
+from webapp.kit.forms import KIT_FORMS, MeterReadingForm
+from webapp.optics.lengths import Lengths
+from webapp.records import kit as kit_records
+from webapp.records.tables import KIT_TABLES, Camera, Filter, Kit, Lens, LightHead, MeterReading, Modifier
+from webapp.services import InServices, Services
+from webapp.web.pages.desk_view import Choice
+from webapp.web.pages.figures import signed
+from webapp.web.pages.form_view import fields_of, in_millimetres, stray_problem, ticked
+from webapp.web.pages.render import go_to, whole_page
+from webapp.web.pages.sessions import said_in
+
+router = APIRouter()
+
+
+@dataclass(frozen=True, slots=True)
+class KitLine:
+    id: str
+    name: str
+    facts: str
+    retired: bool
+
+
+@dataclass(frozen=True, slots=True)
+class KitGroup:
+    kind: str
+    title: str
+    noun: str
+    items: tuple[KitLine, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingLine:
+    words: str
+    read_at: str
+
+
+@router.get("/kit")
+def kit_page(request: Request, services: InServices) -> Response:
+    groups = []
+    with services.records.reading() as db:
+        lengths = units.lengths_in(db)
+        for kind, table in KIT_TABLES.items():
+            lines = tuple(
+                KitLine(row.id, row.name, _facts(row, lengths), row.retired)
+                for row in kit_records.items_in(db, table, retired=None)
+            )
+            groups.append(KitGroup(kind, kind.capitalize(), inventory.KIT_NOUNS[kind], lines))
+    return whole_page(request, "kit.html", groups=groups)
+
+
+@router.get("/kit/{kind}/new")
+def new_item(request: Request, services: InServices, kind: str) -> Response:
+    return _item(request, services, kind)
+
+
+@router.post("/kit/{kind}/new")
+async def add_item(request: Request, services: InServices, kind: str) -> Response:
+    return await _keep(request, services, kind, None)
+
+
+@router.get("/kit/{kind}/{item_id}")
+def item_page(request: Request, services: InServices, kind: str, item_id: str) -> Response:
+    return _item(request, services, kind, item_id)
+
+
+@router.post("/kit/{kind}/{item_id}")
+async def keep_item(request: Request, services: InServices, kind: str, item_id: str) -> Response:
+    return await _keep(request, services, kind, item_id)
+
+
+@router.post("/kit/{kind}/{item_id}/retire")
+def retire_item(request: Request, services: InServices, kind: str, item_id: str) -> Response:
+    inventory.retire(services.records, kind, item_id)
+    return go_to(request, "/kit")
+
+
+@router.post("/kit/{kind}/{item_id}/return")
+def return_item(request: Request, services: InServices, kind: str, item_id: str) -> Response:
+    inventory.retire(services.records, kind, item_id, retired=False)
+    return go_to(request, "/kit")
+
+
+@router.post("/kit/{kind}/{item_id}/delete")
+def delete_item(request: Request, services: InServices, kind: str, item_id: str) -> Response:
+    try:
+        inventory.delete(services.records, kind, item_id)
+    except InUse as reason:
+        return _item(request, services, kind, item_id, status=409, trouble=str(reason))
+    return go_to(request, "/kit")
+
+
+@router.post("/kit/lights/{item_id}/readings")
+async def add_reading(request: Request, services: InServices, item_id: str) -> Response:
+    said = await said_in(request)
+    try:
+        await run_in_threadpool(_add_reading, services, item_id, said)
+    except InvalidValue as error:
+        return await run_in_threadpool(
+            partial(_item, request, services, "lights", item_id, status=422, reading_said=said, reading_error=error)
+        )
+    return go_to(request, f"/kit/lights/{item_id}")
+
+
+async def _keep(request: Request, services: Services, kind: str, item_id: str | None) -> Response:
+    inventory.table_of(kind)
+    said: dict[str, Any] = ticked(KIT_FORMS[kind], await said_in(request))
+    try:
+        await run_in_threadpool(_keep_item, services, kind, said, item_id)
+    except InvalidValue as error:
+        return await run_in_threadpool(
+            partial(_item, request, services, kind, item_id, status=422, said=said, error=error)
+        )
+    return go_to(request, "/kit")
+
+
+def _keep_item(services: Services, kind: str, said: dict[str, Any], item_id: str | None) -> None:
+    with services.records.reading() as db:
+        lengths = units.lengths_in(db)
+        stands = inventory.said_of(kit_records.item_of(db, inventory.table_of(kind), item_id)) if item_id else {}
+    inventory.keep(services.records, kind, in_millimetres(KIT_FORMS[kind], said, lengths, stands), item_id)
+
+
+def _add_reading(services: Services, item_id: str, said: dict[str, Any]) -> None:
+    lengths = units.lengths(services.records)
+    inventory.add_meter_reading(services.records, item_id, in_millimetres(MeterReadingForm, said, lengths, {}))
+
+
+def _item(
+    request: Request,
+    services: Services,
+    kind: str,
+    item_id: str | None = None,
+    *,
+    status: int = 200,
+    said: dict[str, Any] | None = None,
+    error: InvalidValue | None = None,
+    trouble: str = "",
+    reading_said: dict[str, Any] | None = None,
+    reading_error: InvalidValue | None = None,
+) -> Response:
+    table, form = inventory.table_of(kind), KIT_FORMS[kind]
+    readings: list[ReadingLine] = []
+    modifiers: dict[str | None, str] = {None: "bare"}
+    row: Kit | None = None
+    lengths = units.lengths(services.records)
+    if item_id is not None:
+        with services.records.reading() as db:
+            row = kit_records.item_of(db, table, item_id)
+            if isinstance(row, LightHead):
+                modifiers |= {each.id: each.name for each in kit_records.items_in(db, Modifier, retired=None)}
+                readings = [
+                    _reading_line(each, row, modifiers, lengths) for each in kit_records.readings_of(db, item_id)
+                ]
+    return whole_page(
+        request,
+        "kit_item.html",
+        status=status,
+        kind=kind,
+        noun=inventory.KIT_NOUNS[kind],
+        title=row.name if row else f"New {inventory.KIT_NOUNS[kind]}",
+        item_id=item_id,
+        retired=bool(row and row.retired),
+        fields=fields_of(form, said or (inventory.said_of(row) if row else None), error, lengths=lengths),
+        trouble=trouble or stray_problem(form, error),
+        readings=readings,
+        reading_fields=fields_of(
+            MeterReadingForm,
+            reading_said,
+            reading_error,
+            {"modifier_id": tuple(Choice(item or "", name) for item, name in modifiers.items())},
+            lengths,
+        ),
+    )
+
+
+def _reading_line(
+    reading: MeterReading, light: LightHead, modifiers: dict[str | None, str], lengths: Lengths
+) -> ReadingLine:
+    power = inventory.head_figures(light).dial.mark(reading.power_stops)
+    words = (
+        f"f/{reading.mark} at {power}, {lengths.text(reading.distance_mm)}, "
+        f"{modifiers.get(reading.modifier_id, 'a modifier that is gone')}"
+    )
+    return ReadingLine(words, reading.read_at.date().isoformat())
+
+
+def _facts(row: Kit, lengths: Lengths) -> str:
+    if isinstance(row, Camera):
+        return (
+            f"{row.sensor_width_mm:g} × {row.sensor_height_mm:g} mm · {row.width_px} × {row.height_px} px · "
+            f"sync {row.sync_mark or 'unknown'} · ISO {row.lowest_iso:g}–{row.highest_iso:g}"
+        )
+    if isinstance(row, Lens):
+        zoom = f"–{row.longest_focal_mm:g}" if row.longest_focal_mm != row.shortest_focal_mm else ""
+        return f"{row.shortest_focal_mm:g}{zoom} mm · f/{row.widest_f_number:g}–{row.smallest_f_number:g} · records the {row.records} f-number"
+    if isinstance(row, LightHead):
+        energy = f"{row.full_energy_j:g} J · " if row.full_energy_j else ""
+        return f"{row.kind} {row.form} · {energy}{-row.lowest_power_stops:g} stops in steps of {row.step_stops:.2g}"
+    if isinstance(row, Modifier):
+        size = lengths.sides(row.width_mm, row.height_mm)
+        return f"{row.shape}{f' {size}' if size else ''} · loss {_loss(row.loss_stops)}"
+    assert isinstance(row, Filter)
+    shift = f" · {signed(row.shift_mired, 0)} mired" if row.shift_mired else ""
+    return f"{row.kind} · goes on {row.fits} · loss {_loss(row.loss_stops)}{shift}"
+
+
+def _loss(stops: float | None) -> str:
+    return "unknown" if stops is None else f"{stops:.1f} stops"

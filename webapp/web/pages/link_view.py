@@ -1,0 +1,146 @@
+"""What is handed out, as a template may print it: addresses with what is said of them, and pages outside of the house."""
+
+from __future__ import annotations
+
+import datetime as dt
+import io
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from typing import Any
+from urllib.parse import urlencode
+
+from starlette.responses import Response
+
+from webapp.recipes.document import Recipe
+from webapp.recipes.share.links import CLIENT, Opened
+from webapp.recipes.share.prefilled import prefilled
+from webapp.records.tables import Link, OpenPage, now
+from webapp.web.pages.figures import plural
+from webapp.web.pages.render import environment
+from webapp.worksheets import worksheet
+
+# A reader's address is nobody else's: not kept on the way, not passed on, not indexed.
+PRIVATE = {"Cache-Control": "private, no-store", "Referrer-Policy": "no-referrer", "X-Robots-Tag": "noindex"}
+PRIVATE_PICTURE = PRIVATE | {"Cache-Control": "private, max-age=3600"}
+
+
+@dataclass(frozen=True, slots=True)
+class LinkLine:
+    """An address that was handed out, with what is said of it."""
+
+    token: str
+    path: str
+    about: str
+    can_be_read: bool
+
+
+@dataclass(frozen=True, slots=True)
+class WorksheetLine:
+    """A worksheet with the recipe's figures in it, or an empty one."""
+
+    address: str
+    title: str
+    about: str
+    purpose: str
+
+
+def shared_answer(template: str, *, status: int = 200, **view: Any) -> Response:
+    """A page for a reader outside of the house."""
+    text = environment().get_template(f"pages/{template}").render(**({"preview": "", "theme": ""} | view))
+    return Response(text, status, PRIVATE, "text/html")
+
+
+def code_answer(address: str) -> Response:
+    """An address as a QR code."""
+    import segno
+
+    out = io.BytesIO()
+    segno.make(address, error="m").save(out, kind="svg", scale=4, border=4)
+    return Response(out.getvalue(), media_type="image/svg+xml", headers=PRIVATE)
+
+
+def until_words(expires_at: dt.datetime | None, at: dt.datetime) -> str:
+    """How long an address can still be read, in its reader's words.
+
+    >>> at = dt.datetime(2026, 11, 24, 9, 0, tzinfo=dt.UTC)
+    >>> until_words(at + dt.timedelta(days=6, hours=1), at)
+    'until 30 November 2026, 10:00 UTC: 6 more days'
+    >>> until_words(at + dt.timedelta(minutes=50), at), until_words(None, at)
+    ('until 24 November 2026, 09:50 UTC: less than an hour', 'until it is withdrawn')
+    """
+    if expires_at is None:
+        return "until it is withdrawn"
+    left = expires_at - at
+    hours = int(left.total_seconds() // 3600)
+    told = f"{plural(left.days, 'more day')}" if left.days else plural(hours, "more hour") if hours else ""
+    day = f"{expires_at.day} {expires_at:%B %Y, %H:%M} UTC"
+    return f"until {day}: {told or 'less than an hour'}"
+
+
+def _state(withdrawn_at: dt.datetime | None, expires_at: dt.datetime | None, at: dt.datetime) -> tuple[str, bool]:
+    if withdrawn_at is not None:
+        return f"withdrawn on {withdrawn_at.day} {withdrawn_at:%B %Y}", False
+    if expires_at is not None and expires_at <= at:
+        return f"ended on {expires_at.day} {expires_at:%B %Y}", False
+    return f"can be read {until_words(expires_at, at)}", True
+
+
+def link_lines(links: Iterable[tuple[Link, int]]) -> tuple[LinkLine, ...]:
+    """A recipe's links, each with its version."""
+    at = now()
+    lines = []
+    for link, number in links:
+        state, can_be_read = _state(link.withdrawn_at, link.expires_at, at)
+        parts = [
+            f"version {number} for a {link.reader}",
+            "with figures" if link.reader == CLIENT and link.figures else "",
+            "kit names as written" if link.kit_names else "",
+            plural(link.views, "view"),
+            state,
+        ]
+        lines.append(LinkLine(link.token, f"shared/{link.token}", " · ".join(filter(None, parts)), can_be_read))
+    return tuple(lines)
+
+
+def open_page_lines(pages: Iterable[OpenPage]) -> tuple[LinkLine, ...]:
+    """The open pages of a session."""
+    at = now()
+    lines = []
+    for page in pages:
+        state, can_be_read = _state(page.withdrawn_at, page.expires_at, at)
+        parts = [
+            page.title,
+            "with the reasons of frames" if page.because else "",
+            "kit names as written" if page.kit_names else "",
+            plural(page.views, "view"),
+            state,
+        ]
+        lines.append(LinkLine(page.token, f"open/{page.token}", " · ".join(filter(None, parts)), can_be_read))
+    return tuple(lines)
+
+
+def machine_words(base: str) -> str:
+    """What is to be known of an address that is handed out."""
+    return (
+        f"The address begins with this machine as it was asked for just now, {base.rstrip('/')}: "
+        "it opens where that name leads to this machine, and nowhere else."
+    )
+
+
+def reader_words(opened: Opened) -> str:
+    """What the reader is told of the address itself."""
+    return f"This page can be read {until_words(opened.expires_at, now())}."
+
+
+def prefilled_lines(recipe: Recipe, here: str) -> tuple[WorksheetLine, ...]:
+    """The worksheets that a recipe fills in, under the reader's own address."""
+    return tuple(
+        WorksheetLine(f"{here}/worksheets/{each.name}?{urlencode(each.said)}", sheet.title, each.about, sheet.purpose)
+        for each in prefilled(recipe)
+        for sheet in (worksheet(each.name),)
+    )
+
+
+def picture_addresses(here: str, pictures: Sequence[Any]) -> list[tuple[str, str]]:
+    """Address and words of each picture, by its place."""
+    return [(f"{here}/pictures/{place}", each.words) for place, each in enumerate(pictures)]

@@ -1,0 +1,210 @@
+"""Open pages: made and withdrawn on the session's page, followed by a class outside of the house."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Annotated, cast
+
+from fastapi import APIRouter, Query, Request
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import PlainTextResponse, Response, StreamingResponse
+
+from webapp.errors import InvalidValue
+from webapp.recipes.share import live_page
+from webapp.recipes.share.live_page import LetOut
+from webapp.records import links as link_records
+from webapp.records import shots as shot_records
+from webapp.services import InServices, Services
+from webapp.web.pages.link_view import PRIVATE, PRIVATE_PICTURE, code_answer, shared_answer
+from webapp.web.pages.live_page_parts import OpenTelling, small
+from webapp.web.pages.live_page_view import open_pages_view, open_view, shot_sheet
+from webapp.web.pages.live_parts import Telling
+from webapp.web.pages.render import go_to, whole_page
+from webapp.web.pages.sessions import said_in
+
+router = APIRouter()
+THEMES = ("white", "dim")
+_STREAM = PRIVATE | {"X-Accel-Buffering": "no"}
+
+
+def _open_telling(services: Services) -> OpenTelling:
+    return cast(Telling, services.announce).open_pages
+
+
+@router.get("/sessions/{session_id}/open-pages")
+def open_pages(request: Request, services: InServices, session_id: str) -> Response:
+    """The open pages of a session, and the form for another one."""
+    return _list(request, services, session_id)
+
+
+@router.post("/sessions/{session_id}/open-pages")
+async def open_up(request: Request, services: InServices, session_id: str) -> Response:
+    """Make an address at which a class follows the session."""
+    said = await said_in(request)
+    return await run_in_threadpool(_open_up, request, services, session_id, said)
+
+
+def _open_up(request: Request, services: Services, session_id: str, said: dict[str, str]) -> Response:
+    let_out = LetOut(because=said.get("because") == "true", kit_names=said.get("kit_names") == "true")
+    try:
+        hours = _hours_in(said.get("hours", ""))
+        live_page.open_up(services.records, session_id, title=said.get("title", ""), hours=hours, let_out=let_out)
+    except InvalidValue as error:
+        return _list(request, services, session_id, said, error)
+    return go_to(request, f"/sessions/{session_id}#open-pages")
+
+
+def _hours_in(text: str) -> int | None:
+    if not text.strip():
+        return None
+    if not (text.strip().isascii() and text.strip().isdecimal()):
+        raise InvalidValue("hours", f"“{text.strip()[:20]}” is no whole number of hours; leave it empty for no end.")
+    return int(text)
+
+
+def _list(
+    request: Request,
+    services: Services,
+    session_id: str,
+    said: dict[str, str] | None = None,
+    error: InvalidValue | None = None,
+) -> Response:
+    with services.records.reading() as db:
+        session = shot_records.session_of(db, session_id)
+        pages = link_records.open_pages_of(db, session_id)
+    problems = {error.where[0]: str(error)} if error else {}
+    return whole_page(
+        request,
+        "open_pages.html",
+        status=422 if error else 200,
+        session=session,
+        open_pages=open_pages_view(session_id, pages, str(request.base_url), said, problems),
+    )
+
+
+@router.post("/open-pages/{token}/withdraw")
+def withdraw(request: Request, services: InServices, token: str) -> Response:
+    """End an address, and the streams of those who follow it, at once."""
+    session_id = live_page.withdraw(services.records, token)
+    services.followers.end(token)
+    return go_to(request, f"/sessions/{session_id}#open-pages")
+
+
+@router.get("/open-pages/{token}/code.svg")
+def code(request: Request, services: InServices, token: str) -> Response:
+    """The address as a QR code."""
+    live_page.still_open(services.records, token)
+    return code_answer(f"{request.base_url}open/{token}")
+
+
+@router.get("/sessions/{session_id}/as-followed")
+def preview(
+    services: InServices, session_id: str, because: bool = False, kit_names: bool = False, theme: str = ""
+) -> Response:
+    """As a class would see it, before there is an address."""
+    seen = live_page.as_followed(services.records, session_id, "As a class sees it", LetOut(because, kit_names))
+    view = open_view(seen, f"/sessions/{session_id}/as-followed", turns=False)
+    return shared_answer(
+        "open_page.html",
+        title=view.title,
+        shots=view.shots,
+        until="",
+        here="",
+        seen=0,
+        theme=_theme(theme),
+        sheets="",
+        preview="nothing was handed out",
+    )
+
+
+@router.get("/sessions/{session_id}/as-followed/pictures/{shot_number}/{frame_number}/{place}")
+def previewed_picture(
+    services: InServices, session_id: str, shot_number: int, frame_number: int, place: int
+) -> Response:
+    """A picture as a class would see it."""
+    content = small(_preview_path(services, session_id, shot_number, frame_number, place))
+    return Response(content, media_type="image/jpeg", headers=PRIVATE_PICTURE)
+
+
+def _preview_path(services: Services, session_id: str, shot_number: int, frame_number: int, place: int) -> Path:
+    digest = live_page.picture_digest(services.records, session_id, shot_number, frame_number, place)
+    return services.intake.preview_path(digest)
+
+
+@router.get("/open/{token}")
+async def followed_page(services: InServices, token: str, theme: str = "") -> Response:
+    """The page of a class."""
+    return await _open_telling(services).aside(lambda: _followed(services, token, theme))
+
+
+def _followed(services: Services, token: str, theme: str) -> Response:
+    page = live_page.still_open(services.records, token)
+    telling = _open_telling(services)
+    sheets, seen = telling.sheets(token)
+    telling.viewed(token)
+    view = open_view(live_page.OpenSession(page.title, (), page.expires_at), f"/open/{token}")
+    return shared_answer(
+        "open_page.html",
+        title=view.title,
+        shots=view.shots,
+        until=view.until,
+        here=f"/open/{token}",
+        seen=seen,
+        theme=_theme(theme),
+        sheets=sheets,
+    )
+
+
+@router.get("/open/{token}/shots/{number}")
+async def older_frames(
+    services: InServices, token: str, number: int, before: Annotated[int, Query(ge=1, le=10**9)], theme: str = ""
+) -> Response:
+    """The frames of a shot before a number."""
+    return await _open_telling(services).aside(lambda: _older(services, token, number, before, theme))
+
+
+def _older(services: Services, token: str, number: int, before: int, theme: str) -> Response:
+    page, shot = live_page.older_frames(services.records, token, number, before)
+    here = f"/open/{token}"
+    return shared_answer(
+        "open_older.html",
+        title=page.title,
+        shot=shot_sheet(shot, here),
+        until="",
+        here=here,
+        theme=_theme(theme),
+    )
+
+
+@router.get("/open/{token}/pictures/{shot_number}/{frame_number}/{place}")
+async def picture(services: InServices, token: str, shot_number: int, frame_number: int, place: int) -> Response:
+    """A frame's picture, made small and anew from its pixels."""
+    telling = _open_telling(services)
+
+    def find(session_id: str) -> Path:
+        return _preview_path(services, session_id, shot_number, frame_number, place)
+
+    content = await telling.aside(lambda: telling.picture(token, (shot_number, frame_number, place), find))
+    return Response(content, media_type="image/jpeg", headers=PRIVATE_PICTURE)
+
+
+@router.get("/open/{token}/news")
+async def news(request: Request, services: InServices, token: str, since: int = 0) -> Response:
+    """What changes on the page, as it changes."""
+    page = await _open_telling(services).aside(lambda: live_page.still_open(services.records, token))
+    seat = services.followers.seat(token)
+    if seat is None:
+        return PlainTextResponse(
+            "Every place in the live line is taken; reload the page for the newest frames.",
+            503,
+            PRIVATE | {"Retry-After": "60"},
+        )
+    last = request.headers.get("last-event-id", "")
+    seen = int(last) if last.isascii() and last.isdecimal() and len(last) < 20 else since
+    return StreamingResponse(
+        services.followers.stream(seat, seen, page.expires_at), 200, _STREAM, "text/event-stream"
+    )
+
+
+def _theme(chosen: str) -> str:
+    return chosen if chosen in THEMES else ""

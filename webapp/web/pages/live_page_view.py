@@ -1,0 +1,168 @@
+"""The open page as a template may print it: every word and figure of it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from webapp.recipes.share.live_page import OpenFrame, OpenLight, OpenReading, OpenSession, OpenShot
+from webapp.records.tables import OpenPage, now
+from webapp.web.pages.figures import signed, tone
+from webapp.web.pages.link_view import LinkLine, machine_words, open_page_lines, until_words
+
+HOURS_AT_FIRST = "8"
+
+
+@dataclass(frozen=True, slots=True)
+class LightLine:
+    letter: str
+    name: str
+    words: str
+    power: str
+    balance: str
+    tone: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReadingLine:
+    """What was predicted and what is read at one patch."""
+
+    words: str
+    unexplained: str
+    tone: str
+
+
+@dataclass(frozen=True, slots=True)
+class FrameLine:
+    """One frame. `key` is its place on the page, `into` that of the frames that it belongs to."""
+
+    key: str
+    into: str
+    number: int
+    about: str
+    because: str
+    taken_back: bool
+    settings: str
+    lights: tuple[LightLine, ...]
+    changes: tuple[tuple[str, str], ...]
+    nothing_changed: str
+    ambient: str
+    readings: tuple[ReadingLine, ...]
+    picture: str
+    picture_alt: str
+
+
+@dataclass(frozen=True, slots=True)
+class ShotSheet:
+    """One shot with its frames, the newest first."""
+
+    number: int
+    title: str
+    subject: str
+    frames: tuple[FrameLine, ...]
+    older: str
+
+
+@dataclass(frozen=True, slots=True)
+class OpenView:
+    title: str
+    shots: tuple[ShotSheet, ...]
+    until: str
+
+
+@dataclass(frozen=True, slots=True)
+class OpenPagesView:
+    """The open pages of a session as the house sees them, and the form for another one."""
+
+    session_id: str
+    lines: tuple[LinkLine, ...]
+    base: str
+    machine: str
+    values: Mapping[str, str]
+    problems: Mapping[str, str]
+
+
+def open_pages_view(
+    session_id: str,
+    pages: Sequence[OpenPage],
+    base: str,
+    said: Mapping[str, str] | None = None,
+    problems: Mapping[str, str] | None = None,
+) -> OpenPagesView:
+    """`said` is what was typed and could not be kept."""
+    values = {"title": "", "hours": HOURS_AT_FIRST, "because": "", "kit_names": ""} | dict(said or {})
+    return OpenPagesView(session_id, open_page_lines(pages), base, machine_words(base), values, problems or {})
+
+
+def open_view(session: OpenSession, here: str, *, turns: bool = True) -> OpenView:
+    """The page; `here` is its address, and `turns` whether it turns to older frames."""
+    until = f"This page can be read {until_words(session.expires_at, now())}."
+    return OpenView(session.title, tuple(shot_sheet(shot, here, turns=turns) for shot in session.shots), until)
+
+
+def shot_sheet(shot: OpenShot, here: str, *, turns: bool = True) -> ShotSheet:
+    """A shot's sheet."""
+    older = f"{here}/shots/{shot.number}?before={shot.older_than}" if shot.older_than and turns else ""
+    return ShotSheet(
+        shot.number, shot.title, shot.subject, tuple(frame_line(each, here) for each in shot.frames), older
+    )
+
+
+def frame_line(frame: OpenFrame, here: str) -> FrameLine:
+    """A frame as it stands on the page, and as it is sent to those who follow it."""
+    words = (
+        "reference" if frame.is_reference else "",
+        frame.purpose,
+        frame.verdict,
+        "taken back" if frame.taken_back else "",
+    )
+    changes = (
+        *((each.words, signed(each.stops)) for each in frame.changes),
+        *((each, "") for each in frame.switched),
+    )
+    picture = f"{here}/pictures/{frame.shot_number}/{frame.number}/{frame.picture}"
+    return FrameLine(
+        key=f"frame-{frame.shot_number}-{frame.number}",
+        into=f"frames-{frame.shot_number}",
+        number=frame.number,
+        about=" · ".join(filter(None, words)),
+        because=frame.because,
+        taken_back=frame.taken_back,
+        settings=_settings(frame),
+        lights=tuple(map(_light_line, frame.lights)),
+        changes=changes,
+        nothing_changed="" if changes else "Nothing to compare with." if frame.number == 1 else "Nothing changed.",
+        ambient="" if frame.ambient_stops is None else signed(frame.ambient_stops),
+        readings=tuple(_reading_line(each, alone=len(frame.readings) == 1) for each in frame.readings),
+        picture="" if frame.picture is None else picture,
+        picture_alt=f"picture of frame {frame.number}",
+    )
+
+
+def _settings(frame: OpenFrame) -> str:
+    parts = [
+        f"f/{frame.f_number}" if frame.f_number else "f-number unknown",
+        f"{frame.shutter} s" if frame.shutter else "shutter unknown",
+        f"ISO {frame.iso}" if frame.iso else "ISO unknown",
+    ]
+    if frame.magnification:
+        parts.append(f"{frame.magnification:.3g}×")
+    parts.extend(frame.lens_filters)
+    return " · ".join(parts)
+
+
+def _light_line(light: OpenLight) -> LightLine:
+    where = "distance unknown" if light.distance == "unknown" else f"at {light.distance}"
+    words = f"{where}; {light.kit}"
+    return LightLine(light.letter, light.role or "light", words, light.power, signed(light.stops), tone(light.off_by))
+
+
+def _reading_line(seen: OpenReading, *, alone: bool) -> ReadingLine:
+    where = "Read" if alone else f"Patch {seen.place}: read"
+    about = " (an estimate: rendered file)" if seen.estimated else ""
+    if seen.predicted_stops is not None and seen.measured_stops is not None:
+        words = f"{where} {signed(seen.measured_stops)}, predicted {signed(seen.predicted_stops)}{about}"
+        off = "even" if not seen.is_told else "over" if (seen.unexplained_stops or 0.0) > 0.0 else "under"
+        return ReadingLine(words, signed(seen.unexplained_stops), off)
+    level = "black" if seen.level_stops is None else f"{signed(seen.level_stops)} about mid-tone"
+    return ReadingLine(f"{where} {level}{about}", "", "unknown")

@@ -1,0 +1,297 @@
+"""The plan's page: drawn from the standing set-up or a frame, moved by hand, keys or numbers."""
+
+from __future__ import annotations
+
+import zlib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Annotated
+from urllib.parse import urlencode
+
+from fastapi import APIRouter, Form, Request
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import Response
+
+from webapp.errors import InvalidValue, SeveralInvalid, StaleValue
+from webapp.kit.units import lengths as lengths_of_house
+from webapp.ledger import placing
+from webapp.ledger.geometry import plan_of
+from webapp.ledger.set_up import SetUp, to_json
+from webapp.optics.lengths import UNITS
+from webapp.plan.positions import KINDS, KnownPoint, place_text, triangulate
+from webapp.plan.shadow_card import shadow_card_png, side_by_side_png
+from webapp.services import InServices, Services
+from webapp.shoots import frames, set_up_now
+from webapp.shoots.measured_light import shares_at, shares_of_frame
+from webapp.shoots.set_up_now import Change, StandingState
+from webapp.web.pages.plan_forms import changes_of, with_unit
+from webapp.web.pages.plan_view import TAPES, Mirror, Problem, Shown, plan_view
+from webapp.web.pages.render import go_to, render, wants_partial
+from webapp.web.pages.sessions import said_in
+from webapp.web.pages.shots import FormText, PageId
+
+router = APIRouter()
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """How the plan is to be shown: its lengths, those of the house where none are asked for, and the frame whose plan
+    is laid under it."""
+
+    unit: str
+    usual_unit: str
+    under: str = ""
+
+    @classmethod
+    def of(cls, services: Services, said: Mapping[str, str]) -> _Asked:
+        usual, asked = lengths_of_house(services.records).unit, said.get("unit", "")
+        return cls(asked if asked in UNITS else usual, usual, said.get("under", ""))
+
+    def address(self, path: str) -> str:
+        words = {} if self.unit == self.usual_unit else {"unit": self.unit}
+        if self.under:
+            words["under"] = self.under
+        return f"{path}?{urlencode(words)}" if words else path
+
+    def laid_under(self, services: Services) -> tuple[str, SetUp] | None:
+        if not self.under:
+            return None
+        frame = frames.one(services.records, self.under)
+        return f"frame {frame.row.number}", frame.set_up
+
+
+@router.get("/shots/{shot_id}/plan")
+def shot_plan(request: Request, services: InServices, shot_id: str, unit: str = "", under: str = "") -> Response:
+    """The plan of the standing set-up; `under` is a frame whose plan is laid under it."""
+    seen = services.news.newest_id()
+    state = set_up_now.state(services.records, shot_id)
+    return _page(request, services, state, _Asked.of(services, {"unit": unit, "under": under}), news_seen=seen)
+
+
+@router.get("/frames/{frame_id}/plan")
+def frame_plan(request: Request, services: InServices, frame_id: str, unit: str = "", under: str = "") -> Response:
+    """The plan that a frame froze."""
+    seen = services.news.newest_id()
+    asked = _Asked.of(services, {"unit": unit, "under": under})
+    story = frames.story(services.records, frame_id)
+    path = f"/frames/{frame_id}/plan"
+    view = plan_view(
+        story.frame.set_up,
+        Shown(
+            id=f"frame-{frame_id}",
+            shot_id=story.shot.id,
+            title=f"{story.shot.title}, frame {story.frame.row.number}",
+            here=asked.address(path),
+            action="",
+            card=f"{path}/card.png?v={_mark_of(story.frame.set_up)}" + (f"&beside={under}" if under else ""),
+            inches=asked.unit == "in",
+            under=asked.under,
+        ),
+        measured=shares_of_frame(services.records, story.frame),
+        before=asked.laid_under(services),
+    )
+    return render(
+        request,
+        "plan.html",
+        "plan.html",
+        plan=view,
+        shot=story.shot,
+        frames=_frame_choices(services, story.shot.id, under),
+        here_path=path,
+        news_seen=seen,
+    )
+
+
+@router.get("/shots/{shot_id}/plan/card.png")
+def shot_card(services: InServices, shot_id: str) -> Response:
+    """The shadow card of the standing set-up."""
+    return _picture(shadow_card_png(plan_of(set_up_now.state(services.records, shot_id).set_up)))
+
+
+@router.get("/frames/{frame_id}/plan/card.png")
+def frame_card(services: InServices, frame_id: str, beside: str = "") -> Response:
+    """The shadow card of a frame, or of two side by side."""
+    plan = plan_of(frames.one(services.records, frame_id).set_up)
+    if not beside:
+        return _picture(shadow_card_png(plan))
+    return _picture(side_by_side_png(plan, plan_of(frames.one(services.records, beside).set_up)))
+
+
+def _picture(png: bytes) -> Response:
+    return Response(png, media_type="image/png", headers={"Cache-Control": "no-cache"})
+
+
+@router.post("/shots/{shot_id}/plan")
+async def move(request: Request, services: InServices, shot_id: str, page: PageId = "") -> Response:
+    """Put a light or a thing elsewhere, by numbers or by a drag; or take a thing away."""
+    said = await said_in(request)
+    return await run_in_threadpool(_move, request, services, shot_id, said, page)
+
+
+@router.post("/shots/{shot_id}/plan/preview")
+async def preview(request: Request, services: InServices, shot_id: str) -> Response:
+    """What would follow from a place, while something is dragged there. Nothing is kept."""
+    said = await said_in(request)
+    return await run_in_threadpool(_preview, request, services, shot_id, said)
+
+
+@router.post("/shots/{shot_id}/plan/undo")
+def take_back(
+    request: Request,
+    services: InServices,
+    shot_id: str,
+    move: FormText,
+    unit: FormText = "",
+    under: FormText = "",
+    page: PageId = "",
+) -> Response:
+    """Take the last move back."""
+    state = set_up_now.take_move_back(services.records, shot_id, move)
+    return _moved(request, services, state, _Asked.of(services, {"unit": unit, "under": under}), page)
+
+
+def _move(request: Request, services: Services, shot_id: str, said: dict[str, str], page: str) -> Response:
+    field, asked = said.get("field", ""), _Asked.of(services, said)
+    state = set_up_now.state(services.records, shot_id)
+    try:
+        changed = set_up_now.change(
+            services.records, shot_id, changes_of(state.set_up, field, said | {"unit": asked.unit})
+        )
+    except (InvalidValue, StaleValue, ValueError) as error:
+        message = str(error.problems[0]) if isinstance(error, SeveralInvalid) else str(error)
+        status = 409 if isinstance(error, StaleValue) else 422
+        # Read again: what somebody else wrote meanwhile is what stands, with its versions.
+        state = set_up_now.state(services.records, shot_id)
+        return _page(request, services, state, asked, status=status, problem=Problem(field, message, said))
+    return _moved(request, services, changed, asked, page)
+
+
+def _moved(request: Request, services: Services, state: StandingState, asked: _Asked, page: str) -> Response:
+    """After a change: the plan for htmx, the page without it. Other pages are told."""
+    services.announce.standing(state.shot.id, by=page)
+    if not wants_partial(request):
+        return go_to(request, asked.address(f"/shots/{state.shot.id}/plan"))
+    return _page(request, services, state, asked)
+
+
+def _preview(request: Request, services: Services, shot_id: str, said: dict[str, str]) -> Response:
+    state = set_up_now.state(services.records, shot_id)
+    field, asked = said.get("field", ""), _Asked.of(services, said)
+    try:
+        shown = state.set_up
+        for each in changes_of(shown, field, said | {"unit": asked.unit}):
+            shown = placing.written(shown, each.field, each.value)
+    except (InvalidValue, ValueError) as error:
+        return _page(request, services, state, asked, status=422, problem=Problem(field, str(error), said))
+    return _page(request, services, state, asked, shown=shown)
+
+
+@router.post("/shots/{shot_id}/plan/tape")
+async def tape(request: Request, services: InServices, shot_id: str, page: PageId = "") -> Response:
+    """Two floor distances, from the subject and from the camera, give a place; the side is asked where it is open."""
+    said = await said_in(request)
+    return await run_in_threadpool(_tape, request, services, shot_id, said, page)
+
+
+def _tape(request: Request, services: Services, shot_id: str, said: dict[str, str], page: str) -> Response:
+    state, asked, field = (
+        set_up_now.state(services.records, shot_id),
+        _Asked.of(services, said),
+        said.get("field", ""),
+    )
+    camera = plan_of(state.set_up).camera
+    subject_point, camera_point = (
+        KnownPoint("the subject", 0.0, 0.0),
+        KnownPoint("the camera", camera.x_mm, camera.y_mm),
+    )
+    try:
+        told = {"height": "0"} | said
+        lengths = [placing.read_offset_mm(with_unit(told.get(name, ""), asked.unit)) for name in TAPES]
+        found = triangulate(subject_point, camera_point, *lengths)
+    except ValueError as error:
+        return _page(request, services, state, asked, status=422, problem=Problem("tape", str(error), said))
+    if len(found) > 1 and said.get("side") not in ("left", "right"):
+        places = [place_text(each, asked.unit == "in") for each in (found[0], found[-1])]
+        sides = (("left", places[0]), ("right", places[1]))
+        return _page(request, services, state, asked, mirror=Mirror(field, sides, said))
+    at = found[-1] if said.get("side") == "right" else found[0]
+    placed = {"x": f"{at.x_mm} mm", "y": f"{at.y_mm} mm", "z": f"{at.z_mm} mm", "known": "measured"}
+    kept = {"field": field, "version": said.get(f"version.{field}", ""), "unit": asked.unit, "under": asked.under}
+    return _move(request, services, shot_id, placed | kept, page)
+
+
+@router.post("/shots/{shot_id}/plan/things")
+def add_thing(
+    request: Request,
+    services: InServices,
+    shot_id: str,
+    kind: Annotated[str, Form(max_length=20)],
+    unit: FormText = "",
+    under: FormText = "",
+    page: PageId = "",
+) -> Response:
+    """Put up a camera, a flag, a card, a background, a table or the subject's outline."""
+    state = set_up_now.state(services.records, shot_id)
+    chosen = next((each for each in KINDS if each == kind), None)
+    if chosen is None:
+        raise InvalidValue("kind", f"“{kind}” is nothing that stands on a set; those are {', '.join(KINDS)}.")
+    field = f"things.{placing.next_thing_id(state.set_up, chosen)}.there"
+    changed = set_up_now.change(services.records, shot_id, [Change(field, True)])
+    return _moved(request, services, changed, _Asked.of(services, {"unit": unit, "under": under}), page)
+
+
+def _frame_choices(services: Services, shot_id: str, under: str) -> list[tuple[str, str, bool]]:
+    return [
+        (each.row.id, f"frame {each.row.number}", each.row.id == under)
+        for each in frames.page_of(services.records, shot_id, limit=60)
+    ]
+
+
+def _page(
+    request: Request,
+    services: Services,
+    state: StandingState,
+    asked: _Asked,
+    *,
+    status: int = 200,
+    news_seen: int | None = None,
+    shown: SetUp | None = None,
+    problem: Problem | None = None,
+    mirror: Mirror | None = None,
+) -> Response:
+    path = f"/shots/{state.shot.id}/plan"
+    view = plan_view(
+        state.set_up if shown is None else shown,
+        Shown(
+            id=state.shot.id,
+            shot_id=state.shot.id,
+            title=f"{state.shot.title}, standing set-up",
+            here=asked.address(path),
+            action=path,
+            card=f"{path}/card.png?v={_mark_of(state.set_up)}",
+            inches=asked.unit == "in",
+            under=asked.under,
+        ),
+        versions=state.versions,
+        measured=shares_at(state.evidence.totals, state.assessment),
+        before=asked.laid_under(services),
+        last_move=state.last_move,
+        problem=problem,
+        mirror=mirror,
+    )
+    return render(
+        request,
+        "plan.html",
+        "plan.html",
+        status=status,
+        plan=view,
+        shot=state.shot,
+        frames=[] if wants_partial(request) else _frame_choices(services, state.shot.id, asked.under),
+        here_path=path,
+        news_seen=services.news.newest_id() if news_seen is None else news_seen,
+    )
+
+
+def _mark_of(set_up: SetUp) -> str:
+    """Another address for another set-up, so that an open page fetches its card anew."""
+    return f"{zlib.crc32(to_json(set_up).encode()):x}"

@@ -1,0 +1,404 @@
+"""The plan as a template may print it: the drawing, a form for each thing, and what follows, figure by figure."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from markupsafe import Markup
+
+from webapp.ledger.geometry import Follows, ShareLine, follows, named_places, plan_of
+from webapp.ledger.moves import Move, way_back_words
+from webapp.ledger.set_up import SetUp
+from webapp.ledger.worth_measuring import worth_measuring
+from webapp.optics import mixed_light
+from webapp.optics.lengths import Lengths
+from webapp.optics.working import Step
+from webapp.plan import drawing
+from webapp.plan.levels import emissions
+from webapp.plan.map_drawing import draw_map
+from webapp.plan.positions import KNOWN, Position, bearing_text, differences, length_text, place_text
+from webapp.plan.softness import Shadow
+from webapp.shoots.measured_light import MeasuredShares
+from webapp.web.pages.figures import signed
+from webapp.web.pages.strike_view import cost_words
+
+TAPES: Final = ("from_subject", "from_camera", "height")
+"""The lengths that a place by the tape is told by."""
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceForm:
+    """One light or thing with its place, as it can be typed."""
+
+    field: str
+    name: str
+    words: str
+    distance: str
+    bearing: str
+    height: str
+    known: str
+    aim: tuple[tuple[str, str, str], ...]
+    versions: tuple[tuple[str, int], ...]
+    sizes: tuple[tuple[str, str], ...] = ()
+    turned: str | None = None
+    removable: bool = False
+    version_there: int = 0
+    problem: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A figure that follows, with its working."""
+
+    name: str
+    figure: str
+    words: str = ""
+    steps: tuple[Step, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class AskLine:
+    """Something to ask of the set while it stands, and what not knowing it costs."""
+
+    asks: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Undo:
+    """The way back from the last move."""
+
+    move: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """A place that could not be kept: of what ("tape" for two tapes), why, and what was sent."""
+
+    field: str
+    message: str
+    said: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class AllTheSame:
+    """A drag that came too late, to be sent again over what stands now."""
+
+    words: str
+    said: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class TapeForm:
+    """The two tapes as they were typed; `of` is the light or thing they were laid to."""
+
+    of: str = ""
+    from_subject: str = ""
+    from_camera: str = ""
+    height: str = "0"
+    problem: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """Whose plan is shown, and how: the addresses that it is read from and moved by (none: it cannot be moved), that
+    of its shadow card, and the frame that is laid under it."""
+
+    id: str
+    shot_id: str
+    title: str
+    here: str
+    action: str
+    card: str
+    inches: bool = False
+    under: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Mirror:
+    """The two sides on which a taped triangle closes; one has to be chosen."""
+
+    field: str
+    sides: tuple[tuple[str, str], ...]
+    said: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class PlanView:
+    """The plan of the standing set-up, or of a frame. Of its two drawings one is for a screen, one for the hand."""
+
+    id: str
+    shot_id: str
+    action: str
+    here: str
+    under: str
+    card: str
+    no_card: str
+    movable: bool
+    drawings: tuple[Markup, ...]
+    title: str
+    words: tuple[str, ...]
+    forms: tuple[PlaceForm, ...]
+    unit: str
+    known: tuple[str, ...]
+    lines: tuple[Line, ...]
+    map: Markup | None
+    map_words: str
+    cautions: tuple[str, ...]
+    differences: tuple[str, ...]
+    against: str
+    ask: tuple[AskLine, ...]
+    tape: TapeForm
+    undo: Undo | None = None
+    mirror: Mirror | None = None
+    all_the_same: AllTheSame | None = None
+    trouble: str = ""
+
+
+def plan_view(
+    set_up: SetUp,
+    shown: Shown,
+    *,
+    versions: Mapping[str, int] | None = None,
+    measured: MeasuredShares | None = None,
+    before: tuple[str, SetUp] | None = None,
+    last_move: Move | None = None,
+    problem: Problem | None = None,
+    mirror: Mirror | None = None,
+) -> PlanView:
+    """`before` is another plan to lay under this one, with its name."""
+    seen = measured or MeasuredShares()
+    found = follows(set_up, seen.by_light, seen.at)
+    plan = plan_of(set_up)
+    inches, movable = shown.inches, bool(shown.action)
+    earlier = plan_of(before[1]) if before else None
+    light_map = found.evenness
+    return PlanView(
+        id=shown.id,
+        shot_id=shown.shot_id,
+        action=shown.action,
+        here=shown.here,
+        under=shown.under,
+        # Without all that is lit there is nothing to cast, and a black card would look like a dark set.
+        card=shown.card if emissions(plan) is not None else "",
+        no_card=_no_card(found),
+        movable=movable,
+        drawings=tuple(
+            Markup(
+                drawing.draw(plan, shown.title, before=earlier, inches=inches, movable=movable, key=key, room=room)
+            )
+            for key, room in (("plan", drawing.ON_SCREEN), ("hand", drawing.IN_THE_HAND))
+        ),
+        title=shown.title,
+        words=tuple(drawing.light_words(light, inches) for light in plan.lights),
+        forms=_forms(set_up, versions or {}, inches, problem) if movable else (),
+        unit="in" if inches else "cm",
+        known=KNOWN,
+        lines=_lines(found, inches),
+        map=Markup(draw_map(light_map, "Light over the subject, in stops against its middle")) if light_map else None,
+        map_words="" if light_map is None else f"Even within {light_map.range_stops:.2f} stop over the subject.",
+        cautions=_cautions(plan.camera_is_assumed, plan.thing("subject") is None, found),
+        differences=differences(named_places(before[1]), named_places(set_up), inches) if before else (),
+        against=before[0] if before else "",
+        ask=tuple(AskLine(each.asks, cost_words(each)) for each in worth_measuring(set_up, Lengths(inches)))
+        if movable
+        else (),
+        tape=_tape(problem),
+        undo=Undo(last_move.id, way_back_words(last_move, Lengths(inches))) if movable and last_move else None,
+        mirror=mirror,
+        all_the_same=_all_the_same(problem, versions or {}),
+        trouble=problem.message if problem and problem.field != "tape" else "",
+    )
+
+
+def _no_card(found: Follows) -> str:
+    """Why there is no shadow card, where there is none."""
+    unknown = next((line.why for line in found.shares if line.modelled is None and not line.steps), "")
+    return f"No card. {unknown}" if unknown else "No card: no light is lit."
+
+
+def _tape(problem: Problem | None) -> TapeForm:
+    if problem is None or problem.field != "tape":
+        return TapeForm()
+    said = problem.said
+    return TapeForm(
+        of=said.get("field", ""),
+        from_subject=said.get("from_subject", ""),
+        from_camera=said.get("from_camera", ""),
+        height=said.get("height", "0"),
+        problem=problem.message,
+    )
+
+
+def _all_the_same(problem: Problem | None, versions: Mapping[str, int]) -> AllTheSame | None:
+    """A drag has no field that keeps what was sent, so it is offered once more under the version that stands now."""
+    if problem is None or "drag" not in problem.said:
+        return None
+    name = problem.field.partition(".")[2].replace("-", " ")
+    version = str(versions.get(f"{problem.field}.position", 0))
+    return AllTheSame(f"Put {name} there all the same", tuple((dict(problem.said) | {"version": version}).items()))
+
+
+def _forms(
+    set_up: SetUp,
+    versions: Mapping[str, int],
+    inches: bool,
+    problem: Problem | None,
+) -> tuple[PlaceForm, ...]:
+    made = [
+        _form(f"lights.{light.letter}", light.name, light.position, versions, inches, problem, light.distance_mm)
+        for light in set_up.lights
+    ]
+    for thing in set_up.things:
+        sizes = [("width", thing.width_mm), ("height", thing.height_mm)]
+        if thing.kind in ("subject", "table"):
+            sizes.append(("depth", thing.depth_mm))
+        made.append(
+            _form(
+                f"things.{thing.id}",
+                thing.name,
+                thing.position,
+                versions,
+                inches,
+                problem,
+                thing.position.at.distance_mm,
+                sizes=tuple((name, length_text(size, inches)) for name, size in sizes),
+                turned=bearing_text(thing.turned_deg) if thing.kind == "subject" else None,
+                removable=True,
+            )
+        )
+    return tuple(made)
+
+
+def _form(
+    field: str,
+    name: str,
+    position: Position | None,
+    versions: Mapping[str, int],
+    inches: bool,
+    problem: Problem | None,
+    distance_mm: float | None,
+    *,
+    sizes: tuple[tuple[str, str], ...] = (),
+    turned: str | None = None,
+    removable: bool = False,
+) -> PlaceForm:
+    mine = problem is not None and problem.field == field and "drag" not in problem.said
+    typed = problem.said if problem is not None and mine else {}
+    at, aim = (position.at, position.aim) if position else (None, None)
+    aims = (("aim_x", "right"), ("aim_y", "away from the camera"), ("aim_z", "up"))
+    lengths = (aim.x_mm, aim.y_mm, aim.z_mm) if aim else (0.0, 0.0, 0.0)
+    return PlaceForm(
+        field=field,
+        name=name,
+        words="unknown" if position is None else f"{place_text(position.at, inches)}, {position.known}",
+        distance=str(typed.get("distance") or ("" if distance_mm is None else length_text(distance_mm, inches))),
+        bearing=str(typed.get("bearing") or (bearing_text(at.bearing_deg) if at else "")),
+        height=str(typed.get("height") or (length_text(at.z_mm, inches) if at else "")),
+        known=str(typed.get("known") or (position.known if position else "estimated")),
+        aim=tuple(
+            (each, words, str(typed.get(each) or length_text(length, inches)))
+            for (each, words), length in zip(aims, lengths, strict=True)
+        ),
+        versions=_versions(field, versions),
+        sizes=tuple((each, str(typed.get(f"size_{each}") or size)) for each, size in sizes),
+        turned=None if turned is None else str(typed.get("turned") or turned),
+        removable=removable,
+        version_there=versions.get(f"{field}.there", 0),
+        problem=problem.message if problem is not None and mine else "",
+    )
+
+
+def _versions(field: str, versions: Mapping[str, int]) -> tuple[tuple[str, int], ...]:
+    """The versions that a form carries, by the names that it sends them under."""
+    named = {"version": "position"}
+    if field.startswith("things."):
+        named |= {"version_size": "size", "version_turned": "turned"}
+    return tuple((name, versions.get(f"{field}.{part}", 0)) for name, part in named.items())
+
+
+def _lines(found: Follows, inches: bool) -> tuple[Line, ...]:
+    lines = [_share(each) for each in found.shares]
+    if found.ratio is not None:
+        stops = found.ratio.stops
+        told = f"key : fill {mixed_light.key_to_fill(stops):.1f} : 1"
+        if mixed_light.key_to_fill(stops) > 0:
+            told += f", (key + fill) : fill {mixed_light.sum_to_fill(stops):.1f} : 1"
+        lines.append(
+            Line(
+                f"key {found.ratio.key} less fill {found.ratio.fill}",
+                f"{signed(stops)} stops",
+                told,
+                (found.ratio.step,),
+            )
+        )
+    if found.background is not None:
+        stops, step = found.background
+        lines.append(
+            Line("background against the subject", f"{signed(stops)} stops", "in the light on them", (step,))
+        )
+    for soft in found.softness:
+        figure = f"{soft.across_deg:.0f}°"
+        if abs(soft.across_deg - soft.up_deg) >= 0.5:
+            figure += f" × {soft.up_deg:.0f}°"
+        lines.append(Line(f"{soft.letter} looks", figure, "from the subject: the larger, the softer", (soft.step,)))
+    lines.extend(_shadow(each, inches) for each in found.shadows)
+    for mirror in found.mirrored:
+        where = ""
+        if mirror.from_deg is not None and mirror.to_deg is not None:
+            where = f"at its distance a flat subject mirrors {_bearings(mirror.from_deg, mirror.to_deg)}"
+        figure = "does not show" if mirror.fraction == 0.0 else f"on {mirror.fraction:.0%} of it"
+        lines.append(Line(f"{mirror.name} in a flat gloss", figure, where))
+    if found.card is not None:
+        width, height, step = found.card
+        lines.append(
+            Line(
+                "card that fills the view behind",
+                f"{length_text(width, inches)} × {length_text(height, inches)}",
+                f"at the background's place, with {length_text(10.0, inches)} on every side",
+                (step,),
+            )
+        )
+    for letter, distance_mm, step in found.rings:
+        lines.append(Line(f"{letter} fills in its middle", f"from {length_text(distance_mm, inches)}", "", (step,)))
+    return tuple(lines)
+
+
+def _bearings(low: float, high: float) -> str:
+    return f"{bearing_text(low)} to {bearing_text(high)}"
+
+
+def _share(line: ShareLine) -> Line:
+    """The modelled share with the measured one beside it; where nothing can be modelled, the measured one."""
+    name = f"share of {line.letter}"
+    measured = "" if line.measured is None else f"measured {line.measured:.0%} at {line.measured_at}"
+    if line.modelled is None:
+        figure = "unknown" if line.measured is None else f"{line.measured:.0%}"
+        told = f"{measured}; not modelled: {line.why}" if measured else line.why
+        return Line(name, figure, told, line.steps)
+    if measured and line.off_stops is not None:
+        measured += f", modelled {signed(line.off_stops)} stops against it"
+    rests_on = "guide number, not metered" if line.by_guide else "meter reading"
+    return Line(name, f"{line.modelled:.0%}", measured or line.why or f"modelled from its {rests_on}", line.steps)
+
+
+def _shadow(each: Shadow, inches: bool) -> Line:
+    hard = "hard" if each.penumbra_mm < 1.0 else f"{length_text(each.penumbra_mm, inches)} soft"
+    words = ""
+    if each.halo_mm is not None:
+        words = f"a halo, {length_text(each.halo_mm[1], inches)} around the outline"
+    elif each.shift_mm is not None:
+        words = f"falls {length_text(each.shift_mm, inches)} beside the subject as the lens sees it"
+    return Line(f"shadow of {each.letter} on the {each.on}", hard, words, each.steps)
+
+
+def _cautions(camera_assumed: bool, subject_assumed: bool, found: Follows) -> tuple[str, ...]:
+    told = [each.text for each in found.cautions]
+    if camera_assumed:
+        told.append("The camera's place is assumed: 1 m in front, level with the subject.")
+    if subject_assumed:
+        told.append("The subject's size is assumed: 10 × 10 cm, flat, square to the lens.")
+    return tuple(told)

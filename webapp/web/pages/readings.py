@@ -1,0 +1,168 @@
+"""On a frame's page: draw patches, take an explanation into the frame, take the scale from a rule."""
+
+from __future__ import annotations
+
+import math
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Request
+from starlette.background import BackgroundTask
+from starlette.responses import Response
+
+from webapp.errors import InvalidValue
+from webapp.ledger.fields import read_length_mm
+from webapp.pictures.rule import RuleScale, scale_from_rule
+from webapp.records.tables import Patch
+from webapp.services import InServices, Services
+from webapp.shoots import explain, frames, readings
+from webapp.shoots.frames import LoggedFrame
+from webapp.web.pages.evidence_view import percents
+from webapp.web.pages.frames import PatchDraft, ScaleView, page_again
+from webapp.web.pages.render import go_to
+from webapp.web.pages.shots import FormText
+
+router = APIRouter()
+Typed = Annotated[str, Form(max_length=40)]
+
+
+@router.post("/frames/{frame_id}/patches")
+def draw_patch(
+    request: Request,
+    services: InServices,
+    frame_id: str,
+    name: Typed = "",
+    x: Typed = "",
+    y: Typed = "",
+    width: Typed = "",
+    height: Typed = "",
+    wanted_stops: Typed = "0",
+) -> Response:
+    """A patch for every frame of the shot, drawn on this one. Sides are in per cent of the picture."""
+    said = {"name": name, "x": x, "y": y, "width": width, "height": height, "wanted_stops": wanted_stops}
+    frame = frames.one(services.records, frame_id)
+    try:
+        readings.draw_patch(services.records, frame.row.shot_id, percents(said))
+    except InvalidValue as problem:
+        return page_again(request, services, frame_id, status=422, patch=PatchDraft(said, str(problem)))
+    return _measured_anew(request, services, frame.row.shot_id, frame_id)
+
+
+@router.post("/frames/{frame_id}/patches/{patch_id}")
+def change_patch(
+    request: Request,
+    services: InServices,
+    frame_id: str,
+    patch_id: str,
+    name: Typed = "",
+    x: Typed = "",
+    y: Typed = "",
+    width: Typed = "",
+    height: Typed = "",
+    wanted_stops: Typed = "",
+) -> Response:
+    """Another name, place or wanted level. What is left empty stays."""
+    said = {"name": name, "x": x, "y": y, "width": width, "height": height, "wanted_stops": wanted_stops}
+    given = {field: text for field, text in said.items() if text.strip()}
+    try:
+        patch = readings.change_patch(services.records, patch_id, _moved_only(services, patch_id, given))
+    except InvalidValue as problem:
+        return page_again(request, services, frame_id, status=422, patch=PatchDraft({}, str(problem), patch_id))
+    return _measured_anew(request, services, patch.shot_id, frame_id)
+
+
+@router.post("/frames/{frame_id}/patches/{patch_id}/retire")
+def retire_patch(request: Request, services: InServices, frame_id: str, patch_id: str) -> Response:
+    """Measure a patch no more."""
+    patch = readings.retire_patch(services.records, patch_id)
+    return _measured_anew(request, services, patch.shot_id, frame_id)
+
+
+@router.post("/frames/{frame_id}/explanations")
+def take_explanation(
+    request: Request,
+    services: InServices,
+    frame_id: str,
+    key: FormText,
+    revision: Annotated[int | None, Form()] = None,
+) -> Response:
+    """One press takes an explanation into the frame; what stood before is kept as a revision."""
+    frame = explain.take_into_frame(services.records, frame_id, key, revision)
+    services.announce.whole_shot(frame.row.shot_id)
+    return go_to(request, f"/frames/{frame_id}")
+
+
+@router.post("/frames/{frame_id}/scale")
+def take_scale(
+    request: Request,
+    services: InServices,
+    frame_id: str,
+    x1: Typed = "",
+    y1: Typed = "",
+    x2: Typed = "",
+    y2: Typed = "",
+    length: Typed = "",
+) -> Response:
+    """Two taps on a rule and the length between them: the scale, the field and the magnification, to be taken into
+    the standing set-up from here."""
+    said = {"x1": x1, "y1": y1, "x2": x2, "y2": y2, "length": length}
+    frame = frames.one(services.records, frame_id)
+    try:
+        scale = _scale(frame, said)
+    except ValueError as problem:
+        return page_again(request, services, frame_id, status=422, scale=ScaleView(said, problem=str(problem)))
+    return page_again(request, services, frame_id, scale=_scale_view(said, scale))
+
+
+def _scale(frame: LoggedFrame, said: dict[str, str]) -> RuleScale:
+    picture = next((each for each in frame.pictures if each.preview), None)
+    if picture is None:
+        raise ValueError("This frame has no picture to take a scale from.")
+    width_px, height_px = readings.picture_size(picture)
+    if not width_px or not height_px:
+        raise ValueError("The file does not say how many pixels it has, so no scale can be taken from it.")
+    taps = percents({name: said[name] for name in ("x1", "y1", "x2", "y2")})
+    places = [value if isinstance(value, float) else math.nan for value in taps.values()]
+    camera = frame.set_up.camera
+    sensor_mm = max(camera.sensor_width_mm, camera.sensor_height_mm)
+    return scale_from_rule(
+        (places[0], places[1]),
+        (places[2], places[3]),
+        read_length_mm(said["length"] if said["length"].strip(" 0123456789.,") else f"{said['length']} mm"),
+        width_px=width_px,
+        height_px=height_px,
+        # A file with fewer pixels than the sensor is taken for the whole of it, made smaller.
+        pixel_pitch_mm=sensor_mm / max(width_px, height_px),
+    )
+
+
+def _scale_view(said: dict[str, str], scale: RuleScale) -> ScaleView:
+    assert scale.magnification is not None
+    return ScaleView(
+        said,
+        words=(
+            f"{scale.mm_per_pixel:.4g} mm a pixel; the field is {scale.field_width_mm:.4g} × {scale.field_height_mm:.4g} mm; "
+            f"the magnification {scale.magnification:.3g}, if the file shows the whole sensor and the rule lies in the "
+            "plane of focus."
+        ),
+        magnification=f"{scale.magnification:.3g}",
+    )
+
+
+def _moved_only(services: Services, patch_id: str, given: dict[str, str]) -> dict[str, str | float]:
+    """The fields that were changed. The page shows sides to a tenth of a per cent; a side that still reads so has
+    not moved."""
+    patch: Patch = readings.patch(services.records, patch_id)
+    said = percents(given)
+    return {
+        name: value
+        for name, value in said.items()
+        if not (name in ("x", "y", "width", "height") and isinstance(value, float))
+        or abs(value - getattr(patch, name)) > 0.0005 + 1e-9
+    }
+
+
+def _measured_anew(request: Request, services: Services, shot_id: str, frame_id: str) -> Response:
+    services.announce.whole_shot(shot_id)
+    answer = go_to(request, f"/frames/{frame_id}")
+    answer.background = BackgroundTask(services.intake.catch_up, shot_id)
+    return answer

@@ -1,0 +1,162 @@
+"""A recipe, and a list of recipes, as a template may print them."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from urllib.parse import urlencode
+
+from webapp.optics.lengths import Lengths
+from webapp.optics.references import REFERENCES
+from webapp.optics.working import Given, Step
+from webapp.recipes.document import Recipe, WorkingPart
+from webapp.recipes.share.links import STUDENT, SharedRecipe, shared_recipe
+from webapp.records.tables import RecipeLine
+
+_VALUES_SHOWN = 12
+# What is asked for first; the others fold until one of their values is chosen.
+_OPEN_FACETS = ("subject type", "look")
+_FACET_NOTES = {
+    "kit owned": "With what is here and not retired: lights by number, modifiers by like size, the field by the "
+    "closest lens. Powers are not compared."
+}
+# What became of a bundle that did not simply come in as a new recipe.
+TAKEN_WORDS = {
+    "before": "This bundle is already here, as this recipe: nothing was changed.",
+    "beside": "Taken in as another recipe: one of the same origin is already here, and says something else.",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """What stands in the box and beside it."""
+
+    question: str
+    facets: tuple[str, ...]
+    typed: dict[str, str]
+
+    def pairs(self, *, without: str = "", also: str = "") -> list[tuple[str, str]]:
+        """As the address has it."""
+        chosen = [each for each in (*self.facets, also) if each and each != without]
+        return [
+            *([("q", self.question)] if self.question else []),
+            *(("facet", each) for each in chosen),
+            *((name, value) for name, value in self.typed.items() if value),
+        ]
+
+
+@dataclass(frozen=True, slots=True)
+class FacetChoice:
+    """One value of a facet, and where choosing it (or taking it back) leads."""
+
+    text: str
+    count: int
+    chosen: bool
+    address: str
+
+
+@dataclass(frozen=True, slots=True)
+class FacetGroup:
+    name: str
+    choices: tuple[FacetChoice, ...]
+    note: str = ""
+    is_open: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class ResultLine:
+    """One recipe among those found."""
+
+    id: str
+    title: str
+    subject: str
+    figures: str
+    made_on: str
+    picture: str
+    measured: int
+
+
+@dataclass(frozen=True, slots=True)
+class RecipeView:
+    """A recipe for reading: the shared words, the addresses of its pictures, the workings as steps."""
+
+    shared: SharedRecipe
+    pictures: tuple[tuple[str, str], ...]
+    steps: tuple[Step, ...]
+
+
+def recipe_view(recipe: Recipe, pictures_at: str, lengths: Lengths) -> RecipeView:
+    """The whole recipe, as the house reads it, with its lengths as the house likes them."""
+    shared = shared_recipe(recipe, STUDENT, figures=True, kit_names=True, lengths=lengths)
+    pictures = tuple((f"{pictures_at}{each.digest}", each.words) for each in shared.pictures)
+    return RecipeView(shared, pictures, steps_of(shared.workings))
+
+
+def steps_of(workings: Iterable[WorkingPart]) -> tuple[Step, ...]:
+    """Workings as the template prints them; those whose source is none of this house's stay out."""
+    return tuple(
+        Step(
+            result=each.result,
+            value=each.value,
+            unit=each.unit,
+            formula=each.formula,
+            latex=each.latex,
+            given=tuple(Given(one.symbol, one.meaning, one.value, one.unit) for one in each.given),
+            assumptions=each.assumptions,
+            source=each.source,
+        )
+        for each in workings
+        if each.source in REFERENCES
+    )
+
+
+def result_lines(lines: Sequence[RecipeLine]) -> tuple[ResultLine, ...]:
+    """The recipes found, a line each."""
+    return tuple(
+        ResultLine(
+            id=line.recipe_id,
+            title=line.title,
+            subject=line.subject.partition("\n")[0],
+            figures=_figures(line),
+            made_on=line.made_on.isoformat(),
+            picture=f"/recipes/pictures/{line.picture}" if line.picture else "",
+            measured=line.measured,
+        )
+        for line in lines
+    )
+
+
+def _figures(line: RecipeLine) -> str:
+    parts = []
+    if line.f_number is not None:
+        parts.append(f"f/{line.f_number:.2g}")
+    if line.magnification:
+        parts.append(f"{line.magnification:.3g}×")
+    parts.append(f"{line.light_count} light{'' if line.light_count == 1 else 's'}")
+    if line.energy_j is not None:
+        parts.append(f"{line.energy_j:.3g} J")
+    return " · ".join(parts)
+
+
+def facet_groups(
+    names: Sequence[str], counts: Iterable[tuple[str, str, int]], chosen: Chosen
+) -> tuple[FacetGroup, ...]:
+    """The facets with their counts, chosen values first. What is chosen can be taken back even where nothing has it."""
+    by_name: dict[str, list[FacetChoice]] = {name: [] for name in names}
+    counted = {(name, value): count for name, value, count in counts}
+    nowhere = {(name, value): 0 for name, _, value in (each.partition("=") for each in chosen.facets) if value}
+    for (name, value), count in (nowhere | counted).items():
+        key = f"{name}={value}"
+        is_chosen = key in chosen.facets
+        pairs = chosen.pairs(without=key) if is_chosen else chosen.pairs(also=key)
+        by_name.setdefault(name, []).append(FacetChoice(value, count, is_chosen, f"/recipes?{urlencode(pairs)}"))
+    return tuple(
+        FacetGroup(
+            name,
+            tuple(sorted(found, key=lambda each: not each.chosen)[:_VALUES_SHOWN]),
+            _FACET_NOTES.get(name, ""),
+            is_open=name in _OPEN_FACETS or any(each.chosen for each in found),
+        )
+        for name, found in by_name.items()
+        if found
+    )

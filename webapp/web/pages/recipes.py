@@ -1,0 +1,328 @@
+"""Recipes: found, read, published from a frame, rewritten as a next version; and the words they are found by."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Annotated, Any
+from urllib.parse import urlencode
+
+from fastapi import APIRouter, Query, Request
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import FileResponse, Response
+
+from webapp.errors import InvalidValue, SeveralInvalid
+from webapp.kit import units
+from webapp.recipes import publish
+from webapp.recipes.document import DIRECTIONS, Recipe
+from webapp.recipes.editing import edited, form_of
+from webapp.recipes.search.finding import COUNTED_UP_TO, FACETS_OVER, PAGE, Filters, finder_of
+from webapp.recipes.search.lines import FACETS
+from webapp.recipes.search.vocabulary import VOCABULARIES
+from webapp.records import recipes as recipe_records
+from webapp.services import InServices, Services
+from webapp.web.pages.link_view import link_lines, machine_words
+from webapp.web.pages.recipe_view import TAKEN_WORDS, Chosen, FacetGroup, facet_groups, recipe_view, result_lines
+from webapp.web.pages.render import go_to, render, whole_page
+from webapp.web.pages.sessions import said_in
+
+router = APIRouter()
+_LONGEST_QUESTION = 10_000
+_MOST_CHOSEN = 20
+_KEEP = {"Cache-Control": "private, max-age=31536000, immutable"}
+
+
+@dataclass(frozen=True, slots=True)
+class PictureChoice:
+    """A frame of the shot whose picture may go with the recipe."""
+
+    frame_id: str
+    number: int
+    digest: str
+    chosen: bool
+
+
+@router.get("/recipes")
+def find_recipes(
+    request: Request,
+    services: InServices,
+    q: str = "",
+    facet: Annotated[list[str] | None, Query()] = None,
+    f_from: str = "",
+    f_to: str = "",
+    m_from: str = "",
+    m_to: str = "",
+    since: str = "",
+    until: str = "",
+    measured: str = "",
+    more: int = 0,
+) -> Response:
+    """The search: everything that was chosen stands in the address."""
+    typed = {"f_from": f_from, "f_to": f_to, "m_from": m_from, "m_to": m_to, "since": since, "until": until}
+    typed |= {"measured": measured}
+    chosen = Chosen(q[:_LONGEST_QUESTION], tuple(facet or ())[:_MOST_CHOSEN], typed)
+    problem, filters = "", Filters()
+    try:
+        filters = _filters(chosen)
+    except InvalidValue as error:
+        problem = str(error)
+    limit = PAGE * (1 + min(max(more, 0), 50))
+    found = finder_of(services.records).find(chosen.question, filters, limit)
+    return render(
+        request,
+        "recipes.html",
+        "recipe_results.html",
+        chosen=chosen,
+        problem=problem,
+        lines=result_lines(found.lines),
+        count=found.count,
+        more_than=found.count >= COUNTED_UP_TO,
+        facets_over=FACETS_OVER if found.count > FACETS_OVER else None,
+        says=found.says,
+        groups=_groups(chosen, found.facets),
+        address=f"/recipes?{urlencode(chosen.pairs())}",
+        more_address=f"/recipes?{urlencode([*chosen.pairs(), ('more', str(more + 1))])}"
+        if found.count > limit
+        else "",
+    )
+
+
+def _groups(chosen: Chosen, counts: tuple[tuple[str, str, int], ...]) -> tuple[FacetGroup, ...]:
+    return facet_groups(FACETS, counts, chosen)
+
+
+def _filters(chosen: Chosen) -> Filters:
+    facets = []
+    for each in chosen.facets:
+        name, _, value = each.partition("=")
+        if name not in FACETS or not value:
+            raise InvalidValue("facet", f"“{each[:60]}” is no filter.")
+        facets.append((name, value))
+    typed = chosen.typed
+    measured = _number("measured", typed["measured"])
+    return Filters(
+        facets=tuple(facets),
+        f_number=(_number("f_from", typed["f_from"]), _number("f_to", typed["f_to"])),
+        magnification=(_number("m_from", typed["m_from"]), _number("m_to", typed["m_to"])),
+        made_on=(_day("since", typed["since"]), _day("until", typed["until"])),
+        measured_from=None if measured is None else round(measured),
+    )
+
+
+def _number(name: str, text: str) -> float | None:
+    if not text.strip():
+        return None
+    try:
+        value = float(text.strip().lower().removeprefix("f/").replace(",", "."))
+    except ValueError:
+        value = -1.0
+    if not 0.0 <= value < 1e6:
+        raise InvalidValue(name, f"“{text.strip()[:20]}” is no figure to filter by: write it as 11 or 0.5.")
+    return value
+
+
+def _day(name: str, text: str) -> dt.date | None:
+    if not text.strip():
+        return None
+    try:
+        return dt.date.fromisoformat(text.strip())
+    except ValueError as error:
+        raise InvalidValue(name, f"“{text.strip()[:20]}” is no day: write it as 2026-11-24.") from error
+
+
+@router.get("/recipes/pictures/{digest}")
+def recipe_picture(services: InServices, digest: str) -> Response:
+    return FileResponse(services.store.path_of(digest), media_type="image/jpeg", headers=_KEEP)
+
+
+@router.get("/recipes/vocabulary")
+def vocabulary_page(request: Request, services: InServices) -> Response:
+    return _vocabulary(request, services)
+
+
+@router.post("/recipes/vocabulary")
+async def keep_term(request: Request, services: InServices) -> Response:
+    """Keep a term, or drop it."""
+    said = await said_in(request)
+    return await run_in_threadpool(_keep_term, request, services, said)
+
+
+def _keep_term(request: Request, services: Services, said: Mapping[str, str]) -> Response:
+    term_id = said.get("term_id") or None
+    try:
+        if term_id and "drop" in said:
+            publish.drop_term(services.records, term_id)
+        else:
+            publish.keep_term(
+                services.records,
+                said.get("facet", ""),
+                said.get("term", ""),
+                said.get("others", "").split(","),
+                term_id,
+            )
+    except InvalidValue as error:
+        return _vocabulary(request, services, status=422, problem=str(error))
+    return go_to(request, "/recipes/vocabulary")
+
+
+def _vocabulary(request: Request, services: Services, *, status: int = 200, problem: str = "") -> Response:
+    with services.records.reading() as db:
+        terms = recipe_records.vocabulary(db)
+    groups = [(facet, [each for each in terms if each.facet == facet]) for facet in VOCABULARIES]
+    return whole_page(request, "vocabulary.html", status=status, groups=groups, problem=problem)
+
+
+@router.get("/recipes/{recipe_id}")
+def recipe_page(request: Request, services: InServices, recipe_id: str, taken: str = "") -> Response:
+    return _recipe(request, services, recipe_id, None, TAKEN_WORDS.get(taken, ""))
+
+
+@router.get("/recipes/{recipe_id}/versions/{number}")
+def version_page(request: Request, services: InServices, recipe_id: str, number: int) -> Response:
+    return _recipe(request, services, recipe_id, number)
+
+
+def _recipe(request: Request, services: Services, recipe_id: str, number: int | None, taken: str = "") -> Response:
+    published = publish.read(services.records, recipe_id, number)
+    with services.records.reading() as db:
+        links = recipe_records.links_to(db, recipe_id)
+    like = finder_of(services.records).more_like(recipe_id)
+    return whole_page(
+        request,
+        "recipe.html",
+        published=published,
+        taken=taken,
+        view=recipe_view(published.recipe, "/recipes/pictures/", units.lengths(services.records)),
+        versions=publish.all_versions(services.records, recipe_id),
+        links=link_lines(links),
+        base=str(request.base_url),
+        machine=machine_words(str(request.base_url)),
+        alike=result_lines([line for line, _ in like]),
+    )
+
+
+@router.get("/frames/{frame_id}/recipe")
+def publish_form(request: Request, services: InServices, frame_id: str) -> Response:
+    """A frame's recipe, drafted from the ledger and open to be edited."""
+    return _form(request, services, frame_id, None)
+
+
+@router.post("/frames/{frame_id}/recipe")
+async def publish_frame(request: Request, services: InServices, frame_id: str) -> Response:
+    form = await request.form(max_files=0, max_fields=300)
+    said = {name: value for name, value in form.items() if isinstance(value, str)}
+    comparisons = [value for value in form.getlist("comparison") if isinstance(value, str)]
+    return await run_in_threadpool(_publish, request, services, frame_id, said, comparisons)
+
+
+def _publish(
+    request: Request, services: Services, frame_id: str, said: Mapping[str, str], comparisons: list[str]
+) -> Response:
+    recipe, _ = publish.draft_from(services.records, frame_id)
+    pictured = publish.with_pictures(
+        services.records, services.store, services.intake.preview_path, recipe, frame_id, comparisons
+    )
+    try:
+        whole = edited(pictured, said)
+    except SeveralInvalid as error:
+        return _form(request, services, frame_id, said, error, tuple(comparisons))
+    published = publish.publish(services.records, whole, frame_id=frame_id, recipe_id=said.get("recipe_id") or None)
+    return go_to(request, f"/recipes/{published.recipe_id}")
+
+
+def _form(
+    request: Request,
+    services: Services,
+    frame_id: str,
+    said: Mapping[str, str] | None,
+    error: SeveralInvalid | None = None,
+    comparisons: tuple[str, ...] = (),
+) -> Response:
+    recipe, shot = publish.draft_from(services.records, frame_id)
+    frames = publish.frames_upto(services.records, frame_id)
+    with services.records.reading() as db:
+        earlier = recipe_records.lines_of(db, [row.id for row in recipe_records.recipes_from_shot(db, shot.id)])
+    choices = [
+        PictureChoice(frame.row.id, frame.row.number, picture.digest, frame.row.id in comparisons)
+        for frame in frames
+        if frame.row.id != frame_id and (picture := next((p for p in frame.pictures if p.preview), None))
+    ]
+    return _form_page(
+        request,
+        recipe,
+        f"/frames/{frame_id}/recipe",
+        said,
+        error,
+        title=shot.title,
+        back=f"/frames/{frame_id}",
+        choices=choices,
+        earlier=earlier,
+        chosen_recipe=(said or {}).get("recipe_id", earlier[0].recipe_id if earlier else ""),
+    )
+
+
+@router.get("/recipes/{recipe_id}/rewrite")
+def rewrite_form(request: Request, services: InServices, recipe_id: str) -> Response:
+    """The newest version as a form; what is kept is the next one."""
+    return _rewrite_page(request, services, recipe_id)
+
+
+@router.post("/recipes/{recipe_id}/rewrite")
+async def rewrite(request: Request, services: InServices, recipe_id: str) -> Response:
+    said = await said_in(request)
+    return await run_in_threadpool(_rewrite, request, services, recipe_id, said)
+
+
+def _rewrite(request: Request, services: Services, recipe_id: str, said: Mapping[str, str]) -> Response:
+    stands = publish.read(services.records, recipe_id)
+    try:
+        whole = edited(stands.recipe, said)
+    except SeveralInvalid as error:
+        return _rewrite_page(request, services, recipe_id, said, error)
+    publish.publish(services.records, whole, frame_id=stands.frame_id, recipe_id=recipe_id)
+    return go_to(request, f"/recipes/{recipe_id}")
+
+
+def _rewrite_page(
+    request: Request,
+    services: Services,
+    recipe_id: str,
+    said: Mapping[str, str] | None = None,
+    error: SeveralInvalid | None = None,
+) -> Response:
+    stands = publish.read(services.records, recipe_id)
+    return _form_page(
+        request,
+        stands.recipe,
+        f"/recipes/{recipe_id}/rewrite",
+        said,
+        error,
+        title=stands.recipe.title,
+        back=f"/recipes/{recipe_id}",
+        choices=[],
+        earlier=[],
+        chosen_recipe="",
+    )
+
+
+def _form_page(
+    request: Request,
+    recipe: Recipe,
+    action: str,
+    said: Mapping[str, str] | None,
+    error: SeveralInvalid | None,
+    **view: Any,
+) -> Response:
+    problems = {each.where[0]: str(each) for each in error.problems} if error else {}
+    return whole_page(
+        request,
+        "recipe_form.html",
+        status=422 if error else 200,
+        action=action,
+        values=form_of(recipe) | dict(said or {}),
+        problems=problems,
+        recipe=recipe,
+        directions=DIRECTIONS,
+        **view,
+    )

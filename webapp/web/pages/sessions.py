@@ -1,0 +1,150 @@
+"""Sessions and their shots: the list, the beginning, the description."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from fastapi import APIRouter, Request
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import Response
+
+from webapp.errors import InvalidValue
+from webapp.records import links as link_records
+from webapp.records import shots as shot_records
+from webapp.records.tables import Session, Shot
+from webapp.services import InServices, Services
+from webapp.shoots import sessions
+from webapp.shoots.sessions import SessionForm, ShotForm
+from webapp.web.pages.form_view import fields_of, ticked
+from webapp.web.pages.live_page_view import open_pages_view
+from webapp.web.pages.render import go_to, whole_page
+
+router = APIRouter()
+_MOST_FIELDS = 100
+
+
+@dataclass(frozen=True, slots=True)
+class ShotLine:
+    id: str
+    number: int
+    title: str
+    subject: str
+    frames: int
+    on_set: bool
+    closed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class SessionLine:
+    id: str
+    name: str
+    day: str
+    shots: tuple[ShotLine, ...]
+
+
+async def said_in(request: Request) -> dict[str, str]:
+    """The fields of a posted form."""
+    form = await request.form(max_files=0, max_fields=_MOST_FIELDS)
+    return {name: value for name, value in form.items() if isinstance(value, str)}
+
+
+@router.get("/")
+def list_sessions(request: Request, services: InServices) -> Response:
+    return _list(request, services)
+
+
+@router.post("/sessions")
+async def begin_session(request: Request, services: InServices) -> Response:
+    said = await said_in(request)
+    try:
+        session_id = await run_in_threadpool(sessions.begin_session, services.records, said)
+    except InvalidValue as error:
+        return await run_in_threadpool(_list, request, services, said, error)
+    return go_to(request, f"/sessions/{session_id}")
+
+
+@router.get("/sessions/{session_id}")
+def session_page(request: Request, services: InServices, session_id: str) -> Response:
+    return _session(request, services, session_id)
+
+
+@router.post("/sessions/{session_id}")
+async def describe_session(request: Request, services: InServices, session_id: str) -> Response:
+    said = await said_in(request)
+    try:
+        await run_in_threadpool(sessions.begin_session, services.records, said, session_id)
+    except InvalidValue as error:
+        return await run_in_threadpool(_session, request, services, session_id, said, error)
+    return go_to(request, f"/sessions/{session_id}")
+
+
+@router.post("/sessions/{session_id}/shots")
+async def begin_shot(request: Request, services: InServices, session_id: str) -> Response:
+    said = ticked(ShotForm, await said_in(request))
+    try:
+        shot_id = await run_in_threadpool(sessions.begin_shot, services.records, session_id, said)
+    except InvalidValue as error:
+        return await run_in_threadpool(_session, request, services, session_id, None, None, said, error)
+    return go_to(request, f"/shots/{shot_id}")
+
+
+@router.post("/sessions/{session_id}/delete")
+def delete_session(request: Request, services: InServices, session_id: str) -> Response:
+    sessions.delete_session(services.records, session_id)
+    return go_to(request, "/")
+
+
+def _list(
+    request: Request, services: Services, said: dict[str, str] | None = None, error: InvalidValue | None = None
+) -> Response:
+    with services.records.reading() as db:
+        rows = shot_records.sessions(db)
+        shots = shot_records.shots_by_session(db, [row.id for row in rows])
+        counts = shot_records.frame_counts(db, [shot.id for each in shots.values() for shot in each])
+    lines = tuple(
+        SessionLine(row.id, row.name, row.day.isoformat(), tuple(_shot_line(shot, counts) for shot in shots[row.id]))
+        for row in rows
+    )
+    return whole_page(
+        request,
+        "sessions.html",
+        status=422 if error else 200,
+        sessions=lines,
+        fields=fields_of(SessionForm, said, error),
+    )
+
+
+def _shot_line(shot: Shot, counts: dict[str, int]) -> ShotLine:
+    frames, closed = counts.get(shot.id, 0), shot.closed_at is not None
+    return ShotLine(shot.id, shot.number, shot.title, shot.subject, frames, shot.on_set, closed)
+
+
+def _session(
+    request: Request,
+    services: Services,
+    session_id: str,
+    said: dict[str, str] | None = None,
+    error: InvalidValue | None = None,
+    shot_said: dict[str, object] | None = None,
+    shot_error: InvalidValue | None = None,
+) -> Response:
+    with services.records.reading() as db:
+        session = shot_records.session_of(db, session_id)
+        shots = shot_records.shots_in(db, session_id)
+        open_pages = link_records.open_pages_of(db, session_id)
+        counts = shot_records.frame_counts(db, [shot.id for shot in shots])
+    return whole_page(
+        request,
+        "session.html",
+        status=422 if error or shot_error else 200,
+        session=session,
+        shots=[_shot_line(shot, counts) for shot in shots],
+        session_open=error is not None,
+        open_pages=open_pages_view(session_id, open_pages, str(request.base_url)),
+        session_fields=fields_of(SessionForm, said or _standing(session), error),
+        shot_fields=fields_of(ShotForm, shot_said, shot_error),
+    )
+
+
+def _standing(session: Session) -> dict[str, object]:
+    return {name: getattr(session, name) for name in SessionForm.model_fields}

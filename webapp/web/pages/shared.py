@@ -1,0 +1,112 @@
+"""Links: handed out and withdrawn in the house, read outside of it."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+from fastapi import APIRouter, Form, Request
+from starlette.responses import Response
+
+from webapp.errors import InvalidValue
+from webapp.recipes.share import links
+from webapp.recipes.share.links import STUDENT, Opened
+from webapp.records import recipes as recipe_records
+from webapp.services import InServices
+from webapp.web.pages.link_view import (
+    PRIVATE_PICTURE,
+    code_answer,
+    picture_addresses,
+    prefilled_lines,
+    reader_words,
+    shared_answer,
+)
+from webapp.web.pages.recipe_view import steps_of
+from webapp.web.pages.render import go_to
+from webapp.web.pages.shots import FormText
+
+router = APIRouter()
+
+
+def days_in(text: str) -> int | None:
+    """How many days an address lasts, as it was typed; None until it is withdrawn. Raises InvalidValue."""
+    if text.strip() and not (text.strip().isascii() and text.strip().isdecimal()):
+        raise InvalidValue("days", "A link lasts a whole number of days, or until it is withdrawn.")
+    return int(text) if text.strip() else None
+
+
+@router.post("/recipes/{recipe_id}/links")
+def hand_out(
+    request: Request,
+    services: InServices,
+    recipe_id: str,
+    number: Annotated[int, Form(ge=1)],
+    reader: FormText,
+    figures: FormText = "",
+    days: FormText = "",
+    words: FormText = "",
+    kit_names: FormText = "",
+) -> Response:
+    """Make an address to one version."""
+    links.hand_out(
+        services.records,
+        recipe_id,
+        number=number,
+        reader=reader,
+        figures=figures == "true",
+        days=days_in(days),
+        words=words,
+        kit_names=kit_names == "true",
+    )
+    return go_to(request, f"/recipes/{recipe_id}#links")
+
+
+@router.post("/links/{token}/withdraw")
+def withdraw(request: Request, services: InServices, token: str) -> Response:
+    return go_to(request, f"/recipes/{links.withdraw(services.records, token)}#links")
+
+
+@router.get("/links/{token}/code.svg")
+def code(request: Request, services: InServices, token: str) -> Response:
+    """The address as a QR code."""
+    with services.records.reading() as db:
+        recipe_records.link_with(db, token)
+    return code_answer(f"{request.base_url}shared/{token}")
+
+
+@router.get("/recipes/{recipe_id}/versions/{number}/as/{reader}")
+def preview(
+    services: InServices, recipe_id: str, number: int, reader: str, figures: bool = False, kit_names: bool = False
+) -> Response:
+    """As they will see it, before there is an address."""
+    seen = links.as_seen(services.records, recipe_id, number, reader, figures=figures, kit_names=kit_names)
+    addresses = [(f"/recipes/pictures/{each.digest}", each.words) for each in seen.shared.pictures]
+    here = f"/recipes/{recipe_id}/versions/{number}/as/{reader}"
+    return _page(seen, here, addresses, preview=f"As a {reader} sees it; nothing was handed out")
+
+
+@router.get("/shared/{token}")
+def shared_page(services: InServices, token: str) -> Response:
+    opened = links.opened(services.records, token)
+    here = f"/shared/{token}"
+    return _page(opened, here, picture_addresses(here, opened.shared.pictures))
+
+
+@router.get("/shared/{token}/pictures/{place}")
+def shared_picture(services: InServices, token: str, place: int) -> Response:
+    content = links.picture_of(services.records, services.store, token, place)
+    return Response(content, media_type="image/jpeg", headers=PRIVATE_PICTURE)
+
+
+def _page(opened: Opened, here: str, pictures: list[tuple[str, str]], *, preview: str = "") -> Response:
+    is_student = opened.shared.reader == STUDENT
+    return shared_answer(
+        "shared.html",
+        title=opened.shared.title,
+        shared=opened.shared,
+        pictures=pictures,
+        steps=steps_of(opened.shared.workings),
+        here=here,
+        worksheets=prefilled_lines(opened.recipe, here) if is_student else (),
+        until=reader_words(opened),
+        preview=preview,
+    )

@@ -1,0 +1,124 @@
+"""What a student works out under the address of a link: the recipe on their own kit, and the worksheets.
+
+Everything that is typed stands in the address and nothing is kept. The same pages stand under the preview of a link.
+"""
+
+from __future__ import annotations
+
+from itertools import groupby
+
+from fastapi import APIRouter, Request
+from starlette.responses import Response
+
+from webapp.errors import InvalidValue
+from webapp.recipes.adapt.adapting import Adapted, adapt
+from webapp.recipes.adapt.visitor_kit import visitor_kit
+from webapp.recipes.share import links
+from webapp.recipes.share.links import STUDENT, Opened
+from webapp.services import InServices, Services
+from webapp.web.pages.link_view import prefilled_lines, reader_words, shared_answer
+from webapp.web.pages.visitor_view import visitor_form
+from webapp.web.pages.worksheets import fill_in
+from webapp.worksheets import WORKSHEETS, worksheet
+
+router = APIRouter()
+_PREVIEW = "/recipes/{recipe_id}/versions/{number}/as/student"
+_PREVIEWED = "As a student sees it; nothing was handed out"
+
+
+@router.get("/shared/{token}/kit")
+def kit_page(request: Request, services: InServices, token: str) -> Response:
+    """The recipe on the kit that the reader types in."""
+    return _kit(request, links.for_student(services.records, token), f"/shared/{token}", "")
+
+
+@router.get(_PREVIEW + "/kit")
+def previewed_kit_page(request: Request, services: InServices, recipe_id: str, number: int) -> Response:
+    return _kit(request, _seen(services, recipe_id, number), _here(recipe_id, number), _PREVIEWED)
+
+
+@router.get("/shared/{token}/worksheets")
+def worksheets_page(services: InServices, token: str) -> Response:
+    return _worksheets(links.for_student(services.records, token), f"/shared/{token}", "")
+
+
+@router.get(_PREVIEW + "/worksheets")
+def previewed_worksheets_page(services: InServices, recipe_id: str, number: int) -> Response:
+    return _worksheets(_seen(services, recipe_id, number), _here(recipe_id, number), _PREVIEWED)
+
+
+@router.get("/shared/{token}/worksheets/{name}")
+def worksheet_page(request: Request, services: InServices, token: str, name: str) -> Response:
+    """One worksheet, which knows nothing but what stands in the address."""
+    return _worksheet(request, links.for_student(services.records, token), f"/shared/{token}", name, "")
+
+
+@router.get(_PREVIEW + "/worksheets/{name}")
+def previewed_worksheet_page(
+    request: Request, services: InServices, recipe_id: str, number: int, name: str
+) -> Response:
+    return _worksheet(request, _seen(services, recipe_id, number), _here(recipe_id, number), name, _PREVIEWED)
+
+
+def _seen(services: Services, recipe_id: str, number: int) -> Opened:
+    return links.as_seen(services.records, recipe_id, number, STUDENT, figures=True, kit_names=False)
+
+
+def _here(recipe_id: str, number: int) -> str:
+    return _PREVIEW.format(recipe_id=recipe_id, number=number)
+
+
+def _kit(request: Request, opened: Opened, here: str, preview: str) -> Response:
+    said = dict(request.query_params)
+    adapted: Adapted | None = None
+    error: InvalidValue | None = None
+    problem = ""
+    if said:
+        try:
+            adapted = adapt(opened.recipe, visitor_kit(opened.recipe, said))
+        except InvalidValue as refused:
+            error = refused
+        except ValueError as refused:
+            problem = str(refused)
+    form = visitor_form(opened.recipe, said, error)
+    return shared_answer(
+        "shared_kit.html",
+        status=200 if adapted or not said else 422,
+        title=opened.shared.title,
+        here=here,
+        until=reader_words(opened),
+        preview=preview,
+        form=form,
+        adapted=adapted,
+        problem=problem or form.problem,
+        asks="Type in your kit: a camera and a lens are enough to begin with.",
+    )
+
+
+def _worksheets(opened: Opened, here: str, preview: str) -> Response:
+    topics = [(topic, tuple(sheets)) for topic, sheets in groupby(WORKSHEETS.values(), key=lambda each: each.topic)]
+    return shared_answer(
+        "shared_worksheets.html",
+        title=opened.shared.title,
+        here=here,
+        until=reader_words(opened),
+        preview=preview,
+        filled=prefilled_lines(opened.recipe, here),
+        topics=topics,
+    )
+
+
+def _worksheet(request: Request, opened: Opened, here: str, name: str, preview: str) -> Response:
+    sheet = worksheet(name)
+    filled_in = fill_in(sheet, request.query_params)
+    return shared_answer(
+        "shared_worksheet.html",
+        status=filled_in.status,
+        title=opened.shared.title,
+        here=here,
+        until=reader_words(opened),
+        preview=preview,
+        sheet=sheet,
+        fields=filled_in.fields,
+        result=filled_in.result,
+    )

@@ -1,0 +1,77 @@
+"""Before the set is struck: what only the standing set knows is asked for, and the shot is closed or opened again."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from fastapi import APIRouter, Request
+from starlette.concurrency import run_in_threadpool
+from starlette.responses import Response
+
+from webapp.errors import InvalidValue, StaleValue
+from webapp.kit import units
+from webapp.services import InServices, Services
+from webapp.shoots import strike as striking
+from webapp.web.pages.render import go_to, render
+from webapp.web.pages.sessions import said_in
+from webapp.web.pages.shots import PageId
+from webapp.web.pages.strike_view import strike_view
+
+router = APIRouter()
+
+
+@router.get("/shots/{shot_id}/strike")
+def before_striking(request: Request, services: InServices, shot_id: str) -> Response:
+    """The questions, the dearest in a reshoot first."""
+    return _page(request, services, shot_id)
+
+
+@router.post("/shots/{shot_id}/strike")
+async def strike(request: Request, services: InServices, shot_id: str, page: PageId = "") -> Response:
+    """Close the shot, with the answers that were given; all of them may be left out."""
+    said = await said_in(request)
+    return await run_in_threadpool(_strike, request, services, shot_id, said, page)
+
+
+@router.post("/shots/{shot_id}/reopen")
+def reopen(request: Request, services: InServices, shot_id: str, page: PageId = "") -> Response:
+    """Open a closed shot again."""
+    striking.reopen(services.records, shot_id)
+    services.announce.standing(shot_id, by=page)
+    return go_to(request, f"/shots/{shot_id}")
+
+
+def _strike(request: Request, services: Services, shot_id: str, said: dict[str, str], page: str) -> Response:
+    answers = {} if "skip" in said else said
+    versions = {
+        name.removeprefix("version."): int(value)
+        for name, value in said.items()
+        if name.startswith("version.") and value.isdecimal()
+    }
+    frame = None if "skip" in said else said.get("as_in_frame") or None
+    lengths = units.lengths(services.records)
+    try:
+        struck = striking.strike(
+            services.records, shot_id, answers, versions=versions, as_in_frame=frame, lengths=lengths
+        )
+    except (InvalidValue, StaleValue) as problem:
+        status = 409 if isinstance(problem, StaleValue) else 422
+        return _page(request, services, shot_id, status=status, said=said, problem=problem)
+    if struck.frame_id is None:
+        services.announce.standing(shot_id, by=page)
+    else:
+        services.announce.whole_shot(shot_id, by=page)
+    return go_to(request, f"/shots/{shot_id}")
+
+
+def _page(
+    request: Request,
+    services: Services,
+    shot_id: str,
+    *,
+    status: int = 200,
+    said: Mapping[str, str] | None = None,
+    problem: InvalidValue | StaleValue | None = None,
+) -> Response:
+    view = strike_view(striking.before_striking(services.records, shot_id), said, problem)
+    return render(request, "strike.html", "strike.html", status=status, strike=view)

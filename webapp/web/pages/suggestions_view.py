@@ -1,0 +1,354 @@
+"""Suggestions from geometry as a template may print them: what is asked, and each way with its figures and its key."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from webapp.ledger.set_up import Light, SetUp
+from webapp.ledger.wishes import WANTS, Want
+from webapp.optics import mixed_light
+from webapp.optics.working import Step
+from webapp.plan.moving import ROOM_ABOVE_MM, ROOM_MM, Consequence
+from webapp.plan.positions import Place, Position, length_text, place_text
+from webapp.plan.suggestions import Answer
+from webapp.plan.ways import PowerBack, Short, Suggestion
+from webapp.web.pages.desk_view import Choice
+from webapp.web.pages.figures import signed
+
+_WANT_WORDS: Final[dict[Want, str]] = {
+    "light": "its light, by so many stops",
+    "ratio": "key : fill",
+    "sum-ratio": "(key + fill) : fill",
+    "evenness": "even light, within so many stops",
+    "size": "as large as degrees, or as a light",
+    "edge": "the edge of its shadow, in width",
+}
+_SAME_STOPS: Final = 0.05
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """A button with the fields that it writes."""
+
+    words: str
+    fields: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Figure:
+    """Something that changes with it: as it stands, and as it would be."""
+
+    name: str
+    stands: str
+    becomes: str
+
+
+@dataclass(frozen=True, slots=True)
+class Way:
+    """One suggestion."""
+
+    title: str
+    figure: str
+    words: tuple[str, ...]
+    figures: tuple[Figure, ...]
+    steps: tuple[Step, ...]
+    keys: tuple[Key, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SuggestionsView:
+    """The form and, once something was asked, the answer."""
+
+    shot_id: str
+    title: str
+    unit: str
+    lights: tuple[Choice, ...]
+    wants: tuple[Choice, ...]
+    amount: str
+    asked_for: tuple[tuple[str, str], ...]
+    problem: str = ""
+    trouble: str = ""
+    asked: str = ""
+    says: str = ""
+    ways: tuple[Way, ...] = ()
+
+    def offers(self, sent: Mapping[str, str]) -> bool:
+        """Whether one of the keys still sends this, whatever the versions under which it was read."""
+        keys = (key for way in self.ways for key in way.keys)
+        return any({name: text for name, text in key.fields if not name.endswith("_version")} == sent for key in keys)
+
+
+def suggestions_view(
+    shot_id: str,
+    title: str,
+    set_up: SetUp,
+    versions: Mapping[str, int],
+    said: Mapping[str, str],
+    answered: Answer | None,
+    *,
+    problem: str = "",
+) -> SuggestionsView:
+    """The suggestions for a standing set-up; `said` is what was asked, as it was typed."""
+    inches = said.get("unit") == "in"
+    letter, want = said.get("light", ""), said.get("want", "light")
+    return SuggestionsView(
+        shot_id=shot_id,
+        title=title,
+        unit="in" if inches else "cm",
+        lights=tuple(Choice(each.letter, each.name, each.letter == letter) for each in set_up.lights),
+        wants=tuple(Choice(each, _WANT_WORDS[each], each == want) for each in WANTS),
+        amount=said.get("amount", ""),
+        asked_for=tuple((name, said[name]) for name in ("light", "want", "amount", "unit") if name in said),
+        problem=problem,
+        asked=_asked(want, letter, answered, inches),
+        says=_says(want, letter, answered, inches),
+        ways=()
+        if answered is None
+        else tuple(_way(set_up, versions, want, each, inches) for each in answered.suggestions),
+    )
+
+
+def _asked(want: str, letter: str, answered: Answer | None, inches: bool) -> str:
+    if answered is None:
+        return ""
+    stands = "" if answered.stands is None else _measure(want, answered.stands, inches)
+    wanted = _measure(want, answered.wanted, inches)
+    match want:
+        case "light":
+            return f"The light of {letter} changed by {wanted}"
+        case "ratio" | "sum-ratio":
+            asked = f"Key less fill of {wanted}"
+        case "evenness":
+            asked = f"Light over the subject within {wanted}"
+        case "size":
+            asked = f"{letter} looking {wanted} large"
+        case _:
+            asked = f"A shadow of {letter} with an edge of {wanted}"
+    return f"{asked}; now {stands}" if stands else asked
+
+
+def _says(want: str, letter: str, answered: Answer | None, inches: bool) -> str:
+    if answered is None:
+        return ""
+    if answered.missing:
+        return answered.missing
+    if answered.suggestions:
+        return ""
+    if want == "evenness" and answered.stands is not None and answered.stands <= answered.wanted:
+        return "It is within that as it stands."
+    return f"Neither distance, nor turning, nor aiming {letter} does it."
+
+
+def _measure(want: str, value: float, inches: bool) -> str:
+    """A value in the unit of what is wanted."""
+    match want:
+        case "light":
+            return f"{signed(value, 2)} stops"
+        case "ratio":
+            return f"{signed(value, 2)} stops, {mixed_light.key_to_fill(value):.1f} : 1"
+        case "sum-ratio":
+            ratio = f", {mixed_light.sum_to_fill(value):.1f} : 1" if value >= 0.0 else ""
+            return f"{signed(value, 2)} stops{ratio}"
+        case "evenness":
+            return f"{value:.2f} stops"
+        case "size":
+            return f"{value:.1f}°"
+    return length_text(value, inches)
+
+
+def _way(set_up: SetUp, versions: Mapping[str, int], want: str, found: Suggestion, inches: bool) -> Way:
+    words = [_reached(want, found, inches)] if found.short is None and not found.bars else []
+    if found.short is not None:
+        words.append(_short(want, found, found.short, inches))
+    if found.bars:
+        at = "There" if found.distance_mm is None else f"At {length_text(found.distance_mm, inches)}"
+        words.append(f"{at} it cannot stand: {' '.join(found.bars)}")
+    if (
+        found.inverse_square_mm is not None
+        and found.distance_mm is not None
+        and abs(found.inverse_square_mm - found.distance_mm) >= 1.0
+    ):
+        words.append(f"Inverse square would have said {length_text(found.inverse_square_mm, inches)}.")
+    words.extend(found.notes)
+    steps = found.steps
+    if found.power_back is not None and not found.bars:
+        words.append(_power_back(set_up, found))
+        steps = (*steps, found.power_back.step)
+    return Way(
+        title=_title(set_up, found),
+        figure=_figure(set_up, found, inches),
+        words=tuple(words),
+        figures=() if found.bars else _figures(found, inches),
+        steps=steps,
+        keys=_keys(set_up, versions, found, inches),
+    )
+
+
+def _title(set_up: SetUp, found: Suggestion) -> str:
+    light = set_up.light(found.letter)
+    name = found.letter if light is None else light.name
+    match found.by:
+        case "power":
+            up = found.change_stops is not None and found.change_stops > 0.0
+            return f"Turn {name} {'up' if up else 'down'}"
+        case "aim":
+            return f"Aim {name} past the subject"
+        case "turn":
+            return f"Bring {name} round towards the lens"
+    return f"Move {name} on its line to the subject"
+
+
+def _figure(set_up: SetUp, found: Suggestion, inches: bool) -> str:
+    light = set_up.light(found.letter)
+    if found.by == "power":
+        return "" if light is None or found.power_stops is None else light.power_mark(found.power_stops)
+    if found.by == "distance" and not found.bars:
+        return "" if found.distance_mm is None else length_text(found.distance_mm, inches)
+    return ""
+
+
+def _reached(want: str, found: Suggestion, inches: bool) -> str:
+    at = "" if found.position is None else f" {_where(found, found.position, inches)}."
+    if abs(found.leaves) < (_SAME_STOPS if want not in ("size", "edge") else 0.1):
+        return f"Comes to {_measure(want, found.reaches, inches)}.{at}"
+    left = f"{signed(found.leaves, 2)} stops" if want not in ("size", "edge") else "the rest"
+    return f"Comes to {_measure(want, found.reaches, inches)}, which leaves {left}.{at}"
+
+
+def _where(found: Suggestion, position: Position, inches: bool) -> str:
+    if found.by == "aim":
+        return f"Its middle points {_aim_text(position.aim, inches)}"
+    stands = place_text(position.at, inches)
+    return stands[:1].upper() + stands[1:]
+
+
+def _aim_text(aim: Place, inches: bool) -> str:
+    parts = [
+        f"{length_text(abs(length), inches)} {words[length < 0.0]}"
+        for length, words in (
+            (aim.x_mm, ("to the right", "to the left")),
+            (aim.y_mm, ("behind", "in front")),
+            (aim.z_mm, ("above", "below")),
+        )
+        if abs(length) >= 2.5
+    ]
+    return f"{', '.join(parts)} of the subject's middle" if parts else "at the subject's middle"
+
+
+def _short(want: str, found: Suggestion, short: Short, inches: bool) -> str:
+    most = _measure(want, short.reaches, inches)
+    match short.end:
+        case "highest":
+            return f"Its dial ends at full, which comes to {most}."
+        case "lowest":
+            return f"Its lowest mark comes to {most}."
+        case "nearest":
+            at = "" if short.at_mm is None else f" of {length_text(short.at_mm, inches)}"
+            return f"It comes to {most} at the nearest{at}, where its face all but touches the subject."
+        case "furthest":
+            room = f"{length_text(ROOM_MM, inches)} long and {length_text(ROOM_ABOVE_MM, inches)} above the subject"
+            return f"It comes to {most} where the room ends, taken as {room}."
+    if found.position is not None:
+        return f"It comes to {most} at best. {_where(found, found.position, inches)}."
+    at = "" if short.at_mm is None else f", at {length_text(short.at_mm, inches)}"
+    return f"It comes to {most} at most{at}; nearer and further give less."
+
+
+def _power_back(set_up: SetUp, found: Suggestion) -> str:
+    back, light = found.power_back, set_up.light(found.letter)
+    assert back is not None
+    assert light is not None
+    if _past_the_dial(light, back):
+        return (
+            f"The dial does not give the exposure back: at {light.power_mark(back.power_stops)} it is "
+            f"{signed(back.leaves_stops, 2)} stops."
+        )
+    rest = "" if abs(back.leaves_stops) < _SAME_STOPS else f", and leaves {signed(back.leaves_stops, 2)} stops"
+    return f"{light.power_mark(back.power_stops)} gives the exposure back{rest}."
+
+
+def _past_the_dial(light: Light, back: PowerBack) -> bool:
+    """Whether the mark that comes nearest is an end of the dial that does not reach."""
+    return abs(back.leaves_stops) > light.head.learned_slope * light.head.step_stops / 2.0 + 1e-9
+
+
+def _figures(found: Suggestion, inches: bool) -> tuple[Figure, ...]:
+    """What changes with it, in the figures that are shown."""
+    told = [
+        each
+        for each in (_told(every, found.letter, inches) for every in found.follows)
+        if each.stands != each.becomes
+    ]
+    if found.change_stops is not None:
+        told.insert(
+            0, Figure(f"light of {found.letter} at the subject", "", f"{signed(found.change_stops, 2)} stops")
+        )
+    return tuple(told)
+
+
+def _told(each: Consequence, letter: str, inches: bool) -> Figure:
+    name = {
+        "size": f"{letter} looks",
+        "penumbra": f"its shadow's edge on the {each.on}",
+        "evenness": "range over the subject",
+        "share": f"share of {letter}",
+        "ratio": "key less fill",
+    }[each.figure]
+    stands, becomes = (_value(each, value, inches) for value in (each.before, each.after))
+    return Figure(name, stands, becomes)
+
+
+def _value(each: Consequence, value: float | None, inches: bool) -> str:
+    if value is None:
+        return "none" if each.figure == "penumbra" else "unknown"
+    match each.figure:
+        case "size":
+            return f"{value:.0f}°"
+        case "penumbra":
+            return length_text(value, inches)
+        case "share":
+            return f"{value:.0%}"
+        case "ratio":
+            return f"{signed(value, 2)} stops"
+    return f"{value:.2f} stops"
+
+
+def _keys(set_up: SetUp, versions: Mapping[str, int], found: Suggestion, inches: bool) -> tuple[Key, ...]:
+    light = set_up.light(found.letter)
+    if light is None:
+        return ()
+    if found.power_stops is not None:
+        if found.power_stops == light.power_stops:
+            return ()
+        mark = light.power_mark(found.power_stops)
+        return (Key(f"Turn {found.letter} to {mark}", _fields(found.letter, versions, power=mark)),)
+    if found.position is None:
+        return ()
+    words = f"{'Aim' if found.by == 'aim' else 'Put'} {found.letter} there"
+    if found.by == "distance" and found.distance_mm is not None:
+        words = f"Put {found.letter} at {length_text(found.distance_mm, inches)}"
+    keys = [Key(words, _fields(found.letter, versions, found.position))]
+    back = found.power_back
+    if back is not None and not _past_the_dial(light, back) and back.power_stops != light.power_stops:
+        mark = light.power_mark(back.power_stops)
+        both = _fields(found.letter, versions, found.position, mark)
+        keys.append(Key(f"{words} and turn it to {mark}", both))
+    return tuple(keys)
+
+
+def _fields(
+    letter: str, versions: Mapping[str, int], position: Position | None = None, power: str = ""
+) -> tuple[tuple[str, str], ...]:
+    """What a key sends: the place, the mark or both, each with the version under which it was read."""
+    fields = [("of", letter)]
+    if position is not None:
+        at, aim = position.at, position.aim
+        lengths = (at.x_mm, at.y_mm, at.z_mm, aim.x_mm, aim.y_mm, aim.z_mm)
+        names = ("x", "y", "z", "aim_x", "aim_y", "aim_z")
+        fields += [(name, f"{length:.3f} mm") for name, length in zip(names, lengths, strict=True)]
+        fields.append(("position_version", str(versions.get(f"lights.{letter}.position", 0))))
+    if power:
+        fields += [("power", power), ("power_version", str(versions.get(f"lights.{letter}.power", 0)))]
+    return tuple(fields)

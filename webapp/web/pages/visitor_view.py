@@ -1,0 +1,116 @@
+"""The form in which a reader types in their own kit, as a template may print it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+from webapp.errors import InvalidValue, SeveralInvalid
+from webapp.optics.equivalence import Measure
+from webapp.recipes.adapt.own_kit import held_measure
+from webapp.recipes.adapt.visitor_kit import CAMERA, LENS, OF_A_LIGHT, ROOM, Asked, is_told, said_of_light
+from webapp.recipes.document import Recipe
+from webapp.recipes.share.links import centimetres, kit_of_light
+from webapp.web.pages.desk_view import Choice
+from webapp.web.pages.form_view import FieldView, fields_of
+
+# As the house's forms call these, they would not be understood beside the fields of a head.
+_TITLES = {
+    "shape": "face of its modifier",
+    "f_number": "it meters alone",
+    "power": "at power",
+    "distance_mm": "from a distance of",
+}
+_HINTS = {
+    "shape": "point where it is bare",
+    "f_number": "f-number at ISO 100, with its modifier: this is what tells the power",
+    "full_energy_j": "names the marks of its dial",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class LightForm:
+    """The fields for what stands in for one light; `written` is what the recipe has there."""
+
+    name: str
+    written: str
+    fields: tuple[FieldView, ...]
+    is_open: bool
+
+
+@dataclass(frozen=True, slots=True)
+class VisitorForm:
+    """Everything that a reader is asked. `problem` is what stands at no field of its own."""
+
+    fields: tuple[FieldView, ...]
+    lights: tuple[LightForm, ...]
+    problem: str
+
+
+def visitor_form(recipe: Recipe, said: Mapping[str, str], error: InvalidValue | None) -> VisitorForm:
+    """The form with what was typed; a field that the address leaves out stands as it is reckoned with."""
+    fields = (*_asked(CAMERA, said, error), *_asked(LENS, said, error), _held(said, error))
+    lights = tuple(_light_form(recipe, place, said, error) for place in range(len(recipe.lit)))
+    names = {each.name for each in (*fields, *(each for light in lights for each in light.fields))}
+    return VisitorForm(fields, lights, _problem_words(error, names))
+
+
+def _asked(asked: Asked, said: Mapping[str, str], error: InvalidValue | None) -> tuple[FieldView, ...]:
+    values: dict[str, Any] = {name: said.get(name, info.default) for name, info in asked.form.model_fields.items()}
+    fields = {each.name: each for each in fields_of(asked.form, values, error)}
+    return tuple(
+        replace(fields[name], label=_TITLES.get(name, fields[name].label), hint=_HINTS.get(name, fields[name].hint))
+        for name in asked.names
+    )
+
+
+def _held(said: Mapping[str, str], error: InvalidValue | None) -> FieldView:
+    problem = next((str(each) for each in _problems(error) if each.where[0] == "held"), "")
+    held = Measure.WIDTH if problem else held_measure(said)
+    choices = tuple(Choice(each.value, each.value, each is held) for each in Measure)
+    return FieldView("held", "of the field, hold the", "choice", held.value, problem=problem, choices=choices)
+
+
+def _light_form(recipe: Recipe, place: int, said: Mapping[str, str], error: InvalidValue | None) -> LightForm:
+    light = recipe.lit[place]
+    theirs = said_of_light(said, light.letter)
+    wrong = _of_letter(error, light.letter)
+    room = FieldView(
+        ROOM,
+        "distance, if the room decides",
+        "text",
+        theirs.get(ROOM, ""),
+        unit="cm",
+        problem=next((str(each) for each in _problems(wrong) if each.where[0] == ROOM), ""),
+    )
+    fields = (*(field for asked in OF_A_LIGHT for field in _asked(asked, theirs, wrong)), room)
+    return LightForm(
+        name=f"{light.role} {light.letter}".strip(),
+        written=f"{kit_of_light(light, kit_names=False)}; {centimetres(light.distance_mm)}",
+        fields=tuple(replace(each, name=f"{each.name}_{light.letter}") for each in fields),
+        is_open=len(recipe.lit) == 1 or is_told(theirs) or wrong is not None,
+    )
+
+
+def _problems(error: InvalidValue | None) -> list[InvalidValue]:
+    if error is None:
+        return []
+    return list(error.problems) if isinstance(error, SeveralInvalid) else [error]
+
+
+def _of_letter(error: InvalidValue | None, letter: str) -> SeveralInvalid | None:
+    ending = f"_{letter}"
+    found = [
+        InvalidValue(each.where[0].removesuffix(ending), str(each).removeprefix(f"{letter}: "))
+        for each in _problems(error)
+        if each.where[0].endswith(ending)
+    ]
+    return SeveralInvalid(found) if found else None
+
+
+def _problem_words(error: InvalidValue | None, names: set[str]) -> str:
+    if error is None:
+        return ""
+    stray = " ".join(str(each) for each in _problems(error) if each.where[0] not in names)
+    return stray or "No figures until the fields marked are put right."

@@ -1,0 +1,89 @@
+"""The contact sheet of a shot: every frame with its number, settings, balance and reading, a series as one entry.
+
+It goes over as many pages as it needs; a row of entries never breaks over two. Pure.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Final
+
+from webapp.optics.lengths import CENTIMETRES
+from webapp.shoots.frames import LoggedFrame
+from webapp.shoots.series import Series, in_series
+from webapp.web.pages.figures import signed
+from webapp.web.pages.frame_view import frame_row, series_words
+from webapp.web.paper.sizes import Paper, cut
+
+ACROSS: Final = 4
+MOST_FRAMES: Final = 240
+"""On one sheet; it says where the next goes on."""
+_BETWEEN_MM: Final = 4.0
+_REASON_LINES: Final = 3
+
+
+@dataclass(frozen=True, slots=True)
+class ContactEntry:
+    """One frame, or a series with the frames that it runs over. `picture` is the digest of its original, or empty."""
+
+    number: str
+    picture: str
+    alt: str
+    set_text: str
+    balance: str
+    read: str
+    words: str
+    reason: str
+    taken_back: bool
+
+
+@dataclass(frozen=True, slots=True)
+class ContactSheet:
+    """The sheet as the template prints it. `goes_on_from` is the first frame that is not on it any more."""
+
+    paper: Paper
+    title: str
+    under: tuple[str, ...]
+    rows: tuple[tuple[ContactEntry, ...], ...]
+    goes_on_from: int | None
+
+
+def contact_sheet(title: str, under: Sequence[str], frames: Sequence[LoggedFrame], paper: Paper) -> ContactSheet:
+    """The frames of a shot, oldest first: the first 240 of those given."""
+    shown = list(frames[:MOST_FRAMES])
+    room = (paper.room_width_mm - (ACROSS - 1) * _BETWEEN_MM) / ACROSS
+    entries = [_entry(each, room) for each in reversed(in_series(shown[::-1]))]
+    return ContactSheet(
+        paper=paper,
+        title=cut(title, 2, paper.room_width_mm / 1.15, 5.6),
+        under=tuple(under),
+        rows=tuple(tuple(entries[place : place + ACROSS]) for place in range(0, len(entries), ACROSS)),
+        goes_on_from=frames[MOST_FRAMES].row.number if len(frames) > MOST_FRAMES else None,
+    )
+
+
+def _entry(found: LoggedFrame | Series, room_mm: float) -> ContactEntry:
+    newest = found.frames[0] if isinstance(found, Series) else found
+    # An entry prints no length: any way of writing them does.
+    row = frame_row(newest, CENTIMETRES)
+    number, set_text = str(row.number), row.set_text
+    if isinstance(found, Series):
+        number, set_text = f"{found.first_number}–{found.last_number}", series_words(found)
+    picture = next((each.digest for each in newest.pictures if each.preview), "")
+    read = ""
+    if row.figures.read:
+        read = f"read {row.figures.read}"
+        read += f", unexplained {row.figures.unexplained}" if row.figures.unexplained != signed(None) else ""
+    said = ("reference" if row.is_reference else "", row.purpose, row.verdict, "taken back" if row.taken_back else "")
+    return ContactEntry(
+        number=number,
+        picture=picture,
+        alt=f"picture of frame {row.number}",
+        set_text=set_text,
+        balance=", ".join(f"{letter} {figure}" for letter, figure, _ in row.balances),
+        read=read,
+        words=" · ".join(filter(None, said)),
+        reason=cut(row.because, _REASON_LINES, room_mm),
+        taken_back=row.taken_back,
+    )

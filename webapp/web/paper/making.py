@@ -1,0 +1,155 @@
+"""From the records to a sheet: loads what is to be printed, and draws the page's part or the PDF from it."""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+from itertools import islice
+from typing import Final
+
+from webapp.errors import InvalidValue
+from webapp.exports.pdf import pdf_of
+from webapp.kit import units
+from webapp.recipes import publish
+from webapp.recipes.publish import Published
+from webapp.records import recipes as recipe_records
+from webapp.records import shots as shot_records
+from webapp.records.tables import Link, Shot, now
+from webapp.services import Services
+from webapp.shoots import frames as ledger_frames
+from webapp.web.pages.render import environment
+from webapp.web.paper.contact_sheet import MOST_FRAMES, ContactSheet, contact_sheet
+from webapp.web.paper.set_up_sheet import SetUpSheet, set_up_sheet
+from webapp.web.paper.sizes import PAPERS, PaperName
+
+NO_CODE: Final = "none"
+_PRINTED_PX: Final = 1000
+_SMALL_PX: Final = 480
+RECIPE_PICTURES: Final = "/recipes/pictures/"
+FRAME_PICTURES: Final = "/pictures/"
+
+
+@dataclass(frozen=True, slots=True)
+class OfShot:
+    """A shot's contact sheet with what it was made of."""
+
+    shot: Shot
+    from_frame: int
+    sheet: ContactSheet
+
+
+@dataclass(frozen=True, slots=True)
+class OfRecipe:
+    """A recipe's sheet with what it was made of. `links` are those that stand, of this version."""
+
+    published: Published
+    links: tuple[Link, ...]
+    chosen: str
+    sheet: SetUpSheet
+
+
+def of_recipe(
+    services: Services, recipe_id: str, number: int | None, *, paper: PaperName, link: str, base_url: str
+) -> OfRecipe:
+    """The set-up sheet of a version, or of the newest. `link` is the token of the link whose code is printed; without
+    one it is the newest that a student has, "none" for no code. Raises InvalidValue for a link that does not stand.
+    """
+    published = publish.read(services.records, recipe_id, number)
+    links = _standing_links(services, published)
+    chosen = _chosen(links, link)
+    address = f"{base_url}shared/{chosen}" if chosen else ""
+    result = published.recipe.result
+    sheet = set_up_sheet(
+        published.recipe,
+        version=published.number,
+        paper=PAPERS[paper],
+        picture=f"{RECIPE_PICTURES}{result.digest}" if result else "",
+        code=code_svg(address) if address else "",
+        address=address,
+        lengths=units.lengths(services.records),
+    )
+    return OfRecipe(published, links, chosen, sheet)
+
+
+def _standing_links(services: Services, published: Published) -> tuple[Link, ...]:
+    with services.records.reading() as db:
+        links = recipe_records.links_to(db, published.recipe_id)
+    return tuple(
+        link
+        for link, number in links
+        if number == published.number
+        and link.withdrawn_at is None
+        and (link.expires_at is None or link.expires_at > now())
+    )
+
+
+def _chosen(links: tuple[Link, ...], token: str) -> str:
+    if token == NO_CODE:
+        return ""
+    if not token:
+        return next((each.token for each in links if each.reader == "student"), "")
+    if not any(each.token == token for each in links):
+        raise InvalidValue("link", "There is no such link to this version (any more): choose another, or none.")
+    return token
+
+
+def code_svg(address: str) -> str:
+    """An address as a QR code, black on white."""
+    import segno
+
+    out = io.BytesIO()
+    segno.make(address, error="m").save(
+        out, kind="svg", border=2, omitsize=True, xmldecl=False, svgns=True, light="#fff", title="QR code of the link"
+    )
+    return out.getvalue().decode()
+
+
+def recipe_pdf(services: Services, made: OfRecipe) -> bytes:
+    """The set-up sheet as PDF."""
+    result = made.published.recipe.result
+    pictures: dict[str, Callable[[], bytes]] = {}
+    if result is not None:
+        pictures[made.sheet.picture] = partial(_for_print, services, result.digest)
+    return pdf_of(sheet_document(made.sheet), pictures)
+
+
+def of_shot(services: Services, shot_id: str, *, paper: PaperName, from_frame: int = 1) -> OfShot:
+    """The contact sheet of a shot, from a frame on."""
+    with services.records.reading() as db:
+        shot = shot_records.shot_of(db, shot_id)
+        session = shot_records.session_of(db, shot.session_id)
+    frames = list(islice(ledger_frames.in_order(services.records, shot_id, from_frame), MOST_FRAMES + 1))
+    under = [f"Shot {shot.number} · {session.name} · {session.day.isoformat()}"]
+    under += [shot.subject] if shot.subject else []
+    return OfShot(shot, from_frame, contact_sheet(shot.title, under, frames, PAPERS[paper]))
+
+
+def shot_pdf(services: Services, made: OfShot) -> bytes:
+    """The contact sheet as PDF."""
+    digests = (entry.picture for row in made.sheet.rows for entry in row if entry.picture)
+    pictures = {f"{FRAME_PICTURES}{digest}/small": partial(small_picture, services, digest) for digest in digests}
+    return pdf_of(sheet_document(made.sheet), pictures)
+
+
+def small_picture(services: Services, digest: str) -> bytes:
+    """The picture of a frame, small enough to have many of them on a page. Raises NotFound where there is none yet."""
+    from webapp.pictures.previews import make_preview
+
+    return make_preview(services.intake.preview_path(digest), _SMALL_PX)
+
+
+def _for_print(services: Services, digest: str) -> bytes:
+    from webapp.pictures.previews import make_preview
+
+    return make_preview(services.store.path_of(digest), _PRINTED_PX)
+
+
+def sheet_document(sheet: SetUpSheet | ContactSheet) -> str:
+    """A sheet as an HTML document of its own, for a PDF."""
+    part = "set_up_sheet" if isinstance(sheet, SetUpSheet) else "contact_sheet"
+    template = environment().get_template("paper/document.html")
+    return template.render(
+        sheet_template=f"paper/{part}.html", title=sheet.title, sheet=sheet, pictures_at=FRAME_PICTURES
+    )

@@ -1,0 +1,68 @@
+"""The printed pages: laid out for the paper that stands in the address."""
+
+from __future__ import annotations
+
+from typing import Annotated, Final
+
+from fastapi import APIRouter, Query, Request
+from starlette.responses import Response
+
+from webapp.exports import pdf
+from webapp.services import InServices, Services
+from webapp.web.pages.render import whole_page
+from webapp.web.paper import making
+from webapp.web.paper.sizes import PAPERS, PaperName
+
+router = APIRouter()
+_KEEP: Final = {"Cache-Control": "private, max-age=31536000, immutable"}
+
+
+@router.get("/recipes/{recipe_id}/sheet")
+def set_up_sheet(
+    request: Request, services: InServices, recipe_id: str, paper: PaperName = "a4", link: str = ""
+) -> Response:
+    """The set-up sheet of the newest version."""
+    return _set_up_sheet(request, services, recipe_id, None, paper, link)
+
+
+@router.get("/recipes/{recipe_id}/versions/{number}/sheet")
+def set_up_sheet_of_version(
+    request: Request, services: InServices, recipe_id: str, number: int, paper: PaperName = "a4", link: str = ""
+) -> Response:
+    """The set-up sheet of a version."""
+    return _set_up_sheet(request, services, recipe_id, number, paper, link)
+
+
+def _set_up_sheet(
+    request: Request, services: Services, recipe_id: str, number: int | None, paper: PaperName, link: str
+) -> Response:
+    made = making.of_recipe(services, recipe_id, number, paper=paper, link=link, base_url=str(request.base_url))
+    return whole_page(
+        request, "sheet.html", made=made, sheet=made.sheet, papers=PAPERS.values(), has_pdf=pdf.is_there()
+    )
+
+
+@router.get("/shots/{shot_id}/contact-sheet")
+def contact_sheet(
+    request: Request,
+    services: InServices,
+    shot_id: str,
+    paper: PaperName = "a4",
+    from_frame: Annotated[int, Query(ge=1, le=2**31)] = 1,
+) -> Response:
+    """Every frame of a shot, from a number on."""
+    made = making.of_shot(services, shot_id, paper=paper, from_frame=from_frame)
+    return whole_page(
+        request,
+        "contact_sheet.html",
+        made=made,
+        sheet=made.sheet,
+        papers=PAPERS.values(),
+        has_pdf=pdf.is_there(),
+        pictures_at=making.FRAME_PICTURES,
+    )
+
+
+@router.get("/pictures/{digest}/small")
+def small_picture(services: InServices, digest: str) -> Response:
+    return Response(making.small_picture(services, digest), media_type="image/jpeg", headers=_KEEP)
