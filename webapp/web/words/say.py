@@ -1,0 +1,22 @@
+"""Say a fact. Each module of this room gives its `WORDS`; here they are one list, so that any fact can be said."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Final
+
+from webapp.facts import Fact
+from webapp.optics.lengths import CENTIMETRES, Lengths
+
+Say = Callable[[Fact, Lengths], str]
+"""How one reason is said: the fact, and how the reader likes lengths."""
+
+_ALL: Final[tuple[Mapping[str, Say], ...]] = ()
+
+
+def say(told: Fact, lengths: Lengths = CENTIMETRES) -> str:
+    """The sentence for a fact. Raises KeyError for a reason that has no words (a test holds that there is none)."""
+    for words in _ALL:
+        if told.reason in words:
+            return words[told.reason](told, lengths)
+    raise KeyError(f"no words for {told.reason}")
