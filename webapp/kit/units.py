@@ -7,20 +7,28 @@ from sqlmodel import Session as Database
 from webapp.errors import InvalidValue
 from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.records import units as tape_records
-from webapp.records.engine import Records
+from webapp.records.engine import Records, recall, remember
 
 _INCHES = Lengths(inches=True)
+_KEPT_AS = "units"
 
 
 def lengths(records: Records) -> Lengths:
     """How lengths are written on the pages of the house."""
+    known: Lengths | None = records.kept.get(_KEPT_AS)
+    if known is not None:
+        return known
     with records.reading() as db:
         return lengths_in(db)
 
 
 def lengths_in(db: Database) -> Lengths:
-    """The same inside a transaction."""
-    return _INCHES if tape_records.in_inches(db) else CENTIMETRES
+    """The same inside a transaction. Asked at every tap and changed once a year, so it is kept."""
+    known: Lengths | None = recall(db, _KEPT_AS)
+    if known is None:
+        known = _INCHES if tape_records.in_inches(db) else CENTIMETRES
+        remember(db, _KEPT_AS, known)
+    return known
 
 
 def choose(records: Records, unit: str) -> None:

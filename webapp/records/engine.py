@@ -16,19 +16,26 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Connection, Engine, event
+from sqlalchemy.orm import ORMExecuteState
 from sqlmodel import Session, create_engine
+
+from webapp.records.kept import EVERYTHING, Kept, reach_of
 
 DATABASE_NAME = "stopledger.sqlite3"
 _WAITS_S = 10.0
 _AS_OF = "as_of"
+_TOUCHED = "touched"
+_KEPT = "kept"
 
 
 class Records:
-    """The database of one data directory. `reading()` and `writing()` are the only ways in."""
+    """The database of one data directory. `reading()` and `writing()` are the only ways in. `kept` has what was read of
+    a shot and still holds."""
 
     def __init__(self, data: Path) -> None:
         self.path = data / DATABASE_NAME
         self.engine = _engine(self.path)
+        self.kept = Kept()
         self._one_writer = threading.Lock()
         # Goes on rising over a restart, so that a page of an earlier run is known to be older.
         self._changes = time.time_ns() // 1_000_000
@@ -38,7 +45,7 @@ class Records:
         """A consistent view of the records; nothing that is changed in it is kept."""
         as_of = self._changes
         with self.engine.connect() as connection, Session(connection, expire_on_commit=False) as session:
-            session.info[_AS_OF] = as_of
+            session.info.update({_AS_OF: as_of, _KEPT: self.kept})
             yield session
 
     @contextmanager
@@ -47,10 +54,14 @@ class Records:
         with self._one_writer, self.engine.connect() as connection:
             writing = connection.execution_options(writes=True)
             with Session(writing, expire_on_commit=False) as session:
-                session.info[_AS_OF] = self._changes + 1
+                number = self._changes + 1
+                session.info.update({_AS_OF: number, _KEPT: self.kept, _TOUCHED: set()})
                 yield session
+                session.flush()
+                # Before the change can be read, so that nothing older is taken for what stands.
+                self.kept.forget(session.info[_TOUCHED], number)
                 session.commit()
-            self._changes += 1
+            self._changes = number
 
     def close(self) -> None:
         self.engine.dispose()
@@ -60,6 +71,41 @@ def as_of(db: Session) -> int:
     """The number of the last change that what is read here is sure to have in it; it may have later ones too."""
     number: int = db.info[_AS_OF]
     return number
+
+
+def recall(db: Session, name: str) -> Any:
+    """What is kept under a name (a shot's id), or None: also where this very transaction has changed what it rests
+    on."""
+    kept: Kept = db.info[_KEPT]
+    return None if _reached(db, name) else kept.get(name)
+
+
+def remember(db: Session, name: str, value: Any) -> None:
+    """Keep what this transaction has read, until something that it rests on changes."""
+    kept: Kept = db.info[_KEPT]
+    if not _reached(db, name):
+        kept.put(name, value, as_of(db))
+
+
+def _reached(db: Session, name: str) -> bool:
+    touched: set[str] = db.info.get(_TOUCHED, set())
+    return bool(touched) and (name in touched or EVERYTHING in touched)
+
+
+@event.listens_for(Session, "after_flush")
+def _note_rows(db: Session, _context: Any) -> None:
+    touched: set[str] | None = db.info.get(_TOUCHED)
+    if touched is not None:
+        for row in (*db.new, *db.dirty, *db.deleted):
+            touched.update(reach_of(row))
+
+
+@event.listens_for(Session, "do_orm_execute")
+def _note_statements(state: ORMExecuteState) -> None:
+    """A statement that changes rows without loading them may reach anything."""
+    touched: set[str] | None = state.session.info.get(_TOUCHED)
+    if touched is not None and not state.is_select:
+        touched.add(EVERYTHING)
 
 
 def _engine(path: Path) -> Engine:

@@ -172,9 +172,8 @@ def _check(db: Database, shot: Shot, frame: Frame) -> AmbientCheck:
     )
 
 
-def standing_evidence(db: Database, shot: Shot, set_up: SetUp, assessment: Assessment) -> StandingEvidence:
+def standing_evidence(found: Witnesses, shot: Shot, set_up: SetUp, assessment: Assessment) -> StandingEvidence:
     """What the pictures say about a set-up as it stands."""
-    found = witnesses(db, shot)
     proof = prove(found.check, set_up, shot.surface) if found.check else None
     return StandingEvidence(proof, tuple(totals_at(found, set_up, assessment)))
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import json
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator
@@ -22,12 +22,12 @@ from webapp.ledger.set_up import SetUp, from_json, to_json
 from webapp.pictures.metadata import PictureFacts, same_exposure_key
 from webapp.pictures.store import KeptPicture
 from webapp.records import shots as shot_records
-from webapp.records.engine import Records
+from webapp.records.engine import Records, as_of
 from webapp.records.idempotency import answer_before, body_digest, keep_answer
 from webapp.records.tables import Frame, FrameRevision, Notice, Picture, Shot, Standing, now
 from webapp.shoots.ambient_check import AMBIENT_CHECK, restored_after_check
-from webapp.shoots.evidence import renew_evidence, target_of
-from webapp.shoots.set_up_now import StandingState, baselines_for, state_in
+from webapp.shoots.evidence import renew_evidence
+from webapp.shoots.set_up_now import ShotContext, StandingState, baselines_for, context_in, reckon
 
 PURPOSES = ("test", AMBIENT_CHECK, "comparison", "colour target", "stack", "final")
 VERDICTS = ("", "stands", "fails")
@@ -99,18 +99,19 @@ def log_frame(
     closed shot takes no frame: Conflict says so.
     """
     with records.writing() as db:
-        shot, standing = shot_records.shot_of(db, shot_id), shot_records.standing_of(db, shot_id)
+        standing, number = shot_records.standing_of(db, shot_id), as_of(db)
         body = _body_digest(shot_id, words, picture)
         if (answered := answer_before(db, save_key, body)) is not None:
-            return Logged(answered, False, None, state_in(db, shot, standing))
-        if picture is not None and (known := shot_records.picture_with_digest(db, picture.kept.digest)) is not None:
-            return Logged(known.frame_id, False, known.id, state_in(db, shot, standing))
-        if shot.closed_at is not None:
-            raise Conflict(f"{shot.title} is closed: its set was struck. Open it again to log a frame.")
-        frame, picture_id = _freeze(db, shot, standing, words, picture)
-        keep_answer(db, save_key, body, frame.id)
-        db.flush()
-        return Logged(frame.id, True, picture_id, state_in(db, shot, standing))
+            done = _Done(answered)
+        elif picture is not None and (known := shot_records.picture_with_digest(db, picture.kept.digest)) is not None:
+            done = _Done(known.frame_id, picture_id=known.id)
+        else:
+            context = context_in(db, shot_id, from_json(standing.set_up))
+            if context.shot.closed_at is not None:
+                raise Conflict(f"{context.shot.title} is closed: its set was struck. Open it again to log a frame.")
+            done = _freeze(db, context, standing, words, picture)
+            keep_answer(db, save_key, body, done.frame_id)
+    return _logged(records, standing, number, done)
 
 
 def take_picture(records: Records, shot_id: str, picture: IncomingPicture) -> Logged:
@@ -120,24 +121,34 @@ def take_picture(records: Records, shot_id: str, picture: IncomingPicture) -> Lo
     ten seconds of a frame logged without a picture fills that frame.
     """
     with records.writing() as db:
-        shot, standing = shot_records.shot_of(db, shot_id), shot_records.standing_of(db, shot_id)
-        known = shot_records.picture_with_digest(db, picture.kept.digest)
-        if known is not None:
-            return Logged(known.frame_id, False, known.id, state_in(db, shot, standing))
-        sibling = shot_records.picture_of_same_exposure(db, shot_id, picture.exposure_key)
-        if sibling is not None:
-            bound = _bind(db, sibling.frame_id, picture)
-            db.flush()
-            return Logged(sibling.frame_id, False, bound.id, state_in(db, shot, standing))
+        standing, number = shot_records.standing_of(db, shot_id), as_of(db)
         since = now() - dt.timedelta(seconds=FILLS_WITHIN_S)
-        waiting = shot_records.frame_waiting_for_a_picture(db, shot_id, since)
-        if waiting is not None:
-            bound = _fill(db, shot, standing, waiting, picture)
-            return Logged(waiting.id, False, bound.id, state_in(db, shot, standing))
-        words = FrameWords.model_validate({"purpose": standing.purpose, "because": standing.because})
-        frame, picture_id = _freeze(db, shot, standing, words, picture)
-        db.flush()
-        return Logged(frame.id, True, picture_id, state_in(db, shot, standing))
+        if (known := shot_records.picture_with_digest(db, picture.kept.digest)) is not None:
+            done = _Done(known.frame_id, picture_id=known.id)
+        elif (sibling := shot_records.picture_of_same_exposure(db, shot_id, picture.exposure_key)) is not None:
+            done = _Done(sibling.frame_id, picture_id=_bind(db, sibling.frame_id, picture).id)
+        elif (waiting := shot_records.frame_waiting_for_a_picture(db, shot_id, since)) is not None:
+            shot = shot_records.shot_of(db, shot_id)
+            done = _Done(waiting.id, picture_id=_fill(db, shot, standing, waiting, picture).id)
+        else:
+            words = FrameWords.model_validate({"purpose": standing.purpose, "because": standing.because})
+            done = _freeze(db, context_in(db, shot_id, from_json(standing.set_up)), standing, words, picture)
+    return _logged(records, standing, number, done)
+
+
+@dataclass(frozen=True, slots=True)
+class _Done:
+    """What was written: the frame, the picture bound to it, and, for a new frame, the context of what comes next."""
+
+    frame_id: str
+    picture_id: str | None = None
+    context: ShotContext | None = None
+
+
+def _logged(records: Records, standing: Standing, number: int, done: _Done) -> Logged:
+    if done.context is not None:
+        records.kept.put(standing.shot_id, done.context, number)
+    return Logged(done.frame_id, done.context is not None, done.picture_id, reckon(records, standing, number))
 
 
 def refuse_picture(records: Records, shot_id: str, name: str, reason: PictureRefused) -> None:
@@ -148,16 +159,11 @@ def refuse_picture(records: Records, shot_id: str, name: str, reason: PictureRef
 
 
 def _freeze(
-    db: Database, shot: Shot, standing: Standing, words: FrameWords, picture: IncomingPicture | None
-) -> tuple[Frame, str | None]:
+    db: Database, context: ShotContext, standing: Standing, words: FrameWords, picture: IncomingPicture | None
+) -> _Done:
     set_up = from_json(standing.set_up)
     versions: dict[str, int] = json.loads(standing.versions)
-    frame = Frame(
-        shot_id=shot.id,
-        number=shot_records.next_frame_number(db, shot.id),
-        set_up=standing.set_up,
-        **words.model_dump(),
-    )
+    frame = Frame(shot_id=standing.shot_id, number=context.next_number, set_up=standing.set_up, **words.model_dump())
     says = ""
     if picture is not None:
         held = hold_against(set_up, picture.facts)
@@ -166,15 +172,18 @@ def _freeze(
             versions[field] = versions.get(field, 0) + 1
         frame.set_values, frame.file_values = json.dumps(held.set_values), json.dumps(held.file_values)
     write_set_up(frame, set_up)
+    # A reshoot has the recipe's frame to be held against, until the photographer makes one of its own the reference.
+    becomes_reference = (
+        (context.reference or context.target) is None and words.purpose != AMBIENT_CHECK and not set_up.is_dark
+    )
+    if becomes_reference:
+        shot = shot_records.shot_of(db, standing.shot_id)
+        shot.reference_frame_id = frame.id
+        context = replace(context, shot=shot)
+    after = context.after(frame, set_up)
+    frame.ledger = ledger_json(assess(set_up, replace(after, previous=context.previous).baselines(set_up)))
     db.add(frame)
     db.flush()
-    # A reshoot has the recipe's frame to be held against, until the photographer makes one of its own the reference.
-    first_of_its_own = shot.reference_frame_id is None and target_of(db, shot) is None
-    if first_of_its_own and words.purpose != AMBIENT_CHECK and not set_up.is_dark:
-        shot.reference_frame_id = frame.id
-        db.add(shot)
-        db.flush()
-    recompute(db, shot, frame)
     bound = _bind(db, frame.id, picture) if picture is not None else None
     if words.purpose == AMBIENT_CHECK:
         set_up = restored_after_check(standing, set_up, versions)
@@ -185,8 +194,7 @@ def _freeze(
     standing.purpose = "test"
     standing.changed_at = now()
     db.add(standing)
-    db.flush()
-    return frame, bound.id if bound else None
+    return _Done(frame.id, bound.id if bound else None, after)
 
 
 def _fill(db: Database, shot: Shot, standing: Standing, frame: Frame, picture: IncomingPicture) -> Picture:

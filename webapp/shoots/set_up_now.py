@@ -7,7 +7,7 @@ stands, ready to be drawn.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -22,6 +22,7 @@ from webapp.ledger.corrections import Correction
 from webapp.ledger.entries import Cause
 from webapp.ledger.moves import Move
 from webapp.ledger.ratio import fill_power_for, read_ratio
+from webapp.ledger.reshoot_target import ReshootTarget
 from webapp.ledger.set_up import (
     CameraFigures,
     FilterFigures,
@@ -37,9 +38,10 @@ from webapp.ledger.set_up import (
 from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.records import kit as kit_records
 from webapp.records import shots as shot_records
-from webapp.records.engine import Records, as_of
+from webapp.records.engine import Records, as_of, recall, remember
+from webapp.records.shots import AMBIENT_CHECK
 from webapp.records.tables import Camera, Filter, Frame, Lens, LightHead, Modifier, Shot, Standing, new_id, now
-from webapp.shoots.evidence import StandingEvidence, standing_evidence, target_of
+from webapp.shoots.evidence import StandingEvidence, Witnesses, standing_evidence, target_of, witnesses
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,30 +102,102 @@ class RecordedShelf:
         return inventory.incident_reading(self._db, light_id, modifier_id)
 
 
+@dataclass(frozen=True, slots=True)
+class ShotContext:
+    """What the set-up of a shot is compared with: read once, and kept until something of it changes. `first_lit` has
+    the first frame in which a light was lit, by the letters that were asked for; None where there is no such frame."""
+
+    shot: Shot
+    reference: NumberedSetUp | None
+    target: ReshootTarget | None
+    previous: NumberedSetUp | None
+    next_number: int
+    witnesses: Witnesses
+    first_lit: Mapping[str, NumberedSetUp | None]
+
+    def baselines(self, set_up: SetUp) -> Baselines:
+        """What a set-up is compared with; `first_lit` must know its letters."""
+        found = {letter: self.first_lit[letter] for letter in _lit_anew(set_up, self.reference or self.target)}
+        return Baselines(
+            self.reference, self.previous, {each: was for each, was in found.items() if was}, self.target
+        )
+
+    def after(self, frame: Frame, set_up: SetUp) -> ShotContext:
+        """The same after a frame without a picture was logged: no reading has changed."""
+        logged = NumberedSetUp(frame.number, set_up)
+        lit = {letter: was or (logged if letter in frame.lit else None) for letter, was in self.first_lit.items()}
+        counts = frame.purpose != AMBIENT_CHECK
+        is_reference = self.shot.reference_frame_id == frame.id
+        return replace(
+            self,
+            reference=logged if is_reference else self.reference,
+            target=None if is_reference else self.target,
+            previous=logged if counts else self.previous,
+            next_number=frame.number + 1,
+            first_lit=lit,
+        )
+
+
+def context_in(db: Database, shot: Shot | str, set_up: SetUp) -> ShotContext:
+    """The context of a shot, from what is kept where it still holds."""
+    shot_id = shot if isinstance(shot, str) else shot.id
+    known: ShotContext | None = recall(db, shot_id)
+    if known is None:
+        row = shot_records.shot_of(db, shot) if isinstance(shot, str) else shot
+        reference = db.get(Frame, row.reference_frame_id) if row.reference_frame_id else None
+        known = ShotContext(
+            shot=row,
+            reference=_numbered(reference),
+            target=target_of(db, row),
+            previous=_numbered(shot_records.frame_before(db, shot_id)),
+            next_number=shot_records.next_frame_number(db, shot_id),
+            witnesses=witnesses(db, row),
+            first_lit={},
+        )
+    asked = [each for each in _lit_anew(set_up, known.reference or known.target) if each not in known.first_lit]
+    first = {letter: _numbered(shot_records.first_frame_lit_by(db, shot_id, letter)) for letter in asked}
+    if first:
+        known = replace(known, first_lit={**known.first_lit, **first})
+    remember(db, shot_id, known)
+    return known
+
+
+def _lit_anew(set_up: SetUp, standard: NumberedSetUp | ReshootTarget | None) -> list[str]:
+    """The lights that are lit now and were not in the frame that balances are taken against."""
+    was = {light.letter for light in standard.set_up.lights if light.lit} if standard else set()
+    return [light.letter for light in set_up.lights if light.lit and light.letter not in was]
+
+
 def state(records: Records, shot_id: str) -> StandingState:
     """The standing set-up as it stands."""
     with records.reading() as db:
-        return state_in(db, shot_records.shot_of(db, shot_id), shot_records.standing_of(db, shot_id))
+        return state_in(db, shot_id, shot_records.standing_of(db, shot_id))
 
 
-def state_in(db: Database, shot: Shot, standing: Standing) -> StandingState:
-    """The same inside a transaction that has already loaded the rows."""
+def reckon(records: Records, standing: Standing, number: int) -> StandingState:
+    """What is said of a set-up that change `number` has just kept: worked out when the writers' lock is free again."""
+    with records.reading() as db:
+        return replace(state_in(db, standing.shot_id, standing), as_of=number)
+
+
+def state_in(db: Database, shot: Shot | str, standing: Standing) -> StandingState:
+    """The same inside a transaction that has already loaded the row of the set-up."""
     set_up = from_json(standing.set_up)
-    baselines = baselines_for(db, shot, set_up)
-    means = inventory.means_with(db, set_up, subject_is_static=shot.subject_is_static)
-    assessment = assess(set_up, baselines, means)
+    context = context_in(db, shot, set_up)
+    means = inventory.means_with(db, set_up, subject_is_static=context.shot.subject_is_static)
+    assessment = assess(set_up, context.baselines(set_up), means)
     return StandingState(
-        shot=shot,
+        shot=context.shot,
         set_up=set_up,
         versions=json.loads(standing.versions),
         assessment=assessment,
-        previous=baselines.previous,
-        next_number=shot_records.next_frame_number(db, shot.id),
+        previous=context.previous,
+        next_number=context.next_number,
         purpose=standing.purpose,
         because=standing.because,
         says=standing.says,
         checking_ambient=standing.kept is not None,
-        evidence=standing_evidence(db, shot, set_up, assessment),
+        evidence=standing_evidence(context.witnesses, context.shot, set_up, assessment),
         last_move=moves.last_move(standing.moves, set_up),
         lengths=means.tape,
         as_of=as_of(db),
@@ -157,9 +231,9 @@ def change(records: Records, shot_id: str, changes: Sequence[Change]) -> Standin
     else since it was read.
     """
     with records.writing() as db:
-        shot, standing = shot_records.shot_of(db, shot_id), shot_records.standing_of(db, shot_id)
+        standing, number = shot_records.standing_of(db, shot_id), as_of(db)
         change_in(db, standing, changes)
-        return state_in(db, shot, standing)
+    return reckon(records, standing, number)
 
 
 def change_in(db: Database, standing: Standing, changes: Sequence[Change]) -> None:
@@ -235,11 +309,11 @@ def rewritten(
     """Load, rewrite, save: the frame of every change that is more than a field. `rewrite` gives the set-up and what
     the desk says of it; it counts the fields that it changed in the versions it is given."""
     with records.writing() as db:
-        shot, standing = shot_records.shot_of(db, shot_id), shot_records.standing_of(db, shot_id)
+        standing, number = shot_records.standing_of(db, shot_id), as_of(db)
         versions: dict[str, int] = json.loads(standing.versions)
         set_up, says = rewrite(db, standing, from_json(standing.set_up), versions)
         _save(db, standing, set_up, versions, says)
-        return state_in(db, shot, standing)
+    return reckon(records, standing, number)
 
 
 def note_for_next(
@@ -297,7 +371,7 @@ def take_move_back(records: Records, shot_id: str, move_id: str) -> StandingStat
     """Put back what the last move on the plan moved, turned or took away. `move_id` is the move that the page offered
     to take back; where it is not the last any more, or what it left was changed since, Conflict says so."""
     with records.writing() as db:
-        shot, standing = shot_records.shot_of(db, shot_id), shot_records.standing_of(db, shot_id)
+        standing, number = shot_records.standing_of(db, shot_id), as_of(db)
         set_up = from_json(standing.set_up)
         move = moves.last_move(standing.moves, set_up)
         if move is None or move.id != move_id:
@@ -309,7 +383,7 @@ def take_move_back(records: Records, shot_id: str, move_id: str) -> StandingStat
         _save(db, standing, moves.taken_back(move, set_up), versions)
         standing.moves = left
         db.add(standing)
-        return state_in(db, shot, standing)
+    return reckon(records, standing, number)
 
 
 def write_correction(records: Records, shot_id: str, acts_on: str, cause: str, action: str) -> StandingState:
@@ -317,8 +391,7 @@ def write_correction(records: Records, shot_id: str, acts_on: str, cause: str, a
     has moved on and the correction now reads otherwise, nothing is written and Conflict says so."""
 
     def rewrite(db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
-        shot = shot_records.shot_of(db, shot_id)
-        offered = state_in(db, shot, standing).assessment.corrections
+        offered = state_in(db, shot_id, standing).assessment.corrections
         chosen = next((each for each in offered if each.acts_on == acts_on and each.cause.value == cause), None)
         if chosen is None or chosen.action != action:
             raise Conflict("The set-up has changed since this correction was worked out; look at the new ones.")
@@ -378,7 +451,7 @@ def mean_as_it_stands(records: Records, shot_id: str, letter: str) -> StandingSt
 
     def rewrite(db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
         light = set_up.light(letter)
-        line = state_in(db, shot_records.shot_of(db, shot_id), standing).assessment.of(letter)
+        line = state_in(db, shot_id, standing).assessment.of(letter)
         if light is None or line is None or line.stops is None:
             raise Conflict("There is no balance of that light to be meant.")
         field = f"lights.{letter}.intended"
@@ -396,7 +469,7 @@ def aim_at_ratio(records: Records, shot_id: str, ratio: str, convention: str) ->
     """
 
     def rewrite(db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
-        stands = state_in(db, shot_records.shot_of(db, shot_id), standing)
+        stands = state_in(db, shot_id, standing)
         at = stands.evidence.ratio
         if at is None or at.ratio is None:
             raise Conflict("The ratio is not known: a frame lit by the key alone and one by the fill alone give it.")
