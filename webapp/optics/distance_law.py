@@ -10,7 +10,16 @@ from typing import Final
 
 from webapp.optics import domain
 from webapp.optics.illuminance import illuminance_per_intensity
-from webapp.optics.sources import DISTANCE, INNER_RADIUS, OUTER_RADIUS, PANEL_ASSUMPTIONS, Ring, Source
+from webapp.optics.sources import (
+    DISTANCE,
+    INNER_RADIUS,
+    OUTER_RADIUS,
+    PANEL_ASSUMPTIONS,
+    Disc,
+    Rectangle,
+    Ring,
+    Source,
+)
 from webapp.optics.working import Relation, Symbol
 
 OVER_INVERSE_SQUARE: Final = Relation(
@@ -132,7 +141,8 @@ def ring_peak_relative_illuminance(ring: Ring) -> float:
 def distance_for_change_mm(source: Source, from_distance_mm: float, change_stops: float) -> float:
     """The distance on the axis to which a source must be moved for a wanted change of light; + is more light.
 
-    The inverse of `change_with_distance_stops`, by bisection. On the axis of a ring two distances give the same
+    The inverse of `change_with_distance_stops`: closed for a point, a disc and a ring, by Newton's method for a
+    rectangle. On the axis of a ring two distances give the same
     light, one on each side of its peak; the outer one is returned, also where the ring stands inside the peak.
     Raises ValueError where the source never gives that much light at this power, or only a million
     kilometres away. Source: howell.
@@ -155,17 +165,43 @@ def distance_for_change_mm(source: Source, from_distance_mm: float, change_stops
             f"A change of {change_stops:+.2f} stops would move the source a million kilometres away; "
             "turn its power down."
         )
-    for _ in range(_HALVINGS):
-        middle_mm = math.sqrt(near_mm * far_mm)
-        if change_with_distance_stops(source, from_distance_mm, middle_mm) > change_stops:
-            near_mm = middle_mm
-        else:
-            far_mm = middle_mm
-    return math.sqrt(near_mm * far_mm)
+    wanted = illuminance_per_intensity(source, from_distance_mm) * 2.0**change_stops
+    if isinstance(source, Ring):
+        reached_mm = _ring_distance_mm(source, wanted)
+    elif isinstance(source, Rectangle):
+        reached_mm = _rectangle_distance_mm(source, wanted)
+    else:
+        radius_mm = source.diameter_mm / 2.0 if isinstance(source, Disc) else 0.0
+        reached_mm = math.sqrt(max(1.0 / wanted - radius_mm**2, 0.0))
+    return min(max(reached_mm, near_mm), far_mm)
 
 
-# Twenty-four decades of length, halved in the logarithm down to the last digit of a float.
-_HALVINGS: Final = 64
+def _ring_distance_mm(ring: Ring, wanted: float) -> float:
+    """The outer root of e = d² / ((d² + R_i²) (d² + R_o²)), a quadratic in d²."""
+    inner, outer = (ring.inner_diameter_mm / 2.0) ** 2, (ring.diameter_mm / 2.0) ** 2
+    over = 1.0 - wanted * (inner + outer)
+    root = math.sqrt(max(over**2 - 4.0 * wanted**2 * inner * outer, 0.0))
+    return math.sqrt(max(over + root, 0.0) / (2.0 * wanted))
+
+
+def _rectangle_distance_mm(panel: Rectangle, wanted: float) -> float:
+    """log2 e falls ever more steeply over log d and lies under inverse square, so that Newton's method, begun where
+    inverse square gives the wanted light, comes nearer from the far side with every step and never passes the root."""
+    place, level = -0.5 * math.log(wanted), math.log(wanted)
+    for _ in range(_MOST_STEPS):
+        here = math.log(illuminance_per_intensity(panel, math.exp(place)))
+        beside = math.log(illuminance_per_intensity(panel, math.exp(place + _BESIDE)))
+        step = (level - here) * _BESIDE / (beside - here)
+        place += step
+        if abs(step) < _CLOSE:
+            break
+    return math.exp(place)
+
+
+# Close to the face, where the light hardly changes with the distance, it takes the most steps.
+_MOST_STEPS: Final = 60
+_BESIDE: Final = 1e-5
+_CLOSE: Final = 1e-12
 
 
 def five_times_rule_distance_mm(source: Source) -> float:
