@@ -24,6 +24,7 @@ from webapp.security import Guard
 from webapp.services import Services
 from webapp.settings import Settings
 from webapp.shoots.ingest import Intake
+from webapp.shoots.log_frame import renew_all
 from webapp.shoots.tiles import LightTable
 from webapp.web import api, pages, paper
 from webapp.web.pages.live_page_parts import OpenTelling
@@ -61,7 +62,7 @@ def _open_house(settings: Settings) -> Services:
     settings.data.mkdir(parents=True, exist_ok=True)
     is_new = not any(settings.data.iterdir())
     records = Records(settings.data)
-    put_aside = upgrade(records)
+    put_aside = upgrade(records, renew_all)
     if put_aside is not None:
         _log.info("The records were brought up to date; a copy of them as they were is in %s.", put_aside)
     store = PictureStore(settings.pictures, most_bytes=settings.largest_upload_mb << 20)

@@ -1,129 +1,86 @@
-"""A database with frames and pictures in it, brought from its first version to the newest."""
+"""A database that the version before 0.1.0 filled, brought along: every row, and what is computed from it anew."""
 
 from __future__ import annotations
 
-import dataclasses
+import sqlite3
+from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from alembic import command
-from alembic.config import Config
-from sqlalchemy import text
 
-from tests.unit.recipes.made import light, recipe
-from webapp.paths import MIGRATIONS
-from webapp.recipes.document import recipe_json
-from webapp.recipes.search.kit_owned import Needs, needs_of
-from webapp.records import recipe_search
-from webapp.records.engine import Records
-from webapp.records.recipe_search import Wanted
+from webapp.records.engine import DATABASE_NAME, Records
 from webapp.records.upgrade import upgrade
+from webapp.shoots import frames, set_up_now
+from webapp.shoots.log_frame import renew_all
 
-FILLED_AT_0001 = """
-insert into sessions values ('s', 'bench day', '2026-11-24', 'UTC', '', '', '', '', '2026-11-24 10:00:00');
-insert into shots values ('h', 's', 1, 'enamel dial', '', '', '', '', 1, null, 1, null, '2026-11-24 10:00:00');
-insert into frames values ('f', 'h', 1, 'test', '', '', '', '{"kept": 1}', '{}', '{}', '{"kept": 2}', 'A', 0, 1, '2026-11-24 10:01:00');
-update shots set reference_frame_id = 'f';
-insert into pictures values ('p', 'f', 'd1', 'a.jpg', 'jpeg', 10, '{}', '', 'd1', '', '2026-11-24 10:01:01');
-insert into frame_revisions values ('r', 'f', 1, '{}', 'changed iso', '2026-11-24 10:02:00');
+BEFORE = Path(__file__).with_name("filled_at_0013.sql")
+READ = """
+INSERT INTO pictures SELECT 'p', id, 'd1', 'a.jpg', 'jpeg', 10, '{}', '', 'd1', '', logged_at FROM frames WHERE number = 1;
+INSERT INTO readings SELECT 'r', 'p', NULL, '', 'cut short', logged_at FROM frames WHERE number = 1;
 """
 
 
 @pytest.fixture
-def filled(tmp_path: Path) -> Records:
+def brought(tmp_path: Path) -> Iterator[Records]:
+    with sqlite3.connect(tmp_path / DATABASE_NAME) as file:
+        file.executescript(BEFORE.read_text() + READ)
+    file.close()
     records = Records(tmp_path)
-    config = Config()
-    config.set_main_option("script_location", str(MIGRATIONS))
-    with records.writing() as db:
-        config.attributes["connection"] = db.connection()
-        command.upgrade(config, "0001")
-        for statement in filter(None, map(str.strip, FILLED_AT_0001.split(";\n"))):
-            db.connection().exec_driver_sql(statement)
-    return records
-
-
-def test_frames_pictures_and_references_come_through(filled: Records) -> None:
-    upgrade(filled)
-
-    with filled.engine.connect() as connection:
-        frame = connection.exec_driver_sql("select set_up, ledger, evidence from frames").one()
-        reference = connection.exec_driver_sql("select reference_frame_id from shots").scalar()
-        pictures = connection.exec_driver_sql("select frame_id, preview from pictures").all()
-        assert connection.exec_driver_sql("pragma foreign_key_check").all() == []
-    assert frame == ('{"kept": 1}', '{"kept": 2}', "{}")
-    assert (reference, pictures) == ("f", [("f", "d1")])
-    filled.close()
-
-
-def test_the_way_back_to_the_first_version_keeps_the_frames(filled: Records) -> None:
-    upgrade(filled)
-    config = Config()
-    config.set_main_option("script_location", str(MIGRATIONS))
-
-    with filled.writing() as db:
-        config.attributes["connection"] = db.connection()
-        command.downgrade(config, "0001")
-
-    with filled.engine.connect() as connection:
-        assert connection.exec_driver_sql("select set_up from frames").scalar() == '{"kept": 1}'
-        assert connection.exec_driver_sql("select count(*) from frame_revisions").scalar() == 1
-    filled.close()
-
-
-RECIPES_AT_0010 = """
-insert into recipes(id, created_at) values ('r', '2025-02-02 10:00:00');
-insert into recipe_versions(id, recipe_id, number, document, differs, published_at) values ('v1', 'r', 1, '{}', '[]', '2025-02-02 10:00:00');
-insert into recipe_versions(id, recipe_id, number, document, differs, published_at) values ('v2', 'r', 2, :document, '[]', '2025-02-03 10:00:00');
-insert into recipe_lines(key, recipe_id, title, subject, terms, kit, words, made_on, f_number, magnification, light_count, measured, picture, vector) values (7, 'r', 'Émail dial', '', 'soft', '', 'proof of black', '2025-02-02', 11.3137, 0.5, 2, 60, '', '{}');
-insert into recipe_facets values (7, 'look', 'soft');
-insert into recipe_facets values (7, 'subject type', 'coin/medal');
-"""
-
-
-def test_a_published_recipe_is_found_by_its_words_facets_and_needs_after_the_way_up_and_down(tmp_path: Path) -> None:
-    one = recipe(
-        light(modifier="softbox", width_mm=600.0, height_mm=600.0, shape="rectangle"),
-        light("B", modifier="strip", width_mm=300.0, height_mm=1200.0, shape="rectangle"),
-    )
-    records = Records(tmp_path)
-    config = Config()
-    config.set_main_option("script_location", str(MIGRATIONS))
-    with records.writing() as db:
-        config.attributes["connection"] = db.connection()
-        command.upgrade(config, "0010")
-        for statement in filter(None, map(str.strip, RECIPES_AT_0010.split(";\n"))):
-            db.connection().execute(text(statement), {"document": recipe_json(one)})
-
-    for _ in range(2):
-        with records.writing() as db:
-            config.attributes["connection"] = db.connection()
-            command.upgrade(config, "0011")
-        with records.reading() as db:
-            needs = Needs(*db.connection().exec_driver_sql(f"select {', '.join(NEEDS)} from recipe_lines").one())
-            marks = set(db.connection().exec_driver_sql("select marks from recipe_lines").scalar_one().split())
-            by_mark = Wanted("", (("subject type", "coin/medal"),))
-            found, _ = recipe_search.find_ranked(db, Wanted('"email"', by_mark.facets), 5, 10)
-            identity = db.connection().exec_driver_sql("select identity from recipes").scalar()
-            assert recipe_search.has_word(db, "ema")
-            words = [word for _, word in recipe_search.words_after(db, 0)]
-            assert words == ["black", "dial", "email", "of", "proof", "soft"]
-        assert needs == needs_of(one)
-        assert {recipe_search.read_mark(each) for each in marks} == {
-            ("look", "soft"),
-            ("subject type", "coin/medal"),
-            ("aperture", "about f/11"),
-            ("magnification", "1:2 to 1:1"),
-            ("year", "2025"),
-            ("measured", "half and more"),
-        }
-        assert (found, identity) == ([7], "r")
-        with records.writing() as db:
-            config.attributes["connection"] = db.connection()
-            command.downgrade(config, "0010")
-        with records.reading() as db:
-            facets = db.connection().exec_driver_sql("select facet, value from recipe_facets order by facet").all()
-        assert facets == [("look", "soft"), ("subject type", "coin/medal")]
+    assert upgrade(records, renew_all) is not None
+    yield records
     records.close()
 
 
-NEEDS = [each.name for each in dataclasses.fields(Needs)]
+def _only(records: Records, query: str) -> list[tuple[object, ...]]:
+    with records.engine.connect() as connection:
+        return [tuple(row) for row in connection.exec_driver_sql(query).all()]
+
+
+def test_the_balances_are_those_that_stood_before(brought: Records) -> None:
+    shot_id = str(_only(brought, "SELECT id FROM shots")[0][0])
+
+    told = [
+        ([(line.acts_on, line.stops) for line in frame.ledger.lights], frame.ledger.ambient.stops)
+        for frame in frames.in_order(brought, shot_id)
+    ]
+
+    assert told == [([("A", 0.0)], 0.0), ([("A", -1.0)], -1.0), ([("A", None)], -2.0)]
+
+
+def test_set_up_words_and_revisions_come_through(brought: Records) -> None:
+    shot_id = str(_only(brought, "SELECT id FROM shots")[0][0])
+    state = set_up_now.state(brought, shot_id)
+    edited = list(frames.in_order(brought, shot_id))[1]
+
+    story = frames.story(brought, edited.row.id)
+
+    assert (state.set_up.f_number and state.set_up.f_number.text) == "16"
+    assert state.set_up.lights[0].distance_mm == 900.0
+    assert (edited.row.notes, edited.row.revision, len(story.revisions)) == ("a note", 2, 1)
+    back = frames.restore_revision(brought, edited.row.id, 1)
+    assert back.row.notes == ""
+
+
+def test_a_picture_without_a_reading_keeps_its_reason(brought: Records) -> None:
+    assert _only(brought, "SELECT document, trouble FROM readings") == [(None, "cut short")]
+
+
+def test_references_hold_and_the_same_set_up_is_kept_once(brought: Records) -> None:
+    with brought.engine.connect() as connection:
+        assert connection.exec_driver_sql("PRAGMA foreign_key_check").all() == []
+    assert _only(brought, "SELECT count(*) FROM set_ups WHERE digest NOT IN (SELECT set_up_digest FROM frames)") == [
+        (0,)
+    ]
+    assert _only(
+        brought, "SELECT shots.reference_frame_id = frames.id FROM shots JOIN frames ON frames.number = 1"
+    ) == [(1,)]
+
+
+def test_what_the_upgrade_makes_is_what_an_empty_file_gets(brought: Records, tmp_path: Path) -> None:
+    (tmp_path / "fresh").mkdir()
+    fresh = Records(tmp_path / "fresh")
+    upgrade(fresh)
+    query = "SELECT type, name, tbl_name FROM sqlite_master WHERE name NOT LIKE 'sqlite_%' ORDER BY 1, 2"
+
+    assert _only(brought, query) == _only(fresh, query)
+    fresh.close()

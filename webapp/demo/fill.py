@@ -74,7 +74,7 @@ def _date_back(records: Records, exposed: list[Exposed]) -> None:
     moments = {each.frame_id: each.taken_at.astimezone(dt.UTC) + _LOGGED_AFTER for each in exposed}
     with records.writing() as db:
         for standing in shot_records.every_standing(db):
-            standing.moves = "[]"
+            standing.moves = ()
             db.add(standing)
         for frame_id, pictures in shot_records.pictures_of(db, list(moments)).items():
             frame = shot_records.frame_of(db, frame_id)

@@ -26,8 +26,6 @@ from webapp.ledger.set_up import (
     LensFigures,
     ModifierFigures,
     SetUp,
-    from_json,
-    to_json,
 )
 from webapp.optics.depth import circle_of_confusion_mm
 from webapp.optics.power_dial import Marking
@@ -318,7 +316,7 @@ def changing_kit(records: Records) -> Iterator[Database]:
 
 def _refresh_standing(db: Database, item: Kit) -> None:
     for standing in kit_records.standing_with(db, item.id):
-        standing.set_up = to_json(_refreshed(db, from_json(standing.set_up), item))
+        standing.set_up = _refreshed(db, standing.set_up, item)
         db.add(standing)
 
 

@@ -29,9 +29,9 @@ from webapp.ledger.consistency import (
     spread_of,
 )
 from webapp.ledger.entries import Cause, balance, compare
-from webapp.ledger.evidence import PatchEvidence, read_evidence
+from webapp.ledger.evidence import PatchEvidence
 from webapp.ledger.exposures import exposure_of
-from webapp.ledger.set_up import FilterFigures, HeadFigures, Light, SetUp, from_json, to_json
+from webapp.ledger.set_up import FilterFigures, HeadFigures, Light, SetUp
 from webapp.records import kit as kit_records
 from webapp.records import readings as reading_records
 from webapp.records.tables import Filter, Frame, Learned, now
@@ -94,7 +94,7 @@ def _with(head: HeadFigures, known: LearnedHead) -> HeadFigures:
 
 def learn_from(db: Database, frame: Frame) -> None:
     """Take a frame that was just read into account: for the head that alone lit it, and for crossed polarisers."""
-    set_up = from_json(frame.set_up)
+    set_up = frame.set_up
     lit = [light for light in set_up.lights if light.lit]
     if len(lit) == 1 and lit[0].head.kind == "flash":
         _learn_head(db, lit[0].head.id)
@@ -107,23 +107,23 @@ def _learn_head(db: Database, head_id: str) -> None:
     known = LearnedHead(tuple(_runs(frames)), learned_step(changes), len(changes))
     _keep(db, head_id, _heads().dump_json(known).decode())
     for standing in kit_records.standing_with(db, head_id):
-        set_up = from_json(standing.set_up)
+        set_up = standing.set_up
         for light in set_up.lights:
             if light.head.id == head_id:
                 set_up = set_up.with_light(replace(light, head=_with(light.head, known)))
-        standing.set_up = to_json(set_up)
+        standing.set_up = set_up
         db.add(standing)
 
 
 def _lit(frame: Frame) -> Light:
-    return next(light for light in from_json(frame.set_up).lights if light.lit)
+    return next(light for light in frame.set_up.lights if light.lit)
 
 
 def _runs(frames: Sequence[Frame]) -> Iterator[Run]:
     """Neighbouring frames at the same settings, of three and more."""
 
     def settings(frame: Frame) -> tuple[object, ...]:
-        there, light = exposure_of(from_json(frame.set_up)), _lit(frame)
+        there, light = exposure_of(frame.set_up), _lit(frame)
         camera = (there.f_number, there.iso, there.lens_filters, there.magnification, there.pops)
         return (
             frame.shot_id, camera, light.power_stops, light.distance_mm, light.modifier, light.filters, frame.purpose
@@ -131,7 +131,7 @@ def _runs(frames: Sequence[Frame]) -> Iterator[Run]:
 
     for _, same in groupby(frames, key=settings):
         run = list(same)
-        firsts = [first for frame in run if (first := read_evidence(frame.evidence).first) and _is_good(first)]
+        firsts = [first for frame in run if (first := frame.seen.first) and _is_good(first)]
         levels = [first.read_stops for first in firsts if first.read_stops is not None]
         power = _lit(run[0]).power_stops
         if len(levels) >= LEAST_RUN and power is not None:
@@ -146,9 +146,7 @@ def _changes(frames: Sequence[Frame]) -> Iterator[StepReading]:
         was, light = _lit(before), _lit(after)
         if was.power_stops is None or light.power_stops is None or was.power_stops == light.power_stops:
             continue
-        entries = compare(exposure_of(from_json(before.set_up)), exposure_of(from_json(after.set_up))).of(
-            light.letter
-        )
+        entries = compare(exposure_of(before.set_up), exposure_of(after.set_up)).of(light.letter)
         others = balance([entry for entry in entries if entry.cause is not Cause.ENERGY])
         measured = _difference(before, after, of_one_curve=True)
         if others is not None and measured is not None:
@@ -157,9 +155,9 @@ def _changes(frames: Sequence[Frame]) -> Iterator[StepReading]:
 
 def _difference(before: Frame, after: Frame, *, of_one_curve: bool) -> float | None:
     """How much brighter the patches of one frame are than those of another, in the mean."""
-    then = {each.patch_id: each for each in read_evidence(before.evidence).patches if _is_good(each)}
+    then = {each.patch_id: each for each in before.seen.patches if _is_good(each)}
     differences = []
-    for seen in read_evidence(after.evidence).patches:
+    for seen in after.seen.patches:
         was = then.get(seen.patch_id)
         if was is None or not _is_good(seen) or (was.kind == "raw") != (seen.kind == "raw"):
             continue
@@ -233,14 +231,14 @@ def _learn_pair(db: Database, frame: Frame, set_up: SetUp, lit: Sequence[Light])
         (
             each
             for each in reversed(reading_records.frames_with_pictures(db, frame.shot_id))
-            if each.number < frame.number and each.lit == frame.lit and not _polarisers(from_json(each.set_up))
+            if each.number < frame.number and each.lit == frame.lit and not _polarisers(each.set_up)
         ),
         None,
     )
     measured = _difference(before, frame, of_one_curve=False) if before else None
     if before is None or measured is None:
         return
-    compared = compare(exposure_of(from_json(before.set_up)), exposure_of(set_up))
+    compared = compare(exposure_of(before.set_up), exposure_of(set_up))
     filters = (Cause.FILTERS, Cause.LENS_FILTERS)
     others = [balance([e for e in compared.of(light.letter) if e.cause not in filters]) for light in lit]
     known = [each for each in others if each is not None]

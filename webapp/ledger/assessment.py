@@ -8,9 +8,6 @@ and before there is either, with its incident reading, which gives an absolute b
 from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
-
-from pydantic import TypeAdapter
 
 from webapp.ledger.corrections import ALIKE_WITHIN_STOPS, Correction, Means, Target, suggest
 from webapp.ledger.entries import CAUSE_WORDS, Cause, Comparison, Entry, Note, balance, compare
@@ -248,19 +245,3 @@ def _sync_note(set_up: SetUp) -> list[Note]:
             "for the part that does.",
         )
     ]
-
-
-@lru_cache(maxsize=1)
-def _assessments() -> TypeAdapter[Assessment]:
-    return TypeAdapter(Assessment)
-
-
-def ledger_json(assessment: Assessment) -> str:
-    """An assessment as it is stored with a frame."""
-    return _assessments().dump_json(assessment).decode()
-
-
-@lru_cache(maxsize=2048)
-def read_ledger(text: str) -> Assessment:
-    """A frame's ledger as it was computed with the last save that touched it."""
-    return _assessments().validate_json(text)

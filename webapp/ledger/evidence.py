@@ -10,10 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from functools import lru_cache
 from typing import Final
-
-from pydantic import TypeAdapter
 
 from webapp.ledger.totals import Total
 from webapp.pictures.readings import PatchReading
@@ -180,35 +177,3 @@ def warmth_of(reading: PatchReading) -> float | None:
 def _warmth(reading: PatchReading, reference: HeldAgainst) -> float | None:
     now, then = warmth_of(reading), reference.red_over_blue_stops
     return None if now is None or then is None else now - then
-
-
-@lru_cache(maxsize=1)
-def _evidences() -> TypeAdapter[FrameEvidence]:
-    return TypeAdapter(FrameEvidence)
-
-
-@lru_cache(maxsize=1)
-def _readings() -> TypeAdapter[PatchReading]:
-    return TypeAdapter(PatchReading)
-
-
-def evidence_json(evidence: FrameEvidence) -> str:
-    """Evidence as it is stored with a frame."""
-    return _evidences().dump_json(evidence).decode()
-
-
-@lru_cache(maxsize=2048)
-def read_evidence(text: str) -> FrameEvidence:
-    """A frame's evidence as it was worked out with the last save that touched it."""
-    return _evidences().validate_json(text)
-
-
-def reading_json(reading: PatchReading) -> str:
-    """A reading as it is stored."""
-    return _readings().dump_json(reading).decode()
-
-
-@lru_cache(maxsize=1024)
-def read_reading(text: str) -> PatchReading:
-    """A stored reading."""
-    return _readings().validate_json(text)

@@ -8,10 +8,7 @@ that nothing that came after it is overwritten.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from typing import Final
-
-from pydantic import TypeAdapter
 
 from webapp.ledger.placing import position_text
 from webapp.ledger.set_up import Light, SetUp
@@ -158,32 +155,14 @@ def _place_words(was: Position | None, now: Position | None, lengths: Lengths) -
     return f": {position_text(was, lengths)}"
 
 
-# --- as they are stored ---------------------------------------------------------------------------------------
+# --- as they are kept -----------------------------------------------------------------------------------------
 
 
-@lru_cache(maxsize=1)
-def _adapter() -> TypeAdapter[tuple[Move, ...]]:
-    return TypeAdapter(tuple[Move, ...])
+def with_move(kept: tuple[Move, ...], move: Move) -> tuple[Move, ...]:
+    """The moves with one more; the oldest are forgotten."""
+    return (*kept, move)[-MOST_KEPT:]
 
 
-def with_move(stored: str, move: Move) -> str:
-    """The stored moves with one more; the oldest are forgotten."""
-    return _adapter().dump_json((*read_moves(stored), move)[-MOST_KEPT:]).decode()
-
-
-def without_last(stored: str) -> str:
-    """The stored moves without the newest."""
-    return _adapter().dump_json(read_moves(stored)[:-1]).decode()
-
-
-def read_moves(stored: str) -> tuple[Move, ...]:
-    """The stored moves, oldest first."""
-    return _adapter().validate_json(stored)
-
-
-def last_move(stored: str, set_up: SetUp) -> Move | None:
+def last_move(kept: tuple[Move, ...], set_up: SetUp) -> Move | None:
     """The newest move, where it can be taken back."""
-    if stored == "[]":
-        return None
-    move = read_moves(stored)[-1]
-    return move if still_stands(move, set_up) else None
+    return kept[-1] if kept and still_stands(kept[-1], set_up) else None

@@ -10,10 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from functools import lru_cache
 from typing import Final
-
-from pydantic import TypeAdapter
 
 from webapp.ledger.entries import Cause, Entry, Note, balance
 from webapp.ledger.evidence import HeldAgainst, PatchEvidence
@@ -123,19 +120,3 @@ def by_meter(target: ReshootTarget, set_up: SetUp, light: Light, entries: tuple[
     held = (*camera, level)
     note = Note(light.letter, f"{light.name} is other kit than the recipe's, and compared by the meter readings.")
     return ByMeter(balance(held), held, (note,))
-
-
-@lru_cache(maxsize=1)
-def _targets() -> TypeAdapter[ReshootTarget]:
-    return TypeAdapter(ReshootTarget)
-
-
-def target_json(target: ReshootTarget) -> str:
-    """A target as it is stored with its shot."""
-    return _targets().dump_json(target).decode()
-
-
-@lru_cache(maxsize=64)
-def read_target(text: str) -> ReshootTarget:
-    """A stored target."""
-    return _targets().validate_json(text)

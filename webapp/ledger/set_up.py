@@ -7,10 +7,7 @@ old frame. Power is in stops below full, lengths in millimetres; None is *unknow
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from typing import Literal
-
-from pydantic import TypeAdapter
 
 from webapp.optics import sources
 from webapp.optics.power_dial import Marking, PowerDial
@@ -224,17 +221,11 @@ class SetUp:
         return not any(light.lit and light.head.kind == "flash" for light in self.lights)
 
 
-@lru_cache(maxsize=1)
-def _adapter() -> TypeAdapter[SetUp]:
-    return TypeAdapter(SetUp)
-
-
-def to_json(set_up: SetUp) -> str:
-    """The set-up as it is stored."""
-    return _adapter().dump_json(set_up).decode()
-
-
-@lru_cache(maxsize=512)
-def from_json(text: str) -> SetUp:
-    """A stored set-up. Frozen, so that one parsed value serves every reader of the same text."""
-    return _adapter().validate_json(text)
+def kit_in(set_up: SetUp) -> tuple[str, ...]:
+    """The ids of the kit that a set-up holds, each once."""
+    pieces = [set_up.camera.id, set_up.lens.id, *(each.id for each in set_up.lens_filters)]
+    for light in set_up.lights:
+        pieces += [light.head.id, *(each.id for each in light.filters)]
+        if light.modifier is not None:
+            pieces.append(light.modifier.id)
+    return tuple(dict.fromkeys(pieces))

@@ -15,8 +15,7 @@ from webapp.errors import Conflict, InvalidValue, NotFound, SeveralInvalid
 from webapp.kit import inventory, units
 from webapp.kit.inventory import invalid_fields
 from webapp.ledger.assessment import Baselines, assess
-from webapp.ledger.reshoot_target import ReshootTarget, target_json
-from webapp.ledger.set_up import from_json, to_json
+from webapp.ledger.reshoot_target import ReshootTarget
 from webapp.optics.lengths import Lengths
 from webapp.recipes.adapt.adapting import OtherKit, OtherLight
 from webapp.recipes.adapt.own_kit import own_kit
@@ -111,7 +110,7 @@ def prepared(records: Records, recipe_id: str, number: int | None = None) -> Pre
         version = recipe_records.version_of(db, recipe_id, number)
         recipe = lettered(read_recipe(version.document))
         frame = shot_records.frame_of(db, version.frame_id) if version.frame_id else None
-        own = own_pieces(recipe, _kit_in_use(db), from_json(frame.set_up) if frame else None)
+        own = own_pieces(recipe, _kit_in_use(db), frame.set_up if frame else None)
     return Prepared(version, recipe, own, _choices(recipe, own))
 
 
@@ -296,7 +295,7 @@ def _keep_shot(db: Database, session: Session, form: ShotForm, found: Rebuilt) -
     db.add(shot)
     db.flush()
     says = "Filled in from the recipe. Build the set by the checklist."
-    db.add(Standing(shot_id=shot.id, set_up=to_json(found.set_up), says=says))
+    db.add(Standing(shot_id=shot.id, set_up=found.set_up, says=says))
     return shot
 
 
@@ -312,7 +311,7 @@ def _keep_reshoot(db: Database, shot: Shot, start: Prepared, plan: _Planned) -> 
         Reshoot(
             shot_id=shot.id,
             version_id=start.version.id,
-            target=target_json(plan.target),
+            target=plan.target,
             left_open=json.dumps(left_open, ensure_ascii=False),
         )
     )

@@ -15,7 +15,9 @@ EVERYTHING: Final = "*"
 """Reached by a change of which no shot can be told: of the kit, of the readings of a picture, of the house."""
 _MOST_KEPT: Final = 64
 # A change of these rows moves nothing that is kept: the dials themselves, and what is only written down.
-_QUIET: Final = frozenset({"standing", "save_keys", "notices", "frame_revisions", "sessions", "checklist_lines"})
+_QUIET: Final = frozenset(
+    {"standing", "set_ups", "save_keys", "notices", "frame_revisions", "sessions", "checklist_lines"}
+)
 
 
 def reach_of(row: object) -> tuple[str, ...]:

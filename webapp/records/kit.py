@@ -5,12 +5,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TypeVar
 
-from sqlalchemy import func
+from sqlalchemy import ColumnElement, Text, func, type_coerce
 from sqlmodel import Session as Database
 from sqlmodel import col, select
 
 from webapp.errors import NotFound
-from webapp.records.tables import KIT_TABLES, Frame, Kit, MeterReading, Standing
+from webapp.records.tables import KIT_TABLES, Frame, KeptSetUp, Kit, MeterReading, Standing
 
 Item = TypeVar("Item", bound=Kit)
 
@@ -36,13 +36,19 @@ def kit_is_empty(db: Database) -> bool:
 
 def references_to(db: Database, item_id: str) -> tuple[int, int]:
     """How many frames and how many standing set-ups hold the item."""
-    frames = db.exec(select(func.count()).select_from(Frame).where(col(Frame.set_up).contains(item_id))).one()
-    standing = db.exec(select(func.count()).select_from(Standing).where(col(Standing.set_up).contains(item_id))).one()
+    frames = db.exec(
+        select(func.count(col(Frame.id))).join(KeptSetUp).where(col(KeptSetUp.kit).contains(item_id))
+    ).one()
+    standing = db.exec(select(func.count()).select_from(Standing).where(_holds(item_id))).one()
     return frames, standing
 
 
+def _holds(item_id: str) -> ColumnElement[bool]:
+    return type_coerce(col(Standing.set_up), Text).contains(item_id, autoescape=True)
+
+
 def standing_with(db: Database, item_id: str) -> Sequence[Standing]:
-    return db.exec(select(Standing).where(col(Standing.set_up).contains(item_id))).all()
+    return db.exec(select(Standing).where(_holds(item_id))).all()
 
 
 def newest_reading(db: Database, light_id: str, modifier_id: str | None) -> MeterReading | None:

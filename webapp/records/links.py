@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from sqlalchemy import func, update
+from sqlalchemy import update
 from sqlmodel import Session as Database
 from sqlmodel import col, select
 
 from webapp.errors import NotFound
+from webapp.ledger.set_up import SetUp
 from webapp.records.tables import Frame, FrameRevision, Link, OpenPage, now
 
 
@@ -39,11 +40,12 @@ def count_views(db: Database, views: Mapping[str, int]) -> None:
         db.execute(update(OpenPage).where(col(OpenPage.token) == token).values(views=OpenPage.views + count))
 
 
-def set_ups_told(db: Database, shot_id: str) -> list[str]:
-    """Every set-up that a frame of the shot has or had, each once: what sentences about its frames may have named."""
+def set_ups_told(db: Database, shot_id: str) -> list[SetUp]:
+    """Every set-up that a frame of the shot has or had: what sentences about its frames may have named."""
     had = (
-        select(func.json_extract(FrameRevision.document, "$.set_up"))
+        select(FrameRevision)
         .join(Frame, col(Frame.id) == col(FrameRevision.frame_id))
         .where(Frame.shot_id == shot_id)
     )
-    return list({*db.exec(select(Frame.set_up).where(Frame.shot_id == shot_id)), *db.exec(had)})
+    frames = db.exec(select(Frame).where(Frame.shot_id == shot_id))
+    return [*(frame.set_up for frame in frames), *(each.document.set_up for each in db.exec(had))]

@@ -11,10 +11,10 @@ from sqlmodel.sql.expression import SelectOfScalar
 
 from webapp.errors import NotFound
 from webapp.records.shots import AMBIENT_CHECK
-from webapp.records.tables import Frame, Learned, Patch, Picture, Reading, Shot
+from webapp.records.tables import Frame, KeptSetUp, Learned, Patch, Picture, Reading, Shot
 
 # As text, not as a parameter: SQLite uses the index of the read frames only where it sees the very condition.
-_WAS_READ = text("frames.evidence <> '{}'")
+_WAS_READ = text("frames.evidence IS NOT NULL")
 _MOST_FRAMES_LEARNED_FROM = 400
 
 
@@ -152,7 +152,7 @@ def frames_lit_by_head(db: Database, head_id: str) -> Sequence[Frame]:
             func.length(Frame.lit) == 1,
             col(Frame.taken_back).is_(False),
             _WAS_READ,
-            col(Frame.set_up).contains(head_id),
+            col(Frame.set_up_digest).in_(select(KeptSetUp.digest).where(col(KeptSetUp.kit).contains(head_id))),
         )
         .order_by(col(Frame.id).desc())
         .limit(_MOST_FRAMES_LEARNED_FROM)

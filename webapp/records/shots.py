@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import hashlib
 from collections.abc import Sequence
 
 from sqlalchemy import bindparam, func
@@ -11,10 +12,13 @@ from sqlmodel import col, select
 from sqlmodel.sql.expression import SelectOfScalar
 
 from webapp.errors import NotFound
-from webapp.records.tables import Frame, FrameRevision, Notice, Picture, SaveKey, Session, Shot, Standing
+from webapp.ledger.set_up import SetUp, kit_in
+from webapp.records.columns import document_bytes
+from webapp.records.tables import Frame, FrameRevision, KeptSetUp, Notice, Picture, SaveKey, Session, Shot, Standing
 
 AMBIENT_CHECK = "ambient check"
 _AFTER_EVERY_FRAME = 2**31
+_DIGEST_LENGTH = 32
 
 # What every tap asks is built once: building a statement takes longer than running it.
 _NEWEST_NUMBER = select(func.max(Frame.number)).where(Frame.shot_id == bindparam("shot_id"))
@@ -52,6 +56,16 @@ def frame_of(db: Database, frame_id: str) -> Frame:
     return found
 
 
+def freeze(db: Database, frame: Frame, set_up: SetUp) -> None:
+    """Put a set-up into a frame, with the letters of the lights that are lit in it."""
+    content = document_bytes(SetUp, set_up)
+    digest = hashlib.sha256(content).hexdigest()[:_DIGEST_LENGTH]
+    frame.frozen = db.get(KeptSetUp, digest) or KeptSetUp(
+        digest=digest, document=set_up, kit=" ".join(kit_in(set_up))
+    )
+    frame.lit = "".join(light.letter for light in set_up.lights if light.lit)
+
+
 def shot_id_of_frame(db: Database, frame_id: str) -> str:
     """The shot that a frame belongs to."""
     found = db.exec(select(Frame.shot_id).where(Frame.id == frame_id)).first()
@@ -74,6 +88,11 @@ def sessions(db: Database, limit: int = 200) -> Sequence[Session]:
 
 def shots_in(db: Database, session_id: str) -> Sequence[Shot]:
     return db.exec(select(Shot).where(Shot.session_id == session_id).order_by(col(Shot.number))).all()
+
+
+def every_shot(db: Database) -> Sequence[Shot]:
+    """The shots of all sessions, in the order of making."""
+    return db.exec(select(Shot).order_by(col(Shot.id))).all()
 
 
 def shots_by_session(db: Database, session_ids: Sequence[str]) -> dict[str, list[Shot]]:

@@ -1,17 +1,26 @@
 """The tables. Rows hold what was typed, set and measured; nothing here computes.
 
-Ids are UUIDv7 as text. Times are aware UTC. A set-up, a file's facts and a frame's computed ledger are kept as
-JSON text: they are read and written whole, and their shape belongs to the code that owns them (webapp.ledger).
+Ids are UUIDv7 as text. Times are aware UTC. A set-up, a reading and a frame's computed ledger are values of the model,
+read and written whole as JSON (records.columns): their shape belongs to the code that owns them (webapp.ledger).
 Lengths are millimetres, energies joules, times seconds, colour kelvin; power is stops below full.
 """
 
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import dataclass
 
 import uuid_utils
 from sqlalchemy import BigInteger, Column, ForeignKey, Index, UniqueConstraint, false, text
-from sqlmodel import Field, SQLModel
+from sqlmodel import Field, Relationship, SQLModel
+
+from webapp.ledger.assessment import Assessment
+from webapp.ledger.evidence import FrameEvidence
+from webapp.ledger.moves import Move
+from webapp.ledger.reshoot_target import ReshootTarget
+from webapp.ledger.set_up import SetUp
+from webapp.pictures.readings import PatchReading
+from webapp.records.columns import Document, Packed
 
 
 def new_id() -> str:
@@ -68,32 +77,52 @@ class Shot(SQLModel, table=True):
     closed_at: dt.datetime | None = None
 
 
+@dataclass(frozen=True, slots=True)
+class BeforeCheck:
+    """What an ambient check puts back afterwards: the shutter's mark, the lights that were lit, the purpose."""
+
+    shutter: str | None
+    lit: tuple[str, ...]
+    purpose: str
+
+
 class Standing(SQLModel, table=True):
-    """The standing set-up of a shot. `versions` counts the changes of each field; `kept` is what an ambient check
+    """The set-up of a shot as it is now. `versions` counts the changes of each field; `kept` is what an ambient check
     puts back afterwards; `moves` are the last moves on the plan, oldest first, so that they can be taken back."""
 
     __tablename__ = "standing"
 
     shot_id: str = Field(foreign_key="shots.id", primary_key=True)
-    set_up: str
-    versions: str = "{}"
-    moves: str = "[]"
-    kept: str | None = None
+    set_up: SetUp = Field(sa_type=Document(SetUp))
+    versions: dict[str, int] = Field(default_factory=dict, sa_type=Document(dict[str, int]))
+    moves: tuple[Move, ...] = Field(default=(), sa_type=Document(tuple[Move, ...]))
+    kept: BeforeCheck | None = Field(default=None, sa_type=Document(BeforeCheck))
     purpose: str = "test"
     because: str = ""
     says: str = ""
     changed_at: dt.datetime = Field(default_factory=now)
 
 
+class KeptSetUp(SQLModel, table=True):
+    """A set-up as frames froze it, once for all that have the same: `digest` is the name of its content, `kit` has the
+    ids of the kit in it."""
+
+    __tablename__ = "set_ups"
+
+    digest: str = Field(primary_key=True)
+    document: SetUp = Field(sa_type=Packed(SetUp))
+    kit: str = ""
+
+
 class Frame(SQLModel, table=True):
     """One exposure. `ledger` is computed in the transaction that saved what it depends on; `lit` has the letters of
     the lights that were lit. `set_values` keep what was set where the file said otherwise. `evidence` is what its
-    picture says against what the ledger predicts, computed like the ledger."""
+    picture says against what the ledger predicts, computed like the ledger; None where nothing was read."""
 
     __tablename__ = "frames"
     __table_args__ = (
         UniqueConstraint("shot_id", "number"),
-        Index("read_frames", "shot_id", "lit", "number", sqlite_where=text("evidence <> '{}'")),
+        Index("read_frames", "shot_id", "lit", "number", sqlite_where=text("evidence IS NOT NULL")),
     )
 
     id: str = Field(default_factory=new_id, primary_key=True)
@@ -103,15 +132,41 @@ class Frame(SQLModel, table=True):
     because: str = ""
     notes: str = ""
     verdict: str = ""
-    set_up: str
+    set_up_digest: str = Field(foreign_key="set_ups.digest", index=True)
     set_values: str = "{}"
     file_values: str = "{}"
-    ledger: str = "{}"
-    evidence: str = "{}"
+    ledger: Assessment = Field(sa_type=Packed(Assessment))
+    evidence: FrameEvidence | None = Field(default=None, sa_type=Packed(FrameEvidence))
     lit: str = ""
     taken_back: bool = False
     revision: int = 1
     logged_at: dt.datetime = Field(default_factory=now)
+    # Frozen with the frame and needed wherever the frame is: read in the same statement.
+    frozen: KeptSetUp = Relationship(sa_relationship_kwargs={"lazy": "joined", "innerjoin": True})
+
+    @property
+    def set_up(self) -> SetUp:
+        """The set-up as it was."""
+        return self.frozen.document
+
+    @property
+    def seen(self) -> FrameEvidence:
+        """What its picture says; nothing, where nothing was read."""
+        return self.evidence or FrameEvidence()
+
+
+@dataclass(frozen=True, slots=True)
+class RevisedFrame:
+    """Everything of a frame that an edit may change."""
+
+    purpose: str
+    because: str
+    notes: str
+    verdict: str
+    set_up: SetUp
+    set_values: str
+    file_values: str
+    taken_back: bool
 
 
 class FrameRevision(SQLModel, table=True):
@@ -123,7 +178,7 @@ class FrameRevision(SQLModel, table=True):
     id: str = Field(default_factory=new_id, primary_key=True)
     frame_id: str = Field(foreign_key="frames.id", index=True)
     revision: int
-    document: str
+    document: RevisedFrame = Field(sa_type=Packed(RevisedFrame))
     what: str = ""
     made_at: dt.datetime = Field(default_factory=now)
 
@@ -167,7 +222,7 @@ class Patch(SQLModel, table=True):
 
 class Reading(SQLModel, table=True):
     """What was measured at a patch of a picture (at its middle, where `patch_id` is none). `document` is the reading;
-    empty, with the reason in `trouble`, where the picture could not be measured."""
+    None, with the reason in `trouble`, where the picture could not be measured."""
 
     __tablename__ = "readings"
     __table_args__ = (UniqueConstraint("picture_id", "patch_id"),)
@@ -175,7 +230,7 @@ class Reading(SQLModel, table=True):
     id: str = Field(default_factory=new_id, primary_key=True)
     picture_id: str = Field(foreign_key="pictures.id", index=True)
     patch_id: str | None = Field(default=None, foreign_key="patches.id", index=True)
-    document: str = ""
+    document: PatchReading | None = Field(default=None, sa_type=Document(PatchReading))
     trouble: str = ""
     measured_at: dt.datetime = Field(default_factory=now)
 
@@ -201,8 +256,8 @@ class Mixture(SQLModel, table=True):
     shot_id: str = Field(foreign_key="shots.id", index=True)
     name: str
     kept_for: str = "reshoot"
-    weights: str
-    frames: str
+    weights: dict[str, float | None] = Field(sa_type=Document(dict[str, float | None]))
+    frames: dict[str, str] = Field(sa_type=Document(dict[str, str]))
     created_at: dt.datetime = Field(default_factory=now)
 
 
@@ -475,7 +530,7 @@ class Reshoot(SQLModel, table=True):
 
     shot_id: str = Field(foreign_key="shots.id", primary_key=True)
     version_id: str = Field(foreign_key="recipe_versions.id", index=True)
-    target: str
+    target: ReshootTarget = Field(sa_type=Document(ReshootTarget))
     left_open: str = "[]"
     begun_at: dt.datetime = Field(default_factory=now)
 

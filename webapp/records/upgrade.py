@@ -4,16 +4,21 @@ from __future__ import annotations
 
 import datetime as dt
 import sqlite3
+from collections.abc import Callable
 from pathlib import Path
 
 from alembic import command
 from alembic.config import Config
 from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
+from sqlmodel import Session as Database
 
 from webapp.errors import CannotStart
 from webapp.paths import MIGRATIONS
 from webapp.records.engine import Records
+
+_COMPUTED_AS_FACTS = "0100"
+"""From this step on the ledgers and the evidence of frames have their present shape."""
 
 
 def _config() -> Config:
@@ -22,9 +27,10 @@ def _config() -> Config:
     return config
 
 
-def upgrade(records: Records) -> Path | None:
+def upgrade(records: Records, renew: Callable[[Database], None] | None = None) -> Path | None:
     """Apply the migrations that are missing. Where there was something to migrate, a copy of the database is put
-    aside first; its path is the answer. Raises CannotStart for a database of a newer version."""
+    aside first; its path is the answer. `renew` works out anew, in the same transaction, what is computed and was
+    kept in another shape. Raises CannotStart for a database of a newer version."""
     config = _config()
     script = ScriptDirectory.from_config(config)
     with records.engine.connect() as connection:
@@ -42,6 +48,8 @@ def upgrade(records: Records) -> Path | None:
     with records.writing() as session:
         config.attributes["connection"] = session.connection()
         command.upgrade(config, "head")
+        if renew is not None and standing is not None and standing < _COMPUTED_AS_FACTS:
+            renew(session)
     return put_aside
 
 

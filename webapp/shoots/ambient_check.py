@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import replace
 from typing import Final
 
@@ -12,7 +11,7 @@ from webapp.ledger.set_up import SetUp
 from webapp.optics.scales import Quantity, read_mark
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
-from webapp.records.tables import Standing
+from webapp.records.tables import BeforeCheck, Standing
 from webapp.shoots.set_up_now import StandingState, rewritten
 
 AMBIENT_CHECK: Final = shot_records.AMBIENT_CHECK
@@ -27,14 +26,14 @@ def begin_ambient_check(records: Records, shot_id: str) -> StandingState:
     def rewrite(_db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
         if standing.kept is not None:
             return set_up, standing.says
-        kept = {
-            "shutter": set_up.shutter.text if set_up.shutter else None,
-            "lit": [light.letter for light in set_up.lights if light.lit and light.head.kind == "flash"],
-            "purpose": standing.purpose,
-        }
-        standing.kept = json.dumps(kept)
+        kept = BeforeCheck(
+            shutter=set_up.shutter.text if set_up.shutter else None,
+            lit=tuple(light.letter for light in set_up.lights if light.lit and light.head.kind == "flash"),
+            purpose=standing.purpose,
+        )
+        standing.kept = kept
         standing.purpose = AMBIENT_CHECK
-        for letter in kept["lit"] or ():
+        for letter in kept.lit:
             light = set_up.light(letter)
             if light is not None:
                 set_up = set_up.with_light(replace(light, lit=False))
@@ -59,14 +58,14 @@ def restored_after_check(standing: Standing, set_up: SetUp, versions: dict[str, 
     """Put back what an ambient check switched off; without one, the set-up as it is."""
     if standing.kept is None:
         return set_up
-    kept = json.loads(standing.kept)
+    kept = standing.kept
     standing.kept = None
-    standing.purpose = kept["purpose"]
-    for letter in kept["lit"]:
+    standing.purpose = kept.purpose
+    for letter in kept.lit:
         light = set_up.light(letter)
         if light is not None:
             set_up = set_up.with_light(replace(light, lit=True))
             versions[f"lights.{letter}.lit"] = versions.get(f"lights.{letter}.lit", 0) + 1
     versions["shutter"] = versions.get("shutter", 0) + 1
-    shutter = read_mark(Quantity.SHUTTER, kept["shutter"], set_up.camera.shutter_dial) if kept["shutter"] else None
+    shutter = read_mark(Quantity.SHUTTER, kept.shutter, set_up.camera.shutter_dial) if kept.shutter else None
     return replace(set_up, shutter=shutter)

@@ -12,18 +12,15 @@ from dataclasses import dataclass, field, replace
 from sqlmodel import Session as Database
 
 from webapp.ledger.ambient_proof import AmbientCheck, AmbientProof, CheckedPatch, margin_stops, prove
-from webapp.ledger.assessment import Assessment, read_ledger
+from webapp.ledger.assessment import Assessment
 from webapp.ledger.evidence import (
     FrameEvidence,
     HeldAgainst,
     PatchEvidence,
-    evidence_json,
-    read_evidence,
-    read_reading,
     weigh,
 )
-from webapp.ledger.reshoot_target import ReshootTarget, read_target
-from webapp.ledger.set_up import SetUp, from_json
+from webapp.ledger.reshoot_target import ReshootTarget
+from webapp.ledger.set_up import SetUp
 from webapp.ledger.totals import (
     LightingRatio,
     Shares,
@@ -83,7 +80,7 @@ class Witnesses:
     def standard(self) -> SetUp | None:
         """The set-up that the frames are read against."""
         if self.reference is not None:
-            return from_json(self.reference.set_up)
+            return self.reference.set_up
         return self.target.set_up if self.target else None
 
     def reference_patch(self, patch_id: str | None) -> PatchEvidence | None:
@@ -106,8 +103,8 @@ class Witnesses:
         found = []
         for letter in letters:
             frame = self.solos[letter]
-            there = next((e for e in read_evidence(frame.evidence).patches if e.patch_id == seen.patch_id), None)
-            line = read_ledger(frame.ledger).of(letter)
+            there = next((e for e in frame.seen.patches if e.patch_id == seen.patch_id), None)
+            line = frame.ledger.of(letter)
             if there is None or there.read_stops is None or _is_raw(there.kind) != _is_raw(seen.kind):
                 continue
             if line is not None and line.stops is not None and not line.metered:
@@ -122,7 +119,7 @@ def witnesses(db: Database, shot: Shot) -> Witnesses:
     checks = [frame for frame in frames if frame.purpose == AMBIENT_CHECK]
     target = target_of(db, shot)
     if reference is not None:
-        said, lit = read_evidence(reference.evidence), tuple(reference.lit)
+        said, lit = reference.seen, tuple(reference.lit)
     else:
         said, lit = _target_evidence(db, shot, target), target.lit if target else ()
     return Witnesses(
@@ -140,7 +137,7 @@ def target_of(db: Database, shot: Shot) -> ReshootTarget | None:
     if shot.reference_frame_id is not None:
         return None
     found = reshoot_records.reshoot_of(db, shot.id)
-    return read_target(found.target) if found else None
+    return found.target if found else None
 
 
 def _target_evidence(db: Database, shot: Shot, target: ReshootTarget | None) -> FrameEvidence:
@@ -156,7 +153,7 @@ def _check(db: Database, shot: Shot, frame: Frame) -> AmbientCheck:
     return AmbientCheck(
         frame_id=frame.id,
         number=frame.number,
-        set_up=from_json(frame.set_up),
+        set_up=frame.set_up,
         patches=tuple(
             CheckedPatch(
                 each.name,
@@ -166,9 +163,9 @@ def _check(db: Database, shot: Shot, frame: Frame) -> AmbientCheck:
                 each.estimated,
                 each.warmth_stops,
             )
-            for each in read_evidence(frame.evidence).patches
+            for each in frame.seen.patches
         ),
-        working=from_json(around.set_up) if around else None,
+        working=around.set_up if around else None,
     )
 
 
@@ -226,9 +223,9 @@ def renew_evidence(db: Database, shot: Shot, only: Frame | None = None) -> None:
     for stage in filter(None, (leading, alone, rest)):
         found = witnesses(db, shot)
         for frame in stage:
-            standing_in = _read_in_target(target, patches, from_json(frame.set_up)) if target else against
+            standing_in = _read_in_target(target, patches, frame.set_up) if target else against
             seen = _weighed(frame, reference, readings[frame.id], standing_in, patches, found)
-            frame.evidence = evidence_json(seen) if seen.patches else "{}"
+            frame.evidence = seen if seen.patches else None
             db.add(frame)
         db.flush()
 
@@ -254,12 +251,12 @@ def _read_in_target(target: ReshootTarget, patches: Mapping[str, tuple[float, st
     return held
 
 
-def _by_kind(rows: list[tuple[str, str | None, str]], patches: Mapping[str, object]) -> Kinds:
+def _by_kind(rows: list[tuple[str, str | None, PatchReading | None]], patches: Mapping[str, object]) -> Kinds:
     """The readings at the patches of the shot; at the middle of the picture where none is drawn."""
     kinds: Kinds = {}
     for kind, patch_id, document in rows:
-        if document and (patch_id in patches if patches else patch_id is None):
-            kinds.setdefault(_is_raw(kind), {})[patch_id] = read_reading(document)
+        if document is not None and (patch_id in patches if patches else patch_id is None):
+            kinds.setdefault(_is_raw(kind), {})[patch_id] = document
     return kinds
 
 
@@ -301,7 +298,7 @@ def _weighed_patch(
 ) -> PatchEvidence:
     wanted, name = patches[patch_id] if patch_id is not None else (0.0, reading.patch.name)
     shares = found.shares_of(patch_id)
-    set_up = from_json(frame.set_up)
+    set_up = frame.set_up
     if reference is None and found.target is None:
         predicted = Total(None, _NO_REFERENCE)
     elif frame.purpose == AMBIENT_CHECK:
@@ -309,7 +306,7 @@ def _weighed_patch(
     elif reference is not None and frame.id == reference.id:
         predicted = Total(0.0)
     else:
-        lines = read_ledger(frame.ledger).lit
+        lines = frame.ledger.lit
         balances = {line.acts_on: None if line.metered else line.stops for line in lines}
         predicted = predicted_difference(balances, found.lit_in_reference, shares.by_light)
     spreads = [light.head.spread_stops or 0.0 for light in set_up.lights if light.lit]

@@ -9,12 +9,11 @@ from sqlmodel import Session as Database
 
 from webapp.errors import Conflict
 from webapp.kit.learned import LearnedHead, learned_of_head, learned_of_pair
-from webapp.ledger.assessment import assess, read_ledger
+from webapp.ledger.assessment import assess
 from webapp.ledger.attribution import attribute
 from webapp.ledger.consistency import LearnedLoss
-from webapp.ledger.evidence import read_evidence
 from webapp.ledger.explanations import Attribution, Case, PatchCase
-from webapp.ledger.set_up import SetUp, from_json
+from webapp.ledger.set_up import SetUp
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.tables import Frame, Shot
@@ -48,7 +47,7 @@ def explain(records: Records, frame_id: str) -> Explained:
     with records.reading() as db:
         frame = shot_records.frame_of(db, frame_id)
         shot = shot_records.shot_of(db, frame.shot_id)
-        set_up = from_json(frame.set_up)
+        set_up = frame.set_up
         found = witnesses(db, shot)
         case = _case(db, shot, frame, found)
         sums = [
@@ -87,8 +86,8 @@ def take_into_frame(records: Records, frame_id: str, key: str, revision: int | N
 
 def _case(db: Database, shot: Shot, frame: Frame, found: Witnesses) -> Case | None:
     patches = []
-    balances = {line.acts_on: line.stops for line in read_ledger(frame.ledger).lit if line.stops is not None}
-    for seen in read_evidence(frame.evidence).patches:
+    balances = {line.acts_on: line.stops for line in frame.ledger.lit if line.stops is not None}
+    for seen in frame.seen.patches:
         if seen.measured_stops is None or seen.predicted_stops is None or seen.tolerance_stops is None:
             continue
         assert seen.read_stops is not None
@@ -109,13 +108,13 @@ def _case(db: Database, shot: Shot, frame: Frame, found: Witnesses) -> Case | No
     reference = found.standard
     if not patches or reference is None or frame.id == shot.reference_frame_id:
         return None
-    set_up = from_json(frame.set_up)
+    set_up = frame.set_up
     before = shot_records.frame_before(db, shot.id, frame.number)
     return Case(
         set_up=set_up,
         reference=reference,
         patches=tuple(patches),
-        previous=from_json(before.set_up) if before else None,
+        previous=before.set_up if before else None,
         previous_number=before.number if before else None,
         told_by_file=_told_by_file(frame, set_up),
         spreads={

@@ -12,15 +12,15 @@ from pydantic import ValidationError
 from webapp.errors import Conflict, InvalidValue, SeveralInvalid
 from webapp.kit.inventory import invalid_fields
 from webapp.ledger import fields
-from webapp.ledger.assessment import Assessment, read_ledger
+from webapp.ledger.assessment import Assessment
 from webapp.ledger.entries import Comparison, compare
-from webapp.ledger.evidence import FrameEvidence, read_evidence
+from webapp.ledger.evidence import FrameEvidence
 from webapp.ledger.exposures import exposure_of
-from webapp.ledger.set_up import SetUp, from_json
+from webapp.ledger.set_up import SetUp
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records, as_of
 from webapp.records.tables import Frame, FrameRevision, Picture, Session, Shot
-from webapp.shoots.log_frame import FrameWords, keep_revision, recompute_from, restore_document, write_set_up
+from webapp.shoots.log_frame import FrameWords, keep_revision, recompute_from, restore
 from webapp.shoots.set_up_now import Change, RecordedShelf
 
 _READ_AT_ONCE = 100
@@ -106,9 +106,9 @@ def story(records: Records, frame_id: str) -> FrameStory:
 def _logged(row: Frame, shot: Shot, pictures: Sequence[Picture], read_as_of: int) -> LoggedFrame:
     return LoggedFrame(
         row,
-        from_json(row.set_up),
-        read_ledger(row.ledger),
-        read_evidence(row.evidence),
+        row.set_up,
+        row.ledger,
+        row.seen,
         tuple(pictures),
         shot.reference_frame_id == row.id,
         read_as_of,
@@ -143,7 +143,7 @@ def edit(
             checked = FrameWords.model_validate(said)
         except ValidationError as error:
             problems.extend(invalid_fields(error).problems)
-        set_up, shelf = from_json(row.set_up), RecordedShelf(db)
+        set_up, shelf = row.set_up, RecordedShelf(db)
         for each in changes:
             try:
                 set_up = fields.write_as_typed(set_up, each.field, each.value, shelf, each.lengths)
@@ -151,13 +151,13 @@ def edit(
                 problems.append(problem)
         if problems:
             raise SeveralInvalid(problems)
-        moved = [each.field for each in changes] if set_up != from_json(row.set_up) else []
+        moved = [each.field for each in changes] if set_up != row.set_up else []
         reworded = [name for name, value in checked.model_dump().items() if getattr(row, name) != value]
         if moved or reworded:
             keep_revision(db, row, ": ".join(filter(None, (why, "changed " + ", ".join([*moved, *reworded])))))
             for name in reworded:
                 setattr(row, name, getattr(checked, name))
-            write_set_up(row, set_up)
+            shot_records.freeze(db, row, set_up)
             db.add(row)
             db.flush()
             recompute_from(db, shot, row)
@@ -172,9 +172,9 @@ def hold(records: Records, frame_id: str, field: str, which: str) -> LoggedFrame
         values: dict[str, str] = json.loads(row.file_values if which == "file" else row.set_values)
         if which not in ("file", "set") or field not in values:
             raise InvalidValue(field, "There is no such pair of values to choose from.")
-        set_up = fields.write(from_json(row.set_up), field, values[field], RecordedShelf(db))
+        set_up = fields.write(row.set_up, field, values[field], RecordedShelf(db))
         keep_revision(db, row, f"{field}: the {'file' if which == 'file' else 'set-up'} holds")
-        write_set_up(row, set_up)
+        shot_records.freeze(db, row, set_up)
         db.add(row)
         db.flush()
         recompute_from(db, shot, row)
@@ -209,7 +209,7 @@ def restore_revision(records: Records, frame_id: str, revision: int) -> LoggedFr
         if earlier is None:
             raise InvalidValue("revision", f"Frame {row.number} has no revision {revision}.")
         keep_revision(db, row, f"revision {revision} put back")
-        restore_document(row, earlier.document)
+        restore(db, row, earlier.document)
         if row.taken_back and shot.reference_frame_id == row.id:
             raise Conflict(f"In revision {revision} frame {row.number} was taken back, and now it is the reference.")
         db.add(row)

@@ -9,22 +9,21 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 import json
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, fields, replace
 from pathlib import Path
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, PictureRefused
-from webapp.ledger.assessment import assess, ledger_json
+from webapp.ledger.assessment import assess
 from webapp.ledger.file_values import hold_against
-from webapp.ledger.set_up import SetUp, from_json, to_json
 from webapp.pictures.metadata import PictureFacts, same_exposure_key
 from webapp.pictures.store import KeptPicture
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records, as_of
 from webapp.records.idempotency import answer_before, body_digest, keep_answer
-from webapp.records.tables import Frame, FrameRevision, Notice, Picture, Shot, Standing, now
+from webapp.records.tables import Frame, FrameRevision, Notice, Picture, RevisedFrame, Shot, Standing, now
 from webapp.shoots.ambient_check import AMBIENT_CHECK, restored_after_check
 from webapp.shoots.evidence import renew_evidence
 from webapp.shoots.set_up_now import ShotContext, StandingState, baselines_for, context_in, reckon
@@ -106,7 +105,7 @@ def log_frame(
         elif picture is not None and (known := shot_records.picture_with_digest(db, picture.kept.digest)) is not None:
             done = _Done(known.frame_id, picture_id=known.id)
         else:
-            context = context_in(db, shot_id, from_json(standing.set_up))
+            context = context_in(db, shot_id, standing.set_up)
             if context.shot.closed_at is not None:
                 raise Conflict(f"{context.shot.title} is closed: its set was struck. Open it again to log a frame.")
             done = _freeze(db, context, standing, words, picture)
@@ -132,7 +131,7 @@ def take_picture(records: Records, shot_id: str, picture: IncomingPicture) -> Lo
             done = _Done(waiting.id, picture_id=_fill(db, shot, standing, waiting, picture).id)
         else:
             words = FrameWords.model_validate({"purpose": standing.purpose, "because": standing.because})
-            done = _freeze(db, context_in(db, shot_id, from_json(standing.set_up)), standing, words, picture)
+            done = _freeze(db, context_in(db, shot_id, standing.set_up), standing, words, picture)
     return _logged(records, standing, number, done)
 
 
@@ -161,9 +160,9 @@ def refuse_picture(records: Records, shot_id: str, name: str, reason: PictureRef
 def _freeze(
     db: Database, context: ShotContext, standing: Standing, words: FrameWords, picture: IncomingPicture | None
 ) -> _Done:
-    set_up = from_json(standing.set_up)
-    versions: dict[str, int] = json.loads(standing.versions)
-    frame = Frame(shot_id=standing.shot_id, number=context.next_number, set_up=standing.set_up, **words.model_dump())
+    set_up = standing.set_up
+    versions: dict[str, int] = dict(standing.versions)
+    frame = Frame(shot_id=standing.shot_id, number=context.next_number, **words.model_dump())
     says = ""
     if picture is not None:
         held = hold_against(set_up, picture.facts)
@@ -171,24 +170,24 @@ def _freeze(
         for field in held.set_values:
             versions[field] = versions.get(field, 0) + 1
         frame.set_values, frame.file_values = json.dumps(held.set_values), json.dumps(held.file_values)
-    write_set_up(frame, set_up)
+    shot_records.freeze(db, frame, set_up)
     # A reshoot has the recipe's frame to be held against, until the photographer makes one of its own the reference.
     becomes_reference = (
         (context.reference or context.target) is None and words.purpose != AMBIENT_CHECK and not set_up.is_dark
     )
+    after = context.after(frame, set_up, is_reference=becomes_reference)
+    frame.ledger = assess(set_up, replace(after, previous=context.previous).baselines(set_up))
+    db.add(frame)
+    db.flush()
     if becomes_reference:
         shot = shot_records.shot_of(db, standing.shot_id)
         shot.reference_frame_id = frame.id
-        context = replace(context, shot=shot)
-    after = context.after(frame, set_up)
-    frame.ledger = ledger_json(assess(set_up, replace(after, previous=context.previous).baselines(set_up)))
-    db.add(frame)
-    db.flush()
+        after = replace(after, shot=shot)
     bound = _bind(db, frame.id, picture) if picture is not None else None
     if words.purpose == AMBIENT_CHECK:
         set_up = restored_after_check(standing, set_up, versions)
-    standing.set_up = to_json(set_up)
-    standing.versions = json.dumps(versions)
+    standing.set_up = set_up
+    standing.versions = versions
     standing.because = ""
     standing.says = says
     standing.purpose = "test"
@@ -199,15 +198,15 @@ def _freeze(
 
 def _fill(db: Database, shot: Shot, standing: Standing, frame: Frame, picture: IncomingPicture) -> Picture:
     """The picture of a frame that was logged by hand: its settings are taken from the file, as a revision."""
-    held = hold_against(from_json(frame.set_up), picture.facts)
+    held = hold_against(frame.set_up, picture.facts)
     frame.file_values = json.dumps(held.file_values)
     if held.set_values:
         keep_revision(db, frame, "the file's settings were taken over")
         frame.set_values = json.dumps(held.set_values)
-        write_set_up(frame, held.set_up)
-        standing_held = hold_against(from_json(standing.set_up), picture.facts)
+        shot_records.freeze(db, frame, held.set_up)
+        standing_held = hold_against(standing.set_up, picture.facts)
         if frame.purpose != AMBIENT_CHECK:
-            standing.set_up, standing.says = to_json(standing_held.set_up), held.says
+            standing.set_up, standing.says = standing_held.set_up, held.says
             db.add(standing)
     db.add(frame)
     bound = _bind(db, frame.id, picture)
@@ -236,16 +235,10 @@ def _facts_json(facts: PictureFacts) -> str:
     return json.dumps(values)
 
 
-def write_set_up(frame: Frame, set_up: SetUp) -> None:
-    """Put a set-up into a frame, with the letters of the lights that are lit in it."""
-    frame.set_up = to_json(set_up)
-    frame.lit = "".join(light.letter for light in set_up.lights if light.lit)
-
-
 def recompute(db: Database, shot: Shot, frame: Frame) -> None:
     """Work a frame's ledger out anew."""
-    set_up = from_json(frame.set_up)
-    frame.ledger = ledger_json(assess(set_up, baselines_for(db, shot, set_up, frame.number)))
+    set_up = frame.set_up
+    frame.ledger = assess(set_up, baselines_for(db, shot, set_up, frame.number))
     db.add(frame)
 
 
@@ -259,24 +252,35 @@ def recompute_from(db: Database, shot: Shot, frame: Frame) -> None:
     renew_evidence(db, shot)
 
 
+def renew_all(db: Database) -> None:
+    """Work out every ledger, and what the pictures prove, anew: after an upgrade that changed their shape."""
+    for shot in shot_records.every_shot(db):
+        for frame in shot_records.all_frames_in(db, shot.id):
+            recompute(db, shot, frame)
+        db.flush()
+        renew_evidence(db, shot)
+
+
 def keep_revision(db: Database, frame: Frame, what: str) -> None:
     """Keep what a frame says now, before it is changed. `what` says what the change is."""
-    db.add(FrameRevision(frame_id=frame.id, revision=frame.revision, document=frame_document(frame), what=what))
+    db.add(FrameRevision(frame_id=frame.id, revision=frame.revision, document=as_it_says(frame), what=what))
     frame.revision += 1
 
 
-_REVISED = ("purpose", "because", "notes", "verdict", "set_up", "set_values", "file_values", "taken_back", "lit")
+_REVISED = tuple(each.name for each in fields(RevisedFrame))
 
 
-def frame_document(frame: Frame) -> str:
-    """Everything of a frame that an edit may change, as a revision keeps it."""
-    return json.dumps({name: getattr(frame, name) for name in _REVISED})
+def as_it_says(frame: Frame) -> RevisedFrame:
+    """What a revision keeps of a frame."""
+    return RevisedFrame(**{name: getattr(frame, name) for name in _REVISED})
 
 
-def restore_document(frame: Frame, document: str) -> None:
+def restore(db: Database, frame: Frame, earlier: RevisedFrame) -> None:
     """Put a revision's words and set-up back into a frame."""
-    for name, value in json.loads(document).items():
-        setattr(frame, name, value)
+    for name in _REVISED:
+        if name != "set_up":
+            setattr(frame, name, getattr(earlier, name))
+    shot_records.freeze(db, frame, earlier.set_up)
 
 
 def _body_digest(shot_id: str, words: FrameWords, picture: IncomingPicture | None) -> str:

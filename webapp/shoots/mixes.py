@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Final, Literal
@@ -12,7 +11,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError
 from webapp.errors import InvalidValue, NotFound
 from webapp.kit.inventory import invalid_fields
 from webapp.ledger.remix import Alone, SumOfLights, Weights, sum_of
-from webapp.ledger.set_up import SetUp, from_json
+from webapp.ledger.set_up import SetUp
 from webapp.pictures.readings import Patch
 from webapp.records import mixes as mixture_records
 from webapp.records import readings as reading_records
@@ -71,7 +70,7 @@ def mixing(records: Records, shot_id: str, mixture_id: str = "") -> Mixing:
             rows = [shot_records.frame_of(db, frame_id) for frame_id in chosen.frames.values()] + checks
         pictures = shot_records.pictures_of(db, [row.id for row in rows])
         reference = db.get(Frame, shot.reference_frame_id) if shot.reference_frame_id else None
-        standing = from_json(shot_records.standing_of(db, shot_id).set_up)
+        standing = shot_records.standing_of(db, shot_id).set_up
         patches = reading_records.patches_in(db, shot_id)
     lights = [row for row in rows if row.purpose != AMBIENT_CHECK]
     raw = all(any(each.kind == "raw" for each in _readable(pictures[row.id])) for row in lights)
@@ -80,7 +79,7 @@ def mixing(records: Records, shot_id: str, mixture_id: str = "") -> Mixing:
     check = _alone(checks[-1], pictures[checks[-1].id], raw=raw) if checks else None
     found = sum_of(
         sorted(alone, key=lambda each: each.letter),
-        from_json(reference.set_up) if reference is not None else None,
+        reference.set_up if reference is not None else None,
         reference.number if reference is not None else 0,
         check,
     )
@@ -103,7 +102,7 @@ def _alone(row: Frame, pictures: Sequence[Picture], *, raw: bool) -> Alone | Non
     picture = min(_readable(pictures), key=lambda each: (each.kind == "raw") != raw, default=None)
     if picture is None:
         return None
-    return Alone(row.lit[:1], row.id, row.number, from_json(row.set_up), picture.digest, picture.kind)
+    return Alone(row.lit[:1], row.id, row.number, row.set_up, picture.digest, picture.kind)
 
 
 def keep_mixture(records: Records, mixed: Mixing, said: Mapping[str, Any], weights: Weights) -> str:
@@ -120,8 +119,8 @@ def keep_mixture(records: Records, mixed: Mixing, said: Mapping[str, Any], weigh
         shot_id=shot_id,
         name=form.name,
         kept_for=form.kept_for,
-        weights=json.dumps({letter: weights.get(letter) for letter in found.letters}),
-        frames=json.dumps({part.letter: part.alone.frame_id for part in found.parts}),
+        weights={letter: weights.get(letter) for letter in found.letters},
+        frames={part.letter: part.alone.frame_id for part in found.parts},
     )
     with records.writing() as db:
         shot_records.shot_of(db, shot_id)
@@ -139,4 +138,4 @@ def forget_mixture(records: Records, shot_id: str, mixture_id: str) -> None:
 
 
 def _kept(row: Mixture) -> KeptMixture:
-    return KeptMixture(row.id, row.name, row.kept_for, json.loads(row.weights), json.loads(row.frames))
+    return KeptMixture(row.id, row.name, row.kept_for, row.weights, row.frames)

@@ -13,7 +13,6 @@ from sqlmodel import Session as Database
 from webapp.errors import Conflict
 from webapp.kit.inventory import invalid_fields
 from webapp.kit.learned import learn_from
-from webapp.ledger.evidence import read_evidence, read_reading, reading_json
 from webapp.pictures.readings import MIDDLE, PatchReading
 from webapp.pictures.readings import Patch as Place
 from webapp.records import readings as reading_records
@@ -182,7 +181,7 @@ def keep_readings(
             picture.preview, picture.trouble = ("" if trouble else picture.digest), trouble
             db.add(picture)
         frame = shot_records.frame_of(db, picture.frame_id)
-        documents = [reading_json(each) for each in readings] or [""] * len(wanted.patch_ids)
+        documents: list[PatchReading | None] = [*readings] or [None] * len(wanted.patch_ids)
         places = wanted.patches or (MIDDLE,) * len(wanted.patch_ids)
         for patch_id, place, document in zip(wanted.patch_ids, places, documents, strict=True):
             if _still_wanted(db, frame.shot_id, patch_id, place):
@@ -207,8 +206,10 @@ def _still_wanted(db: Database, shot_id: str, patch_id: str | None, place: Place
     return not row.retired and sides == (row.x, row.y, row.width, row.height)
 
 
-def _keep_one(db: Database, picture_id: str, patch_id: str | None, document: str, trouble: str) -> None:
-    if trouble and not document and reading_records.reading_at(db, picture_id, patch_id) is not None:
+def _keep_one(
+    db: Database, picture_id: str, patch_id: str | None, document: PatchReading | None, trouble: str
+) -> None:
+    if trouble and document is None and reading_records.reading_at(db, picture_id, patch_id) is not None:
         return
     row = reading_records.reading_at(db, picture_id, patch_id) or Reading(picture_id=picture_id, patch_id=patch_id)
     row.document, row.trouble = document, trouble
@@ -245,7 +246,7 @@ def readings_of_frame(records: Records, frame_id: str) -> tuple[PatchOfFrame, ..
         frame = shot_records.frame_of(db, frame_id)
         drawn: list[Patch | None] = list(reading_records.patches_in(db, frame.shot_id)) or [None]
         rows = reading_records.readings_of(db, [frame_id])[frame_id]
-    used = {each.patch_id: each.kind for each in read_evidence(frame.evidence).patches}
+    used = {each.patch_id: each.kind for each in frame.seen.patches}
     found = []
     for row in drawn:
         patch_id = row.id if row else None
@@ -255,7 +256,7 @@ def readings_of_frame(records: Records, frame_id: str) -> tuple[PatchOfFrame, ..
             found.append(PatchOfFrame(row, None, ""))
             continue
         picture, reading = own[0]
-        read = read_reading(reading.document) if reading.document else None
+        read = reading.document
         found.append(PatchOfFrame(row, read, picture.name, reading.trouble))
     return tuple(found)
 

@@ -13,7 +13,7 @@ from sqlmodel import Session as Database
 from webapp.errors import Conflict, InUse, InvalidValue
 from webapp.kit import inventory
 from webapp.kit.inventory import invalid_fields
-from webapp.ledger.set_up import SetUp, from_json, to_json
+from webapp.ledger.set_up import SetUp
 from webapp.optics.scales import Quantity, read_mark
 from webapp.records import kit as kit_records
 from webapp.records import links as link_records
@@ -99,11 +99,11 @@ def begin_shot(records: Records, session_id: str, said: dict[str, Any]) -> str:
         shot_records.session_of(db, session_id)
         before = shot_records.last_shot_in(db, session_id)
         standing = shot_records.standing_of(db, before.id) if before else shot_records.newest_standing(db)
-        set_up = from_json(standing.set_up) if standing else _first_set_up(db)
+        set_up = standing.set_up if standing else _first_set_up(db)
         shot = Shot(session_id=session_id, number=(before.number if before else 0) + 1, **form.model_dump())
         db.add(shot)
         db.flush()
-        db.add(Standing(shot_id=shot.id, set_up=to_json(_carried_over(set_up))))
+        db.add(Standing(shot_id=shot.id, set_up=_carried_over(set_up)))
         put_on_set_in(db, shot)
     return shot.id
 

@@ -6,7 +6,6 @@ stands, ready to be drawn.
 
 from __future__ import annotations
 
-import json
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -32,8 +31,6 @@ from webapp.ledger.set_up import (
     Light,
     ModifierFigures,
     SetUp,
-    from_json,
-    to_json,
 )
 from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.records import kit as kit_records
@@ -122,12 +119,11 @@ class ShotContext:
             self.reference, self.previous, {each: was for each, was in found.items() if was}, self.target
         )
 
-    def after(self, frame: Frame, set_up: SetUp) -> ShotContext:
+    def after(self, frame: Frame, set_up: SetUp, *, is_reference: bool) -> ShotContext:
         """The same after a frame without a picture was logged: no reading has changed."""
         logged = NumberedSetUp(frame.number, set_up)
         lit = {letter: was or (logged if letter in frame.lit else None) for letter, was in self.first_lit.items()}
         counts = frame.purpose != AMBIENT_CHECK
-        is_reference = self.shot.reference_frame_id == frame.id
         return replace(
             self,
             reference=logged if is_reference else self.reference,
@@ -182,14 +178,14 @@ def reckon(records: Records, standing: Standing, number: int) -> StandingState:
 
 def state_in(db: Database, shot: Shot | str, standing: Standing) -> StandingState:
     """The same inside a transaction that has already loaded the row of the set-up."""
-    set_up = from_json(standing.set_up)
+    set_up = standing.set_up
     context = context_in(db, shot, set_up)
     means = inventory.means_with(db, set_up, subject_is_static=context.shot.subject_is_static)
     assessment = assess(set_up, context.baselines(set_up), means)
     return StandingState(
         shot=context.shot,
         set_up=set_up,
-        versions=json.loads(standing.versions),
+        versions=dict(standing.versions),
         assessment=assessment,
         previous=context.previous,
         next_number=context.next_number,
@@ -221,7 +217,7 @@ def baselines_for(db: Database, shot: Shot, set_up: SetUp, number: int | None = 
 
 
 def _numbered(frame: Frame | None) -> NumberedSetUp | None:
-    return None if frame is None else NumberedSetUp(frame.number, from_json(frame.set_up))
+    return None if frame is None else NumberedSetUp(frame.number, frame.set_up)
 
 
 def change(records: Records, shot_id: str, changes: Sequence[Change]) -> StandingState:
@@ -238,8 +234,8 @@ def change(records: Records, shot_id: str, changes: Sequence[Change]) -> Standin
 
 def change_in(db: Database, standing: Standing, changes: Sequence[Change]) -> None:
     """The same inside a transaction that has already loaded the row."""
-    set_up = from_json(standing.set_up)
-    versions: dict[str, int] = json.loads(standing.versions)
+    set_up = standing.set_up
+    versions: dict[str, int] = dict(standing.versions)
     shelf = RecordedShelf(db)
     problems: list[InvalidValue] = []
     for each in changes:
@@ -292,11 +288,11 @@ def _words(field: str) -> str:
 
 
 def _save(db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int], says: str = "") -> None:
-    move = moves.move_between(from_json(standing.set_up), set_up, new_id())
+    move = moves.move_between(standing.set_up, set_up, new_id())
     if move is not None:
         standing.moves = moves.with_move(standing.moves, move)
-    standing.set_up = to_json(set_up)
-    standing.versions = json.dumps(versions)
+    standing.set_up = set_up
+    standing.versions = versions
     standing.says = says
     standing.changed_at = now()
     db.add(standing)
@@ -310,8 +306,8 @@ def rewritten(
     the desk says of it; it counts the fields that it changed in the versions it is given."""
     with records.writing() as db:
         standing, number = shot_records.standing_of(db, shot_id), as_of(db)
-        versions: dict[str, int] = json.loads(standing.versions)
-        set_up, says = rewrite(db, standing, from_json(standing.set_up), versions)
+        versions: dict[str, int] = dict(standing.versions)
+        set_up, says = rewrite(db, standing, standing.set_up, versions)
         _save(db, standing, set_up, versions, says)
     return reckon(records, standing, number)
 
@@ -372,14 +368,14 @@ def take_move_back(records: Records, shot_id: str, move_id: str) -> StandingStat
     to take back; where it is not the last any more, or what it left was changed since, Conflict says so."""
     with records.writing() as db:
         standing, number = shot_records.standing_of(db, shot_id), as_of(db)
-        set_up = from_json(standing.set_up)
+        set_up = standing.set_up
         move = moves.last_move(standing.moves, set_up)
         if move is None or move.id != move_id:
             raise Conflict("Something was moved since this was offered: look at the plan as it stands now.")
-        versions: dict[str, int] = json.loads(standing.versions)
+        versions: dict[str, int] = dict(standing.versions)
         for name in moves.fields_of(move):
             _count_change(versions, name)
-        left = moves.without_last(standing.moves)
+        left = standing.moves[:-1]
         _save(db, standing, moves.taken_back(move, set_up), versions)
         standing.moves = left
         db.add(standing)
@@ -435,7 +431,7 @@ def stand_as_frame(records: Records, shot_id: str, frame_id: str) -> StandingSta
         if frame.shot_id != shot_id:
             raise NotFound("That frame belongs to another shot.")
         meant = {light.letter: light.intended_stops for light in set_up.lights}
-        earlier = from_json(frame.set_up)
+        earlier = frame.set_up
         lights = tuple(replace(light, intended_stops=meant.get(light.letter, 0.0)) for light in earlier.lights)
         for field in {*versions, *field_names.fields_of(set_up), *field_names.fields_of(earlier)}:
             versions[field] = versions.get(field, 0) + 1

@@ -11,13 +11,13 @@ from dataclasses import dataclass
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, InvalidValue, SeveralInvalid
-from webapp.ledger.set_up import SetUp, from_json
+from webapp.ledger.set_up import SetUp
 from webapp.ledger.worth_measuring import PLACE, WorthMeasuring, completed, worth_measuring
 from webapp.optics.lengths import Lengths
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.tables import Frame, Shot, now
-from webapp.shoots.log_frame import keep_revision, recompute_from, write_set_up
+from webapp.shoots.log_frame import keep_revision, recompute_from
 from webapp.shoots.sessions import put_on_set_in
 from webapp.shoots.set_up_now import Change, StandingState, change_in, state_in
 
@@ -85,11 +85,11 @@ def strike(
         shot, standing = shot_records.shot_of(db, shot_id), shot_records.standing_of(db, shot_id)
         if shot.closed_at is not None:
             raise Conflict(f"{shot.title} is closed already; open it again to answer for its set.")
-        before = from_json(standing.set_up)
+        before = standing.set_up
         change_in(db, standing, changes_of(before, answers, versions or {}, lengths))
         written: tuple[str, ...] = ()
         if as_in_frame:
-            written = _complete(db, shot, as_in_frame, before, from_json(standing.set_up))
+            written = _complete(db, shot, as_in_frame, before, standing.set_up)
         shot.on_set = False
         shot.closed_at = now()
         db.add(shot)
@@ -100,10 +100,10 @@ def _complete(db: Database, shot: Shot, frame_id: str, before: SetUp, stands: Se
     frame: Frame = shot_records.frame_of(db, frame_id)
     if frame.shot_id != shot.id:
         raise InvalidValue("as_in_frame", "That frame belongs to another shot.")
-    set_up, written = completed(from_json(frame.set_up), before, stands)
+    set_up, written = completed(frame.set_up, before, stands)
     if written:
         keep_revision(db, frame, "before the set was struck: " + ", ".join(written))
-        write_set_up(frame, set_up)
+        shot_records.freeze(db, frame, set_up)
         db.add(frame)
         db.flush()
         recompute_from(db, shot, frame)

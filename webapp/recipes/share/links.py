@@ -19,7 +19,6 @@ from sqlmodel import col
 from webapp.errors import InvalidValue, NotFound
 from webapp.kit import inventory
 from webapp.ledger.metered import level_words
-from webapp.ledger.set_up import from_json
 from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.pictures.store import PictureStore
 from webapp.recipes.document import AmbientPart, LightPart, PicturePart, Recipe, Tolerance, WorkingPart, read_recipe
@@ -362,4 +361,4 @@ def _named_in_house(db: Database, version: RecipeVersion) -> Iterator[Named]:
         yield each.name, filter_words(inventory.filter_figures(each))
     if version.frame_id is not None:
         for set_up in link_records.set_ups_told(db, shot_records.shot_id_of_frame(db, version.frame_id)):
-            yield from named_in_set_up(from_json(set_up))
+            yield from named_in_set_up(set_up)

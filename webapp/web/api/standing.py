@@ -12,7 +12,7 @@ from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.ledger import fields
 from webapp.ledger.entries import Cause
 from webapp.ledger.field_names import CAMERA_FIELDS, LIGHT_FIELDS, fields_of
-from webapp.ledger.set_up import SetUp, from_json
+from webapp.ledger.set_up import SetUp
 from webapp.optics.power_dial import fraction_text
 from webapp.records import shots as shot_records
 from webapp.services import InServices, Services
@@ -233,7 +233,7 @@ def end_ambient_check(services: InServices, shot_id: ItemId) -> StandingAnswer:
 def _set_up_of(services: Services, shot_id: str) -> SetUp:
     with services.records.reading() as db:
         shot_records.shot_of(db, shot_id)
-        return from_json(shot_records.standing_of(db, shot_id).set_up)
+        return shot_records.standing_of(db, shot_id).set_up
 
 
 def _told(services: Services, state: StandingState) -> StandingAnswer:

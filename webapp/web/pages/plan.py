@@ -16,10 +16,11 @@ from webapp.errors import InvalidValue, SeveralInvalid, StaleValue
 from webapp.kit.units import lengths as lengths_of_house
 from webapp.ledger import placing
 from webapp.ledger.geometry import plan_of
-from webapp.ledger.set_up import SetUp, to_json
+from webapp.ledger.set_up import SetUp
 from webapp.optics.lengths import UNITS
 from webapp.plan.positions import KINDS, KnownPoint, place_text, triangulate
 from webapp.plan.shadow_card import shadow_card_png, side_by_side_png
+from webapp.records.columns import document_bytes
 from webapp.services import InServices, Services
 from webapp.shoots import frames, set_up_now
 from webapp.shoots.measured_light import shares_at, shares_of_frame
@@ -294,4 +295,4 @@ def _page(
 
 def _mark_of(set_up: SetUp) -> str:
     """Another address for another set-up, so that an open page fetches its card anew."""
-    return f"{zlib.crc32(to_json(set_up).encode()):x}"
+    return f"{zlib.crc32(document_bytes(SetUp, set_up)):x}"

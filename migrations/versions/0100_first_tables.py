@@ -1,0 +1,756 @@
+"""the tables of 0.1.0
+
+Why: the thirteen steps that led here belonged to a version that was never released. This is what they came to, with
+the words of the ledger taken out of the records: a frame keeps facts, its set-up is kept once for all frames that have
+the same, and the columns are typed.
+
+Stored data: an empty file gets the tables. One that was filled before keeps every row; what is computed (ledgers and
+evidence) is left empty and worked out anew by the program in the same transaction (webapp.records.upgrade).
+"""
+
+import hashlib
+import json
+import zlib
+
+import sqlalchemy as sa
+import sqlmodel
+from alembic import op
+
+revision = "0100"
+down_revision = "0013"
+branch_labels = None
+depends_on = None
+
+_TEXT = sqlmodel.sql.sqltypes.AutoString
+_TIME = sqlmodel.sql.sqltypes.UTCDateTime
+_WORDS = "title, subject, terms, kit, words, marks"
+
+
+def _cameras() -> None:
+    op.create_table(
+        "cameras",
+        sa.Column("id", _TEXT(), nullable=False),
+        sa.Column("name", _TEXT(), nullable=False),
+        sa.Column("notes", _TEXT(), nullable=False),
+        sa.Column("retired", sa.Boolean(), nullable=False),
+        sa.Column("created_at", _TIME(), nullable=False),
+        sa.Column("sensor_width_mm", sa.Float(), nullable=False),
+        sa.Column("sensor_height_mm", sa.Float(), nullable=False),
+        sa.Column("width_px", sa.Integer(), nullable=False),
+        sa.Column("height_px", sa.Integer(), nullable=False),
+        sa.Column("sync_mark", _TEXT(), nullable=False),
+        sa.Column("lowest_iso", sa.Float(), nullable=False),
+        sa.Column("highest_iso", sa.Float(), nullable=False),
+        sa.Column("shutter_dial", _TEXT(), nullable=False),
+        sa.Column("iso_dial", _TEXT(), nullable=False),
+        sa.PrimaryKeyConstraint("id"),
+    )
+
+
+def _filters() -> None:
+    op.create_table(
+        "filters",
+        sa.Column("id", _TEXT(), nullable=False),
+        sa.Column("name", _TEXT(), nullable=False),
+        sa.Column("notes", _TEXT(), nullable=False),
+        sa.Column("retired", sa.Boolean(), nullable=False),
+        sa.Column("created_at", _TIME(), nullable=False),
+        sa.Column("kind", _TEXT(), nullable=False),
+        sa.Column("fits", _TEXT(), nullable=False),
+        sa.Column("loss_stops", sa.Float(), nullable=True),
+        sa.Column("shift_mired", sa.Float(), nullable=False),
+        sa.PrimaryKeyConstraint("id"),
+    )
+
+
+def _known_words() -> None:
+    op.create_table(
+        "known_words",
+        sa.Column("number", sa.Integer(), nullable=False),
+        sa.Column("word", _TEXT(), nullable=False),
+        sa.PrimaryKeyConstraint("number"),
+        sa.UniqueConstraint("word"),
+    )
+
+
+def _learned() -> None:
+    op.create_table(
+        "learned",
+        sa.Column("subject", _TEXT(), nullable=False),
+        sa.Column("document", _TEXT(), nullable=False),
+        sa.Column("learned_at", _TIME(), nullable=False),
+        sa.PrimaryKeyConstraint("subject"),
+    )
+
+
+def _lenses() -> None:
+    op.create_table(
+        "lenses",
+        sa.Column("id", _TEXT(), nullable=False),
+        sa.Column("name", _TEXT(), nullable=False),
+        sa.Column("notes", _TEXT(), nullable=False),
+        sa.Column("retired", sa.Boolean(), nullable=False),
+        sa.Column("created_at", _TIME(), nullable=False),
+        sa.Column("shortest_focal_mm", sa.Float(), nullable=False),
+        sa.Column("longest_focal_mm", sa.Float(), nullable=False),
+        sa.Column("widest_f_number", sa.Float(), nullable=False),
+        sa.Column("smallest_f_number", sa.Float(), nullable=False),
+        sa.Column("f_number_dial", _TEXT(), nullable=False),
+        sa.Column("greatest_magnification", sa.Float(), nullable=True),
+        sa.Column("pupil_ratio", sa.Float(), nullable=False),
+        sa.Column("records", _TEXT(), nullable=False),
+        sa.PrimaryKeyConstraint("id"),
+    )
+
+
+def _lights() -> None:
+    op.create_table(
+        "lights",
+        sa.Column("id", _TEXT(), nullable=False),
+        sa.Column("name", _TEXT(), nullable=False),
+        sa.Column("notes", _TEXT(), nullable=False),
+        sa.Column("retired", sa.Boolean(), nullable=False),
+        sa.Column("created_at", _TIME(), nullable=False),
+        sa.Column("kind", _TEXT(), nullable=False),
+        sa.Column("form", _TEXT(), nullable=False),
+        sa.Column("full_energy_j", sa.Float(), nullable=True),
+        sa.Column("lowest_power_stops", sa.Float(), nullable=False),
+        sa.Column("step_stops", sa.Float(), nullable=False),
+        sa.Column("marking", _TEXT(), nullable=False),
+        sa.Column("full_number", sa.Float(), nullable=False),
+        sa.Column("stops_per_number", sa.Float(), nullable=False),
+        sa.Column("outer_diameter_mm", sa.Float(), nullable=True),
+        sa.Column("inner_diameter_mm", sa.Float(), nullable=True),
+        sa.Column("recycle_s", sa.Float(), nullable=True),
+        sa.Column("t_half_s", sa.Float(), nullable=True),
+        sa.Column("kelvin", sa.Float(), nullable=True),
+        sa.Column("guide_number_m", sa.Float(), nullable=True),
+        sa.Column("guide_reflector", _TEXT(), server_default="", nullable=False),
+        sa.PrimaryKeyConstraint("id"),
+    )
+
+
+def _modifiers() -> None:
+    op.create_table(
+        "modifiers",
+        sa.Column("id", _TEXT(), nullable=False),
+        sa.Column("name", _TEXT(), nullable=False),
+        sa.Column("notes", _TEXT(), nullable=False),
+        sa.Column("retired", sa.Boolean(), nullable=False),
+        sa.Column("created_at", _TIME(), nullable=False),
+        sa.Column("shape", _TEXT(), nullable=False),
+        sa.Column("width_mm", sa.Float(), nullable=True),
+        sa.Column("height_mm", sa.Float(), nullable=True),
+        sa.Column("inner_diameter_mm", sa.Float(), nullable=True),
+        sa.Column("loss_stops", sa.Float(), nullable=True),
+        sa.Column("diffuses", sa.Boolean(), nullable=False),
+        sa.PrimaryKeyConstraint("id"),
+    )
+
+
+def _save_keys() -> None:
+    op.create_table(
+        "save_keys",
+        sa.Column("key", _TEXT(), nullable=False),
+        sa.Column("body", _TEXT(), nullable=False),
+        sa.Column("answer", _TEXT(), nullable=False),
+        sa.Column("at", _TIME(), nullable=False),
+        sa.PrimaryKeyConstraint("key"),
+    )
+
+
+def _sessions() -> None:
+    op.create_table(
+        "sessions",
+        sa.Column("id", _TEXT(), nullable=False),
+        sa.Column("name", _TEXT(), nullable=False),
+        sa.Column("day", sa.Date(), nullable=False),
+        sa.Column("zone", _TEXT(), nullable=False),
+        sa.Column("place", _TEXT(), nullable=False),
+        sa.Column("made_for", _TEXT(), nullable=False),
+        sa.Column("brief", _TEXT(), nullable=False),
+        sa.Column("notes", _TEXT(), nullable=False),
+        sa.Column("created_at", _TIME(), nullable=False),
+        sa.PrimaryKeyConstraint("id"),
+    )
+
+
+def _set_ups() -> None:
+    op.create_table(
+        "set_ups",
+        sa.Column("digest", _TEXT(), nullable=False),
+        sa.Column("document", sa.LargeBinary(), nullable=False),
+        sa.Column("kit", _TEXT(), nullable=False),
+        sa.PrimaryKeyConstraint("digest"),
+    )
+
+
+def _tape() -> None:
+    op.create_table(
+        "tape",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("inches", sa.Boolean(), nullable=False),
+        sa.PrimaryKeyConstraint("id"),
+    )
+
+
+def _vocabulary() -> None:
+    op.create_table(
+        "vocabulary",
+        sa.Column("id", _TEXT(), nullable=False),
+        sa.Column("facet", _TEXT(), nullable=False),
+        sa.Column("term", _TEXT(), nullable=False),
+        sa.Column("others", _TEXT(), nullable=False),
+        sa.PrimaryKeyConstraint("id"),
+        sa.UniqueConstraint("facet", "term"),
+    )
+    op.create_index("ix_vocabulary_facet", "vocabulary", ["facet"])
+
+
+def _meter_readings() -> None:
+    op.create_table(
+        "meter_readings",
+        sa.Column("id", _TEXT(), nullable=False),
+        sa.Column("light_id", _TEXT(), nullable=False),
+        sa.Column("modifier_id", _TEXT(), nullable=True),
+        sa.Column("mark", _TEXT(), nullable=False),
+        sa.Column("av", sa.Float(), nullable=False),
+        sa.Column("power_stops", sa.Float(), nullable=False),
+        sa.Column("distance_mm", sa.Float(), nullable=False),
+        sa.Column("read_at", _TIME(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["light_id"],
+            ["lights.id"],
+        ),
+        sa.ForeignKeyConstraint(
+            ["modifier_id"],
+            ["modifiers.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
+    )
+    op.create_index("ix_meter_readings_light_id", "meter_readings", ["light_id"])
+
+
+def _open_pages() -> None:
+    op.create_table(
+        "open_pages",
+        sa.Column("token", _TEXT(), nullable=False),
+        sa.Column("session_id", _TEXT(), nullable=False),
+        sa.Column("title", _TEXT(), nullable=False),
+        sa.Column("because", sa.Boolean(), nullable=False),
+        sa.Column("kit_names", sa.Boolean(), nullable=False),
+        sa.Column("expires_at", _TIME(), nullable=True),
+        sa.Column("withdrawn_at", _TIME(), nullable=True),
+        sa.Column("views", sa.Integer(), nullable=False),
+        sa.Column("made_at", _TIME(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["session_id"],
+            ["sessions.id"],
+        ),
+        sa.PrimaryKeyConstraint("token"),
+    )
+    op.create_index("ix_open_pages_session_id", "open_pages", ["session_id"])
+
+
+def _shots() -> None:
+    op.create_table(
+        "shots",
+        sa.Column("id", _TEXT(), nullable=False),
+        sa.Column("session_id", _TEXT(), nullable=False),
+        sa.Column("number", sa.Integer(), nullable=False),
+        sa.Column("title", _TEXT(), nullable=False),
+        sa.Column("subject", _TEXT(), nullable=False),
+        sa.Column("subject_types", _TEXT(), nullable=False),
+        sa.Column("surface", _TEXT(), nullable=False),
+        sa.Column("look", _TEXT(), nullable=False),
+        sa.Column("subject_is_static", sa.Boolean(), nullable=False),
+        sa.Column("wanted_depth_mm", sa.Float(), nullable=True),
+        sa.Column("on_set", sa.Boolean(), nullable=False),
+        sa.Column("reference_frame_id", _TEXT(), nullable=True),
+        sa.Column("created_at", _TIME(), nullable=False),
+        sa.Column("closed_at", _TIME(), nullable=True),
+        sa.ForeignKeyConstraint(["reference_frame_id"], ["frames.id"], name="shot_reference_frame", use_alter=True),
+        sa.ForeignKeyConstraint(
+            ["session_id"],
+            ["sessions.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
+        sa.UniqueConstraint("session_id", "number"),
+    )
+    op.create_index("ix_shots_session_id", "shots", ["session_id"])
+    op.create_index("only_one_shot_on_the_set", "shots", ["on_set"], unique=True, sqlite_where=sa.text("on_set = 1"))
+
+
+def _frames() -> None:
+    op.create_table(
+        "frames",
+        sa.Column("id", _TEXT(), nullable=False),
+        sa.Column("shot_id", _TEXT(), nullable=False),
+        sa.Column("number", sa.Integer(), nullable=False),
+        sa.Column("purpose", _TEXT(), nullable=False),
+        sa.Column("because", _TEXT(), nullable=False),
+        sa.Column("notes", _TEXT(), nullable=False),
+        sa.Column("verdict", _TEXT(), nullable=False),
+        sa.Column("set_up_digest", _TEXT(), nullable=False),
+        sa.Column("set_values", _TEXT(), nullable=False),
+        sa.Column("file_values", _TEXT(), nullable=False),
+        sa.Column("ledger", sa.LargeBinary(), nullable=False),
+        sa.Column("evidence", sa.LargeBinary(), nullable=True),
+        sa.Column("lit", _TEXT(), nullable=False),
+        sa.Column("taken_back", sa.Boolean(), nullable=False),
+        sa.Column("revision", sa.Integer(), nullable=False),
+        sa.Column("logged_at", _TIME(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["set_up_digest"],
+            ["set_ups.digest"],
+        ),
+        sa.ForeignKeyConstraint(
+            ["shot_id"],
+            ["shots.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
+        sa.UniqueConstraint("shot_id", "number"),
+    )
+    op.create_index("ix_frames_set_up_digest", "frames", ["set_up_digest"])
+    op.create_index("ix_frames_shot_id", "frames", ["shot_id"])
+    op.create_index(
+        "read_frames", "frames", ["shot_id", "lit", "number"], sqlite_where=sa.text("evidence IS NOT NULL")
+    )
+
+
+def _mixtures() -> None:
+    op.create_table(
+        "mixtures",
+        sa.Column("id", _TEXT(), nullable=False),
+        sa.Column("shot_id", _TEXT(), nullable=False),
+        sa.Column("name", _TEXT(), nullable=False),
+        sa.Column("kept_for", _TEXT(), nullable=False),
+        sa.Column("weights", sa.Text(), nullable=False),
+        sa.Column("frames", sa.Text(), nullable=False),
+        sa.Column("created_at", _TIME(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["shot_id"],
+            ["shots.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
+    )
+    op.create_index("ix_mixtures_shot_id", "mixtures", ["shot_id"])
+
+
+def _notices() -> None:
+    op.create_table(
+        "notices",
+        sa.Column("id", _TEXT(), nullable=False),
+        sa.Column("shot_id", _TEXT(), nullable=False),
+        sa.Column("text", _TEXT(), nullable=False),
+        sa.Column("at", _TIME(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["shot_id"],
+            ["shots.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
+    )
+    op.create_index("ix_notices_shot_id", "notices", ["shot_id"])
+
+
+def _patches() -> None:
+    op.create_table(
+        "patches",
+        sa.Column("id", _TEXT(), nullable=False),
+        sa.Column("shot_id", _TEXT(), nullable=False),
+        sa.Column("name", _TEXT(), nullable=False),
+        sa.Column("x", sa.Float(), nullable=False),
+        sa.Column("y", sa.Float(), nullable=False),
+        sa.Column("width", sa.Float(), nullable=False),
+        sa.Column("height", sa.Float(), nullable=False),
+        sa.Column("wanted_stops", sa.Float(), nullable=False),
+        sa.Column("place", sa.Integer(), nullable=False),
+        sa.Column("retired", sa.Boolean(), nullable=False),
+        sa.Column("created_at", _TIME(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["shot_id"],
+            ["shots.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
+    )
+    op.create_index("ix_patches_shot_id", "patches", ["shot_id"])
+
+
+def _recipes() -> None:
+    op.create_table(
+        "recipes",
+        sa.Column("id", _TEXT(), nullable=False),
+        sa.Column("shot_id", _TEXT(), nullable=True),
+        sa.Column("identity", _TEXT(), server_default="", nullable=False),
+        sa.Column("created_at", _TIME(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["shot_id"],
+            ["shots.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
+    )
+    op.create_index("ix_recipes_identity", "recipes", ["identity"])
+    op.create_index("ix_recipes_shot_id", "recipes", ["shot_id"])
+
+
+def _standing() -> None:
+    op.create_table(
+        "standing",
+        sa.Column("shot_id", _TEXT(), nullable=False),
+        sa.Column("set_up", sa.Text(), nullable=False),
+        sa.Column("versions", sa.Text(), nullable=False),
+        sa.Column("moves", sa.Text(), nullable=False),
+        sa.Column("kept", sa.Text(), nullable=True),
+        sa.Column("purpose", _TEXT(), nullable=False),
+        sa.Column("because", _TEXT(), nullable=False),
+        sa.Column("says", _TEXT(), nullable=False),
+        sa.Column("changed_at", _TIME(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["shot_id"],
+            ["shots.id"],
+        ),
+        sa.PrimaryKeyConstraint("shot_id"),
+    )
+
+
+def _frame_revisions() -> None:
+    op.create_table(
+        "frame_revisions",
+        sa.Column("id", _TEXT(), nullable=False),
+        sa.Column("frame_id", _TEXT(), nullable=False),
+        sa.Column("revision", sa.Integer(), nullable=False),
+        sa.Column("document", sa.LargeBinary(), nullable=False),
+        sa.Column("what", _TEXT(), nullable=False),
+        sa.Column("made_at", _TIME(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["frame_id"],
+            ["frames.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
+        sa.UniqueConstraint("frame_id", "revision"),
+    )
+    op.create_index("ix_frame_revisions_frame_id", "frame_revisions", ["frame_id"])
+
+
+def _pictures() -> None:
+    op.create_table(
+        "pictures",
+        sa.Column("id", _TEXT(), nullable=False),
+        sa.Column("frame_id", _TEXT(), nullable=False),
+        sa.Column("digest", _TEXT(), nullable=False),
+        sa.Column("name", _TEXT(), nullable=False),
+        sa.Column("kind", _TEXT(), nullable=False),
+        sa.Column("size_bytes", sa.Integer(), nullable=False),
+        sa.Column("facts", _TEXT(), nullable=False),
+        sa.Column("exposure_key", _TEXT(), nullable=False),
+        sa.Column("preview", _TEXT(), nullable=False),
+        sa.Column("trouble", _TEXT(), nullable=False),
+        sa.Column("arrived_at", _TIME(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["frame_id"],
+            ["frames.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
+        sa.UniqueConstraint("digest"),
+    )
+    op.create_index("ix_pictures_exposure_key", "pictures", ["exposure_key"])
+    op.create_index("ix_pictures_frame_id", "pictures", ["frame_id"])
+
+
+def _recipe_lines() -> None:
+    op.create_table(
+        "recipe_lines",
+        sa.Column("key", sa.Integer(), nullable=False),
+        sa.Column("recipe_id", _TEXT(), nullable=False),
+        sa.Column("title", _TEXT(), nullable=False),
+        sa.Column("subject", _TEXT(), nullable=False),
+        sa.Column("terms", _TEXT(), nullable=False),
+        sa.Column("kit", _TEXT(), nullable=False),
+        sa.Column("words", _TEXT(), nullable=False),
+        sa.Column("marks", _TEXT(), server_default="", nullable=False),
+        sa.Column("made_on", sa.Date(), nullable=False),
+        sa.Column("f_number", sa.Float(), nullable=True),
+        sa.Column("magnification", sa.Float(), nullable=True),
+        sa.Column("energy_j", sa.Float(), nullable=True),
+        sa.Column("nearest_mm", sa.Float(), nullable=True),
+        sa.Column("stack_frames", sa.Integer(), nullable=True),
+        sa.Column("light_count", sa.Integer(), nullable=False),
+        sa.Column("measured", sa.Integer(), nullable=False),
+        sa.Column("flash_count", sa.Integer(), server_default="0", nullable=False),
+        sa.Column("ring_count", sa.Integer(), server_default="0", nullable=False),
+        sa.Column("continuous_count", sa.Integer(), server_default="0", nullable=False),
+        sa.Column("face_sizes", sa.BigInteger(), nullable=True),
+        sa.Column("strip_sizes", sa.BigInteger(), nullable=True),
+        sa.Column("field_mm", sa.Float(), nullable=True),
+        sa.Column("picture", _TEXT(), nullable=False),
+        sa.Column("vector", _TEXT(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["recipe_id"],
+            ["recipes.id"],
+        ),
+        sa.PrimaryKeyConstraint("key"),
+        sa.UniqueConstraint("recipe_id"),
+    )
+    op.create_index("ix_recipe_lines_made_on", "recipe_lines", ["made_on"])
+    op.create_index(
+        "recipe_figures",
+        "recipe_lines",
+        [
+            "key",
+            "f_number",
+            "magnification",
+            "energy_j",
+            "nearest_mm",
+            "stack_frames",
+            "light_count",
+            "measured",
+            "made_on",
+            "flash_count",
+            "ring_count",
+            "continuous_count",
+            "face_sizes",
+            "strip_sizes",
+            "field_mm",
+        ],
+    )
+
+
+def _recipe_versions() -> None:
+    op.create_table(
+        "recipe_versions",
+        sa.Column("id", _TEXT(), nullable=False),
+        sa.Column("recipe_id", _TEXT(), nullable=False),
+        sa.Column("number", sa.Integer(), nullable=False),
+        sa.Column("document", _TEXT(), nullable=False),
+        sa.Column("differs", _TEXT(), nullable=False),
+        sa.Column("frame_id", _TEXT(), nullable=True),
+        sa.Column("published_at", _TIME(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["frame_id"],
+            ["frames.id"],
+        ),
+        sa.ForeignKeyConstraint(
+            ["recipe_id"],
+            ["recipes.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
+        sa.UniqueConstraint("recipe_id", "number"),
+    )
+    op.create_index("ix_recipe_versions_recipe_id", "recipe_versions", ["recipe_id"])
+
+
+def _links() -> None:
+    op.create_table(
+        "links",
+        sa.Column("token", _TEXT(), nullable=False),
+        sa.Column("version_id", _TEXT(), nullable=False),
+        sa.Column("reader", _TEXT(), nullable=False),
+        sa.Column("figures", sa.Boolean(), nullable=False),
+        sa.Column("words", _TEXT(), nullable=False),
+        sa.Column("kit_names", sa.Boolean(), server_default=sa.text("0"), nullable=False),
+        sa.Column("expires_at", _TIME(), nullable=True),
+        sa.Column("withdrawn_at", _TIME(), nullable=True),
+        sa.Column("views", sa.Integer(), nullable=False),
+        sa.Column("made_at", _TIME(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["version_id"],
+            ["recipe_versions.id"],
+        ),
+        sa.PrimaryKeyConstraint("token"),
+    )
+    op.create_index("ix_links_version_id", "links", ["version_id"])
+
+
+def _readings() -> None:
+    op.create_table(
+        "readings",
+        sa.Column("id", _TEXT(), nullable=False),
+        sa.Column("picture_id", _TEXT(), nullable=False),
+        sa.Column("patch_id", _TEXT(), nullable=True),
+        sa.Column("document", sa.Text(), nullable=True),
+        sa.Column("trouble", _TEXT(), nullable=False),
+        sa.Column("measured_at", _TIME(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["patch_id"],
+            ["patches.id"],
+        ),
+        sa.ForeignKeyConstraint(
+            ["picture_id"],
+            ["pictures.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
+        sa.UniqueConstraint("picture_id", "patch_id"),
+    )
+    op.create_index("ix_readings_patch_id", "readings", ["patch_id"])
+    op.create_index("ix_readings_picture_id", "readings", ["picture_id"])
+
+
+def _reshoots() -> None:
+    op.create_table(
+        "reshoots",
+        sa.Column("shot_id", _TEXT(), nullable=False),
+        sa.Column("version_id", _TEXT(), nullable=False),
+        sa.Column("target", sa.Text(), nullable=False),
+        sa.Column("left_open", _TEXT(), nullable=False),
+        sa.Column("begun_at", _TIME(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["shot_id"],
+            ["shots.id"],
+        ),
+        sa.ForeignKeyConstraint(
+            ["version_id"],
+            ["recipe_versions.id"],
+        ),
+        sa.PrimaryKeyConstraint("shot_id"),
+    )
+    op.create_index("ix_reshoots_version_id", "reshoots", ["version_id"])
+
+
+def _checklist_lines() -> None:
+    op.create_table(
+        "checklist_lines",
+        sa.Column("id", _TEXT(), nullable=False),
+        sa.Column("shot_id", _TEXT(), nullable=False),
+        sa.Column("place", sa.Integer(), nullable=False),
+        sa.Column("heading", _TEXT(), nullable=False),
+        sa.Column("words", _TEXT(), nullable=False),
+        sa.Column("ticked_at", _TIME(), nullable=True),
+        sa.ForeignKeyConstraint(
+            ["shot_id"],
+            ["reshoots.shot_id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
+        sa.UniqueConstraint("shot_id", "place"),
+    )
+    op.create_index("ix_checklist_lines_shot_id", "checklist_lines", ["shot_id"])
+
+
+# Each after those that it refers to.
+_TABLES = (
+    _cameras,
+    _filters,
+    _known_words,
+    _learned,
+    _lenses,
+    _lights,
+    _modifiers,
+    _save_keys,
+    _sessions,
+    _set_ups,
+    _tape,
+    _vocabulary,
+    _meter_readings,
+    _open_pages,
+    _shots,
+    _frames,
+    _mixtures,
+    _notices,
+    _patches,
+    _recipes,
+    _standing,
+    _frame_revisions,
+    _pictures,
+    _recipe_lines,
+    _recipe_versions,
+    _links,
+    _readings,
+    _reshoots,
+    _checklist_lines,
+)
+
+
+def upgrade() -> None:
+    if sa.inspect(op.get_bind()).has_table("frames"):
+        _bring_along()
+        return
+    for table in _TABLES:
+        table()
+    new, old = (", ".join(f"{row}.{name}" for name in _WORDS.split(", ")) for row in ("new", "old"))
+    put_in = f"INSERT INTO recipe_words(rowid, {_WORDS}) VALUES (new.key, {new});"
+    take_out = f"INSERT INTO recipe_words(recipe_words, rowid, {_WORDS}) VALUES ('delete', old.key, {old});"
+    for statement in (
+        f"CREATE VIRTUAL TABLE recipe_words USING fts5({_WORDS}, content='recipe_lines', content_rowid='key', "
+        "tokenize='unicode61 remove_diacritics 2')",
+        "CREATE VIRTUAL TABLE recipe_vocabulary USING fts5vocab('recipe_words', 'row')",
+        f"CREATE TRIGGER recipe_words_in AFTER INSERT ON recipe_lines BEGIN {put_in} END",
+        f"CREATE TRIGGER recipe_words_out AFTER DELETE ON recipe_lines BEGIN {take_out} END",
+        f"CREATE TRIGGER recipe_words_anew AFTER UPDATE ON recipe_lines BEGIN {take_out} {put_in} END",
+    ):
+        op.execute(statement)
+
+
+def downgrade() -> None:
+    for name in ("recipe_vocabulary", "recipe_words"):
+        op.execute(f"DROP TABLE {name}")
+    for name in ("in", "out", "anew"):
+        op.execute(f"DROP TRIGGER recipe_words_{name}")
+    op.execute("UPDATE shots SET reference_frame_id = NULL")
+    for table in reversed(_TABLES):
+        op.drop_table(table.__name__.removeprefix("_"))
+
+
+# --- a file that was filled before ---------------------------------------------------------------------------------
+
+_NOT_YET = b""
+"""A ledger that the program is to work out anew."""
+
+
+def _bring_along() -> None:
+    connection = op.get_bind()
+    # Other rows refer to those that are taken out and put in again; all must hold when the transaction ends.
+    connection.exec_driver_sql("PRAGMA defer_foreign_keys = ON")
+    _set_ups()
+    for table, renewed in (
+        (_frames, _frame),
+        (_frame_revisions, _revision),
+        (_readings, _reading),
+        (_standing, dict),
+        (_mixtures, dict),
+        (_reshoots, dict),
+    ):
+        _renew(connection, table, renewed)
+
+
+def _renew(connection, table, renewed) -> None:
+    name = table.__name__.removeprefix("_")
+    connection.exec_driver_sql(f"CREATE TEMPORARY TABLE old_{name} AS SELECT * FROM {name} ORDER BY rowid")
+    op.drop_table(name)
+    table()
+    for row in connection.exec_driver_sql(f"SELECT * FROM old_{name} ORDER BY rowid").mappings():
+        values = renewed(row)
+        columns = ", ".join(values)
+        places = ", ".join(f":{column}" for column in values)
+        connection.execute(sa.text(f"INSERT INTO {name} ({columns}) VALUES ({places})"), values)
+    op.drop_table(f"old_{name}")
+
+
+def _frame(row):
+    values = dict(row)
+    set_up = values.pop("set_up").encode()
+    digest = hashlib.sha256(set_up).hexdigest()[:32]
+    op.get_bind().execute(
+        sa.text("INSERT OR IGNORE INTO set_ups (digest, document, kit) VALUES (:digest, :document, :kit)"),
+        {"digest": digest, "document": zlib.compress(set_up), "kit": " ".join(_kit_in(json.loads(set_up)))},
+    )
+    return values | {"set_up_digest": digest, "ledger": _NOT_YET, "evidence": None}
+
+
+def _revision(row):
+    said = json.loads(row["document"])
+    said["set_up"] = json.loads(said["set_up"])
+    said.pop("lit", None)
+    return dict(row) | {"document": zlib.compress(json.dumps(said).encode())}
+
+
+def _reading(row):
+    return dict(row) | {"document": row["document"] or None}
+
+
+def _kit_in(set_up):
+    yield from (set_up["camera"]["id"], set_up["lens"]["id"])
+    yield from (each["id"] for each in set_up["lens_filters"])
+    for light in set_up["lights"]:
+        yield light["head"]["id"]
+        yield from (each["id"] for each in light["filters"])
+        if light["modifier"]:
+            yield light["modifier"]["id"]
