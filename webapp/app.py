@@ -8,13 +8,11 @@ import logging
 from collections.abc import AsyncIterator
 
 from fastapi import FastAPI
-from starlette.staticfiles import StaticFiles
 
-from webapp import error_handlers
+from webapp import error_handlers, static_files
 from webapp.followers import Followers
 from webapp.kit.starter import lay_out_starter_kit
 from webapp.news import News
-from webapp.paths import STATIC
 from webapp.pictures.store import PictureStore
 from webapp.pictures.watch import watch_folder
 from webapp.recipes.publish import lay_out_vocabulary
@@ -49,7 +47,7 @@ def create_app(settings: Settings) -> FastAPI:
     )
     app.state.services = services
     app.add_middleware(Guard)
-    app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    app.add_route(f"{static_files.PLACE}{{path:path}}", static_files.answer, include_in_schema=False)
     pages.add_to(app)
     paper.add_to(app)
     api.add_to(app)
