@@ -8,13 +8,12 @@ import logging
 from collections.abc import AsyncIterator
 
 from fastapi import FastAPI
-from starlette.staticfiles import StaticFiles
+from starlette.middleware.gzip import DEFAULT_EXCLUDED_CONTENT_TYPES, GZipMiddleware
 
-from webapp import error_handlers
+from webapp import error_handlers, static_files
 from webapp.followers import Followers
 from webapp.kit.starter import lay_out_starter_kit
 from webapp.news import News
-from webapp.paths import STATIC
 from webapp.pictures.store import PictureStore
 from webapp.pictures.watch import watch_folder
 from webapp.recipes.publish import lay_out_vocabulary
@@ -33,6 +32,8 @@ from webapp.web.pages.live_parts import Telling
 _log = logging.getLogger(__name__)
 # Over the largest picture: the other fields of the form that carries it.
 _ROOM_FOR_FIELDS_MB = 2
+# Compressed already (pictures, camera files, PDFs), or to be sent line by line (event streams).
+_SENT_AS_THEY_ARE = (*DEFAULT_EXCLUDED_CONTENT_TYPES, "application/octet-stream", "application/pdf")
 
 
 def create_app(settings: Settings) -> FastAPI:
@@ -49,8 +50,9 @@ def create_app(settings: Settings) -> FastAPI:
         telemetry={"tracing": False},
     )
     app.state.services = services
+    app.add_middleware(GZipMiddleware, minimum_size=500, compresslevel=6, exclude_content_types=_SENT_AS_THEY_ARE)
     app.add_middleware(Guard)
-    app.mount("/static", StaticFiles(directory=STATIC), name="static")
+    app.add_route(f"{static_files.PLACE}{{path:path}}", static_files.answer, include_in_schema=False)
     pages.add_to(app)
     paper.add_to(app)
     api.add_to(app)

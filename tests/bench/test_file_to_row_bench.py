@@ -62,7 +62,7 @@ def _wait_for(heard: queue.Queue[str], word: str) -> None:
 
 
 @pytest.mark.benchmark(group="file in the folder to row on the page, 24 megapixels")
-@pytest.mark.parametrize("until", ["<tr id=", "/preview?small"], ids=["row", "row and preview"])
+@pytest.mark.parametrize("until", ["<tr id=", "/thumbnail"], ids=["row", "row and preview"])
 def test_file_to_page(
     benchmark: BenchmarkFixture, news_of_a_shoot: tuple[Path, queue.Queue[str]], tmp_path: Path, until: str
 ) -> None:

@@ -49,7 +49,9 @@ def beside_the_reference(page: Page, number: int) -> None:
 
 def brightness(page: Page) -> tuple[float, float]:
     """The mean code of the left and the right half of the light table, of what is not black."""
-    codes = np.asarray(Image.open(io.BytesIO(page.locator("canvas").screenshot())).convert("L"), dtype=np.float64)
+    codes = np.asarray(
+        Image.open(io.BytesIO(page.locator("[data-panes]").screenshot())).convert("L"), dtype=np.float64
+    )
     halves = codes[codes.shape[0] // 2 - 20 : codes.shape[0] // 2 + 20]
     left, right = halves[:, 20 : codes.shape[1] // 2 - 10], halves[:, codes.shape[1] // 2 + 10 : -20]
     return float(left[left > 12].mean()), float(right[right > 12].mean())
@@ -99,7 +101,7 @@ def test_f_5_6_against_f_22_at_the_same_spot_with_gains_and_losses_read_off(desk
         name.split("-")[0] for name in classes.evaluate_all("all => all.map((p) => p.className.baseVal)")
     }
 
-    table = page.locator("canvas")
+    table = page.locator("[data-panes]")
     table.focus()
     table.press("1")
     for _ in range(4):
@@ -118,8 +120,43 @@ def test_f_5_6_against_f_22_at_the_same_spot_with_gains_and_losses_read_off(desk
     expect(page.locator("[data-looking-at]")).not_to_contain_text("50 % across, 50 % down")
 
 
+def test_what_is_done_to_one_picture_is_done_to_both_and_the_divider_is_dragged(desk: Desk, tmp_path: Path) -> None:
+    page = begin(desk)
+    drop(page, card(tmp_path / "a1.jpg", -0.5, 8, minute=1), 1)
+    drop(page, card(tmp_path / "a2.jpg", 0.7, 8, minute=2), 2)
+    beside_the_reference(page, 2)
+    spot = page.locator("[data-looking-at]")
+    table = page.locator("[data-panes]")
+    box = table.bounding_box()
+    assert box is not None
+
+    table.press("1")
+    for part in (0.25, 0.75):
+        before = spot.inner_text()
+        page.mouse.move(box["x"] + part * box["width"], box["y"] + 150)
+        page.mouse.down()
+        page.mouse.move(box["x"] + part * box["width"] - 40, box["y"] + 130, steps=4)
+        page.mouse.up()
+        expect(spot).not_to_have_text(before)
+    expect(table).to_be_focused()
+    # None of the controls or button pictures that the viewer brings along.
+    expect(table.locator("button, img, input")).to_have_count(0)
+
+    page.get_by_role("button", name="One over the other").click()
+    table.scroll_into_view_if_needed()
+    box = table.bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + box["width"] / 2, box["y"] + box["height"] / 2)
+    page.mouse.down()
+    page.mouse.move(box["x"] + box["width"] / 4, box["y"] + box["height"] / 2, steps=4)
+    page.mouse.up()
+    expect(page.get_by_label("divider")).to_have_value("25")
+    table.press("]")
+    expect(page.get_by_label("divider")).to_have_value("30")
+
+
 def _corner(page: Page) -> tuple[float, float]:
-    box = page.locator("canvas").bounding_box()
+    box = page.locator("[data-panes]").bounding_box()
     assert box is not None
     return box["x"], box["y"]
 

@@ -18,6 +18,7 @@ ROOMS = (
     "facts",
     "settings",
     "security",
+    "static_files",
     "optics",
     "quantities",
     "worksheets",
@@ -54,6 +55,7 @@ ONLY: dict[str, set[str]] = {
     "news": set(),
     "followers": set(),
     "security": set(),
+    "static_files": set(),
 }
 FREE = {"errors", "facts", "paths"}
 

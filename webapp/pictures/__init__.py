@@ -5,6 +5,7 @@
     decode      pixels to linear light
     measure     patches to readings
     previews    a small upright picture for the page
+    thumbnails  the same, small enough to have many on a page
     pyramid     a picture as tiles, streamed
     sharpness   local contrast by tile, and what another picture gained or lost
     isolation   all of the above in a process whose death costs only the reading

@@ -119,6 +119,18 @@ class PictureStore:
                     path.unlink()
 
 
+def write_whole(path: Path, content: bytes) -> None:
+    """Write a file so that its name stands for all of it, also after a power cut. Raises OSError where it cannot be
+    written (a full disk)."""
+    unfinished = path.with_suffix(".part")
+    with unfinished.open("wb") as file:
+        file.write(content)
+        file.flush()
+        os.fsync(file.fileno())
+    unfinished.replace(path)
+    _flush_directory(path.parent)
+
+
 @contextlib.contextmanager
 def _writing() -> Iterator[None]:
     try:

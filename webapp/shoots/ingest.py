@@ -15,7 +15,8 @@ from pathlib import Path
 from webapp.errors import NotFound, PictureRefused
 from webapp.pictures.isolation import IsolatedPictures
 from webapp.pictures.readings import PatchReading
-from webapp.pictures.store import PictureStore
+from webapp.pictures.store import PictureStore, write_whole
+from webapp.pictures.thumbnails import Thumbnails
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.settings import Settings
@@ -37,6 +38,7 @@ class Intake:
         self._settings.previews.mkdir(parents=True, exist_ok=True)
         self._workers = ThreadPoolExecutor(max_workers=1, thread_name_prefix="pictures")
         self._pictures = IsolatedPictures()
+        self.thumbnails = Thumbnails(self._settings.previews, self._pictures, self._workers)
         self.on_logged: Callable[[Logged], None] = lambda logged: None
         self.on_changed: Callable[[str], None] = lambda frame_id: None
         self.on_refused: Callable[[str], None] = lambda shot_id: None
@@ -125,6 +127,5 @@ class Intake:
 
     def _keep_preview(self, digest: str, content: bytes) -> None:
         path = self._settings.previews / f"{digest}.jpg"
-        unfinished = path.with_suffix(".part")
-        unfinished.write_bytes(content)
-        unfinished.replace(path)
+        write_whole(path, content)
+        self.thumbnails.make(digest, path)

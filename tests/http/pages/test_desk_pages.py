@@ -17,7 +17,7 @@ def test_the_partial_is_the_element_of_the_full_page(client: TestClient) -> None
     page = client.get(shot)
 
     desk = "desk-" + shot.rsplit("/", 1)[1]
-    assert partial.headers["vary"] == page.headers["vary"] == "HX-Request"
+    assert partial.headers["vary"] == page.headers["vary"] == "HX-Request, Accept-Encoding"
     assert element(partial.text, desk) == element(page.text, desk)
 
 

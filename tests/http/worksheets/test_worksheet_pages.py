@@ -66,7 +66,7 @@ def test_the_partial_is_the_element_of_the_page(client: TestClient, name: str) -
     element = partial.text[: partial.text.index('<p class="problem"')].strip()
     assert element.startswith('<div id="worksheet-result">')
     assert element in page.text
-    assert partial.headers["Vary"] == "HX-Request"
+    assert partial.headers["Vary"] == "HX-Request, Accept-Encoding"
 
 
 @pytest.mark.parametrize("name", WORKSHEETS)

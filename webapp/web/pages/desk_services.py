@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import AsyncIterator
+from pathlib import Path
 
 from fastapi import APIRouter, Request
 from fastapi.sse import EventSourceResponse, ServerSentEvent
@@ -11,7 +12,7 @@ from starlette.responses import FileResponse, RedirectResponse, Response
 from webapp.errors import InvalidValue, NotFound
 from webapp.kit import units
 from webapp.records import shots as shot_records
-from webapp.services import InServices
+from webapp.services import InServices, Services
 from webapp.web.pages.render import THEMES
 from webapp.web.pages.shots import FormText
 
@@ -24,6 +25,21 @@ KEEP = {"Cache-Control": "private, max-age=31536000, immutable"}
 @router.get("/pictures/{digest}/preview")
 def preview(services: InServices, digest: str) -> Response:
     return FileResponse(services.intake.preview_path(digest), media_type="image/jpeg", headers=KEEP)
+
+
+@router.get("/pictures/{digest}/thumbnail")
+def thumbnail(services: InServices, digest: str) -> Response:
+    return thumbnail_answer(services, digest, services.intake.preview_path(digest))
+
+
+def thumbnail_answer(services: Services, digest: str, source: Path) -> Response:
+    """The thumbnail of a picture. Where there is none yet, it is begun and `source` itself serves, to be asked for
+    again by the next page."""
+    there = services.intake.thumbnails.path_of(digest)
+    if there is not None:
+        return FileResponse(there, media_type="image/jpeg", headers=KEEP)
+    services.intake.thumbnails.make_soon(digest, source)
+    return FileResponse(source, media_type="image/jpeg", headers={"Cache-Control": "private, no-cache"})
 
 
 @router.get("/pictures/{digest}/original")

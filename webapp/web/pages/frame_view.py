@@ -115,7 +115,7 @@ def frame_row(frame: LoggedFrame, lengths: Lengths) -> FrameRow:
         id=row.id,
         as_of=frame.as_of,
         number=row.number,
-        picture=f"/pictures/{picture.digest}/preview" if picture else "",
+        picture=f"/pictures/{picture.digest}/thumbnail" if picture else "",
         picture_alt=f"picture of frame {row.number}",
         set_text=set_text(frame.set_up),
         changed=changed_text(ledger, lengths),

@@ -119,7 +119,7 @@ def result_lines(lines: Sequence[RecipeLine]) -> tuple[ResultLine, ...]:
             subject=line.subject.partition("\n")[0],
             figures=_figures(line),
             made_on=line.made_on.isoformat(),
-            picture=f"/recipes/pictures/{line.picture}" if line.picture else "",
+            picture=f"/recipes/pictures/{line.picture}/thumbnail" if line.picture else "",
             measured=line.measured,
         )
         for line in lines

@@ -22,6 +22,7 @@ from webapp.recipes.search.lines import FACETS
 from webapp.recipes.search.vocabulary import VOCABULARIES
 from webapp.records import recipes as recipe_records
 from webapp.services import InServices, Services
+from webapp.web.pages.desk_services import KEEP, thumbnail_answer
 from webapp.web.pages.link_view import link_lines, machine_words
 from webapp.web.pages.recipe_view import TAKEN_WORDS, Chosen, FacetGroup, facet_groups, recipe_view, result_lines
 from webapp.web.pages.render import go_to, render, whole_page
@@ -30,7 +31,6 @@ from webapp.web.pages.sessions import said_in
 router = APIRouter()
 _LONGEST_QUESTION = 10_000
 _MOST_CHOSEN = 20
-_KEEP = {"Cache-Control": "private, max-age=31536000, immutable"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -133,7 +133,12 @@ def _day(name: str, text: str) -> dt.date | None:
 
 @router.get("/recipes/pictures/{digest}")
 def recipe_picture(services: InServices, digest: str) -> Response:
-    return FileResponse(services.store.path_of(digest), media_type="image/jpeg", headers=_KEEP)
+    return FileResponse(services.store.path_of(digest), media_type="image/jpeg", headers=KEEP)
+
+
+@router.get("/recipes/pictures/{digest}/thumbnail")
+def recipe_thumbnail(services: InServices, digest: str) -> Response:
+    return thumbnail_answer(services, digest, services.store.path_of(digest))
 
 
 @router.get("/recipes/vocabulary")

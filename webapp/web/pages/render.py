@@ -9,6 +9,7 @@ import jinja2
 from fastapi import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 
+from webapp import static_files
 from webapp.kit import units
 from webapp.paths import TEMPLATES
 from webapp.records.tables import new_id
@@ -27,6 +28,7 @@ def environment() -> jinja2.Environment:
         auto_reload=False,
     )
     made.filters.update(FILTERS)
+    made.globals["static"] = static_files.address_of
     return made
 
 
