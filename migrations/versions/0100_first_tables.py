@@ -311,8 +311,8 @@ def _frames() -> None:
         sa.PrimaryKeyConstraint("id"),
         sa.UniqueConstraint("shot_id", "number"),
     )
+    op.create_index("counted_frames", "frames", ["shot_id", "taken_back"])
     op.create_index("ix_frames_set_up_digest", "frames", ["set_up_digest"])
-    op.create_index("ix_frames_shot_id", "frames", ["shot_id"])
     op.create_index(
         "read_frames", "frames", ["shot_id", "lit", "number"], sqlite_where=sa.text("evidence IS NOT NULL")
     )

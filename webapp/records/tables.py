@@ -122,11 +122,13 @@ class Frame(SQLModel, table=True):
     __tablename__ = "frames"
     __table_args__ = (
         UniqueConstraint("shot_id", "number"),
+        # The frames of many shots are counted from it alone.
+        Index("counted_frames", "shot_id", "taken_back"),
         Index("read_frames", "shot_id", "lit", "number", sqlite_where=text("evidence IS NOT NULL")),
     )
 
     id: str = Field(default_factory=new_id, primary_key=True)
-    shot_id: str = Field(foreign_key="shots.id", index=True)
+    shot_id: str = Field(foreign_key="shots.id")
     number: int
     purpose: str = "test"
     because: str = ""
