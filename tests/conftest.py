@@ -11,16 +11,38 @@ import hypothesis
 import pytest
 from starlette.testclient import TestClient
 
-from webapp.kit.starter import lay_out_starter_kit
+from tests.houses import new_house, new_records
+from webapp.pictures.isolation import IsolatedPictures
 from webapp.records.engine import Records
-from webapp.records.upgrade import upgrade
 from webapp.settings import Settings
-from webapp.shoots import sessions
+from webapp.shoots import ingest, sessions, tiles
 
 # A loaded machine is no failure of a property; timings belong to tests/bench. With CI set the examples are the same
 # every time, so that a change is judged by what it changes; new ones are sought on the desk.
 hypothesis.settings.register_profile("stopledger", deadline=None, derandomize="CI" in os.environ)
 hypothesis.settings.load_profile("stopledger")
+
+
+class SharedPictures(IsolatedPictures):
+    """A picture worker that outlives the program that was given it."""
+
+    def close(self) -> None:
+        """Nothing: the next test reads with it. A program waits for its own pictures before it closes."""
+
+    def close_for_good(self) -> None:
+        super().close()
+
+
+@pytest.fixture(scope="session", autouse=True)
+def _one_picture_worker() -> Iterator[None]:
+    """To start a worker takes longer than most tests; so all programs of a run have theirs from here. Workers that
+    die, time out or are closed are tested by themselves (tests/unit/pictures/test_isolated_pictures.py)."""
+    shared = SharedPictures()
+    with pytest.MonkeyPatch.context() as patched:
+        for module in (ingest, tiles):
+            patched.setattr(module, "IsolatedPictures", lambda **_: shared)
+        yield
+    shared.close_for_good()
 
 
 @dataclass(frozen=True)
@@ -34,9 +56,7 @@ class Studio:
 
 @pytest.fixture
 def studio(tmp_path: Path) -> Iterator[Studio]:
-    records = Records(tmp_path)
-    upgrade(records)
-    lay_out_starter_kit(records)
+    records = new_records(tmp_path, kit=True)
     session_id = sessions.begin_session(records, {"name": "bench day"})
     shot_id = sessions.begin_shot(records, session_id, {"title": "enamel dial"})
     yield Studio(records, session_id, shot_id)
@@ -45,8 +65,8 @@ def studio(tmp_path: Path) -> Iterator[Studio]:
 
 @pytest.fixture
 def client(tmp_path: Path) -> Iterator[TestClient]:
-    """The whole program over an empty data directory, starter kit laid out."""
+    """The whole program over the data directory of a new house, starter kit laid out."""
     from webapp.app import create_app
 
-    with TestClient(create_app(Settings(data=tmp_path / "data")), follow_redirects=False) as client:
+    with TestClient(create_app(Settings(data=new_house(tmp_path / "data"))), follow_redirects=False) as client:
         yield client

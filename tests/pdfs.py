@@ -10,11 +10,14 @@ import pytest
 
 from webapp.errors import NotFound
 from webapp.exports.pdf import pdf_of
+from webapp.web.paper.sizes import PaperName
 
 _PAGE = re.compile(rb"/Type\s*/Page(?![A-Za-z])")
 _BOX = re.compile(rb"/MediaBox\s*\[\s*0\s+0\s+([\d.]+)\s+([\d.]+)")
+_FONT = re.compile(rb"/FontName\s*/(?:[A-Z]{6}\+)?([\w-]+)")
 _STREAM = re.compile(rb"stream\r?\n(.*?)endstream", re.DOTALL)
 MM_PER_POINT = 25.4 / 72
+PAPER_MM: dict[PaperName, tuple[float, float]] = {"a4": (210.0, 297.0), "letter": (215.9, 279.4)}
 
 
 def _can_be_made() -> bool:
@@ -52,3 +55,8 @@ def page_size_mm(content: bytes) -> tuple[float, float]:
     assert found is not None
     width, height = (float(each) * MM_PER_POINT for each in found.groups())
     return width, height
+
+
+def fonts_of(content: bytes) -> set[str]:
+    """The names of the typefaces in it, without the tags of their subsets."""
+    return {name.decode() for name in _FONT.findall(_objects(content))}

@@ -17,6 +17,7 @@ import pytest
 import uvicorn
 from playwright.sync_api import Browser, ConsoleMessage, Page, expect, sync_playwright
 
+from tests.houses import new_house
 from webapp.app import create_app
 from webapp.settings import Settings
 
@@ -31,7 +32,7 @@ ARGUMENTS = [
     "--disable-sync",
 ]
 # A loaded machine is slow, not wrong.
-expect.set_options(timeout=15_000)
+expect.set_options(timeout=60_000)
 KEPT = Path(__file__).parent / "kept"
 PHONE = {"width": 390, "height": 844}
 LAPTOP = {"width": 1280, "height": 900}
@@ -97,13 +98,13 @@ def serving(data: Path, watch: Path) -> Iterator[Server]:
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
-    app = create_app(Settings(data=data, port=port, watch=watch))
+    app = create_app(Settings(data=new_house(data), port=port, watch=watch))
     running = uvicorn.Server(
         uvicorn.Config(app, host="127.0.0.1", port=port, log_level="warning", timeout_graceful_shutdown=1)
     )
     thread = threading.Thread(target=running.run, daemon=True)
     thread.start()
-    deadline = time.monotonic() + 20
+    deadline = time.monotonic() + 120
     while not running.started and time.monotonic() < deadline:
         time.sleep(0.02)
     assert running.started, "the server did not start"
@@ -147,7 +148,7 @@ def open_desk(browser: Browser, server: Server, request: pytest.FixtureRequest) 
         desk.page.on("pageerror", lambda error: desk.errors.append(str(error)))
         desk.page.on("console", heard)
         desk.page.on("load", loaded)
-        desk.page.set_default_timeout(15_000)
+        desk.page.set_default_timeout(60_000)
         made.append(desk)
         return desk
 

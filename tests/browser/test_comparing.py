@@ -44,7 +44,7 @@ def board(
 def beside_the_reference(page: Page, number: int) -> None:
     page.locator(f'tr[data-number="{number}"]').get_by_role("link", name=f"Frame {number}", exact=True).click()
     page.get_by_role("link", name="Beside another frame").click()
-    expect(page.locator("[data-light-table]")).to_have_attribute("data-ready", "true", timeout=15000)
+    expect(page.locator("[data-light-table]")).to_have_attribute("data-ready", "true")
 
 
 def brightness(page: Page) -> tuple[float, float]:
@@ -91,7 +91,7 @@ def test_f_5_6_against_f_22_at_the_same_spot_with_gains_and_losses_read_off(desk
     beside_the_reference(page, 2)
 
     verdict = page.locator(".sharpness .sentence")
-    expect(verdict).to_contain_text("Frame 2 against frame 1", timeout=15000)
+    expect(verdict).to_contain_text("Frame 2 against frame 1")
     expect(verdict).to_contain_text("of the subject gained sharpness")
     expect(page.locator(".sharpness")).to_contain_text("f/11.3 effective")
     expect(page.locator(".sharpness")).to_contain_text("f/45.3 effective")

@@ -122,7 +122,7 @@ def two_lights_with_measured_shares(page: Page, folder: Path) -> str:
     open_frame(page, 1)
     draw_patch(page, "left card", "10", "30", "20", "40")
     draw_patch(page, "right card", "70", "30", "20", "40")
-    expect(page.locator(".readings tbody tr").nth(1).locator("td").nth(1)).not_to_have_text("–", timeout=15000)
+    expect(page.locator(".readings tbody tr").nth(1).locator("td").nth(1)).not_to_have_text("–")
     page.goto(shot)
     page.get_by_role("button", name="fill B is lit, switch it off").click()
     drop(page, card(folder / "b2.jpg", three_quarters, 8, minute=2, right_stops=quarter), 2)

@@ -8,7 +8,7 @@ import pytest
 
 from tests.browser.conftest import PHONE, Desk
 from tests.browser.story import begin, log
-from tests.pdfs import page_count, page_size_mm
+from tests.pdfs import PAPER_MM, page_count, page_size_mm
 from webapp.web.paper.sizes import PAPERS, PaperName
 
 LONG = "Put the octagonal box up on its boom, level it with the table's edge, tape it to the subject, read it alone."
@@ -33,12 +33,12 @@ def test_a_set_up_sheet_prints_on_one_page(open_desk: Callable[..., Desk], paper
     desk = open_desk(theme=theme)
     _, recipe = published(desk)
     desk.open(f"{recipe}/sheet?paper={paper}")
+    desk.page.locator("[data-laid-out]").wait_for()
 
     printed = desk.page.pdf(prefer_css_page_size=True, print_background=True)
 
     assert page_count(printed) == 1
-    size = PAPERS[paper]
-    assert page_size_mm(printed) == pytest.approx((size.width_mm, size.height_mm), abs=0.5)
+    assert page_size_mm(printed) == pytest.approx(PAPER_MM[paper], abs=0.5)
     assert (
         desk.page.locator(".paper").evaluate("each => getComputedStyle(each).backgroundColor") == "rgb(255, 255, 255)"
     )
@@ -48,6 +48,7 @@ def test_a_set_up_sheet_prints_on_one_page(open_desk: Callable[..., Desk], paper
 def test_nothing_on_the_page_is_wider_than_its_paper(desk: Desk) -> None:
     _, recipe = published(desk)
     desk.open(f"{recipe}/sheet?paper=letter")
+    desk.page.locator("[data-laid-out]").wait_for()
 
     over = desk.page.locator(".paper").evaluate(
         """paper => [...paper.querySelectorAll("td, th, p, li, svg, img")]
@@ -64,7 +65,49 @@ def test_the_sheet_is_read_on_a_phone_without_moving_the_page_sideways(open_desk
 
     for address in (f"{recipe}/sheet", f"{shot}/contact-sheet"):
         desk.open(address)
+        if "/sheet" in address:
+            desk.page.locator("[data-laid-out]").wait_for()
         assert desk.page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"], address
+
+
+def test_a_sheet_gives_way_on_a_phone_as_on_any_screen(open_desk: Callable[..., Desk]) -> None:
+    desk = open_desk()
+    _, recipe = published(desk)
+    steps = []
+    for each in (desk, open_desk(PHONE)):
+        each.open(f"{recipe}/sheet")
+        each.page.locator("[data-laid-out]").wait_for()
+        steps.append(each.page.locator("[data-laid-out]").get_attribute("data-laid-out"))
+
+        assert page_count(each.page.pdf(prefer_css_page_size=True, print_background=True)) == 1
+
+    assert steps[0] == steps[1] != "0"
+
+
+def test_how_far_it_gives_way_is_chosen_without_scripts(open_desk: Callable[..., Desk]) -> None:
+    _, recipe = published(open_desk())
+    desk = open_desk(scripts=False)
+    desk.open(f"{recipe}/sheet")
+    assert "Without scripts the page is not counted" in desk.page.locator("main").inner_text()
+
+    desk.page.get_by_label("shortened").select_option(label="6 steps, 4 cautions, 6 lights")
+    desk.page.get_by_role("button", name="Lay out").click()
+
+    assert desk.page.locator(".paper ol li").count() == 6
+    assert "Shortened here, and whole in the recipe: steps" in desk.page.locator(".paper-foot").inner_text()
+    assert page_count(desk.page.pdf(prefer_css_page_size=True, print_background=True)) == 1
+
+
+def test_the_typeface_comes_along(desk: Desk) -> None:
+    _, recipe = published(desk)
+    desk.open(f"{recipe}/sheet")
+    desk.page.locator("[data-laid-out]").wait_for()
+
+    loaded = desk.page.evaluate(
+        "[...document.fonts].filter(each => each.status === 'loaded').map(each => each.weight)"
+    )
+
+    assert sorted(loaded) == ["400", "700"]
 
 
 def test_the_button_prints(desk: Desk) -> None:

@@ -33,9 +33,9 @@ def test_a_frame_that_was_answered_for_survives_a_kill(tmp_path: Path) -> None:
 
 
 def test_a_server_asked_to_stop_stops_with_an_open_page(tmp_path: Path) -> None:
-    with served(tmp_path / "data") as server, httpx2.Client(base_url=server.url, timeout=10) as client:
+    with served(tmp_path / "data") as server, httpx2.Client(base_url=server.url, timeout=120) as client:
         session = client.post("/sessions", data={"name": "open"}).headers["location"]
         with client.stream("GET", f"{session}/news?page=one") as stream:
             next(stream.iter_lines())
             server.process.send_signal(signal.SIGTERM)
-            server.process.wait(timeout=15)
+            server.process.wait(timeout=120)

@@ -14,10 +14,11 @@ from typing import Any
 import httpx2
 import uvicorn
 
+from tests.houses import new_house
 from webapp.app import create_app
 from webapp.settings import Settings
 
-GENEROUS_S = 30.0
+GENEROUS_S = 120.0
 
 
 @contextmanager
@@ -26,7 +27,7 @@ def running(data: Path) -> Iterator[tuple[httpx2.Client, Any]]:
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
-    app = create_app(Settings(data=data, port=port))
+    app = create_app(Settings(data=new_house(data), port=port))
     server = uvicorn.Server(
         uvicorn.Config(app, host="127.0.0.1", port=port, log_level="warning", timeout_graceful_shutdown=1)
     )

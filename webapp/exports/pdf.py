@@ -10,6 +10,7 @@ import importlib.util
 import logging
 import threading
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass
 from typing import Any, Final
 from urllib.parse import urlsplit
 
@@ -21,7 +22,7 @@ from webapp.paths import STATIC
 # A name that no server can have (RFC 2606).
 _HERE: Final = "http://sheet.invalid/"
 _STATIC: Final = "/static/"
-_TYPES: Final = {".css": "text/css", ".svg": "image/svg+xml"}
+_TYPES: Final = {".css": "text/css", ".svg": "image/svg+xml", ".woff": "font/woff"}
 WITHOUT_IT: Final = (
     "This server makes no PDF: print the sheet from the browser (to a printer or into a file), or install the extra with "
     "pip install 'stopledger[pdf]' and, on Debian, libpango-1.0-0, libpangoft2-1.0-0 and libharfbuzz-subset0."
@@ -37,8 +38,29 @@ def is_there() -> bool:
     return importlib.util.find_spec("weasyprint") is not None
 
 
+@dataclass(frozen=True, slots=True)
+class LaidOut:
+    """A document on its pages."""
+
+    _document: Any
+
+    @property
+    def pages(self) -> int:
+        return len(self._document.pages)
+
+    def pdf(self) -> bytes:
+        with _one_at_a_time:
+            made: bytes = self._document.write_pdf()
+        return made
+
+
 def pdf_of(document: str, pictures: Mapping[str, Callable[[], bytes]]) -> bytes:
-    """The PDF of an HTML document. `pictures` gives the JPEG behind each address that the document names. Raises
+    """The PDF of an HTML document, on as many pages as it takes; otherwise as `laid_out`."""
+    return laid_out(document, pictures).pdf()
+
+
+def laid_out(document: str, pictures: Mapping[str, Callable[[], bytes]]) -> LaidOut:
+    """An HTML document on its pages. `pictures` gives the JPEG behind each address that the document names. Raises
     NotFound, with what to do, where the extra or a library of it is missing."""
     tolerant = ImageFile.LOAD_TRUNCATED_IMAGES
     # Before, since it parses its own stylesheets when it is imported; after, since it sets a level of its own then.
@@ -59,8 +81,7 @@ def pdf_of(document: str, pictures: Mapping[str, Callable[[], bytes]]) -> bytes:
             return URLFetcherResponse(url, content, headers={"Content-Type": kind})
 
     with _one_at_a_time:
-        made: bytes = HTML(string=document, base_url=_HERE, url_fetcher=OurFilesAlone()).write_pdf()
-    return made
+        return LaidOut(HTML(string=document, base_url=_HERE, url_fetcher=OurFilesAlone()).render())
 
 
 def _quieten() -> None:

@@ -32,7 +32,7 @@ def shoot(desk: Desk, content: bytes, name: str, **words: Any) -> Json:
 
 
 def until_read(desk: Desk) -> None:
-    deadline = time.monotonic() + 20
+    deadline = time.monotonic() + 120
     while desk.call("GET", f"/shots/{desk.shot_id}/evidence")["still_to_measure"]:
         assert time.monotonic() < deadline
         time.sleep(0.02)

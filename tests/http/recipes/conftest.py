@@ -46,9 +46,9 @@ def shoot(client: TestClient) -> Shoot:
     picture = {"picture": (f"{MARK}.jpg", marked_jpeg(), "image/jpeg")}
     client.post(f"{shot}/frames", data={"purpose": "test", "notes": f"{MARK} frame notes"}, files=picture)
     frame = re.findall(r'href="(/frames/[^"]+)" aria-label="Frame', client.get(shot).text)[0]
-    for _ in range(200):
-        if "/preview" in client.get(frame).text:
-            break
+    deadline = time.monotonic() + 120
+    while "/preview" not in client.get(frame).text:
+        assert time.monotonic() < deadline, "the picture was never read"
         time.sleep(0.05)
     return Shoot(client, session, shot, frame)
 

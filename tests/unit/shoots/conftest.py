@@ -56,7 +56,7 @@ class Stage:
     def read(self) -> None:
         """Have everything measured that is still to be."""
         self.intake.catch_up()
-        deadline = time.monotonic() + 30
+        deadline = time.monotonic() + 120
         while readings.still_to_examine(self.records) and time.monotonic() < deadline:
             time.sleep(0.01)
         assert not readings.still_to_examine(self.records)

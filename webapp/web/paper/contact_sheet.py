@@ -19,8 +19,8 @@ from webapp.web.paper.sizes import Paper, cut
 ACROSS: Final = 4
 MOST_FRAMES: Final = 240
 """On one sheet; it says where the next goes on."""
-_BETWEEN_MM: Final = 4.0
-_REASON_LINES: Final = 3
+_MOST_LETTERS: Final = 110
+"""Of a reason, so that a row stays together on a page."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,18 +52,17 @@ class ContactSheet:
 def contact_sheet(title: str, under: Sequence[str], frames: Sequence[LoggedFrame], paper: Paper) -> ContactSheet:
     """The frames of a shot, oldest first: the first 240 of those given."""
     shown = list(frames[:MOST_FRAMES])
-    room = (paper.room_width_mm - (ACROSS - 1) * _BETWEEN_MM) / ACROSS
-    entries = [_entry(each, room) for each in reversed(in_series(shown[::-1]))]
+    entries = [_entry(each) for each in reversed(in_series(shown[::-1]))]
     return ContactSheet(
         paper=paper,
-        title=cut(title, 2, paper.room_width_mm / 1.15, 5.6),
+        title=title,
         under=tuple(under),
         rows=tuple(tuple(entries[place : place + ACROSS]) for place in range(0, len(entries), ACROSS)),
         goes_on_from=frames[MOST_FRAMES].row.number if len(frames) > MOST_FRAMES else None,
     )
 
 
-def _entry(found: LoggedFrame | Series, room_mm: float) -> ContactEntry:
+def _entry(found: LoggedFrame | Series) -> ContactEntry:
     newest = found.frames[0] if isinstance(found, Series) else found
     # An entry prints no length: any way of writing them does.
     row = frame_row(newest, CENTIMETRES)
@@ -84,6 +83,6 @@ def _entry(found: LoggedFrame | Series, room_mm: float) -> ContactEntry:
         balance=", ".join(f"{letter} {figure}" for letter, figure, _ in row.balances),
         read=read,
         words=" · ".join(filter(None, said)),
-        reason=cut(row.because, _REASON_LINES, room_mm),
+        reason=cut(row.because, _MOST_LETTERS),
         taken_back=row.taken_back,
     )

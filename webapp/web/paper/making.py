@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
-from functools import partial
+from functools import cache, partial
 from itertools import islice
 from typing import Final
 
 from webapp.errors import InvalidValue
-from webapp.exports.pdf import pdf_of
+from webapp.exports.pdf import LaidOut, laid_out, pdf_of
 from webapp.kit import units
 from webapp.recipes import publish
 from webapp.recipes.publish import Published
@@ -21,7 +21,8 @@ from webapp.services import Services
 from webapp.shoots import frames as ledger_frames
 from webapp.web.pages.render import environment
 from webapp.web.paper.contact_sheet import MOST_FRAMES, ContactSheet, contact_sheet
-from webapp.web.paper.set_up_sheet import SetUpSheet, set_up_sheet
+from webapp.web.paper.giving_way import Step, first_on_one_page
+from webapp.web.paper.set_up_sheet import MOST_LETTERS, SetUpSheet, set_up_sheet
 from webapp.web.paper.sizes import PAPERS, PaperName
 
 NO_CODE: Final = "none"
@@ -42,12 +43,13 @@ class OfShot:
 
 @dataclass(frozen=True, slots=True)
 class OfRecipe:
-    """A recipe's sheet with what it was made of. `links` are those that stand, of this version."""
+    """A recipe's sheet with what it was made of. `links` are those that stand, of this version; `sheet_at` is the
+    sheet at a step of giving way."""
 
     published: Published
     links: tuple[Link, ...]
     chosen: str
-    sheet: SetUpSheet
+    sheet_at: Callable[[Step], SetUpSheet]
 
 
 def of_recipe(
@@ -61,7 +63,8 @@ def of_recipe(
     chosen = _chosen(links, link)
     address = f"{base_url}shared/{chosen}" if chosen else ""
     result = published.recipe.result
-    sheet = set_up_sheet(
+    sheet_at = partial(
+        set_up_sheet,
         published.recipe,
         version=published.number,
         paper=PAPERS[paper],
@@ -70,7 +73,7 @@ def of_recipe(
         address=address,
         lengths=units.lengths(services.records),
     )
-    return OfRecipe(published, links, chosen, sheet)
+    return OfRecipe(published, links, chosen, sheet_at)
 
 
 def _standing_links(services: Services, published: Published) -> tuple[Link, ...]:
@@ -107,12 +110,22 @@ def code_svg(address: str) -> str:
 
 
 def recipe_pdf(services: Services, made: OfRecipe) -> bytes:
-    """The set-up sheet as PDF."""
+    """The set-up sheet as PDF, given way until it is one page."""
     result = made.published.recipe.result
     pictures: dict[str, Callable[[], bytes]] = {}
     if result is not None:
-        pictures[made.sheet.picture] = partial(_for_print, services, result.digest)
-    return pdf_of(sheet_document(made.sheet), pictures)
+        pictures[f"{RECIPE_PICTURES}{result.digest}"] = cache(partial(_for_print, services, result.digest))
+    return on_one_page(made.sheet_at, pictures).pdf()
+
+
+def on_one_page(sheet_at: Callable[[Step], SetUpSheet], pictures: Mapping[str, Callable[[], bytes]]) -> LaidOut:
+    """The sheet laid out at the first step at which it is one page."""
+
+    @cache
+    def at(step: Step) -> LaidOut:
+        return laid_out(sheet_document(sheet_at(step)), pictures)
+
+    return at(first_on_one_page(lambda step: sheet_at(step).letters <= MOST_LETTERS and at(step).pages == 1))
 
 
 def of_shot(services: Services, shot_id: str, *, paper: PaperName, from_frame: int = 1) -> OfShot:

@@ -2,43 +2,71 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Final
+from typing import Annotated, Final, Literal
 
 from fastapi import APIRouter, Query, Request
+from pydantic import Field
 from starlette.responses import Response
 
 from webapp.exports import pdf
 from webapp.services import InServices, Services
 from webapp.web.pages.render import whole_page
 from webapp.web.paper import making
+from webapp.web.paper.giving_way import LAST, STEPS
 from webapp.web.paper.sizes import PAPERS, PaperName
 
 router = APIRouter()
+ChosenStep = Literal["one-page"] | Annotated[int, Field(ge=0, le=LAST)]
+"""How far a sheet gives way; until it is one page, a script of the page sees to."""
 _KEEP: Final = {"Cache-Control": "private, max-age=31536000, immutable"}
 
 
 @router.get("/recipes/{recipe_id}/sheet")
 def set_up_sheet(
-    request: Request, services: InServices, recipe_id: str, paper: PaperName = "a4", link: str = ""
+    request: Request,
+    services: InServices,
+    recipe_id: str,
+    paper: PaperName = "a4",
+    link: str = "",
+    step: ChosenStep = "one-page",
 ) -> Response:
     """The set-up sheet of the newest version."""
-    return _set_up_sheet(request, services, recipe_id, None, paper, link)
+    return _set_up_sheet(request, services, recipe_id, None, paper, link, step)
 
 
 @router.get("/recipes/{recipe_id}/versions/{number}/sheet")
 def set_up_sheet_of_version(
-    request: Request, services: InServices, recipe_id: str, number: int, paper: PaperName = "a4", link: str = ""
+    request: Request,
+    services: InServices,
+    recipe_id: str,
+    number: int,
+    paper: PaperName = "a4",
+    link: str = "",
+    step: ChosenStep = "one-page",
 ) -> Response:
     """The set-up sheet of a version."""
-    return _set_up_sheet(request, services, recipe_id, number, paper, link)
+    return _set_up_sheet(request, services, recipe_id, number, paper, link, step)
 
 
 def _set_up_sheet(
-    request: Request, services: Services, recipe_id: str, number: int | None, paper: PaperName, link: str
+    request: Request,
+    services: Services,
+    recipe_id: str,
+    number: int | None,
+    paper: PaperName,
+    link: str,
+    step: ChosenStep,
 ) -> Response:
     made = making.of_recipe(services, recipe_id, number, paper=paper, link=link, base_url=str(request.base_url))
     return whole_page(
-        request, "sheet.html", made=made, sheet=made.sheet, papers=PAPERS.values(), has_pdf=pdf.is_there()
+        request,
+        "sheet.html",
+        made=made,
+        sheet=made.sheet_at(STEPS[0 if step == "one-page" else step]),
+        papers=PAPERS.values(),
+        giving_way=STEPS,
+        step=step,
+        has_pdf=pdf.is_there(),
     )
 
 

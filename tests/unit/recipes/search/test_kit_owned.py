@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests.houses import new_records
 from tests.unit.recipes.made import head, light, recipe
 from webapp.recipes.document import LightPart, Recipe, SettingsPart
 from webapp.recipes.publish import publish
@@ -17,7 +18,6 @@ from webapp.recipes.search.kit_owned import ALL_OF_IT, FACET, Owned, needs_of, o
 from webapp.records.engine import Records
 from webapp.records.recipe_search import KitHere
 from webapp.records.tables import Camera, Lens, LightHead, Modifier
-from webapp.records.upgrade import upgrade
 
 REBUILT = Filters(facets=((FACET, ALL_OF_IT),))
 
@@ -32,8 +32,7 @@ def with_strip(**over: Any) -> LightPart:
 
 @pytest.fixture
 def records(tmp_path: Any) -> Iterator[Records]:
-    made = Records(tmp_path)
-    upgrade(made)
+    made = new_records(tmp_path)
     yield made
     made.close()
 

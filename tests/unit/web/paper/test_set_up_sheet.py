@@ -8,14 +8,15 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image
+from tests.unit.paper.rich import RESULT, placed, rich_recipe
 
-from tests.pdfs import needs_pdf, page_count, page_size_mm
+from tests.pdfs import PAPER_MM, fonts_of, needs_pdf, page_count, page_size_mm
 from tests.unit.recipes.made import light, recipe
-from tests.unit.web.paper.rich import RESULT, placed, rich_recipe
-from webapp.exports.pdf import pdf_of
+from webapp.exports.pdf import laid_out
 from webapp.recipes.document import Recipe
-from webapp.web.paper.making import code_svg, sheet_document
-from webapp.web.paper.set_up_sheet import SetUpSheet, set_up_sheet
+from webapp.web.paper.giving_way import LAST, STEPS, Step
+from webapp.web.paper.making import code_svg, on_one_page, sheet_document
+from webapp.web.paper.set_up_sheet import MOST_LETTERS, SetUpSheet, set_up_sheet
 from webapp.web.paper.sizes import PAPERS, Paper
 
 ADDRESS = "http://127.0.0.1:8000/shared/" + "A" * 43
@@ -28,23 +29,35 @@ def jpeg() -> bytes:
     return out.getvalue()
 
 
-def sheet_of(made: Recipe, paper: Paper, *, with_code: bool = True) -> SetUpSheet:
+def sheet_of(made: Recipe, paper: Paper, step: Step = STEPS[0], *, with_code: bool = True) -> SetUpSheet:
     code = {"code": code_svg(ADDRESS), "address": ADDRESS} if with_code else {}
-    return set_up_sheet(made, version=3, paper=paper, picture=PICTURE if made.result else "", **code)
+    return set_up_sheet(made, step, version=3, paper=paper, picture=PICTURE if made.result else "", **code)
 
 
-def overfull() -> Recipe:
+def printed(made: Recipe, paper: Paper) -> tuple[bytes, list[Step]]:
+    """The sheet as PDF, and the steps at which it was tried."""
+    tried: list[Step] = []
+
+    def at(step: Step) -> SetUpSheet:
+        tried.append(step)
+        return sheet_of(made, paper, step)
+
+    return on_one_page(at, {PICTURE: jpeg}).pdf(), tried
+
+
+def overfull(letters: str = "mrTWsw") -> Recipe:
     """As much as a document can hold."""
+    model, role, title, subject, step, caution = letters
     names = [f"L{n}" for n in range(40)]
     return rich_recipe(
         lights=tuple(
-            placed(name, 500.0 + 40 * n, 9.0 * n, 100.0, modifier="m" * 190, role="r" * 150)
+            placed(name, 500.0 + 40 * n, 9.0 * n, 100.0, modifier=model * 190, role=role * 150)
             for n, name in enumerate(names)
         ),
-        title="T" * 200,
-        subject="W" * 600,
-        steps=tuple("step " * 110 for _ in range(200)),
-        cautions=tuple("w" * 600 for _ in range(40)),
+        title=title * 200,
+        subject=subject * 600,
+        steps=tuple(f"{step}tep " * 110 for _ in range(200)),
+        cautions=tuple(caution * 600 for _ in range(40)),
         ratios=tuple("ratio " * 90 for _ in range(40)),
         not_measured=tuple(f"power of {name}" for name in names),
     )
@@ -57,16 +70,49 @@ POOR = recipe(light(distance_mm=None, direction=None, angular_size_deg=None), st
 @pytest.mark.parametrize("paper", PAPERS.values(), ids=PAPERS)
 @pytest.mark.parametrize("made", [rich_recipe(), overfull(), POOR], ids=["rich", "overfull", "poor"])
 def test_the_sheet_is_one_page_of_its_paper(made: Recipe, paper: Paper) -> None:
-    content = pdf_of(sheet_document(sheet_of(made, paper)), {PICTURE: jpeg})
+    content, _ = printed(made, paper)
 
     assert page_count(content) == 1
-    assert page_size_mm(content) == pytest.approx((paper.width_mm, paper.height_mm), abs=0.1)
+    assert page_size_mm(content) == pytest.approx(PAPER_MM[paper.name], abs=0.1)
 
 
-lines = st.text("abc mnowW,.é×", max_size=300)
+@needs_pdf
+@pytest.mark.parametrize("letters", ["ＷＷＷＷＷＷ", "漢漢漢漢漢漢", "iiiiii"])
+def test_the_last_step_is_one_page_in_any_letters(letters: str) -> None:
+    sheet = sheet_of(overfull(letters), PAPERS["letter"], STEPS[LAST])
+
+    assert laid_out(sheet_document(sheet), {PICTURE: jpeg}).pages == 1
 
 
-@settings(max_examples=25, suppress_health_check=[HealthCheck.too_slow])
+@needs_pdf
+def test_a_sheet_that_is_not_laid_out_would_be_more_than_a_page() -> None:
+    made = rich_recipe(steps=("i" * 600,) * ((MOST_LETTERS - 2000) // 600), result=None, things=())
+
+    sheet = sheet_of(made, PAPERS["a4"], STEPS[3], with_code=False)
+
+    assert sheet.letters < MOST_LETTERS
+    assert laid_out(sheet_document(sheet), {}).pages > 1
+
+
+@needs_pdf
+def test_a_sheet_with_room_is_laid_out_once() -> None:
+    _, tried = printed(POOR, PAPERS["a4"])
+
+    assert set(tried) == {STEPS[0]}
+
+
+@needs_pdf
+def test_the_typeface_of_the_sheet_is_the_one_that_comes_along() -> None:
+    content, _ = printed(rich_recipe(), PAPERS["a4"])
+
+    assert fonts_of(content) == {"Sheet-Sans", "Sheet-Sans-Bold"}
+
+
+lines = st.text("abc mnowW,.é×漢", max_size=300)
+
+
+@needs_pdf
+@settings(max_examples=5, suppress_health_check=[HealthCheck.too_slow])
 @given(
     st.lists(lines, max_size=40).map(tuple),
     st.lists(lines, max_size=12).map(tuple),
@@ -78,19 +124,33 @@ def test_what_is_laid_out_never_asks_for_more_than_the_page(
     steps: tuple[str, ...], cautions: tuple[str, ...], count: int, paper: Paper, has_plan: bool
 ) -> None:
     lights = tuple((placed(f"L{n}", 700.0, 20.0 * n, 90.0) if has_plan else light(f"L{n}")) for n in range(count))
-    made = rich_recipe(steps=steps, cautions=cautions, lights=lights)
+    content, _ = printed(rich_recipe(steps=steps, cautions=cautions, lights=lights), paper)
 
-    sheet = sheet_of(made, paper)
+    assert page_count(content) == 1
 
-    assert sheet.height_mm <= paper.room_height_mm
+
+@given(
+    st.lists(lines, max_size=40).map(tuple),
+    st.lists(lines, max_size=12).map(tuple),
+    st.integers(1, 14),
+    st.sampled_from(STEPS),
+)
+def test_whatever_is_left_out_is_counted(
+    steps: tuple[str, ...], cautions: tuple[str, ...], count: int, step: Step
+) -> None:
+    made = rich_recipe(steps=steps, cautions=cautions, lights=tuple(light(f"L{n}") for n in range(count)))
+
+    sheet = sheet_of(made, PAPERS["a4"], step, with_code=False)
+
     assert len(sheet.rows) + sheet.more_lights == count
     assert len(sheet.steps.texts) + sheet.steps.left_out == len(steps)
     assert len(sheet.cautions.texts) + sheet.cautions.left_out == len(cautions)
 
 
 def test_what_was_shortened_is_named_and_stands_in_the_recipe() -> None:
-    sheet = sheet_of(overfull(), PAPERS["letter"])
+    sheet = sheet_of(overfull(), PAPERS["letter"], STEPS[LAST])
 
+    assert "Left out here: the plan and the picture." in sheet.foot
     assert sheet.more_lights > 0
     assert "Shortened here, and whole in the recipe: lights, steps, cautions, tolerances and ratios." in sheet.foot
     document = sheet_document(sheet)
@@ -109,14 +169,14 @@ def test_a_recipe_with_room_is_whole_and_says_nothing_of_shortening() -> None:
 
 
 def test_the_drawing_gives_way_before_a_word_is_cut() -> None:
-    few = sheet_of(rich_recipe(steps=("prove black",), cautions=()), PAPERS["a4"])
-    many = sheet_of(rich_recipe(), PAPERS["a4"])
+    sheets = [sheet_of(rich_recipe(), PAPERS["a4"], step) for step in STEPS[:4]]
 
-    assert _height_mm(few.drawing) > _height_mm(many.drawing)
+    assert _height(sheets[0].drawing) > _height(sheets[1].drawing) > _height(sheets[2].drawing) > 0
+    assert all(sheet.steps.is_whole and sheet.cautions.is_whole and sheet.facts.is_whole for sheet in sheets)
 
 
-def _height_mm(drawing: str) -> float:
-    return float(drawing.split('height="', 1)[1].split("mm", 1)[0])
+def _height(drawing: str) -> int:
+    return int(drawing.split('viewBox="0 0 ', 1)[1].split('"', 1)[0].split()[1])
 
 
 def test_a_light_stands_where_its_place_says_and_how_well_it_is_known() -> None:
