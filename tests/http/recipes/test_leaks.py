@@ -23,6 +23,7 @@ from sqlmodel import SQLModel
 from sqlmodel.sql.sqltypes import AutoString
 
 from tests.http.running import Listener, running, wait_until
+from webapp.records.columns import Document
 from webapp.records.tables import Mixture
 
 # What goes out on links by intent: words that are written to be read, and marks of dials.
@@ -63,7 +64,8 @@ MADE = {
     "learned": {"subject", "document"},
     "save_keys": {"body", "answer"},
     "vocabulary": {"facet"},
-    "frames": {"set_up", "set_values", "file_values", "ledger", "evidence"},
+    "set_ups": {"digest", "document", "kit"},
+    "frames": {"set_values", "file_values", "ledger", "evidence"},
     "frame_revisions": {"document", "what"},
     "mixtures": {"kept_for", "weights", "frames"},
     "standing": {"set_up", "versions", "moves", "kept", "purpose", "says"},
@@ -84,7 +86,7 @@ def test_every_text_field_of_every_table_is_known_to_go_out_or_to_stay() -> None
         f"{table.name}.{column.name}"
         for table in SQLModel.metadata.sorted_tables
         for column in table.columns
-        if isinstance(column.type, AutoString)
+        if isinstance(column.type, AutoString | Document)
         and not column.foreign_keys
         and column.name
         not in MADE[""] | set().union(*(each.get(table.name, set()) for each in (PUBLISHED, PRIVATE, MADE)))
@@ -227,7 +229,7 @@ def fill(marked: Marked) -> None:
     marked.post(marked.frame, revision="1", notes=marked.mark("frames.notes"), verdict="stands")
     with marked.app.state.services.records.writing() as db:
         shot_id = marked.shot.rsplit("/", 1)[1]
-        db.add(Mixture(shot_id=shot_id, name=marked.mark("mixtures.name"), weights='{"A": 0.0}', frames="{}"))
+        db.add(Mixture(shot_id=shot_id, name=marked.mark("mixtures.name"), weights={"A": 0.0}, frames={}))
 
     # The name that the frames and the steps have copied is not the one that the kit has now.
     marked.look(f"/kit/modifiers/{modifier}")
