@@ -10,7 +10,7 @@ from __future__ import annotations
 import sqlite3
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -19,6 +19,7 @@ from sqlalchemy import Connection, Engine, event
 from sqlalchemy.orm import ORMExecuteState
 from sqlmodel import Session, create_engine
 
+from webapp.records.changes import Noted, note_changes, noted
 from webapp.records.kept import EVERYTHING, Kept, reach_of
 
 DATABASE_NAME = "stopledger.sqlite3"
@@ -30,7 +31,7 @@ _KEPT = "kept"
 
 class Records:
     """The database of one data directory. `reading()` and `writing()` are the only ways in. `kept` has what was read of
-    a shot and still holds."""
+    a shot and still holds; `on_noted` is handed what changed after every commit, in the thread that made it."""
 
     def __init__(self, data: Path) -> None:
         self.path = data / DATABASE_NAME
@@ -39,6 +40,12 @@ class Records:
         self._one_writer = threading.Lock()
         # Goes on rising over a restart, so that a page of an earlier run is known to be older.
         self._changes = time.time_ns() // 1_000_000
+        self.on_noted: Callable[[Noted], None] = lambda _noted: None
+
+    @property
+    def newest(self) -> int:
+        """The number of the last change. What is read from now on is sure to have it in it."""
+        return self._changes
 
     @contextmanager
     def reading(self) -> Iterator[Session]:
@@ -47,6 +54,7 @@ class Records:
         with self.engine.connect() as connection, Session(connection, expire_on_commit=False) as session:
             session.info.update({_AS_OF: as_of, _KEPT: self.kept})
             yield session
+        self.on_noted(noted(session, as_of))
 
     @contextmanager
     def writing(self) -> Iterator[Session]:
@@ -62,6 +70,7 @@ class Records:
                 self.kept.forget(session.info[_TOUCHED], number)
                 session.commit()
             self._changes = number
+        self.on_noted(noted(session, number))
 
     def close(self) -> None:
         self.engine.dispose()
@@ -98,6 +107,7 @@ def _note_rows(db: Session, _context: Any) -> None:
     if touched is not None:
         for row in (*db.new, *db.dirty, *db.deleted):
             touched.update(reach_of(row))
+        note_changes(db)
 
 
 @event.listens_for(Session, "do_orm_execute")

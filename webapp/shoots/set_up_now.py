@@ -35,6 +35,7 @@ from webapp.ledger.set_up import (
 from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.records import kit as kit_records
 from webapp.records import shots as shot_records
+from webapp.records.changes import keep_state
 from webapp.records.engine import Records, as_of, recall, remember
 from webapp.records.shots import AMBIENT_CHECK
 from webapp.records.tables import Camera, Filter, Frame, Lens, LightHead, Modifier, Shot, Standing, new_id, now
@@ -173,7 +174,9 @@ def state(records: Records, shot_id: str) -> StandingState:
 def reckon(records: Records, standing: Standing, number: int) -> StandingState:
     """What is said of a set-up that change `number` has just kept: worked out when the writers' lock is free again."""
     with records.reading() as db:
-        return replace(state_in(db, standing.shot_id, standing), as_of=number)
+        found = replace(state_in(db, standing.shot_id, standing), as_of=number)
+        keep_state(db, standing.shot_id, found)
+        return found
 
 
 def state_in(db: Database, shot: Shot | str, standing: Standing) -> StandingState:
