@@ -44,7 +44,7 @@ if (shots.dataset.news) {
     document.documentElement.dataset.news = "listening";
   });
   line.addEventListener("message", takeIn);
-  line.addEventListener("anew", () => location.reload());
+  line.addEventListener("draw-anew", () => location.reload());
   line.addEventListener("ended", () => {
     line.close();
     say("This page has ended. What is on it stays until you leave.");

@@ -11,9 +11,8 @@ from fastapi import FastAPI
 from starlette.middleware.gzip import DEFAULT_EXCLUDED_CONTENT_TYPES, GZipMiddleware
 
 from webapp import error_handlers, static_files
-from webapp.followers import Followers
 from webapp.kit.starter import lay_out_starter_kit
-from webapp.news import News
+from webapp.live import Live
 from webapp.pictures.store import PictureStore
 from webapp.pictures.watch import watch_folder
 from webapp.recipes.publish import lay_out_vocabulary
@@ -26,8 +25,9 @@ from webapp.shoots.ingest import Intake
 from webapp.shoots.log_frame import renew_all
 from webapp.shoots.tiles import LightTable
 from webapp.web import api, pages, paper
-from webapp.web.pages.live_page_parts import OpenTelling
-from webapp.web.pages.live_parts import Telling
+from webapp.web.pages.live_page_parts import LivePages
+from webapp.web.pages.live_parts import Drawing
+from webapp.web.telling import Telling, TellsOpenPages
 
 _log = logging.getLogger(__name__)
 # Over the largest picture: the other fields of the form that carries it.
@@ -50,6 +50,9 @@ def create_app(settings: Settings) -> FastAPI:
         telemetry={"tracing": False},
     )
     app.state.services = services
+    app.state.live_pages = LivePages(services.records, services.live)
+    app.state.telling = Telling(services.records, services.live, Drawing.of(services))
+    app.add_middleware(TellsOpenPages, telling=app.state.telling)
     app.add_middleware(GZipMiddleware, minimum_size=500, compresslevel=6, exclude_content_types=_SENT_AS_THEY_ARE)
     app.add_middleware(Guard)
     app.add_route(f"{static_files.PLACE}{{path:path}}", static_files.answer, include_in_schema=False)
@@ -68,14 +71,14 @@ def _open_house(settings: Settings) -> Services:
     if put_aside is not None:
         _log.info("The records were brought up to date; a copy of them as they were is in %s.", put_aside)
     store = PictureStore(settings.pictures, most_bytes=settings.largest_upload_mb << 20)
-    intake, news = Intake(settings, records, store), News()
-    followers = Followers()
-    telling = Telling(records, news, OpenTelling(records, followers), watches=settings.watch is not None)
-    intake.on_logged = lambda logged: telling.frame(logged.frame_id)
-    intake.on_changed = telling.frame
-    intake.on_refused = telling.notices
-    intake.on_shot_changed = telling.whole_shot
-    services = Services(settings, records, store, news, intake, telling, LightTable(settings, store), followers)
+    services = Services(
+        settings,
+        records,
+        store,
+        Live(lambda: records.newest),
+        Intake(settings, records, store),
+        LightTable(settings, store),
+    )
     if settings.demo:
         _fill_with_demo(services, is_new=is_new)
     lay_out_starter_kit(records)
@@ -102,7 +105,8 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     try:
         yield
     finally:
-        services.announce.close()
+        app.state.telling.close()
+        app.state.live_pages.close()
         if watching is not None:
             watching.cancel()
             with contextlib.suppress(asyncio.CancelledError):

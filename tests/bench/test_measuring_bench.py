@@ -107,11 +107,17 @@ def intake(tmp_path: Path) -> Iterator[Intake]:
 
 
 def test_from_arrival_to_the_kept_reading(
-    benchmark: BenchmarkFixture, made: Made, intake: Intake, tmp_path: Path
+    benchmark: BenchmarkFixture, made: Made, intake: Intake, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     benchmark.group = f"{made.kind} {made.name}"
     read = threading.Event()
-    intake.on_changed = lambda _frame_id: read.set()
+    examine = intake._examine
+
+    def examined(picture_id: str) -> None:
+        examine(picture_id)
+        read.set()
+
+    monkeypatch.setattr(intake, "_examine", examined)
     count = iter(range(1000))
 
     def another() -> tuple[tuple[Path], dict[str, object]]:

@@ -31,11 +31,12 @@ ROOMS = (
     "recipes",
     "exports",
     "measuring_command",
-    "news",
-    "followers",
+    "live",
     "services",
     "web.words",
+    "web.gathering",
     "web.pages",
+    "web.telling",
     "web.paper",
     "web.api",
     "error_handlers",
@@ -52,8 +53,7 @@ ONLY: dict[str, set[str]] = {
     "pictures": {"optics"},
     "ledger": {"optics", "quantities", "plan", "pictures"},
     "records": {"optics", "quantities", "plan", "pictures", "ledger"},
-    "news": set(),
-    "followers": set(),
+    "live": set(),
     "security": set(),
     "static_files": set(),
 }
@@ -115,3 +115,26 @@ def test_optics_imports_no_framework() -> None:
     for path in (PACKAGE / "optics").glob("*.py"):
         for line, name in _imports(path):
             assert name.split(".")[0] in fine, f"{path}:{line}: the physics needs no {name}"
+
+
+ROUTERS = sorted([*(PACKAGE / "web" / "pages").glob("*.py"), *(PACKAGE / "web" / "api").glob("*.py")])
+# Told to open pages by the records' notes alone; see webapp/web/telling.py.
+TELLS = {"tell", "skip", "draw_anew", "end"}
+
+
+@pytest.mark.parametrize("path", ROUTERS, ids=lambda path: str(path.relative_to(PACKAGE)))
+def test_no_router_tells_open_pages_what_changed(path: Path) -> None:
+    tree = ast.parse(path.read_text())
+    if not any(isinstance(node, ast.Name) and node.id == "router" for node in ast.walk(tree)):
+        return
+    for _, name in _imports(path):
+        assert name not in ("webapp.web.telling", "webapp.web.gathering", "webapp.records.changes")
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Attribute) and "live" in ast.unparse(node.value):
+            assert node.attr not in TELLS, f"{path}:{node.lineno}: a router tells nobody what changed"
+
+
+def test_no_use_case_tells_open_pages_what_changed() -> None:
+    for room in ("records", "kit", "shoots", "recipes", "exports", "demo"):
+        for path in (PACKAGE / room).rglob("*.py"):
+            assert all(name != "webapp.live" for _, name in _imports(path)), path

@@ -1,14 +1,14 @@
 """Camera files on their way in: read, kept, bound to a frame, previewed and measured.
 
 A file's settings are read and its bytes kept before the records are touched, so that a broken file costs no frame.
-Preview and readings are made off the request, from one decoding; a page is told when they are there. What a stop of
+Preview and readings are made off the request, from one decoding; the records say that they are there. What a stop of
 the server left undone is done after the next start.
 """
 
 from __future__ import annotations
 
 import logging
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -28,8 +28,7 @@ _log = logging.getLogger(__name__)
 
 
 class Intake:
-    """Takes files in. `on_logged` and `on_changed` are told what the pages should draw: a frame that came by itself,
-    and a frame whose preview or readings are there; `on_shot_changed` where other frames are read against it."""
+    """Takes files in."""
 
     def __init__(self, settings: Settings, records: Records, store: PictureStore) -> None:
         self._settings = settings
@@ -39,10 +38,6 @@ class Intake:
         self._workers = ThreadPoolExecutor(max_workers=1, thread_name_prefix="pictures")
         self._pictures = IsolatedPictures()
         self.thumbnails = Thumbnails(self._settings.previews, self._pictures, self._workers)
-        self.on_logged: Callable[[Logged], None] = lambda logged: None
-        self.on_changed: Callable[[str], None] = lambda frame_id: None
-        self.on_refused: Callable[[str], None] = lambda shot_id: None
-        self.on_shot_changed: Callable[[str], None] = lambda shot_id: None
 
     def read(self, name: str, source: Path | Iterable[bytes]) -> IncomingPicture:
         """Keep a file's bytes and read what it says. Raises PictureRefused with the reason; then nothing refers to
@@ -66,9 +61,7 @@ class Intake:
             logged = take_picture(self._records, shot.id, self.read(path.name, path))
         except PictureRefused as reason:
             refuse_picture(self._records, shot.id, path.name, reason)
-            self.on_refused(shot.id)
             return
-        self.on_logged(logged)
         self.preview_soon(logged)
 
     def preview_soon(self, logged: Logged) -> None:
@@ -120,10 +113,7 @@ class Intake:
         except PictureRefused as reason:
             trouble = str(reason)
         measured = read if wanted.measures else ()
-        shot_id = readings.keep_readings(self._records, wanted, measured, trouble=trouble)
-        self.on_changed(wanted.frame_id)
-        if shot_id is not None:
-            self.on_shot_changed(shot_id)
+        readings.keep_readings(self._records, wanted, measured, trouble=trouble)
 
     def _keep_preview(self, digest: str, content: bytes) -> None:
         path = self._settings.previews / f"{digest}.jpg"

@@ -93,6 +93,12 @@ def mixing(records: Records, shot_id: str, mixture_id: str = "") -> Mixing:
     )
 
 
+def kept_of(records: Records, shot_id: str) -> tuple[KeptMixture, ...]:
+    """The mixtures that are kept of a shot."""
+    with records.reading() as db:
+        return tuple(_kept(row) for row in mixture_records.mixtures_in(db, shot_id))
+
+
 def _readable(pictures: Sequence[Picture]) -> list[Picture]:
     return [each for each in pictures if not each.trouble]
 

@@ -167,16 +167,15 @@ def wanted_of(records: Records, picture_id: str) -> WantedReadings | None:
 
 def keep_readings(
     records: Records, wanted: WantedReadings, readings: Sequence[PatchReading], *, trouble: str = ""
-) -> str | None:
+) -> None:
     """Keep what was made of a picture, and work out what rests on it. `trouble` says why it could not be measured.
 
-    A reading of a patch that was moved or retired in the meantime is dropped. The answer is the shot, where all its
-    frames may read otherwise now.
+    A reading of a patch that was moved or retired in the meantime is dropped.
     """
     with records.writing() as db:
         picture = db.get(Picture, wanted.picture_id)
         if picture is None:
-            return None
+            return
         if wanted.preview:
             picture.preview, picture.trouble = ("" if trouble else picture.digest), trouble
             db.add(picture)
@@ -188,10 +187,8 @@ def keep_readings(
                 _keep_one(db, wanted.picture_id, patch_id, document, trouble)
         db.flush()
         shot = shot_records.shot_of(db, frame.shot_id)
-        others = _others_rest_on(db, shot, frame)
-        renew_evidence(db, shot, None if others else frame)
+        renew_evidence(db, shot, None if _others_rest_on(db, shot, frame) else frame)
         learn_from(db, frame)
-        return shot.id if others else None
 
 
 def _place(row: Patch) -> Place:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 import html
 import re
 
@@ -176,31 +175,6 @@ def test_a_frame_is_corrected_in_inches_and_a_distance_left_alone_stays(client: 
 
     assert "lights.A.distance" not in kept
     assert 'value="30 in"' in client.get(frame).text
-
-
-def test_other_open_pages_draw_themselves_anew_and_hear_of_inches(client: TestClient, shot: str) -> None:
-    services = client.app.state.services  # type: ignore[attr-defined]
-    session = re.findall(r'hx-sse:connect="/sessions/([^/]+)/news', client.get(shot).text)[0]
-    seen = services.news.newest_id()
-
-    async def heard() -> list[object]:
-        lines = services.news.listen(session, "another page", seen)
-        told = []
-        listening = asyncio.create_task(anext(lines))
-        await asyncio.sleep(0)
-        await asyncio.to_thread(choose, client, "in")
-        told.append(await asyncio.wait_for(listening, 10))
-        listening = asyncio.create_task(anext(lines))
-        await asyncio.sleep(0)
-        await asyncio.to_thread(set_field, client, shot, "lights.A.distance", "24")
-        told.append(await asyncio.wait_for(listening, 10))
-        await lines.aclose()
-        return told
-
-    anew, told = asyncio.run(heard())
-
-    assert anew is None
-    assert dial(told.html, "lights.A.distance") == "24 in"  # type: ignore[attr-defined]
 
 
 def test_the_records_and_the_api_stay_in_millimetres(client: TestClient, shot: str) -> None:

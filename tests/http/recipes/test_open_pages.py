@@ -14,6 +14,7 @@ import pytest
 
 from tests.http.recipes.conftest import marked_jpeg
 from tests.http.running import Listener, running, wait_until
+from webapp.live import Followed
 from webapp.records.tables import OpenPage
 
 
@@ -82,7 +83,7 @@ def test_a_frame_comes_to_those_who_follow_as_the_page_itself_has_it(lesson: Cla
     assert re.sub(r"\s+", " ", article) in re.sub(r"\s+", " ", lesson.client.get(lesson.page).text)
 
 
-def test_a_correction_and_a_frame_taken_back_are_told(lesson: Class) -> None:
+def test_a_correction_a_frame_taken_back_and_another_reference_are_told(lesson: Class) -> None:
     lesson.log()
     second = lesson.log()
     listener = lesson.follow()
@@ -90,8 +91,13 @@ def test_a_correction_and_a_frame_taken_back_are_told(lesson: Class) -> None:
     lesson.client.post(second, data={"revision": "1", "f_number": "16"})
     listener.wait_for("f/16")
     lesson.client.post(f"{second}/take-back")
+    told = listener.wait_for("taken back")
+    lesson.client.post(f"{second}/bring-back")
+    lesson.client.post(f"{second}/reference")
 
-    assert 'id="shot-1"' in listener.wait_for("taken back")
+    # One frame goes out by itself; where the others read otherwise too, the sheet of the shot does.
+    assert 'id="shot-1"' not in told
+    assert "Frame 2" in listener.wait_for('id="shot-1"')
 
 
 def test_the_reading_and_the_picture_are_told_when_they_are_there(lesson: Class) -> None:
@@ -123,10 +129,10 @@ def test_a_follower_that_lost_its_line_catches_up(lesson: Class) -> None:
 def test_what_came_while_nobody_followed_makes_a_page_draw_itself_anew(lesson: Class) -> None:
     news = lesson.news()
     lesson.log()
-    followers = lesson.app.state.services.followers
-    wait_until(lambda: followers.newest_id(lesson.token) > int(news.rsplit("=", 1)[1]))
+    live = lesson.app.state.services.live
+    wait_until(lambda: live.newest_of(Followed("live page", lesson.token)) > int(news.rsplit("=", 1)[1]))
 
-    assert "event: anew" in Listener(lesson.client, news).wait_for("anew")
+    assert "event: draw-anew" in Listener(lesson.client, news).wait_for("anew")
     assert "Frame 1" in lesson.client.get(lesson.page).text
 
 
@@ -170,7 +176,7 @@ def test_expired_withdrawn_and_guessed_pages_look_the_same(lesson: Class) -> Non
 
 
 def test_every_place_is_given_once_and_the_next_is_told_so(lesson: Class, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(lesson.app.state.services.followers, "_most", 3)
+    monkeypatch.setattr(lesson.app.state.services.live, "_most", 3)
     listeners = [lesson.follow() for _ in range(3)]
 
     refused = lesson.client.get(lesson.news())

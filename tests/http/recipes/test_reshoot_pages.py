@@ -114,22 +114,6 @@ def test_htmx_gets_the_list_and_the_page_holds_the_same(shoot: Shoot, recipe: st
     assert part.strip() in shoot.client.get(f"{shot}/checklist").text
 
 
-def test_a_page_that_listens_is_told_of_a_tick(shoot: Shoot, recipe: str) -> None:
-    shot = begun(shoot, recipe)
-    page = shoot.client.get(f"{shot}/checklist").text
-    line = re.findall(rf'action="({shot}/checklist/[^"]+)"', page)[0]
-    session = re.findall(r'hx-sse:connect="(/sessions/[^/]+)/news', page)[0].rsplit("/", 1)[1]
-    news = shoot.client.app.state.services.news  # type: ignore[attr-defined]
-    seen = news.newest_id()
-
-    shoot.client.post(line, data={"ticked": "yes"}, headers={"X-Page": "mine"})
-
-    told = [item for item in news._items[session] if item.id > seen]
-    assert [item.by for item in told] == ["mine"]
-    assert 'hx-swap-oob="outerMorph"' in told[0].html
-    assert "1 of " in told[0].html
-
-
 def test_a_light_without_a_head_is_left_out_and_that_is_said(shoot: Shoot, recipe: str) -> None:
     shot = begun(shoot, recipe, head_A="")
 

@@ -157,7 +157,7 @@ def test_patches_notices_and_mixtures_change(studio: Studio, changed_by: Changes
 
     def mixed() -> None:
         with studio.records.writing() as db:
-            db.add(Mixture(shot_id=studio.shot_id, name="darker", weights="{}", frames="{}"))
+            db.add(Mixture(shot_id=studio.shot_id, name="darker", weights={}, frames={}))
 
     assert changed_by(lambda: readings.draw_patch(studio.records, studio.shot_id, place)) == {
         WholeShot(studio.shot_id)

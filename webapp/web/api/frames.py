@@ -261,10 +261,7 @@ def log(
     picture = _taken_in(services, shot_id, posted) if posted.file is not None else None
     logged = log_frame(services.records, shot_id, words, save_key=save_key, picture=picture)
     services.intake.preview_soon(logged)
-    if logged.is_new:
-        services.announce.frame(logged.frame_id)
-        services.announce.standing(shot_id)
-    elif logged.picture_id is not None:
+    if not logged.is_new and logged.picture_id is not None:
         response.status_code = 200
     return FrameAnswer.of_frame(frames.one(services.records, logged.frame_id))
 
@@ -290,7 +287,6 @@ def _taken_in(services: Services, shot_id: str, posted: Posted) -> IncomingPictu
         return services.intake.read(posted.name, posted.chunks())
     except PictureRefused as reason:
         refuse_picture(services.records, shot_id, posted.name, reason)
-        services.announce.notices(shot_id)
         if isinstance(reason, TooLarge):
             raise
         raise InvalidValue(_PICTURE, str(reason)) from reason
@@ -315,37 +311,37 @@ def edit_frame(services: InServices, frame_id: ItemId, body: FrameChanges) -> Fr
     changes = [each.as_change() for each in body.changes]
     with named_in_body(*kit_path(body.changes)):
         edited = frames.edit(services.records, frame_id, words=words, changes=changes, revision=body.revision)
-    return _told(services, edited)
+    return FrameAnswer.of_frame(edited)
 
 
 @router.post("/frames/{frame_id}/take-back")
 def take_back(services: InServices, frame_id: ItemId) -> FrameAnswer:
     """Take a frame out of the reckoning. It stays readable, and its number stays its own."""
-    return _told(services, frames.take_back(services.records, frame_id))
+    return FrameAnswer.of_frame(frames.take_back(services.records, frame_id))
 
 
 @router.post("/frames/{frame_id}/bring-back")
 def bring_back(services: InServices, frame_id: ItemId) -> FrameAnswer:
     """Bring a frame back that was taken out of the reckoning."""
-    return _told(services, frames.take_back(services.records, frame_id, taken_back=False))
+    return FrameAnswer.of_frame(frames.take_back(services.records, frame_id, taken_back=False))
 
 
 @router.post("/frames/{frame_id}/restore")
 def restore(services: InServices, frame_id: ItemId, body: Restored) -> FrameAnswer:
     """Put an earlier revision back."""
-    return _told(services, frames.restore_revision(services.records, frame_id, body.revision))
+    return FrameAnswer.of_frame(frames.restore_revision(services.records, frame_id, body.revision))
 
 
 @router.post("/frames/{frame_id}/reference")
 def make_reference(services: InServices, frame_id: ItemId) -> FrameAnswer:
     """Hold all frames of the shot against this one."""
-    return _told(services, frames.make_reference(services.records, frame_id))
+    return FrameAnswer.of_frame(frames.make_reference(services.records, frame_id))
 
 
 @router.post("/frames/{frame_id}/hold")
 def hold(services: InServices, frame_id: ItemId, body: Held) -> FrameAnswer:
     """Settle where the file and the set-up differ. The other value stays on record."""
-    return _told(services, frames.hold(services.records, frame_id, body.field, body.which))
+    return FrameAnswer.of_frame(frames.hold(services.records, frame_id, body.field, body.which))
 
 
 @router.get("/frames/{frame_id}/ledger")
@@ -353,9 +349,3 @@ def ledger(services: InServices, frame_id: ItemId, against: FrameId) -> Comparis
     """A frame's entries and balances against any other frame, with their workings."""
     compared = frames.ledger_between(services.records, frame_id, against)
     return ComparisonAnswer.of(compared, frames.one(services.records, frame_id).set_up)
-
-
-def _told(services: Services, frame: LoggedFrame) -> FrameAnswer:
-    """An edit may touch the frames after it, the standing set-up, and as the reference all of them."""
-    services.announce.whole_shot(frame.row.shot_id)
-    return FrameAnswer.of_frame(frame)

@@ -77,5 +77,4 @@ def followed(services: InServices, token: Token) -> OpenSession:
 def withdraw(services: InServices, token: Token) -> Response:
     """End an address, and the streams of those who follow it, at once."""
     live_page.withdraw(services.records, token)
-    services.followers.end(token)
     return Response(status_code=204)

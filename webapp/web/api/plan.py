@@ -230,5 +230,4 @@ def _answer(state: StandingState) -> PlanAnswer:
 
 
 def _told(services: Services, state: StandingState) -> PlanAnswer:
-    services.announce.standing(state.shot.id)
     return _answer(state)

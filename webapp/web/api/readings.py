@@ -362,7 +362,6 @@ def retire_patch(services: InServices, patch_id: ItemId) -> Response:
 
 def _measured_anew(services: Services, patch_id: str, status: int = 200) -> Response:
     patch = readings.patch(services.records, patch_id)
-    services.announce.whole_shot(patch.shot_id)
     return Response(
         PatchAnswer.model_validate(patch).model_dump_json(),
         status,
@@ -393,7 +392,6 @@ def frame_evidence(services: InServices, frame_id: ItemId) -> EvidenceAnswer:
 def take_explanation(services: InServices, frame_id: ItemId, body: Chosen) -> FrameAnswer:
     """Take an explanation into the frame; what stood before is kept as a revision."""
     frame = explain.take_into_frame(services.records, frame_id, body.key, body.revision)
-    services.announce.whole_shot(frame.row.shot_id)
     return FrameAnswer.of_frame(frame)
 
 
@@ -438,7 +436,6 @@ def standing_evidence(services: InServices, shot_id: ItemId) -> StandingEvidence
 def aim_at_ratio(services: InServices, shot_id: ItemId, body: RatioAim) -> RatioAnswer:
     """Bring key and fill to a ratio by the energy of the fill alone."""
     state = set_up_now.aim_at_ratio(services.records, shot_id, body.ratio, body.convention)
-    services.announce.standing(shot_id)
     return RatioAnswer(says=state.says, totals=[TotalAnswer.of(each) for each in state.evidence.totals])
 
 

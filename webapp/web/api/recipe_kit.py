@@ -352,7 +352,6 @@ def checklist(services: InServices, shot_id: ItemId) -> ChecklistAnswer:
 def tick(services: InServices, shot_id: ItemId, line_id: ItemId, said: Tick) -> ChecklistAnswer:
     """Tick a line, or take the tick off. A line that is ticked already keeps its time."""
     found = reshoot.tick(services.records, shot_id, line_id, ticked=said.ticked)
-    services.announce.checklist(shot_id)
     return _answer(found)
 
 

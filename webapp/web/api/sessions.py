@@ -126,7 +126,6 @@ def change_shot(services: InServices, shot_id: ItemId, changes: ShotChanges) -> 
     """Change what is said of a shot."""
     said = _shot(services, shot_id).model_dump(include=set(ShotForm.model_fields))
     sessions.describe_shot(services.records, shot_id, said | changes)
-    services.announce.standing(shot_id)
     return _shot(services, shot_id)
 
 
@@ -141,7 +140,6 @@ def delete_shot(services: InServices, shot_id: ItemId) -> Response:
 def put_on_set(services: InServices, shot_id: ItemId) -> ShotAnswer:
     """Put a shot on the set: files in the watched folder become its frames from now on."""
     sessions.put_on_set(services.records, shot_id)
-    services.announce.standing(shot_id)
     return _shot(services, shot_id)
 
 

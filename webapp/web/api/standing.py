@@ -176,7 +176,7 @@ def change_standing(services: InServices, shot_id: ItemId, body: StandingChanges
     refuse_unknown_lights(body.changes, _set_up_of(services, shot_id))
     with named_in_body(*kit_path(body.changes)):
         state = set_up_now.change(services.records, shot_id, [each.as_change() for each in body.changes])
-    return _told(services, state)
+    return StandingAnswer.of_state(state)
 
 
 def refuse_unknown_lights(changes: Sequence[FieldChange | StandingChange], set_up: SetUp) -> None:
@@ -200,7 +200,7 @@ def kit_path(changes: Sequence[FieldChange | StandingChange]) -> tuple[str, ...]
 def write_correction(services: InServices, shot_id: ItemId, body: WrittenCorrection) -> StandingAnswer:
     """Write an offered correction into the standing set-up; 409 where the set-up has moved on since."""
     state = set_up_now.write_correction(services.records, shot_id, body.acts_on, body.cause.value, body.action)
-    return _told(services, state)
+    return StandingAnswer.of_state(state)
 
 
 @router.post("/shots/{shot_id}/lights", status_code=201)
@@ -209,33 +209,28 @@ def add_light(services: InServices, shot_id: ItemId, body: AddedLight) -> Standi
     _set_up_of(services, shot_id)
     with named_in_body("head_id"):
         state = set_up_now.add_light(services.records, shot_id, body.head_id, body.role)
-    return _told(services, state)
+    return StandingAnswer.of_state(state)
 
 
 @router.delete("/shots/{shot_id}/lights/{letter}")
 def remove_light(services: InServices, shot_id: ItemId, letter: Letter) -> StandingAnswer:
     """Take a light out of the set. Frames that had it keep it."""
-    return _told(services, set_up_now.remove_light(services.records, shot_id, letter))
+    return StandingAnswer.of_state(set_up_now.remove_light(services.records, shot_id, letter))
 
 
 @router.post("/shots/{shot_id}/ambient-check")
 def begin_ambient_check(services: InServices, shot_id: ItemId) -> StandingAnswer:
     """Set up a frame of the room alone: flashes off, one second. Logging it puts lights and shutter back."""
-    return _told(services, ambient_check.begin_ambient_check(services.records, shot_id))
+    return StandingAnswer.of_state(ambient_check.begin_ambient_check(services.records, shot_id))
 
 
 @router.delete("/shots/{shot_id}/ambient-check")
 def end_ambient_check(services: InServices, shot_id: ItemId) -> StandingAnswer:
     """Leave an ambient check without logging it."""
-    return _told(services, ambient_check.end_ambient_check(services.records, shot_id))
+    return StandingAnswer.of_state(ambient_check.end_ambient_check(services.records, shot_id))
 
 
 def _set_up_of(services: Services, shot_id: str) -> SetUp:
     with services.records.reading() as db:
         shot_records.shot_of(db, shot_id)
         return shot_records.standing_of(db, shot_id).set_up
-
-
-def _told(services: Services, state: StandingState) -> StandingAnswer:
-    services.announce.standing(state.shot.id)
-    return StandingAnswer.of_state(state)

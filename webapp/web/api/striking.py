@@ -105,10 +105,6 @@ def close_shot(services: InServices, shot_id: ItemId, body: Closing) -> ClosedSh
     struck = strike.strike(
         services.records, shot_id, body.answers, versions=body.versions, as_in_frame=body.as_in_frame
     )
-    if struck.frame_id is None:
-        services.announce.standing(shot_id)
-    else:
-        services.announce.whole_shot(shot_id)
     told = read_shot(services, shot_id).model_dump()
     return ClosedShot(**told, frame_id=struck.frame_id, completed=list(struck.completed))
 
@@ -117,5 +113,4 @@ def close_shot(services: InServices, shot_id: ItemId, body: Closing) -> ClosedSh
 def reopen_shot(services: InServices, shot_id: ItemId) -> ShotAnswer:
     """Open a closed shot again; it is put on the set."""
     strike.reopen(services.records, shot_id)
-    services.announce.standing(shot_id)
     return read_shot(services, shot_id)

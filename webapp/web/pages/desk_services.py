@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
-from collections.abc import AsyncIterator
 from pathlib import Path
 
 from fastapi import APIRouter, Request
-from fastapi.sse import EventSourceResponse, ServerSentEvent
 from starlette.responses import FileResponse, RedirectResponse, Response
 
 from webapp.errors import InvalidValue, NotFound
 from webapp.kit import units
+from webapp.live import Followed
 from webapp.records import shots as shot_records
 from webapp.services import InServices, Services
+from webapp.web.pages.news import news_answer
 from webapp.web.pages.render import THEMES
 from webapp.web.pages.shots import FormText
 
 router = APIRouter()
 _A_YEAR_S = 365 * 24 * 3600
+_STREAM = {"Cache-Control": "no-cache"}
 # A picture never changes under its digest.
 KEEP = {"Cache-Control": "private, max-age=31536000, immutable"}
 
@@ -54,22 +55,15 @@ def original(services: InServices, digest: str) -> Response:
     )
 
 
-@router.get("/sessions/{session_id}/news", response_class=EventSourceResponse)
+@router.get("/sessions/{session_id}/news")
 async def news(
     request: Request, services: InServices, session_id: str, page: str = "", since: int | None = None
-) -> AsyncIterator[ServerSentEvent]:
+) -> Response:
     """What changes in a session, as it changes: parts of the page to swap in. A page that was away says which it saw
     last, and a fresh one (`since`) which was the newest when it was drawn; where more was missed than is kept, it is
     told to draw itself anew."""
-    last = request.headers.get("last-event-id", "")
-    seen = int(last) if last.isdecimal() else since if since is not None else services.news.newest_id()
-    # The id alone, so that a page which loses its line at once still knows from where to catch up.
-    yield ServerSentEvent(id=str(seen), comment="listening")
-    async for item in services.news.listen(session_id, page, seen):
-        if item is None:
-            yield ServerSentEvent(event="draw-anew", data="")
-        else:
-            yield ServerSentEvent(raw_data=item.html, id=str(item.id))
+    seen = services.records.newest if since is None else since
+    return news_answer(request, services.live, Followed("session", session_id), seen, _STREAM, page=page)
 
 
 @router.post("/theme")
@@ -86,7 +80,6 @@ def choose_theme(request: Request, theme: FormText, back: FormText = "/") -> Res
 def choose_lengths(services: InServices, unit: FormText, back: FormText = "/") -> Response:
     """Centimetres or inches, for every page of the house on every device: those that are open draw themselves anew."""
     units.choose(services.records, unit)
-    services.news.draw_anew()
     return RedirectResponse(_in_the_house(back), 303)
 
 

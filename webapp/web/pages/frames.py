@@ -29,7 +29,7 @@ from webapp.web.pages.evidence_parts import evidence_of
 from webapp.web.pages.form_view import fields_of
 from webapp.web.pages.frame_view import frame_row
 from webapp.web.pages.render import fragment, go_to, wants_partial, whole_page
-from webapp.web.pages.shots import FormText, PageId
+from webapp.web.pages.shots import FormText
 
 router = APIRouter()
 _OTHERS = 200
@@ -69,7 +69,7 @@ class ScaleView:
 
 @router.get("/frames/{frame_id}")
 def frame_page(request: Request, services: InServices, frame_id: str, against: str = "") -> Response:
-    seen = services.news.newest_id()
+    seen = services.records.newest
     return _page(request, services, frames.story(services.records, frame_id), against=against, news_seen=seen)
 
 
@@ -96,17 +96,13 @@ def _correct(request: Request, services: Services, frame_id: str, said: dict[str
         frames.edit(services.records, frame_id, words=words, changes=changes, revision=revision)
     except InvalidValue as error:
         return _page(request, services, story, status=422, said=said, error=error)
-    services.announce.whole_shot(story.shot.id)
     return go_to(request, f"/frames/{frame_id}")
 
 
 @router.post("/frames/{frame_id}/hold")
-def hold(
-    request: Request, services: InServices, frame_id: str, field: FormText, which: FormText, page: PageId = ""
-) -> Response:
+def hold(request: Request, services: InServices, frame_id: str, field: FormText, which: FormText) -> Response:
     """One press says whether the file's value or the set one holds."""
     frame = frames.hold(services.records, frame_id, field, which)
-    services.announce.whole_shot(frame.row.shot_id, by="")
     if wants_partial(request):
         row = frame_row(frame, units.lengths(services.records))
         return Response(fragment("frame_row.html", row=row, fresh=False), media_type="text/html")
@@ -116,7 +112,6 @@ def hold(
 @router.post("/frames/{frame_id}/reference")
 def make_reference(request: Request, services: InServices, frame_id: str) -> Response:
     frame = frames.make_reference(services.records, frame_id)
-    services.announce.whole_shot(frame.row.shot_id)
     return go_to(request, f"/shots/{frame.row.shot_id}")
 
 
@@ -132,8 +127,7 @@ def bring_back(request: Request, services: InServices, frame_id: str) -> Respons
 
 @router.post("/frames/{frame_id}/revisions/{revision}/restore")
 def restore_revision(request: Request, services: InServices, frame_id: str, revision: int) -> Response:
-    frame = frames.restore_revision(services.records, frame_id, revision)
-    services.announce.whole_shot(frame.row.shot_id)
+    frames.restore_revision(services.records, frame_id, revision)
     return go_to(request, f"/frames/{frame_id}")
 
 
@@ -142,13 +136,11 @@ def stand_again(request: Request, services: InServices, frame_id: str) -> Respon
     """The frame's set-up becomes the standing one."""
     shot_id = frames.one(services.records, frame_id).row.shot_id
     set_up_now.stand_as_frame(services.records, shot_id, frame_id)
-    services.announce.standing(shot_id)
     return go_to(request, f"/shots/{shot_id}")
 
 
 def _taken(request: Request, services: Services, frame_id: str, *, taken_back: bool) -> Response:
     frame = frames.take_back(services.records, frame_id, taken_back=taken_back)
-    services.announce.whole_shot(frame.row.shot_id)
     return go_to(request, f"/shots/{frame.row.shot_id}")
 
 
@@ -221,7 +213,7 @@ def _page(
         easel=easel,
         patch_draft=patch,
         scale=scale,
-        news_seen=services.news.newest_id() if news_seen is None else news_seen,
+        news_seen=services.records.newest if news_seen is None else news_seen,
         oob=False,
     )
 

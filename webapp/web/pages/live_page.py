@@ -5,30 +5,33 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Annotated, cast
 
-from fastapi import APIRouter, Query, Request
+from fastapi import APIRouter, Depends, Query, Request
 from starlette.concurrency import run_in_threadpool
-from starlette.responses import PlainTextResponse, Response, StreamingResponse
+from starlette.responses import Response
 
 from webapp.errors import InvalidValue
+from webapp.live import Followed
 from webapp.recipes.share import live_page
 from webapp.recipes.share.live_page import LetOut
 from webapp.records import links as link_records
 from webapp.records import shots as shot_records
 from webapp.services import InServices, Services
 from webapp.web.pages.link_view import PRIVATE, PRIVATE_PICTURE, code_answer, shared_answer
-from webapp.web.pages.live_page_parts import OpenTelling, small
+from webapp.web.pages.live_page_parts import LivePages, small
 from webapp.web.pages.live_page_view import open_pages_view, open_view, shot_sheet
-from webapp.web.pages.live_parts import Telling
+from webapp.web.pages.news import news_answer
 from webapp.web.pages.render import go_to, whole_page
 from webapp.web.pages.sessions import said_in
 
 router = APIRouter()
 THEMES = ("white", "dim")
-_STREAM = PRIVATE | {"X-Accel-Buffering": "no"}
 
 
-def _open_telling(services: Services) -> OpenTelling:
-    return cast(Telling, services.announce).open_pages
+def _live_pages(request: Request) -> LivePages:
+    return cast(LivePages, request.app.state.live_pages)
+
+
+InLivePages = Annotated[LivePages, Depends(_live_pages)]
 
 
 @router.get("/sessions/{session_id}/open-pages")
@@ -86,7 +89,6 @@ def _list(
 def withdraw(request: Request, services: InServices, token: str) -> Response:
     """End an address, and the streams of those who follow it, at once."""
     session_id = live_page.withdraw(services.records, token)
-    services.followers.end(token)
     return go_to(request, f"/sessions/{session_id}#open-pages")
 
 
@@ -132,16 +134,15 @@ def _preview_path(services: Services, session_id: str, shot_number: int, frame_n
 
 
 @router.get("/open/{token}")
-async def followed_page(services: InServices, token: str, theme: str = "") -> Response:
+async def followed_page(services: InServices, live_pages: InLivePages, token: str, theme: str = "") -> Response:
     """The page of a class."""
-    return await _open_telling(services).aside(lambda: _followed(services, token, theme))
+    return await live_pages.aside(lambda: _followed(services, live_pages, token, theme))
 
 
-def _followed(services: Services, token: str, theme: str) -> Response:
+def _followed(services: Services, live_pages: LivePages, token: str, theme: str) -> Response:
     page = live_page.still_open(services.records, token)
-    telling = _open_telling(services)
-    sheets, seen = telling.sheets(token)
-    telling.viewed(token)
+    sheets, seen = live_pages.sheets(token)
+    live_pages.viewed(token)
     view = open_view(live_page.OpenSession(page.title, (), page.expires_at), f"/open/{token}")
     return shared_answer(
         "open_page.html",
@@ -157,10 +158,15 @@ def _followed(services: Services, token: str, theme: str) -> Response:
 
 @router.get("/open/{token}/shots/{number}")
 async def older_frames(
-    services: InServices, token: str, number: int, before: Annotated[int, Query(ge=1, le=10**9)], theme: str = ""
+    services: InServices,
+    live_pages: InLivePages,
+    token: str,
+    number: int,
+    before: Annotated[int, Query(ge=1, le=10**9)],
+    theme: str = "",
 ) -> Response:
     """The frames of a shot before a number."""
-    return await _open_telling(services).aside(lambda: _older(services, token, number, before, theme))
+    return await live_pages.aside(lambda: _older(services, token, number, before, theme))
 
 
 def _older(services: Services, token: str, number: int, before: int, theme: str) -> Response:
@@ -177,33 +183,26 @@ def _older(services: Services, token: str, number: int, before: int, theme: str)
 
 
 @router.get("/open/{token}/pictures/{shot_number}/{frame_number}/{place}")
-async def picture(services: InServices, token: str, shot_number: int, frame_number: int, place: int) -> Response:
+async def picture(
+    services: InServices, live_pages: InLivePages, token: str, shot_number: int, frame_number: int, place: int
+) -> Response:
     """A frame's picture, made small and anew from its pixels."""
-    telling = _open_telling(services)
 
     def find(session_id: str) -> Path:
         return _preview_path(services, session_id, shot_number, frame_number, place)
 
-    content = await telling.aside(lambda: telling.picture(token, (shot_number, frame_number, place), find))
+    content = await live_pages.aside(lambda: live_pages.picture(token, (shot_number, frame_number, place), find))
     return Response(content, media_type="image/jpeg", headers=PRIVATE_PICTURE)
 
 
 @router.get("/open/{token}/news")
-async def news(request: Request, services: InServices, token: str, since: int = 0) -> Response:
+async def news(
+    request: Request, services: InServices, live_pages: InLivePages, token: str, since: int = 0
+) -> Response:
     """What changes on the page, as it changes."""
-    page = await _open_telling(services).aside(lambda: live_page.still_open(services.records, token))
-    seat = services.followers.seat(token)
-    if seat is None:
-        return PlainTextResponse(
-            "Every place in the live line is taken; reload the page for the newest frames.",
-            503,
-            PRIVATE | {"Retry-After": "60"},
-        )
-    last = request.headers.get("last-event-id", "")
-    seen = int(last) if last.isascii() and last.isdecimal() and len(last) < 20 else since
-    return StreamingResponse(
-        services.followers.stream(seat, seen, page.expires_at), 200, _STREAM, "text/event-stream"
-    )
+    page = await live_pages.aside(lambda: live_page.still_open(services.records, token))
+    followed = Followed("live page", token)
+    return news_answer(request, services.live, followed, since, PRIVATE, until=page.expires_at)
 
 
 def _theme(chosen: str) -> str:

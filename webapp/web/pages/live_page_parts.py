@@ -1,41 +1,36 @@
-"""Draws what changed for those who follow open pages: once for each page, off the request that changed it.
+"""Live pages: what is drawn for those who follow from outside of the house, and what they ask for themselves.
 
-The photographer's save only notes what changed. One thread of its own draws it, and what was noted meanwhile is drawn
-together; so a class costs the set nothing. Views are counted the same way. A page that many open at once is drawn once.
+A class costs the set nothing: a page that many open at once is drawn once, a picture is made small once, readers share
+one thread, and views are counted off the request.
 """
 
 from __future__ import annotations
 
-import logging
 import threading
 import time
 from collections import Counter
-from collections.abc import Callable, Iterable
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TypeVar
 
 from anyio import CapacityLimiter, to_thread
 
-from webapp.errors import NotFound
-from webapp.followers import Followers
+from webapp.live import Followed, Live
 from webapp.recipes.share import live_page
 from webapp.recipes.share.live_page import LetOut
 from webapp.records import links as link_records
-from webapp.records import shots as shot_records
+from webapp.records.changes import FrameOf, OfShot, WholeShot
 from webapp.records.engine import Records
 from webapp.records.tables import OpenPage
+from webapp.web.gathering import Gathering
 from webapp.web.pages.live_page_view import frame_line, open_view, shot_sheet
 from webapp.web.pages.render import fragment
 
 SMALL_LONGEST_PX = 960
 _DRAWN_FOR_S = 1.0
-# The photographer's own answer goes first, and what comes close together is drawn together.
-_GATHERS_FOR_S = 0.03
 _PICTURES_KEPT = 64
 _READERS_AT_ONCE = 1
-_log = logging.getLogger(__name__)
 Found = TypeVar("Found")
 
 
@@ -43,69 +38,65 @@ PicturePlace = tuple[int, int, int]
 """Number of the shot, number of the frame, place of the picture among the frame's files."""
 
 
+def concerns_live_pages(changed: Collection[OfShot]) -> bool:
+    """Whether anything of a change to a shot stands on a live page."""
+    return any(isinstance(each, FrameOf | WholeShot) for each in changed)
+
+
+def parts_of_live_page(records: Records, page: OpenPage, by_shot: Mapping[str, Collection[OfShot]]) -> str:
+    """All that reads otherwise on a live page since shots changed: the sheet of a shot, or the frames of it."""
+    let_out, here = LetOut.by(page), f"/open/{page.token}"
+    parts = []
+    for shot_id, changed in by_shot.items():
+        if WholeShot(shot_id) in changed:
+            shot = live_page.shot_followed(records, shot_id, let_out)
+            parts.append(fragment("open_shot.html", shot=shot_sheet(shot, here)))
+            continue
+        for frame_id in sorted(each.frame_id for each in changed if isinstance(each, FrameOf)):
+            frame = live_page.frame_followed(records, frame_id, let_out)
+            parts.append(fragment("open_frame.html", frame=frame_line(frame, here)))
+    return "".join(parts)
+
+
 @dataclass(frozen=True, slots=True)
 class _Drawn:
-    """A page's sheets as they were drawn, with the event that was the newest before."""
+    """A page's sheets as they were drawn: `seen` is the last change that is sure to be in them, `newest` the last event
+    of the page's line then."""
 
     sheets: str
     seen: int
+    newest: int
     at: float
 
 
-class OpenTelling:
-    """Tells the followers of a session's open pages."""
+class LivePages:
+    """What the readers of live pages ask for."""
 
-    def __init__(self, records: Records, followers: Followers) -> None:
+    def __init__(self, records: Records, live: Live) -> None:
         self._records = records
-        self._followers = followers
-        self._worker = ThreadPoolExecutor(max_workers=1, thread_name_prefix="open pages")
-        self._lock = threading.Lock()
-        self._is_working = False
-        self._closing = threading.Event()
-        # By shot the frames that changed; None stands for all of them.
-        self._changed: dict[str, set[str] | None] = {}
-        self._views: Counter[str] = Counter()
+        self._live = live
+        self._views: Gathering[str] = Gathering(self._count_views, "views")
         self._drawing = threading.Lock()
         self._drawn: dict[str, _Drawn] = {}
         # The one that was looked at last stands last.
         self._pictures: dict[tuple[str, int, int, int], bytes] = {}
         self._readers = CapacityLimiter(_READERS_AT_ONCE)
 
-    def frame(self, shot_id: str, frame_id: str) -> None:
-        """A frame was logged or changed."""
-        if self._followers.none_was_read:
-            return
-        with self._lock:
-            before = self._changed.setdefault(shot_id, set())
-            if before is not None:
-                before.add(frame_id)
-        self._work_soon()
-
-    def whole_shot(self, shot_id: str) -> None:
-        """Many frames of a shot changed at once."""
-        if self._followers.none_was_read:
-            return
-        with self._lock:
-            self._changed[shot_id] = None
-        self._work_soon()
-
     def viewed(self, token: str) -> None:
         """A page was opened once more."""
-        with self._lock:
-            self._views[token] += 1
-        self._work_soon()
+        self._views.note(token)
 
     def sheets(self, token: str) -> tuple[str, int]:
-        """The sheets of a page, drawn at most once a second unless something changed, and the event that was the
-        newest before they were drawn. Raises NotFound where there is nothing to be read (any more)."""
+        """The sheets of a page, drawn at most once a second unless something changed, and the last change that is sure
+        to be in them. Raises NotFound where there is nothing to be read (any more)."""
         live_page.still_open(self._records, token)
         with self._drawing:
-            seen = self._followers.newest_id(token)
+            seen, newest = self._records.newest, self._live.newest_of(Followed("live page", token))
             drawn = self._drawn.get(token)
-            if drawn is None or drawn.seen != seen or time.monotonic() - drawn.at > _DRAWN_FOR_S:
+            if drawn is None or drawn.newest != newest or time.monotonic() - drawn.at > _DRAWN_FOR_S:
                 view = open_view(live_page.opened(self._records, token), f"/open/{token}")
-                drawn = _Drawn(fragment("open_shots.html", shots=view.shots), seen, time.monotonic())
-                self._drawn[token] = drawn
+                sheets = fragment("open_shots.html", shots=view.shots)
+                drawn = self._drawn[token] = _Drawn(sheets, seen, newest, time.monotonic())
             return drawn.sheets, drawn.seen
 
     def picture(self, token: str, place: PicturePlace, find: Callable[[str], Path]) -> bytes:
@@ -120,65 +111,18 @@ class OpenTelling:
                 self._pictures.pop(next(iter(self._pictures)))
             return content
 
-    def close(self) -> None:
-        """End the streams and keep what was counted."""
-        self._followers.close()
-        with self._lock:
-            self._closing.set()
-        self._worker.shutdown(wait=True)
-
     async def aside(self, work: Callable[[], Found]) -> Found:
         """Do what a reader asked for in the one thread that readers share, so that the photographer's next press
         never stands in line behind a class."""
         return await to_thread.run_sync(work, limiter=self._readers)
 
-    def _work_soon(self) -> None:
-        with self._lock:
-            if self._is_working or self._closing.is_set():
-                return
-            self._is_working = True
-        self._worker.submit(self._work)
+    def close(self) -> None:
+        """Keep what was counted."""
+        self._views.close()
 
-    def _work(self) -> None:
-        while True:
-            self._closing.wait(_GATHERS_FOR_S)
-            with self._lock:
-                changed, views = self._changed, self._views
-                self._changed, self._views = {}, Counter()
-                if not changed and not views:
-                    self._is_working = False
-                    return
-            for shot_id, frame_ids in changed.items():
-                try:
-                    self._tell(shot_id, frame_ids)
-                except Exception:
-                    _log.exception("An open page could not be told; it catches up when it is drawn anew.")
-            if views:
-                with self._records.writing() as db:
-                    link_records.count_views(db, views)
-
-    def _tell(self, shot_id: str, frame_ids: Iterable[str] | None) -> None:
-        with self._records.reading() as db:
-            session_id = shot_records.shot_of(db, shot_id).session_id
-            pages = link_records.open_pages_of(db, session_id)
-        for page in pages:
-            if link_records.has_ended(page):
-                continue
-            if not self._followers.anyone(page.token):
-                self._followers.skip(page.token)
-                continue
-            try:
-                self._followers.tell(page.token, self._parts(page, shot_id, frame_ids))
-            except NotFound:
-                self._followers.skip(page.token)
-
-    def _parts(self, page: OpenPage, shot_id: str, frame_ids: Iterable[str] | None) -> str:
-        let_out, here = LetOut.by(page), f"/open/{page.token}"
-        if frame_ids is None:
-            shot = live_page.shot_followed(self._records, shot_id, let_out)
-            return fragment("open_shot.html", shot=shot_sheet(shot, here))
-        frames = [live_page.frame_followed(self._records, each, let_out) for each in sorted(frame_ids)]
-        return "".join(fragment("open_frame.html", frame=frame_line(each, here)) for each in frames)
+    def _count_views(self, tokens: list[str]) -> None:
+        with self._records.writing() as db:
+            link_records.count_views(db, Counter(tokens))
 
 
 def small(path: Path) -> bytes:

@@ -89,7 +89,6 @@ def _write_marks(request: Request, services: Services, shot_id: str, said: dict[
             changes.append(Change(f"lights.{each.letter}.power", each.mark))
         changes.append(Change(f"lights.{each.letter}.lit", "off" if each.out else "on"))
     set_up_now.change(services.records, shot_id, changes)
-    services.announce.standing(shot_id)
     return go_to(request, f"/shots/{shot_id}")
 
 
@@ -102,6 +101,7 @@ def _page(
     status: int = 200,
     keep_problem: str = "",
 ) -> Response:
+    seen = services.records.newest
     found = mixing(services.records, shot_id, said.get("mixture", ""))
     problem, mixed = "", None
     weights: Weights = _kept_weights(found, said)
@@ -122,7 +122,7 @@ def _page(
         keep_problem=keep_problem,
         query=_query(found, weights, said),
     )
-    return render(request, "mixture.html", "mixture.html", status=status, view=view)
+    return render(request, "mixture.html", "mixture.html", status=status, view=view, news_seen=seen, oob=False)
 
 
 def _mixed(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -10,7 +10,7 @@ from webapp.ledger.mix_settings import DialMark, marks_to_dial
 from webapp.ledger.ratio import CONVENTIONS
 from webapp.ledger.remix import MOST_STOPS, Mixed, Part, PatchOfMixture, Weights
 from webapp.optics.working import Step
-from webapp.shoots.mixes import KEPT_FOR, Mixing
+from webapp.shoots.mixes import KEPT_FOR, KeptMixture, Mixing
 from webapp.web.pages.desk_view import Choice
 from webapp.web.pages.figures import signed, tone
 
@@ -145,19 +145,24 @@ def mixture_view(
         places=tuple(Choice(each.name, each.name, each is at) for each in patches),
         ratio=typed.get("ratio") or (f"{ratio.key_to_fill:.3g}:1" if ratio else ""),
         conventions=CONVENTIONS,
-        kept=tuple(
-            KeptView(
-                each.id,
-                each.name,
-                f"for a {each.kept_for}: " + ", ".join(_weight_words(k, v) for k, v in each.weights.items()),
-                f"mixture={each.id}" in query,
-            )
-            for each in found.kept
-        ),
+        kept=kept_view(found.kept, query),
         kept_for=KEPT_FOR,
         keep_problem=keep_problem,
         mixture_id=next((each.id for each in found.kept if f"mixture={each.id}" in query), ""),
         plain="plain=" in query,
+    )
+
+
+def kept_view(kept: Sequence[KeptMixture], query: str = "") -> tuple[KeptView, ...]:
+    """The mixtures that are kept of a shot. `query` asks for the one that stands on the page."""
+    return tuple(
+        KeptView(
+            each.id,
+            each.name,
+            f"for a {each.kept_for}: " + ", ".join(_weight_words(k, v) for k, v in each.weights.items()),
+            f"mixture={each.id}" in query,
+        )
+        for each in kept
     )
 
 

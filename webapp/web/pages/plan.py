@@ -29,7 +29,7 @@ from webapp.web.pages.plan_forms import changes_of, with_unit
 from webapp.web.pages.plan_view import TAPES, Mirror, Problem, Shown, plan_view
 from webapp.web.pages.render import go_to, render, wants_partial
 from webapp.web.pages.sessions import said_in
-from webapp.web.pages.shots import FormText, PageId
+from webapp.web.pages.shots import FormText
 
 router = APIRouter()
 
@@ -64,7 +64,7 @@ class _Asked:
 @router.get("/shots/{shot_id}/plan")
 def shot_plan(request: Request, services: InServices, shot_id: str, unit: str = "", under: str = "") -> Response:
     """The plan of the standing set-up; `under` is a frame whose plan is laid under it."""
-    seen = services.news.newest_id()
+    seen = services.records.newest
     state = set_up_now.state(services.records, shot_id)
     return _page(request, services, state, _Asked.of(services, {"unit": unit, "under": under}), news_seen=seen)
 
@@ -72,7 +72,7 @@ def shot_plan(request: Request, services: InServices, shot_id: str, unit: str = 
 @router.get("/frames/{frame_id}/plan")
 def frame_plan(request: Request, services: InServices, frame_id: str, unit: str = "", under: str = "") -> Response:
     """The plan that a frame froze."""
-    seen = services.news.newest_id()
+    seen = services.records.newest
     asked = _Asked.of(services, {"unit": unit, "under": under})
     story = frames.story(services.records, frame_id)
     path = f"/frames/{frame_id}/plan"
@@ -123,10 +123,10 @@ def _picture(png: bytes) -> Response:
 
 
 @router.post("/shots/{shot_id}/plan")
-async def move(request: Request, services: InServices, shot_id: str, page: PageId = "") -> Response:
+async def move(request: Request, services: InServices, shot_id: str) -> Response:
     """Put a light or a thing elsewhere, by numbers or by a drag; or take a thing away."""
     said = await said_in(request)
-    return await run_in_threadpool(_move, request, services, shot_id, said, page)
+    return await run_in_threadpool(_move, request, services, shot_id, said)
 
 
 @router.post("/shots/{shot_id}/plan/preview")
@@ -144,14 +144,13 @@ def take_back(
     move: FormText,
     unit: FormText = "",
     under: FormText = "",
-    page: PageId = "",
 ) -> Response:
     """Take the last move back."""
     state = set_up_now.take_move_back(services.records, shot_id, move)
-    return _moved(request, services, state, _Asked.of(services, {"unit": unit, "under": under}), page)
+    return _moved(request, services, state, _Asked.of(services, {"unit": unit, "under": under}))
 
 
-def _move(request: Request, services: Services, shot_id: str, said: dict[str, str], page: str) -> Response:
+def _move(request: Request, services: Services, shot_id: str, said: dict[str, str]) -> Response:
     field, asked = said.get("field", ""), _Asked.of(services, said)
     state = set_up_now.state(services.records, shot_id)
     try:
@@ -164,12 +163,11 @@ def _move(request: Request, services: Services, shot_id: str, said: dict[str, st
         # Read again: what somebody else wrote meanwhile is what stands, with its versions.
         state = set_up_now.state(services.records, shot_id)
         return _page(request, services, state, asked, status=status, problem=Problem(field, message, said))
-    return _moved(request, services, changed, asked, page)
+    return _moved(request, services, changed, asked)
 
 
-def _moved(request: Request, services: Services, state: StandingState, asked: _Asked, page: str) -> Response:
-    """After a change: the plan for htmx, the page without it. Other pages are told."""
-    services.announce.standing(state.shot.id, by=page)
+def _moved(request: Request, services: Services, state: StandingState, asked: _Asked) -> Response:
+    """After a change: the plan for htmx, the page without it."""
     if not wants_partial(request):
         return go_to(request, asked.address(f"/shots/{state.shot.id}/plan"))
     return _page(request, services, state, asked)
@@ -188,13 +186,13 @@ def _preview(request: Request, services: Services, shot_id: str, said: dict[str,
 
 
 @router.post("/shots/{shot_id}/plan/tape")
-async def tape(request: Request, services: InServices, shot_id: str, page: PageId = "") -> Response:
+async def tape(request: Request, services: InServices, shot_id: str) -> Response:
     """Two floor distances, from the subject and from the camera, give a place; the side is asked where it is open."""
     said = await said_in(request)
-    return await run_in_threadpool(_tape, request, services, shot_id, said, page)
+    return await run_in_threadpool(_tape, request, services, shot_id, said)
 
 
-def _tape(request: Request, services: Services, shot_id: str, said: dict[str, str], page: str) -> Response:
+def _tape(request: Request, services: Services, shot_id: str, said: dict[str, str]) -> Response:
     state, asked, field = (
         set_up_now.state(services.records, shot_id),
         _Asked.of(services, said),
@@ -218,7 +216,7 @@ def _tape(request: Request, services: Services, shot_id: str, said: dict[str, st
     at = found[-1] if said.get("side") == "right" else found[0]
     placed = {"x": f"{at.x_mm} mm", "y": f"{at.y_mm} mm", "z": f"{at.z_mm} mm", "known": "measured"}
     kept = {"field": field, "version": said.get(f"version.{field}", ""), "unit": asked.unit, "under": asked.under}
-    return _move(request, services, shot_id, placed | kept, page)
+    return _move(request, services, shot_id, placed | kept)
 
 
 @router.post("/shots/{shot_id}/plan/things")
@@ -229,7 +227,6 @@ def add_thing(
     kind: Annotated[str, Form(max_length=20)],
     unit: FormText = "",
     under: FormText = "",
-    page: PageId = "",
 ) -> Response:
     """Put up a camera, a flag, a card, a background, a table or the subject's outline."""
     state = set_up_now.state(services.records, shot_id)
@@ -238,7 +235,7 @@ def add_thing(
         raise InvalidValue("kind", f"“{kind}” is nothing that stands on a set; those are {', '.join(KINDS)}.")
     field = f"things.{placing.next_thing_id(state.set_up, chosen)}.there"
     changed = set_up_now.change(services.records, shot_id, [Change(field, True)])
-    return _moved(request, services, changed, _Asked.of(services, {"unit": unit, "under": under}), page)
+    return _moved(request, services, changed, _Asked.of(services, {"unit": unit, "under": under}))
 
 
 def _frame_choices(services: Services, shot_id: str, under: str) -> list[tuple[str, str, bool]]:
@@ -289,7 +286,7 @@ def _page(
         shot=state.shot,
         frames=[] if wants_partial(request) else _frame_choices(services, state.shot.id, asked.under),
         here_path=path,
-        news_seen=services.news.newest_id() if news_seen is None else news_seen,
+        news_seen=services.records.newest if news_seen is None else news_seen,
     )
 
 

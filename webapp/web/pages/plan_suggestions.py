@@ -20,7 +20,6 @@ from webapp.shoots import set_up_now
 from webapp.shoots.set_up_now import Change
 from webapp.web.pages.plan_forms import with_unit
 from webapp.web.pages.render import go_to, render
-from webapp.web.pages.shots import PageId
 from webapp.web.pages.suggestions_view import SuggestionsView, suggestions_view
 
 router = APIRouter()
@@ -75,7 +74,6 @@ def write(
     services: InServices,
     shot_id: str,
     form: Annotated[Written, Form()],
-    page: PageId = "",
 ) -> Response:
     """Write a suggestion's place, its mark, or both into the standing set-up; nothing where the set has changed so
     that it is no longer offered."""
@@ -88,7 +86,6 @@ def write(
     except (InvalidValue, Conflict) as error:
         status = 409 if isinstance(error, Conflict) else 422
         return _page(request, replace(_view(services, shot_id, asked), trouble=str(error)), status)
-    services.announce.standing(shot_id, by=page)
     return go_to(request, f"/shots/{shot_id}/plan" + ("" if stands.unit == usual else f"?unit={stands.unit}"))
 
 

@@ -86,8 +86,7 @@ def take_explanation(
     revision: Annotated[int | None, Form()] = None,
 ) -> Response:
     """One press takes an explanation into the frame; what stood before is kept as a revision."""
-    frame = explain.take_into_frame(services.records, frame_id, key, revision)
-    services.announce.whole_shot(frame.row.shot_id)
+    explain.take_into_frame(services.records, frame_id, key, revision)
     return go_to(request, f"/frames/{frame_id}")
 
 
@@ -162,7 +161,6 @@ def _moved_only(services: Services, patch_id: str, given: dict[str, str]) -> dic
 
 
 def _measured_anew(request: Request, services: Services, shot_id: str, frame_id: str) -> Response:
-    services.announce.whole_shot(shot_id)
     answer = go_to(request, f"/frames/{frame_id}")
     answer.background = BackgroundTask(services.intake.catch_up, shot_id)
     return answer

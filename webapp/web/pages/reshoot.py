@@ -17,7 +17,7 @@ from webapp.services import InServices, Services
 from webapp.web.pages.render import go_to, render, wants_partial, whole_page
 from webapp.web.pages.reshoot_view import checklist_view, reshoot_form
 from webapp.web.pages.sessions import said_in
-from webapp.web.pages.shots import FormText, PageId
+from webapp.web.pages.shots import FormText
 
 router = APIRouter()
 _SESSIONS_LISTED = 50
@@ -74,7 +74,7 @@ def _form(
 @router.get("/shots/{shot_id}/checklist")
 def checklist_page(request: Request, services: InServices, shot_id: str) -> Response:
     """The checklist by itself."""
-    seen = services.news.newest_id()
+    seen = services.records.newest
     found = reshoot.checklist(services.records, shot_id)
     if found is None:
         raise NotFound("This shot is no reshoot, so it has no checklist.")
@@ -82,13 +82,10 @@ def checklist_page(request: Request, services: InServices, shot_id: str) -> Resp
 
 
 @router.post("/shots/{shot_id}/checklist/{line_id}")
-def tick(
-    request: Request, services: InServices, shot_id: str, line_id: str, ticked: FormText = "yes", page: PageId = ""
-) -> Response:
+def tick(request: Request, services: InServices, shot_id: str, line_id: str, ticked: FormText = "yes") -> Response:
     """Tick a line, or take the tick off."""
-    seen = services.news.newest_id()
+    seen = services.records.newest
     found = reshoot.tick(services.records, shot_id, line_id, ticked=ticked == "yes")
-    services.announce.checklist(shot_id, by=page)
     if not wants_partial(request):
         return go_to(request, f"/shots/{shot_id}/checklist#line-{line_id}")
     return _checklist(request, found, seen)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Annotated
 
-from fastapi import APIRouter, File, Form, Header, Request, UploadFile
+from fastapi import APIRouter, File, Form, Request, UploadFile
 from starlette.background import BackgroundTask
 from starlette.responses import Response
 
@@ -19,20 +19,19 @@ from webapp.shoots import ambient_check, frames, sessions, set_up_now
 from webapp.shoots.log_frame import FrameWords, IncomingPicture, Logged, log_frame, refuse_picture
 from webapp.shoots.set_up_now import Change, StandingState
 from webapp.web.pages.desk_view import Problem, desk_view, shot_header
-from webapp.web.pages.live_parts import FRAMES_ON_A_PAGE, Telling
+from webapp.web.pages.live_parts import FRAMES_ON_A_PAGE, Drawing
 from webapp.web.pages.render import go_to, render, wants_partial, whole_page
 from webapp.web.pages.reshoot_view import checklist_view
 
 router = APIRouter()
 FormText = Annotated[str, Form(max_length=10_000)]
-PageId = Annotated[str, Header(alias="X-Page", max_length=60)]
 _CHUNK = 1 << 20
 
 
 @router.get("/shots/{shot_id}")
 def shot_page(request: Request, services: InServices, shot_id: str) -> Response:
     """The whole page."""
-    seen = services.news.newest_id()
+    seen = services.records.newest
     return _page(request, services, set_up_now.state(services.records, shot_id), seen)
 
 
@@ -40,7 +39,7 @@ def shot_page(request: Request, services: InServices, shot_id: str) -> Response:
 def older_frames(request: Request, services: InServices, shot_id: str, before: int) -> Response:
     """The frames before a number."""
     state = set_up_now.state(services.records, shot_id)
-    view = _telling(services).frames(shot_id, FRAMES_ON_A_PAGE, before)
+    view = Drawing.of(services).frames(shot_id, FRAMES_ON_A_PAGE, before)
     header = shot_header(state, _session_name(services, state))
     return render(request, "older.html", "frames.html", header=header, frames=view, oob=False, fresh=False)
 
@@ -54,7 +53,6 @@ def change_field(
     value: FormText = "",
     version: Annotated[int | None, Form()] = None,
     steps: Annotated[int | None, Form(ge=-100, le=100)] = None,
-    page: PageId = "",
 ) -> Response:
     """One tap: a field is set, or steps along its dial."""
     change = Change(field, value, steps, version, lengths=units.lengths(services.records))
@@ -62,17 +60,17 @@ def change_field(
         state = set_up_now.change(services.records, shot_id, [change])
     except (InvalidValue, StaleValue) as problem:
         return _with_problem(request, services, shot_id, field, value, problem)
-    return _answer(request, services, state, page)
+    return _answer(request, services, state)
 
 
 @router.post("/shots/{shot_id}/lights")
-def add_light(request: Request, services: InServices, shot_id: str, head: FormText, page: PageId = "") -> Response:
-    return _answer(request, services, set_up_now.add_light(services.records, shot_id, head), page)
+def add_light(request: Request, services: InServices, shot_id: str, head: FormText) -> Response:
+    return _answer(request, services, set_up_now.add_light(services.records, shot_id, head))
 
 
 @router.post("/shots/{shot_id}/lights/{letter}/remove")
-def remove_light(request: Request, services: InServices, shot_id: str, letter: str, page: PageId = "") -> Response:
-    return _answer(request, services, set_up_now.remove_light(services.records, shot_id, letter), page)
+def remove_light(request: Request, services: InServices, shot_id: str, letter: str) -> Response:
+    return _answer(request, services, set_up_now.remove_light(services.records, shot_id, letter))
 
 
 @router.post("/shots/{shot_id}/corrections")
@@ -83,40 +81,37 @@ def write_correction(
     acts_on: FormText,
     cause: FormText,
     action: FormText,
-    page: PageId = "",
 ) -> Response:
     """A correction is a button: it writes its marks into the standing set-up."""
-    return _answer(
-        request, services, set_up_now.write_correction(services.records, shot_id, acts_on, cause, action), page
-    )
+    return _answer(request, services, set_up_now.write_correction(services.records, shot_id, acts_on, cause, action))
 
 
 @router.post("/shots/{shot_id}/intended")
-def mean_it(request: Request, services: InServices, shot_id: str, letter: FormText, page: PageId = "") -> Response:
+def mean_it(request: Request, services: InServices, shot_id: str, letter: FormText) -> Response:
     """The balance of a light as it stands is what the photographer means."""
-    return _answer(request, services, set_up_now.mean_as_it_stands(services.records, shot_id, letter), page)
+    return _answer(request, services, set_up_now.mean_as_it_stands(services.records, shot_id, letter))
 
 
 @router.post("/shots/{shot_id}/ratio")
 def aim_at_ratio(
-    request: Request, services: InServices, shot_id: str, ratio: FormText, convention: FormText, page: PageId = ""
+    request: Request, services: InServices, shot_id: str, ratio: FormText, convention: FormText
 ) -> Response:
     """Bring key and fill to a ratio by the energy of the fill alone."""
     try:
         state = set_up_now.aim_at_ratio(services.records, shot_id, ratio, convention)
     except InvalidValue as problem:
         return _with_problem(request, services, shot_id, "ratio", ratio, problem)
-    return _answer(request, services, state, page)
+    return _answer(request, services, state)
 
 
 @router.post("/shots/{shot_id}/ambient-check")
-def begin_ambient_check(request: Request, services: InServices, shot_id: str, page: PageId = "") -> Response:
-    return _answer(request, services, ambient_check.begin_ambient_check(services.records, shot_id), page)
+def begin_ambient_check(request: Request, services: InServices, shot_id: str) -> Response:
+    return _answer(request, services, ambient_check.begin_ambient_check(services.records, shot_id))
 
 
 @router.post("/shots/{shot_id}/ambient-check/end")
-def end_ambient_check(request: Request, services: InServices, shot_id: str, page: PageId = "") -> Response:
-    return _answer(request, services, ambient_check.end_ambient_check(services.records, shot_id), page)
+def end_ambient_check(request: Request, services: InServices, shot_id: str) -> Response:
+    return _answer(request, services, ambient_check.end_ambient_check(services.records, shot_id))
 
 
 @router.post("/shots/{shot_id}/next")
@@ -126,7 +121,6 @@ def note_for_next(
     shot_id: str,
     purpose: FormText = "test",
     because: FormText = "",
-    page: PageId = "",
 ) -> Response:
     """What the next frame is for, said beforehand, so that a file that comes by itself is logged so."""
     try:
@@ -134,7 +128,7 @@ def note_for_next(
     except ValueError as error:
         return _with_problem(request, services, shot_id, "because", because, InvalidValue("because", str(error)))
     state = set_up_now.note_for_next(services.records, shot_id, purpose=words.purpose, because=words.because)
-    return _answer(request, services, state, page)
+    return _answer(request, services, state)
 
 
 @router.post("/shots/{shot_id}/frames")
@@ -146,7 +140,6 @@ def log_a_frame(
     because: FormText = "",
     save_key: FormText = "",
     picture: Annotated[UploadFile | None, File()] = None,
-    page: PageId = "",
 ) -> Response:
     """Freeze the standing set-up into a frame, with a picture where one was dropped. A picture that is none costs
     the frame nothing: it is said, and what was typed stays."""
@@ -160,11 +153,10 @@ def log_a_frame(
             incoming = services.intake.read(picture.filename, _chunks(picture))
         except PictureRefused as reason:
             refuse_picture(services.records, shot_id, picture.filename, reason)
-            services.announce.notices(shot_id)
             problem = InvalidValue("picture", f"{picture.filename}: {reason} No frame was logged.")
             return _with_problem(request, services, shot_id, "picture", "", problem)
     logged = log_frame(services.records, shot_id, words, save_key=save_key or None, picture=incoming)
-    answer = _answer(request, services, logged.state, page, logged)
+    answer = _answer(request, services, logged.state, logged)
     # After the answer, so that the line with the preview never comes before the line without it.
     answer.background = BackgroundTask(services.intake.preview_soon, logged)
     return answer
@@ -186,11 +178,6 @@ def _chunks(upload: UploadFile) -> Iterator[bytes]:
     return iter(lambda: upload.file.read(_CHUNK), b"")
 
 
-def _telling(services: Services) -> Telling:
-    assert isinstance(services.announce, Telling)
-    return services.announce
-
-
 def _session_name(services: Services, state: StandingState) -> str:
     with services.records.reading() as db:
         return shot_records.session_of(db, state.shot.session_id).name
@@ -205,7 +192,7 @@ def _page(
     status: int = 200,
     problems: Mapping[str, Problem] | None = None,
 ) -> Response:
-    """The shot's page, or, for htmx, the desk in it. `news_seen` is the newest news before the state was read, so that
+    """The shot's page, or, for htmx, the desk in it. `news_seen` is the last change before the state was read, so that
     what is told while the page is drawn reaches it."""
     desk = desk_view(
         state,
@@ -226,27 +213,20 @@ def _page(
         unfolded=False,
         checklist_oob=False,
         desk=desk,
-        frames=_telling(services).frames(state.shot.id),
+        frames=Drawing.of(services).frames(state.shot.id),
         oob=False,
         fresh=False,
         news_seen=news_seen,
     )
 
 
-def _answer(
-    request: Request, services: Services, state: StandingState, page: str, logged: Logged | None = None
-) -> Response:
-    """After a change: the desk for htmx, with the line of a frame that was logged; the page itself without it. Other
-    pages are told."""
-    extra = ""
-    if logged is None:
-        services.announce.standing(state.shot.id, by=page)
-    else:
-        services.announce.frame(logged.frame_id, by=page)
-        extra = _telling(services).line(state.shot.id, frames.one(services.records, logged.frame_id))
+def _answer(request: Request, services: Services, state: StandingState, logged: Logged | None = None) -> Response:
+    """After a change: the desk for htmx, with the line of a frame that was logged; the page itself without it."""
     if not wants_partial(request):
         return go_to(request, f"/shots/{state.shot.id}")
-    desk = _telling(services).desk(state)
+    drawing = Drawing.of(services)
+    desk = drawing.desk(state)
+    extra = drawing.line(state.shot.id, frames.one(services.records, logged.frame_id)) if logged else ""
     return render(request, "shot.html", "desk.html", extra=extra, desk=desk, oob=False)
 
 
@@ -254,7 +234,7 @@ def _with_problem(
     request: Request, services: Services, shot_id: str, field: str, typed: str, problem: InvalidValue | StaleValue
 ) -> Response:
     """The desk with the sentence at its field and what was typed in it; nothing was changed."""
-    seen = services.news.newest_id()
+    seen = services.records.newest
     state = set_up_now.state(services.records, shot_id)
     if isinstance(problem, StaleValue):
         return _page(

@@ -14,7 +14,6 @@ from webapp.services import InServices, Services
 from webapp.shoots import strike as striking
 from webapp.web.pages.render import go_to, render
 from webapp.web.pages.sessions import said_in
-from webapp.web.pages.shots import PageId
 from webapp.web.pages.strike_view import strike_view
 
 router = APIRouter()
@@ -27,21 +26,20 @@ def before_striking(request: Request, services: InServices, shot_id: str) -> Res
 
 
 @router.post("/shots/{shot_id}/strike")
-async def strike(request: Request, services: InServices, shot_id: str, page: PageId = "") -> Response:
+async def strike(request: Request, services: InServices, shot_id: str) -> Response:
     """Close the shot, with the answers that were given; all of them may be left out."""
     said = await said_in(request)
-    return await run_in_threadpool(_strike, request, services, shot_id, said, page)
+    return await run_in_threadpool(_strike, request, services, shot_id, said)
 
 
 @router.post("/shots/{shot_id}/reopen")
-def reopen(request: Request, services: InServices, shot_id: str, page: PageId = "") -> Response:
+def reopen(request: Request, services: InServices, shot_id: str) -> Response:
     """Open a closed shot again."""
     striking.reopen(services.records, shot_id)
-    services.announce.standing(shot_id, by=page)
     return go_to(request, f"/shots/{shot_id}")
 
 
-def _strike(request: Request, services: Services, shot_id: str, said: dict[str, str], page: str) -> Response:
+def _strike(request: Request, services: Services, shot_id: str, said: dict[str, str]) -> Response:
     answers = {} if "skip" in said else said
     versions = {
         name.removeprefix("version."): int(value)
@@ -51,16 +49,10 @@ def _strike(request: Request, services: Services, shot_id: str, said: dict[str, 
     frame = None if "skip" in said else said.get("as_in_frame") or None
     lengths = units.lengths(services.records)
     try:
-        struck = striking.strike(
-            services.records, shot_id, answers, versions=versions, as_in_frame=frame, lengths=lengths
-        )
+        striking.strike(services.records, shot_id, answers, versions=versions, as_in_frame=frame, lengths=lengths)
     except (InvalidValue, StaleValue) as problem:
         status = 409 if isinstance(problem, StaleValue) else 422
         return _page(request, services, shot_id, status=status, said=said, problem=problem)
-    if struck.frame_id is None:
-        services.announce.standing(shot_id, by=page)
-    else:
-        services.announce.whole_shot(shot_id, by=page)
     return go_to(request, f"/shots/{shot_id}")
 
 
