@@ -8,7 +8,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image
-from tests.unit.paper.rich import RESULT, placed, rich_recipe
+from tests.unit.web.paper.rich import RESULT, placed, rich_recipe
 
 from tests.pdfs import PAPER_MM, fonts_of, needs_pdf, page_count, page_size_mm
 from tests.unit.recipes.made import light, recipe
