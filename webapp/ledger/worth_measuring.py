@@ -212,20 +212,20 @@ def completed(frame: SetUp, before: SetUp, stands: SetUp) -> tuple[SetUp, tuple[
             continue
         filled, parts = _completed_light(light, before.light(light.letter), now)
         found = found.with_light(filled)
-        written.extend(f"{part} of {light.letter}" for part in parts)
+        written.extend(f"lights.{light.letter}.{part}" for part in parts)
     if frame.f_number is None and stands.f_number is not None:
         found = replace(found, f_number=stands.f_number)
-        written.append("f-number")
+        written.append("f_number")
     unsure = frame.magnification is None or frame.magnification_estimated
     if unsure and stands.magnification is not None and not stands.magnification_estimated:
         found = replace(found, magnification=stands.magnification, magnification_estimated=False)
         written.append("magnification")
     if frame.subject_distance_mm is None and stands.subject_distance_mm is not None:
         found = replace(found, subject_distance_mm=stands.subject_distance_mm)
-        written.append("subject distance")
+        written.append("subject_distance")
     if not frame.things and stands.things:
         found = replace(found, things=stands.things)
-        written.append("what else stands on the set")
+        written.append("things")
     return found, tuple(written)
 
 
@@ -236,7 +236,7 @@ def _completed_light(light: Light, before: Light | None, now: Light) -> tuple[Li
         parts.append("power")
     if _is_known(now.position) and now.position != light.position and _may_take_place(light, before):
         light = replace(light, position=now.position, distance_mm=now.distance_mm)
-        parts.append("place")
+        parts.append("position")
     elif light.distance_mm is None and now.distance_mm is not None:
         light = replace(light, distance_mm=now.distance_mm)
         parts.append("distance")

@@ -113,11 +113,11 @@ def test_a_frame_gets_what_it_does_not_know() -> None:
 
     assert found == stands
     assert written == (
-        "power of A",
-        "place of A",
+        "lights.A.power",
+        "lights.A.position",
         "magnification",
-        "subject distance",
-        "what else stands on the set",
+        "subject_distance",
+        "things",
     )
 
 
@@ -136,7 +136,7 @@ def test_an_estimate_that_still_stands_gives_way_to_the_tape() -> None:
 
     found, written = completed(frame, frame, stands)
 
-    assert written == ("place of A",)
+    assert written == ("lights.A.position",)
     assert found.lights[0].position == taped
     assert found.lights[0].distance_mm == 620.0
 

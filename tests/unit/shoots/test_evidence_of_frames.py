@@ -9,7 +9,9 @@ from sqlalchemy import event
 
 from tests.unit.shoots.conftest import Stage
 from webapp.errors import Conflict, SeveralInvalid
+from webapp.facts import fact
 from webapp.shoots import ambient_check, explain, frames, readings, set_up_now
+from webapp.shoots.reasons import Reason
 
 CARD = {"name": "card", "x": 0.1, "y": 0.3, "width": 0.3, "height": 0.4}
 RIM = {"name": "rim", "x": 0.6, "y": 0.3, "width": 0.3, "height": 0.4, "wanted_stops": 1.0}
@@ -81,7 +83,12 @@ def test_taking_an_explanation_keeps_the_entry_that_stood(stage: Stage) -> None:
 
     assert taken.set_up.lights[0].power_mark() == "100 J"
     assert stage.unexplained(frame_id) == pytest.approx(0.0, abs=0.02)
-    assert frames.story(stage.records, frame_id).revisions[0].what.startswith("explained by the picture")
+    kept = frames.story(stage.records, frame_id).revisions[0].what
+    assert kept == (
+        fact(Reason.EXPLAINED_BY_PICTURE),
+        *found.causes,
+        fact(Reason.FIELDS_CHANGED, fields=(found.changes[0][0],)),
+    )
     restored = frames.restore_revision(stage.records, frame_id, 1)
     assert restored.set_up.lights[0].power_mark() == "50 J"
     assert stage.unexplained(frame_id) == pytest.approx(1.0, abs=0.02)

@@ -93,8 +93,8 @@ def test_what_the_log_does_not_know_is_left_over_and_explained(stage: Stage) -> 
 
     rim = stage.frame(frame_id).evidence.patches[0]
     assert rim.unexplained_stops == pytest.approx(-1.0, abs=0.05)
-    titles = [each.title for each in explain.explain(stage.records, frame_id).attribution.explanations]
-    assert titles
+    assert all(each.causes for each in explain.explain(stage.records, frame_id).attribution.explanations)
+    assert explain.explain(stage.records, frame_id).attribution.explanations
 
 
 def test_another_kind_of_file_is_not_held_against_the_recipe(stage: Stage) -> None:

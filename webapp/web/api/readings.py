@@ -25,8 +25,10 @@ from webapp.shoots import explain, frames, readings, set_up_now
 from webapp.shoots.evidence import PatchTotal
 from webapp.shoots.readings import PatchOfFrame
 from webapp.web.api.answers import exact_stops, maybe_stops
+from webapp.web.api.facts import FactAnswer
 from webapp.web.api.frames import FrameAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, Whole
+from webapp.web.words.explanations import sentence_of, telling_frame_of, title_of
 
 router = APIRouter(tags=["readings"], route_class=JsonRoute)
 
@@ -169,16 +171,20 @@ class ExplanationAnswer(BaseModel):
     leaves: dict[str, float]
     fits: bool
     changes: list[str] = Field(description="the fields that would be put right")
+    facts: list[FactAnswer] = Field(description="what title and sentence are made of: one cause, or two at once")
+    colour_fact: FactAnswer | None = Field(description="what the colour of the patches says of a gel that is missing")
 
     @classmethod
     def of(cls, found: Explanation) -> ExplanationAnswer:
         return cls(
             key=found.key,
-            title=found.title,
-            sentence=found.sentence,
+            title=title_of(found),
+            sentence=sentence_of(found),
             leaves={name: exact_stops(stops) for name, stops in found.leaves.items()},
             fits=found.fits,
             changes=[field for field, _ in found.changes],
+            facts=FactAnswer.all_of(found.causes),
+            colour_fact=FactAnswer.maybe(found.colour),
         )
 
 
@@ -188,6 +194,7 @@ class EvidenceAnswer(BaseModel):
     patches: list[PatchEvidenceAnswer]
     explanations: list[ExplanationAnswer]
     test_frame: str = Field(description="the cheapest frame that would tell the first two apart")
+    test_frame_fact: FactAnswer | None
 
 
 class Chosen(Body):
@@ -385,7 +392,8 @@ def frame_evidence(services: InServices, frame_id: ItemId) -> EvidenceAnswer:
     return EvidenceAnswer(
         patches=[PatchEvidenceAnswer.of(each) for each in frame.evidence.patches],
         explanations=[ExplanationAnswer.of(each) for each in found.explanations],
-        test_frame=found.test_frame,
+        test_frame=telling_frame_of(found),
+        test_frame_fact=FactAnswer.maybe(found.test_frame),
     )
 
 

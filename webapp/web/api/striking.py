@@ -14,6 +14,7 @@ from webapp.shoots import frames, set_up_now, strike
 from webapp.web.api.answers import StepAnswer, maybe_stops
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Whole, named_in_body
 from webapp.web.api.sessions import ShotAnswer, read_shot
+from webapp.web.words.frames import completed_words
 
 router = APIRouter(tags=["shots"], route_class=JsonRoute)
 
@@ -78,6 +79,7 @@ class ClosedShot(ShotAnswer):
 
     frame_id: str | None
     completed: list[str]
+    completed_fields: list[str]
 
 
 @router.get("/shots/{shot_id}/before-striking")
@@ -110,7 +112,12 @@ def close_shot(services: InServices, shot_id: ItemId, body: Closing) -> ClosedSh
     else:
         services.announce.whole_shot(shot_id)
     told = read_shot(services, shot_id).model_dump()
-    return ClosedShot(**told, frame_id=struck.frame_id, completed=list(struck.completed))
+    return ClosedShot(
+        **told,
+        frame_id=struck.frame_id,
+        completed=[completed_words(each) for each in struck.completed],
+        completed_fields=list(struck.completed),
+    )
 
 
 @router.post("/shots/{shot_id}/reopen")

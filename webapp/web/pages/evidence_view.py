@@ -11,6 +11,7 @@ from webapp.ledger.evidence import FrameEvidence, PatchEvidence
 from webapp.ledger.explanations import Attribution, Explanation
 from webapp.ledger.ratio import CONVENTIONS
 from webapp.ledger.totals import LightingRatio
+from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.pictures.readings import PatchReading
 from webapp.shoots.evidence import PatchTotal, StandingEvidence
 from webapp.shoots.explain import Explained, HeadKnown
@@ -18,6 +19,7 @@ from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.readings import PatchOfFrame, picture_size
 from webapp.web.pages.figures import signed
 from webapp.web.pages.histogram import histogram
+from webapp.web.words.explanations import sentence_of, telling_frame_of, title_of
 from webapp.worksheets.drawing import Drawing
 
 _OVERLAY_WIDTH = 1000
@@ -236,6 +238,7 @@ def evidence_view(
     standing: StandingEvidence,
     *,
     still_to_measure: int = 0,
+    lengths: Lengths = CENTIMETRES,
 ) -> EvidenceView:
     seen = {each.patch_id: each for each in frame.evidence.patches}
     rows = tuple(_patch_row(each, seen.get(each.patch.id if each.patch else None)) for each in patches)
@@ -247,8 +250,8 @@ def evidence_view(
         rows=rows,
         verdict=verdict,
         verdict_tone=tone,
-        explanations=tuple(_explanation(each) for each in explained.attribution.explanations),
-        test_frame=explained.attribution.test_frame,
+        explanations=tuple(_explanation(each, lengths) for each in explained.attribution.explanations),
+        test_frame=telling_frame_of(explained.attribution, lengths),
         said=tuple(_said(frame, patches, explained)),
         proof=_proof_lines(proof) if proof is not None and proof.frame_id == frame.row.id else (),
         waiting=_waiting(frame, still_to_measure),
@@ -322,9 +325,10 @@ def _verdict(frame: LoggedFrame, attribution: Attribution) -> tuple[str, str]:
     return f"{found} What would explain it:", _tone(furthest)
 
 
-def _explanation(each: Explanation) -> ExplanationView:
+def _explanation(each: Explanation, lengths: Lengths) -> ExplanationView:
     leaves = ", ".join(f"{name} {signed(stops)}" for name, stops in each.leaves.items())
-    return ExplanationView(each.key, each.title, each.sentence, f"leaves {leaves}", bool(each.changes))
+    title, sentence = title_of(each, lengths), sentence_of(each, lengths)
+    return ExplanationView(each.key, title, sentence, f"leaves {leaves}", bool(each.changes))
 
 
 def _said(frame: LoggedFrame, patches: tuple[PatchOfFrame, ...], explained: Explained) -> list[str]:

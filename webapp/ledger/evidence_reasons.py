@@ -1,0 +1,48 @@
+"""What the part of the ledger that weighs pictures may say: why there is no difference, what may lie behind one, and
+which frame would tell. The values of each are named beside it; stops are floats, lengths are in millimetres, marks are
+texts as a dial shows them."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class Reason(StrEnum):
+    """The closed list. `about` is a light's letter where there is one, else empty."""
+
+    # --- likely causes: what may have gone wrong on the set
+    # about a light or ""; cause, and was and now as marks, or was_mm and now_mm of a distance (None: unknown)
+    CHANGE_NOT_MADE = "change_not_made"
+    # about a light; light: its name
+    DID_NOT_FIRE = "did_not_fire"
+    # about a light; light: its name, mark of its dial
+    FIRED_AS_WELL = "fired_as_well"
+    # about a light, or "" for the lens; filter: its name, loss_stops
+    FILTER_NOT_ON = "filter_not_on"
+    # about a light; light: its name, stood and logged (marks), marks (how many up, with a sign), makes_stops
+    LIGHT_AT_ANOTHER_MARK = "light_at_another_mark"
+    # cause (of the camera), stood and logged (marks), marks (how many, with a sign), makes_stops
+    CAMERA_AT_ANOTHER_MARK = "camera_at_another_mark"
+    # was, now (magnifications), loss_stops
+    CLOSE_UP_COUNTED_TWICE = "close_up_counted_twice"
+    # really, logged (magnifications), loss_stops
+    CLOSE_UP_NOT_COUNTED = "close_up_not_counted"
+    # margin_stops
+    AMBIENT_ADDS = "ambient_adds"
+    # lights (letters), deviation_stops, off_stops (without a sign)
+    FLASH_VARIES = "flash_varies"
+
+    # --- what the colour of a patch says of a gel that is missing
+    # bluer: whether it is bluer than predicted, else redder
+    COLOUR_AGREES = "colour_agrees"
+    # bluer, as above
+    COLOUR_DISAGREES = "colour_disagrees"
+
+    # --- the frame that would tell two causes apart
+    TEST_WITHOUT_FLASH = "test_without_flash"
+    TEST_FOR_SCATTER = "test_for_scatter"
+    # about a light; first_stops, second_stops: what each cause says against the prediction there (None: no light)
+    TEST_WITH_ONE_LIGHT = "test_with_one_light"
+    # field: the path of the dial that is set anew
+    TEST_WITH_DIAL_SET_ANEW = "test_with_dial_set_anew"
+    TEST_ONCE_MORE = "test_once_more"

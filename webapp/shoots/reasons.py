@@ -1,0 +1,26 @@
+"""What the use-cases of a shoot may say, by reason; the values of each are named beside it."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class Reason(StrEnum):
+    """The closed list."""
+
+    # --- why a frame has an earlier revision
+    # text: what was written with it before reasons were kept
+    REVISION_NOTED = "revision_noted"
+    # fields: the paths of the set-up and the names of the frame's own fields
+    FIELDS_CHANGED = "fields_changed"
+    # the causes follow it, as facts of their own, and the fields after them
+    EXPLAINED_BY_PICTURE = "explained_by_picture"
+    # about a field; held: "file" or "set"
+    VALUE_HELD = "value_held"
+    FRAME_TAKEN_BACK = "frame_taken_back"
+    FRAME_BROUGHT_BACK = "frame_brought_back"
+    # revision: its number
+    REVISION_PUT_BACK = "revision_put_back"
+    FILE_SETTINGS_TAKEN_OVER = "file_settings_taken_over"
+    # fields: what was known before the set was struck
+    COMPLETED_BEFORE_STRIKING = "completed_before_striking"
