@@ -46,3 +46,42 @@ class Reason(StrEnum):
     # field: the path of the dial that is set anew
     TEST_WITH_DIAL_SET_ANEW = "test_with_dial_set_anew"
     TEST_ONCE_MORE = "test_once_more"
+
+    # --- why a patch has no measured or no predicted difference
+    NO_REFERENCE_READING = "no_reference_reading"
+    NO_REFERENCE_FRAME = "no_reference_frame"
+    NOT_IN_RECIPE = "not_in_recipe"
+    CHECK_PREDICTS_NOTHING = "check_predicts_nothing"
+    PATCH_IS_BLACK = "patch_is_black"
+    PATCH_IS_CLIPPED = "patch_is_clipped"
+    # in_recipe: whether it was read in the recipe's picture, else in the reference frame
+    BLACK_IN_REFERENCE = "black_in_reference"
+    # in_recipe, as above
+    CLIPPED_IN_REFERENCE = "clipped_in_reference"
+
+    # --- why a patch has no total
+    NO_TOTAL_ALL_OFF = "no_total_all_off"
+    # about a light; light: how it is called
+    NO_TOTAL_BALANCE = "no_total_balance"
+    # about a light
+    NO_TOTAL_SHARE = "no_total_share"
+
+    # --- whether an ambient check still proves what it proved
+    PROOF_HOLDS = "proof_holds"
+    # now_stops: the margin that is left
+    PROOF_FALLS = "proof_falls"
+    # lamps: the letters of the modelling lamps that are on now
+    PROOF_IS_VOID = "proof_is_void"
+    # cause: what is unknown about the change of the ambient light
+    PROOF_UNTOLD = "proof_untold"
+
+    # --- the colour of the room
+    ROOM_LIKE_FLASH = "room_like_flash"
+    # warmth_stops: how much redder (against blue) than the flash, below 0 bluer
+    ROOM_UNLIKE_FLASH = "room_unlike_flash"
+
+    # --- what would help
+    # short_stops, wanted_stops; sync (mark) and gives_stops where a shorter shutter helps, else None; close_stops:
+    # what is left to close down by, or None
+    WIDEN_MARGIN = "widen_margin"
+    LOOK_WITH_THE_EYE = "look_with_the_eye"

@@ -10,6 +10,7 @@ from sqlalchemy import event
 from tests.unit.shoots.conftest import Stage
 from webapp.errors import Conflict, SeveralInvalid
 from webapp.facts import fact
+from webapp.ledger.evidence_reasons import Reason as Evident
 from webapp.shoots import ambient_check, explain, frames, readings, set_up_now
 from webapp.shoots.reasons import Reason
 
@@ -61,7 +62,7 @@ def test_a_rendered_frame_is_not_held_against_a_raw_reference(stage: Stage) -> N
 
     assert seen is not None
     assert seen.measured_stops is None
-    assert "same kind of file" in seen.why_not
+    assert seen.why_not == fact(Evident.NO_REFERENCE_READING)
 
 
 def test_a_clipped_patch_is_not_compared(stage: Stage) -> None:
@@ -71,7 +72,7 @@ def test_a_clipped_patch_is_not_compared(stage: Stage) -> None:
 
     assert seen is not None
     assert seen.unexplained_stops is None
-    assert "clipped" in seen.why_not
+    assert seen.why_not == fact(Evident.PATCH_IS_CLIPPED)
 
 
 def test_taking_an_explanation_keeps_the_entry_that_stood(stage: Stage) -> None:

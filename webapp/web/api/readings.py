@@ -29,6 +29,8 @@ from webapp.web.api.facts import FactAnswer
 from webapp.web.api.frames import FrameAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, Whole
 from webapp.web.words.explanations import sentence_of, telling_frame_of, title_of
+from webapp.web.words.proof import proof_line
+from webapp.web.words.say import maybe_say, say
 
 router = APIRouter(tags=["readings"], route_class=JsonRoute)
 
@@ -144,6 +146,7 @@ class PatchEvidenceAnswer(BaseModel):
     told: bool = Field(description="whether the difference is past the tolerance")
     shares: dict[str, float]
     why_not: str
+    why_not_fact: FactAnswer | None
 
     @classmethod
     def of(cls, seen: PatchEvidence) -> PatchEvidenceAnswer:
@@ -158,7 +161,8 @@ class PatchEvidenceAnswer(BaseModel):
             tolerance_stops=maybe_stops(seen.tolerance_stops),
             told=seen.is_told,
             shares=dict(seen.shares),
-            why_not=seen.why_not,
+            why_not=maybe_say(seen.why_not),
+            why_not_fact=FactAnswer.maybe(seen.why_not),
         )
 
 
@@ -217,11 +221,14 @@ class ProofAnswer(BaseModel):
     shadow_lift_stops: float | None = Field(description="of a shadow five stops down")
     colour: str
     advice: list[str]
+    fact: FactAnswer = Field(description="why it stands or falls")
+    colour_fact: FactAnswer | None
+    advice_facts: list[FactAnswer]
 
     @classmethod
     def of(cls, proof: AmbientProof) -> ProofAnswer:
         return cls(
-            line=proof.line,
+            line=proof_line(proof),
             frame=proof.number,
             frame_id=proof.frame_id,
             patch=proof.patch,
@@ -231,8 +238,11 @@ class ProofAnswer(BaseModel):
             standing=proof.standing,
             mid_tone_lift_stops=maybe_stops(proof.mid_tone_lift_stops),
             shadow_lift_stops=maybe_stops(proof.shadow_lift_stops),
-            colour=proof.colour_words,
-            advice=list(proof.advice),
+            colour=maybe_say(proof.colour),
+            advice=[say(each) for each in proof.advice],
+            fact=FactAnswer.of(proof.reason),
+            colour_fact=FactAnswer.maybe(proof.colour),
+            advice_facts=FactAnswer.all_of(proof.advice),
         )
 
 
@@ -242,6 +252,7 @@ class TotalAnswer(BaseModel):
     patch: str
     total_stops: float | None
     why_not: str
+    why_not_fact: FactAnswer | None
     shares: dict[str, float]
     origin: dict[str, str]
     sum_off_stops: float | None = Field(description="the frames lit by one light alone against the frame lit by all")
@@ -255,7 +266,8 @@ class TotalAnswer(BaseModel):
         return cls(
             patch=found.name,
             total_stops=maybe_stops(found.total.stops),
-            why_not=found.total.words,
+            why_not=maybe_say(found.total.reason),
+            why_not_fact=FactAnswer.maybe(found.total.reason),
             shares=dict(found.shares.by_light),
             origin=dict(found.shares.origin),
             sum_off_stops=maybe_stops(found.shares.sum_off_stops),

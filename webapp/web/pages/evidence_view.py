@@ -20,6 +20,8 @@ from webapp.shoots.readings import PatchOfFrame, picture_size
 from webapp.web.pages.figures import signed
 from webapp.web.pages.histogram import histogram
 from webapp.web.words.explanations import sentence_of, telling_frame_of, title_of
+from webapp.web.words.proof import proof_line
+from webapp.web.words.say import maybe_say, say
 from webapp.worksheets.drawing import Drawing
 
 _OVERLAY_WIDTH = 1000
@@ -45,7 +47,8 @@ def ambient_line(proof: AmbientProof | None) -> AmbientLine:
     if proof is None:
         return AmbientLine("Ambient not proven yet: make an ambient check", "quiet")
     narrow = proof.standing is Standing.HOLDS and not proof.is_wide
-    text = f"{proof.line}, less than {WANTED_MARGIN_STOPS:.0f}" if narrow else proof.line
+    line = proof_line(proof)
+    text = f"{line}, less than {WANTED_MARGIN_STOPS:.0f}" if narrow else line
     holds = proof.standing is Standing.HOLDS and proof.is_wide
     return AmbientLine(text, "even" if holds else "over", f"/frames/{proof.frame_id}")
 
@@ -66,7 +69,8 @@ def total_lines(evidence: StandingEvidence) -> tuple[str, ...]:
 
 def _total_line(found: PatchTotal) -> str:
     if found.total.stops is None:
-        return f"At {found.name}: {found.total.words[:1].lower()}{found.total.words[1:]}"
+        words = maybe_say(found.total.reason)
+        return f"At {found.name}: {words[:1].lower()}{words[1:]}"
     shares = ", ".join(f"{letter} {share:.0%}" for letter, share in sorted(found.shares.by_light.items()))
     where = "the recipe's frame" if "the recipe" in found.shares.origin.values() else "the reference frame"
     return f"Total at {found.name} {signed(found.total.stops)} (shares measured in {where}: {shares})."
@@ -109,7 +113,7 @@ def read_figures(evidence: FrameEvidence) -> ReadFigures:
     if seen is None:
         return ReadFigures()
     more = f"{seen.name}, " if len(evidence.patches) > 1 else ""
-    tolerance = f"{more}tolerance ±{seen.tolerance_stops:.1f}" if seen.tolerance_stops else seen.why_not
+    tolerance = f"{more}tolerance ±{seen.tolerance_stops:.1f}" if seen.tolerance_stops else maybe_say(seen.why_not)
     return ReadFigures(_read(seen), signed(seen.unexplained_stops), _tone(seen), tolerance)
 
 
@@ -303,8 +307,9 @@ def _clipped(reading: PatchReading | None) -> str:
 def _notes(of: PatchOfFrame, seen: PatchEvidence | None) -> tuple[str, ...]:
     notes = [of.trouble] if of.trouble else []
     notes += [note for note in (of.reading.notes if of.reading else ()) if not note.startswith("No patch is drawn")]
-    if seen is not None and seen.why_not and seen.why_not not in notes:
-        notes.append(seen.why_not)
+    why_not = maybe_say(seen.why_not) if seen is not None else ""
+    if why_not and why_not not in notes:
+        notes.append(why_not)
     return tuple(notes)
 
 
@@ -372,7 +377,7 @@ def head_words(head: HeadKnown) -> list[str]:
 
 
 def _proof_lines(proof: AmbientProof) -> tuple[str, ...]:
-    lines = [proof.line + "."]
+    lines = [proof_line(proof) + "."]
     if proof.now_stops is not None and proof.mid_tone_lift_stops is not None:
         at_most = "at most " if proof.is_bound else ""
         lines.append(
@@ -380,7 +385,7 @@ def _proof_lines(proof: AmbientProof) -> tuple[str, ...]:
             f"{signed(proof.mid_tone_lift_stops, 2)} and a shadow five stops down by {at_most}"
             f"{signed(proof.shadow_lift_stops, 2)}."
         )
-    return tuple(filter(None, (*lines, proof.colour_words, *proof.advice)))
+    return tuple(filter(None, (*lines, maybe_say(proof.colour), *map(say, proof.advice))))
 
 
 def _waiting(frame: LoggedFrame, still_to_measure: int) -> str:

@@ -7,12 +7,12 @@ from typing import Final
 
 from webapp.facts import Fact
 from webapp.optics.lengths import CENTIMETRES, Lengths
-from webapp.web.words import explanations, frames
+from webapp.web.words import evidence, explanations, frames, proof
 
 Say = Callable[[Fact, Lengths], str]
 """How one reason is said: the fact, and how the reader likes lengths."""
 
-_ALL: Final[tuple[Mapping[str, Say], ...]] = (explanations.WORDS, frames.WORDS)
+_ALL: Final[tuple[Mapping[str, Say], ...]] = (evidence.WORDS, explanations.WORDS, frames.WORDS, proof.WORDS)
 
 
 def say(told: Fact, lengths: Lengths = CENTIMETRES) -> str:
@@ -21,3 +21,8 @@ def say(told: Fact, lengths: Lengths = CENTIMETRES) -> str:
         if told.reason in words:
             return words[told.reason](told, lengths)
     raise KeyError(f"no words for {told.reason}")
+
+
+def maybe_say(told: Fact | None, lengths: Lengths = CENTIMETRES) -> str:
+    """The sentence for a fact; "" where there is none."""
+    return "" if told is None else say(told, lengths)
