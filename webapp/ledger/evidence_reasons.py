@@ -85,3 +85,22 @@ class Reason(StrEnum):
     # what is left to close down by, or None
     WIDEN_MARGIN = "widen_margin"
     LOOK_WITH_THE_EYE = "look_with_the_eye"
+
+    # --- why pictures of single lights cannot be added up
+    NO_SOLO_FRAME = "no_solo_frame"
+    # first, second: the numbers of two frames
+    CAMERAS_DIFFER = "cameras_differ"
+    LENSES_DIFFER = "lenses_differ"
+    MAGNIFICATIONS_DIFFER = "magnifications_differ"
+    KINDS_OF_FILE_DIFFER = "kinds_of_file_differ"
+    # about a light; light: its name, frame and settings_frame (numbers); causes, was and now side by side
+    SETTINGS_NOT_BRIDGED = "settings_not_bridged"
+
+    # --- what the sum of lights rests on
+    # as SETTINGS_NOT_BRIDGED, and stops
+    SETTINGS_CORRECTED = "settings_corrected"
+    AMBIENT_NOT_PROVEN = "ambient_not_proven"
+    # frame: the number of the check
+    AMBIENT_TAKEN_OUT = "ambient_taken_out"
+    # frame, why: "settings", "kind" or "view"
+    AMBIENT_LEFT_IN = "ambient_left_in"

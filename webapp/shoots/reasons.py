@@ -24,3 +24,18 @@ class Reason(StrEnum):
     FILE_SETTINGS_TAKEN_OVER = "file_settings_taken_over"
     # fields: what was known before the set was struck
     COMPLETED_BEFORE_STRIKING = "completed_before_striking"
+
+    # --- how two pictures lie over each other
+    # first_mm, second_mm: the widths of the fields that they show
+    LAID_BY_FIELD = "laid_by_field"
+    SAME_PIXELS = "same_pixels"
+    SCALED_TO_FIELD = "scaled_to_field"
+
+    # --- why they cannot
+    # first_mm, second_mm, as above
+    FIELDS_TOO_FAR_APART = "fields_too_far_apart"
+    ONE_ON_ITS_SIDE = "one_on_its_side"
+    CROPPED_SOMEWHERE = "cropped_somewhere"
+    SHAPES_DIFFER = "shapes_differ"
+    # frame: its number
+    NO_PICTURE_TO_SHOW = "no_picture_to_show"

@@ -7,12 +7,19 @@ from typing import Final
 
 from webapp.facts import Fact
 from webapp.optics.lengths import CENTIMETRES, Lengths
-from webapp.web.words import evidence, explanations, frames, proof
+from webapp.web.words import compare, evidence, explanations, frames, proof, remix
 
 Say = Callable[[Fact, Lengths], str]
 """How one reason is said: the fact, and how the reader likes lengths."""
 
-_ALL: Final[tuple[Mapping[str, Say], ...]] = (evidence.WORDS, explanations.WORDS, frames.WORDS, proof.WORDS)
+_ALL: Final[tuple[Mapping[str, Say], ...]] = (
+    compare.WORDS,
+    evidence.WORDS,
+    explanations.WORDS,
+    frames.WORDS,
+    proof.WORDS,
+    remix.WORDS,
+)
 
 
 def say(told: Fact, lengths: Lengths = CENTIMETRES) -> str:
