@@ -104,3 +104,50 @@ class Reason(StrEnum):
     AMBIENT_TAKEN_OUT = "ambient_taken_out"
     # frame, why: "settings", "kind" or "view"
     AMBIENT_LEFT_IN = "ambient_left_in"
+
+    # --- what only the standing set knows: the question, about a light where it is one's
+    ASK_POWER = "ask_power"
+    # and_where: whether its direction is asked for as well
+    ASK_HOW_FAR = "ask_how_far"
+    ASK_WHERE = "ask_where"
+    # only_distance: a ring round the lens has no direction
+    ASK_BY_TAPE = "ask_by_tape"
+    ASK_APERTURE = "ask_aperture"
+    ASK_MAGNIFICATION = "ask_magnification"
+    ASK_SUBJECT_DISTANCE = "ask_subject_distance"
+
+    # --- what is known of it now
+    KNOWN_NOTHING = "known_nothing"
+    # x_mm, y_mm, z_mm, known: how well
+    KNOWN_PLACE = "known_place"
+    # distance_mm, and_direction: whether a direction is missing
+    KNOWN_DISTANCE = "known_distance"
+    # magnification
+    KNOWN_MAGNIFICATION = "known_magnification"
+
+    # --- what not knowing it would cost, and how that was reckoned
+    # span_stops
+    ANYWHERE_ON_DIAL = "anywhere_on_dial"
+    # widest, smallest (f-numbers)
+    ANYWHERE_ON_RING = "anywhere_on_ring"
+    NOTHING_REBUILT = "nothing_rebuilt"
+    # off_deg
+    DIRECTION_OFF = "direction_off"
+    # tape_mm: how well a tape is read
+    DISTANCE_OFF = "distance_off"
+    # tape_mm
+    WORKED_OUT_OFF = "worked_out_off"
+    WORKED_OUT_FROM_NOTHING = "worked_out_from_nothing"
+    TAKEN_FOR_DISTANT = "taken_for_distant"
+    ONLY_PERSPECTIVE = "only_perspective"
+
+    # --- what taking a move back on the plan does
+    # about a light; x_mm, y_mm, z_mm, known of where it was (None: unknown), only_aim, same_place
+    PUT_LIGHT_BACK = "put_light_back"
+    # about a light
+    BRING_LIGHT_BACK = "bring_light_back"
+    # about a thing, by its id; values as PUT_LIGHT_BACK
+    PUT_THING_BACK = "put_thing_back"
+    # about a thing
+    BRING_THING_BACK = "bring_thing_back"
+    TAKE_THING_AWAY = "take_thing_away"

@@ -65,7 +65,7 @@ def before_striking(records: Records, shot_id: str) -> BeforeStriking:
         if chosen is not None and all(row.id != chosen.id for row in rows):
             rows = [chosen, *rows]
     offered = tuple(FrameOffered(row.id, row.number, row.purpose, row is chosen or row == chosen) for row in rows)
-    return BeforeStriking(state, worth_measuring(state.set_up, state.lengths), offered)
+    return BeforeStriking(state, worth_measuring(state.set_up), offered)
 
 
 def strike(

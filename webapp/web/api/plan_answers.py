@@ -8,7 +8,7 @@ from typing import Self
 from pydantic import BaseModel, ConfigDict, Field
 
 from webapp.ledger.geometry import Follows, ShareLine, follows
-from webapp.ledger.moves import Move, way_back_words
+from webapp.ledger.moves import Move, way_back
 from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import mixed_light
 from webapp.optics.working import Step
@@ -18,6 +18,8 @@ from webapp.plan.reflections import Mirrored
 from webapp.plan.softness import Shadow, Softness
 from webapp.shoots.measured_light import MeasuredShares
 from webapp.web.api.answers import StepAnswer, exact_stops, maybe_stops
+from webapp.web.api.facts import FactAnswer
+from webapp.web.words.moves import way_back_words
 
 
 def _working(steps: Iterable[Step | None]) -> list[StepAnswer]:
@@ -235,6 +237,7 @@ class LastMove(BaseModel):
 
     id: str
     words: str
+    facts: list[FactAnswer]
 
 
 class PlanAnswer(BaseModel):
@@ -279,7 +282,11 @@ class PlanAnswer(BaseModel):
                 for letter, from_mm, step in found.rings
             ],
             cautions=[each.text for each in found.cautions],
-            last_move=None if last_move is None else LastMove(id=last_move.id, words=way_back_words(last_move)),
+            last_move=None
+            if last_move is None
+            else LastMove(
+                id=last_move.id, words=way_back_words(last_move), facts=FactAnswer.all_of(way_back(last_move))
+            ),
         )
 
 

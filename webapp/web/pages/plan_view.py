@@ -9,7 +9,7 @@ from typing import Final
 from markupsafe import Markup
 
 from webapp.ledger.geometry import Follows, ShareLine, follows, named_places, plan_of
-from webapp.ledger.moves import Move, way_back_words
+from webapp.ledger.moves import Move
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.worth_measuring import worth_measuring
 from webapp.optics import mixed_light
@@ -22,7 +22,9 @@ from webapp.plan.positions import KNOWN, Position, bearing_text, differences, le
 from webapp.plan.softness import Shadow
 from webapp.shoots.measured_light import MeasuredShares
 from webapp.web.pages.figures import signed
-from webapp.web.pages.strike_view import cost_words
+from webapp.web.words.moves import way_back_words
+from webapp.web.words.say import say
+from webapp.web.words.strike import cost_words
 
 TAPES: Final = ("from_subject", "from_camera", "height")
 """The lengths that a place by the tape is told by."""
@@ -203,7 +205,10 @@ def plan_view(
         cautions=_cautions(plan.camera_is_assumed, plan.thing("subject") is None, found),
         differences=differences(named_places(before[1]), named_places(set_up), inches) if before else (),
         against=before[0] if before else "",
-        ask=tuple(AskLine(each.asks, cost_words(each)) for each in worth_measuring(set_up, Lengths(inches)))
+        ask=tuple(
+            AskLine(say(each.asks, Lengths(inches)), cost_words(each, Lengths(inches)))
+            for each in worth_measuring(set_up)
+        )
         if movable
         else (),
         tape=_tape(problem),

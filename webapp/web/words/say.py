@@ -7,7 +7,7 @@ from typing import Final
 
 from webapp.facts import Fact
 from webapp.optics.lengths import CENTIMETRES, Lengths
-from webapp.web.words import compare, evidence, explanations, frames, proof, remix
+from webapp.web.words import compare, evidence, explanations, frames, moves, proof, remix, strike
 
 Say = Callable[[Fact, Lengths], str]
 """How one reason is said: the fact, and how the reader likes lengths."""
@@ -17,8 +17,10 @@ _ALL: Final[tuple[Mapping[str, Say], ...]] = (
     evidence.WORDS,
     explanations.WORDS,
     frames.WORDS,
+    moves.WORDS,
     proof.WORDS,
     remix.WORDS,
+    strike.WORDS,
 )
 
 
