@@ -7,7 +7,7 @@ from typing import Final
 
 from webapp.facts import Fact
 from webapp.optics.lengths import CENTIMETRES, Lengths
-from webapp.web.words import compare, evidence, explanations, frames, moves, proof, remix, strike
+from webapp.web.words import compare, evidence, explanations, frames, moves, plan, proof, remix, strike
 
 Say = Callable[[Fact, Lengths], str]
 """How one reason is said: the fact, and how the reader likes lengths."""
@@ -18,6 +18,7 @@ _ALL: Final[tuple[Mapping[str, Say], ...]] = (
     explanations.WORDS,
     frames.WORDS,
     moves.WORDS,
+    plan.WORDS,
     proof.WORDS,
     remix.WORDS,
     strike.WORDS,
