@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pydantic import TypeAdapter
 
 from tests.conftest import Studio
 from tests.unit.ledger.builders import set_up, standing_light
@@ -15,7 +16,7 @@ from webapp.facts import Fact, Value, fact
 from webapp.ledger import moves
 from webapp.ledger.entries import Cause
 from webapp.ledger.evidence_reasons import Reason
-from webapp.ledger.moves import MOST_KEPT, move_between
+from webapp.ledger.moves import MOST_KEPT, Move, move_between
 from webapp.ledger.set_up import SetUp
 from webapp.plan.positions import Place, Position, Thing, place_at
 from webapp.shoots import set_up_now
@@ -101,13 +102,12 @@ def test_a_move_is_not_taken_back_over_a_later_one() -> None:
 
 
 def test_only_the_newest_moves_are_kept() -> None:
-    stored = "[]"
+    kept: tuple[Move, ...] = ()
     for step in range(MOST_KEPT + 5):
         move = move_between(lit("B", None), lit("B", AT), f"m{step}")
         assert move is not None
-        stored = moves.with_move(stored, move)
+        kept = moves.with_move(kept, move)
 
-    kept = moves.read_moves(stored)
     assert [each.id for each in kept] == [f"m{step}" for step in range(5, MOST_KEPT + 5)]
 
 
@@ -147,9 +147,9 @@ def test_every_move_leads_back_to_where_things_stood_also_after_it_was_stored(on
     move = move_between(one, other, "m")
     if move is None:
         return
-    stored = moves.with_move("[]", move)
+    stored = TypeAdapter(tuple[Move, ...]).dump_json(moves.with_move((), move))
 
-    (read,) = moves.read_moves(stored)
+    (read,) = TypeAdapter(tuple[Move, ...]).validate_json(stored)
     back = moves.taken_back(read, other)
 
     assert read == move

@@ -226,8 +226,7 @@ def _page(
         ),
         revision=frame.row.revision,
         revisions=tuple(
-            RevisionLine(each.revision, revision_words(each.what, lengths), each.made_at)
-            for each in story.revisions
+            RevisionLine(each.revision, revision_words(each.what, lengths), each.made_at) for each in story.revisions
         ),
         facts=_facts(original.facts) if original else (),
         original=f"/pictures/{original.digest}/original" if original else "",
