@@ -420,7 +420,7 @@ def _frame_revisions() -> None:
         sa.Column("frame_id", _TEXT(), nullable=False),
         sa.Column("revision", sa.Integer(), nullable=False),
         sa.Column("document", sa.LargeBinary(), nullable=False),
-        sa.Column("what", _TEXT(), nullable=False),
+        sa.Column("what", sa.Text(), nullable=False),
         sa.Column("made_at", _TIME(), nullable=False),
         sa.ForeignKeyConstraint(
             ["frame_id"],
@@ -739,7 +739,9 @@ def _revision(row):
     said = json.loads(row["document"])
     said["set_up"] = json.loads(said["set_up"])
     said.pop("lit", None)
-    return dict(row) | {"document": zlib.compress(json.dumps(said).encode())}
+    # What an edit was, was a sentence: it stays readable as the text of a fact.
+    noted = [{"reason": "revision_noted", "about": "", "values": {"text": row["what"]}}] if row["what"] else []
+    return dict(row) | {"document": zlib.compress(json.dumps(said).encode()), "what": json.dumps(noted)}
 
 
 def _reading(row):

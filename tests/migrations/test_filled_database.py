@@ -12,6 +12,7 @@ from webapp.records.engine import DATABASE_NAME, Records
 from webapp.records.upgrade import upgrade
 from webapp.shoots import frames, set_up_now
 from webapp.shoots.log_frame import renew_all
+from webapp.shoots.reasons import Reason
 
 BEFORE = Path(__file__).with_name("filled_at_0013.sql")
 READ = """
@@ -57,6 +58,8 @@ def test_set_up_words_and_revisions_come_through(brought: Records) -> None:
     assert (state.set_up.f_number and state.set_up.f_number.text) == "16"
     assert state.set_up.lights[0].distance_mm == 900.0
     assert (edited.row.notes, edited.row.revision, len(story.revisions)) == ("a note", 2, 1)
+    assert all(each.reason == Reason.REVISION_NOTED and each["text"] for each in story.revisions[0].what)
+    assert story.revisions[0].what
     back = frames.restore_revision(brought, edited.row.id, 1)
     assert back.row.notes == ""
 

@@ -17,7 +17,9 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Final
 
-from webapp.ledger.entries import CAUSE_WORDS, compare
+from webapp.facts import Fact, fact
+from webapp.ledger.entries import compare
+from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.exposures import AMBIENT, exposure_of
 from webapp.ledger.set_up import SetUp
 from webapp.optics import flash, mixed_light
@@ -83,8 +85,8 @@ class Standing(StrEnum):
 @dataclass(frozen=True, slots=True)
 class AmbientProof:
     """A check held against a set-up. `proven_stops` is its margin at the settings it was made for, `now_stops` at the
-    set-up; `is_bound`: at least so much. `words` go behind the proven figure; `lifts` says what the margin now does
-    to mid-tones and to a shadow five stops down, in stops."""
+    set-up; `is_bound`: at least so much. `reason` is why it stands or falls; the lifts are what the margin now does to
+    mid-tones and to a shadow five stops down, in stops."""
 
     frame_id: str
     number: int
@@ -93,21 +95,15 @@ class AmbientProof:
     now_stops: float | None
     is_bound: bool
     standing: Standing
-    words: str
+    reason: Fact
     mid_tone_lift_stops: float | None
     shadow_lift_stops: float | None
-    colour_words: str
-    advice: tuple[str, ...]
+    colour: Fact | None
+    advice: tuple[Fact, ...]
 
     @property
     def is_wide(self) -> bool:
         return self.now_stops is not None and self.now_stops >= WANTED_MARGIN_STOPS - _SAME_STOPS
-
-    @property
-    def line(self) -> str:
-        """As the head of the page says it."""
-        at_least = "at least " if self.is_bound else ""
-        return f"Ambient proven {at_least}{self.proven_stops:.1f} stops below · {self.words}"
 
 
 def margin_stops(check: AmbientCheck, patch: CheckedPatch, set_up: SetUp) -> float | None:
@@ -143,7 +139,7 @@ def prove(check: AmbientCheck, standing: SetUp, surface: str = "") -> AmbientPro
         return None
     proven, patch = min(known, key=lambda each: each[0])
     now = margin_stops(check, patch, standing)
-    verdict, words = _verdict(check.set_up, standing, proven, now)
+    verdict, reason = _verdict(check.set_up, standing, proven, now)
     return AmbientProof(
         frame_id=check.frame_id,
         number=check.number,
@@ -152,64 +148,61 @@ def prove(check: AmbientCheck, standing: SetUp, surface: str = "") -> AmbientPro
         now_stops=now,
         is_bound=patch.read_stops is None,
         standing=verdict,
-        words=words,
+        reason=reason,
         mid_tone_lift_stops=None if now is None else mixed_light.added_stops(-now),
         shadow_lift_stops=None if now is None else mixed_light.shadow_lift_stops(DEEP_SHADOW_STOPS, -now),
-        colour_words=_colour_words(patch),
+        colour=_colour(patch),
         advice=tuple(_advice(standing, now, surface)),
     )
 
 
-def _verdict(check: SetUp, standing: SetUp, proven: float, now: float | None) -> tuple[Standing, str]:
+def _verdict(check: SetUp, standing: SetUp, proven: float, now: float | None) -> tuple[Standing, Fact]:
     lamps_then = {light.letter for light in check.lights if light.modelling_lamp}
     lamps = [light.letter for light in standing.lights if light.modelling_lamp and light.letter not in lamps_then]
     if lamps:
-        several = len(lamps) > 1
-        whose = " and ".join(lamps)
-        return (
-            Standing.VOID,
-            f"void: modelling lamp{'s' if several else ''} of {whose} {'are' if several else 'is'} on now",
-        )
+        return Standing.VOID, fact(Reason.PROOF_IS_VOID, lamps=tuple(lamps))
     if now is None:
         unknown = next(
             entry for entry in compare(exposure_of(check), exposure_of(standing)).of(AMBIENT) if entry.stops is None
         )
-        return Standing.UNTOLD, f"cannot be carried over: {CAUSE_WORDS[unknown.cause]} is unknown"
+        return Standing.UNTOLD, fact(Reason.PROOF_UNTOLD, cause=str(unknown.cause))
     if now < proven - _SAME_STOPS:
-        return Standing.FALLS, f"falls to {now:.1f}: prove it again"
-    return Standing.HOLDS, "still holds"
-
-
-def _colour_words(patch: CheckedPatch) -> str:
-    warmth = patch.warmth_stops
-    if warmth is None:
-        return ""
-    if abs(warmth) < LEAST_TOLD_WARMTH_STOPS:
-        return "The room's light has the colour of the flash."
-    kind = "warmer" if warmth > 0 else "cooler"
-    return f"The room's light is {kind} than the flash: red over blue differs by {abs(warmth):.1f} stops."
+        return Standing.FALLS, fact(Reason.PROOF_FALLS, now_stops=now)
+    return Standing.HOLDS, fact(Reason.PROOF_HOLDS)
 
 
 LEAST_TOLD_WARMTH_STOPS: Final = 0.2
 
 
-def _advice(standing: SetUp, now: float | None, surface: str) -> list[str]:
-    said: list[str] = []
+def _colour(patch: CheckedPatch) -> Fact | None:
+    """The colour of the room against that of the flash; None where the patch does not tell."""
+    warmth = patch.warmth_stops
+    if warmth is None:
+        return None
+    if abs(warmth) < LEAST_TOLD_WARMTH_STOPS:
+        return fact(Reason.ROOM_LIKE_FLASH)
+    return fact(Reason.ROOM_UNLIKE_FLASH, warmth_stops=warmth)
+
+
+def _advice(standing: SetUp, now: float | None, surface: str) -> list[Fact]:
+    said: list[Fact] = []
     if now is not None and now < WANTED_MARGIN_STOPS - _SAME_STOPS:
         said.append(_ways_to_widen(standing, WANTED_MARGIN_STOPS - now))
     if any(word in surface.lower() for word in _SHINY):
-        said.append("Look with the eye as well: a shiny surface shows the room, however dark the patch beside it is.")
+        said.append(fact(Reason.LOOK_WITH_THE_EYE))
     return said
 
 
-def _ways_to_widen(standing: SetUp, short: float) -> str:
+def _ways_to_widen(standing: SetUp, short: float) -> Fact:
     """What would bring the margin to seven stops, first what costs nothing."""
     sync, shutter = standing.camera.sync_tv, standing.shutter
     spare = 0.0 if sync is None or shutter is None else max(0.0, sync - shutter.stops)
-    ways = [f"{short:.1f} stops short of {WANTED_MARGIN_STOPS:.0f}: darken the room"]
-    if spare >= 1 / 3 - 1e-6:
-        gives = min(spare, math.ceil(short * 3 - 1e-6) / 3)
-        ways.append(f"or shorten the shutter, up to {standing.camera.sync_mark} (gives {gives:.1f}, flash unchanged)")
-    if short > spare + _SAME_STOPS:
-        ways.append(f"or close down by {short - spare:.1f} and give the flash as much more")
-    return ", ".join(ways) + "."
+    helps = spare >= 1 / 3 - 1e-6
+    return fact(
+        Reason.WIDEN_MARGIN,
+        short_stops=short,
+        wanted_stops=WANTED_MARGIN_STOPS,
+        sync=standing.camera.sync_mark if helps else None,
+        gives_stops=min(spare, math.ceil(short * 3 - 1e-6) / 3) if helps else None,
+        close_stops=short - spare if short > spare + _SAME_STOPS else None,
+    )

@@ -12,6 +12,8 @@ from __future__ import annotations
 import math
 from typing import Final
 
+from webapp.facts import Fact, fact
+from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.explanations import Attribution, Case, Explanation, predicted_with
 from webapp.ledger.slips import Slip, pairs_of_slips, single_slips
 
@@ -33,7 +35,7 @@ def attribute(case: Case) -> Attribution:
     ordered = sorted([*singles, *pairs], key=lambda each: (not each.fits, each.unusual, each.key))
     fitting = _one_a_place([each for each in ordered if each.fits])
     told = fitting[:_MOST_TOLD] or _nearest(case, ordered)
-    return Attribution(tuple(told), discriminating_frame(case, told[0], told[1]) if len(told) > 1 else "")
+    return Attribution(tuple(told), discriminating_frame(case, told[0], told[1]) if len(told) > 1 else None)
 
 
 def _one_a_place(ordered: list[Explanation]) -> list[Explanation]:
@@ -71,62 +73,51 @@ def _checked(case: Case, slip: Slip) -> Explanation | None:
         worst = max(worst, abs(leaves[patch.name]) / patch.tolerance_stops)
     if max(map(abs, leaves.values())) >= max(abs(each.unexplained_stops) for each in case.patches):
         return None
-    unusual, seen = _by_colour(case, slip)
+    unusual, colour = _by_colour(case, slip)
     return Explanation(
         key=slip.key,
-        title=slip.title,
-        sentence=f"{slip.sentence} {seen}".strip(),
+        causes=slip.causes,
         effect=slip.effect,
         leaves=leaves,
         worst=worst,
         unusual=unusual + worst**2,
         changes=slip.changes,
+        colour=colour,
     )
 
 
-def _by_colour(case: Case, slip: Slip) -> tuple[float, str]:
+def _by_colour(case: Case, slip: Slip) -> tuple[float, Fact | None]:
     """A missing gel takes its colour with it: where the patch says so, it comes first."""
     known = [each.warmth_stops for each in case.patches if each.warmth_stops is not None]
     if not slip.warmth_mired or not known:
-        return slip.unusual, ""
+        return slip.unusual, None
     furthest = max(known, key=abs)
     if abs(furthest) < _TOLD_WARMTH_STOPS:
-        return slip.unusual, ""
+        return slip.unusual, None
     bluer = furthest < 0
     if bluer == (slip.warmth_mired > 0):
-        return slip.unusual - 0.5, f"The patch is {'bluer' if bluer else 'redder'} as well, as without it."
-    return slip.unusual + 0.5, f"But the patch is {'bluer' if bluer else 'redder'}, as it would not be without it."
+        return slip.unusual - 0.5, fact(Reason.COLOUR_AGREES, bluer=bluer)
+    return slip.unusual + 0.5, fact(Reason.COLOUR_DISAGREES, bluer=bluer)
 
 
-def discriminating_frame(case: Case, one: Explanation, other: Explanation) -> str:
+def discriminating_frame(case: Case, one: Explanation, other: Explanation) -> Fact:
     """The cheapest frame that would tell two explanations apart, and what each of them says of it."""
     keys = {one.key, other.key}
     if "ambient" in keys:
-        return "The same frame with every flash off, at 1 s: it shows what the room gives, and nothing else."
+        return fact(Reason.TEST_WITHOUT_FLASH)
     if "variation" in keys:
-        return "The same frame once more with nothing touched: a scatter moves, a wrong setting stays."
+        return fact(Reason.TEST_FOR_SCATTER)
     lights_of = [frozenset({*each.effect.by_light, *each.effect.off, *each.effect.lit}) for each in (one, other)]
     lit = [light.letter for light in case.set_up.lights if light.lit]
     for letter in sorted(lights_of[0] ^ lights_of[1]):
         if len(lit) > 1 or letter not in lit:
-            says = [_alone(each, letter) for each in (one, other)]
-            return (
-                f"A frame lit by {letter} alone, nothing else touched: “{one.title}” says {says[0]} there against the "
-                f"prediction, “{other.title}” {says[1]}."
-            )
+            first, second = (_alone(each, letter) for each in (one, other))
+            return fact(Reason.TEST_WITH_ONE_LIGHT, letter, first_stops=first, second_stops=second)
     dial = next((path for path, _ in (*one.changes, *other.changes)), "")
-    what = f"{dial.split('.')[2]} of {dial.split('.')[1]}" if dial.startswith("lights.") else dial.replace("_", "-")
-    if not what:
-        return "The same frame once more with nothing touched."
-    return (
-        f"Set the {what} to its logged mark anew and make the frame once more: if the difference goes, it was that; if "
-        "it stays, it was the other."
-    )
+    return fact(Reason.TEST_WITH_DIAL_SET_ANEW, field=dial) if dial else fact(Reason.TEST_ONCE_MORE)
 
 
-def _alone(explanation: Explanation, letter: str) -> str:
+def _alone(explanation: Explanation, letter: str) -> float | None:
+    """What a light alone would give against the prediction; None where it gives nothing at all."""
     effect = explanation.effect
-    if letter in effect.off:
-        return "nothing"
-    stops = effect.by_light.get(letter, 0.0) + effect.everywhere
-    return f"{stops:+.1f}".replace("-", "−") if abs(stops) >= 0.05 else "0.0"
+    return None if letter in effect.off else effect.by_light.get(letter, 0.0) + effect.everywhere

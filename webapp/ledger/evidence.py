@@ -12,6 +12,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import Final
 
+from webapp.facts import Fact, fact
+from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.totals import Total
 from webapp.pictures.readings import PatchReading
 
@@ -20,8 +22,6 @@ MID_TONE_STOPS: Final = math.log2(0.18)
 LEAST_TOLERANCE_STOPS: Final = 0.1
 # Two standard deviations of a head hold nineteen of twenty flashes, if they scatter normally.
 _DEVIATIONS: Final = 2.0
-_CLIPPED: Final = "Too much of the patch is clipped to be compared."
-_BLACK: Final = "The patch cannot be told from black, so there is no difference to take."
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +48,7 @@ class PatchEvidence:
     tolerance_stops: float | None = None
     shares: Mapping[str, float] = field(default_factory=dict)
     warmth_stops: float | None = None
-    why_not: str = ""
+    why_not: Fact | None = None
 
     @property
     def is_told(self) -> bool:
@@ -82,12 +82,13 @@ class FrameEvidence:
 @dataclass(frozen=True, slots=True)
 class HeldAgainst:
     """What a reading is held against: its level about clipping, how far it may be off, and its colour. None: it cannot
-    be told from black, too much of it is clipped, its colour cannot be told. `where` it was read."""
+    be told from black, too much of it is clipped, its colour cannot be told. `in_recipe`: read in a recipe's picture,
+    not in the reference frame."""
 
     level_stops: float | None
     tolerance_stops: float | None
     red_over_blue_stops: float | None = None
-    where: str = "the reference frame"
+    in_recipe: bool = False
 
     @classmethod
     def of(cls, reading: PatchReading) -> HeldAgainst:
@@ -95,12 +96,12 @@ class HeldAgainst:
         return cls(reading.level_stops, reading.tolerance_stops, warmth_of(reading))
 
     @classmethod
-    def about_mid_tone(
-        cls, read_stops: float | None, tolerance_stops: float | None, red_over_blue_stops: float | None, where: str
+    def of_recipe(
+        cls, read_stops: float | None, tolerance_stops: float | None, red_over_blue_stops: float | None
     ) -> HeldAgainst:
-        """A reading that is told in stops about mid-tone."""
+        """A reading of a recipe's picture, which is told in stops about mid-tone."""
         level = None if read_stops is None else read_stops + MID_TONE_STOPS
-        return cls(level, tolerance_stops, red_over_blue_stops, where)
+        return cls(level, tolerance_stops, red_over_blue_stops, in_recipe=True)
 
 
 def weigh(
@@ -130,7 +131,7 @@ def weigh(
         shares=dict(shares or {}),
     )
     why_not = _why_not(reading, reference, predicted)
-    if why_not or reference is None:
+    if why_not is not None or reference is None:
         return replace(seen, why_not=why_not)
     assert reading.level_stops is not None
     assert reference.level_stops is not None
@@ -147,22 +148,22 @@ def weigh(
         unexplained_stops=None if predicted.stops is None else measured - predicted.stops,
         tolerance_stops=tolerance,
         warmth_stops=_warmth(reading, reference),
-        why_not=predicted.words if predicted.stops is None else "",
+        why_not=predicted.reason if predicted.stops is None else None,
     )
 
 
-def _why_not(reading: PatchReading, reference: HeldAgainst | None, predicted: Total) -> str:
+def _why_not(reading: PatchReading, reference: HeldAgainst | None, predicted: Total) -> Fact | None:
     if reference is None:
-        return predicted.words or "The reference frame has no reading of this patch from the same kind of file."
+        return predicted.reason or fact(Reason.NO_REFERENCE_READING)
     if reading.level_stops is None:
-        return _BLACK
+        return fact(Reason.PATCH_IS_BLACK)
     if reference.level_stops is None:
-        return f"In {reference.where} this patch cannot be told from black."
+        return fact(Reason.BLACK_IN_REFERENCE, in_recipe=reference.in_recipe)
     if reading.tolerance_stops is None:
-        return _CLIPPED
+        return fact(Reason.PATCH_IS_CLIPPED)
     if reference.tolerance_stops is None:
-        return f"Too much of this patch is clipped in {reference.where} to be compared."
-    return ""
+        return fact(Reason.CLIPPED_IN_REFERENCE, in_recipe=reference.in_recipe)
+    return None
 
 
 def warmth_of(reading: PatchReading) -> float | None:

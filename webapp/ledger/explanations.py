@@ -10,6 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from webapp.facts import Fact
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.totals import summed_stops
 from webapp.optics import mixed_light
@@ -69,18 +70,18 @@ class Effect:
 
 @dataclass(frozen=True, slots=True)
 class Explanation:
-    """A likely cause. `changes` are the fields that would put the frame right, by path, none where there is nothing
-    to take in; `leaves` is what each patch would be left with, `worst` the largest of it in
-    tolerances, `unusual` its place in the order."""
+    """A likely cause, or two at once in `causes`; `colour` is what the colour of the patches says of it. `changes` are
+    the fields that would put the frame right, by path, none where there is nothing to take in; `leaves` is what each
+    patch would be left with, `worst` the largest of it in tolerances, `unusual` its place in the order."""
 
     key: str
-    title: str
-    sentence: str
+    causes: tuple[Fact, ...]
     effect: Effect
     leaves: Mapping[str, float]
     worst: float
     unusual: float
     changes: tuple[tuple[str, Any], ...] = ()
+    colour: Fact | None = None
 
     @property
     def fits(self) -> bool:
@@ -94,11 +95,11 @@ class Explanation:
 
 @dataclass(frozen=True, slots=True)
 class Attribution:
-    """The likely causes, first the likeliest, and the frame that would tell the first two apart. Both are empty
+    """The likely causes, first the likeliest, and the frame that would tell the first two apart. There is neither
     within the tolerance."""
 
     explanations: tuple[Explanation, ...] = ()
-    test_frame: str = ""
+    test_frame: Fact | None = None
 
 
 def predicted_with(case: Case, patch: PatchCase, effect: Effect) -> float | None:

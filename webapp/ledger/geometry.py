@@ -8,12 +8,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
+from webapp.facts import Fact, fact
 from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import flash, macro, sources
 from webapp.optics.working import Step
 from webapp.plan.cautions import Caution, cautions
 from webapp.plan.levels import Level, LightMap, Ratio, background_stops, evenness, key_to_fill, level_of, shares
 from webapp.plan.positions import Named
+from webapp.plan.reasons import Reason as PlanReason
 from webapp.plan.reflections import Mirrored, card_behind, mirrored
 from webapp.plan.softness import RING_FILLS_IN, Shadow, Softness, ring_fills_in_mm, shadow, softness
 from webapp.plan.staging import Guide, Plan, PlanLight, Reading
@@ -28,7 +30,7 @@ class ShareLine:
 
     letter: str
     modelled: float | None
-    why: str
+    why: Fact | None
     measured: float | None
     measured_at: str
     steps: tuple[Step, ...]
@@ -147,7 +149,7 @@ def _share_line(
 ) -> ShareLine:
     share = found.get(level.letter)
     steps = tuple(step for step in (level.step, share[1] if share else None) if step is not None)
-    why = level.why or ("" if share else "another light of the set is unknown")
+    why = level.why or (None if share else fact(PlanReason.ANOTHER_LIGHT_UNKNOWN))
     seen = measured.get(level.letter)
     modelled = share[0] if share else None
     return ShareLine(level.letter, modelled, why, seen, measured_at if seen else "", steps, level.by_guide)

@@ -10,9 +10,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Final
 
-from webapp.ledger.placing import position_text
+from webapp.facts import Fact, Value, fact
+from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.set_up import Light, SetUp
-from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.plan.positions import Position, Thing
 
 MOST_KEPT: Final = 20
@@ -120,39 +120,35 @@ def fields_of(move: Move) -> list[str]:
     return of_lights + [f"things.{each.id}.{'position' if each.was else 'there'}" for each in move.things]
 
 
-def way_back_words(move: Move, lengths: Lengths = CENTIMETRES) -> str:
-    """What taking a move back does: "Put B back: 100 cm, 50° right, 20 cm above, measured"."""
-    if len(move.lights) == 1 and not move.things:
-        return _light_words(move.lights[0], lengths)
-    if len(move.things) == 1 and not move.lights:
-        return _thing_words(move.things[0], lengths)
-    names = [each.letter for each in move.lights] + [_thing_name(each) for each in move.things]
-    return f"Put {', '.join(names[:-1])} and {names[-1]} back"
+def way_back(move: Move) -> tuple[Fact, ...]:
+    """What taking a move back does, a fact for each light and thing."""
+    return (*map(_light_back, move.lights), *map(_thing_back, move.things))
 
 
-def _light_words(moved: MovedLight, lengths: Lengths) -> str:
+def _light_back(moved: MovedLight) -> Fact:
     if moved.now is None:
-        return f"Bring {moved.letter} back into the set"
-    return f"Put {moved.letter} back{_place_words(moved.was.position, moved.now.position, lengths)}"
+        return fact(Reason.BRING_LIGHT_BACK, moved.letter)
+    return fact(Reason.PUT_LIGHT_BACK, moved.letter, **_where_it_was(moved.was.position, moved.now.position))
 
 
-def _thing_words(moved: MovedThing, lengths: Lengths) -> str:
-    name = _thing_name(moved)
+def _thing_back(moved: MovedThing) -> Fact:
     if moved.was is None:
-        return f"Take {name} away again"
+        return fact(Reason.TAKE_THING_AWAY, moved.id)
     if moved.now is None:
-        return f"Bring {name} back"
-    return f"Put {name} back{_place_words(moved.was.position, moved.now.position, lengths)}"
+        return fact(Reason.BRING_THING_BACK, moved.id)
+    return fact(Reason.PUT_THING_BACK, moved.id, **_where_it_was(moved.was.position, moved.now.position))
 
 
-def _thing_name(moved: MovedThing) -> str:
-    return moved.id.replace("-", " ")
-
-
-def _place_words(was: Position | None, now: Position | None, lengths: Lengths) -> str:
-    if was is not None and now is not None and was.at == now.at:
-        return " as it was aimed" if was.aim != now.aim else " as it was"
-    return f": {position_text(was, lengths)}"
+def _where_it_was(was: Position | None, now: Position | None) -> dict[str, Value]:
+    same = was is not None and now is not None and was.at == now.at
+    return {
+        "x_mm": was.at.x_mm if was else None,
+        "y_mm": was.at.y_mm if was else None,
+        "z_mm": was.at.z_mm if was else None,
+        "known": was.known if was else "unknown",
+        "same_place": same,
+        "only_aim": same and was is not None and now is not None and was.aim != now.aim,
+    }
 
 
 # --- as they are kept -----------------------------------------------------------------------------------------

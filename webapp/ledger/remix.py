@@ -19,9 +19,11 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
 from webapp.errors import InvalidValue
+from webapp.facts import Fact, Value, fact
 from webapp.ledger.ambient_proof import ambient_change_stops
-from webapp.ledger.entries import CAUSE_WORDS, compare
+from webapp.ledger.entries import compare
 from webapp.ledger.evidence import MID_TONE_STOPS
+from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.exposures import exposure_of
 from webapp.ledger.set_up import Light, SetUp
 from webapp.ledger.totals import LightingRatio
@@ -94,8 +96,8 @@ class SumOfLights:
     settings_of: int = 0
     ambient: Alone | None = None
     ambient_stops: float = 0.0
-    refused: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()
+    refused: tuple[Fact, ...] = ()
+    notes: tuple[Fact, ...] = ()
 
     @property
     def letters(self) -> tuple[str, ...]:
@@ -128,46 +130,45 @@ def sum_of(alone: Sequence[Alone], settings: SetUp | None, settings_of: int, che
     """What the frames lit by one light each add up to, at the settings of one set-up (of the first frame, where none
     is given)."""
     if not alone:
-        return SumOfLights(
-            refused=(
-                "There is no frame with a picture that one light alone lit: switch all others off, and log one for each light.",
-            )
-        )
+        return SumOfLights(refused=(fact(Reason.NO_SOLO_FRAME),))
     if settings is None:
         settings, settings_of = alone[0].set_up, alone[0].number
     refused = _different_views(alone)
     parts: list[Part] = []
-    notes: list[str] = []
+    notes: list[Fact] = []
     for each in alone:
         correction, said = _correction(each, settings, settings_of)
+        if said is not None:
+            (refused if correction is None else notes).append(said)
         if correction is None:
-            refused.append(said)
             continue
-        if said:
-            notes.append(said)
         parts.append(Part(each, correction))
     if refused:
         return SumOfLights(refused=tuple(refused))
     return _with_ambient(SumOfLights(tuple(parts), settings, settings_of, notes=tuple(notes)), check)
 
 
-def _different_views(alone: Sequence[Alone]) -> list[str]:
+def _different_views(alone: Sequence[Alone]) -> list[Fact]:
     """Why the pictures do not lie over each other, or are not of one kind."""
     first, said = alone[0], []
     for each in alone[1:]:
-        pair = f"Frames {first.number} and {each.number}"
-        was, now = first.set_up, each.set_up
-        if was.camera.id != now.camera.id:
-            said.append(f"{pair} were made with different cameras, so their pictures cannot be added up.")
-        elif was.lens.id != now.lens.id or was.focal_length_mm != now.focal_length_mm:
-            said.append(f"{pair} were made with different lenses, so their pictures do not lie over each other.")
-        elif not _same_magnification(was.magnification, now.magnification):
-            said.append(
-                f"{pair} were made at different magnifications, so their pictures do not lie over each other."
-            )
-        elif (first.kind == "raw") != (each.kind == "raw"):
-            said.append(f"{pair}: one is a raw file and the other is not, so their light is not on one scale.")
+        reason = _difference(first, each)
+        if reason is not None:
+            said.append(fact(reason, first=first.number, second=each.number))
     return said
+
+
+def _difference(first: Alone, second: Alone) -> Reason | None:
+    was, now = first.set_up, second.set_up
+    if was.camera.id != now.camera.id:
+        return Reason.CAMERAS_DIFFER
+    if was.lens.id != now.lens.id or was.focal_length_mm != now.focal_length_mm:
+        return Reason.LENSES_DIFFER
+    if not _same_magnification(was.magnification, now.magnification):
+        return Reason.MAGNIFICATIONS_DIFFER
+    if (first.kind == "raw") != (second.kind == "raw"):
+        return Reason.KINDS_OF_FILE_DIFFER
+    return None
 
 
 def _same_magnification(one: float | None, other: float | None) -> bool:
@@ -176,23 +177,24 @@ def _same_magnification(one: float | None, other: float | None) -> bool:
     return abs(one / other - 1.0) <= _SAME_MAGNIFICATION
 
 
-def _correction(alone: Alone, settings: SetUp, settings_of: int) -> tuple[float | None, str]:
-    """What brings a light from the settings of its own frame to those of the sum, and how that is said."""
+def _correction(alone: Alone, settings: SetUp, settings_of: int) -> tuple[float | None, Fact | None]:
+    """What brings a light from the settings of its own frame to those of the sum, and what is to be said of it."""
     there = _at_settings_of(alone.set_up, settings)
     compared = compare(exposure_of(alone.set_up), exposure_of(there))
     stops, entries = compared.balances[alone.letter], compared.of(alone.letter)
-    causes = ", ".join(f"{CAUSE_WORDS[entry.cause]} {entry.was} to {entry.now}" for entry in entries)
+    if stops is not None and abs(stops) < _LEAST_SAID_STOPS:
+        return 0.0, None
+    values: dict[str, Value] = {
+        "light": alone.light.name,
+        "frame": alone.number,
+        "settings_frame": settings_of,
+        "causes": tuple(str(entry.cause) for entry in entries),
+        "was": tuple(entry.was for entry in entries),
+        "now": tuple(entry.now for entry in entries),
+    }
     if stops is None:
-        return None, (
-            f"{alone.light.name} cannot be brought from the settings of frame {alone.number} to those of frame "
-            f"{settings_of}: {causes}."
-        )
-    if abs(stops) < _LEAST_SAID_STOPS:
-        return 0.0, ""
-    return stops, (
-        f"Frame {alone.number} of {alone.light.name} was made at other settings than frame {settings_of}; its light is "
-        f"corrected by {stops:+.2f} stops ({causes})."
-    )
+        return None, fact(Reason.SETTINGS_NOT_BRIDGED, alone.letter, **values)
+    return stops, fact(Reason.SETTINGS_CORRECTED, alone.letter, **values, stops=stops)
 
 
 def _at_settings_of(set_up: SetUp, settings: SetUp) -> SetUp:
@@ -208,31 +210,25 @@ def _at_settings_of(set_up: SetUp, settings: SetUp) -> SetUp:
     )
 
 
-_NOT_PROVEN: Final = (
-    "The ambient light is not proven: no ambient check has a picture, and what the room adds is counted once for each "
-    "light."
-)
-
-
 def _with_ambient(found: SumOfLights, check: Alone | None) -> SumOfLights:
     assert found.settings is not None
     if check is None:
-        return replace(found, notes=(*found.notes, _NOT_PROVEN))
+        return replace(found, notes=(*found.notes, fact(Reason.AMBIENT_NOT_PROVEN)))
     first = found.parts[0].alone
     change = ambient_change_stops(check.set_up, found.settings)
     changes = [ambient_change_stops(check.set_up, part.alone.set_up) for part in found.parts]
     why = ""
     if change is None or None in changes:
-        why = "it cannot be carried over to their settings"
+        why = "settings"
     elif (check.kind == "raw") != (first.kind == "raw"):
-        why = "it is not of the same kind of file"
+        why = "kind"
     elif _different_views([first, replace(check, kind=first.kind)]):
-        why = "it shows another view"
+        why = "view"
     if why or change is None:
-        note = f"The ambient check, frame {check.number}, is not taken out of the pictures: {why}."
+        note = fact(Reason.AMBIENT_LEFT_IN, frame=check.number, why=why)
         return replace(found, notes=(*found.notes, note))
     parts = tuple(replace(part, ambient_stops=stops) for part, stops in zip(found.parts, changes, strict=True))
-    note = f"The ambient light of frame {check.number} is taken out of each picture and put in once."
+    note = fact(Reason.AMBIENT_TAKEN_OUT, frame=check.number)
     return replace(found, parts=parts, ambient=check, ambient_stops=change, notes=(*found.notes, note))
 
 

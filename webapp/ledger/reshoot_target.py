@@ -58,7 +58,7 @@ class TargetPatch:
         tolerance, colour = self.tolerance_stops, self.red_over_blue_stops
         if other_camera:
             tolerance, colour = None if tolerance is None else max(tolerance, OTHER_CAMERA_STOPS), None
-        return HeldAgainst.about_mid_tone(self.read_stops, tolerance, colour, "the recipe's picture")
+        return HeldAgainst.of_recipe(self.read_stops, tolerance, colour)
 
 
 @dataclass(frozen=True, slots=True)

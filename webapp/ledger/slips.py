@@ -12,10 +12,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Final
 
-from webapp.ledger.entries import CAUSE_WORDS, Cause, Entry, compare, magnification_text, mark_text
+from webapp.facts import Fact, Value, fact
+from webapp.ledger.entries import Cause, Entry, compare, mark_text
+from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.explanations import Case, Effect
 from webapp.ledger.exposures import AMBIENT, exposure_of
-from webapp.ledger.set_up import Light, SetUp
+from webapp.ledger.set_up import SetUp
 from webapp.optics import macro
 from webapp.optics.scales import Dial, Marked, Quantity, marks
 
@@ -35,12 +37,11 @@ _CLOSE_UP: Final = 1.6
 
 @dataclass(frozen=True, slots=True)
 class Slip:
-    """Something that may have gone wrong: what it would have done, how unusual it is, and the fields that would put
-    it right, by path. `warmth_mired` is the colour that a missing filter took with it."""
+    """Something that may have gone wrong, or two at once: what it would have done, how unusual it is, and the fields
+    that would put it right, by path. `warmth_mired` is the colour that a missing filter took with it."""
 
     key: str
-    title: str
-    sentence: str
+    causes: tuple[Fact, ...]
     effect: Effect
     unusual: float
     changes: tuple[tuple[str, Any], ...] = ()
@@ -75,16 +76,22 @@ def _never_made(case: Case) -> Iterator[Slip]:
         if change is None or entry.stops is None or change[0] in seen or change[0] in case.told_by_file:
             continue
         seen.add(change[0])
-        whose = f"{entry.acts_on}: " if change[0].startswith("lights.") else ""
         on_one = change[0].startswith("lights.")
+        about = entry.acts_on if on_one else ""
         yield Slip(
             key=f"never-made {change[0]}",
-            title=f"{whose}{CAUSE_WORDS[entry.cause]} still at {entry.was}",
-            sentence=f"The change from {entry.was} to {entry.now} was written down and not made.",
+            causes=(fact(Reason.CHANGE_NOT_MADE, about, cause=str(entry.cause), **_was_and_now(entry)),),
             effect=Effect(by_light={entry.acts_on: -entry.stops}) if on_one else Effect(everywhere=-entry.stops),
             unusual=_USUAL,
             changes=(change,),
         )
+
+
+def _was_and_now(entry: Entry) -> dict[str, Value]:
+    """The two settings of an entry: a distance in millimetres, anything else as its mark."""
+    if entry.cause is Cause.DISTANCE:
+        return {"was_mm": entry.given[0], "now_mm": entry.given[1]}
+    return {"was": entry.was, "now": entry.now}
 
 
 def _undone(entry: Entry, before: SetUp) -> tuple[str, Any] | None:
@@ -116,8 +123,7 @@ def _left_off_or_on(case: Case) -> Iterator[Slip]:
         if len(lit) > 1:
             yield Slip(
                 f"off {light.letter}",
-                f"{light.letter} did not fire",
-                f"{_named(light)} is written down as lit; the picture reads as it would without it.",
+                (fact(Reason.DID_NOT_FIRE, light.letter, light=light.name),),
                 Effect(off=frozenset(light.letter)),
                 _USUAL,
                 ((f"lights.{light.letter}.lit", "off"),),
@@ -126,8 +132,7 @@ def _left_off_or_on(case: Case) -> Iterator[Slip]:
         if not light.lit and light.letter in case.balances_if_lit:
             yield Slip(
                 f"on {light.letter}",
-                f"{light.letter} fired as well",
-                f"{_named(light)} is written down as off; the picture reads as it would with it at {light.power_mark()}.",
+                (fact(Reason.FIRED_AS_WELL, light.letter, light=light.name, mark=light.power_mark()),),
                 Effect(lit={light.letter: case.balances_if_lit[light.letter]}),
                 _USUAL,
                 ((f"lights.{light.letter}.lit", "on"),),
@@ -141,8 +146,7 @@ def _filters_missing(case: Case) -> Iterator[Slip]:
                 kept = _without_one([each.id for each in light.filters], item.id)
                 yield Slip(
                     f"filter {light.letter} {item.id}",
-                    f"{item.name} not on {light.letter}",
-                    f"{item.name} takes {item.loss_stops:.1f}, and is written down as standing on {light.letter}.",
+                    (fact(Reason.FILTER_NOT_ON, light.letter, filter=item.name, loss_stops=item.loss_stops),),
                     Effect(by_light={light.letter: item.loss_stops}),
                     _USUAL,
                     ((f"lights.{light.letter}.filters", kept),),
@@ -153,8 +157,7 @@ def _filters_missing(case: Case) -> Iterator[Slip]:
             kept = _without_one([each.id for each in case.set_up.lens_filters], item.id)
             yield Slip(
                 f"lens filter {item.id}",
-                f"{item.name} not on the lens",
-                f"{item.name} takes {item.loss_stops:.1f}, and is written down as standing on the lens.",
+                (fact(Reason.FILTER_NOT_ON, filter=item.name, loss_stops=item.loss_stops),),
                 Effect(everywhere=item.loss_stops),
                 _USUAL,
                 (("lens_filters", kept),),
@@ -184,13 +187,19 @@ def _other_marks(case: Case, *, fixed: bool) -> Iterator[Slip]:
             if fixed and not (abs(clicks) == 1 or (whole and abs(moved) <= 2.0 + _WHOLE)):
                 continue
             neighbouring = abs(clicks) == 1
-            words = "The neighbouring mark" if neighbouring else f"{_counted(abs(clicks))} marks"
             size = light.head.learned_slope * moved
+            told = fact(
+                Reason.LIGHT_AT_ANOTHER_MARK,
+                light.letter,
+                light=light.name,
+                stood=dial.mark(stood),
+                logged=dial.mark(logged),
+                marks=clicks,
+                makes_stops=size,
+            )
             yield Slip(
                 f"mark {light.letter} {clicks:+d}",
-                f"{light.letter} stood at {dial.mark(stood)}",
-                f"{words} {'up' if clicks > 0 else 'down'} on the dial of {_named(light, small=True)}, "
-                f"{dial.mark(stood)} for {dial.mark(logged)}, {_makes(size)}.",
+                (told,),
                 Effect(by_light={light.letter: size}),
                 _NEIGHBOURING if neighbouring else _WHOLE_STOPS if whole else _ODD_MARKS,
                 ((f"lights.{light.letter}.power", dial.mark(stood)),),
@@ -214,11 +223,17 @@ def _camera_marks(case: Case) -> Iterator[Slip]:
             whole = abs(moved - round(moved)) < _WHOLE
             there = Marked(quantity, mark.text, mark.stops, dial)
             one = abs(clicks) == 1
-            words = "The neighbouring mark" if one else f"{_counted(abs(clicks))} marks off"
+            told = fact(
+                Reason.CAMERA_AT_ANOTHER_MARK,
+                cause=str(cause),
+                stood=mark_text(cause, there),
+                logged=mark_text(cause, logged),
+                marks=clicks,
+                makes_stops=sign * moved,
+            )
             yield Slip(
                 f"camera {name} {clicks:+d}",
-                f"{CAUSE_WORDS[cause]} stood at {mark_text(cause, there)}",
-                f"{words}, {mark_text(cause, there)} for {mark_text(cause, logged)}, {_makes(sign * moved)}.",
+                (told,),
                 Effect(everywhere=sign * moved),
                 (_NEIGHBOURING if one else _WHOLE_STOPS if whole else _ODD_MARKS) + _ANOTHER_DIAL,
                 ((name, mark.text),),
@@ -235,9 +250,7 @@ def _close_up(case: Case) -> Iterator[Slip]:
     if abs(grown) > _SAME:
         yield Slip(
             "close-up twice",
-            "the close-up loss is counted twice",
-            f"From {magnification_text(then)} to {magnification_text(now)} it is {grown:.1f}; a camera that records the "
-            "effective f-number has it in the aperture already. The kit says of each lens which of the two is recorded.",
+            (fact(Reason.CLOSE_UP_COUNTED_TWICE, was=then, now=now, loss_stops=grown),),
             Effect(everywhere=grown),
             _CLOSE_UP,
         )
@@ -249,9 +262,7 @@ def _close_up(case: Case) -> Iterator[Slip]:
         loss = macro.exposure_increase_stops(really, pupil) - macro.exposure_increase_stops(now, pupil)
         yield Slip(
             "close-up missing",
-            f"magnification {magnification_text(really)} for {magnification_text(now)}",
-            f"A close-up loss of {loss:.1f} is not written down; a magnification of {magnification_text(really)} would "
-            "have it.",
+            (fact(Reason.CLOSE_UP_NOT_COUNTED, really=really, logged=now, loss_stops=loss),),
             Effect(everywhere=-loss),
             _CLOSE_UP,
             (("magnification", f"{really:g}"),),
@@ -263,9 +274,7 @@ def _ambient(case: Case) -> Iterator[Slip]:
         return
     yield Slip(
         "ambient",
-        "ambient light",
-        f"By the ambient check the room lies {case.ambient_margin_stops:.1f} stops below at these settings, and adds to "
-        "what the flash gives.",
+        (fact(Reason.AMBIENT_ADDS, margin_stops=case.ambient_margin_stops),),
         Effect(added_ambient=True),
         _USUAL,
     )
@@ -281,9 +290,7 @@ def _chance(case: Case) -> Iterator[Slip]:
     if abs(off) <= 3.0 * widest:
         yield Slip(
             "variation",
-            "flash variation",
-            f"Runs of {' and '.join(lit)} at one power scatter by {widest:.2f} (standard deviation): {abs(off):.2f} is "
-            f"{abs(off) / widest:.1f} of it.",
+            (fact(Reason.FLASH_VARIES, lights=tuple(lit), deviation_stops=widest, off_stops=abs(off)),),
             Effect(everywhere=off),
             _BY_CHANCE,
         )
@@ -299,8 +306,7 @@ def pairs_of_slips(case: Case) -> Iterator[Slip]:
             continue
         yield Slip(
             f"{one.key} & {other.key}",
-            f"{one.title}, and {other.title}",
-            f"{one.sentence} {other.sentence}",
+            (*one.causes, *other.causes),
             _together(one.effect, other.effect),
             one.unusual + other.unusual + _BOTH,
             (*one.changes, *other.changes),
@@ -316,32 +322,3 @@ def _together(one: Effect, other: Effect) -> Effect:
         off=one.off | other.off,
         lit={**one.lit, **other.lit},
     )
-
-
-def _named(light: Light, *, small: bool = False) -> str:
-    return light.name if small else light.name[:1].upper() + light.name[1:]
-
-
-def _makes(stops: float) -> str:
-    return f"makes {stops:+.1f}".replace("-", "−")
-
-
-_NUMBERS: Final = (
-    "No",
-    "One",
-    "Two",
-    "Three",
-    "Four",
-    "Five",
-    "Six",
-    "Seven",
-    "Eight",
-    "Nine",
-    "Ten",
-    "Eleven",
-    "Twelve",
-)
-
-
-def _counted(count: int) -> str:
-    return _NUMBERS[count] if count < len(_NUMBERS) else str(count)

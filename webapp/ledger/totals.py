@@ -13,7 +13,9 @@ from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
+from webapp.facts import Fact, fact
 from webapp.ledger.corrections import ALIKE_WITHIN_STOPS
+from webapp.ledger.evidence_reasons import Reason
 from webapp.optics import mixed_light
 from webapp.optics.working import Relation, Symbol
 
@@ -88,10 +90,10 @@ def measured_shares(reference_level: float, lit_in_reference: Collection[str], s
 
 @dataclass(frozen=True, slots=True)
 class Total:
-    """What a patch should read against the reference frame. `stops` None, with the reason in `words`."""
+    """What a patch should read against the reference frame. `stops` None, with the reason why not."""
 
     stops: float | None
-    words: str = ""
+    reason: Fact | None = None
 
 
 def predicted_difference(
@@ -103,21 +105,17 @@ def predicted_difference(
     0.585
     """
     if not balances:
-        return Total(None, "No total: every light is off.")
+        return Total(None, fact(Reason.NO_TOTAL_ALL_OFF))
     unknown = next((letter for letter, stops in balances.items() if stops is None), None)
     if unknown is not None:
-        return Total(None, f"No total: the balance of {unknown} is unknown.")
+        return Total(None, fact(Reason.NO_TOTAL_BALANCE, unknown, light=unknown))
     known = {letter: stops for letter, stops in balances.items() if stops is not None}
     missing = [letter for letter in known if letter not in shares]
     if missing:
         alike = max(known.values()) - min(known.values()) <= ALIKE_WITHIN_STOPS
         if alike and set(known) == set(lit_in_reference):
             return Total(sum(known.values()) / len(known))
-        return Total(
-            None,
-            f"No total: the share of {missing[0]} is unknown. A frame lit by {missing[0]} alone, with the same camera "
-            "settings, would give it.",
-        )
+        return Total(None, fact(Reason.NO_TOTAL_SHARE, missing[0]))
     return Total(summed_stops(known, shares))
 
 

@@ -11,11 +11,10 @@ import math
 from dataclasses import dataclass, replace
 from typing import Final
 
-from webapp.ledger.fields import value_text
-from webapp.ledger.placing import position_text
+from webapp.facts import Fact, fact
+from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import macro, misplaced
-from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.optics.working import Step
 from webapp.plan.positions import Position
 
@@ -31,11 +30,10 @@ PLACE: Final = ("distance", "bearing", "height")
 
 @dataclass(frozen=True, slots=True)
 class Blank:
-    """Something that can be typed: its name in the form, what it is called, and an example."""
+    """Something that can be typed: its name in the form, and a mark of its dial for an example, where it has one."""
 
     name: str
-    label: str
-    hint: str
+    mark: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,10 +43,10 @@ class WorthMeasuring:
     reckoned."""
 
     field: str
-    asks: str
-    stands: str
+    asks: Fact
+    stands: Fact
     error_stops: float | None
-    because: str
+    because: Fact
     step: Step | None
     blanks: tuple[Blank, ...]
 
@@ -56,15 +54,15 @@ class WorthMeasuring:
 # --- the questions --------------------------------------------------------------------------------------------
 
 
-def worth_measuring(set_up: SetUp, lengths: Lengths = CENTIMETRES) -> tuple[WorthMeasuring, ...]:
-    """The questions, the dearest first, in the lengths of the reader."""
-    asked = [each for light in set_up.lights if light.lit for each in _of_light(light, lengths)]
-    asked.extend(_of_camera(set_up, lengths))
+def worth_measuring(set_up: SetUp) -> tuple[WorthMeasuring, ...]:
+    """The questions, the dearest first."""
+    asked = [each for light in set_up.lights if light.lit for each in _of_light(light)]
+    asked.extend(_of_camera(set_up))
     asked.sort(key=lambda each: -math.inf if each.error_stops is None else -each.error_stops)
     return tuple(asked[:MOST_ASKED])
 
 
-def _of_light(light: Light, lengths: Lengths) -> list[WorthMeasuring]:
+def _of_light(light: Light) -> list[WorthMeasuring]:
     found = []
     field = f"lights.{light.letter}"
     if light.power_stops is None:
@@ -72,42 +70,33 @@ def _of_light(light: Light, lengths: Lengths) -> list[WorthMeasuring]:
         found.append(
             WorthMeasuring(
                 f"{field}.power",
-                f"What does the dial of {light.letter} read?",
-                "unknown",
+                fact(Reason.ASK_POWER, light.letter),
+                fact(Reason.KNOWN_NOTHING),
                 span / 2.0,
-                f"anywhere on a dial of {span:g} stops",
+                fact(Reason.ANYWHERE_ON_DIAL, span_stops=span),
                 misplaced.DIAL_ERROR.worked(span / 2.0, r=span),
-                (Blank(f"{field}.power", f"power of {light.letter}", light.power_mark(0.0)),),
+                (Blank(f"{field}.power", light.power_mark(0.0)),),
             )
         )
-    place = _place_of(light, field, lengths)
+    place = _place_of(light, field)
     return found if place is None else [*found, place]
 
 
-def _place_of(light: Light, field: str, lengths: Lengths) -> WorthMeasuring | None:
+def _place_of(light: Light, field: str) -> WorthMeasuring | None:
     if light.position is not None and light.position.known == "measured":
         return None
-    names = {
-        "distance": "24 in" if lengths.inches else "60 cm",
-        "bearing": "45 left",
-        "height": "8 in above" if lengths.inches else "20 cm above",
-    }
     # A ring round the lens has no direction to ask for.
     on_lens = light.position is None and light.head.form == "ring"
     asked = PLACE[:1] if on_lens else PLACE
-    blanks = tuple(Blank(f"{field}.{part}", f"{part} of {light.letter}", names[part]) for part in asked)
-    if light.position is not None and light.position.known != "unknown":
-        stands = position_text(light.position, lengths)
-    else:
-        stands = lengths.text(light.distance_mm)
-        stands += "" if light.distance_mm is None or on_lens else ", direction unknown"
+    blanks = tuple(Blank(f"{field}.{part}") for part in asked)
+    stands = _stands(light, on_lens=on_lens)
     if light.distance_mm is None:
         return WorthMeasuring(
             field,
-            f"How far is {light.letter} from the subject{'' if on_lens else ', and where does it stand'}?",
+            fact(Reason.ASK_HOW_FAR, light.letter, and_where=not on_lens),
             stands,
             None,
-            "without a distance nothing can be rebuilt",
+            fact(Reason.NOTHING_REBUILT),
             None,
             blanks,
         )
@@ -117,48 +106,59 @@ def _place_of(light: Light, field: str, lengths: Lengths) -> WorthMeasuring | No
         error = misplaced.direction_error_stops(angle, off)
         if error >= by_distance:
             step = misplaced.DIRECTION_ERROR.worked(error, a=angle, e=off)
-            asks, why = f"Where does {light.letter} stand?", "15° off on a flat subject"
+            asks, why = fact(Reason.ASK_WHERE, light.letter), fact(Reason.DIRECTION_OFF, off_deg=off)
             return WorthMeasuring(field, asks, stands, error, why, step, blanks)
     if by_distance < _WORTH_ASKING_STOPS:
         return None
     return WorthMeasuring(
         field,
-        f"How far is {light.letter}, by the tape?" if on_lens else f"Where does {light.letter} stand, by the tape?",
+        fact(Reason.ASK_BY_TAPE, light.letter, only_distance=on_lens),
         stands,
         by_distance,
-        f"±{lengths.text(TAPE_ERROR_MM)} of its distance",
+        fact(Reason.DISTANCE_OFF, tape_mm=TAPE_ERROR_MM),
         misplaced.DISTANCE_ERROR.worked(by_distance, e=TAPE_ERROR_MM, d=light.distance_mm),
         blanks,
     )
 
 
-def _of_camera(set_up: SetUp, lengths: Lengths) -> list[WorthMeasuring]:
+def _stands(light: Light, *, on_lens: bool) -> Fact:
+    """What is known of where a light stands."""
+    position = light.position
+    if position is not None and position.known != "unknown":
+        at = position.at
+        return fact(Reason.KNOWN_PLACE, x_mm=at.x_mm, y_mm=at.y_mm, z_mm=at.z_mm, known=position.known)
+    if light.distance_mm is None:
+        return fact(Reason.KNOWN_NOTHING)
+    return fact(Reason.KNOWN_DISTANCE, distance_mm=light.distance_mm, and_direction=not on_lens)
+
+
+def _of_camera(set_up: SetUp) -> list[WorthMeasuring]:
     lens, found = set_up.lens, []
     if set_up.f_number is None:
         span = 2.0 * math.log2(lens.smallest_f_number / lens.widest_f_number)
         found.append(
             WorthMeasuring(
                 "f_number",
-                "What does the aperture ring read?",
-                "unknown",
+                fact(Reason.ASK_APERTURE),
+                fact(Reason.KNOWN_NOTHING),
                 span / 2.0,
-                f"anywhere from f/{lens.widest_f_number:g} to f/{lens.smallest_f_number:g}",
+                fact(Reason.ANYWHERE_ON_RING, widest=lens.widest_f_number, smallest=lens.smallest_f_number),
                 misplaced.DIAL_ERROR.worked(span / 2.0, r=span),
-                (Blank("f_number", "f-number", "f/11"),),
+                (Blank("f_number"),),
             )
         )
     if set_up.magnification is None or set_up.magnification_estimated:
-        found.append(_magnification(set_up, lengths))
+        found.append(_magnification(set_up))
     if set_up.subject_distance_mm is None and not _camera_is_measured(set_up):
         found.append(
             WorthMeasuring(
                 "subject_distance",
-                "How far is the lens from the subject?",
-                "unknown",
+                fact(Reason.ASK_SUBJECT_DISTANCE),
+                fact(Reason.KNOWN_NOTHING),
                 0.0,
-                "moves no light, only the perspective",
+                fact(Reason.ONLY_PERSPECTIVE),
                 None,
-                (Blank("subject_distance", "subject distance", "24 in" if lengths.inches else "60 cm"),),
+                (Blank("subject_distance"),),
             )
         )
     return found
@@ -168,33 +168,30 @@ def _camera_is_measured(set_up: SetUp) -> bool:
     return any(each.kind == "camera" and each.position.known == "measured" for each in set_up.things)
 
 
-def _magnification(set_up: SetUp, lengths: Lengths) -> WorthMeasuring:
+def _magnification(set_up: SetUp) -> WorthMeasuring:
     lens, ratio = set_up.lens, set_up.lens.pupil_ratio
-    blanks = (Blank("magnification", "magnification", "1:2, or distant"),)
-    asks = "How large is the subject on the sensor? A rule in the picture tells."
-    low, high, why = _magnification_span(set_up, lengths)
+    blanks = (Blank("magnification"),)
+    asks = fact(Reason.ASK_MAGNIFICATION)
+    low, high, why = _magnification_span(set_up)
     if high is None:
-        return WorthMeasuring("magnification", asks, "unknown", None, why, None, blanks)
+        return WorthMeasuring("magnification", asks, fact(Reason.KNOWN_NOTHING), None, why, None, blanks)
     error = macro.exposure_increase_stops(high, ratio) - macro.exposure_increase_stops(low, ratio)
-    stands = "unknown" if set_up.magnification is None else f"{value_text(set_up, 'magnification')}, estimated"
+    known = set_up.magnification
+    stands = fact(Reason.KNOWN_NOTHING) if known is None else fact(Reason.KNOWN_MAGNIFICATION, magnification=known)
     step = misplaced.MAGNIFICATION_ERROR.worked(error, m1=low, m2=high, P=lens.pupil_ratio)
     return WorthMeasuring("magnification", asks, stands, error, why, step, blanks)
 
 
-def _magnification_span(set_up: SetUp, lengths: Lengths) -> tuple[float, float | None, str]:
+def _magnification_span(set_up: SetUp) -> tuple[float, float | None, Fact]:
     """The magnification that a reshoot would set, the largest that it may have been (None where the lens does not
     say), and why."""
     focal, distance, standing = set_up.focal_length_mm, set_up.subject_distance_mm, set_up.magnification
     if standing is None:
-        return 0.0, set_up.lens.greatest_magnification, "taken for distant, while it may be as large as the lens goes"
+        return 0.0, set_up.lens.greatest_magnification, fact(Reason.TAKEN_FOR_DISTANT)
     if focal is not None and distance is not None and distance - TAPE_ERROR_MM > focal:
         nearer = macro.magnification_at(focal, distance - TAPE_ERROR_MM)
-        return (
-            standing,
-            max(nearer, standing),
-            f"±{lengths.text(TAPE_ERROR_MM)} of the distance that it was worked out from",
-        )
-    return standing, None, "worked out from a distance that is not known any more"
+        return standing, max(nearer, standing), fact(Reason.WORKED_OUT_OFF, tape_mm=TAPE_ERROR_MM)
+    return standing, None, fact(Reason.WORKED_OUT_FROM_NOTHING)
 
 
 # --- into a frame ---------------------------------------------------------------------------------------------
@@ -212,20 +209,20 @@ def completed(frame: SetUp, before: SetUp, stands: SetUp) -> tuple[SetUp, tuple[
             continue
         filled, parts = _completed_light(light, before.light(light.letter), now)
         found = found.with_light(filled)
-        written.extend(f"{part} of {light.letter}" for part in parts)
+        written.extend(f"lights.{light.letter}.{part}" for part in parts)
     if frame.f_number is None and stands.f_number is not None:
         found = replace(found, f_number=stands.f_number)
-        written.append("f-number")
+        written.append("f_number")
     unsure = frame.magnification is None or frame.magnification_estimated
     if unsure and stands.magnification is not None and not stands.magnification_estimated:
         found = replace(found, magnification=stands.magnification, magnification_estimated=False)
         written.append("magnification")
     if frame.subject_distance_mm is None and stands.subject_distance_mm is not None:
         found = replace(found, subject_distance_mm=stands.subject_distance_mm)
-        written.append("subject distance")
+        written.append("subject_distance")
     if not frame.things and stands.things:
         found = replace(found, things=stands.things)
-        written.append("what else stands on the set")
+        written.append("things")
     return found, tuple(written)
 
 
@@ -236,7 +233,7 @@ def _completed_light(light: Light, before: Light | None, now: Light) -> tuple[Li
         parts.append("power")
     if _is_known(now.position) and now.position != light.position and _may_take_place(light, before):
         light = replace(light, position=now.position, distance_mm=now.distance_mm)
-        parts.append("place")
+        parts.append("position")
     elif light.distance_mm is None and now.distance_mm is not None:
         light = replace(light, distance_mm=now.distance_mm)
         parts.append("distance")

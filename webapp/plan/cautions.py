@@ -11,9 +11,11 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from webapp.facts import Fact, fact
 from webapp.optics.sources import Ring, Source
 from webapp.plan.illumination import Face, Floats, face_of, facing, hidden_share, on_face, outline, vector
 from webapp.plan.positions import ORIGIN, Place
+from webapp.plan.reasons import Reason
 from webapp.plan.softness import ring_fills_in_mm, size_mm
 from webapp.plan.staging import UNKNOWN_AT_MM, Plan, PlanLight
 
@@ -30,8 +32,7 @@ Flags = NDArray[np.bool_]
 class Caution:
     """Something about a place that has to be looked at. `bars`: no light can stand there."""
 
-    about: str
-    text: str
+    told: Fact
     bars: bool = False
 
 
@@ -50,7 +51,7 @@ def _cautions_of(plan: Plan, light: PlanLight) -> list[Caution]:
     at, letter = light.position.at, light.letter
     width_mm, height_mm, depth_mm = plan.subject_mm
     if at.distance_mm < UNKNOWN_AT_MM:
-        return [Caution(letter, f"{letter} stands at no distance, in the middle of the subject.", bars=True)]
+        return [Caution(fact(Reason.IN_THE_MIDDLE, letter), bars=True)]
     inside = (
         plan.thing("subject") is not None
         and abs(at.x_mm) < width_mm / 2.0
@@ -58,33 +59,28 @@ def _cautions_of(plan: Plan, light: PlanLight) -> list[Caution]:
         and abs(at.z_mm) < height_mm / 2.0
     )
     if inside:
-        return [Caution(letter, f"{letter} stands inside the subject.", bars=True)]
+        return [Caution(fact(Reason.INSIDE_SUBJECT, letter), bars=True)]
     told = []
     face = face_of(light.position)
     off = _angle_deg(-face.middle, face.normal)
     if off >= 90.0:
-        told.append(Caution(letter, f"{letter} is aimed away: its face sees nothing of the subject."))
+        told.append(Caution(fact(Reason.AIMED_AWAY, letter)))
     elif off > _AIM_CONE_DEG:
-        told.append(Caution(letter, f"{letter} is aimed {off:.0f}° past the subject."))
+        told.append(Caution(fact(Reason.AIMED_PAST, letter, off_deg=round(off))))
     background = plan.thing("background")
     if background is not None:
         behind = face_of(background.position)
         if float((face.middle - behind.middle) @ behind.normal) < 0.0:
-            told.append(Caution(letter, f"{letter} stands behind the background.", bars=True))
+            told.append(Caution(fact(Reason.BEHIND_BACKGROUND, letter), bars=True))
     if at.z_mm < plan.support_z_mm - UNKNOWN_AT_MM and plan.thing("table") is not None and _over_table(plan, at):
-        told.append(Caution(letter, f"{letter} stands under the table.", bars=True))
+        told.append(Caution(fact(Reason.UNDER_TABLE, letter), bars=True))
     hidden = hidden_share(light.source, light.position, ORIGIN, plan.blockers)
     if hidden > 0.01:
-        told.append(Caution(letter, f"{hidden:.0%} of {letter} is hidden from the subject by what stands between."))
+        told.append(Caution(fact(Reason.PARTLY_HIDDEN, letter, hidden_share=round(hidden, 2))))
     if isinstance(light.source, Ring):
         fills = ring_fills_in_mm(light.source)
         if at.distance_mm < fills:
-            told.append(
-                Caution(
-                    letter,
-                    f"{letter} stands within {fills / 10:.1f} cm, where the middle of its light is darker.",
-                )
-            )
+            told.append(Caution(fact(Reason.RING_TOO_NEAR, letter, fills_mm=round(fills))))
     return told
 
 
@@ -104,7 +100,7 @@ def _overlaps(lights: Sequence[PlanLight]) -> list[Caution]:
             apart = one.position.at.from_mm(other.position.at)
             room = _LEAST_OVERLAP * min(max(size_mm(one.source)), max(size_mm(other.source)))
             if apart <= max(room, 10.0):
-                told.append(Caution(one.letter, f"{one.letter} and {other.letter} stand in one place.", bars=True))
+                told.append(Caution(fact(Reason.IN_ONE_PLACE, one.letter, other=other.letter), bars=True))
     return told
 
 
@@ -118,8 +114,7 @@ def _before_the_lens(plan: Plan, light: PlanLight) -> list[Caution]:
     edge = outline(light.source, face)
     shines = light.lit and float(face.normal @ (camera - face.middle)) > 0.0
     if plan.field_mm is not None and _in_picture(plan, light.source, face):
-        into = " and shines into the lens" if shines else ""
-        return [Caution(light.letter, f"{light.letter} stands in the picture{into}.", bars=True)]
+        return [Caution(fact(Reason.IN_THE_PICTURE, light.letter, shines=shines), bars=True)]
     ahead = edge[((edge - camera) @ axis > 0.0) & ~_behind_the_subject(plan, edge)]
     if plan.field_mm is None or not shines or not len(ahead):
         return []
@@ -127,8 +122,7 @@ def _before_the_lens(plan: Plan, light: PlanLight) -> list[Caution]:
     beside = min(_angle_deg(each - camera, axis) for each in ahead) - half
     if beside > _FLARE_MARGIN_DEG:
         return []
-    where = f"from {beside:.0f}° outside the picture" if beside >= 0.5 else "from the edge of the picture"
-    return [Caution(light.letter, f"{light.letter} shines into the lens {where}: shade the lens from it.")]
+    return [Caution(fact(Reason.SHINES_INTO_LENS, light.letter, beside_deg=max(0, round(beside))))]
 
 
 def _seen_from_the_lens(plan: Plan, places: Floats) -> tuple[Floats, Floats, Floats]:

@@ -15,10 +15,12 @@ from typing import Final
 
 import numpy as np
 
+from webapp.facts import Fact, fact
 from webapp.optics import illuminance, mixed_light
 from webapp.optics.working import Relation, Step, Symbol
 from webapp.plan.illumination import Blocker, Floats, face_of, hidden_share, per_intensity
 from webapp.plan.positions import ORIGIN
+from webapp.plan.reasons import Reason
 from webapp.plan.staging import Plan, PlanLight
 
 MAP_PLACES: Final = 13
@@ -97,13 +99,13 @@ BACKGROUND: Final = Relation(
 
 @dataclass(frozen=True, slots=True)
 class Level:
-    """The level of a light at the subject in stops above f/1 at ISO 100, or None with the reason in words. A `dark`
+    """The level of a light at the subject in stops above f/1 at ISO 100, or None with the reason why not. A `dark`
     one is known not to reach the face that the lens sees: its share is nothing, which is not unknown. `by_guide`: it is
     modelled from a guide number."""
 
     letter: str
     av: float | None
-    why: str = ""
+    why: Fact | None = None
     step: Step | None = None
     hidden: float = 0.0
     dark: bool = False
@@ -135,33 +137,31 @@ def level_of(plan: Plan, light: PlanLight, blockers: Sequence[Blocker] | None = 
     """The level of a light on the slope of the subject. Unknown without a position, without a reading or a guide number
     that holds, without a power or a filter's loss; and where the light does not reach the subject's face at all."""
     missing = _missing(light)
-    if missing:
+    if missing is not None:
         return Level(light.letter, None, missing)
     assert light.position is not None
     between = plan.blockers if blockers is None else blockers
     here = float(per_intensity(light.source, light.position, np.zeros((1, 3)), plan.subject_face.normal, between)[0])
     hidden = hidden_share(light.source, light.position, ORIGIN, between)
     if here <= 0.0:
-        why = f"{light.letter} does not reach the face that the lens sees"
-        why += ": something stands between." if hidden > 0.99 else "."
+        why = fact(Reason.NOT_REACHED, light.letter, something_between=hidden > 0.99)
         return Level(light.letter, None, why, None, hidden, dark=True)
     assuming = (f"{hidden:.0%} of the face is hidden from the subject",) if hidden > 0.0 else ()
     av = _sends_stops(light) + math.log2(here)
     step = _level_step(light, av, here, assuming)
-    return Level(light.letter, av, "", step, hidden, by_guide=light.reading is None)
+    return Level(light.letter, av, None, step, hidden, by_guide=light.reading is None)
 
 
-def _missing(light: PlanLight) -> str:
+def _missing(light: PlanLight) -> Fact | None:
     if light.position is None or light.position.known == "unknown":
-        return f"{light.letter} has no position."
+        return fact(Reason.NO_POSITION, light.letter)
     if light.reading is None and light.guide is None:
-        return f"{light.letter} has no meter reading; joules rank the settings of one head only."
+        return fact(Reason.NO_METER_READING, light.letter)
     if light.reading is None and light.guide is not None and not light.guide.holds:
-        stated = f"for {light.guide.reflector}" if light.guide.reflector else "for the head as it comes"
-        return f"{light.letter} has no meter reading, and its guide number is stated {stated}, not for what is on it."
+        return fact(Reason.GUIDE_NOT_FOR_THIS, light.letter, reflector=light.guide.reflector)
     if light.power_stops is None:
-        return f"The power of {light.letter} is unknown."
-    return "" if light.filter_stops is not None else f"What the filters on {light.letter} take is unknown."
+        return fact(Reason.LIGHT_POWER_UNKNOWN, light.letter)
+    return None if light.filter_stops is not None else fact(Reason.FILTER_LOSS_UNKNOWN, light.letter)
 
 
 def _sends_stops(light: PlanLight) -> float:

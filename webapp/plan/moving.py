@@ -15,12 +15,14 @@ from typing import Final, Literal
 
 import numpy as np
 
+from webapp.facts import Fact, fact
 from webapp.optics.sources import Point
 from webapp.optics.working import Relation, Step, Symbol
 from webapp.plan.cautions import Caution, cautions
 from webapp.plan.illumination import Floats, per_intensity, vector
 from webapp.plan.levels import MAP_PLACES, emissions, key_to_fill, level_of, light_at, shares, subject_grid
 from webapp.plan.positions import ORIGIN, Place, Position, at_distance
+from webapp.plan.reasons import Reason
 from webapp.plan.softness import shadow, softness
 from webapp.plan.staging import UNKNOWN_AT_MM, Plan, PlanLight
 
@@ -242,12 +244,12 @@ def _figures(plan: Plan, letter: str) -> dict[tuple[Figure, str], float]:
     return found
 
 
-def unplaced(light: PlanLight | None, letter: str) -> str:
-    """What is missing before a light can be moved at all; "" where nothing is."""
+def unplaced(light: PlanLight | None, letter: str) -> Fact | None:
+    """What is missing before a light can be moved at all; None where nothing is."""
     if light is None:
-        return f"There is no light {letter[:10]} in the set."
+        return fact(Reason.NO_SUCH_LIGHT, letter[:10])
     if light.position is None or light.position.known == "unknown":
-        return f"{letter} has no position: place it first."
+        return fact(Reason.PLACE_IT_FIRST, letter)
     if light.position.at.from_mm(ORIGIN) < UNKNOWN_AT_MM:
-        return f"{letter} stands at no distance from the subject: place it first."
-    return ""
+        return fact(Reason.AT_NO_DISTANCE, letter)
+    return None

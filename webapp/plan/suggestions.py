@@ -15,6 +15,7 @@ from typing import Final
 
 import numpy as np
 
+from webapp.facts import Fact, fact
 from webapp.optics.sources import Point
 from webapp.optics.working import Relation, Step, Symbol
 from webapp.plan.illumination import Floats, vector
@@ -30,6 +31,7 @@ from webapp.plan.moving import (
     unplaced,
 )
 from webapp.plan.positions import Place
+from webapp.plan.reasons import Reason
 from webapp.plan.softness import shadow, softness
 from webapp.plan.staging import Plan, PlanLight
 from webapp.plan.ways import (
@@ -68,13 +70,13 @@ RANGE: Final = Relation(
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What can be suggested. `stands` is what it is now, None where that is unknown; `missing` names, in a sentence,
-    what an answer would need."""
+    """What can be suggested. `stands` is what it is now, None where that is unknown; `missing` is what an
+    answer would need."""
 
     wanted: float
     stands: float | None
     suggestions: tuple[Suggestion, ...] = ()
-    missing: str = ""
+    missing: Fact | None = None
 
 
 # --- the light of one lamp ------------------------------------------------------------------------------------------
@@ -90,11 +92,12 @@ def for_light(plan: Plan, letter: str, stops: float) -> Answer:
     return Answer(stops, 0.0, (by_distance(plan, light, stops, stops, lambda change: change),))
 
 
-def _in_the_dark(plan: Plan, light: PlanLight | None, letter: str) -> str:
+def _in_the_dark(plan: Plan, light: PlanLight | None, letter: str) -> Fact | None:
     missing = unplaced(light, letter)
-    if missing or light is None:
+    if missing is not None or light is None:
         return missing
-    return "" if received(plan, light) > 0.0 else f"{letter} does not reach the face that the lens sees."
+    reached = received(plan, light) > 0.0
+    return None if reached else fact(Reason.NOT_REACHED, letter, something_between=False)
 
 
 # --- the ratio --------------------------------------------------------------------------------------------------------
@@ -106,8 +109,8 @@ def for_ratio(plan: Plan, key_less_fill_stops: float, heads: Mapping[str, Head])
     levels = {role: _level_in_role(plan, role) for role in ("key", "fill")}
     key, fill = levels["key"], levels["fill"]
     if key is None or fill is None:
-        absent = " and no ".join(role for role, level in levels.items() if level is None)
-        return Answer(key_less_fill_stops, None, missing=f"There is no {absent} that is lit: a ratio needs both.")
+        absent = tuple(role for role, level in levels.items() if level is None)
+        return Answer(key_less_fill_stops, None, missing=fact(Reason.ROLES_NOT_LIT, roles=absent))
     if key.av is None or fill.av is None:
         return Answer(key_less_fill_stops, None, missing=key.why or fill.why)
     stands = key.av - fill.av
@@ -184,14 +187,14 @@ def for_evenness(plan: Plan, letter: str, range_stops: float) -> Answer:
     return Answer(range_stops, stands, tuple(suggested))
 
 
-def _not_reckoned(plan: Plan, letter: str) -> str:
+def _not_reckoned(plan: Plan, letter: str) -> Fact | None:
     """Why the light over the subject is not known."""
     lit = [each for each in plan.lights if each.lit]
     if all(each.letter != letter for each in lit):
-        return f"{letter} is off."
+        return fact(Reason.OFF_ON_THE_PLAN, letter)
     if len(lit) == 1:
-        return ""
-    return next((level.why for each in lit if (level := level_of(plan, each)).av is None and not level.dark), "")
+        return None
+    return next((level.why for each in lit if (level := level_of(plan, each)).av is None and not level.dark), None)
 
 
 def _turned(plan: Plan, light: PlanLight, part: float) -> PlanLight:
@@ -261,7 +264,7 @@ def for_penumbra(plan: Plan, letter: str, penumbra_mm: float, on: str, heads: Ma
     """The same for a wanted edge of its shadow on the "support" or the "background"."""
     light = plan.light(letter)
     if light is not None and not unplaced(light, letter) and shadow(plan, light, on) is None:
-        return Answer(penumbra_mm, None, missing=f"{letter} throws no shadow on the {on}.")
+        return Answer(penumbra_mm, None, missing=fact(Reason.THROWS_NO_SHADOW, letter, on=on))
 
     def edge(light: PlanLight) -> float | None:
         thrown = shadow(plan, light, on)
@@ -287,9 +290,7 @@ def _for_softness(
     if light is None or light.position is None or missing:
         return Answer(wanted, None, missing=missing)
     if isinstance(light.source, Point):
-        return Answer(
-            wanted, None, missing=f"{letter} has no size: fit a modifier, or its shadow is hard at any distance."
-        )
+        return Answer(wanted, None, missing=fact(Reason.HAS_NO_SIZE, letter))
     stands_mm, reach = light.position.at.distance_mm, reach_of(plan, light)
 
     def at(distance_mm: float) -> float | None:

@@ -7,6 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
+from webapp.facts import Fact
 from webapp.optics import distance_law
 from webapp.optics.power_dial import PowerDial
 from webapp.optics.working import Relation, Step, Symbol
@@ -89,8 +90,8 @@ class Suggestion:
     change_stops: float | None = None
     inverse_square_mm: float | None = None
     short: Short | None = None
-    bars: tuple[str, ...] = ()
-    notes: tuple[str, ...] = ()
+    bars: tuple[Fact, ...] = ()
+    notes: tuple[Fact, ...] = ()
     follows: tuple[Consequence, ...] = ()
     steps: tuple[Step, ...] = ()
     power_back: PowerBack | None = None
@@ -161,7 +162,7 @@ def placed(
     assert after.position is not None
     moved = plan.with_light(after)
     told = new_cautions(plan, moved)
-    bars = tuple(each.text for each in told if each.bars)
+    bars = tuple(each.told for each in told if each.bars)
     change, step = change_stops(plan, light, after)
     return Suggestion(
         letter=light.letter,
@@ -173,7 +174,7 @@ def placed(
         change_stops=change,
         short=short,
         bars=bars,
-        notes=tuple(each.text for each in told if not each.bars),
+        notes=tuple(each.told for each in told if not each.bars),
         follows=consequences(plan, moved, light.letter),
         steps=(*steps, *((step,) if step is not None else ())),
     )

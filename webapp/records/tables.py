@@ -14,6 +14,7 @@ import uuid_utils
 from sqlalchemy import BigInteger, Column, ForeignKey, Index, UniqueConstraint, false, text
 from sqlmodel import Field, Relationship, SQLModel
 
+from webapp.facts import Fact
 from webapp.ledger.assessment import Assessment
 from webapp.ledger.evidence import FrameEvidence
 from webapp.ledger.moves import Move
@@ -172,7 +173,7 @@ class RevisedFrame:
 
 
 class FrameRevision(SQLModel, table=True):
-    """What a frame said before an edit."""
+    """What a frame said before an edit; `what` that edit was."""
 
     __tablename__ = "frame_revisions"
     __table_args__ = (UniqueConstraint("frame_id", "revision"),)
@@ -181,7 +182,7 @@ class FrameRevision(SQLModel, table=True):
     frame_id: str = Field(foreign_key="frames.id", index=True)
     revision: int
     document: RevisedFrame = Field(sa_type=Packed(RevisedFrame))
-    what: str = ""
+    what: tuple[Fact, ...] = Field(default=(), sa_type=Document(tuple[Fact, ...]))
     made_at: dt.datetime = Field(default_factory=now)
 
 

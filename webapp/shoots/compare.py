@@ -12,6 +12,7 @@ import json
 from dataclasses import dataclass
 from typing import Any, Final
 
+from webapp.facts import Fact, fact
 from webapp.ledger.consequences import Sharpness, sharpness
 from webapp.ledger.entries import Comparison, compare
 from webapp.ledger.evidence import PatchEvidence
@@ -21,6 +22,7 @@ from webapp.records.engine import Records
 from webapp.records.tables import Picture, Session, Shot
 from webapp.shoots import frames
 from webapp.shoots.frames import LoggedFrame
+from webapp.shoots.reasons import Reason
 
 _SAME_SHAPE: Final = 0.01
 _SAME_MAGNIFICATION: Final = 0.005
@@ -65,11 +67,11 @@ class Shown:
 @dataclass(frozen=True, slots=True)
 class Laid:
     """How two pictures lie over each other, their middles on one point: the width and height of each in units of the
-    first picture's width. `words` say what that rests on."""
+    first picture's width, and what that rests on."""
 
     first: tuple[float, float]
     second: tuple[float, float]
-    words: str
+    rests_on: Fact
 
     def place_in_second(self, u: float, v: float) -> tuple[float, float]:
         """From a point of the first picture, in fractions of its sides, to the same point in the second."""
@@ -78,40 +80,26 @@ class Laid:
         return 0.5 + across, 0.5 + down
 
 
-def lay(first: Shown, second: Shown) -> Laid:
-    """How the two pictures lie over each other. Raises ValueError, with the reason, where they cannot."""
+def lay(first: Shown, second: Shown) -> Laid | Fact:
+    """How the two pictures lie over each other; the reason where they cannot."""
     sizes = ((first.width_px, first.height_px), (second.width_px, second.height_px))
     own = (1.0, 1.0 / first.aspect)
     widths = first.width_mm, second.width_mm
     if widths[0] is not None and widths[1] is not None and not _same_view(first, second):
         scale = widths[1] / widths[0]
         if not 1 / _FURTHEST_APART <= scale <= _FURTHEST_APART:
-            raise ValueError(
-                f"The pictures show fields of {_length(widths[0])} and {_length(widths[1])}: too far apart to be laid "
-                "over each other."
-            )
-        words = (
-            f"Laid over each other by the field about its middle: {_length(widths[0])} and {_length(widths[1])} wide."
-        )
-        return Laid(own, (scale, scale / second.aspect), words)
+            return fact(Reason.FIELDS_TOO_FAR_APART, first_mm=widths[0], second_mm=widths[1])
+        by_field = fact(Reason.LAID_BY_FIELD, first_mm=widths[0], second_mm=widths[1])
+        return Laid(own, (scale, scale / second.aspect), by_field)
     if _alike(first.aspect, second.aspect):
         if sizes[0] == sizes[1]:
-            return Laid(own, own, "The pictures have the same pixels.")
-        words = "The pictures differ in size and are scaled to the same field, which takes them for uncropped."
-        return Laid(own, (1.0, 1.0 / second.aspect), words)
+            return Laid(own, own, fact(Reason.SAME_PIXELS))
+        return Laid(own, (1.0, 1.0 / second.aspect), fact(Reason.SCALED_TO_FIELD))
     if first.is_upright != second.is_upright:
-        raise ValueError(
-            "One picture is upright and the other lies on its side, and no magnification on both tells how their "
-            "fields lie: put the magnification into the frames."
-        )
+        return fact(Reason.ONE_ON_ITS_SIDE)
     if not (first.shows_the_whole_sensor and second.shows_the_whole_sensor):
-        raise ValueError(
-            "One of the pictures was cropped, and where is not known: there is no saying which parts belong together."
-        )
-    raise ValueError(
-        "The pictures have different shapes, and no magnification on both tells their fields: put the magnification "
-        "into the frames."
-    )
+        return fact(Reason.CROPPED_SOMEWHERE)
+    return fact(Reason.SHAPES_DIFFER)
 
 
 def _same_view(first: Shown, second: Shown) -> bool:
@@ -125,10 +113,6 @@ def _same_view(first: Shown, second: Shown) -> bool:
 
 def _alike(one: float, other: float) -> bool:
     return abs(one / other - 1.0) <= _SAME_SHAPE
-
-
-def _length(length_mm: float) -> str:
-    return f"{length_mm:.3g} mm" if length_mm < 100 else f"{length_mm / 10:.3g} cm"
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,7 +149,7 @@ class Beside:
     first: Side
     second: Side
     laid: Laid | None
-    refused: str
+    refused: Fact | None
     ledger: Comparison
     measured: tuple[MeasuredPatch, ...]
 
@@ -184,20 +168,16 @@ class Beside:
 def beside(records: Records, first_id: str, second_id: str) -> Beside:
     """The two frames, compared."""
     first, second = _side(records, first_id), _side(records, second_id)
-    laid, refused = None, ""
     if first.shown is None or second.shown is None:
         missing = first if first.shown is None else second
-        refused = f"Frame {missing.frame.row.number} has no picture that can be shown."
+        laid: Laid | Fact = fact(Reason.NO_PICTURE_TO_SHOW, frame=missing.frame.row.number)
     else:
-        try:
-            laid = lay(first.shown, second.shown)
-        except ValueError as reason:
-            refused = str(reason)
+        laid = lay(first.shown, second.shown)
     return Beside(
         first,
         second,
-        laid,
-        refused,
+        laid if isinstance(laid, Laid) else None,
+        None if isinstance(laid, Laid) else laid,
         compare(exposure_of(first.frame.set_up), exposure_of(second.frame.set_up)),
         _measured(first.frame, second.frame),
     )

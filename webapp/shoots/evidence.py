@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 
 from sqlmodel import Session as Database
 
+from webapp.facts import fact
 from webapp.ledger.ambient_proof import AmbientCheck, AmbientProof, CheckedPatch, margin_stops, prove
 from webapp.ledger.assessment import Assessment
 from webapp.ledger.evidence import (
@@ -19,6 +20,7 @@ from webapp.ledger.evidence import (
     PatchEvidence,
     weigh,
 )
+from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.reshoot_target import ReshootTarget
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.totals import (
@@ -36,10 +38,6 @@ from webapp.records import reshoots as reshoot_records
 from webapp.records import shots as shot_records
 from webapp.records.shots import AMBIENT_CHECK
 from webapp.records.tables import Frame, Shot
-
-_NO_REFERENCE = "There is no reference frame with a reading to hold it against."
-_NOT_IN_RECIPE = "The recipe has no reading of a patch with this name from the same kind of file."
-_CHECK = "An ambient check: no flash, so nothing is predicted."
 
 
 @dataclass(frozen=True, slots=True)
@@ -300,9 +298,9 @@ def _weighed_patch(
     shares = found.shares_of(patch_id)
     set_up = frame.set_up
     if reference is None and found.target is None:
-        predicted = Total(None, _NO_REFERENCE)
+        predicted = Total(None, fact(Reason.NO_REFERENCE_FRAME))
     elif frame.purpose == AMBIENT_CHECK:
-        predicted = Total(None, _CHECK)
+        predicted = Total(None, fact(Reason.CHECK_PREDICTS_NOTHING))
     elif reference is not None and frame.id == reference.id:
         predicted = Total(0.0)
     else:
@@ -320,5 +318,5 @@ def _weighed_patch(
         spread_stops=max(spreads, default=0.0),
     )
     if found.target is not None and theirs is None and predicted.stops is not None:
-        weighed = replace(weighed, why_not=_NOT_IN_RECIPE)
+        weighed = replace(weighed, why_not=fact(Reason.NOT_IN_RECIPE))
     return replace(weighed, name=name)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict
+from webapp.facts import fact
 from webapp.kit.learned import LearnedHead, learned_of_head, learned_of_pair
 from webapp.ledger.assessment import assess
 from webapp.ledger.attribution import attribute
@@ -20,6 +21,7 @@ from webapp.records.tables import Frame, Shot
 from webapp.shoots import frames
 from webapp.shoots.evidence import Witnesses, margin_at, witnesses
 from webapp.shoots.frames import LoggedFrame
+from webapp.shoots.reasons import Reason
 from webapp.shoots.set_up_now import Change, baselines_for
 
 
@@ -80,7 +82,7 @@ def take_into_frame(records: Records, frame_id: str, key: str, revision: int | N
         frame_id,
         changes=[Change(field, value) for field, value in chosen.changes],
         revision=revision,
-        why=f"explained by the picture ({chosen.title})",
+        why=(fact(Reason.EXPLAINED_BY_PICTURE), *chosen.causes),
     )
 
 

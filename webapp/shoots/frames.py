@@ -10,6 +10,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from webapp.errors import Conflict, InvalidValue, SeveralInvalid
+from webapp.facts import Fact, fact
 from webapp.kit.inventory import invalid_fields
 from webapp.ledger import fields
 from webapp.ledger.assessment import Assessment
@@ -21,6 +22,7 @@ from webapp.records import shots as shot_records
 from webapp.records.engine import Records, as_of
 from webapp.records.tables import Frame, FrameRevision, Picture, Session, Shot
 from webapp.shoots.log_frame import FrameWords, keep_revision, recompute_from, restore
+from webapp.shoots.reasons import Reason
 from webapp.shoots.set_up_now import Change, RecordedShelf
 
 _READ_AT_ONCE = 100
@@ -122,7 +124,7 @@ def edit(
     words: dict[str, Any] | None = None,
     changes: Sequence[Change] = (),
     revision: int | None = None,
-    why: str = "",
+    why: Sequence[Fact] = (),
 ) -> LoggedFrame:
     """Correct what a frame says: its words, its settings, or both. The earlier revision is kept, and every later
     frame that it touches is worked out anew. `revision` is the one that was read; a stale one raises Conflict.
@@ -154,7 +156,7 @@ def edit(
         moved = [each.field for each in changes] if set_up != row.set_up else []
         reworded = [name for name, value in checked.model_dump().items() if getattr(row, name) != value]
         if moved or reworded:
-            keep_revision(db, row, ": ".join(filter(None, (why, "changed " + ", ".join([*moved, *reworded])))))
+            keep_revision(db, row, *why, fact(Reason.FIELDS_CHANGED, fields=(*moved, *reworded)))
             for name in reworded:
                 setattr(row, name, getattr(checked, name))
             shot_records.freeze(db, row, set_up)
@@ -173,7 +175,7 @@ def hold(records: Records, frame_id: str, field: str, which: str) -> LoggedFrame
         if which not in ("file", "set") or field not in values:
             raise InvalidValue(field, "There is no such pair of values to choose from.")
         set_up = fields.write(row.set_up, field, values[field], RecordedShelf(db))
-        keep_revision(db, row, f"{field}: the {'file' if which == 'file' else 'set-up'} holds")
+        keep_revision(db, row, fact(Reason.VALUE_HELD, field, held=which))
         shot_records.freeze(db, row, set_up)
         db.add(row)
         db.flush()
@@ -192,7 +194,7 @@ def take_back(records: Records, frame_id: str, *, taken_back: bool = True) -> Lo
                 "reference first."
             )
         if row.taken_back != taken_back:
-            keep_revision(db, row, "taken back" if taken_back else "brought back")
+            keep_revision(db, row, fact(Reason.FRAME_TAKEN_BACK if taken_back else Reason.FRAME_BROUGHT_BACK))
             row.taken_back = taken_back
             db.add(row)
             db.flush()
@@ -208,7 +210,7 @@ def restore_revision(records: Records, frame_id: str, revision: int) -> LoggedFr
         earlier = next((each for each in shot_records.revisions_of(db, frame_id) if each.revision == revision), None)
         if earlier is None:
             raise InvalidValue("revision", f"Frame {row.number} has no revision {revision}.")
-        keep_revision(db, row, f"revision {revision} put back")
+        keep_revision(db, row, fact(Reason.REVISION_PUT_BACK, revision=revision))
         restore(db, row, earlier.document)
         if row.taken_back and shot.reference_frame_id == row.id:
             raise Conflict(f"In revision {revision} frame {row.number} was taken back, and now it is the reference.")

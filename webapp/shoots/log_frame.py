@@ -16,6 +16,7 @@ from pydantic import BaseModel, ConfigDict, Field, field_validator
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, PictureRefused
+from webapp.facts import Fact, fact
 from webapp.ledger.assessment import assess
 from webapp.ledger.file_values import hold_against
 from webapp.pictures.metadata import PictureFacts, same_exposure_key
@@ -26,6 +27,7 @@ from webapp.records.idempotency import answer_before, body_digest, keep_answer
 from webapp.records.tables import Frame, FrameRevision, Notice, Picture, RevisedFrame, Shot, Standing, now
 from webapp.shoots.ambient_check import AMBIENT_CHECK, restored_after_check
 from webapp.shoots.evidence import renew_evidence
+from webapp.shoots.reasons import Reason
 from webapp.shoots.set_up_now import ShotContext, StandingState, baselines_for, context_in, reckon
 
 PURPOSES = ("test", AMBIENT_CHECK, "comparison", "colour target", "stack", "final")
@@ -201,7 +203,7 @@ def _fill(db: Database, shot: Shot, standing: Standing, frame: Frame, picture: I
     held = hold_against(frame.set_up, picture.facts)
     frame.file_values = json.dumps(held.file_values)
     if held.set_values:
-        keep_revision(db, frame, "the file's settings were taken over")
+        keep_revision(db, frame, fact(Reason.FILE_SETTINGS_TAKEN_OVER))
         frame.set_values = json.dumps(held.set_values)
         shot_records.freeze(db, frame, held.set_up)
         standing_held = hold_against(standing.set_up, picture.facts)
@@ -261,7 +263,7 @@ def renew_all(db: Database) -> None:
         renew_evidence(db, shot)
 
 
-def keep_revision(db: Database, frame: Frame, what: str) -> None:
+def keep_revision(db: Database, frame: Frame, *what: Fact) -> None:
     """Keep what a frame says now, before it is changed. `what` says what the change is."""
     db.add(FrameRevision(frame_id=frame.id, revision=frame.revision, document=as_it_says(frame), what=what))
     frame.revision += 1

@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, InvalidValue, SeveralInvalid
+from webapp.facts import fact
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.worth_measuring import PLACE, WorthMeasuring, completed, worth_measuring
 from webapp.optics.lengths import Lengths
@@ -18,6 +19,7 @@ from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.tables import Frame, Shot, now
 from webapp.shoots.log_frame import keep_revision, recompute_from
+from webapp.shoots.reasons import Reason
 from webapp.shoots.sessions import put_on_set_in
 from webapp.shoots.set_up_now import Change, StandingState, change_in, state_in
 
@@ -46,7 +48,7 @@ class BeforeStriking:
 
 @dataclass(frozen=True, slots=True)
 class Struck:
-    """What closing did. `completed` names what was written into the frame; `frame_id` is None where nothing was."""
+    """What closing did. `completed` names the fields that were written into the frame; `frame_id` is None where nothing was."""
 
     shot: Shot
     frame_id: str | None
@@ -63,7 +65,7 @@ def before_striking(records: Records, shot_id: str) -> BeforeStriking:
         if chosen is not None and all(row.id != chosen.id for row in rows):
             rows = [chosen, *rows]
     offered = tuple(FrameOffered(row.id, row.number, row.purpose, row is chosen or row == chosen) for row in rows)
-    return BeforeStriking(state, worth_measuring(state.set_up, state.lengths), offered)
+    return BeforeStriking(state, worth_measuring(state.set_up), offered)
 
 
 def strike(
@@ -102,7 +104,7 @@ def _complete(db: Database, shot: Shot, frame_id: str, before: SetUp, stands: Se
         raise InvalidValue("as_in_frame", "That frame belongs to another shot.")
     set_up, written = completed(frame.set_up, before, stands)
     if written:
-        keep_revision(db, frame, "before the set was struck: " + ", ".join(written))
+        keep_revision(db, frame, fact(Reason.COMPLETED_BEFORE_STRIKING, fields=written))
         shot_records.freeze(db, frame, set_up)
         db.add(frame)
         db.flush()

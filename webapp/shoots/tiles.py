@@ -19,6 +19,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final, Literal
 
 from webapp.errors import NotFound, PictureRefused
+from webapp.facts import Fact
 from webapp.ledger.remix import SumOfLights
 from webapp.pictures.isolation import IsolatedPictures
 from webapp.pictures.pyramid import Pyramid, read_pyramid, tile_in
@@ -162,6 +163,7 @@ class Maps:
     first: SharpnessMap | None
     second: SharpnessMap | None
     trouble: str = ""
+    refused: Fact | None = None
 
     @property
     def both(self) -> tuple[SharpnessMap, SharpnessMap] | None:
@@ -172,7 +174,7 @@ def maps_of(table: LightTable, found: Beside, *, make: bool) -> Maps:
     """The maps of both; with `make` those that are missing are begun."""
     first, second, longest = found.first.picture, found.second.picture, found.common_longest_px
     if found.laid is None or first is None or second is None:
-        return Maps(None, None, found.refused)
+        return Maps(None, None, refused=found.refused)
     if make:
         for digest in (first.digest, second.digest):
             table.sharpness_soon(digest, longest)

@@ -9,7 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.unit.ledger.builders import set_up, standing_light
+from webapp.facts import Fact, fact
 from webapp.ledger.ambient_proof import AmbientCheck, CheckedPatch, Standing, prove
+from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.set_up import SetUp
 from webapp.optics.scales import Quantity, read_mark
 
@@ -30,7 +32,8 @@ def test_one_second_against_a_125th_is_seven_stops_and_the_reading_the_rest(read
 
     assert proof is not None
     assert proof.proven_stops == pytest.approx(margin)
-    assert proof.line == f"Ambient proven {margin:.1f} stops below · still holds"
+    assert proof.reason == fact(Reason.PROOF_HOLDS)
+    assert not proof.is_bound
 
 
 def test_a_shadow_five_stops_down_gains_a_third_at_a_margin_of_seven() -> None:
@@ -50,7 +53,8 @@ def test_stopping_down_keeps_it_and_opening_by_two_lowers_it_by_two() -> None:
     assert down is not None
     assert opened is not None
     assert (down.standing, opened.standing) == (Standing.HOLDS, Standing.FALLS)
-    assert opened.line == "Ambient proven 8.0 stops below · falls to 6.0: prove it again"
+    assert opened.proven_stops == pytest.approx(8.0)
+    assert opened.reason == fact(Reason.PROOF_FALLS, now_stops=pytest.approx(6.0))
 
 
 @pytest.mark.parametrize(
@@ -77,7 +81,7 @@ def test_a_modelling_lamp_that_was_off_voids_it_and_one_that_was_on_does_not() -
 
     assert void is not None
     assert known is not None
-    assert void.line.endswith("void: modelling lamp of A is on now")
+    assert void.reason == fact(Reason.PROOF_IS_VOID, lamps=("A",))
     assert known.standing is Standing.HOLDS
 
 
@@ -86,7 +90,8 @@ def test_what_cannot_be_measured_is_a_bound() -> None:
 
     assert proof is not None
     assert proof.is_bound
-    assert proof.line == "Ambient proven at least 15.2 stops below · still holds"
+    assert proof.proven_stops == pytest.approx(15.2)
+    assert proof.reason == fact(Reason.PROOF_HOLDS)
 
 
 def test_an_unknown_setting_is_said_and_not_taken_for_nothing() -> None:
@@ -94,7 +99,7 @@ def test_an_unknown_setting_is_said_and_not_taken_for_nothing() -> None:
 
     assert proof is not None
     assert proof.standing is Standing.UNTOLD
-    assert "ISO is unknown" in proof.words
+    assert proof.reason == fact(Reason.PROOF_UNTOLD, cause="iso")
     assert proof.now_stops is None
 
 
@@ -114,15 +119,34 @@ def test_a_shiny_subject_wants_the_eye_as_well(surface: str, told: bool) -> None
     proof = prove(check_of(-1.0), WORKING, surface)
 
     assert proof is not None
-    assert any("with the eye" in each for each in proof.advice) is told
+    assert (fact(Reason.LOOK_WITH_THE_EYE) in proof.advice) is told
+
+
+@pytest.mark.parametrize(
+    ("warmth", "colour"),
+    [
+        (None, None),
+        (0.1, fact(Reason.ROOM_LIKE_FLASH)),
+        (0.9, fact(Reason.ROOM_UNLIKE_FLASH, warmth_stops=0.9)),
+        (-0.4, fact(Reason.ROOM_UNLIKE_FLASH, warmth_stops=-0.4)),
+    ],
+)
+def test_the_colour_of_the_room_is_told_where_the_patch_tells_it(warmth: float | None, colour: Fact | None) -> None:
+    proof = prove(check_of(-1.0, warmth_stops=warmth), WORKING)
+
+    assert proof is not None
+    assert proof.colour == colour
 
 
 def test_a_narrow_margin_says_what_would_widen_it() -> None:
     proof = prove(check_of(2.0), WORKING)
 
     assert proof is not None
-    assert proof.advice[0].startswith("2.0 stops short of 7: darken the room, or shorten the shutter, up to 1/200")
-    assert "close down by 1.3" in proof.advice[0]
+    advice = proof.advice[0]
+    assert (advice.reason, advice["wanted_stops"], advice["sync"]) == (Reason.WIDEN_MARGIN, 7.0, "1/200")
+    assert advice.number("short_stops") == pytest.approx(2.0)
+    assert advice.number("gives_stops") == pytest.approx(2 / 3, abs=0.02)
+    assert advice.number("close_stops") == pytest.approx(4 / 3, abs=0.02)
 
 
 def test_a_check_without_a_reading_proves_nothing() -> None:

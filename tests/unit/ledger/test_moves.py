@@ -7,13 +7,16 @@ from dataclasses import replace
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from pydantic import TypeAdapter
 
 from tests.conftest import Studio
 from tests.unit.ledger.builders import set_up, standing_light
 from webapp.errors import Conflict
+from webapp.facts import Fact, Value, fact
 from webapp.ledger import moves
 from webapp.ledger.entries import Cause
-from webapp.ledger.moves import MOST_KEPT, move_between
+from webapp.ledger.evidence_reasons import Reason
+from webapp.ledger.moves import MOST_KEPT, Move, move_between
 from webapp.ledger.set_up import SetUp
 from webapp.plan.positions import Place, Position, Thing, place_at
 from webapp.shoots import set_up_now
@@ -23,6 +26,16 @@ from webapp.shoots.set_up_now import Change
 AT = Position(place_at(1000.0, 50.0, 200.0), known="measured")
 FLAG = Thing("flag-1", "flag", Position(place_at(400.0, -90.0)), 300.0, 400.0)
 
+WAS: dict[str, Value] = {
+    "x_mm": AT.at.x_mm,
+    "y_mm": AT.at.y_mm,
+    "z_mm": AT.at.z_mm,
+    "known": "measured",
+    "same_place": False,
+    "only_aim": False,
+}
+UNKNOWN: dict[str, Value] = {"known": "unknown", "same_place": False, "only_aim": False}
+
 
 def lit(letter: str, position: Position | None) -> SetUp:
     distance = position.at.distance_mm if position else None
@@ -30,26 +43,34 @@ def lit(letter: str, position: Position | None) -> SetUp:
 
 
 @pytest.mark.parametrize(
-    ("before", "after", "words"),
+    ("before", "after", "facts"),
     [
-        (lit("B", AT), lit("B", replace(AT, at=place_at(600.0, 0.0))), "Put B back: 100 cm, 50° right, 20 cm above"),
-        (lit("B", None), lit("B", AT), "Put B back: unknown"),
-        (lit("B", AT), lit("B", replace(AT, aim=Place(100.0, 0.0, 0.0))), "Put B back as it was aimed"),
-        (lit("B", AT), set_up("8"), "Bring B back into the set"),
-        (replace(set_up("8"), things=(FLAG,)), set_up("8"), "Bring flag 1 back"),
-        (set_up("8"), replace(set_up("8"), things=(FLAG,)), "Take flag 1 away again"),
+        (lit("B", AT), lit("B", replace(AT, at=place_at(600.0, 0.0))), [fact(Reason.PUT_LIGHT_BACK, "B", **WAS)]),
+        (
+            lit("B", None),
+            lit("B", AT),
+            [fact(Reason.PUT_LIGHT_BACK, "B", **dict.fromkeys(("x_mm", "y_mm", "z_mm")), **UNKNOWN)],
+        ),
+        (
+            lit("B", AT),
+            lit("B", replace(AT, aim=Place(100.0, 0.0, 0.0))),
+            [fact(Reason.PUT_LIGHT_BACK, "B", **(WAS | {"same_place": True, "only_aim": True}))],
+        ),
+        (lit("B", AT), set_up("8"), [fact(Reason.BRING_LIGHT_BACK, "B")]),
+        (replace(set_up("8"), things=(FLAG,)), set_up("8"), [fact(Reason.BRING_THING_BACK, "flag-1")]),
+        (set_up("8"), replace(set_up("8"), things=(FLAG,)), [fact(Reason.TAKE_THING_AWAY, "flag-1")]),
         (
             replace(lit("B", AT), things=(FLAG,)),
             lit("B", replace(AT, at=place_at(600.0, 0.0))),
-            "Put B and flag 1 back",
+            [fact(Reason.PUT_LIGHT_BACK, "B", **WAS), fact(Reason.BRING_THING_BACK, "flag-1")],
         ),
     ],
 )
-def test_the_way_back_is_said_and_leads_there(before: SetUp, after: SetUp, words: str) -> None:
+def test_the_way_back_is_said_and_leads_there(before: SetUp, after: SetUp, facts: list[Fact]) -> None:
     move = move_between(before, after, "m")
 
     assert move is not None
-    assert moves.way_back_words(move).startswith(words)
+    assert list(moves.way_back(move)) == facts
     assert moves.still_stands(move, after)
     assert moves.taken_back(move, after) == before
 
@@ -81,13 +102,12 @@ def test_a_move_is_not_taken_back_over_a_later_one() -> None:
 
 
 def test_only_the_newest_moves_are_kept() -> None:
-    stored = "[]"
+    kept: tuple[Move, ...] = ()
     for step in range(MOST_KEPT + 5):
         move = move_between(lit("B", None), lit("B", AT), f"m{step}")
         assert move is not None
-        stored = moves.with_move(stored, move)
+        kept = moves.with_move(kept, move)
 
-    kept = moves.read_moves(stored)
     assert [each.id for each in kept] == [f"m{step}" for step in range(5, MOST_KEPT + 5)]
 
 
@@ -127,9 +147,9 @@ def test_every_move_leads_back_to_where_things_stood_also_after_it_was_stored(on
     move = move_between(one, other, "m")
     if move is None:
         return
-    stored = moves.with_move("[]", move)
+    stored = TypeAdapter(tuple[Move, ...]).dump_json(moves.with_move((), move))
 
-    (read,) = moves.read_moves(stored)
+    (read,) = TypeAdapter(tuple[Move, ...]).validate_json(stored)
     back = moves.taken_back(read, other)
 
     assert read == move

@@ -9,6 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from tests.unit.ledger.builders import HEAD, set_up, standing_light
+from webapp.facts import fact
+from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.worth_measuring import MOST_ASKED, completed, worth_measuring
 from webapp.plan.positions import Position, Thing, place_at
 
@@ -46,8 +48,12 @@ def test_a_ring_on_the_lens_is_asked_for_its_distance_and_not_for_its_direction(
     ring = set_up("8", standing_light("A", head=RING, distance_mm=120.0), subject_distance_mm=120.0)
     head = set_up("8", standing_light("A", distance_mm=120.0), subject_distance_mm=120.0)
 
-    assert [each.because for each in worth_measuring(ring)] == ["±1 cm of its distance"]
-    assert [each.because for each in worth_measuring(head)] == ["15° off on a flat subject"]
+    assert [each.because for each in worth_measuring(ring)] == [fact(Reason.DISTANCE_OFF, tape_mm=10.0)]
+    assert [each.because for each in worth_measuring(head)] == [fact(Reason.DIRECTION_OFF, off_deg=15.0)]
+    assert [each.asks for each in worth_measuring(ring)] == [fact(Reason.ASK_BY_TAPE, "A", only_distance=True)]
+    assert [each.stands for each in worth_measuring(head)] == [
+        fact(Reason.KNOWN_DISTANCE, distance_mm=120.0, and_direction=True)
+    ]
     assert [[blank.name for blank in each.blanks] for each in worth_measuring(ring)] == [["lights.A.distance"]]
 
 
@@ -64,6 +70,8 @@ def test_an_unknown_magnification_costs_what_the_lens_may_add() -> None:
 
     # At life size the bellows take two stops: common practice.
     assert asked.error_stops == pytest.approx(2.0)
+    assert asked.because == fact(Reason.TAKEN_FOR_DISTANT)
+    assert asked.stands == fact(Reason.KNOWN_NOTHING)
     assert asked.step is not None
 
 
@@ -74,6 +82,8 @@ def test_an_estimated_magnification_costs_what_a_centimetre_of_its_distance_does
     (asked,) = worth_measuring(estimated)
 
     assert asked.error_stops == pytest.approx(0.0497, abs=0.001)
+    assert asked.because == fact(Reason.WORKED_OUT_OFF, tape_mm=10.0)
+    assert asked.stands == fact(Reason.KNOWN_MAGNIFICATION, magnification=0.5)
 
 
 @given(
@@ -113,11 +123,11 @@ def test_a_frame_gets_what_it_does_not_know() -> None:
 
     assert found == stands
     assert written == (
-        "power of A",
-        "place of A",
+        "lights.A.power",
+        "lights.A.position",
         "magnification",
-        "subject distance",
-        "what else stands on the set",
+        "subject_distance",
+        "things",
     )
 
 
@@ -136,7 +146,7 @@ def test_an_estimate_that_still_stands_gives_way_to_the_tape() -> None:
 
     found, written = completed(frame, frame, stands)
 
-    assert written == ("place of A",)
+    assert written == ("lights.A.position",)
     assert found.lights[0].position == taped
     assert found.lights[0].distance_mm == 620.0
 

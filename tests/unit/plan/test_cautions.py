@@ -7,10 +7,12 @@ import math
 import pytest
 
 from tests.unit.plan.lights import background, light
+from webapp.facts import fact
 from webapp.optics.sources import Disc, Ring
 from webapp.plan.cautions import cautions
 from webapp.plan.levels import background_stops, evenness, level_of
 from webapp.plan.positions import ORIGIN, Place, Position, Thing, place_at
+from webapp.plan.reasons import Reason
 from webapp.plan.reflections import mirrored
 from webapp.plan.softness import shadow, softness
 from webapp.plan.staging import Plan, PlanLight
@@ -19,21 +21,23 @@ from webapp.plan.staging import Plan, PlanLight
 @pytest.mark.parametrize(
     ("lights", "told"),
     [
-        ((light("A", ORIGIN),), "at no distance"),
-        ((light("A", Place(10.0, 0.0, 10.0)),), "inside the subject"),
-        ((light("A", Place(0.0, 900.0, 0.0)),), "behind the background"),
-        ((light("A", Place(0.0, -500.0, 0.0), position=Position(Place(0.0, -500.0, 0.0), Place(0.0, -900.0, 0.0))),), "aimed away"),
-        ((light("A", place_at(500.0, 40.0), Disc(200.0)), light("B", place_at(510.0, 41.0), Disc(200.0))), "one place"),
-        ((light("A", place_at(300.0, 170.0, 100.0), Disc(100.0)),), "shines into the lens"),
+        ((light("A", ORIGIN),), Reason.IN_THE_MIDDLE),
+        ((light("A", Place(10.0, 0.0, 10.0)),), Reason.INSIDE_SUBJECT),
+        ((light("A", Place(0.0, 900.0, 0.0)),), Reason.BEHIND_BACKGROUND),
+        ((light("A", Place(0.0, -500.0, 0.0), position=Position(Place(0.0, -500.0, 0.0), Place(0.0, -900.0, 0.0))),), Reason.AIMED_AWAY),
+        ((light("A", place_at(500.0, 40.0), Disc(200.0)), light("B", place_at(510.0, 41.0), Disc(200.0))), Reason.IN_ONE_PLACE),
+        ((light("A", place_at(300.0, 170.0, 100.0), Disc(100.0)),), Reason.IN_THE_PICTURE),
     ],
 )  # fmt: skip
 def test_a_place_that_will_not_do_is_named_and_everything_is_computed(
-    lights: tuple[PlanLight, ...], told: str
+    lights: tuple[PlanLight, ...], told: Reason
 ) -> None:
     things = (background(600.0), Thing("subject", "subject", Position(ORIGIN), 80.0, 100.0, 60.0))
     plan = Plan(lights, things, field_mm=(150.0, 100.0))
 
-    assert any(told in each.text for each in cautions(plan))
+    found = [each.told for each in cautions(plan) if each.told.reason == told]
+    assert found
+    assert all(each.values.get("shines", True) for each in found)
     for each in lights:
         level = level_of(plan, each)
         assert level.av is None or math.isfinite(level.av)
@@ -69,7 +73,7 @@ def test_a_light_stands_in_the_picture_where_the_lens_sees_some_of_its_face(
         (placed,), (Thing("subject", "subject", Position(ORIGIN), 80.0, 100.0, 60.0),), field_mm=(150.0, 100.0)
     )
 
-    told = [each for each in cautions(plan) if "in the picture" in each.text]
+    told = [each for each in cautions(plan) if each.told.reason == Reason.IN_THE_PICTURE]
 
     assert bool(told) == in_picture
     assert all(each.bars for each in told)
@@ -84,6 +88,6 @@ def test_a_light_beside_the_picture_tells_by_how_much_it_misses_it() -> None:
     )
     outside = math.degrees(math.atan(0.4)) - math.degrees(math.atan(math.hypot(75.0, 50.0) / 1000.0))
 
-    told = [each.text for each in cautions(plan)]
+    told = [each.told for each in cautions(plan)]
 
-    assert any(f"from {outside:.0f}° outside the picture" in each for each in told)
+    assert fact(Reason.SHINES_INTO_LENS, "A", beside_deg=round(outside)) in told

@@ -8,10 +8,12 @@ from dataclasses import replace
 import pytest
 
 from tests.unit.plan.lights import light
+from webapp.facts import fact
 from webapp.optics import distance_law
 from webapp.optics.sources import Rectangle, Ring
 from webapp.plan.levels import evenness, level_of, shares
 from webapp.plan.positions import ORIGIN, Place, Position, Thing, place_at
+from webapp.plan.reasons import Reason
 from webapp.plan.staging import Guide, Plan, PlanLight, Reading
 
 
@@ -32,7 +34,7 @@ def test_a_level_is_unknown_without_a_reading_and_so_are_all_shares() -> None:
     levels = [level_of(plan, each) for each in plan.lights]
 
     assert levels[1].av is None
-    assert "no meter reading" in levels[1].why
+    assert levels[1].why == fact(Reason.NO_METER_READING, levels[1].letter)
     assert shares(levels) == {}
 
 
@@ -110,7 +112,7 @@ def test_a_guide_number_that_was_stated_for_another_reflector_leaves_the_level_u
     level = level_of(Plan((placed,)), placed)
 
     assert level.av is None
-    assert "stated for wide reflector" in level.why
+    assert level.why == fact(Reason.GUIDE_NOT_FOR_THIS, level.letter, reflector="wide reflector")
 
 
 def test_filters_and_the_slope_take_from_a_guide_number_what_they_take_from_a_reading() -> None:

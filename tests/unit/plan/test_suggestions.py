@@ -13,11 +13,13 @@ from hypothesis import strategies as st
 from scipy.integrate import dblquad
 
 from tests.unit.plan.lights import background, light
+from webapp.facts import Fact, fact
 from webapp.optics import distance_law, falloff, sources
 from webapp.optics.power_dial import PowerDial
 from webapp.optics.sources import Disc, Panel, Point, Rectangle, Ring
 from webapp.plan.levels import evenness, key_to_fill, level_of, shares
 from webapp.plan.positions import ORIGIN, Place, Position, Thing, place_at
+from webapp.plan.reasons import Reason
 from webapp.plan.softness import shadow, softness
 from webapp.plan.staging import Plan, PlanLight
 from webapp.plan.suggestions import for_evenness, for_light, for_penumbra, for_ratio, for_size
@@ -167,25 +169,25 @@ def test_a_place_in_the_picture_is_named_and_not_offered() -> None:
     way = suggested(for_light(plan, "A", 1.0))
 
     assert way.position is None
-    assert any("in the picture" in each for each in way.bars)
+    assert any(each.reason == Reason.IN_THE_PICTURE for each in way.bars)
 
 
 @pytest.mark.parametrize(
     ("changed", "told"),
     [
-        ({"position": None}, "no position"),
-        ({"position": Position(place_at(500.0, 0.0), known="unknown")}, "no position"),
-        ({"position": Position(ORIGIN)}, "no distance"),
-        ({"position": Position(place_at(500.0, 180.0))}, "does not reach"),
+        ({"position": None}, fact(Reason.PLACE_IT_FIRST, "A")),
+        ({"position": Position(place_at(500.0, 0.0), known="unknown")}, fact(Reason.PLACE_IT_FIRST, "A")),
+        ({"position": Position(ORIGIN)}, fact(Reason.AT_NO_DISTANCE, "A")),
+        ({"position": Position(place_at(500.0, 180.0))}, fact(Reason.NOT_REACHED, "A", something_between=False)),
     ],
 )
-def test_without_a_place_the_answer_names_what_is_missing(changed: dict[str, object], told: str) -> None:
+def test_without_a_place_the_answer_names_what_is_missing(changed: dict[str, object], told: Fact) -> None:
     plan = Plan((light("A", place_at(500.0, 0.0), **changed),), (SUBJECT,))
 
     for answer in (for_light(plan, "A", 1.0), for_evenness(plan, "A", 0.1)):
-        assert told in answer.missing
+        assert answer.missing == told
         assert answer.suggestions == ()
-    assert "no light Q" in for_light(plan, "Q", 1.0).missing
+    assert for_light(plan, "Q", 1.0).missing == fact(Reason.NO_SUCH_LIGHT, "Q")
 
 
 def two_lights(**fill: object) -> Plan:
@@ -253,12 +255,12 @@ def test_a_head_that_gives_more_than_its_marks_is_turned_by_less() -> None:
 def test_a_ratio_is_unknown_from_joules_alone() -> None:
     answer = for_ratio(two_lights(reading=None), 1.0, {"A": HEAD, "B": HEAD})
 
-    assert "B has no meter reading" in answer.missing
+    assert answer.missing == fact(Reason.NO_METER_READING, "B")
     assert answer.suggestions == ()
 
 
 def test_without_a_fill_there_is_no_ratio() -> None:
-    assert "no fill that is lit" in for_ratio(two_lights(lit=False), 1.0, {}).missing
+    assert for_ratio(two_lights(lit=False), 1.0, {}).missing == fact(Reason.ROLES_NOT_LIT, roles=("fill",))
 
 
 def test_each_way_to_evenness_comes_within_what_was_wanted() -> None:
@@ -303,8 +305,8 @@ def test_light_that_is_even_already_needs_nothing() -> None:
 
 
 def test_evenness_of_several_lights_needs_what_each_of_them_sends() -> None:
-    assert "B has no meter reading" in for_evenness(two_lights(reading=None), "A", 0.2).missing
-    assert for_evenness(two_lights(lit=False), "B", 0.2).missing == "B is off."
+    assert for_evenness(two_lights(reading=None), "A", 0.2).missing == fact(Reason.NO_METER_READING, "B")
+    assert for_evenness(two_lights(lit=False), "B", 0.2).missing == fact(Reason.OFF_ON_THE_PLAN, "B")
 
 
 @given(panels, st.floats(300.0, 3000.0), st.floats(2.0, 90.0))
@@ -358,8 +360,10 @@ def test_a_wanted_penumbra_is_thrown_from_where_the_light_is_put() -> None:
 def test_what_cannot_be_softened_says_so() -> None:
     plan = Plan((light("A", place_at(900.0, 30.0)), light("B", place_at(900.0, -30.0), Disc(300.0))), (SUBJECT,))
 
-    assert "no size" in for_size(plan, "A", 20.0, {}).missing
-    assert "throws no shadow on the background" in for_penumbra(plan, "B", 20.0, "background", {}).missing
+    assert for_size(plan, "A", 20.0, {}).missing == fact(Reason.HAS_NO_SIZE, "A")
+    assert for_penumbra(plan, "B", 20.0, "background", {}).missing == fact(
+        Reason.THROWS_NO_SHADOW, "B", on="background"
+    )
 
 
 def test_what_follows_a_move_is_told_before_and_after() -> None:

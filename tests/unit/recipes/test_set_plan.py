@@ -10,7 +10,9 @@ from hypothesis import strategies as st
 
 from tests.conftest import Studio
 from tests.unit.recipes.made import light, recipe
+from webapp.facts import fact
 from webapp.ledger.ambient_proof import AmbientProof, Standing
+from webapp.ledger.evidence_reasons import Reason
 from webapp.plan.drawing import Room
 from webapp.plan.positions import KINDS, KNOWN, Place, Position, Thing, place_at
 from webapp.recipes import publish
@@ -115,7 +117,9 @@ def test_a_draft_takes_places_from_the_frame(studio: Studio) -> None:
 
 
 def proof(standing_as: Standing, now_stops: float | None) -> AmbientProof:
-    return AmbientProof("f", 1, "rim", 7.4, now_stops, True, standing_as, "", None, None, "", ())
+    return AmbientProof(
+        "f", 1, "rim", 7.4, now_stops, True, standing_as, fact(Reason.PROOF_HOLDS), None, None, None, ()
+    )
 
 
 def test_a_margin_goes_along_with_its_patch_and_as_the_bound_that_it_is() -> None:

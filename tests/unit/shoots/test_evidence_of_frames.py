@@ -9,7 +9,10 @@ from sqlalchemy import event
 
 from tests.unit.shoots.conftest import Stage
 from webapp.errors import Conflict, SeveralInvalid
+from webapp.facts import fact
+from webapp.ledger.evidence_reasons import Reason as Evident
 from webapp.shoots import ambient_check, explain, frames, readings, set_up_now
+from webapp.shoots.reasons import Reason
 
 CARD = {"name": "card", "x": 0.1, "y": 0.3, "width": 0.3, "height": 0.4}
 RIM = {"name": "rim", "x": 0.6, "y": 0.3, "width": 0.3, "height": 0.4, "wanted_stops": 1.0}
@@ -59,7 +62,7 @@ def test_a_rendered_frame_is_not_held_against_a_raw_reference(stage: Stage) -> N
 
     assert seen is not None
     assert seen.measured_stops is None
-    assert "same kind of file" in seen.why_not
+    assert seen.why_not == fact(Evident.NO_REFERENCE_READING)
 
 
 def test_a_clipped_patch_is_not_compared(stage: Stage) -> None:
@@ -69,7 +72,7 @@ def test_a_clipped_patch_is_not_compared(stage: Stage) -> None:
 
     assert seen is not None
     assert seen.unexplained_stops is None
-    assert "clipped" in seen.why_not
+    assert seen.why_not == fact(Evident.PATCH_IS_CLIPPED)
 
 
 def test_taking_an_explanation_keeps_the_entry_that_stood(stage: Stage) -> None:
@@ -81,7 +84,12 @@ def test_taking_an_explanation_keeps_the_entry_that_stood(stage: Stage) -> None:
 
     assert taken.set_up.lights[0].power_mark() == "100 J"
     assert stage.unexplained(frame_id) == pytest.approx(0.0, abs=0.02)
-    assert frames.story(stage.records, frame_id).revisions[0].what.startswith("explained by the picture")
+    kept = frames.story(stage.records, frame_id).revisions[0].what
+    assert kept == (
+        fact(Reason.EXPLAINED_BY_PICTURE),
+        *found.causes,
+        fact(Reason.FIELDS_CHANGED, fields=(found.changes[0][0],)),
+    )
     restored = frames.restore_revision(stage.records, frame_id, 1)
     assert restored.set_up.lights[0].power_mark() == "50 J"
     assert stage.unexplained(frame_id) == pytest.approx(1.0, abs=0.02)

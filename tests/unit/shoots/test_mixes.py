@@ -11,6 +11,8 @@ from hypothesis import strategies as st
 
 from tests.unit.ledger.builders import HEAD, set_up, standing_light
 from webapp.errors import InvalidValue
+from webapp.facts import fact
+from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.mix_settings import marks_to_dial
 from webapp.ledger.remix import Alone, SumOfLights, mix, read_weight, sum_of, weights_for_ratio
 from webapp.ledger.set_up import FilterFigures, SetUp
@@ -38,7 +40,7 @@ def test_frames_at_the_same_settings_need_no_correction() -> None:
 
     assert [part.correction_stops for part in found.parts] == [0.0, 0.0]
     assert found.gains({"A": 0.0, "B": -1.0}) == (1.0, 0.5)
-    assert any("not proven" in note for note in found.notes)
+    assert fact(Reason.AMBIENT_NOT_PROVEN) in found.notes
 
 
 def test_a_frame_at_another_aperture_is_corrected_and_that_is_said() -> None:
@@ -46,7 +48,10 @@ def test_a_frame_at_another_aperture_is_corrected_and_that_is_said() -> None:
 
     # Its light came through an f-number a stop wider than the sum stands at.
     assert found.parts[1].correction_stops == pytest.approx(-1.0)
-    assert "corrected by -1.00 stops (aperture f/8 to f/11)" in found.notes[0]
+    note = found.notes[0]
+    assert note.reason == Reason.SETTINGS_CORRECTED
+    assert note["stops"] == pytest.approx(-1.0)
+    assert (note["causes"], note["was"], note["now"]) == (("aperture",), ("f/8",), ("f/11",))
 
 
 def test_an_unknown_setting_is_refused_by_name() -> None:
@@ -54,25 +59,26 @@ def test_an_unknown_setting_is_refused_by_name() -> None:
     found = sum_of([alone("A", 2), replace(unknown, set_up=replace(unknown.set_up, iso=None))], None, 0, None)
 
     assert found.parts == ()
-    assert "cannot be brought" in found.refused[0]
-    assert "ISO unknown" in found.refused[0]
+    refused = found.refused[0]
+    assert refused.reason == Reason.SETTINGS_NOT_BRIDGED
+    assert (refused["causes"], refused["was"]) == (("iso",), ("unknown",))
 
 
 @pytest.mark.parametrize(
     ("other", "reason"),
     [
-        (alone("B", 3, magnification=0.5), "different magnifications"),
-        (alone("B", 3, kind="raw"), "raw file"),
+        (alone("B", 3, magnification=0.5), Reason.MAGNIFICATIONS_DIFFER),
+        (alone("B", 3, kind="raw"), Reason.KINDS_OF_FILE_DIFFER),
     ],
 )
-def test_pictures_that_do_not_belong_together_are_refused(other: Alone, reason: str) -> None:
+def test_pictures_that_do_not_belong_together_are_refused(other: Alone, reason: Reason) -> None:
     found = sum_of([alone("A", 2), other], None, 0, None)
 
-    assert reason in found.refused[0]
+    assert found.refused == (fact(reason, first=2, second=3),)
 
 
 def test_nothing_to_add_up_says_what_to_do() -> None:
-    assert "one for each" in sum_of([], None, 0, None).refused[0]
+    assert sum_of([], None, 0, None).refused == (fact(Reason.NO_SOLO_FRAME),)
 
 
 def test_the_ambient_light_is_taken_out_of_each_and_put_in_once() -> None:

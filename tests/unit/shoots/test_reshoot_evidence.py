@@ -5,6 +5,8 @@ from __future__ import annotations
 import pytest
 
 from tests.unit.shoots.conftest import Stage
+from webapp.facts import fact
+from webapp.ledger.evidence_reasons import Reason
 from webapp.recipes import publish, reshoot
 from webapp.records import kit as kit_records
 from webapp.records.tables import Camera, LightHead
@@ -93,8 +95,8 @@ def test_what_the_log_does_not_know_is_left_over_and_explained(stage: Stage) -> 
 
     rim = stage.frame(frame_id).evidence.patches[0]
     assert rim.unexplained_stops == pytest.approx(-1.0, abs=0.05)
-    titles = [each.title for each in explain.explain(stage.records, frame_id).attribution.explanations]
-    assert titles
+    assert all(each.causes for each in explain.explain(stage.records, frame_id).attribution.explanations)
+    assert explain.explain(stage.records, frame_id).attribution.explanations
 
 
 def test_another_kind_of_file_is_not_held_against_the_recipe(stage: Stage) -> None:
@@ -103,7 +105,7 @@ def test_another_kind_of_file_is_not_held_against_the_recipe(stage: Stage) -> No
     frame = stage.frame(stage.shoot(0.5, right=0.0, raw=False))
 
     assert [each.measured_stops for each in frame.evidence.patches] == [None, None]
-    assert frame.evidence.patches[0].why_not.startswith("The recipe has no reading of a patch with this name")
+    assert frame.evidence.patches[0].why_not == fact(Reason.NOT_IN_RECIPE)
 
 
 def test_another_camera_widens_the_tolerance(stage: Stage) -> None:

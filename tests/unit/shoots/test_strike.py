@@ -6,10 +6,12 @@ import pytest
 
 from tests.conftest import Studio
 from webapp.errors import Conflict, InvalidValue, SeveralInvalid, StaleValue
+from webapp.facts import fact
 from webapp.records import shots as shot_records
 from webapp.records.tables import Shot
 from webapp.shoots import frames, sessions, set_up_now, strike
 from webapp.shoots.log_frame import FrameWords, Logged, log_frame
+from webapp.shoots.reasons import Reason
 from webapp.shoots.set_up_now import Change
 
 PLACE = {"lights.A.distance": "80 cm", "lights.A.bearing": "45 left", "lights.A.height": "20"}
@@ -82,10 +84,12 @@ def test_answers_go_into_the_set_up_and_into_the_frame_as_a_revision(studio: Stu
 
     stands = set_up_now.state(studio.records, studio.shot_id).set_up.lights[0]
     story = frames.story(studio.records, frame_id)
-    assert struck.completed == ("place of A",)
+    assert struck.completed == ("lights.A.position",)
     assert stands.distance_mm == 800.0
     assert story.frame.set_up.lights[0].position == stands.position
-    assert [each.what for each in story.revisions] == ["before the set was struck: place of A"]
+    assert [each.what for each in story.revisions] == [
+        (fact(Reason.COMPLETED_BEFORE_STRIKING, fields=("lights.A.position",)),)
+    ]
 
 
 def test_the_revision_before_it_can_be_put_back(studio: Studio) -> None:

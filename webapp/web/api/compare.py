@@ -20,7 +20,9 @@ from webapp.shoots.mixes import Mixing, mixing
 from webapp.shoots.series import Series, in_series
 from webapp.shoots.tiles import difference_of, lift_of, maps_of
 from webapp.web.api.answers import ComparisonAnswer, StepAnswer, exact_stops, maybe_stops
+from webapp.web.api.facts import FactAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number
+from webapp.web.words.say import maybe_say, say
 
 router = APIRouter(tags=["comparing"], route_class=JsonRoute)
 
@@ -106,7 +108,9 @@ class BesideAnswer(BaseModel):
     first: SideAnswer
     second: SideAnswer
     refused: str = Field(description="why the pictures cannot be laid over each other; empty where they can")
+    refused_fact: FactAnswer | None
     laid: str = Field(description="what laying them over each other rests on")
+    laid_fact: FactAnswer | None
     ledger: ComparisonAnswer
     measured: list[MeasuredAnswer]
     lift_stops: float | None = Field(description="brings the second to the brightness of the first, in linear light")
@@ -119,7 +123,7 @@ def two_frames(services: InServices, frame_id: ItemId, other_id: ItemId) -> Besi
     found = beside(services.records, frame_id, other_id)
     maps = maps_of(services.light_table, found, make=True)
     difference = difference_of(found, maps)
-    trouble = maps.trouble
+    trouble = maps.trouble or maybe_say(maps.refused)
     sharpness = SharpnessAnswer(state="refused" if trouble else "waiting", trouble=trouble, tiles=[])
     if difference is not None:
         sharpness = SharpnessAnswer(
@@ -135,8 +139,10 @@ def two_frames(services: InServices, frame_id: ItemId, other_id: ItemId) -> Besi
     return BesideAnswer(
         first=SideAnswer.of(found.first),
         second=SideAnswer.of(found.second),
-        refused=found.refused,
-        laid=found.laid.words if found.laid else "",
+        refused=maybe_say(found.refused),
+        refused_fact=FactAnswer.maybe(found.refused),
+        laid=say(found.laid.rests_on) if found.laid else "",
+        laid_fact=FactAnswer.maybe(found.laid.rests_on if found.laid else None),
         ledger=ComparisonAnswer.of(found.ledger, found.second.frame.set_up),
         measured=[
             MeasuredAnswer(
@@ -185,7 +191,9 @@ class SumAnswer(BaseModel):
         description="the check whose light is taken out of each picture and put in once"
     )
     refused: list[str]
+    refused_facts: list[FactAnswer]
     notes: list[str]
+    note_facts: list[FactAnswer]
     kept: list[KeptAnswer]
 
 
@@ -248,6 +256,7 @@ class MixtureAnswer(BaseModel):
     patches: list[MixedPatch]
     marks: list[MarkAnswer]
     notes: list[str]
+    note_facts: list[FactAnswer]
 
 
 class NewMixture(Body):
@@ -276,8 +285,10 @@ def sum_of_lights(services: InServices, shot_id: ItemId) -> SumAnswer:
         ],
         settings_of_frame=found.found.settings_of or None,
         ambient_frame=found.found.ambient.number if found.found.ambient else None,
-        refused=list(found.found.refused),
-        notes=list(found.found.notes),
+        refused=[say(each) for each in found.found.refused],
+        refused_facts=FactAnswer.all_of(found.found.refused),
+        notes=[say(each) for each in found.found.notes],
+        note_facts=FactAnswer.all_of(found.found.notes),
         kept=[_kept_answer(each) for each in found.kept],
     )
 
@@ -308,7 +319,8 @@ def work_out_mixture(services: InServices, shot_id: ItemId, body: MixtureWanted)
             )
             for each in marks_to_dial(found.found, weights, found.standing)
         ],
-        notes=list(found.found.notes),
+        notes=[say(each) for each in found.found.notes],
+        note_facts=FactAnswer.all_of(found.found.notes),
     )
 
 
@@ -341,7 +353,7 @@ def _mixing(services: Services, shot_id: str, mixture_id: str) -> Mixing:
 
 def _refuse_without_sum(found: Mixing) -> None:
     if not found.found.parts:
-        raise Conflict(" ".join(found.found.refused))
+        raise Conflict(" ".join(map(say, found.found.refused)))
 
 
 def _weights(found: Mixing, given: Weights, mixture_id: str) -> dict[str, float | None]:

@@ -17,13 +17,16 @@ from starlette.exceptions import HTTPException
 from webapp.errors import InvalidValue, PictureRefused, TooLarge
 from webapp.kit.inventory import invalid_fields
 from webapp.records import shots as shot_records
+from webapp.records.tables import FrameRevision
 from webapp.services import InServices, Services
 from webapp.shoots import frames
 from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.log_frame import FrameWords, IncomingPicture, log_frame, refuse_picture
 from webapp.web.api.answers import ComparisonAnswer, LedgerAnswer, SetUpAnswer
+from webapp.web.api.facts import FactAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Whole, named_in_body
 from webapp.web.api.standing import FieldChange, FieldName, kit_path, refuse_unknown_lights
+from webapp.web.words.frames import revision_words
 
 router = APIRouter(tags=["frames"], route_class=JsonRoute)
 
@@ -115,11 +118,19 @@ class FramePage(BaseModel):
 class RevisionAnswer(BaseModel):
     """What a frame said before an edit."""
 
-    model_config = ConfigDict(from_attributes=True)
-
     revision: int
     what: str
+    facts: list[FactAnswer]
     made_at: dt.datetime
+
+    @classmethod
+    def of(cls, kept: FrameRevision) -> RevisionAnswer:
+        return cls(
+            revision=kept.revision,
+            what=revision_words(kept.what),
+            facts=FactAnswer.all_of(kept.what),
+            made_at=kept.made_at,
+        )
 
 
 class FrameStoryAnswer(FrameAnswer):
@@ -299,7 +310,7 @@ def read_frame(services: InServices, frame_id: ItemId) -> FrameStoryAnswer:
     return FrameStoryAnswer(
         **FrameAnswer.of_frame(story.frame).model_dump(),
         session_id=story.session.id,
-        revisions=[RevisionAnswer.model_validate(each) for each in story.revisions],
+        revisions=[RevisionAnswer.of(each) for each in story.revisions],
     )
 
 

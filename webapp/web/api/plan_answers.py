@@ -8,7 +8,7 @@ from typing import Self
 from pydantic import BaseModel, ConfigDict, Field
 
 from webapp.ledger.geometry import Follows, ShareLine, follows
-from webapp.ledger.moves import Move, way_back_words
+from webapp.ledger.moves import Move, way_back
 from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import mixed_light
 from webapp.optics.working import Step
@@ -18,6 +18,9 @@ from webapp.plan.reflections import Mirrored
 from webapp.plan.softness import Shadow, Softness
 from webapp.shoots.measured_light import MeasuredShares
 from webapp.web.api.answers import StepAnswer, exact_stops, maybe_stops
+from webapp.web.api.facts import FactAnswer
+from webapp.web.words.moves import way_back_words
+from webapp.web.words.say import maybe_say, say
 
 
 def _working(steps: Iterable[Step | None]) -> list[StepAnswer]:
@@ -108,6 +111,7 @@ class PlanShare(BaseModel):
     modelled: float | None
     by_guide: bool = Field(description="modelled from a guide number, for want of a meter reading")
     why: str = Field(description="why it is unknown")
+    why_fact: FactAnswer | None
     measured: float | None
     measured_at: str = Field(description="the patch; empty where nothing is measured")
     modelled_against_measured_stops: float | None
@@ -119,7 +123,8 @@ class PlanShare(BaseModel):
             letter=line.letter,
             modelled=line.modelled,
             by_guide=line.by_guide,
-            why=line.why,
+            why=maybe_say(line.why),
+            why_fact=FactAnswer.maybe(line.why),
             measured=line.measured,
             measured_at=line.measured_at,
             modelled_against_measured_stops=maybe_stops(line.off_stops),
@@ -235,6 +240,7 @@ class LastMove(BaseModel):
 
     id: str
     words: str
+    facts: list[FactAnswer]
 
 
 class PlanAnswer(BaseModel):
@@ -252,6 +258,7 @@ class PlanAnswer(BaseModel):
     card_behind: CardBehind | None
     rings_fill_in: list[RingFillsIn]
     cautions: list[str]
+    caution_facts: list[FactAnswer]
     last_move: LastMove | None
 
     @classmethod
@@ -278,8 +285,13 @@ class PlanAnswer(BaseModel):
                 RingFillsIn(letter=letter, from_mm=from_mm, working=StepAnswer.of(step))
                 for letter, from_mm, step in found.rings
             ],
-            cautions=[each.text for each in found.cautions],
-            last_move=None if last_move is None else LastMove(id=last_move.id, words=way_back_words(last_move)),
+            cautions=[say(each.told) for each in found.cautions],
+            caution_facts=FactAnswer.all_of(each.told for each in found.cautions),
+            last_move=None
+            if last_move is None
+            else LastMove(
+                id=last_move.id, words=way_back_words(last_move), facts=FactAnswer.all_of(way_back(last_move))
+            ),
         )
 
 

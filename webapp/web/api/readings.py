@@ -25,8 +25,12 @@ from webapp.shoots import explain, frames, readings, set_up_now
 from webapp.shoots.evidence import PatchTotal
 from webapp.shoots.readings import PatchOfFrame
 from webapp.web.api.answers import exact_stops, maybe_stops
+from webapp.web.api.facts import FactAnswer
 from webapp.web.api.frames import FrameAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, Whole
+from webapp.web.words.explanations import sentence_of, telling_frame_of, title_of
+from webapp.web.words.proof import proof_line
+from webapp.web.words.say import maybe_say, say
 
 router = APIRouter(tags=["readings"], route_class=JsonRoute)
 
@@ -142,6 +146,7 @@ class PatchEvidenceAnswer(BaseModel):
     told: bool = Field(description="whether the difference is past the tolerance")
     shares: dict[str, float]
     why_not: str
+    why_not_fact: FactAnswer | None
 
     @classmethod
     def of(cls, seen: PatchEvidence) -> PatchEvidenceAnswer:
@@ -156,7 +161,8 @@ class PatchEvidenceAnswer(BaseModel):
             tolerance_stops=maybe_stops(seen.tolerance_stops),
             told=seen.is_told,
             shares=dict(seen.shares),
-            why_not=seen.why_not,
+            why_not=maybe_say(seen.why_not),
+            why_not_fact=FactAnswer.maybe(seen.why_not),
         )
 
 
@@ -169,16 +175,20 @@ class ExplanationAnswer(BaseModel):
     leaves: dict[str, float]
     fits: bool
     changes: list[str] = Field(description="the fields that would be put right")
+    facts: list[FactAnswer] = Field(description="what title and sentence are made of: one cause, or two at once")
+    colour_fact: FactAnswer | None = Field(description="what the colour of the patches says of a gel that is missing")
 
     @classmethod
     def of(cls, found: Explanation) -> ExplanationAnswer:
         return cls(
             key=found.key,
-            title=found.title,
-            sentence=found.sentence,
+            title=title_of(found),
+            sentence=sentence_of(found),
             leaves={name: exact_stops(stops) for name, stops in found.leaves.items()},
             fits=found.fits,
             changes=[field for field, _ in found.changes],
+            facts=FactAnswer.all_of(found.causes),
+            colour_fact=FactAnswer.maybe(found.colour),
         )
 
 
@@ -188,6 +198,7 @@ class EvidenceAnswer(BaseModel):
     patches: list[PatchEvidenceAnswer]
     explanations: list[ExplanationAnswer]
     test_frame: str = Field(description="the cheapest frame that would tell the first two apart")
+    test_frame_fact: FactAnswer | None
 
 
 class Chosen(Body):
@@ -210,11 +221,14 @@ class ProofAnswer(BaseModel):
     shadow_lift_stops: float | None = Field(description="of a shadow five stops down")
     colour: str
     advice: list[str]
+    fact: FactAnswer = Field(description="why it stands or falls")
+    colour_fact: FactAnswer | None
+    advice_facts: list[FactAnswer]
 
     @classmethod
     def of(cls, proof: AmbientProof) -> ProofAnswer:
         return cls(
-            line=proof.line,
+            line=proof_line(proof),
             frame=proof.number,
             frame_id=proof.frame_id,
             patch=proof.patch,
@@ -224,8 +238,11 @@ class ProofAnswer(BaseModel):
             standing=proof.standing,
             mid_tone_lift_stops=maybe_stops(proof.mid_tone_lift_stops),
             shadow_lift_stops=maybe_stops(proof.shadow_lift_stops),
-            colour=proof.colour_words,
-            advice=list(proof.advice),
+            colour=maybe_say(proof.colour),
+            advice=[say(each) for each in proof.advice],
+            fact=FactAnswer.of(proof.reason),
+            colour_fact=FactAnswer.maybe(proof.colour),
+            advice_facts=FactAnswer.all_of(proof.advice),
         )
 
 
@@ -235,6 +252,7 @@ class TotalAnswer(BaseModel):
     patch: str
     total_stops: float | None
     why_not: str
+    why_not_fact: FactAnswer | None
     shares: dict[str, float]
     origin: dict[str, str]
     sum_off_stops: float | None = Field(description="the frames lit by one light alone against the frame lit by all")
@@ -248,7 +266,8 @@ class TotalAnswer(BaseModel):
         return cls(
             patch=found.name,
             total_stops=maybe_stops(found.total.stops),
-            why_not=found.total.words,
+            why_not=maybe_say(found.total.reason),
+            why_not_fact=FactAnswer.maybe(found.total.reason),
             shares=dict(found.shares.by_light),
             origin=dict(found.shares.origin),
             sum_off_stops=maybe_stops(found.shares.sum_off_stops),
@@ -384,7 +403,8 @@ def frame_evidence(services: InServices, frame_id: ItemId) -> EvidenceAnswer:
     return EvidenceAnswer(
         patches=[PatchEvidenceAnswer.of(each) for each in frame.evidence.patches],
         explanations=[ExplanationAnswer.of(each) for each in found.explanations],
-        test_frame=found.test_frame,
+        test_frame=telling_frame_of(found),
+        test_frame_fact=FactAnswer.maybe(found.test_frame),
     )
 
 

@@ -9,11 +9,16 @@ from pydantic import BaseModel, Field
 
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.ledger.worth_measuring import WorthMeasuring
+from webapp.optics.lengths import Lengths
 from webapp.services import InServices
 from webapp.shoots import frames, set_up_now, strike
 from webapp.web.api.answers import StepAnswer, maybe_stops
+from webapp.web.api.facts import FactAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Whole, named_in_body
 from webapp.web.api.sessions import ShotAnswer, read_shot
+from webapp.web.words.frames import completed_words
+from webapp.web.words.say import say
+from webapp.web.words.strike import blank_example, blank_label
 
 router = APIRouter(tags=["shots"], route_class=JsonRoute)
 
@@ -36,22 +41,31 @@ class QuestionAnswer(BaseModel):
 
     about: str
     asks: str
+    asks_fact: FactAnswer
     stands: str
+    stands_fact: FactAnswer
     error_stops: float | None
     because: str
+    because_fact: FactAnswer
     working: StepAnswer | None
     blanks: list[BlankAnswer]
 
     @classmethod
-    def of(cls, asked: WorthMeasuring) -> QuestionAnswer:
+    def of(cls, asked: WorthMeasuring, lengths: Lengths) -> QuestionAnswer:
         return cls(
             about=asked.field,
-            asks=asked.asks,
-            stands=asked.stands,
+            asks=say(asked.asks, lengths),
+            asks_fact=FactAnswer.of(asked.asks),
+            stands=say(asked.stands, lengths),
+            stands_fact=FactAnswer.of(asked.stands),
             error_stops=maybe_stops(asked.error_stops),
-            because=asked.because,
+            because=say(asked.because, lengths),
+            because_fact=FactAnswer.of(asked.because),
             working=None if asked.step is None else StepAnswer.of(asked.step),
-            blanks=[BlankAnswer(name=each.name, label=each.label, example=each.hint) for each in asked.blanks],
+            blanks=[
+                BlankAnswer(name=each.name, label=blank_label(each), example=blank_example(each, lengths))
+                for each in asked.blanks
+            ],
         )
 
 
@@ -78,6 +92,7 @@ class ClosedShot(ShotAnswer):
 
     frame_id: str | None
     completed: list[str]
+    completed_fields: list[str]
 
 
 @router.get("/shots/{shot_id}/before-striking")
@@ -85,7 +100,7 @@ def before_striking(services: InServices, shot_id: ItemId) -> Questions:
     """What is asked before the set is struck."""
     found = strike.before_striking(services.records, shot_id)
     return Questions(
-        questions=[QuestionAnswer.of(each) for each in found.asked],
+        questions=[QuestionAnswer.of(each, found.state.lengths) for each in found.asked],
         frame_id=next((each.id for each in found.frames if each.chosen), None),
         versions={name: found.state.versions.get(name, 0) for name in strike.fields_asked(found.asked)},
     )
@@ -106,7 +121,12 @@ def close_shot(services: InServices, shot_id: ItemId, body: Closing) -> ClosedSh
         services.records, shot_id, body.answers, versions=body.versions, as_in_frame=body.as_in_frame
     )
     told = read_shot(services, shot_id).model_dump()
-    return ClosedShot(**told, frame_id=struck.frame_id, completed=list(struck.completed))
+    return ClosedShot(
+        **told,
+        frame_id=struck.frame_id,
+        completed=[completed_words(each) for each in struck.completed],
+        completed_fields=list(struck.completed),
+    )
 
 
 @router.post("/shots/{shot_id}/reopen")

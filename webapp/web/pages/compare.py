@@ -9,6 +9,7 @@ from fastapi import APIRouter, Query, Request
 from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Response
 
 from webapp.errors import InvalidValue, NotFound
+from webapp.kit import units
 from webapp.pictures.equalise import lifted_jpeg
 from webapp.records import shots as shot_records
 from webapp.services import InServices, Services
@@ -57,6 +58,7 @@ def beside_page(
         others=_others(services, found),
         lift_stops=_typed_lift(lift) if lift.strip() else lift_of(found, maps),
         equalised=bool(equalise),
+        lengths=units.lengths(services.records),
     )
     return whole_page(
         request, "beside.html", view=view, sharpness=sharpness_view(found, maps), session=found.first.session

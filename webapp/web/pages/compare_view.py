@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from webapp.ledger.entries import CAUSE_WORDS
 from webapp.ledger.workings import Around, working_of_balance, working_of_sharpness
+from webapp.optics.lengths import Lengths
 from webapp.optics.working import Step
 from webapp.pictures.sharpness import LEAST_CONTRAST, TOLD_FROM_STOPS, SharpnessDifference, SharpnessMap
 from webapp.shoots.compare import Beside, Side
@@ -15,6 +16,7 @@ from webapp.shoots.tiles import Maps, difference_of
 from webapp.web.pages.desk_view import Choice
 from webapp.web.pages.figures import signed, tone
 from webapp.web.pages.frame_view import set_text
+from webapp.web.words.say import maybe_say, say
 
 _MAP_UNITS: Final = 1000
 _MUCH_STOPS: Final = 1.0
@@ -115,14 +117,16 @@ class SharpnessView:
     workings: tuple[WorkingOf, ...]
 
 
-def beside_view(found: Beside, *, others: Sequence[Choice], lift_stops: float | None, equalised: bool) -> BesideView:
+def beside_view(
+    found: Beside, *, others: Sequence[Choice], lift_stops: float | None, equalised: bool, lengths: Lengths
+) -> BesideView:
     """`lift_stops` brings the second picture to the brightness of the first."""
     columns = tuple(found.ledger.balances)
     return BesideView(
         first=_side_view(found.first, 0.0),
         second=_side_view(found.second, (lift_stops or 0.0) if equalised else 0.0),
-        refused=found.refused,
-        laid=found.laid.words if found.laid else "",
+        refused=maybe_say(found.refused, lengths),
+        laid=say(found.laid.rests_on, lengths) if found.laid else "",
         columns=columns,
         rows=_rows(found, columns),
         balances=tuple((signed(found.ledger.balances[each]), tone(found.ledger.balances[each])) for each in columns),
@@ -241,11 +245,12 @@ def sharpness_view(found: Beside, maps: Maps) -> SharpnessView:
             f"{difference.subject_tiles} tiles with detail, each {_MAP_UNITS // difference.columns / 10:.1f} % wide"
         )
         drawn.append(_map_view("Difference", caption, found.first, maps.first, _difference_class(difference)))
+    trouble = maps.trouble or maybe_say(maps.refused)
     return SharpnessView(
         first_id=found.first.frame.row.id,
         second_id=found.second.frame.row.id,
-        waiting=maps.both is None and not maps.trouble,
-        trouble=maps.trouble,
+        waiting=maps.both is None and not trouble,
+        trouble=trouble,
         verdict=_verdict(found, difference) if difference is not None else "",
         maps=tuple(drawn),
         predicted=tuple(_predictions(found)),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from webapp.kit import units
 from webapp.records.engine import Records
 from webapp.shoots import explain, readings, set_up_now
 from webapp.shoots.frames import LoggedFrame
@@ -18,5 +19,6 @@ def evidence_of(records: Records, frame: LoggedFrame) -> tuple[EvidenceView, Eas
         explain.explain(records, frame_id),
         set_up_now.state(records, shot_id).evidence,
         still_to_measure=readings.count_to_examine(records, shot_id),
+        lengths=units.lengths(records),
     )
     return view, easel(frame, patches)

@@ -11,6 +11,7 @@ from webapp.ledger.evidence import FrameEvidence, PatchEvidence
 from webapp.ledger.explanations import Attribution, Explanation
 from webapp.ledger.ratio import CONVENTIONS
 from webapp.ledger.totals import LightingRatio
+from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.pictures.readings import PatchReading
 from webapp.shoots.evidence import PatchTotal, StandingEvidence
 from webapp.shoots.explain import Explained, HeadKnown
@@ -18,6 +19,9 @@ from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.readings import PatchOfFrame, picture_size
 from webapp.web.pages.figures import signed
 from webapp.web.pages.histogram import histogram
+from webapp.web.words.explanations import sentence_of, telling_frame_of, title_of
+from webapp.web.words.proof import proof_line
+from webapp.web.words.say import maybe_say, say
 from webapp.worksheets.drawing import Drawing
 
 _OVERLAY_WIDTH = 1000
@@ -43,7 +47,8 @@ def ambient_line(proof: AmbientProof | None) -> AmbientLine:
     if proof is None:
         return AmbientLine("Ambient not proven yet: make an ambient check", "quiet")
     narrow = proof.standing is Standing.HOLDS and not proof.is_wide
-    text = f"{proof.line}, less than {WANTED_MARGIN_STOPS:.0f}" if narrow else proof.line
+    line = proof_line(proof)
+    text = f"{line}, less than {WANTED_MARGIN_STOPS:.0f}" if narrow else line
     holds = proof.standing is Standing.HOLDS and proof.is_wide
     return AmbientLine(text, "even" if holds else "over", f"/frames/{proof.frame_id}")
 
@@ -64,7 +69,8 @@ def total_lines(evidence: StandingEvidence) -> tuple[str, ...]:
 
 def _total_line(found: PatchTotal) -> str:
     if found.total.stops is None:
-        return f"At {found.name}: {found.total.words[:1].lower()}{found.total.words[1:]}"
+        words = maybe_say(found.total.reason)
+        return f"At {found.name}: {words[:1].lower()}{words[1:]}"
     shares = ", ".join(f"{letter} {share:.0%}" for letter, share in sorted(found.shares.by_light.items()))
     where = "the recipe's frame" if "the recipe" in found.shares.origin.values() else "the reference frame"
     return f"Total at {found.name} {signed(found.total.stops)} (shares measured in {where}: {shares})."
@@ -107,7 +113,7 @@ def read_figures(evidence: FrameEvidence) -> ReadFigures:
     if seen is None:
         return ReadFigures()
     more = f"{seen.name}, " if len(evidence.patches) > 1 else ""
-    tolerance = f"{more}tolerance ±{seen.tolerance_stops:.1f}" if seen.tolerance_stops else seen.why_not
+    tolerance = f"{more}tolerance ±{seen.tolerance_stops:.1f}" if seen.tolerance_stops else maybe_say(seen.why_not)
     return ReadFigures(_read(seen), signed(seen.unexplained_stops), _tone(seen), tolerance)
 
 
@@ -236,6 +242,7 @@ def evidence_view(
     standing: StandingEvidence,
     *,
     still_to_measure: int = 0,
+    lengths: Lengths = CENTIMETRES,
 ) -> EvidenceView:
     seen = {each.patch_id: each for each in frame.evidence.patches}
     rows = tuple(_patch_row(each, seen.get(each.patch.id if each.patch else None)) for each in patches)
@@ -247,8 +254,8 @@ def evidence_view(
         rows=rows,
         verdict=verdict,
         verdict_tone=tone,
-        explanations=tuple(_explanation(each) for each in explained.attribution.explanations),
-        test_frame=explained.attribution.test_frame,
+        explanations=tuple(_explanation(each, lengths) for each in explained.attribution.explanations),
+        test_frame=telling_frame_of(explained.attribution, lengths),
         said=tuple(_said(frame, patches, explained)),
         proof=_proof_lines(proof) if proof is not None and proof.frame_id == frame.row.id else (),
         waiting=_waiting(frame, still_to_measure),
@@ -300,8 +307,9 @@ def _clipped(reading: PatchReading | None) -> str:
 def _notes(of: PatchOfFrame, seen: PatchEvidence | None) -> tuple[str, ...]:
     notes = [of.trouble] if of.trouble else []
     notes += [note for note in (of.reading.notes if of.reading else ()) if not note.startswith("No patch is drawn")]
-    if seen is not None and seen.why_not and seen.why_not not in notes:
-        notes.append(seen.why_not)
+    why_not = maybe_say(seen.why_not) if seen is not None else ""
+    if why_not and why_not not in notes:
+        notes.append(why_not)
     return tuple(notes)
 
 
@@ -322,9 +330,10 @@ def _verdict(frame: LoggedFrame, attribution: Attribution) -> tuple[str, str]:
     return f"{found} What would explain it:", _tone(furthest)
 
 
-def _explanation(each: Explanation) -> ExplanationView:
+def _explanation(each: Explanation, lengths: Lengths) -> ExplanationView:
     leaves = ", ".join(f"{name} {signed(stops)}" for name, stops in each.leaves.items())
-    return ExplanationView(each.key, each.title, each.sentence, f"leaves {leaves}", bool(each.changes))
+    title, sentence = title_of(each, lengths), sentence_of(each, lengths)
+    return ExplanationView(each.key, title, sentence, f"leaves {leaves}", bool(each.changes))
 
 
 def _said(frame: LoggedFrame, patches: tuple[PatchOfFrame, ...], explained: Explained) -> list[str]:
@@ -368,7 +377,7 @@ def head_words(head: HeadKnown) -> list[str]:
 
 
 def _proof_lines(proof: AmbientProof) -> tuple[str, ...]:
-    lines = [proof.line + "."]
+    lines = [proof_line(proof) + "."]
     if proof.now_stops is not None and proof.mid_tone_lift_stops is not None:
         at_most = "at most " if proof.is_bound else ""
         lines.append(
@@ -376,7 +385,7 @@ def _proof_lines(proof: AmbientProof) -> tuple[str, ...]:
             f"{signed(proof.mid_tone_lift_stops, 2)} and a shadow five stops down by {at_most}"
             f"{signed(proof.shadow_lift_stops, 2)}."
         )
-    return tuple(filter(None, (*lines, proof.colour_words, *proof.advice)))
+    return tuple(filter(None, (*lines, maybe_say(proof.colour), *map(say, proof.advice))))
 
 
 def _waiting(frame: LoggedFrame, still_to_measure: int) -> str:

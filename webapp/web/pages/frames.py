@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -30,6 +31,7 @@ from webapp.web.pages.form_view import fields_of
 from webapp.web.pages.frame_view import frame_row
 from webapp.web.pages.render import fragment, go_to, wants_partial, whole_page
 from webapp.web.pages.shots import FormText
+from webapp.web.words.frames import revision_words
 
 router = APIRouter()
 _OTHERS = 200
@@ -55,6 +57,15 @@ class PatchDraft:
     said: Mapping[str, str]
     problem: str
     patch_id: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class RevisionLine:
+    """What a frame said before an edit."""
+
+    revision: int
+    what: str
+    made_at: dt.datetime
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,7 +217,9 @@ def _page(
             },
         ),
         revision=frame.row.revision,
-        revisions=story.revisions,
+        revisions=tuple(
+            RevisionLine(each.revision, revision_words(each.what, lengths), each.made_at) for each in story.revisions
+        ),
         facts=_facts(original.facts) if original else (),
         original=f"/pictures/{original.digest}/original" if original else "",
         evidence=evidence,

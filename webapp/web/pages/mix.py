@@ -21,6 +21,7 @@ from webapp.shoots.mixes import Mixing, mixing
 from webapp.shoots.set_up_now import Change
 from webapp.web.pages.mix_view import WEIGHT, Wanted, mixture_view
 from webapp.web.pages.render import go_to, render
+from webapp.web.words.say import say
 
 router = APIRouter()
 _NOT_KEPT = {"Cache-Control": "no-store"}
@@ -168,4 +169,4 @@ def _query(found: Mixing, weights: Weights, said: Mapping[str, str]) -> str:
 
 def _refuse_without_sum(found: Mixing) -> None:
     if not found.found.parts:
-        raise Conflict(" ".join(found.found.refused))
+        raise Conflict(" ".join(map(say, found.found.refused)))

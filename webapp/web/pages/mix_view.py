@@ -13,6 +13,7 @@ from webapp.optics.working import Step
 from webapp.shoots.mixes import KEPT_FOR, KeptMixture, Mixing
 from webapp.web.pages.desk_view import Choice
 from webapp.web.pages.figures import signed, tone
+from webapp.web.words.say import say
 
 WEIGHT: Final = "weight-"
 """Before a light's letter: the name of its field."""
@@ -130,12 +131,12 @@ def mixture_view(
         title=found.shot.title,
         session_id=found.shot.session_id,
         session_name=found.session_name,
-        refused=sums.refused,
+        refused=tuple(map(say, sums.refused)),
         problem=problem,
         picture=f"/shots/{found.shot.id}/sum.jpg?{query}" if mixed else "",
         alt="the lights added up: " + ", ".join(_weight_words(names[each], weights[each]) for each in weights),
         settings=f"at the settings of frame {sums.settings_of}" if sums.parts else "",
-        notes=sums.notes,
+        notes=tuple(map(say, sums.notes)),
         weights=tuple(_weight_view(part, weights, typed, marks.get(part.letter), sums.parts) for part in sums.parts),
         most=f"{MOST_STOPS:.0f}",
         patches=tuple(_patch_line(each, wanted) for each in patches),

@@ -9,7 +9,7 @@ from typing import Final
 from markupsafe import Markup
 
 from webapp.ledger.geometry import Follows, ShareLine, follows, named_places, plan_of
-from webapp.ledger.moves import Move, way_back_words
+from webapp.ledger.moves import Move
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.worth_measuring import worth_measuring
 from webapp.optics import mixed_light
@@ -22,7 +22,9 @@ from webapp.plan.positions import KNOWN, Position, bearing_text, differences, le
 from webapp.plan.softness import Shadow
 from webapp.shoots.measured_light import MeasuredShares
 from webapp.web.pages.figures import signed
-from webapp.web.pages.strike_view import cost_words
+from webapp.web.words.moves import way_back_words
+from webapp.web.words.say import maybe_say, say
+from webapp.web.words.strike import cost_words
 
 TAPES: Final = ("from_subject", "from_camera", "height")
 """The lengths that a place by the tape is told by."""
@@ -200,10 +202,13 @@ def plan_view(
         lines=_lines(found, inches),
         map=Markup(draw_map(light_map, "Light over the subject, in stops against its middle")) if light_map else None,
         map_words="" if light_map is None else f"Even within {light_map.range_stops:.2f} stop over the subject.",
-        cautions=_cautions(plan.camera_is_assumed, plan.thing("subject") is None, found),
+        cautions=_cautions(plan.camera_is_assumed, plan.thing("subject") is None, found, Lengths(inches)),
         differences=differences(named_places(before[1]), named_places(set_up), inches) if before else (),
         against=before[0] if before else "",
-        ask=tuple(AskLine(each.asks, cost_words(each)) for each in worth_measuring(set_up, Lengths(inches)))
+        ask=tuple(
+            AskLine(say(each.asks, Lengths(inches)), cost_words(each, Lengths(inches)))
+            for each in worth_measuring(set_up)
+        )
         if movable
         else (),
         tape=_tape(problem),
@@ -216,7 +221,7 @@ def plan_view(
 
 def _no_card(found: Follows) -> str:
     """Why there is no shadow card, where there is none."""
-    unknown = next((line.why for line in found.shares if line.modelled is None and not line.steps), "")
+    unknown = maybe_say(next((line.why for line in found.shares if line.modelled is None and not line.steps), None))
     return f"No card. {unknown}" if unknown else "No card: no light is lit."
 
 
@@ -375,14 +380,15 @@ def _share(line: ShareLine) -> Line:
     """The modelled share with the measured one beside it; where nothing can be modelled, the measured one."""
     name = f"share of {line.letter}"
     measured = "" if line.measured is None else f"measured {line.measured:.0%} at {line.measured_at}"
+    why = maybe_say(line.why)
     if line.modelled is None:
         figure = "unknown" if line.measured is None else f"{line.measured:.0%}"
-        told = f"{measured}; not modelled: {line.why}" if measured else line.why
+        told = f"{measured}; not modelled: {why}" if measured else why
         return Line(name, figure, told, line.steps)
     if measured and line.off_stops is not None:
         measured += f", modelled {signed(line.off_stops)} stops against it"
     rests_on = "guide number, not metered" if line.by_guide else "meter reading"
-    return Line(name, f"{line.modelled:.0%}", measured or line.why or f"modelled from its {rests_on}", line.steps)
+    return Line(name, f"{line.modelled:.0%}", measured or why or f"modelled from its {rests_on}", line.steps)
 
 
 def _shadow(each: Shadow, inches: bool) -> Line:
@@ -395,8 +401,8 @@ def _shadow(each: Shadow, inches: bool) -> Line:
     return Line(f"shadow of {each.letter} on the {each.on}", hard, words, each.steps)
 
 
-def _cautions(camera_assumed: bool, subject_assumed: bool, found: Follows) -> tuple[str, ...]:
-    told = [each.text for each in found.cautions]
+def _cautions(camera_assumed: bool, subject_assumed: bool, found: Follows, lengths: Lengths) -> tuple[str, ...]:
+    told = [say(each.told, lengths) for each in found.cautions]
     if camera_assumed:
         told.append("The camera's place is assumed: 1 m in front, level with the subject.")
     if subject_assumed:

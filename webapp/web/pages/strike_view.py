@@ -7,9 +7,12 @@ from dataclasses import dataclass
 
 from webapp.errors import InvalidValue, SeveralInvalid, StaleValue
 from webapp.ledger.worth_measuring import WorthMeasuring
+from webapp.optics.lengths import Lengths
 from webapp.optics.working import Step
 from webapp.shoots.strike import BeforeStriking, fields_asked
 from webapp.web.pages.desk_view import Choice, closed_words
+from webapp.web.words.say import say
+from webapp.web.words.strike import blank_example, blank_label, error_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,7 +62,9 @@ def strike_view(
     return StrikeView(
         shot_id=asked.state.shot.id,
         title=asked.state.shot.title,
-        questions=tuple(_question(each, typed, problems.get(each.field, "")) for each in asked.asked),
+        questions=tuple(
+            _question(each, typed, problems.get(each.field, ""), asked.state.lengths) for each in asked.asked
+        ),
         versions=tuple((f"version.{name}", asked.state.versions.get(name, 0)) for name in names),
         frames=_frames(asked, typed),
         closed=closed_words(asked.state.shot),
@@ -67,27 +72,19 @@ def strike_view(
     )
 
 
-def cost_words(each: WorthMeasuring) -> str:
-    """What not knowing it would cost in a reshoot, in a line."""
-    if each.error_stops is None:
-        return each.because
-    return f"{_stops(each.error_stops)} in a reshoot: {each.because}"
-
-
-def _stops(error_stops: float) -> str:
-    return f"{error_stops:.2f} stop" if error_stops >= 0.005 else "no light"
-
-
-def _question(each: WorthMeasuring, typed: Mapping[str, str], problem: str) -> QuestionView:
-    figure = "cannot be reckoned" if each.error_stops is None else _stops(each.error_stops)
+def _question(each: WorthMeasuring, typed: Mapping[str, str], problem: str, lengths: Lengths) -> QuestionView:
+    figure = "cannot be reckoned" if each.error_stops is None else error_words(each.error_stops)
     return QuestionView(
         id=each.field.replace(".", "-"),
-        asks=each.asks,
-        stands=each.stands,
+        asks=say(each.asks, lengths),
+        stands=say(each.stands, lengths),
         figure=figure,
-        because=each.because,
+        because=say(each.because, lengths),
         steps=() if each.step is None else (each.step,),
-        blanks=tuple(BlankView(b.name, b.label, b.hint, typed.get(b.name, "")) for b in each.blanks),
+        blanks=tuple(
+            BlankView(blank.name, blank_label(blank), blank_example(blank, lengths), typed.get(blank.name, ""))
+            for blank in each.blanks
+        ),
         problem=problem,
     )
 

@@ -9,6 +9,7 @@ from typing import Final
 from webapp.ledger.set_up import Light, SetUp
 from webapp.ledger.wishes import WANTS, Want
 from webapp.optics import mixed_light
+from webapp.optics.lengths import Lengths
 from webapp.optics.working import Step
 from webapp.plan.moving import ROOM_ABOVE_MM, ROOM_MM, Consequence
 from webapp.plan.positions import Place, Position, length_text, place_text
@@ -16,6 +17,7 @@ from webapp.plan.suggestions import Answer
 from webapp.plan.ways import PowerBack, Short, Suggestion
 from webapp.web.pages.desk_view import Choice
 from webapp.web.pages.figures import signed
+from webapp.web.words.say import say
 
 _WANT_WORDS: Final[dict[Want, str]] = {
     "light": "its light, by so many stops",
@@ -132,8 +134,8 @@ def _asked(want: str, letter: str, answered: Answer | None, inches: bool) -> str
 def _says(want: str, letter: str, answered: Answer | None, inches: bool) -> str:
     if answered is None:
         return ""
-    if answered.missing:
-        return answered.missing
+    if answered.missing is not None:
+        return say(answered.missing, Lengths(inches))
     if answered.suggestions:
         return ""
     if want == "evenness" and answered.stands is not None and answered.stands <= answered.wanted:
@@ -164,14 +166,14 @@ def _way(set_up: SetUp, versions: Mapping[str, int], want: str, found: Suggestio
         words.append(_short(want, found, found.short, inches))
     if found.bars:
         at = "There" if found.distance_mm is None else f"At {length_text(found.distance_mm, inches)}"
-        words.append(f"{at} it cannot stand: {' '.join(found.bars)}")
+        words.append(f"{at} it cannot stand: {' '.join(say(each, Lengths(inches)) for each in found.bars)}")
     if (
         found.inverse_square_mm is not None
         and found.distance_mm is not None
         and abs(found.inverse_square_mm - found.distance_mm) >= 1.0
     ):
         words.append(f"Inverse square would have said {length_text(found.inverse_square_mm, inches)}.")
-    words.extend(found.notes)
+    words.extend(say(each, Lengths(inches)) for each in found.notes)
     steps = found.steps
     if found.power_back is not None and not found.bars:
         words.append(_power_back(set_up, found))

@@ -7,11 +7,22 @@ from typing import Final
 
 from webapp.facts import Fact
 from webapp.optics.lengths import CENTIMETRES, Lengths
+from webapp.web.words import compare, evidence, explanations, frames, moves, plan, proof, remix, strike
 
 Say = Callable[[Fact, Lengths], str]
 """How one reason is said: the fact, and how the reader likes lengths."""
 
-_ALL: Final[tuple[Mapping[str, Say], ...]] = ()
+_ALL: Final[tuple[Mapping[str, Say], ...]] = (
+    compare.WORDS,
+    evidence.WORDS,
+    explanations.WORDS,
+    frames.WORDS,
+    moves.WORDS,
+    plan.WORDS,
+    proof.WORDS,
+    remix.WORDS,
+    strike.WORDS,
+)
 
 
 def say(told: Fact, lengths: Lengths = CENTIMETRES) -> str:
@@ -20,3 +31,8 @@ def say(told: Fact, lengths: Lengths = CENTIMETRES) -> str:
         if told.reason in words:
             return words[told.reason](told, lengths)
     raise KeyError(f"no words for {told.reason}")
+
+
+def maybe_say(told: Fact | None, lengths: Lengths = CENTIMETRES) -> str:
+    """The sentence for a fact; "" where there is none."""
+    return "" if told is None else say(told, lengths)

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image
-from tests.unit.web.paper.rich import RESULT, placed, rich_recipe
 
 from tests.pdfs import PAPER_MM, fonts_of, needs_pdf, page_count, page_size_mm
 from tests.unit.recipes.made import light, recipe
+from tests.unit.web.paper.rich import RESULT, placed, rich_recipe
 from webapp.exports.pdf import laid_out
 from webapp.recipes.document import Recipe
 from webapp.web.paper.giving_way import LAST, STEPS, Step

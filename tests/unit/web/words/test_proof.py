@@ -1,0 +1,72 @@
+"""The ambient check as a proof, as it is said."""
+
+from __future__ import annotations
+
+import pytest
+
+from webapp.facts import Fact, fact
+from webapp.ledger.ambient_proof import AmbientProof, Standing
+from webapp.ledger.evidence_reasons import Reason
+from webapp.web.words.proof import proof_line
+from webapp.web.words.say import say
+
+
+@pytest.mark.parametrize(
+    ("reason", "bound", "line"),
+    [
+        (fact(Reason.PROOF_HOLDS), False, "Ambient proven 8.0 stops below · still holds"),
+        (fact(Reason.PROOF_HOLDS), True, "Ambient proven at least 8.0 stops below · still holds"),
+        (
+            fact(Reason.PROOF_FALLS, now_stops=6.0),
+            False,
+            "Ambient proven 8.0 stops below · falls to 6.0: prove it again",
+        ),
+    ],
+)
+def test_the_proof_in_a_line(reason: Fact, bound: bool, line: str) -> None:
+    proof = AmbientProof("f", 2, "card", 8.0, 8.0, bound, Standing.HOLDS, reason, None, None, None, ())
+
+    assert proof_line(proof) == line
+
+
+@pytest.mark.parametrize(
+    ("told", "words"),
+    [
+        (fact(Reason.PROOF_IS_VOID, lamps=("A",)), "void: modelling lamp of A is on now"),
+        (fact(Reason.PROOF_IS_VOID, lamps=("A", "B")), "void: modelling lamps of A and B are on now"),
+        (fact(Reason.PROOF_UNTOLD, cause="iso"), "cannot be carried over: ISO is unknown"),
+        (fact(Reason.ROOM_LIKE_FLASH), "The room's light has the colour of the flash."),
+        (
+            fact(Reason.ROOM_UNLIKE_FLASH, warmth_stops=0.9),
+            "The room's light is warmer than the flash: red over blue differs by 0.9 stops.",
+        ),
+        (
+            fact(Reason.ROOM_UNLIKE_FLASH, warmth_stops=-0.4),
+            "The room's light is cooler than the flash: red over blue differs by 0.4 stops.",
+        ),
+        (
+            fact(
+                Reason.WIDEN_MARGIN,
+                short_stops=2.0,
+                wanted_stops=7.0,
+                sync="1/200",
+                gives_stops=0.68,
+                close_stops=1.32,
+            ),
+            "2.0 stops short of 7: darken the room, or shorten the shutter, up to 1/200 (gives 0.7, flash unchanged), or "
+            "close down by 1.3 and give the flash as much more.",
+        ),
+        (
+            fact(
+                Reason.WIDEN_MARGIN, short_stops=0.5, wanted_stops=7.0, sync=None, gives_stops=None, close_stops=None
+            ),
+            "0.5 stops short of 7: darken the room.",
+        ),
+        (
+            fact(Reason.LOOK_WITH_THE_EYE),
+            "Look with the eye as well: a shiny surface shows the room, however dark the patch beside it is.",
+        ),
+    ],
+)
+def test_what_is_said_beside_it(told: Fact, words: str) -> None:
+    assert say(told) == words

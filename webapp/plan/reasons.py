@@ -1,0 +1,52 @@
+"""What the set as geometry may say: why a light at the subject is unknown, why nothing can be suggested, and what has to
+be looked at about a place. The values of each are named beside it; lengths are in millimetres, angles in degrees."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class Reason(StrEnum):
+    """The closed list; about a light's letter where there is one."""
+
+    # --- why a light at the subject, or its share, is not known
+    # something_between: whether a thing on the set hides it
+    NOT_REACHED = "not_reached"
+    NO_POSITION = "no_position"
+    NO_METER_READING = "no_meter_reading"
+    # reflector: what the guide number is stated for; "" for the head as it comes
+    GUIDE_NOT_FOR_THIS = "guide_not_for_this"
+    LIGHT_POWER_UNKNOWN = "light_power_unknown"
+    FILTER_LOSS_UNKNOWN = "filter_loss_unknown"
+    ANOTHER_LIGHT_UNKNOWN = "another_light_unknown"
+
+    # --- why nothing can be suggested
+    NO_SUCH_LIGHT = "no_such_light"
+    PLACE_IT_FIRST = "place_it_first"
+    AT_NO_DISTANCE = "at_no_distance"
+    # roles: those that no lit light has
+    ROLES_NOT_LIT = "roles_not_lit"
+    OFF_ON_THE_PLAN = "off_on_the_plan"
+    # on: "support" or "background"
+    THROWS_NO_SHADOW = "throws_no_shadow"
+    HAS_NO_SIZE = "has_no_size"
+
+    # --- what has to be looked at about a place; figures are rounded as they are said, so that the same caution is the
+    # same fact wherever a light moves
+    IN_THE_MIDDLE = "in_the_middle"
+    INSIDE_SUBJECT = "inside_subject"
+    AIMED_AWAY = "aimed_away"
+    # off_deg
+    AIMED_PAST = "aimed_past"
+    BEHIND_BACKGROUND = "behind_background"
+    UNDER_TABLE = "under_table"
+    # hidden_share
+    PARTLY_HIDDEN = "partly_hidden"
+    # fills_mm: from where the middle of a ring's light is no dark spot
+    RING_TOO_NEAR = "ring_too_near"
+    # other: the letter of the other light
+    IN_ONE_PLACE = "in_one_place"
+    # shines: into the lens
+    IN_THE_PICTURE = "in_the_picture"
+    # beside_deg: how far outside the picture; 0 at its edge
+    SHINES_INTO_LENS = "shines_into_lens"

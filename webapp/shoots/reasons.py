@@ -1,0 +1,41 @@
+"""What the use-cases of a shoot may say, by reason; the values of each are named beside it."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class Reason(StrEnum):
+    """The closed list."""
+
+    # --- why a frame has an earlier revision
+    # text: what was written with it before reasons were kept
+    REVISION_NOTED = "revision_noted"
+    # fields: the paths of the set-up and the names of the frame's own fields
+    FIELDS_CHANGED = "fields_changed"
+    # the causes follow it, as facts of their own, and the fields after them
+    EXPLAINED_BY_PICTURE = "explained_by_picture"
+    # about a field; held: "file" or "set"
+    VALUE_HELD = "value_held"
+    FRAME_TAKEN_BACK = "frame_taken_back"
+    FRAME_BROUGHT_BACK = "frame_brought_back"
+    # revision: its number
+    REVISION_PUT_BACK = "revision_put_back"
+    FILE_SETTINGS_TAKEN_OVER = "file_settings_taken_over"
+    # fields: what was known before the set was struck
+    COMPLETED_BEFORE_STRIKING = "completed_before_striking"
+
+    # --- how two pictures lie over each other
+    # first_mm, second_mm: the widths of the fields that they show
+    LAID_BY_FIELD = "laid_by_field"
+    SAME_PIXELS = "same_pixels"
+    SCALED_TO_FIELD = "scaled_to_field"
+
+    # --- why they cannot
+    # first_mm, second_mm, as above
+    FIELDS_TOO_FAR_APART = "fields_too_far_apart"
+    ONE_ON_ITS_SIDE = "one_on_its_side"
+    CROPPED_SOMEWHERE = "cropped_somewhere"
+    SHAPES_DIFFER = "shapes_differ"
+    # frame: its number
+    NO_PICTURE_TO_SHOW = "no_picture_to_show"

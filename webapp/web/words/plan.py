@@ -1,0 +1,80 @@
+"""The set as geometry: why something is not known of it, why nothing can be suggested, and what has to be looked at."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Final
+
+from webapp.facts import Fact
+from webapp.optics.lengths import Lengths
+from webapp.plan.reasons import Reason
+
+if TYPE_CHECKING:
+    from webapp.web.words.say import Say
+
+
+def _not_reached(told: Fact, _: Lengths) -> str:
+    between = ": something stands between" if told["something_between"] else ""
+    return f"{told.about} does not reach the face that the lens sees{between}."
+
+
+def _guide(told: Fact, _: Lengths) -> str:
+    stated = f"for {told['reflector']}" if told["reflector"] else "for the head as it comes"
+    return f"{told.about} has no meter reading, and its guide number is stated {stated}, not for what is on it."
+
+
+def _roles(told: Fact, _: Lengths) -> str:
+    roles = told["roles"]
+    absent = " and no ".join(map(str, roles)) if isinstance(roles, tuple) else ""
+    return f"There is no {absent} that is lit: a ratio needs both."
+
+
+def _ring(told: Fact, lengths: Lengths) -> str:
+    fills = told.number("fills_mm")
+    within = lengths.text(fills) if lengths.inches else f"{fills / 10:.1f} cm"
+    return f"{told.about} stands within {within}, where the middle of its light is darker."
+
+
+def _in_picture(told: Fact, _: Lengths) -> str:
+    return f"{told.about} stands in the picture{' and shines into the lens' if told['shines'] else ''}."
+
+
+def _shines(told: Fact, _: Lengths) -> str:
+    beside = told.number("beside_deg")
+    where = f"from {beside:.0f}° outside the picture" if beside else "from the edge of the picture"
+    return f"{told.about} shines into the lens {where}: shade the lens from it."
+
+
+WORDS: Final[Mapping[str, Say]] = {
+    Reason.NOT_REACHED: _not_reached,
+    Reason.NO_POSITION: lambda told, _: f"{told.about} has no position.",
+    Reason.NO_METER_READING: lambda told, _: (
+        f"{told.about} has no meter reading; joules rank the settings of one head only."
+    ),
+    Reason.GUIDE_NOT_FOR_THIS: _guide,
+    Reason.LIGHT_POWER_UNKNOWN: lambda told, _: f"The power of {told.about} is unknown.",
+    Reason.FILTER_LOSS_UNKNOWN: lambda told, _: f"What the filters on {told.about} take is unknown.",
+    Reason.ANOTHER_LIGHT_UNKNOWN: lambda *_: "another light of the set is unknown",
+    Reason.NO_SUCH_LIGHT: lambda told, _: f"There is no light {told.about} in the set.",
+    Reason.PLACE_IT_FIRST: lambda told, _: f"{told.about} has no position: place it first.",
+    Reason.AT_NO_DISTANCE: lambda told, _: f"{told.about} stands at no distance from the subject: place it first.",
+    Reason.ROLES_NOT_LIT: _roles,
+    Reason.OFF_ON_THE_PLAN: lambda told, _: f"{told.about} is off.",
+    Reason.THROWS_NO_SHADOW: lambda told, _: f"{told.about} throws no shadow on the {told['on']}.",
+    Reason.HAS_NO_SIZE: lambda told, _: (
+        f"{told.about} has no size: fit a modifier, or its shadow is hard at any distance."
+    ),
+    Reason.IN_THE_MIDDLE: lambda told, _: f"{told.about} stands at no distance, in the middle of the subject.",
+    Reason.INSIDE_SUBJECT: lambda told, _: f"{told.about} stands inside the subject.",
+    Reason.AIMED_AWAY: lambda told, _: f"{told.about} is aimed away: its face sees nothing of the subject.",
+    Reason.AIMED_PAST: lambda told, _: f"{told.about} is aimed {told.number('off_deg'):.0f}° past the subject.",
+    Reason.BEHIND_BACKGROUND: lambda told, _: f"{told.about} stands behind the background.",
+    Reason.UNDER_TABLE: lambda told, _: f"{told.about} stands under the table.",
+    Reason.PARTLY_HIDDEN: lambda told, _: (
+        f"{told.number('hidden_share'):.0%} of {told.about} is hidden from the subject by what stands between."
+    ),
+    Reason.RING_TOO_NEAR: _ring,
+    Reason.IN_ONE_PLACE: lambda told, _: f"{told.about} and {told['other']} stand in one place.",
+    Reason.IN_THE_PICTURE: _in_picture,
+    Reason.SHINES_INTO_LENS: _shines,
+}

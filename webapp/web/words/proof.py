@@ -1,0 +1,65 @@
+"""The ambient check as a proof: what it proves, whether it still does, and what would widen the margin."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Final
+
+from webapp.facts import Fact
+from webapp.ledger.ambient_proof import AmbientProof
+from webapp.ledger.entries import CAUSE_WORDS, Cause
+from webapp.ledger.evidence_reasons import Reason
+from webapp.optics.lengths import CENTIMETRES, Lengths
+
+if TYPE_CHECKING:
+    from webapp.web.words.say import Say
+
+
+def proof_line(proof: AmbientProof, lengths: Lengths = CENTIMETRES) -> str:
+    """The proof as the head of the page says it."""
+    at_least = "at least " if proof.is_bound else ""
+    words = WORDS[proof.reason.reason](proof.reason, lengths)
+    return f"Ambient proven {at_least}{proof.proven_stops:.1f} stops below · {words}"
+
+
+def _void(told: Fact, _: Lengths) -> str:
+    lamps = told["lamps"]
+    letters = [str(each) for each in lamps] if isinstance(lamps, tuple) else []
+    several = len(letters) > 1
+    return (
+        f"void: modelling lamp{'s' if several else ''} of {' and '.join(letters)} {'are' if several else 'is'} on now"
+    )
+
+
+def _untold(told: Fact, _: Lengths) -> str:
+    return f"cannot be carried over: {CAUSE_WORDS[Cause(told.text('cause'))]} is unknown"
+
+
+def _unlike(told: Fact, _: Lengths) -> str:
+    warmth = told.number("warmth_stops")
+    kind = "warmer" if warmth > 0 else "cooler"
+    return f"The room's light is {kind} than the flash: red over blue differs by {abs(warmth):.1f} stops."
+
+
+def _widen(told: Fact, _: Lengths) -> str:
+    ways = [f"{told.number('short_stops'):.1f} stops short of {told.number('wanted_stops'):.0f}: darken the room"]
+    if told["sync"] is not None:
+        gives = told.number("gives_stops")
+        ways.append(f"or shorten the shutter, up to {told.text('sync')} (gives {gives:.1f}, flash unchanged)")
+    if told["close_stops"] is not None:
+        ways.append(f"or close down by {told.number('close_stops'):.1f} and give the flash as much more")
+    return ", ".join(ways) + "."
+
+
+WORDS: Final[Mapping[str, Say]] = {
+    Reason.PROOF_HOLDS: lambda *_: "still holds",
+    Reason.PROOF_FALLS: lambda told, _: f"falls to {told.number('now_stops'):.1f}: prove it again",
+    Reason.PROOF_IS_VOID: _void,
+    Reason.PROOF_UNTOLD: _untold,
+    Reason.ROOM_LIKE_FLASH: lambda *_: "The room's light has the colour of the flash.",
+    Reason.ROOM_UNLIKE_FLASH: _unlike,
+    Reason.WIDEN_MARGIN: _widen,
+    Reason.LOOK_WITH_THE_EYE: lambda *_: (
+        "Look with the eye as well: a shiny surface shows the room, however dark the patch beside it is."
+    ),
+}

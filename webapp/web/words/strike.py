@@ -1,0 +1,107 @@
+"""Before the set is struck: the questions, what is known now, and what not knowing better would cost."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Final
+
+from webapp.facts import Fact
+from webapp.ledger.evidence_reasons import Reason
+from webapp.ledger.placing import position_text
+from webapp.ledger.worth_measuring import Blank, WorthMeasuring
+from webapp.optics.lengths import CENTIMETRES, Lengths
+from webapp.plan.positions import Place, Position
+
+if TYPE_CHECKING:
+    from webapp.web.words.say import Say
+
+_LABELS: Final = {"f_number": "f-number", "magnification": "magnification", "subject_distance": "subject distance"}
+_EXAMPLES: Final = {
+    "distance": ("60 cm", "24 in"),
+    "subject_distance": ("60 cm", "24 in"),
+    "bearing": ("45 left", "45 left"),
+    "height": ("20 cm above", "8 in above"),
+    "f_number": ("f/11", "f/11"),
+    "magnification": ("1:2, or distant", "1:2, or distant"),
+}
+"""What can be typed, in centimetres and in inches."""
+
+
+def blank_label(blank: Blank) -> str:
+    """What can be answered, by its name: "distance of A"."""
+    group, *rest = blank.name.split(".")
+    return f"{rest[1]} of {rest[0]}" if rest else _LABELS[group]
+
+
+def blank_example(blank: Blank, lengths: Lengths = CENTIMETRES) -> str:
+    """How it can be typed."""
+    return blank.mark or _EXAMPLES[blank.name.rpartition(".")[2]][lengths.inches]
+
+
+def cost_words(asked: WorthMeasuring, lengths: Lengths = CENTIMETRES) -> str:
+    """What not knowing it would cost in a reshoot, in a line."""
+    because = WORDS[asked.because.reason](asked.because, lengths)
+    return because if asked.error_stops is None else f"{error_words(asked.error_stops)} in a reshoot: {because}"
+
+
+def error_words(error_stops: float) -> str:
+    """ "0.05 stop", or "no light" for what moves none."""
+    return f"{error_stops:.2f} stop" if error_stops >= 0.005 else "no light"
+
+
+def place_words(told: Fact, lengths: Lengths) -> str:
+    """A position, of a fact that has it in millimetres."""
+    at = Place(told.number("x_mm"), told.number("y_mm"), told.number("z_mm"))
+    match told["known"]:
+        case "measured" | "estimated" | "unknown" as known:
+            return position_text(Position(at, known=known), lengths)
+    raise ValueError(f"{told.reason}: {told['known']!r} is no way to know a place")
+
+
+def _how_far(told: Fact, _: Lengths) -> str:
+    return f"How far is {told.about} from the subject{', and where does it stand' if told['and_where'] else ''}?"
+
+
+def _by_tape(told: Fact, _: Lengths) -> str:
+    return (
+        f"How far is {told.about}, by the tape?"
+        if told["only_distance"]
+        else (f"Where does {told.about} stand, by the tape?")
+    )
+
+
+def _distance(told: Fact, lengths: Lengths) -> str:
+    missing = ", direction unknown" if told["and_direction"] else ""
+    return lengths.text(told.number("distance_mm")) + missing
+
+
+def _tape(told: Fact, lengths: Lengths) -> str:
+    return f"±{lengths.text(told.number('tape_mm'))}"
+
+
+WORDS: Final[Mapping[str, Say]] = {
+    Reason.ASK_POWER: lambda told, _: f"What does the dial of {told.about} read?",
+    Reason.ASK_HOW_FAR: _how_far,
+    Reason.ASK_WHERE: lambda told, _: f"Where does {told.about} stand?",
+    Reason.ASK_BY_TAPE: _by_tape,
+    Reason.ASK_APERTURE: lambda *_: "What does the aperture ring read?",
+    Reason.ASK_MAGNIFICATION: lambda *_: "How large is the subject on the sensor? A rule in the picture tells.",
+    Reason.ASK_SUBJECT_DISTANCE: lambda *_: "How far is the lens from the subject?",
+    Reason.KNOWN_NOTHING: lambda *_: "unknown",
+    Reason.KNOWN_PLACE: place_words,
+    Reason.KNOWN_DISTANCE: _distance,
+    Reason.KNOWN_MAGNIFICATION: lambda told, _: f"{told.number('magnification'):g}, estimated",
+    Reason.ANYWHERE_ON_DIAL: lambda told, _: f"anywhere on a dial of {told.number('span_stops'):g} stops",
+    Reason.ANYWHERE_ON_RING: lambda told, _: (
+        f"anywhere from f/{told.number('widest'):g} to f/{told.number('smallest'):g}"
+    ),
+    Reason.NOTHING_REBUILT: lambda *_: "without a distance nothing can be rebuilt",
+    Reason.DIRECTION_OFF: lambda told, _: f"{told.number('off_deg'):g}° off on a flat subject",
+    Reason.DISTANCE_OFF: lambda told, lengths: f"{_tape(told, lengths)} of its distance",
+    Reason.WORKED_OUT_OFF: lambda told, lengths: (
+        f"{_tape(told, lengths)} of the distance that it was worked out from"
+    ),
+    Reason.WORKED_OUT_FROM_NOTHING: lambda *_: "worked out from a distance that is not known any more",
+    Reason.TAKEN_FOR_DISTANT: lambda *_: "taken for distant, while it may be as large as the lens goes",
+    Reason.ONLY_PERSPECTIVE: lambda *_: "moves no light, only the perspective",
+}
