@@ -18,8 +18,8 @@ from dataclasses import dataclass, field, replace
 from webapp.ledger.entries import Cause, Note, slope_words
 from webapp.ledger.exposures import ALL_LIGHTS, Exposure, LightState, energy_text
 from webapp.optics import distance_law, flash, macro
-from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.optics.scales import Dial, Mark, Quantity, nearest_mark, value_at
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 
 # Below this a balance is even: half of the smallest step that any dial here shows.
 EVEN_WITHIN_STOPS = 0.05

@@ -25,8 +25,8 @@ from webapp.ledger.set_up import (
     SetUp,
 )
 from webapp.optics import macro
-from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.optics.scales import Dial, Marked, Quantity, read_mark, step_from
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 
 ROLES = ("key", "fill", "rim", "background", "kicker", "light")
 _MOST_POPS = 1000

@@ -12,8 +12,8 @@ from typing import Final
 
 from webapp.ledger.placing import position_text
 from webapp.ledger.set_up import Light, SetUp
-from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.plan.positions import Position, Thing
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 
 MOST_KEPT: Final = 20
 

@@ -11,7 +11,6 @@ from typing import Any, Final
 
 from webapp.errors import InvalidValue, NotFound
 from webapp.ledger.set_up import Light, SetUp
-from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.plan.positions import (
     ALONE,
     KINDS,
@@ -26,6 +25,7 @@ from webapp.plan.positions import (
     bearing_text,
     place_at,
 )
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 
 MOST_THINGS: Final = 60
 _UNKNOWN: Final = ("", "?", "–", "-", "unknown")

@@ -15,9 +15,9 @@ from webapp.ledger.fields import value_text
 from webapp.ledger.placing import position_text
 from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import macro, misplaced
-from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.optics.working import Step
 from webapp.plan.positions import Position
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 
 MOST_ASKED: Final = 5
 TAPE_ERROR_MM: Final = 10.0

@@ -13,7 +13,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
-from webapp.optics.lengths import Lengths
+from webapp.quantities.lengths import Lengths
 
 Known = Literal["measured", "estimated", "unknown"]
 KNOWN: Final[tuple[Known, ...]] = ("measured", "estimated", "unknown")

@@ -16,7 +16,7 @@ from webapp.kit import inventory, units
 from webapp.kit.inventory import invalid_fields
 from webapp.ledger.assessment import Baselines, assess
 from webapp.ledger.reshoot_target import ReshootTarget
-from webapp.optics.lengths import Lengths
+from webapp.quantities.lengths import Lengths
 from webapp.recipes.adapt.adapting import OtherKit, OtherLight
 from webapp.recipes.adapt.own_kit import own_kit
 from webapp.recipes.adapt.own_pieces import KitInUse, OwnPieces, own_pieces

@@ -32,7 +32,7 @@ from webapp.ledger.set_up import (
     ModifierFigures,
     SetUp,
 )
-from webapp.optics.lengths import CENTIMETRES, Lengths
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.records import kit as kit_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records, as_of, recall, remember

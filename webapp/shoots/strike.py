@@ -13,7 +13,7 @@ from sqlmodel import Session as Database
 from webapp.errors import Conflict, InvalidValue, SeveralInvalid
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.worth_measuring import PLACE, WorthMeasuring, completed, worth_measuring
-from webapp.optics.lengths import Lengths
+from webapp.quantities.lengths import Lengths
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.tables import Frame, Shot, now

@@ -13,7 +13,7 @@ from webapp.ledger import fields
 from webapp.ledger.entries import Cause
 from webapp.ledger.field_names import CAMERA_FIELDS, LIGHT_FIELDS, fields_of
 from webapp.ledger.set_up import SetUp
-from webapp.optics.power_dial import fraction_text
+from webapp.quantities.powers import fraction_text
 from webapp.records import shots as shot_records
 from webapp.services import InServices, Services
 from webapp.shoots import ambient_check, set_up_now

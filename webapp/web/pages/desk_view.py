@@ -14,7 +14,7 @@ from webapp.ledger.entries import Cause, magnification_text, mark_text
 from webapp.ledger.exposures import ALL_LIGHTS, AMBIENT, counted
 from webapp.ledger.fields import ROLES
 from webapp.ledger.set_up import FilterFigures, Light, SetUp
-from webapp.optics.lengths import Lengths
+from webapp.quantities.lengths import Lengths
 from webapp.records.tables import Shot
 from webapp.shoots.log_frame import PURPOSES
 from webapp.shoots.set_up_now import StandingState

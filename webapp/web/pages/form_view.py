@@ -13,7 +13,7 @@ from pydantic.fields import FieldInfo
 
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.ledger.fields import read_length_mm
-from webapp.optics.lengths import CENTIMETRES, Lengths
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.web.pages.desk_view import Choice
 
 _LONG_FIELDS = ("notes", "brief")

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from webapp.ledger.assessment import Assessment
 from webapp.ledger.entries import CAUSE_WORDS, Cause, Entry, mark_text
 from webapp.ledger.set_up import SetUp
-from webapp.optics.lengths import Lengths
+from webapp.quantities.lengths import Lengths
 from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.series import Series, in_series
 from webapp.web.pages.evidence_view import ReadFigures, read_figures

@@ -17,7 +17,7 @@ from webapp.kit import units
 from webapp.ledger import fields
 from webapp.ledger.assessment import Baselines, NumberedSetUp, assess
 from webapp.ledger.set_up import SetUp
-from webapp.optics.lengths import Lengths
+from webapp.quantities.lengths import Lengths
 from webapp.services import InServices, Services
 from webapp.shoots import frames, set_up_now
 from webapp.shoots.frames import FrameStory

@@ -9,7 +9,7 @@ from contextlib import contextmanager
 
 from webapp.kit import inventory, units
 from webapp.news import News
-from webapp.optics.lengths import Lengths
+from webapp.quantities.lengths import Lengths
 from webapp.recipes import reshoot
 from webapp.records import readings as reading_records
 from webapp.records import shots as shot_records

@@ -17,9 +17,9 @@ from webapp.kit.units import lengths as lengths_of_house
 from webapp.ledger import placing
 from webapp.ledger.geometry import plan_of
 from webapp.ledger.set_up import SetUp
-from webapp.optics.lengths import UNITS
 from webapp.plan.positions import KINDS, KnownPoint, place_text, triangulate
 from webapp.plan.shadow_card import shadow_card_png, side_by_side_png
+from webapp.quantities.lengths import UNITS
 from webapp.records.columns import document_bytes
 from webapp.services import InServices, Services
 from webapp.shoots import frames, set_up_now

@@ -7,8 +7,8 @@ from typing import Any, Final
 
 from webapp.ledger import placing
 from webapp.ledger.set_up import SetUp
-from webapp.optics.lengths import Lengths
 from webapp.plan.positions import snapped
+from webapp.quantities.lengths import Lengths
 from webapp.shoots.set_up_now import Change
 
 _PLACE_NAMES: Final = ("distance", "bearing", "height", "x", "y", "z", "known", "aim_x", "aim_y", "aim_z")

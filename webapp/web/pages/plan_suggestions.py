@@ -13,8 +13,8 @@ from starlette.responses import Response
 from webapp.errors import Conflict, InvalidValue
 from webapp.kit import units
 from webapp.ledger.wishes import answer
-from webapp.optics.lengths import UNITS
 from webapp.plan.suggestions import Answer
+from webapp.quantities.lengths import UNITS
 from webapp.services import InServices, Services
 from webapp.shoots import set_up_now
 from webapp.shoots.set_up_now import Change

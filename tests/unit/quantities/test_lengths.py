@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from webapp.ledger.fields import read_length_mm
 from webapp.ledger.placing import read_offset_mm
-from webapp.optics.lengths import CENTIMETRES, Lengths
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 
 INCHES = Lengths(inches=True)
 ON_A_SET_MM = st.floats(min_value=2.0, max_value=99_000.0)

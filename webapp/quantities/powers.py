@@ -1,4 +1,4 @@
-"""The power dial of a light: its range, its step, and how its marks are written.
+"""The power dial of a light: how its marks are written and read.
 
 Power is kept as stops below full: 0 is full, -5 is 1/32. What the dial shows (a fraction, joules, or a number)
 is only the way a place on it is written. Joules are the *stored electrical* energy and rank the settings of one
@@ -12,6 +12,8 @@ import re
 from dataclasses import dataclass
 from enum import StrEnum
 
+from webapp.optics.power_steps import SAME_STOPS, PowerSteps
+
 
 class Marking(StrEnum):
     """How a dial is engraved."""
@@ -22,7 +24,6 @@ class Marking(StrEnum):
 
 
 _PARTS = {1 / 3: "1/3", 2 / 3: "2/3", 1 / 2: "1/2", 1 / 4: "1/4", 3 / 4: "3/4"}
-_SAME_STOPS = 1e-6
 _LONGEST_TEXT = 40
 _SIGNED = re.compile(
     r"([+\-−])\s*(?:(\d+(?:\.\d+)?|\.\d+)(?:\s+([12]/3|1/2|1/4|3/4))?|([12]/3|1/2|1/4|3/4))(?:\s*stops?)?"
@@ -33,15 +34,13 @@ _NUMBER = re.compile(r"\d+(?:\.\d+)?|\.\d+")
 
 
 @dataclass(frozen=True, slots=True)
-class PowerDial:
+class PowerDial(PowerSteps):
     """A dial from full (0) down to `lowest_stops` (negative), in steps of `step_stops`.
 
     `full_energy_j` is None where it is not known. On a numbered dial full stands at `full_number` and one whole
     number is `stops_per_number` stops.
     """
 
-    lowest_stops: float
-    step_stops: float
     marking: Marking = Marking.FRACTION
     full_energy_j: float | None = None
     full_number: float = 10.0
@@ -63,24 +62,6 @@ class PowerDial:
         """Stored energy at a place on the dial, in joules; None where full energy is not known."""
         return None if self.full_energy_j is None else self.full_energy_j * 2.0**stops
 
-    def nearest(self, stops: float) -> float:
-        """The mark nearest to `stops`, within the range of the dial."""
-        return self._clamped(round(stops / self.step_stops) * self.step_stops)
-
-    def step(self, stops: float, steps: int) -> float:
-        """The mark `steps` clicks up (+) or down; from between two marks the first click goes to the next one."""
-        place = stops / self.step_stops
-        on_a_mark = abs(place - round(place)) < _SAME_STOPS
-        start = round(place) if on_a_mark else (math.floor(place) if steps > 0 else math.ceil(place))
-        return self._clamped((start + steps) * self.step_stops)
-
-    def on_a_mark(self, stops: float) -> bool:
-        """Whether the dial has a mark at `stops`."""
-        return abs(self.nearest(stops) - stops) < _SAME_STOPS
-
-    def _clamped(self, stops: float) -> float:
-        return round(min(max(stops, self.lowest_stops), 0.0), 9)
-
     def read(self, text: str, standing_stops: float | None = None) -> float:
         """Read what was typed, in stops below full: "1/32", "1/64+0.7", "160 J", "full", or a change of what
         stands, with its sign: "+1 1/3", "-2". A bare number is joules on a joule dial and the number on a
@@ -98,12 +79,12 @@ class PowerDial:
         stops = self._place_typed(typed, standing_stops)
         nearest = self.nearest(stops)
         is_a_change = typed[:1] in ("+", "-", "−")
-        within_a_step = abs(nearest - stops) <= self.step_stops / 2 + _SAME_STOPS
+        within_a_step = abs(nearest - stops) <= self.step_stops / 2 + SAME_STOPS
         if within_a_step and (is_a_change or self.mark(nearest) == self.mark(stops)):
             stops = nearest
-        if stops > _SAME_STOPS:
+        if stops > SAME_STOPS:
             raise ValueError(f"“{text.strip()}” is above full; the highest mark is {self.mark(0.0)}.")
-        if stops < self.lowest_stops - _SAME_STOPS:
+        if stops < self.lowest_stops - SAME_STOPS:
             raise ValueError(
                 f"“{text.strip()}” is {self.lowest_stops - stops:.1f} stops below the lowest mark, "
                 f"{self.mark(self.lowest_stops)}."
