@@ -6,8 +6,11 @@ the same, and the columns are typed.
 
 Stored data: an empty file gets the tables. One that was filled before keeps every row; what is computed (ledgers and
 evidence) is left empty and worked out anew by the program in the same transaction (webapp.records.upgrade).
+Marks that were kept as text (what a file said, what was set, the shutter behind an ambient check) are read on the dials of
+the kit that the frame or the set-up had.
 """
 
+import dataclasses
 import hashlib
 import json
 import zlib
@@ -15,6 +18,9 @@ import zlib
 import sqlalchemy as sa
 import sqlmodel
 from alembic import op
+
+from webapp.optics.scales import Dial, Quantity
+from webapp.quantities.marks import read_mark
 
 revision = "0100"
 down_revision = "0013"
@@ -704,7 +710,7 @@ def _bring_along() -> None:
         (_frames, _frame),
         (_frame_revisions, _revision),
         (_readings, _reading),
-        (_standing, dict),
+        (_standing, _now),
         (_mixtures, dict),
         (_reshoots, dict),
     ):
@@ -726,11 +732,13 @@ def _renew(connection, table, renewed) -> None:
 
 def _frame(row):
     values = dict(row)
+    document = json.loads(values["set_up"])
+    values |= {name: json.dumps(_typed(values[name], document)) for name in ("set_values", "file_values")}
     set_up = values.pop("set_up").encode()
     digest = hashlib.sha256(set_up).hexdigest()[:32]
     op.get_bind().execute(
         sa.text("INSERT OR IGNORE INTO set_ups (digest, document, kit) VALUES (:digest, :document, :kit)"),
-        {"digest": digest, "document": zlib.compress(set_up), "kit": " ".join(_kit_in(json.loads(set_up)))},
+        {"digest": digest, "document": zlib.compress(set_up), "kit": " ".join(_kit_in(document))},
     )
     return values | {"set_up_digest": digest, "ledger": _NOT_YET, "evidence": None}
 
@@ -739,7 +747,29 @@ def _revision(row):
     said = json.loads(row["document"])
     said["set_up"] = json.loads(said["set_up"])
     said.pop("lit", None)
+    said |= {name: _typed(said[name], said["set_up"]) for name in ("set_values", "file_values")}
     return dict(row) | {"document": zlib.compress(json.dumps(said).encode())}
+
+
+def _now(row):
+    values = dict(row)
+    kept = json.loads(values["kept"]) if values["kept"] else None
+    if kept is not None and kept["shutter"] is not None:
+        kept["shutter"] = _typed(json.dumps({"shutter": kept["shutter"]}), json.loads(values["set_up"]))["shutter"]
+    return values | {"kept": None if kept is None else json.dumps(kept)}
+
+
+def _typed(texts, set_up):
+    """Marks by field, kept as text, as they are read on the dials of a set-up; a focal length is a number."""
+    dials = {
+        "f_number": set_up["lens"]["f_number_dial"],
+        "shutter": set_up["camera"]["shutter_dial"],
+        "iso": set_up["camera"]["iso_dial"],
+    }
+    return {
+        name: dataclasses.asdict(read_mark(Quantity(name), text, Dial(dials[name]))) if name in dials else float(text)
+        for name, text in json.loads(texts).items()
+    }
 
 
 def _reading(row):

@@ -35,6 +35,7 @@ ROOMS = (
     "followers",
     "services",
     "web.words",
+    "web.typed",
     "web.pages",
     "web.paper",
     "web.api",

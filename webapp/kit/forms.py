@@ -12,7 +12,8 @@ from typing import Annotated, Any, Final, Literal
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator, model_validator
 
 from webapp.optics import filters
-from webapp.optics.scales import Dial, Quantity, read_mark
+from webapp.optics.scales import Dial, Quantity
+from webapp.quantities.marks import read_mark
 from webapp.quantities.powers import Marking
 
 _LONGEST_NOTE = 4000

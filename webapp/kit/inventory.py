@@ -28,7 +28,8 @@ from webapp.ledger.set_up import (
     SetUp,
 )
 from webapp.optics.depth import circle_of_confusion_mm
-from webapp.optics.scales import Dial, Quantity, read_mark
+from webapp.optics.scales import Dial, Quantity
+from webapp.quantities.marks import read_mark
 from webapp.quantities.powers import Marking
 from webapp.records import kit as kit_records
 from webapp.records.engine import Records

@@ -11,7 +11,7 @@ import math
 from dataclasses import dataclass, replace
 from typing import Final
 
-from webapp.ledger.fields import value_text
+from webapp.ledger.fields import text_of
 from webapp.ledger.placing import position_text
 from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import macro, misplaced
@@ -176,7 +176,7 @@ def _magnification(set_up: SetUp, lengths: Lengths) -> WorthMeasuring:
     if high is None:
         return WorthMeasuring("magnification", asks, "unknown", None, why, None, blanks)
     error = macro.exposure_increase_stops(high, ratio) - macro.exposure_increase_stops(low, ratio)
-    stands = "unknown" if set_up.magnification is None else f"{value_text(set_up, 'magnification')}, estimated"
+    stands = "unknown" if set_up.magnification is None else f"{text_of(set_up, 'magnification')}, estimated"
     step = misplaced.MAGNIFICATION_ERROR.worked(error, m1=low, m2=high, P=lens.pupil_ratio)
     return WorthMeasuring("magnification", asks, stands, error, why, step, blanks)
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from webapp.ledger.exposures import Exposure, Filters, LightState
 from webapp.ledger.set_up import CameraFigures, HeadFigures, LensFigures, Light, SetUp
-from webapp.optics.scales import Dial, Quantity, read_mark
+from webapp.optics.scales import Dial, Quantity
+from webapp.quantities.marks import read_mark
 from webapp.quantities.powers import Marking, PowerDial
 
 DIAL = PowerDial(-6.0, 0.1, Marking.JOULES, 400.0)

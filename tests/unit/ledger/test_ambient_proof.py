@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from tests.unit.ledger.builders import set_up, standing_light
 from webapp.ledger.ambient_proof import AmbientCheck, CheckedPatch, Standing, prove
 from webapp.ledger.set_up import SetUp
-from webapp.optics.scales import Quantity, read_mark
+from webapp.optics.scales import Quantity
+from webapp.quantities.marks import read_mark
 
 WORKING = set_up("8", standing_light(power=-6.0))
 

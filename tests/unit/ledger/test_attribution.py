@@ -57,7 +57,7 @@ def test_a_head_one_stop_off_its_log_is_named_by_its_mark() -> None:
 
     assert found.title == "A stood at 50 J"
     assert "Ten marks up on the dial of key A, 50 J for 25 J, makes +1.0." in found.sentence
-    assert found.changes == (("lights.A.power", "50 J"),)
+    assert found.changes == (("lights.A.power", -3.0),)
     assert found.leaves == {"card": pytest.approx(0.0)}
 
 
@@ -68,7 +68,7 @@ def test_a_change_that_was_written_down_and_not_made_comes_first() -> None:
     found = attribute(lit_by_a(reference, logged, 1.0, 0.0))
 
     assert titles(found)[0] == "A: energy still at 50 J"
-    assert found.explanations[0].changes == (("lights.A.power", "50 J"),)
+    assert found.explanations[0].changes == (("lights.A.power", -3.0),)
 
 
 def test_the_neighbouring_mark_is_called_so() -> None:
@@ -87,7 +87,7 @@ def test_a_forgotten_filter_explains_its_own_loss() -> None:
     found = attribute(lit_by_a(reference, logged, 0.0, 2.0, previous=logged))
 
     assert titles(found)[0] == "ND 0.6 not on A"
-    assert found.explanations[0].changes == (("lights.A.filters", []),)
+    assert found.explanations[0].changes == (("lights.A.filters", ()),)
 
 
 def test_a_missing_gel_is_known_by_its_colour() -> None:
@@ -110,7 +110,7 @@ def test_a_light_that_did_not_fire_is_told_from_one_turned_down() -> None:
     found = attribute(case)
 
     assert titles(found)[0] == "B did not fire"
-    assert found.explanations[0].changes == (("lights.B.lit", "off"),)
+    assert found.explanations[0].changes == (("lights.B.lit", False),)
 
 
 def test_two_patches_tell_which_of_two_lights_it_was() -> None:

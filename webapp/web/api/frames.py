@@ -16,6 +16,8 @@ from starlette.exceptions import HTTPException
 
 from webapp.errors import InvalidValue, PictureRefused, TooLarge
 from webapp.kit.inventory import invalid_fields
+from webapp.ledger.file_values import value_text
+from webapp.quantities.lengths import CENTIMETRES
 from webapp.records import shots as shot_records
 from webapp.services import InServices, Services
 from webapp.shoots import frames
@@ -24,6 +26,7 @@ from webapp.shoots.log_frame import FrameWords, IncomingPicture, log_frame, refu
 from webapp.web.api.answers import ComparisonAnswer, LedgerAnswer, SetUpAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Whole, named_in_body
 from webapp.web.api.standing import FieldChange, FieldName, kit_path, refuse_unknown_lights
+from webapp.web.typed import changes_from
 
 router = APIRouter(tags=["frames"], route_class=JsonRoute)
 
@@ -98,8 +101,11 @@ class FrameAnswer(BaseModel):
             is_reference=frame.is_reference,
             logged_at=row.logged_at,
             set_up=SetUpAnswer.of(frame.set_up),
-            file_values=json.loads(row.file_values),
-            conflicts={name: HeldPair(set=was, file=says) for name, (was, says) in frame.conflicts.items()},
+            file_values={name: value_text(name, value) for name, value in row.file_values.items()},
+            conflicts={
+                name: HeldPair(set=value_text(name, was), file=value_text(name, says))
+                for name, (was, says) in frame.conflicts.items()
+            },
             pictures=[PictureAnswer.model_validate(picture) for picture in frame.pictures],
             ledger=LedgerAnswer.of(frame.ledger),
         )
@@ -310,11 +316,11 @@ def read_frame(services: InServices, frame_id: ItemId) -> FrameStoryAnswer:
 @router.patch("/frames/{frame_id}")
 def edit_frame(services: InServices, frame_id: ItemId, body: FrameChanges) -> FrameAnswer:
     """Correct what a frame says. The earlier revision is kept; every later frame that it touches is worked out anew."""
-    refuse_unknown_lights(body.changes, frames.one(services.records, frame_id).set_up)
     words = body.model_dump(include={"purpose", "because", "notes", "verdict"}, exclude_none=True)
-    changes = [each.as_change() for each in body.changes]
-    with named_in_body(*kit_path(body.changes)):
-        edited = frames.edit(services.records, frame_id, words=words, changes=changes, revision=body.revision)
+    with frames.reading(services.records, frame_id, CENTIMETRES) as reader, named_in_body(*kit_path(body.changes)):
+        refuse_unknown_lights(body.changes, reader.set_up)
+        changes = changes_from(body.changes, lambda each: each.as_change(reader))
+    edited = frames.edit(services.records, frame_id, words=words, changes=changes, revision=body.revision)
     return _told(services, edited)
 
 

@@ -27,6 +27,7 @@ from webapp.shoots.readings import PatchOfFrame
 from webapp.web.api.answers import exact_stops, maybe_stops
 from webapp.web.api.frames import FrameAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, Whole
+from webapp.web.typed import typed_ratio
 
 router = APIRouter(tags=["readings"], route_class=JsonRoute)
 
@@ -437,7 +438,7 @@ def standing_evidence(services: InServices, shot_id: ItemId) -> StandingEvidence
 @router.post("/shots/{shot_id}/ratio")
 def aim_at_ratio(services: InServices, shot_id: ItemId, body: RatioAim) -> RatioAnswer:
     """Bring key and fill to a ratio by the energy of the fill alone."""
-    state = set_up_now.aim_at_ratio(services.records, shot_id, body.ratio, body.convention)
+    state = set_up_now.aim_at_ratio(services.records, shot_id, typed_ratio(body.ratio), body.convention)
     services.announce.standing(shot_id)
     return RatioAnswer(says=state.says, totals=[TotalAnswer.of(each) for each in state.evidence.totals])
 

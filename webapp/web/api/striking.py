@@ -9,11 +9,13 @@ from pydantic import BaseModel, Field
 
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.ledger.worth_measuring import WorthMeasuring
+from webapp.quantities.lengths import CENTIMETRES
 from webapp.services import InServices
 from webapp.shoots import frames, set_up_now, strike
 from webapp.web.api.answers import StepAnswer, maybe_stops
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Whole, named_in_body
 from webapp.web.api.sessions import ShotAnswer, read_shot
+from webapp.web.typed import answerable, changes_of_answers
 
 router = APIRouter(tags=["shots"], route_class=JsonRoute)
 
@@ -94,7 +96,9 @@ def before_striking(services: InServices, shot_id: ItemId) -> Questions:
 @router.post("/shots/{shot_id}/close")
 def close_shot(services: InServices, shot_id: ItemId, body: Closing) -> ClosedShot:
     """Close a shot: it is off the set, and no frame is logged for it. Where an answer cannot be kept it stays open."""
-    strays = body.answers.keys() - strike.answerable(set_up_now.state(services.records, shot_id).set_up)
+    with set_up_now.reading(services.records, shot_id, CENTIMETRES) as reader:
+        strays = body.answers.keys() - answerable(reader.set_up)
+        changes = [] if strays else changes_of_answers(reader, body.answers, body.versions)
     if strays:
         raise SeveralInvalid(
             [InvalidValue(("answers", name), "Nothing is asked under this name.") for name in strays]
@@ -102,9 +106,7 @@ def close_shot(services: InServices, shot_id: ItemId, body: Closing) -> ClosedSh
     if body.as_in_frame is not None:
         with named_in_body("as_in_frame"):
             frames.one(services.records, body.as_in_frame)
-    struck = strike.strike(
-        services.records, shot_id, body.answers, versions=body.versions, as_in_frame=body.as_in_frame
-    )
+    struck = strike.strike(services.records, shot_id, changes, as_in_frame=body.as_in_frame)
     if struck.frame_id is None:
         services.announce.standing(shot_id)
     else:
