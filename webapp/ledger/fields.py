@@ -57,7 +57,7 @@ NOT_THERE: Final = "not there"
 _LONGEST_NAME: Final = 60
 _MOST_POPS: Final = 1000
 _MOST_SHIFT_STOPS: Final = 10.0
-Of = TypeVar("Of", SetUp, Light, Thing)
+DialPlace = Literal["large", "further", ""]
 
 
 class KitShelf(Protocol):
@@ -85,7 +85,7 @@ class Field:
     grammar: Grammar
     get: Callable[[Any], Any]
     put: Callable[[Any, Any, KitShelf], Any]
-    dial: Literal["large", "further", ""] = ""
+    dial: DialPlace = ""
     can_be_unknown: bool = False
     moves: tuple[str, ...] = ()
     cause: Cause | None = None
@@ -214,7 +214,7 @@ def paths_of(set_up: SetUp) -> list[str]:
     return [*CAMERA, *of_lights, *of_things]
 
 
-def dials(group: dict[str, Field], where: Literal["large", "further"]) -> Iterator[Field]:
+def dials(group: dict[str, Field], where: DialPlace) -> Iterator[Field]:
     """The fields that the desk shows as dials, in their order."""
     return (field for field in group.values() if field.dial == where)
 

@@ -30,8 +30,8 @@ _TYPED: Final = {
     Quantity.SHUTTER: re.compile(rf"({NUMBER}(?:\s*/\s*\d+(?:\.\d+)?)?)\s*(s|sec|\"|m|min)?"),
     Quantity.ISO: re.compile(rf"(?:iso\s*/?\s*)?({NUMBER})"),
 }
-# "8 1/3", "f/8+1/3" and "5.6+0.3": a mark and a part of a stop after it.
-_AND_PART: Final = re.compile(r"(.+?)(?:\s*\+\s*|\s+)((?:0?\.\d+)|(?:[12]/3)|(?:1/2))")
+# "8 1/3", "f/8+1/3", "5.6+0.3" and "2+0.1 s": a mark and a part of a stop after it.
+_AND_PART: Final = re.compile(r"(.+?)(?:\s*\+\s*|\s+)((?:0?\.\d+)|(?:[12]/3)|(?:1/2))(?:\s*s)?")
 
 
 def read_mark(quantity: Quantity, text: str, dial: Dial = Dial.THIRD) -> Marked:
