@@ -6,10 +6,13 @@ the same, and the columns are typed.
 
 Stored data: an empty file gets the tables. One that was filled before keeps every row; what is computed (ledgers and
 evidence) is left empty and worked out anew by the program in the same transaction (webapp.records.upgrade).
+Marks that were kept as text (what a file said, what was set, the shutter behind an ambient check) are read on the dials of
+the kit that the frame or the set-up had.
 """
 
 import hashlib
 import json
+import math
 import zlib
 
 import sqlalchemy as sa
@@ -292,8 +295,8 @@ def _frames() -> None:
         sa.Column("notes", _TEXT(), nullable=False),
         sa.Column("verdict", _TEXT(), nullable=False),
         sa.Column("set_up_digest", _TEXT(), nullable=False),
-        sa.Column("set_values", _TEXT(), nullable=False),
-        sa.Column("file_values", _TEXT(), nullable=False),
+        sa.Column("set_values", sa.Text(), nullable=False),
+        sa.Column("file_values", sa.Text(), nullable=False),
         sa.Column("ledger", sa.LargeBinary(), nullable=False),
         sa.Column("evidence", sa.LargeBinary(), nullable=True),
         sa.Column("lit", _TEXT(), nullable=False),
@@ -704,7 +707,7 @@ def _bring_along() -> None:
         (_frames, _frame),
         (_frame_revisions, _revision),
         (_readings, _reading),
-        (_standing, dict),
+        (_standing, _now),
         (_mixtures, dict),
         (_reshoots, dict),
     ):
@@ -726,11 +729,13 @@ def _renew(connection, table, renewed) -> None:
 
 def _frame(row):
     values = dict(row)
+    document = json.loads(values["set_up"])
+    values |= {name: json.dumps(_typed(values[name], document)) for name in ("set_values", "file_values")}
     set_up = values.pop("set_up").encode()
     digest = hashlib.sha256(set_up).hexdigest()[:32]
     op.get_bind().execute(
         sa.text("INSERT OR IGNORE INTO set_ups (digest, document, kit) VALUES (:digest, :document, :kit)"),
-        {"digest": digest, "document": zlib.compress(set_up), "kit": " ".join(_kit_in(json.loads(set_up)))},
+        {"digest": digest, "document": zlib.compress(set_up), "kit": " ".join(_kit_in(document))},
     )
     return values | {"set_up_digest": digest, "ledger": _NOT_YET, "evidence": None}
 
@@ -739,9 +744,49 @@ def _revision(row):
     said = json.loads(row["document"])
     said["set_up"] = json.loads(said["set_up"])
     said.pop("lit", None)
+    said |= {name: _typed(said[name], said["set_up"]) for name in ("set_values", "file_values")}
     # What an edit was, was a sentence: it stays readable as the text of a fact.
     noted = [{"reason": "revision_noted", "about": "", "values": {"text": row["what"]}}] if row["what"] else []
     return dict(row) | {"document": zlib.compress(json.dumps(said).encode()), "what": json.dumps(noted)}
+
+
+def _now(row):
+    values = dict(row)
+    kept = json.loads(values["kept"]) if values["kept"] else None
+    if kept is not None and kept["shutter"] is not None:
+        kept["shutter"] = _typed(json.dumps({"shutter": kept["shutter"]}), json.loads(values["set_up"]))["shutter"]
+    return values | {"kept": None if kept is None else json.dumps(kept)}
+
+
+def _typed(texts, set_up):
+    """Marks by field, kept as text, as they are read on the dials of a set-up; a focal length is a number."""
+    dials = {
+        "f_number": set_up["lens"]["f_number_dial"],
+        "shutter": set_up["camera"]["shutter_dial"],
+        "iso": set_up["camera"]["iso_dial"],
+    }
+    return {
+        name: _mark(name, text, dials[name]) if name in dials else float(text)
+        for name, text in json.loads(texts).items()
+    }
+
+
+def _mark(quantity, text, dial):
+    """A mark as its text was read: the nearest step of its dial, or the very value where none is near."""
+    above, _, below = text.removesuffix("s").strip().partition("/")
+    value = float(above) / float(below or 1)
+    literal = {"f_number": 2 * math.log2(value), "shutter": -math.log2(value), "iso": math.log2(value / 100)}[
+        quantity
+    ]
+    steps = {"full": 1, "half": 2, "third": 3, "tenth": 10}[dial]
+    nearest = round(literal * steps) / steps
+    on_dial = abs(nearest - literal) <= 0.15
+    return {
+        "quantity": quantity,
+        "text": text,
+        "stops": nearest if on_dial else literal,
+        "dial": dial if on_dial else None,
+    }
 
 
 def _reading(row):

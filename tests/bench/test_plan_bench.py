@@ -13,6 +13,7 @@ import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 from starlette.testclient import TestClient
 
+from tests import typed
 from webapp.app import create_app
 from webapp.kit import inventory
 from webapp.optics.sources import Disc, Rectangle, Ring
@@ -42,7 +43,7 @@ def test_plan_partial_after_a_drag(benchmark: BenchmarkFixture, program: TestCli
         set_up_now.add_light(records, shot, head)
     for index, letter in enumerate("ABCD"):
         place = f"90 cm, {20 + 25 * index} right, 30 cm above"
-        set_up_now.change(records, shot, [set_up_now.Change(f"lights.{letter}.position", place)])
+        typed.change(records, shot, {f"lights.{letter}.position": place})
     drags = iter(range(1_000_000))
 
     def drag() -> None:

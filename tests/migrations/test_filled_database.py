@@ -8,6 +8,8 @@ from pathlib import Path
 
 import pytest
 
+from webapp.optics.scales import Dial, Marked, Quantity
+from webapp.records import shots as shot_records
 from webapp.records.engine import DATABASE_NAME, Records
 from webapp.records.upgrade import upgrade
 from webapp.shoots import frames, set_up_now
@@ -19,12 +21,17 @@ READ = """
 INSERT INTO pictures SELECT 'p', id, 'd1', 'a.jpg', 'jpeg', 10, '{}', '', 'd1', '', logged_at FROM frames WHERE number = 1;
 INSERT INTO readings SELECT 'r', 'p', NULL, '', 'cut short', logged_at FROM frames WHERE number = 1;
 """
+AS_TEXT = """
+UPDATE frames SET set_values = '{"f_number": "1.2", "focal_length": "105.5"}', file_values = '{"f_number": "8"}'
+    WHERE number = 2;
+UPDATE standing SET kept = '{"shutter": "1/125", "lit": ["A"], "purpose": "test"}';
+"""
 
 
 @pytest.fixture
 def brought(tmp_path: Path) -> Iterator[Records]:
     with sqlite3.connect(tmp_path / DATABASE_NAME) as file:
-        file.executescript(BEFORE.read_text() + READ)
+        file.executescript(BEFORE.read_text() + READ + AS_TEXT)
     file.close()
     records = Records(tmp_path)
     assert upgrade(records, renew_all) is not None
@@ -62,6 +69,22 @@ def test_set_up_words_and_revisions_come_through(brought: Records) -> None:
     assert story.revisions[0].what
     back = frames.restore_revision(brought, edited.row.id, 1)
     assert back.row.notes == ""
+
+
+def test_marks_that_were_kept_as_text_are_read_on_the_dials_in_use(brought: Records) -> None:
+    shot_id = str(_only(brought, "SELECT id FROM shots")[0][0])
+    frame = list(frames.in_order(brought, shot_id))[1]
+
+    # On a third-stop dial f/1.2 names 2^(1/3), two thirds of a stop above f/1 (iso-517).
+    assert frame.row.set_values == {
+        "f_number": Marked(Quantity.F_NUMBER, "1.2", 2 / 3, Dial.THIRD),
+        "focal_length": 105.5,
+    }
+    assert frame.row.file_values == {"f_number": Marked(Quantity.F_NUMBER, "8", 6.0, Dial.THIRD)}
+    with brought.reading() as db:
+        kept = shot_records.standing_of(db, shot_id).kept
+    assert kept is not None
+    assert kept.shutter == Marked(Quantity.SHUTTER, "1/125", 7.0, Dial.THIRD)
 
 
 def test_a_picture_without_a_reading_keeps_its_reason(brought: Records) -> None:

@@ -35,6 +35,7 @@ ROOMS = (
     "services",
     "web.words",
     "web.gathering",
+    "web.typed",
     "web.pages",
     "web.telling",
     "web.paper",

@@ -22,6 +22,7 @@ from webapp.demo.surfaces import Plane, Rect
 from webapp.ledger import fields
 from webapp.ledger.set_up import SetUp
 from webapp.optics.scales import Marked
+from webapp.quantities.lengths import CENTIMETRES
 from webapp.records.engine import Records
 from webapp.shoots import readings, sessions, set_up_now
 from webapp.shoots.ambient_check import AMBIENT_CHECK, begin_ambient_check
@@ -163,7 +164,8 @@ def _stand_lights(records: Records, shot_id: str, lights: Mapping[str, tuple[str
 
 
 def _change(records: Records, shot_id: str, told: Told) -> SetUp:
-    changes = [set_up_now.Change(name, value) for name, value in told.items()]
+    with set_up_now.reading(records, shot_id, CENTIMETRES) as reader:
+        changes = [set_up_now.Change(name, reader.sent(name, value)) for name, value in told.items()]
     return set_up_now.change(records, shot_id, changes).set_up
 
 

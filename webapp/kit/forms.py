@@ -7,13 +7,19 @@ group of choices for the page.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from functools import partial
 from typing import Annotated, Any, Final, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, field_validator, model_validator
 
 from webapp.optics import filters
-from webapp.optics.power_dial import Marking
-from webapp.optics.scales import Dial, Quantity, read_mark
+from webapp.optics.scales import Dial, Quantity
+from webapp.quantities.lengths import CENTIMETRES
+from webapp.quantities.marks import read_mark
+from webapp.quantities.numbers import read_number
+from webapp.quantities.powers import Marking
+from webapp.quantities.temperatures import read_kelvin
 
 _LONGEST_NOTE = 4000
 
@@ -22,19 +28,21 @@ def _empty_is_unknown(value: Any) -> Any:
     return None if isinstance(value, str) and value.strip() in ("", "?", "unknown") else value
 
 
-def _number_or_part(value: Any) -> Any:
-    """ "1/3" as a number, as dial steps are spoken of; a decimal comma is a point."""
-    if isinstance(value, str):
-        text = value.strip().replace(",", ".")
-        numerator, slash, denominator = text.partition("/")
-        if slash and numerator.strip().isdigit() and denominator.strip().isdigit() and int(denominator):
-            return int(numerator) / int(denominator)
-        return text
-    return value
+def _as_typed(read: Callable[[str], float], value: Any) -> Any:
+    """What a grammar makes of a text; what it refuses is left for the model, which says what is allowed."""
+    try:
+        return read(value) if isinstance(value, str) else value
+    except ValueError:
+        return value
 
 
-Known = Annotated[float, BeforeValidator(_number_or_part), Field(allow_inf_nan=False)]
-Maybe = Annotated[float | None, BeforeValidator(_number_or_part), BeforeValidator(_empty_is_unknown)]
+_number = partial(_as_typed, read_number)
+_taped = partial(_as_typed, partial(CENTIMETRES.read_offset, bare_mm=1.0))
+_kelvin = partial(_as_typed, read_kelvin)
+Known = Annotated[float, BeforeValidator(_number), Field(allow_inf_nan=False)]
+Maybe = Annotated[float | None, BeforeValidator(_number), BeforeValidator(_empty_is_unknown)]
+Taped = Annotated[float, BeforeValidator(_taped), Field(allow_inf_nan=False)]
+MaybeTaped = Annotated[float | None, BeforeValidator(_taped), BeforeValidator(_empty_is_unknown)]
 DialName = Literal["full", "half", "third"]
 BY_TAPE: Final[dict[str, Any]] = {"unit": "mm", "by": "tape"}
 """Of a length on the set, which a page shows in the reader's unit; a sensor and a focal length stay in millimetres."""
@@ -150,10 +158,10 @@ class LightForm(KitForm):
     marking: Marking = Field(Marking.FRACTION, title="dial marked in")
     full_number: Known = Field(10.0, ge=0, le=1000, title="number at full", description="numbered dials only")
     stops_per_number: Known = Field(1.0, gt=0, le=10, title="stops per number", description="numbered dials only")
-    outer_diameter_mm: Maybe = Field(
+    outer_diameter_mm: MaybeTaped = Field(
         None, gt=0, le=5000, title="outer diameter", description="rings only", json_schema_extra=BY_TAPE
     )
-    inner_diameter_mm: Maybe = Field(
+    inner_diameter_mm: MaybeTaped = Field(
         None, ge=0, le=5000, title="diameter of the hole", description="rings only", json_schema_extra=BY_TAPE
     )
     recycle_s: Maybe = Field(None, gt=0, le=600, title="recycle time at full", json_schema_extra={"unit": "s"})
@@ -165,7 +173,9 @@ class LightForm(KitForm):
         description="1/800 may be written so",
         json_schema_extra={"unit": "s"},
     )
-    kelvin: Maybe = Field(None, ge=1000, le=25_000, title="colour temperature", json_schema_extra={"unit": "K"})
+    kelvin: Annotated[float | None, BeforeValidator(_kelvin), BeforeValidator(_empty_is_unknown)] = Field(
+        None, ge=1000, le=25_000, title="colour temperature", json_schema_extra={"unit": "K"}
+    )
     guide_number_m: Maybe = Field(
         None,
         gt=0,
@@ -205,11 +215,11 @@ class ModifierForm(KitForm):
         title="emitting face",
         description="point for a bare reflector or a grid (inverse square), else the shape of the diffusing face",
     )
-    width_mm: Maybe = Field(None, gt=0, le=20_000, title="width or diameter", json_schema_extra=BY_TAPE)
-    height_mm: Maybe = Field(
+    width_mm: MaybeTaped = Field(None, gt=0, le=20_000, title="width or diameter", json_schema_extra=BY_TAPE)
+    height_mm: MaybeTaped = Field(
         None, gt=0, le=20_000, title="height", description="rectangles only", json_schema_extra=BY_TAPE
     )
-    inner_diameter_mm: Maybe = Field(
+    inner_diameter_mm: MaybeTaped = Field(
         None,
         ge=0,
         le=20_000,
@@ -285,7 +295,7 @@ class MeterReadingForm(BaseModel):
         min_length=1, max_length=40, title="meter read", description="f-number at ISO 100, such as f/11 or 11.3"
     )
     power: str = Field(min_length=1, max_length=40, title="at power", description="as the dial shows it")
-    distance_mm: Known = Field(gt=0, le=100_000, title="distance from the light", json_schema_extra=BY_TAPE)
+    distance_mm: Taped = Field(gt=0, le=100_000, title="distance from the light", json_schema_extra=BY_TAPE)
 
 
 KIT_FORMS: dict[str, type[KitForm]] = {

@@ -28,8 +28,9 @@ from webapp.ledger.set_up import (
     SetUp,
 )
 from webapp.optics.depth import circle_of_confusion_mm
-from webapp.optics.power_dial import Marking
-from webapp.optics.scales import Dial, Quantity, read_mark
+from webapp.optics.scales import Dial, Quantity
+from webapp.quantities.marks import read_mark
+from webapp.quantities.powers import Marking
 from webapp.records import kit as kit_records
 from webapp.records.engine import Records
 from webapp.records.tables import KIT_TABLES, Camera, Filter, Kit, Lens, LightHead, MeterReading, Modifier, new_id

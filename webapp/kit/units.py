@@ -5,7 +5,7 @@ from __future__ import annotations
 from sqlmodel import Session as Database
 
 from webapp.errors import InvalidValue
-from webapp.optics.lengths import CENTIMETRES, Lengths
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.records import units as tape_records
 from webapp.records.engine import Records, recall, remember
 

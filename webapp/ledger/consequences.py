@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from webapp.ledger.ambient_proof import AmbientProof
 from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import depth, diffraction, flash, macro, stacks
-from webapp.optics.lengths import CENTIMETRES, Lengths
-from webapp.optics.power_dial import joules_text
+from webapp.quantities.lengths import CENTIMETRES, Lengths
+from webapp.quantities.powers import joules_text
 
 # Closer than this the usual distant-subject words say little, and depth follows from the magnification alone.
 CLOSE_UP_FROM = 0.05

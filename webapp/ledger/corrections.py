@@ -18,8 +18,8 @@ from dataclasses import dataclass, field, replace
 from webapp.ledger.entries import Cause, Note, slope_words
 from webapp.ledger.exposures import ALL_LIGHTS, Exposure, LightState, energy_text
 from webapp.optics import distance_law, flash, macro
-from webapp.optics.lengths import CENTIMETRES, Lengths
-from webapp.optics.scales import Dial, Mark, Quantity, nearest_mark, value_at
+from webapp.optics.scales import Dial, Mark, Marked, Quantity, nearest_mark, value_at
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 
 # Below this a balance is even: half of the smallest step that any dial here shows.
 EVEN_WITHIN_STOPS = 0.05
@@ -60,7 +60,8 @@ class Correction:
     """One way. `to` holds the fields to set and their new values; `leaves_stops` what the balance is off by after
     (where the way acts on all lights: the balance of the one that is then furthest off).
 
-    `sheets` are the ids of the filters to put in, where the way is by filters; none means that all come out.
+    `sheets` are the ids of the filters to put in, where the way is by filters; none means that all come out; `mark` is the one
+    to set, where it is by a dial of the camera.
     """
 
     acts_on: str
@@ -72,6 +73,7 @@ class Correction:
     changes: tuple[str, ...] = ()
     keeps: tuple[str, ...] = ()
     sheets: tuple[str, ...] = ()
+    mark: Marked | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -311,6 +313,7 @@ def _aperture(exposure: Exposure, acts_on: str, off: float, fact: str, means: Me
         acts_on=acts_on,
         cause=Cause.APERTURE,
         to={"f_number": mark.text},
+        mark=Marked(Quantity.F_NUMBER, mark.text, mark.stops, means.f_number_dial),
         leaves_stops=leaves,
         sentence=f"{fact} {action}.{_rest(leaves)} {_depth_words(exposure, mark.exact, depth, means)} "
         f"Ambient moves along; {_energies_stay(exposure)}",
@@ -357,6 +360,7 @@ def _iso(exposure: Exposure, acts_on: str, off: float, fact: str, means: Means) 
         acts_on=acts_on,
         cause=Cause.ISO,
         to={"iso": int(mark.text) if mark.text.isdigit() else mark.text},
+        mark=Marked(Quantity.ISO, mark.text, mark.stops, means.iso_dial),
         leaves_stops=leaves,
         sentence=f"{fact} {action}.{_rest(leaves)} Depth unchanged; ambient moves along.{noise}",
         action=action,

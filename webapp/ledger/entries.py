@@ -14,8 +14,8 @@ from enum import StrEnum
 
 from webapp.ledger.exposures import ALL_LIGHTS, AMBIENT, Exposure, Filters, LightState
 from webapp.optics import distance_law, flash, macro
-from webapp.optics.lengths import CENTIMETRES
 from webapp.optics.scales import Marked
+from webapp.quantities.lengths import CENTIMETRES
 
 
 class Cause(StrEnum):

@@ -8,8 +8,8 @@ from typing import Literal
 from webapp.ledger.set_up import FilterFigures, SetUp
 from webapp.ledger.set_up import Light as StandingLight
 from webapp.optics import sources
-from webapp.optics.power_dial import PowerDial, joules_text
 from webapp.optics.scales import Marked
+from webapp.quantities.powers import PowerDial, joules_text
 
 AMBIENT = "ambient"
 ALL_LIGHTS = "all"

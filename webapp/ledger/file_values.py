@@ -8,32 +8,36 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from webapp.ledger.fields import field_of
 from webapp.ledger.set_up import SetUp
 from webapp.optics import macro
 from webapp.optics.scales import Marked, Quantity, nearest_mark, read_value, stops_of
 from webapp.pictures.metadata import PictureFacts
+from webapp.quantities.lengths import CENTIMETRES
+from webapp.quantities.marks import mark_text
 
 # Two readings closer than this are the same dial position.
 _SAME_STOPS = 0.05
-FIELDS = {"f_number": "f-number", "shutter": "shutter", "iso": "ISO", "focal_length": "focal length"}
+FileValue = Marked | float
+"""A mark of a dial, or a focal length in millimetres."""
 
 
 @dataclass(frozen=True, slots=True)
 class FileAgainstSet:
     """The set-up with the file's values in it, and the fields in which the file and the set-up differ.
 
-    `file_values` and `set_values` are by field, as text; only the differing ones are in `set_values`.
+    `file_values` and `set_values` are by field; only the differing ones are in `set_values`.
     """
 
     set_up: SetUp
-    file_values: dict[str, str]
-    set_values: dict[str, str]
+    file_values: dict[str, FileValue]
+    set_values: dict[str, FileValue]
 
     @property
     def says(self) -> str:
         """A sentence that names what differed, or "" where nothing did."""
         told = [
-            f"the file says {_worded(field, self.file_values[field])} where {_worded(field, was)} stood"
+            f"the file says {shown_value(field, self.file_values[field])} where {shown_value(field, was)} stood"
             for field, was in self.set_values.items()
         ]
         if not told:
@@ -50,25 +54,25 @@ def hold_against(set_up: SetUp, facts: PictureFacts) -> FileAgainstSet:
         "iso": _read(Quantity.ISO, facts.iso, set_up),
     }
     standing = {"f_number": set_up.f_number, "shutter": set_up.shutter, "iso": set_up.iso}
-    file_values: dict[str, str] = {}
-    set_values: dict[str, str] = {}
+    file_values: dict[str, FileValue] = {}
+    set_values: dict[str, FileValue] = {}
     changed: dict[str, Marked] = {}
     for field, value in read.items():
         if value is None:
             continue
-        file_values[field] = value.text
+        file_values[field] = value
         was = standing[field]
         if was is None or abs(was.stops - value.stops) > _SAME_STOPS:
             changed[field] = value
             if was is not None:
-                set_values[field] = was.text
+                set_values[field] = was
     focal = facts.focal_length_mm
     set_up = replace(set_up, **changed)  # type: ignore[arg-type]
     if focal is not None:
-        file_values["focal_length"] = f"{focal:g}"
+        file_values["focal_length"] = focal
         set_up, was_focal = _with_focal_length(set_up, focal)
         if was_focal is not None:
-            set_values["focal_length"] = f"{was_focal:g}"
+            set_values["focal_length"] = was_focal
     return FileAgainstSet(set_up, file_values, set_values)
 
 
@@ -113,10 +117,11 @@ def _with_focal_length(set_up: SetUp, focal_mm: float) -> tuple[SetUp, float | N
     return replace(set_up, focal_length_mm=focal_mm), was
 
 
-def _worded(field: str, text: str) -> str:
-    return {
-        "f_number": f"f/{text}",
-        "shutter": text if "/" in text else f"{text} s",
-        "iso": f"ISO {text}",
-        "focal_length": f"{text} mm",
-    }[field]
+def value_text(field: str, value: FileValue) -> str:
+    """A value as the field would be typed."""
+    return field_of(field).grammar.text(value, None, CENTIMETRES)
+
+
+def shown_value(field: str, value: FileValue) -> str:
+    """A value as a sentence says it: "f/11", "1/125", "ISO 100", "100 mm"."""
+    return mark_text(value) if isinstance(value, Marked) else field_of(field).grammar.shown(value, None, CENTIMETRES)

@@ -12,7 +12,7 @@ from typing import Final
 from webapp.ledger.entries import Cause, Entry, balance, magnification_text, mark_text
 from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import distance_law, flash, macro
-from webapp.optics.lengths import CENTIMETRES
+from webapp.quantities.lengths import CENTIMETRES
 
 OF_THE_LIGHT: Final = (Cause.ENERGY, Cause.DISTANCE, Cause.MODIFIER, Cause.FILTERS)
 """What moves the level at the subject; the rest is the camera's."""

@@ -1,8 +1,7 @@
-"""Aim at a lighting ratio: read one as the trade writes it, and find the fill's mark for it. Only the fill moves."""
+"""Aim at a lighting ratio: find the fill's mark for it. Only the fill moves."""
 
 from __future__ import annotations
 
-import re
 from typing import Final
 
 from webapp.ledger.exposures import energy_text, exposure_of
@@ -13,24 +12,17 @@ from webapp.optics import mixed_light
 KEY_TO_FILL: Final = "key : fill"
 SUM_TO_FILL: Final = "(key + fill) : fill"
 CONVENTIONS: Final = (KEY_TO_FILL, SUM_TO_FILL)
-_RATIO: Final = re.compile(r"(\d+(?:\.\d+)?)\s*(?::|to)?\s*(\d+(?:\.\d+)?)?")
 
 
-def read_ratio(text: str, convention: str) -> float:
-    """Key minus fill in stops, from "3:1" or "3" in one of the two conventions.
+def key_minus_fill_stops(ratio: float, convention: str) -> float:
+    """Key minus fill in stops, from a ratio in one of the two conventions. Raises ValueError for another convention,
+    and for a ratio that has no meaning in it.
 
-    Raises ValueError for what is no ratio, or has no meaning in the convention.
-
-    >>> round(read_ratio("3:1", "key : fill"), 3), read_ratio("3:1", "(key + fill) : fill")
+    >>> round(key_minus_fill_stops(3.0, "key : fill"), 3), key_minus_fill_stops(3.0, "(key + fill) : fill")
     (1.585, 1.0)
     """
     if convention not in CONVENTIONS:
         raise ValueError(f"A ratio is told as {' or as '.join(CONVENTIONS)}.")
-    match = _RATIO.fullmatch(text.strip().replace(",", "."))
-    below = float(match.group(2)) if match and match.group(2) else 1.0
-    if match is None or below <= 0.0 or float(match.group(1)) <= 0.0:
-        raise ValueError(f"“{text.strip()[:20]}” is no ratio: write it as 3:1.")
-    ratio = float(match.group(1)) / below
     if convention == KEY_TO_FILL:
         return mixed_light.stops_from_key_to_fill(ratio)
     return mixed_light.stops_from_sum_to_fill(ratio)

@@ -329,19 +329,3 @@ def weights_for_ratio(patch: PatchOfMixture, weights: Weights, key: str, fill: s
     if abs(moved) > MOST_STOPS:
         raise ValueError(f"{fill} would have to be moved by {moved:+.1f} stops; at most {MOST_STOPS:.0f} are shown.")
     return {**weights, fill: round(moved, 3)}
-
-
-def read_weight(typed: str) -> float | None:
-    """A weight as it was typed: stops, or "off". Raises ValueError."""
-    text = typed.strip().lower().replace("−", "-").replace(",", ".")
-    if text in ("off", "out"):
-        return None
-    try:
-        stops = float(text or "0")
-    except ValueError:
-        stops = math.nan
-    if not abs(stops) <= MOST_STOPS:
-        raise ValueError(
-            f"“{typed.strip()[:20]}” is no weight: type stops between −{MOST_STOPS:.0f} and {MOST_STOPS:.0f}, or off."
-        )
-    return stops + 0.0

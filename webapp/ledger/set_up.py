@@ -10,9 +10,9 @@ from dataclasses import dataclass, replace
 from typing import Literal
 
 from webapp.optics import sources
-from webapp.optics.power_dial import Marking, PowerDial
 from webapp.optics.scales import Dial, Marked
 from webapp.plan.positions import Position, Thing
+from webapp.quantities.powers import Marking, PowerDial
 
 DISTANT_SUBJECT = 0.0
 

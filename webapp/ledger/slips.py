@@ -99,20 +99,20 @@ def _undone(entry: Entry, before: SetUp) -> tuple[str, Any] | None:
     light = before.light(entry.acts_on)
     if light is not None:
         own: dict[Cause, tuple[str, Any]] = {
-            Cause.ENERGY: ("power", light.power_mark()),
-            Cause.DISTANCE: ("distance", f"{light.distance_mm:g} mm" if light.distance_mm else "unknown"),
-            Cause.FILTERS: ("filters", [each.id for each in light.filters]),
-            Cause.MODIFIER: ("modifier", light.modifier.id if light.modifier else "bare"),
+            Cause.ENERGY: ("power", light.power_stops),
+            Cause.DISTANCE: ("distance", light.distance_mm),
+            Cause.FILTERS: ("filters", tuple(each.id for each in light.filters)),
+            Cause.MODIFIER: ("modifier", light.modifier.id if light.modifier else None),
         }
         if entry.cause in own:
             name, value = own[entry.cause]
             return f"lights.{entry.acts_on}.{name}", value
     shared: dict[Cause, tuple[str, Any]] = {
-        Cause.APERTURE: ("f_number", before.f_number.text if before.f_number else "unknown"),
-        Cause.ISO: ("iso", before.iso.text if before.iso else "unknown"),
-        Cause.CLOSE_UP: ("magnification", "unknown" if before.magnification is None else f"{before.magnification:g}"),
-        Cause.LENS_FILTERS: ("lens_filters", [each.id for each in before.lens_filters]),
-        Cause.POPS: ("pops", str(before.pops)),
+        Cause.APERTURE: ("f_number", before.f_number),
+        Cause.ISO: ("iso", before.iso),
+        Cause.CLOSE_UP: ("magnification", before.magnification),
+        Cause.LENS_FILTERS: ("lens_filters", tuple(each.id for each in before.lens_filters)),
+        Cause.POPS: ("pops", before.pops),
     }
     return None if entry.acts_on == AMBIENT else shared.get(entry.cause)
 
@@ -126,7 +126,7 @@ def _left_off_or_on(case: Case) -> Iterator[Slip]:
                 (fact(Reason.DID_NOT_FIRE, light.letter, light=light.name),),
                 Effect(off=frozenset(light.letter)),
                 _USUAL,
-                ((f"lights.{light.letter}.lit", "off"),),
+                ((f"lights.{light.letter}.lit", False),),
             )
     for light in case.set_up.lights:
         if not light.lit and light.letter in case.balances_if_lit:
@@ -135,7 +135,7 @@ def _left_off_or_on(case: Case) -> Iterator[Slip]:
                 (fact(Reason.FIRED_AS_WELL, light.letter, light=light.name, mark=light.power_mark()),),
                 Effect(lit={light.letter: case.balances_if_lit[light.letter]}),
                 _USUAL,
-                ((f"lights.{light.letter}.lit", "on"),),
+                ((f"lights.{light.letter}.lit", True),),
             )
 
 
@@ -165,9 +165,9 @@ def _filters_missing(case: Case) -> Iterator[Slip]:
             )
 
 
-def _without_one(ids: list[str], item_id: str) -> list[str]:
+def _without_one(ids: list[str], item_id: str) -> tuple[str, ...]:
     ids.remove(item_id)
-    return ids
+    return tuple(ids)
 
 
 def _other_marks(case: Case, *, fixed: bool) -> Iterator[Slip]:
@@ -202,7 +202,7 @@ def _other_marks(case: Case, *, fixed: bool) -> Iterator[Slip]:
                 (told,),
                 Effect(by_light={light.letter: size}),
                 _NEIGHBOURING if neighbouring else _WHOLE_STOPS if whole else _ODD_MARKS,
-                ((f"lights.{light.letter}.power", dial.mark(stood)),),
+                ((f"lights.{light.letter}.power", stood),),
             )
 
 
@@ -236,7 +236,7 @@ def _camera_marks(case: Case) -> Iterator[Slip]:
                 (told,),
                 Effect(everywhere=sign * moved),
                 (_NEIGHBOURING if one else _WHOLE_STOPS if whole else _ODD_MARKS) + _ANOTHER_DIAL,
-                ((name, mark.text),),
+                ((name, there),),
             )
 
 
@@ -265,7 +265,7 @@ def _close_up(case: Case) -> Iterator[Slip]:
             (fact(Reason.CLOSE_UP_NOT_COUNTED, really=really, logged=now, loss_stops=loss),),
             Effect(everywhere=-loss),
             _CLOSE_UP,
-            (("magnification", f"{really:g}"),),
+            (("magnification", really),),
         )
 
 

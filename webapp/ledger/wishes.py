@@ -1,15 +1,13 @@
-"""What is wished of the set as geometry: read from what was typed, and answered with suggestions. Pure: a set-up and
-words in, frozen values out."""
+"""What is wished of the set as geometry, answered with suggestions. Pure: a set-up and a wish in, frozen values out."""
 
 from __future__ import annotations
 
-import re
+from dataclasses import dataclass
 from typing import Final, Literal
 
 from webapp.errors import InvalidValue
 from webapp.ledger.geometry import plan_of
-from webapp.ledger.placing import read_offset_mm
-from webapp.ledger.ratio import KEY_TO_FILL, SUM_TO_FILL, read_ratio
+from webapp.ledger.ratio import KEY_TO_FILL, SUM_TO_FILL, key_minus_fill_stops
 from webapp.ledger.set_up import SetUp
 from webapp.plan.softness import shadow, softness
 from webapp.plan.staging import Plan
@@ -19,35 +17,39 @@ from webapp.plan.ways import Head
 Want = Literal["light", "ratio", "sum-ratio", "evenness", "size", "edge"]
 WANTS: Final[tuple[Want, ...]] = ("light", "ratio", "sum-ratio", "evenness", "size", "edge")
 _CONVENTIONS: Final[dict[str, str]] = {"ratio": KEY_TO_FILL, "sum-ratio": SUM_TO_FILL}
-_MOST_STOPS: Final = 12.0
 _LONGEST_EDGE_MM: Final = 5_000.0
-_PARTS: Final = {"": 0.0, "1/4": 1 / 4, "1/3": 1 / 3, "1/2": 1 / 2, "2/3": 2 / 3, "3/4": 3 / 4}
-_STOPS: Final = re.compile(r"([+-]?)\s*(\d+(?:\.\d+)?|\.\d+)?\s*([12]/3|1/2|1/4|3/4)?\s*(?:stops?)?")
-_DEGREES: Final = re.compile(r"(\d+(?:\.\d+)?|\.\d+)\s*(?:°|deg|degrees)?")
+_WIDEST_DEG: Final = 180.0
 
 
-def answer(set_up: SetUp, want: str, letter: str, amount: str) -> Answer:
-    """What can be suggested. `amount` is what was typed: stops for the light and for evenness, a ratio, degrees or
-    another light's letter for the size, a length for the shadow's edge.
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """What is wished of the light with this letter. `amount` is in stops for the light and for evenness, a ratio, degrees
+    for the size, millimetres for the shadow's edge; `like` is another light whose size is wished instead of degrees."""
 
-    Raises InvalidValue at "want" or "amount" for what cannot be read.
-    """
+    want: Want
+    letter: str
+    amount: float = 0.0
+    like: str = ""
+
+
+def answer(set_up: SetUp, wish: Wish) -> Answer:
+    """What can be suggested. Raises InvalidValue at "amount" for what nobody can be given."""
     plan, heads = plan_of(set_up), heads_of(set_up)
+    letter, amount = wish.letter, wish.amount
     try:
-        match want:
+        match wish.want:
             case "light":
-                return for_light(plan, letter, read_stops(amount))
+                return for_light(plan, letter, amount)
             case "ratio" | "sum-ratio":
-                return for_ratio(plan, read_ratio(amount, _CONVENTIONS[want]), heads)
+                return for_ratio(plan, key_minus_fill_stops(amount, _CONVENTIONS[wish.want]), heads)
             case "evenness":
-                return for_evenness(plan, letter, _above_nothing(read_stops(amount)))
+                return for_evenness(plan, letter, _above_nothing(amount))
             case "size":
-                return for_size(plan, letter, read_size_deg(plan, letter, amount), heads)
+                return for_size(plan, letter, _size_deg(plan, wish), heads)
             case "edge":
                 return for_penumbra(plan, letter, _edge_mm(amount), shadow_on(plan, letter), heads)
     except ValueError as problem:
         raise InvalidValue("amount", str(problem)) from problem
-    raise InvalidValue("want", f"“{want[:30]}” is nothing that a set is asked for.")
 
 
 def heads_of(set_up: SetUp) -> dict[str, Head]:
@@ -57,50 +59,32 @@ def heads_of(set_up: SetUp) -> dict[str, Head]:
     }
 
 
-def read_stops(text: str) -> float:
-    """A change in stops: "+1", "-1 1/3", "1/2", "0.7 stops". Raises ValueError for what is none.
-
-    >>> read_stops("−1 1/2"), read_stops("+.3 stop")
-    (-1.5, 0.3)
-    """
-    typed = " ".join(text.split()).lower().replace(",", ".").replace("−", "-")
-    match = _STOPS.fullmatch(typed)
-    if match is None or not (match.group(2) or match.group(3)):
-        raise ValueError(f"“{text.strip()[:30]}” is no number of stops: write it as +1, −0.5 or 1 1/3.")
-    size = float(match.group(2) or 0.0) + _PARTS[match.group(3) or ""]
-    if size > _MOST_STOPS:
-        raise ValueError(f"{text.strip()[:30]} is more than {_MOST_STOPS:g} stops.")
-    return -size if match.group(1) == "-" else size
-
-
 def _above_nothing(stops: float) -> float:
     if stops <= 0.0:
         raise ValueError("No light is even to nothing: write a range above 0, such as 0.3.")
     return stops
 
 
-def read_size_deg(plan: Plan, letter: str, text: str) -> float:
-    """How large a light is to look: "20", "20°", or the letter of another light that it is to equal.
+def _size_deg(plan: Plan, wish: Wish) -> float:
+    """How large a light is to look, in degrees; as large as another light where one is named."""
+    if not wish.like:
+        if not 0.0 < wish.amount < _WIDEST_DEG:
+            raise ValueError(
+                f"{wish.amount:g}° is no size: write degrees between 0 and 180, or the letter of a light."
+            )
+        return wish.amount
+    other = plan.light(wish.like)
+    if other is None:
+        raise ValueError(f"“{wish.like}” is no size: write degrees between 0 and 180, or the letter of a light.")
+    if other.letter == wish.letter:
+        raise ValueError(f"{wish.letter} is as large as itself: name another light, or degrees.")
+    seen = softness(other)
+    if seen is None:
+        raise ValueError(f"{other.letter} has no position or no size: there is nothing to equal.")
+    return max(seen.across_deg, seen.up_deg)
 
-    Raises ValueError for neither, and for another light that has no place or no size.
-    """
-    typed = text.strip()
-    other = next((each for each in plan.lights if each.letter == typed.upper()), None)
-    if other is not None:
-        if other.letter == letter:
-            raise ValueError(f"{letter} is as large as itself: name another light, or degrees.")
-        seen = softness(other)
-        if seen is None:
-            raise ValueError(f"{other.letter} has no position or no size: there is nothing to equal.")
-        return max(seen.across_deg, seen.up_deg)
-    match = _DEGREES.fullmatch(typed.lower().replace(",", "."))
-    if match is None or not 0.0 < float(match.group(1)) < 180.0:
-        raise ValueError(f"“{typed[:30]}” is no size: write degrees between 0 and 180, or the letter of a light.")
-    return float(match.group(1))
 
-
-def _edge_mm(text: str) -> float:
-    width_mm = read_offset_mm(text, "a width")
+def _edge_mm(width_mm: float) -> float:
     if not 0.0 < width_mm <= _LONGEST_EDGE_MM:
         raise ValueError("The edge of a shadow is between nothing and 5 m wide.")
     return width_mm

@@ -14,7 +14,7 @@ from enum import StrEnum
 from typing import Final
 
 from webapp.optics import domain
-from webapp.optics.power_dial import PowerDial
+from webapp.optics.power_steps import PowerSteps
 from webapp.optics.scales import Quantity, stops_of
 from webapp.optics.working import Relation, Symbol
 
@@ -130,7 +130,7 @@ def change_energy(
     if step_stops is None:
         reached, half_a_step = min(max(wanted, lowest), 0.0), 0.0
     else:
-        reached = PowerDial(lowest, domain.positive("step of the dial", step_stops, "stops")).nearest(wanted)
+        reached = PowerSteps(lowest, domain.positive("step of the dial", step_stops, "stops")).nearest(wanted)
         half_a_step = step_stops / 2.0
     residue = wanted - reached
     pops = pops_for(wanted) if wanted > half_a_step else 1

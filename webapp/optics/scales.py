@@ -19,7 +19,6 @@ common practice.
 from __future__ import annotations
 
 import math
-import re
 from dataclasses import dataclass
 from enum import StrEnum
 from functools import lru_cache
@@ -151,8 +150,8 @@ LIMITS: dict[Quantity, tuple[float, float]] = {
     Quantity.SHUTTER: (1e-6, 86_400.0),
     Quantity.ISO: (0.5, 10_000_000.0),
 }
-_NOUNS = {Quantity.F_NUMBER: "f-number", Quantity.SHUTTER: "shutter time", Quantity.ISO: "ISO"}
-_EXAMPLES = {
+NOUNS = {Quantity.F_NUMBER: "f-number", Quantity.SHUTTER: "shutter time", Quantity.ISO: "ISO"}
+EXAMPLES = {
     Quantity.F_NUMBER: "write it as f/11 or 5.6, between f/0.3 and f/1024",
     Quantity.SHUTTER: "write it as 1/125, 0.5s or 30, between a millionth of a second and a day",
     Quantity.ISO: "write it as 100 or 1250, between 0.5 and 10 000 000",
@@ -178,7 +177,7 @@ def stops_of(quantity: Quantity, value: float) -> float:
     Raises ValueError for a value that is not a positive finite number.
     """
     if not (value > 0 and math.isfinite(value)):
-        raise ValueError(f"{value:g} is no {_NOUNS[quantity]}: {_EXAMPLES[quantity]}.")
+        raise ValueError(f"{value:g} is no {NOUNS[quantity]}: {EXAMPLES[quantity]}.")
     if quantity is Quantity.F_NUMBER:
         return 2.0 * math.log2(value)
     if quantity is Quantity.SHUTTER:
@@ -247,7 +246,7 @@ def read_value(quantity: Quantity, value: float, dial: Dial = Dial.THIRD) -> Mar
     """
     low, high = LIMITS[quantity]
     if not (low <= value <= high):
-        raise ValueError(f"{value:g} is no {_NOUNS[quantity]}: {_EXAMPLES[quantity]}.")
+        raise ValueError(f"{value:g} is no {NOUNS[quantity]}: {EXAMPLES[quantity]}.")
     order = (dial, *(other for other in (Dial.THIRD, Dial.HALF, Dial.FULL) if other is not dial))
     for candidate in order:
         mark = _by_literal(quantity, candidate).get(_rounded(value))
@@ -259,55 +258,6 @@ def read_value(quantity: Quantity, value: float, dial: Dial = Dial.THIRD) -> Mar
         if abs(mark.stops - literal_stops) <= _EXACT_WITHIN_STOPS:
             return Marked(quantity, mark.text, mark.stops, candidate)
     return Marked(quantity, _plain(quantity, value), literal_stops, None)
-
-
-_TYPED = {
-    Quantity.F_NUMBER: re.compile(r"(?:f\s*/?\s*|1\s*:\s*)?(\d+(?:\.\d+)?|\.\d+)", re.IGNORECASE),
-    Quantity.SHUTTER: re.compile(
-        r"((?:\d+(?:\.\d+)?|\.\d+)(?:\s*/\s*(?:\d+(?:\.\d+)?))?)\s*(s|sec|\"|m|min)?", re.IGNORECASE
-    ),
-    Quantity.ISO: re.compile(r"(?:iso\s*/?\s*)?(\d+(?:\.\d+)?|\.\d+)", re.IGNORECASE),
-}
-# "8 1/3", "f/8+1/3" and "5.6+0.3": a mark and a part of a stop after it.
-_AND_PART = re.compile(r"(.+?)(?:\s*\+\s*|\s+)((?:0?\.\d+)|(?:[12]/3)|(?:1/2))")
-_LONGEST_TEXT = 40
-
-
-def read_mark(quantity: Quantity, text: str, dial: Dial = Dial.THIRD) -> Marked:
-    """Read what was typed: "f/11", "f11", "11", "1:11", "8 1/3", "1/125", "0.5s", "2 min", "30", "ISO 200".
-
-    A bare shutter number of 1 or more is seconds. Raises ValueError with a sentence that says what is allowed.
-
-    >>> read_mark(Quantity.SHUTTER, "1/125").stops
-    7.0
-    """
-    typed = " ".join(text.split()).replace(",", ".")
-    if not typed or len(typed) > _LONGEST_TEXT:
-        raise ValueError(
-            f"The {_NOUNS[quantity]} is {'missing' if not typed else 'too long'}: {_EXAMPLES[quantity]}."
-        )
-    match = _TYPED[quantity].fullmatch(typed)
-    if match is not None:
-        number, _, below = match.group(1).partition("/")
-        if below and float(below) == 0:
-            raise ValueError(f"{typed} divides by nothing: {_EXAMPLES[quantity]}.")
-        value = float(number) / float(below) if below else float(number)
-        if quantity is Quantity.SHUTTER and (match.group(2) or "").lower().startswith("m"):
-            value *= 60.0
-        return read_value(quantity, value, dial)
-    with_part = _AND_PART.fullmatch(typed)
-    if with_part is not None and _TYPED[quantity].fullmatch(with_part.group(1)):
-        start = read_mark(quantity, with_part.group(1), dial)
-        return _at(quantity, start.stops + _number(with_part.group(2)), dial)
-    raise ValueError(f"“{typed}” is no {_NOUNS[quantity]}: {_EXAMPLES[quantity]}.")
-
-
-def _at(quantity: Quantity, stops: float, dial: Dial) -> Marked:
-    for candidate in (dial, Dial.THIRD, Dial.HALF, Dial.TENTH):
-        mark = nearest_mark(quantity, stops, candidate)
-        if abs(mark.stops - stops) <= _EXACT_WITHIN_STOPS:
-            return Marked(quantity, mark.text, mark.stops, candidate)
-    return read_value(quantity, value_at(quantity, stops), dial)
 
 
 def nearest_mark(quantity: Quantity, stops: float, dial: Dial) -> Mark:
@@ -332,18 +282,15 @@ def step_from(quantity: Quantity, stops: float, dial: Dial, steps: int) -> Mark:
 
 def other_readings(quantity: Quantity, mark: Marked) -> dict[Dial, float]:
     """The exact values that the same name has on other dials, where they differ from this one."""
-    literal = _by_literal_text(quantity, mark.text)
-    found = {}
+    if mark.dial is None:
+        return {}
+    own = nearest_mark(quantity, mark.stops, mark.dial)
+    found: dict[Dial, float] = {}
     for dial in (Dial.FULL, Dial.HALF, Dial.THIRD):
-        other = _by_literal(quantity, dial).get(literal) if literal is not None else None
+        other = _by_literal(quantity, dial).get(_rounded(own.literal))
         if other is not None and dial is not mark.dial and abs(other.stops - mark.stops) > 1e-9:
             found[dial] = other.exact
     return found
-
-
-def _by_literal_text(quantity: Quantity, text: str) -> float | None:
-    match = _TYPED[quantity].fullmatch(text)
-    return _rounded(_number(match.group(1))) if match else None
 
 
 def _plain(quantity: Quantity, value: float) -> str:

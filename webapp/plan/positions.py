@@ -13,10 +13,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
-from webapp.optics.lengths import Lengths
+from webapp.quantities.angles import bearing_text
+from webapp.quantities.lengths import Lengths
+from webapp.quantities.places import Known
 
-Known = Literal["measured", "estimated", "unknown"]
-KNOWN: Final[tuple[Known, ...]] = ("measured", "estimated", "unknown")
 Kind = Literal["camera", "subject", "flag", "reflector", "background", "table"]
 KINDS: Final[tuple[Kind, ...]] = ("camera", "subject", "flag", "reflector", "background", "table")
 ALONE: Final[tuple[Kind, ...]] = ("camera", "subject", "background", "table")
@@ -224,19 +224,6 @@ def length_text(length_mm: float, inches: bool = False) -> str:
     ('80.5 cm', '10 in')
     """
     return Lengths(inches).text(length_mm)
-
-
-def bearing_text(bearing: float) -> str:
-    """
-    >>> bearing_text(-45.0), bearing_text(0.2), bearing_text(180.0)
-    ('45° left', 'in front', 'behind')
-    """
-    turned = round(bearing)
-    if turned == 0:
-        return "in front"
-    if abs(turned) == 180:
-        return "behind"
-    return f"{abs(turned)}° {'right' if turned > 0 else 'left'}"
 
 
 def place_text(point: Place, inches: bool = False) -> str:

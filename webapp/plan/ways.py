@@ -9,7 +9,6 @@ from typing import Final, Literal
 
 from webapp.facts import Fact
 from webapp.optics import distance_law
-from webapp.optics.power_dial import PowerDial
 from webapp.optics.working import Relation, Step, Symbol
 from webapp.plan.moving import (
     Consequence,
@@ -26,6 +25,7 @@ from webapp.plan.moving import (
 )
 from webapp.plan.positions import Place, Position
 from webapp.plan.staging import Plan, PlanLight
+from webapp.quantities.powers import PowerDial
 
 Means = Literal["distance", "power", "aim", "turn"]
 End = Literal["nearest", "furthest", "between", "highest", "lowest"]

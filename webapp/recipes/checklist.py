@@ -11,8 +11,9 @@ from webapp.ledger.exposures import exposure_of
 from webapp.ledger.metered import level_words
 from webapp.ledger.reshoot_target import ReshootTarget, camera_entries
 from webapp.ledger.set_up import Light, SetUp
-from webapp.optics.lengths import CENTIMETRES, Lengths
-from webapp.plan.positions import bearing_text, place_text
+from webapp.plan.positions import place_text
+from webapp.quantities.angles import bearing_text
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.recipes.document import Recipe
 
 CAMERA, SET, ROOM, STEPS, CHECKS, MIND = "Camera", "On the set", "Room", "Steps", "Before the first frame", "Mind"

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from webapp.optics.lengths import CENTIMETRES
 from webapp.plan import positions
+from webapp.quantities.lengths import CENTIMETRES
 from webapp.recipes.document import LightPart, Recipe, Setting
 from webapp.recipes.set_plan import named_places
 

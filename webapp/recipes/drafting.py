@@ -17,9 +17,9 @@ from webapp.ledger.metered import incident_av
 from webapp.ledger.set_up import FilterFigures, Light, SetUp
 from webapp.ledger.workings import working_of_sharpness
 from webapp.optics import sources
-from webapp.optics.lengths import CENTIMETRES
 from webapp.optics.scales import Marked
 from webapp.optics.working import Step
+from webapp.quantities.lengths import CENTIMETRES
 from webapp.recipes.document import (
     AmbientPart,
     CameraPart,

@@ -14,7 +14,8 @@ from webapp.errors import Conflict
 from webapp.ledger.fields import LETTERS
 from webapp.ledger.placing import with_distance
 from webapp.ledger.set_up import FilterFigures, Light, SetUp
-from webapp.optics.scales import Quantity, nearest_mark, read_mark
+from webapp.optics.scales import Quantity, nearest_mark
+from webapp.quantities.marks import read_mark
 from webapp.recipes.adapt.adapting import Adapted, OtherKit, OtherLight, adapt
 from webapp.recipes.adapt.own_pieces import OwnPieces
 from webapp.recipes.document import FilterPart, LightPart, Recipe

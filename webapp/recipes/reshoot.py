@@ -16,7 +16,7 @@ from webapp.kit import inventory, units
 from webapp.kit.inventory import invalid_fields
 from webapp.ledger.assessment import Baselines, assess
 from webapp.ledger.reshoot_target import ReshootTarget
-from webapp.optics.lengths import Lengths
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.recipes.adapt.adapting import OtherKit, OtherLight
 from webapp.recipes.adapt.own_kit import own_kit
 from webapp.recipes.adapt.own_pieces import KitInUse, OwnPieces, own_pieces
@@ -149,21 +149,22 @@ def begin_reshoot(
     number: int | None,
     said: Mapping[str, str],
     *,
+    lengths: Lengths = CENTIMETRES,
     save_key: str | None = None,
 ) -> Begun:
     """Begin a reshoot and put it on the set. `said` has what was chosen, by the names of `Prepared.said`; what is left
-    out is as it was prepared.
+    out is as it was prepared. `lengths` is how whoever chose writes lengths.
 
     The same `save_key` with the same choices gives the reshoot that it gave before; with others it raises KeyReused.
     Raises SeveralInvalid with every field that cannot be kept.
     """
     start = prepared(records, recipe_id, number)
     chosen = start.said | dict(said)
-    body = body_digest("reshoot", start.version.id, chosen)
+    body = body_digest("reshoot", start.version.id, chosen, lengths.unit)
     with records.reading() as db:
         if (answered := answer_before(db, save_key, body)) is not None:
             return Begun(answered, False)
-    pieces = _pieces(records, start, chosen)
+    pieces = _pieces(records, start, chosen, lengths)
     solve = chosen["how"] == SOLVED or (
         chosen["how"] == FITTING and not is_as_written(start.recipe, pieces, start.own)
     )
@@ -200,7 +201,7 @@ def _planned(start: Prepared, pieces: OtherKit, lengths: Lengths, *, solve: bool
         raise Conflict(f"This recipe cannot be rebuilt: {problem}") from problem
 
 
-def _pieces(records: Records, start: Prepared, chosen: Mapping[str, str]) -> OtherKit:
+def _pieces(records: Records, start: Prepared, chosen: Mapping[str, str], lengths: Lengths) -> OtherKit:
     """The kit that was chosen. A head of the recipe's own counts as the same whatever it is called now."""
     problems = []
     for name, part in (("camera", start.recipe.camera), ("lens", start.recipe.lens)):
@@ -213,7 +214,7 @@ def _pieces(records: Records, start: Prepared, chosen: Mapping[str, str]) -> Oth
         problems.extend(_not_in_kit(db, start.recipe, chosen))
     if problems:
         raise SeveralInvalid(problems)
-    pieces = own_kit(records, start.recipe, chosen)
+    pieces = own_kit(records, start.recipe, chosen, lengths)
     with records.reading() as db:
         shelf = RecordedShelf(db)
         lights = {letter: _known(shelf, start.own, letter, each) for letter, each in pieces.lights.items()}

@@ -17,8 +17,8 @@ from webapp.ledger.set_up import (
     ModifierFigures,
     SetUp,
 )
-from webapp.optics.power_dial import Marking
 from webapp.optics.scales import Dial, Marked, Quantity
+from webapp.quantities.powers import Marking
 from webapp.recipes.adapt.adapting import OtherKit
 from webapp.recipes.adapt.own_pieces import OwnPieces
 from webapp.recipes.document import FilterPart, LightPart, Recipe, Setting

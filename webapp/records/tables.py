@@ -17,9 +17,11 @@ from sqlmodel import Field, Relationship, SQLModel
 from webapp.facts import Fact
 from webapp.ledger.assessment import Assessment
 from webapp.ledger.evidence import FrameEvidence
+from webapp.ledger.file_values import FileValue
 from webapp.ledger.moves import Move
 from webapp.ledger.reshoot_target import ReshootTarget
 from webapp.ledger.set_up import SetUp
+from webapp.optics.scales import Marked
 from webapp.pictures.readings import PatchReading
 from webapp.records.columns import Document, Packed
 
@@ -80,9 +82,9 @@ class Shot(SQLModel, table=True):
 
 @dataclass(frozen=True, slots=True)
 class BeforeCheck:
-    """What an ambient check puts back afterwards: the shutter's mark, the lights that were lit, the purpose."""
+    """What an ambient check puts back afterwards: the shutter, the lights that were lit, the purpose."""
 
-    shutter: str | None
+    shutter: Marked | None
     lit: tuple[str, ...]
     purpose: str
 
@@ -136,8 +138,8 @@ class Frame(SQLModel, table=True):
     notes: str = ""
     verdict: str = ""
     set_up_digest: str = Field(foreign_key="set_ups.digest", index=True)
-    set_values: str = "{}"
-    file_values: str = "{}"
+    set_values: dict[str, FileValue] = Field(default_factory=dict, sa_type=Document(dict[str, FileValue]))
+    file_values: dict[str, FileValue] = Field(default_factory=dict, sa_type=Document(dict[str, FileValue]))
     ledger: Assessment = Field(sa_type=Packed(Assessment))
     evidence: FrameEvidence | None = Field(default=None, sa_type=Packed(FrameEvidence))
     lit: str = ""
@@ -167,8 +169,8 @@ class RevisedFrame:
     notes: str
     verdict: str
     set_up: SetUp
-    set_values: str
-    file_values: str
+    set_values: dict[str, FileValue]
+    file_values: dict[str, FileValue]
     taken_back: bool
 
 

@@ -8,7 +8,8 @@ from typing import Final
 from sqlmodel import Session as Database
 
 from webapp.ledger.set_up import SetUp
-from webapp.optics.scales import Quantity, read_mark
+from webapp.optics.scales import Quantity
+from webapp.quantities.marks import read_mark
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.tables import BeforeCheck, Standing
@@ -27,7 +28,7 @@ def begin_ambient_check(records: Records, shot_id: str) -> StandingState:
         if standing.kept is not None:
             return set_up, standing.says
         kept = BeforeCheck(
-            shutter=set_up.shutter.text if set_up.shutter else None,
+            shutter=set_up.shutter,
             lit=tuple(light.letter for light in set_up.lights if light.lit and light.head.kind == "flash"),
             purpose=standing.purpose,
         )
@@ -67,5 +68,4 @@ def restored_after_check(standing: Standing, set_up: SetUp, versions: dict[str, 
             set_up = set_up.with_light(replace(light, lit=True))
             versions[f"lights.{letter}.lit"] = versions.get(f"lights.{letter}.lit", 0) + 1
     versions["shutter"] = versions.get("shutter", 0) + 1
-    shutter = read_mark(Quantity.SHUTTER, kept.shutter, set_up.camera.shutter_dial) if kept.shutter else None
-    return replace(set_up, shutter=shutter)
+    return replace(set_up, shutter=kept.shutter)

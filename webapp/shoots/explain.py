@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass, replace
 
 from sqlmodel import Session as Database
@@ -130,9 +129,10 @@ def _case(db: Database, shot: Shot, frame: Frame, found: Witnesses) -> Case | No
 
 def _told_by_file(frame: Frame, set_up: SetUp) -> frozenset[str]:
     """The dials whose value the frame holds as its file tells it."""
-    told: dict[str, str] = json.loads(frame.file_values)
     marked = {"f_number": set_up.f_number, "shutter": set_up.shutter, "iso": set_up.iso}
-    return frozenset(name for name, value in marked.items() if value is not None and told.get(name) == value.text)
+    return frozenset(
+        name for name, value in marked.items() if value is not None and frame.file_values.get(name) == value
+    )
 
 
 def _balances_if_lit(db: Database, shot: Shot, frame: Frame, set_up: SetUp) -> dict[str, float]:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,13 +17,15 @@ from webapp.ledger.assessment import Assessment
 from webapp.ledger.entries import Comparison, compare
 from webapp.ledger.evidence import FrameEvidence
 from webapp.ledger.exposures import exposure_of
+from webapp.ledger.file_values import FileValue
 from webapp.ledger.set_up import SetUp
+from webapp.quantities.lengths import Lengths
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records, as_of
 from webapp.records.tables import Frame, FrameRevision, Picture, Session, Shot
 from webapp.shoots.log_frame import FrameWords, keep_revision, recompute_from, restore
 from webapp.shoots.reasons import Reason
-from webapp.shoots.set_up_now import Change, RecordedShelf
+from webapp.shoots.set_up_now import Change, RecordedShelf, reader_in
 
 _READ_AT_ONCE = 100
 
@@ -42,13 +44,11 @@ class LoggedFrame:
     as_of: int
 
     @property
-    def conflicts(self) -> dict[str, tuple[str, str]]:
+    def conflicts(self) -> dict[str, tuple[FileValue, FileValue]]:
         """By field: what was set, and what the file says."""
-        file_values: dict[str, str] = json.loads(self.row.file_values)
+        file_values = self.row.file_values
         return {
-            field: (was, file_values[field])
-            for field, was in json.loads(self.row.set_values).items()
-            if field in file_values
+            field: (was, file_values[field]) for field, was in self.row.set_values.items() if field in file_values
         }
 
 
@@ -117,6 +117,14 @@ def _logged(row: Frame, shot: Shot, pictures: Sequence[Picture], read_as_of: int
     )
 
 
+@contextmanager
+def reading(records: Records, frame_id: str, lengths: Lengths | None = None) -> Iterator[fields.Reader]:
+    """A reader of what was typed for the set-up that a frame froze, in the lengths of the house where none are given.
+    Nothing is kept."""
+    with records.reading() as db:
+        yield reader_in(db, shot_records.frame_of(db, frame_id).set_up, lengths)
+
+
 def edit(
     records: Records,
     frame_id: str,
@@ -148,7 +156,7 @@ def edit(
         set_up, shelf = row.set_up, RecordedShelf(db)
         for each in changes:
             try:
-                set_up = fields.write_as_typed(set_up, each.field, each.value, shelf, each.lengths)
+                set_up = fields.write(set_up, each.field, each.value, shelf, each.lengths)
             except InvalidValue as problem:
                 problems.append(problem)
         if problems:
@@ -171,7 +179,7 @@ def hold(records: Records, frame_id: str, field: str, which: str) -> LoggedFrame
     with records.writing() as db:
         row = shot_records.frame_of(db, frame_id)
         shot = shot_records.shot_of(db, row.shot_id)
-        values: dict[str, str] = json.loads(row.file_values if which == "file" else row.set_values)
+        values = row.file_values if which == "file" else row.set_values
         if which not in ("file", "set") or field not in values:
             raise InvalidValue(field, "There is no such pair of values to choose from.")
         set_up = fields.write(row.set_up, field, values[field], RecordedShelf(db))

@@ -171,7 +171,7 @@ def _freeze(
         set_up, says = held.set_up, held.says
         for field in held.set_values:
             versions[field] = versions.get(field, 0) + 1
-        frame.set_values, frame.file_values = json.dumps(held.set_values), json.dumps(held.file_values)
+        frame.set_values, frame.file_values = held.set_values, held.file_values
     shot_records.freeze(db, frame, set_up)
     # A reshoot has the recipe's frame to be held against, until the photographer makes one of its own the reference.
     becomes_reference = (
@@ -201,10 +201,10 @@ def _freeze(
 def _fill(db: Database, shot: Shot, standing: Standing, frame: Frame, picture: IncomingPicture) -> Picture:
     """The picture of a frame that was logged by hand: its settings are taken from the file, as a revision."""
     held = hold_against(frame.set_up, picture.facts)
-    frame.file_values = json.dumps(held.file_values)
+    frame.file_values = held.file_values
     if held.set_values:
         keep_revision(db, frame, fact(Reason.FILE_SETTINGS_TAKEN_OVER))
-        frame.set_values = json.dumps(held.set_values)
+        frame.set_values = held.set_values
         shot_records.freeze(db, frame, held.set_up)
         standing_held = hold_against(standing.set_up, picture.facts)
         if frame.purpose != AMBIENT_CHECK:

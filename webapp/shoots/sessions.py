@@ -14,7 +14,8 @@ from webapp.errors import Conflict, InUse, InvalidValue
 from webapp.kit import inventory
 from webapp.kit.inventory import invalid_fields
 from webapp.ledger.set_up import SetUp
-from webapp.optics.scales import Quantity, read_mark
+from webapp.optics.scales import Quantity
+from webapp.quantities.marks import read_mark
 from webapp.records import kit as kit_records
 from webapp.records import links as link_records
 from webapp.records import readings as reading_records

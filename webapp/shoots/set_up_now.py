@@ -6,21 +6,24 @@ stands, ready to be drawn.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import cast
 
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, InvalidValue, NotFound, SeveralInvalid, StaleValue
 from webapp.kit import inventory
 from webapp.kit.learned import with_crossed_pair, with_learned
-from webapp.ledger import field_names, fields, moves
+from webapp.kit.units import lengths_in
+from webapp.ledger import fields, moves
 from webapp.ledger.assessment import Assessment, Baselines, NumberedSetUp, assess
 from webapp.ledger.corrections import Correction
 from webapp.ledger.entries import Cause
+from webapp.ledger.grammars import PutIn, Value
 from webapp.ledger.moves import Move
-from webapp.ledger.ratio import fill_power_for, read_ratio
+from webapp.ledger.ratio import fill_power_for, key_minus_fill_stops
 from webapp.ledger.reshoot_target import ReshootTarget
 from webapp.ledger.set_up import (
     CameraFigures,
@@ -32,7 +35,8 @@ from webapp.ledger.set_up import (
     ModifierFigures,
     SetUp,
 )
-from webapp.optics.lengths import CENTIMETRES, Lengths
+from webapp.quantities.lengths import CENTIMETRES, Lengths
+from webapp.quantities.ratios import ratio_text
 from webapp.records import kit as kit_records
 from webapp.records import shots as shot_records
 from webapp.records.changes import keep_state
@@ -65,14 +69,13 @@ class StandingState:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One field of the standing set-up, to be set to `value` or moved by `steps`. `version` is that of the page
-    it was typed on; None leaves the check out. `lengths` is how that page writes lengths; None where it is no page."""
+    """One field of the standing set-up, to be set to a typed value or moved from where it stands. `version` is that of
+    the page it was typed on; None leaves the check out. `lengths` is how that page writes lengths."""
 
     field: str
-    value: Any = None
-    steps: int | None = None
+    value: Value
     version: int | None = None
-    lengths: Lengths | None = None
+    lengths: Lengths = CENTIMETRES
 
 
 class RecordedShelf:
@@ -179,6 +182,20 @@ def reckon(records: Records, standing: Standing, number: int) -> StandingState:
         return found
 
 
+@contextmanager
+def reading(records: Records, shot_id: str, lengths: Lengths | None = None) -> Iterator[fields.Reader]:
+    """A reader of what was typed for the set-up as it stands, in the lengths of the house where none are given. Nothing
+    is kept."""
+    with records.reading() as db:
+        shot = shot_records.shot_of(db, shot_id)
+        yield reader_in(db, shot_records.standing_of(db, shot.id).set_up, lengths)
+
+
+def reader_in(db: Database, set_up: SetUp, lengths: Lengths | None = None) -> fields.Reader:
+    """The same for any set-up, inside a transaction."""
+    return fields.Reader(set_up, RecordedShelf(db), lengths or lengths_in(db))
+
+
 def state_in(db: Database, shot: Shot | str, standing: Standing) -> StandingState:
     """The same inside a transaction that has already loaded the row of the set-up."""
     set_up = standing.set_up
@@ -252,18 +269,13 @@ def change_in(db: Database, standing: Standing, changes: Sequence[Change]) -> No
 
 
 def _changed(set_up: SetUp, asked: Change, versions: dict[str, int], shelf: RecordedShelf) -> SetUp:
-    lengths = asked.lengths
-    value = asked.value
-    if asked.steps is not None:
-        value = fields.step(set_up, asked.field, asked.steps, lengths or CENTIMETRES)
-    changed = fields.write_as_typed(set_up, asked.field, value, shelf, lengths)
+    changed = fields.write(set_up, asked.field, asked.value, shelf, asked.lengths)
     if asked.version is not None and asked.version != versions.get(asked.field, 0) and changed != set_up:
-        stands = fields.value_text(set_up, asked.field, lengths)
         raise StaleValue(
             tuple(asked.field.split(".")),
-            _words(asked.field),
-            stands,
-            fields.value_text(changed, asked.field, lengths),
+            fields.words_of(asked.field),
+            fields.text_of(set_up, asked.field, asked.lengths),
+            fields.text_of(changed, asked.field, asked.lengths),
         )
     if changed != set_up:
         _count_change(versions, asked.field)
@@ -272,22 +284,8 @@ def _changed(set_up: SetUp, asked: Change, versions: dict[str, int], shelf: Reco
 
 def _count_change(versions: dict[str, int], field: str) -> None:
     """A field was changed, and with it the one that it moves."""
-    for name in (field, *field_names.moves_with(field)):
+    for name in (field, *fields.moves_with(field)):
         versions[name] = versions.get(name, 0) + 1
-
-
-_FIELD_WORDS = {"f_number": "the f-number", "iso": "the ISO"}
-
-
-def _words(field: str) -> str:
-    """A field as a sentence names it: "the f-number", "power of A"."""
-    if field.startswith("lights."):
-        _, letter, name = field.split(".", 2)
-        return f"{name.replace('_', ' ')} of {letter}"
-    if field.startswith("things."):
-        _, thing, name = field.split(".", 2)
-        return thing.replace("-", " ") if name == "there" else f"{name} of {thing.replace('-', ' ')}"
-    return _FIELD_WORDS.get(field, f"the {field.replace('_', ' ')}")
 
 
 def _save(db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int], says: str = "") -> None:
@@ -407,9 +405,9 @@ def apply_correction(set_up: SetUp, chosen: Correction, shelf: fields.KitShelf) 
     if chosen.cause in (Cause.FILTERS, Cause.LENS_FILTERS):
         field = "lens_filters" if chosen.cause is Cause.LENS_FILTERS else f"lights.{chosen.acts_on}.filters"
         if not chosen.sheets:
-            return fields.write(set_up, field, [], shelf), [field]
+            return fields.write(set_up, field, (), shelf), [field]
         for sheet in chosen.sheets:
-            set_up = fields.write(set_up, field, f"+{sheet}", shelf)
+            set_up = fields.write(set_up, field, PutIn(sheet), shelf)
         return set_up, [field]
     if chosen.cause is Cause.ENERGY:
         moved = chosen.to.get("lights") or {chosen.acts_on: chosen.to}
@@ -421,9 +419,10 @@ def apply_correction(set_up: SetUp, chosen: Correction, shelf: fields.KitShelf) 
         return set_up, [f"lights.{letter}.power" for letter in moved]
     if chosen.cause is Cause.DISTANCE:
         field = f"lights.{chosen.acts_on}.distance"
-        return fields.write(set_up, field, f"{chosen.to['distance_mm']} mm", shelf), [field]
+        return fields.write(set_up, field, round(cast("float", chosen.to["distance_mm"]), 3), shelf), [field]
     field = {Cause.APERTURE: "f_number", Cause.ISO: "iso", Cause.POPS: "pops"}[chosen.cause]
-    return fields.write(set_up, field, str(chosen.to[field]), shelf), [field]
+    value = cast("int", chosen.to["pops"]) if chosen.cause is Cause.POPS else chosen.mark
+    return fields.write(set_up, field, value, shelf), [field]
 
 
 def stand_as_frame(records: Records, shot_id: str, frame_id: str) -> StandingState:
@@ -436,7 +435,7 @@ def stand_as_frame(records: Records, shot_id: str, frame_id: str) -> StandingSta
         meant = {light.letter: light.intended_stops for light in set_up.lights}
         earlier = frame.set_up
         lights = tuple(replace(light, intended_stops=meant.get(light.letter, 0.0)) for light in earlier.lights)
-        for field in {*versions, *field_names.fields_of(set_up), *field_names.fields_of(earlier)}:
+        for field in {*versions, *fields.paths_of(set_up), *fields.paths_of(earlier)}:
             versions[field] = versions.get(field, 0) + 1
         return replace(
             earlier, lights=lights
@@ -461,10 +460,10 @@ def mean_as_it_stands(records: Records, shot_id: str, letter: str) -> StandingSt
     return rewritten(records, shot_id, rewrite)
 
 
-def aim_at_ratio(records: Records, shot_id: str, ratio: str, convention: str) -> StandingState:
+def aim_at_ratio(records: Records, shot_id: str, ratio: float, convention: str) -> StandingState:
     """Bring key and fill to a lighting ratio by the energy of the fill alone; the shift of the fill is then meant.
 
-    Raises InvalidValue for what is no ratio or out of the fill's reach, Conflict where no shares are measured.
+    Raises InvalidValue for a ratio without a meaning or out of the fill's reach, Conflict where no shares are measured.
     """
 
     def rewrite(db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
@@ -473,7 +472,7 @@ def aim_at_ratio(records: Records, shot_id: str, ratio: str, convention: str) ->
         if at is None or at.ratio is None:
             raise Conflict("The ratio is not known: a frame lit by the key alone and one by the fill alone give it.")
         try:
-            wanted = read_ratio(ratio, convention)
+            wanted = key_minus_fill_stops(ratio, convention)
             fill, power = fill_power_for(set_up, at.ratio, wanted)
         except ValueError as problem:
             raise InvalidValue("ratio", str(problem)) from problem
@@ -483,7 +482,9 @@ def aim_at_ratio(records: Records, shot_id: str, ratio: str, convention: str) ->
         for name in ("power", "intended"):
             field = f"lights.{fill.letter}.{name}"
             versions[field] = versions.get(field, 0) + 1
-        says = f"{fill.letter}: {fill.power_mark()} to {fill.power_mark(power)}, for {ratio.strip()} at {at.name}. "
+        says = (
+            f"{fill.letter}: {fill.power_mark()} to {fill.power_mark(power)}, for {ratio_text(ratio)} at {at.name}. "
+        )
         return (
             set_up.with_light(replace(fill, power_stops=power, intended_stops=meant)),
             says + "Turn the dial to match.",

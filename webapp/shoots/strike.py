@@ -5,16 +5,15 @@ A closed shot is off the set: no file of the folder goes to it and no frame is l
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from sqlmodel import Session as Database
 
-from webapp.errors import Conflict, InvalidValue, SeveralInvalid
+from webapp.errors import Conflict, InvalidValue
 from webapp.facts import fact
 from webapp.ledger.set_up import SetUp
-from webapp.ledger.worth_measuring import PLACE, WorthMeasuring, completed, worth_measuring
-from webapp.optics.lengths import Lengths
+from webapp.ledger.worth_measuring import WorthMeasuring, completed, worth_measuring
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.tables import Frame, Shot, now
@@ -24,7 +23,6 @@ from webapp.shoots.sessions import put_on_set_in
 from webapp.shoots.set_up_now import Change, StandingState, change_in, state_in
 
 _FRAMES_OFFERED = 60
-_SINGLE_FIELDS = ("f_number", "magnification", "subject_distance")
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,14 +69,12 @@ def before_striking(records: Records, shot_id: str) -> BeforeStriking:
 def strike(
     records: Records,
     shot_id: str,
-    answers: Mapping[str, str],
+    answers: Sequence[Change] = (),
     *,
-    versions: Mapping[str, int] | None = None,
     as_in_frame: str | None = None,
-    lengths: Lengths | None = None,
 ) -> Struck:
-    """Close a shot. `answers` go into the standing set-up, a blank one is skipped; what the frame `as_in_frame` does
-    not know and the set does is written into it as a revision. `lengths` is how the page that asked writes them.
+    """Close a shot. `answers` go into the standing set-up; what the frame `as_in_frame` does not know and the set does
+    is written into it as a revision.
 
     Raises SeveralInvalid with every answer that cannot be kept and StaleValue where somebody else answered first:
     then nothing is kept, and the shot stays open. Raises Conflict for a shot that is closed already.
@@ -88,7 +84,7 @@ def strike(
         if shot.closed_at is not None:
             raise Conflict(f"{shot.title} is closed already; open it again to answer for its set.")
         before = standing.set_up
-        change_in(db, standing, changes_of(before, answers, versions or {}, lengths))
+        change_in(db, standing, answers)
         written: tuple[str, ...] = ()
         if as_in_frame:
             written = _complete(db, shot, as_in_frame, before, standing.set_up)
@@ -119,47 +115,6 @@ def reopen(records: Records, shot_id: str) -> None:
         if shot.closed_at is not None:
             shot.closed_at = None
             put_on_set_in(db, shot)
-
-
-def changes_of(
-    set_up: SetUp, answers: Mapping[str, str], versions: Mapping[str, int], lengths: Lengths | None = None
-) -> list[Change]:
-    """The fields that the answers write. A place that is told was measured, and a part of it that is left blank stays
-    as it was. `versions` are those that the form was drawn with, by field.
-
-    Raises SeveralInvalid where a direction is told of a light whose distance nobody knows.
-    """
-    changes, problems = [], []
-    for light in set_up.lights:
-        field = f"lights.{light.letter}"
-        told = {part: answers[f"{field}.{part}"] for part in PLACE if answers.get(f"{field}.{part}", "").strip()}
-        if not told:
-            continue
-        if light.distance_mm is None and "distance" not in told:
-            where = ("lights", light.letter, "distance")
-            problems.append(InvalidValue(where, "A direction needs the distance beside it."))
-        elif light.position is None and told.keys() == {"distance"}:
-            changes.append(_change(f"{field}.distance", told["distance"], versions, lengths))
-        else:
-            if lengths is not None:
-                told |= {part: lengths.typed(told[part]) for part in ("distance", "height") if part in told}
-            changes.append(_change(f"{field}.position", told | {"known": "measured"}, versions, lengths))
-    if problems:
-        raise SeveralInvalid(problems)
-    for name in (*(f"lights.{light.letter}.power" for light in set_up.lights), *_SINGLE_FIELDS):
-        if answers.get(name, "").strip():
-            changes.append(_change(name, answers[name], versions, lengths))
-    return changes
-
-
-def _change(field: str, value: object, versions: Mapping[str, int], lengths: Lengths | None) -> Change:
-    return Change(field, value, version=versions.get(field), lengths=lengths)
-
-
-def answerable(set_up: SetUp) -> set[str]:
-    """The names that an answer may come under."""
-    of_lights = {f"lights.{light.letter}.{part}" for light in set_up.lights for part in (*PLACE, "power")}
-    return of_lights | set(_SINGLE_FIELDS)
 
 
 def fields_asked(asked: Sequence[WorthMeasuring]) -> tuple[str, ...]:

@@ -9,9 +9,9 @@ from pydantic import Field
 
 from webapp.optics import exposure, flash, macro
 from webapp.optics.changes import BALANCE, CLOSE_UP_CHANGE, LOSS_CHANGE, POWER_CHANGE
-from webapp.optics.power_dial import fraction_text
 from webapp.optics.scales import Quantity
 from webapp.optics.working import Step
+from webapp.quantities.powers import fraction_text
 from webapp.worksheets.drawing import Drawing
 from webapp.worksheets.ladder import camera_way, ladder
 from webapp.worksheets.parameters import (

@@ -10,8 +10,8 @@ from pydantic import Field
 from webapp.errors import InvalidValue
 from webapp.optics import diffraction, flash
 from webapp.optics.flash import MILLIMETRES_PER_METRE, Pulse
-from webapp.optics.power_dial import fraction_text
 from webapp.optics.working import Step
+from webapp.quantities.powers import fraction_text
 from webapp.worksheets.chart import Axis, Curve, Level, between, chart
 from webapp.worksheets.drawing import Drawing
 from webapp.worksheets.ladder import Way, ladder

@@ -11,9 +11,10 @@ from typing import Any, Final
 from pydantic import Field
 
 from webapp.optics import tone
-from webapp.optics.power_dial import PowerDial, fraction_text
-from webapp.optics.scales import Dial, Marked, Quantity, dial_steps_stops, other_readings, read_mark
+from webapp.optics.scales import Dial, Marked, Quantity, dial_steps_stops, other_readings
 from webapp.optics.working import Relation, Step, Symbol
+from webapp.quantities.marks import read_mark
+from webapp.quantities.powers import PowerDial, fraction_text
 from webapp.worksheets.chart import Axis, Curve, between, chart
 from webapp.worksheets.drawing import Drawing
 from webapp.worksheets.exposure import TOPIC

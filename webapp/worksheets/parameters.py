@@ -29,7 +29,8 @@ from pydantic_core import ErrorDetails
 
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.optics import domain
-from webapp.optics.scales import Dial, Marked, Quantity, other_readings, read_mark
+from webapp.optics.scales import Dial, Marked, Quantity, other_readings
+from webapp.quantities.marks import read_mark
 
 LONGEST_TEXT: Final = 400
 LONGEST_LIST: Final = 40

@@ -20,7 +20,7 @@ from starlette.types import Receive, Scope, Send
 from tests.http.api.conftest import Desk
 from webapp.app import create_app
 from webapp.ledger.entries import Cause
-from webapp.ledger.field_names import CAMERA_FIELDS, LIGHT_FIELDS
+from webapp.ledger.fields import CAMERA, LIGHT
 from webapp.settings import Settings
 from webapp.web import api
 
@@ -142,7 +142,7 @@ typed = (
 sent = (
     st.none() | st.booleans() | st.integers() | st.floats(allow_nan=False) | typed | st.lists(typed, max_size=3)
 ).filter(lambda value: value not in (float("inf"), float("-inf")))
-fields = st.sampled_from([*CAMERA_FIELDS, *(f"lights.A.{name}" for name in LIGHT_FIELDS)])
+fields = st.sampled_from([*CAMERA, *(f"lights.A.{name}" for name in LIGHT)])
 
 
 @settings(max_examples=150, deadline=None, database=None, suppress_health_check=[HealthCheck.function_scoped_fixture])

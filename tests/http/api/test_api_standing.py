@@ -39,7 +39,7 @@ def test_the_standing_set_up_tells_every_field_with_its_version(desk: Desk) -> N
         ("lights.A.distance", 600, "60 cm"),
         ("lights.A.lit", False, "off"),
         ("lights.A.intended", "+1/3", "+0.333333"),
-        ("subject_distance", 1200, "1200"),
+        ("subject_distance", 1200, "120 cm"),
         ("magnification", "1:2", "0.5"),
         ("pops", 4, "4"),
     ],

@@ -7,7 +7,8 @@ from collections.abc import Callable
 import pytest
 
 from webapp.optics import exposure
-from webapp.optics.scales import Dial, Quantity, read_mark
+from webapp.optics.scales import Dial, Quantity
+from webapp.quantities.marks import read_mark
 
 APEX_OF = {
     Quantity.F_NUMBER: exposure.aperture_value,

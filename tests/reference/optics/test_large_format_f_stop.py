@@ -8,7 +8,8 @@ from scipy.optimize import brentq, minimize_scalar
 
 from webapp.optics import diffraction
 from webapp.optics.exposure import aperture_value
-from webapp.optics.scales import Dial, Quantity, read_mark
+from webapp.optics.scales import Dial, Quantity
+from webapp.quantities.marks import read_mark
 
 TABLE = "“How to select the f-stop”, largeformatphotography.info"
 # The page prints tenths and rounds upward; its last row is rounded up to the whole stop (64 for 45 and 8.7 tenths).

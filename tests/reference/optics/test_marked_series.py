@@ -6,7 +6,8 @@ import math
 
 import pytest
 
-from webapp.optics.scales import Dial, Quantity, marks, read_mark, stops_of
+from webapp.optics.scales import Dial, Quantity, marks, stops_of
+from webapp.quantities.marks import read_mark
 
 R10_MANTISSAS = (1.0, 1.25, 1.6, 2.0, 2.5, 3.15, 4.0, 5.0, 6.3, 8.0)
 """ISO 3, preferred numbers, series R10 (from memory)."""

@@ -11,20 +11,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from tests import typed
 from tests.conftest import Studio
 from webapp.errors import NotFound
 from webapp.exports import ledger_csv
 from webapp.exports.ledger_csv import COLUMNS, TEXTS, guarded, unguarded
 from webapp.shoots import frames, sessions, set_up_now
 from webapp.shoots.log_frame import FrameWords, log_frame
-from webapp.shoots.set_up_now import Change
 
 Line = dict[str, str]
 
 
 def change(studio: Studio, **said: object) -> None:
-    changes = [Change(name.replace("__", "."), value) for name, value in said.items()]
-    set_up_now.change(studio.records, studio.shot_id, changes)
+    typed.change(studio.records, studio.shot_id, {name.replace("__", "."): value for name, value in said.items()})
 
 
 def log(studio: Studio, **words: str) -> str:

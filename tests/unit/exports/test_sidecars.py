@@ -10,6 +10,7 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
+from tests import typed
 from tests.conftest import Studio
 from webapp.errors import NotFound
 from webapp.exports import sidecars
@@ -18,9 +19,8 @@ from webapp.pictures.metadata import PictureFacts
 from webapp.pictures.store import PictureStore
 from webapp.pictures.xmp import Sidecar
 from webapp.records import shots as shot_records
-from webapp.shoots import frames, sessions, set_up_now
+from webapp.shoots import frames, sessions
 from webapp.shoots.log_frame import FrameWords, IncomingPicture, log_frame
-from webapp.shoots.set_up_now import Change
 
 FACTS = PictureFacts(
     kind="jpeg",
@@ -68,7 +68,7 @@ def test_a_frame_without_a_file_has_no_sidecar(studio: Studio, tmp_path: Path) -
 
 def test_marks_are_written_as_cameras_write_them(studio: Studio, tmp_path: Path) -> None:
     said = {"f_number": "5.6", "shutter": "1/125", "iso": "100", "lights.A.power": "100 J"}
-    set_up_now.change(studio.records, studio.shot_id, [Change(name, value) for name, value in said.items()])
+    typed.change(studio.records, studio.shot_id, said)
 
     made = sidecar(studio, log(studio, tmp_path, "a.jpg"))
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from webapp.ledger.exposures import Exposure, Filters, LightState
 from webapp.ledger.set_up import CameraFigures, HeadFigures, LensFigures, Light, SetUp
-from webapp.optics.power_dial import Marking, PowerDial
-from webapp.optics.scales import Dial, Quantity, read_mark
+from webapp.optics.scales import Dial, Quantity
+from webapp.quantities.marks import read_mark
+from webapp.quantities.powers import Marking, PowerDial
 
 DIAL = PowerDial(-6.0, 0.1, Marking.JOULES, 400.0)
 HEAD = HeadFigures("head-1", "monolight 400 J", "flash", "head", 400.0, -6.0, 0.1, Marking.JOULES)

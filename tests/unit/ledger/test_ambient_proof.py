@@ -13,7 +13,8 @@ from webapp.facts import Fact, fact
 from webapp.ledger.ambient_proof import AmbientCheck, CheckedPatch, Standing, prove
 from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.set_up import SetUp
-from webapp.optics.scales import Quantity, read_mark
+from webapp.optics.scales import Quantity
+from webapp.quantities.marks import read_mark
 
 WORKING = set_up("8", standing_light(power=-6.0))
 

@@ -10,9 +10,9 @@ from tests.unit.ledger.builders import exposure, light
 from webapp.ledger.corrections import Correction, Means, Sheet, Target, suggest
 from webapp.ledger.entries import Cause, Note, compare
 from webapp.ledger.exposures import Exposure
-from webapp.optics.lengths import Lengths
-from webapp.optics.power_dial import Marking, PowerDial
 from webapp.optics.scales import Dial
+from webapp.quantities.lengths import Lengths
+from webapp.quantities.powers import Marking, PowerDial
 
 LENS = Means(widest_f_number=2.8, smallest_f_number=32, lowest_iso=100, highest_iso=25600)
 

@@ -11,7 +11,8 @@ from webapp.ledger.corrections import Means, Target, suggest
 from webapp.ledger.entries import Cause, balance, compare
 from webapp.ledger.exposures import Exposure, Filters
 from webapp.optics import sources
-from webapp.optics.scales import Dial, Marked, Quantity, marks, read_mark
+from webapp.optics.scales import Dial, Marked, Quantity, marks
+from webapp.quantities.marks import read_mark
 
 F_NUMBERS = [m for m in marks(Quantity.F_NUMBER, Dial.THIRD) if 2.8 <= m.literal <= 32]
 TIMES = [m for m in marks(Quantity.SHUTTER, Dial.THIRD) if 1 / 250 <= m.literal <= 30]

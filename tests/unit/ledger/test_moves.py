@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from pydantic import TypeAdapter
 
+from tests import typed
 from tests.conftest import Studio
 from tests.unit.ledger.builders import set_up, standing_light
 from webapp.errors import Conflict
@@ -21,7 +22,6 @@ from webapp.ledger.set_up import SetUp
 from webapp.plan.positions import Place, Position, Thing, place_at
 from webapp.shoots import set_up_now
 from webapp.shoots.log_frame import FrameWords, log_frame
-from webapp.shoots.set_up_now import Change
 
 AT = Position(place_at(1000.0, 50.0, 200.0), known="measured")
 FLAG = Thing("flag-1", "flag", Position(place_at(400.0, -90.0)), 300.0, 400.0)
@@ -164,7 +164,7 @@ def test_every_move_leads_back_to_where_things_stood_also_after_it_was_stored(on
 
 
 def placed(studio: Studio, **said: str) -> set_up_now.StandingState:
-    return set_up_now.change(studio.records, studio.shot_id, [Change("lights.A.position", said)])
+    return typed.change(studio.records, studio.shot_id, {"lights.A.position": said})
 
 
 def test_a_move_is_taken_back_once_and_then_the_one_before_it(studio: Studio) -> None:
@@ -188,10 +188,10 @@ def test_a_move_is_not_offered_back_after_the_distance_was_typed_at_the_desk(stu
     moved = placed(studio, distance="80", bearing="0")
     assert moved.last_move is not None
 
-    typed = set_up_now.change(studio.records, studio.shot_id, [Change("lights.A.distance", "90 cm")])
+    at_the_desk = typed.change(studio.records, studio.shot_id, {"lights.A.distance": "90 cm"})
 
-    assert typed.last_move is not None
-    assert typed.last_move.id != moved.last_move.id
+    assert at_the_desk.last_move is not None
+    assert at_the_desk.last_move.id != moved.last_move.id
     with pytest.raises(Conflict):
         set_up_now.take_move_back(studio.records, studio.shot_id, moved.last_move.id)
 
@@ -218,31 +218,30 @@ def test_taking_back_counts_as_a_change_of_the_field(studio: Studio) -> None:
 
 
 def test_a_thing_that_was_taken_away_is_not_put_up_again_by_a_late_drag(studio: Studio) -> None:
-    set_up_now.change(studio.records, studio.shot_id, [Change("things.flag-1.there", True)])
+    typed.change(studio.records, studio.shot_id, {"things.flag-1.there": True})
     read = set_up_now.state(studio.records, studio.shot_id).versions["things.flag-1.position"]
-    set_up_now.change(studio.records, studio.shot_id, [Change("things.flag-1.there", False)])
+    typed.change(studio.records, studio.shot_id, {"things.flag-1.there": False})
 
     with pytest.raises(Conflict, match="not there"):
-        set_up_now.change(
-            studio.records,
-            studio.shot_id,
-            [Change("things.flag-1.position", {"x": "10", "y": "10", "z": "0"}, version=read)],
+        typed.change(
+            studio.records, studio.shot_id, {"things.flag-1.position": {"x": "10", "y": "10", "z": "0"}}, version=read
         )
 
 
 def stale(studio: Studio, read: int) -> None:
     with pytest.raises(Conflict, match="Somebody changed position of A"):
-        set_up_now.change(
+        typed.change(
             studio.records,
             studio.shot_id,
-            [Change("lights.A.position", {"distance": "50", "bearing": "10 left"}, version=read)],
+            {"lights.A.position": {"distance": "50", "bearing": "10 left"}},
+            version=read,
         )
 
 
 def test_a_correction_of_the_distance_makes_a_place_that_was_read_before_it_stale(studio: Studio) -> None:
     placed(studio, distance="100", bearing="0")
     log_frame(studio.records, studio.shot_id, FrameWords())
-    state = set_up_now.change(studio.records, studio.shot_id, [Change("f_number", "16")])
+    state = typed.change(studio.records, studio.shot_id, {"f_number": "16"})
     way = next(each for each in state.assessment.corrections if each.cause is Cause.DISTANCE)
 
     set_up_now.write_correction(studio.records, studio.shot_id, way.acts_on, way.cause.value, way.action)

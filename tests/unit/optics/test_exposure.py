@@ -7,7 +7,8 @@ import math
 import pytest
 
 from webapp.optics import exposure, mixed_light, tone
-from webapp.optics.scales import Quantity, read_mark
+from webapp.optics.scales import Quantity
+from webapp.quantities.marks import read_mark
 
 
 def test_sunlight_at_f16_has_exposure_value_15() -> None:

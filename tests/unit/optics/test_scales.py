@@ -14,12 +14,12 @@ from webapp.optics.scales import (
     marks,
     nearest_mark,
     other_readings,
-    read_mark,
     read_value,
     step_from,
     stops_of,
     value_at,
 )
+from webapp.quantities.marks import read_mark
 
 QUANTITIES = st.sampled_from(list(Quantity))
 DIALS = st.sampled_from(list(Dial))

@@ -15,7 +15,6 @@ from scipy.integrate import dblquad
 from tests.unit.plan.lights import background, light
 from webapp.facts import Fact, fact
 from webapp.optics import distance_law, falloff, sources
-from webapp.optics.power_dial import PowerDial
 from webapp.optics.sources import Disc, Panel, Point, Rectangle, Ring
 from webapp.plan.levels import evenness, key_to_fill, level_of, shares
 from webapp.plan.positions import ORIGIN, Place, Position, Thing, place_at
@@ -24,6 +23,7 @@ from webapp.plan.softness import shadow, softness
 from webapp.plan.staging import Plan, PlanLight
 from webapp.plan.suggestions import for_evenness, for_light, for_penumbra, for_ratio, for_size
 from webapp.plan.ways import Head, Suggestion
+from webapp.quantities.powers import PowerDial
 
 SUBJECT = Thing("subject", "subject", Position(ORIGIN), 60.0, 80.0, 40.0)
 HEAD = Head(PowerDial(-7.0, 0.1), -4.0)

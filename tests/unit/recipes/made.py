@@ -5,7 +5,8 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any
 
-from webapp.optics.scales import Quantity, read_mark
+from webapp.optics.scales import Quantity
+from webapp.quantities.marks import read_mark
 from webapp.recipes.document import (
     CameraPart,
     HeadPart,

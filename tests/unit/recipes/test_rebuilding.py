@@ -24,8 +24,8 @@ from webapp.ledger.set_up import (
     SetUp,
 )
 from webapp.optics.equivalence import Measure
-from webapp.optics.power_dial import Marking
 from webapp.optics.scales import Quantity
+from webapp.quantities.powers import Marking
 from webapp.recipes.adapt.adapting import OtherKit, OtherLight
 from webapp.recipes.adapt.own_pieces import KitInUse, OwnPieces, own_pieces
 from webapp.recipes.checklist import CHECKS, ROOM, drafted_checklist

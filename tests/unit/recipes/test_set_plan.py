@@ -8,21 +8,21 @@ import pytest
 from hypothesis import example, given
 from hypothesis import strategies as st
 
+from tests import typed
 from tests.conftest import Studio
 from tests.unit.recipes.made import light, recipe
 from webapp.facts import fact
 from webapp.ledger.ambient_proof import AmbientProof, Standing
 from webapp.ledger.evidence_reasons import Reason
 from webapp.plan.drawing import Room
-from webapp.plan.positions import KINDS, KNOWN, Place, Position, Thing, place_at
+from webapp.plan.positions import KINDS, Place, Position, Thing, place_at
+from webapp.quantities.places import KNOWN
 from webapp.recipes import publish
 from webapp.recipes.differences import differences
 from webapp.recipes.document import AmbientPart, LightPart, PositionPart, read_recipe, recipe_json
 from webapp.recipes.drafting import ambient_part
 from webapp.recipes.set_plan import direction_of, drawn_plan, position_of, position_part, thing_of, thing_part
-from webapp.shoots import set_up_now
 from webapp.shoots.log_frame import FrameWords, log_frame
-from webapp.shoots.set_up_now import Change
 
 lengths = st.floats(-1e5, 1e5)
 places = st.builds(Place, lengths, lengths, lengths)
@@ -103,7 +103,7 @@ def test_a_version_says_what_moved_and_what_became_of_the_margin() -> None:
 
 def test_a_draft_takes_places_from_the_frame(studio: Studio) -> None:
     where = {"distance": "80", "bearing": "45 left", "height": "40", "known": "measured"}
-    set_up_now.change(studio.records, studio.shot_id, [Change("lights.A.position", where)])
+    typed.change(studio.records, studio.shot_id, {"lights.A.position": where})
     logged = log_frame(studio.records, studio.shot_id, FrameWords())
 
     drafted, _ = publish.draft_from(studio.records, logged.frame_id)

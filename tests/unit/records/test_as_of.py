@@ -4,17 +4,17 @@ from __future__ import annotations
 
 import pytest
 
+from tests import typed
 from tests.conftest import Studio
 from webapp.errors import InvalidValue
 from webapp.records.engine import as_of
 from webapp.shoots import frames, set_up_now
 from webapp.shoots.log_frame import FrameWords, log_frame
-from webapp.shoots.set_up_now import Change
 
 
 def test_what_is_read_after_a_change_is_newer_than_what_was_read_before(studio: Studio) -> None:
     before = set_up_now.state(studio.records, studio.shot_id)
-    changed = set_up_now.change(studio.records, studio.shot_id, [Change("f_number", "16")])
+    changed = typed.change(studio.records, studio.shot_id, {"f_number": "16"})
     after = set_up_now.state(studio.records, studio.shot_id)
 
     assert before.as_of < changed.as_of <= after.as_of
@@ -28,7 +28,7 @@ def test_a_frame_that_was_just_logged_is_as_new_as_its_save(studio: Studio) -> N
 
 def test_what_was_begun_to_be_read_before_a_change_stays_older_than_it(studio: Studio) -> None:
     with studio.records.reading() as db:
-        changed = set_up_now.change(studio.records, studio.shot_id, [Change("f_number", "16")])
+        changed = typed.change(studio.records, studio.shot_id, {"f_number": "16"})
 
         assert as_of(db) < changed.as_of
 
@@ -36,6 +36,6 @@ def test_what_was_begun_to_be_read_before_a_change_stays_older_than_it(studio: S
 def test_a_change_that_was_not_kept_does_not_count(studio: Studio) -> None:
     before = set_up_now.state(studio.records, studio.shot_id).as_of
     with pytest.raises(InvalidValue):
-        set_up_now.change(studio.records, studio.shot_id, [Change("f_number", "0")])
+        typed.change(studio.records, studio.shot_id, {"f_number": "0"})
 
     assert set_up_now.state(studio.records, studio.shot_id).as_of == before

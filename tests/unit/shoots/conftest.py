@@ -11,16 +11,17 @@ from typing import Any
 import numpy as np
 import pytest
 
+from tests import typed
 from tests.conftest import Studio
 from tests.made_pictures import counts_of, srgb_codes, write_dng
 from webapp.pictures.store import PictureStore
 from webapp.records.engine import Records
 from webapp.settings import Settings
-from webapp.shoots import frames, readings, set_up_now
+from webapp.shoots import frames, readings
 from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.ingest import Intake
 from webapp.shoots.log_frame import FrameWords, log_frame
-from webapp.shoots.set_up_now import Change, StandingState
+from webapp.shoots.set_up_now import StandingState
 
 MID_TONE = 0.18
 
@@ -38,8 +39,9 @@ class Stage:
 
     def set(self, **fields: Any) -> StandingState:
         """Write fields down; a double underscore stands for the dot."""
-        changes = [Change(name.replace("__", "."), value) for name, value in fields.items()]
-        return set_up_now.change(self.records, self.shot_id, changes)
+        return typed.change(
+            self.records, self.shot_id, {name.replace("__", "."): each for name, each in fields.items()}
+        )
 
     def shoot(self, stops: float, *, right: float | None = None, raw: bool = True, purpose: str = "test") -> str:
         """Log a frame whose picture lies so many stops about mid-tone (its right half at `right`), and read it."""

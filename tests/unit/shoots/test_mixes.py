@@ -14,9 +14,10 @@ from webapp.errors import InvalidValue
 from webapp.facts import fact
 from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.mix_settings import marks_to_dial
-from webapp.ledger.remix import Alone, SumOfLights, mix, read_weight, sum_of, weights_for_ratio
+from webapp.ledger.remix import MOST_STOPS, Alone, SumOfLights, mix, sum_of, weights_for_ratio
 from webapp.ledger.set_up import FilterFigures, SetUp
 from webapp.pictures.decode import LinearPicture
+from webapp.quantities.stops import read_level
 
 A, B = standing_light("A", -3.0, role="key"), standing_light("B", -4.0, role="fill")
 
@@ -206,13 +207,13 @@ def test_a_left_out_light_is_off() -> None:
 
 @pytest.mark.parametrize(("typed", "stops"), [("−1,5", -1.5), ("0", 0.0), ("", 0.0), ("off", None), ("+2", 2.0)])
 def test_a_weight_is_read_as_it_is_typed(typed: str, stops: float | None) -> None:
-    assert read_weight(typed) == stops
+    assert read_level(typed, most=MOST_STOPS) == stops
 
 
 @pytest.mark.parametrize("typed", ["many", "nan", "9", "-inf"])
 def test_what_is_no_weight_is_refused(typed: str) -> None:
     with pytest.raises(ValueError, match="no weight"):
-        read_weight(typed)
+        read_level(typed, most=MOST_STOPS)
 
 
 def test_the_head_s_learned_slope_is_used_for_the_mark() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import pytest
 
+from tests import typed
 from tests.conftest import Studio
 from webapp.errors import Conflict, InvalidValue, SeveralInvalid, StaleValue
 from webapp.facts import fact
@@ -12,7 +13,6 @@ from webapp.records.tables import Shot
 from webapp.shoots import frames, sessions, set_up_now, strike
 from webapp.shoots.log_frame import FrameWords, Logged, log_frame
 from webapp.shoots.reasons import Reason
-from webapp.shoots.set_up_now import Change
 
 PLACE = {"lights.A.distance": "80 cm", "lights.A.bearing": "45 left", "lights.A.height": "20"}
 
@@ -27,7 +27,7 @@ def shot_of(studio: Studio) -> Shot:
 
 
 def test_a_closed_shot_is_off_the_set_and_takes_no_frame(studio: Studio) -> None:
-    strike.strike(studio.records, studio.shot_id, {})
+    strike.strike(studio.records, studio.shot_id, ())
 
     assert shot_of(studio).closed_at is not None
     with studio.records.reading() as db:
@@ -40,7 +40,7 @@ def test_a_closed_shot_is_off_the_set_and_takes_no_frame(studio: Studio) -> None
 
 def test_a_save_that_was_answered_before_closing_is_answered_the_same_after_it(studio: Studio) -> None:
     first = log_frame(studio.records, studio.shot_id, FrameWords(), save_key="k")
-    strike.strike(studio.records, studio.shot_id, {})
+    strike.strike(studio.records, studio.shot_id, ())
 
     again = log_frame(studio.records, studio.shot_id, FrameWords(), save_key="k")
 
@@ -49,7 +49,7 @@ def test_a_save_that_was_answered_before_closing_is_answered_the_same_after_it(s
 
 def test_opened_again_it_is_on_the_set_and_takes_frames(studio: Studio) -> None:
     other = sessions.begin_shot(studio.records, studio.session_id, {"title": "the back of it"})
-    strike.strike(studio.records, studio.shot_id, {})
+    strike.strike(studio.records, studio.shot_id, ())
 
     strike.reopen(studio.records, studio.shot_id)
 
@@ -62,7 +62,7 @@ def test_opened_again_it_is_on_the_set_and_takes_frames(studio: Studio) -> None:
 def test_closing_another_shot_leaves_the_one_on_the_set_where_it_is(studio: Studio) -> None:
     other = sessions.begin_shot(studio.records, studio.session_id, {"title": "the back of it"})
 
-    strike.strike(studio.records, studio.shot_id, {})
+    strike.strike(studio.records, studio.shot_id, ())
 
     with studio.records.reading() as db:
         on_set = shot_records.shot_on_the_set(db)
@@ -71,16 +71,16 @@ def test_closing_another_shot_leaves_the_one_on_the_set_where_it_is(studio: Stud
 
 
 def test_a_shot_is_closed_once(studio: Studio) -> None:
-    strike.strike(studio.records, studio.shot_id, {})
+    strike.strike(studio.records, studio.shot_id, ())
 
     with pytest.raises(Conflict, match="closed already"):
-        strike.strike(studio.records, studio.shot_id, PLACE)
+        typed.strike_with(studio.records, studio.shot_id, PLACE)
 
 
 def test_answers_go_into_the_set_up_and_into_the_frame_as_a_revision(studio: Studio) -> None:
     frame_id = logged(studio).frame_id
 
-    struck = strike.strike(studio.records, studio.shot_id, PLACE, as_in_frame=frame_id)
+    struck = typed.strike_with(studio.records, studio.shot_id, PLACE, as_in_frame=frame_id)
 
     stands = set_up_now.state(studio.records, studio.shot_id).set_up.lights[0]
     story = frames.story(studio.records, frame_id)
@@ -94,7 +94,7 @@ def test_answers_go_into_the_set_up_and_into_the_frame_as_a_revision(studio: Stu
 
 def test_the_revision_before_it_can_be_put_back(studio: Studio) -> None:
     frame_id = logged(studio).frame_id
-    strike.strike(studio.records, studio.shot_id, PLACE, as_in_frame=frame_id)
+    typed.strike_with(studio.records, studio.shot_id, PLACE, as_in_frame=frame_id)
 
     frames.restore_revision(studio.records, frame_id, 1)
 
@@ -103,12 +103,12 @@ def test_the_revision_before_it_can_be_put_back(studio: Studio) -> None:
 
 def test_the_ledger_of_later_frames_rests_on_the_answer(studio: Studio) -> None:
     first = logged(studio).frame_id
-    set_up_now.change(studio.records, studio.shot_id, [Change("lights.A.distance", "160 cm")])
+    typed.change(studio.records, studio.shot_id, {"lights.A.distance": "160 cm"})
     second = logged(studio).frame_id
-    set_up_now.change(studio.records, studio.shot_id, [Change("lights.A.distance", None)])
+    typed.change(studio.records, studio.shot_id, {"lights.A.distance": None})
     unknown = frames.one(studio.records, second).ledger.of("A")
 
-    strike.strike(studio.records, studio.shot_id, PLACE, as_in_frame=first)
+    typed.strike_with(studio.records, studio.shot_id, PLACE, as_in_frame=first)
 
     known = frames.one(studio.records, second).ledger.of("A")
     assert unknown is not None
@@ -121,14 +121,14 @@ def test_the_ledger_of_later_frames_rests_on_the_answer(studio: Studio) -> None:
 def test_without_a_frame_the_answers_stay_with_the_set_up(studio: Studio) -> None:
     frame_id = logged(studio).frame_id
 
-    struck = strike.strike(studio.records, studio.shot_id, PLACE)
+    struck = typed.strike_with(studio.records, studio.shot_id, PLACE)
 
     assert struck.frame_id is None
     assert frames.one(studio.records, frame_id).set_up.lights[0].distance_mm is None
 
 
 def test_a_distance_alone_leaves_the_direction_unknown(studio: Studio) -> None:
-    strike.strike(studio.records, studio.shot_id, {"lights.A.distance": "80 cm"})
+    typed.strike_with(studio.records, studio.shot_id, {"lights.A.distance": "80 cm"})
 
     light = set_up_now.state(studio.records, studio.shot_id).set_up.lights[0]
     assert (light.distance_mm, light.position) == (800.0, None)
@@ -149,7 +149,7 @@ def test_an_answer_that_cannot_be_read_keeps_the_shot_open_and_changes_nothing(
     before = set_up_now.state(studio.records, studio.shot_id).set_up
 
     with pytest.raises(SeveralInvalid) as refused:
-        strike.strike(studio.records, studio.shot_id, {"subject_distance": "40 cm"} | answers)
+        typed.strike_with(studio.records, studio.shot_id, {"subject_distance": "40 cm"} | answers)
 
     assert [each.where for each in refused.value.problems] == [where]
     assert shot_of(studio).closed_at is None
@@ -158,10 +158,10 @@ def test_an_answer_that_cannot_be_read_keeps_the_shot_open_and_changes_nothing(
 
 def test_an_answer_that_somebody_else_gave_first_is_shown_with_both(studio: Studio) -> None:
     versions = {"lights.A.distance": 0, "lights.A.position": 0}
-    set_up_now.change(studio.records, studio.shot_id, [Change("lights.A.distance", "75 cm")])
+    typed.change(studio.records, studio.shot_id, {"lights.A.distance": "75 cm"})
 
     with pytest.raises(StaleValue) as stale:
-        strike.strike(studio.records, studio.shot_id, {"lights.A.distance": "80 cm"}, versions=versions)
+        typed.strike_with(studio.records, studio.shot_id, {"lights.A.distance": "80 cm"}, versions=versions)
 
     assert (stale.value.stands, stale.value.offered) == ("75 cm", "80 cm")
     assert shot_of(studio).closed_at is None
@@ -172,7 +172,7 @@ def test_a_frame_of_another_shot_is_refused(studio: Studio) -> None:
     other = sessions.begin_shot(studio.records, studio.session_id, {"title": "the back of it"})
 
     with pytest.raises(InvalidValue, match="another shot"):
-        strike.strike(studio.records, other, {}, as_in_frame=frame_id)
+        strike.strike(studio.records, other, (), as_in_frame=frame_id)
 
 
 @pytest.mark.parametrize(

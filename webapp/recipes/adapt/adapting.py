@@ -19,9 +19,9 @@ from webapp.ledger.metered import level_words
 from webapp.ledger.set_up import CameraFigures, HeadFigures, IncidentReading, LensFigures, ModifierFigures
 from webapp.optics import depth, diffraction, distance_law, equivalence, macro, sources
 from webapp.optics.equivalence import Measure
-from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.optics.scales import Quantity, marks, nearest_mark
 from webapp.optics.working import Relation, Step, Symbol
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.recipes.document import LightPart, Recipe
 
 _SHOWN_STOPS: Final = 0.05

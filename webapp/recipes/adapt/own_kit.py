@@ -8,9 +8,9 @@ from sqlmodel import Session as Database
 
 from webapp.errors import InvalidValue
 from webapp.kit import inventory
-from webapp.ledger.fields import read_length_mm
 from webapp.ledger.set_up import HeadFigures, ModifierFigures
 from webapp.optics.equivalence import Measure
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.recipes.adapt.adapting import OtherKit, OtherLight
 from webapp.recipes.document import LightPart, Recipe
 from webapp.records import kit as kit_records
@@ -18,15 +18,17 @@ from webapp.records.engine import Records
 from webapp.records.tables import Camera, Lens, LightHead, Modifier
 
 
-def own_kit(records: Records, recipe: Recipe, said: Mapping[str, str]) -> OtherKit:
+def own_kit(records: Records, recipe: Recipe, said: Mapping[str, str], lengths: Lengths = CENTIMETRES) -> OtherKit:
     """The kit that was chosen: camera, lens, the side of the field that holds, and for each light its head, modifier
-    and, where the room leaves no choice, distance. Raises InvalidValue naming what cannot be."""
+    and, where the room leaves no choice, distance, typed in the unit of `lengths`. Raises InvalidValue naming what cannot be."""
     held = held_measure(said)
     with records.reading() as db:
         camera = inventory.camera_figures(kit_records.item_of(db, Camera, said.get("camera", "")))
         lens = inventory.lens_figures(kit_records.item_of(db, Lens, said.get("lens", "")))
         lights = {
-            light.letter: _own_light(db, light, said) for light in recipe.lit if said.get(f"head_{light.letter}")
+            light.letter: _own_light(db, light, said, lengths)
+            for light in recipe.lit
+            if said.get(f"head_{light.letter}")
         }
     return OtherKit(camera, lens, held, lights)
 
@@ -39,7 +41,7 @@ def held_measure(said: Mapping[str, str]) -> Measure:
         raise InvalidValue("held", f"The field is held by one of: {', '.join(Measure)}.") from error
 
 
-def _own_light(db: Database, light: LightPart, said: Mapping[str, str]) -> OtherLight:
+def _own_light(db: Database, light: LightPart, said: Mapping[str, str], lengths: Lengths) -> OtherLight:
     head = inventory.head_figures(kit_records.item_of(db, LightHead, said[f"head_{light.letter}"]))
     modifier_id = said.get(f"modifier_{light.letter}") or None
     modifier = inventory.modifier_figures(kit_records.item_of(db, Modifier, modifier_id)) if modifier_id else None
@@ -47,17 +49,17 @@ def _own_light(db: Database, light: LightPart, said: Mapping[str, str]) -> Other
         head=head,
         modifier=modifier,
         incident=inventory.incident_reading(db, head.id, modifier_id),
-        distance_mm=typed_distance_mm(f"distance_{light.letter}", said),
+        distance_mm=typed_distance_mm(f"distance_{light.letter}", said, lengths),
         is_the_same=_is_the_same(light, head, modifier),
     )
 
 
-def typed_distance_mm(name: str, said: Mapping[str, str]) -> float | None:
-    """A distance that was typed, in centimetres where it has no unit; None where there is none. Raises InvalidValue at
+def typed_distance_mm(name: str, said: Mapping[str, str], lengths: Lengths = CENTIMETRES) -> float | None:
+    """A distance that was typed, in the unit of `lengths` where it has none; None where there is none. Raises InvalidValue at
     its name."""
     text = said.get(name, "").strip()
     try:
-        return read_length_mm(text) if text else None
+        return lengths.read(text) if text else None
     except ValueError as error:
         raise InvalidValue(name, str(error)) from error
 

@@ -17,7 +17,8 @@ from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.kit import inventory
 from webapp.kit.forms import CameraForm, LensForm, LightForm, MeterReadingForm, ModifierForm
 from webapp.ledger.set_up import HeadFigures, IncidentReading, ModifierFigures
-from webapp.optics.scales import Dial, Quantity, read_mark
+from webapp.optics.scales import Dial, Quantity
+from webapp.quantities.marks import read_mark
 from webapp.recipes.adapt.adapting import OtherKit, OtherLight
 from webapp.recipes.adapt.own_kit import held_measure, typed_distance_mm
 from webapp.recipes.document import LightPart, Recipe

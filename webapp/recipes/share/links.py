@@ -19,8 +19,8 @@ from sqlmodel import col
 from webapp.errors import InvalidValue, NotFound
 from webapp.kit import inventory
 from webapp.ledger.metered import level_words
-from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.pictures.store import PictureStore
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.recipes.document import AmbientPart, LightPart, PicturePart, Recipe, Tolerance, WorkingPart, read_recipe
 from webapp.recipes.editing import post_words
 from webapp.recipes.set_plan import drawn_plan

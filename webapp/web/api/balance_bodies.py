@@ -13,8 +13,9 @@ from typing import Annotated, Any, Final, Literal
 from pydantic import ConfigDict, Field, PlainValidator, ValidationInfo, field_validator
 
 from webapp.ledger.exposures import ALL_LIGHTS, AMBIENT, Exposure, Filters, LightState
-from webapp.optics.power_dial import Marking, PowerDial
-from webapp.optics.scales import Dial, Marked, Quantity, read_mark, read_value
+from webapp.optics.scales import Dial, Marked, Quantity, read_value
+from webapp.quantities.marks import read_mark
+from webapp.quantities.powers import Marking, PowerDial
 from webapp.web.api.requests import Body, Number, Switch, Whole
 
 MOST_LIGHTS: Final = 50

@@ -10,9 +10,10 @@ from starlette.responses import Response
 
 from webapp.errors import Conflict, InvalidValue
 from webapp.ledger.mix_settings import marks_to_dial
-from webapp.ledger.ratio import CONVENTIONS, KEY_TO_FILL, read_ratio
+from webapp.ledger.ratio import CONVENTIONS, KEY_TO_FILL, key_minus_fill_stops
 from webapp.ledger.remix import MOST_STOPS, Mixed, Weights, mix, weights_for_ratio
 from webapp.ledger.workings import working_of_sharpness
+from webapp.quantities.ratios import read_ratio
 from webapp.services import InServices, Services
 from webapp.shoots import frames, mixes
 from webapp.shoots.compare import Side, beside
@@ -372,7 +373,8 @@ def _with_ratio(mixed: Mixed, weights: Weights, wanted: RatioWanted) -> Weights:
             raise InvalidValue(("ratio", "patch"), f"There is no patch “{wanted.patch}” here.")
         patch = mixed.patches[0]
     try:
-        return weights_for_ratio(patch, weights, wanted.key, wanted.fill, read_ratio(wanted.ratio, wanted.convention))
+        stops = key_minus_fill_stops(read_ratio(wanted.ratio), wanted.convention)
+        return weights_for_ratio(patch, weights, wanted.key, wanted.fill, stops)
     except ValueError as problem:
         raise InvalidValue(("ratio", "ratio"), str(problem)) from problem
 

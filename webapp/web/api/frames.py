@@ -16,6 +16,8 @@ from starlette.exceptions import HTTPException
 
 from webapp.errors import InvalidValue, PictureRefused, TooLarge
 from webapp.kit.inventory import invalid_fields
+from webapp.ledger.file_values import value_text
+from webapp.quantities.lengths import CENTIMETRES
 from webapp.records import shots as shot_records
 from webapp.records.tables import FrameRevision
 from webapp.services import InServices, Services
@@ -26,6 +28,7 @@ from webapp.web.api.answers import ComparisonAnswer, LedgerAnswer, SetUpAnswer
 from webapp.web.api.facts import FactAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Whole, named_in_body
 from webapp.web.api.standing import FieldChange, FieldName, kit_path, refuse_unknown_lights
+from webapp.web.typed import changes_from
 from webapp.web.words.frames import revision_words
 
 router = APIRouter(tags=["frames"], route_class=JsonRoute)
@@ -101,8 +104,11 @@ class FrameAnswer(BaseModel):
             is_reference=frame.is_reference,
             logged_at=row.logged_at,
             set_up=SetUpAnswer.of(frame.set_up),
-            file_values=json.loads(row.file_values),
-            conflicts={name: HeldPair(set=was, file=says) for name, (was, says) in frame.conflicts.items()},
+            file_values={name: value_text(name, value) for name, value in row.file_values.items()},
+            conflicts={
+                name: HeldPair(set=value_text(name, was), file=value_text(name, says))
+                for name, (was, says) in frame.conflicts.items()
+            },
             pictures=[PictureAnswer.model_validate(picture) for picture in frame.pictures],
             ledger=LedgerAnswer.of(frame.ledger),
         )
@@ -317,11 +323,11 @@ def read_frame(services: InServices, frame_id: ItemId) -> FrameStoryAnswer:
 @router.patch("/frames/{frame_id}")
 def edit_frame(services: InServices, frame_id: ItemId, body: FrameChanges) -> FrameAnswer:
     """Correct what a frame says. The earlier revision is kept; every later frame that it touches is worked out anew."""
-    refuse_unknown_lights(body.changes, frames.one(services.records, frame_id).set_up)
     words = body.model_dump(include={"purpose", "because", "notes", "verdict"}, exclude_none=True)
-    changes = [each.as_change() for each in body.changes]
-    with named_in_body(*kit_path(body.changes)):
-        edited = frames.edit(services.records, frame_id, words=words, changes=changes, revision=body.revision)
+    with frames.reading(services.records, frame_id, CENTIMETRES) as reader, named_in_body(*kit_path(body.changes)):
+        refuse_unknown_lights(body.changes, reader.set_up)
+        changes = changes_from(body.changes, lambda each: each.as_change(reader))
+    edited = frames.edit(services.records, frame_id, words=words, changes=changes, revision=body.revision)
     return FrameAnswer.of_frame(edited)
 
 

@@ -12,8 +12,9 @@ from webapp.errors import InvalidValue, NotFound
 from webapp.ledger import placing
 from webapp.ledger.geometry import plan_of
 from webapp.plan.drawing import draw, standalone
-from webapp.plan.positions import FURTHEST_MM, Known
+from webapp.plan.positions import FURTHEST_MM
 from webapp.plan.shadow_card import shadow_card_png, side_by_side_png
+from webapp.quantities.places import Known, ToldPlace, ToldSize
 from webapp.services import InServices, Services
 from webapp.shoots import frames, set_up_now
 from webapp.shoots.measured_light import shares_at, shares_of_frame
@@ -74,20 +75,20 @@ class Placing(Body):
             return self
         raise ValueError("Tell a place by distance_mm and bearing_deg (and height_mm), or by x_mm, y_mm and z_mm.")
 
-    def as_typed(self) -> dict[str, str]:
-        """The place as the set-up's fields read it."""
-        typed = {
-            name.partition("_")[0]: _typed(value)
-            for name in sorted(_POLAR | _SQUARE)
-            if name != "bearing_deg" and (value := getattr(self, name)) is not None
-        }
-        if self.bearing_deg is not None:
-            typed["bearing"] = f"{self.bearing_deg:.6f}"
-        if self.distance_mm is not None:
-            typed.setdefault("height", "0 mm")
-        if self.aim is not None:
-            typed |= {f"aim_{axis}": _typed(getattr(self.aim, f"{axis}_mm")) for axis in "xyz"}
-        return typed | ({"known": self.known} if self.known else {})
+    def told(self) -> ToldPlace:
+        """The place as the set-up's fields take it."""
+        return ToldPlace(
+            distance_mm=self.distance_mm,
+            bearing_deg=self.bearing_deg,
+            height_mm=0.0 if self.height_mm is None and self.distance_mm is not None else self.height_mm,
+            x_mm=self.x_mm,
+            y_mm=self.y_mm,
+            z_mm=self.z_mm,
+            aim_x_mm=self.aim.x_mm if self.aim else None,
+            aim_y_mm=self.aim.y_mm if self.aim else None,
+            aim_z_mm=self.aim.z_mm if self.aim else None,
+            known=self.known,
+        )
 
 
 class Size(Body):
@@ -97,9 +98,9 @@ class Size(Body):
     height_mm: Side | None = None
     depth_mm: Side | None = None
 
-    def as_typed(self) -> dict[str, str]:
-        told = {"width": self.width_mm, "height": self.height_mm, "depth": self.depth_mm}
-        return {name: _typed(value) for name, value in told.items() if value is not None}
+    def told(self) -> ToldSize:
+        """The size as the set-up's fields take it."""
+        return ToldSize(self.width_mm, self.height_mm, self.depth_mm)
 
 
 class ThingPlacing(Placing):
@@ -141,7 +142,7 @@ def read_frame_plan(services: InServices, frame_id: ItemId) -> PlanAnswer:
 @router.put("/shots/{shot_id}/plan/lights/{letter}")
 def place_light(services: InServices, shot_id: ItemId, letter: Letter, body: Placing) -> PlanAnswer:
     """Put a light somewhere; its distance in the ledger follows."""
-    change = Change(f"lights.{letter}.position", body.as_typed(), version=body.version)
+    change = Change(f"lights.{letter}.position", body.told(), version=body.version)
     return _told(services, set_up_now.change(services.records, shot_id, [change]))
 
 
@@ -155,13 +156,13 @@ def forget_place_of_light(services: InServices, shot_id: ItemId, letter: Letter)
 def place_thing(services: InServices, shot_id: ItemId, thing_id: ThingId, body: ThingPlacing) -> PlanAnswer:
     """Put up a thing, or put it elsewhere. The same request twice is one thing."""
     of = f"things.{thing_id}"
-    changes = [Change(f"{of}.position", body.as_typed(), version=body.version)]
-    if body.size is not None and (sizes := body.size.as_typed()):
-        changes.append(Change(f"{of}.size", sizes, version=body.size_version))
+    changes = [Change(f"{of}.position", body.told(), version=body.version)]
+    if body.size is not None:
+        changes.append(Change(f"{of}.size", body.size.told(), version=body.size_version))
     if body.turned_deg is not None:
         if thing_id != "subject":
             raise InvalidValue("turned_deg", "Only the subject is turned; everything else is aimed.")
-        changes.append(Change(f"{of}.turned", f"{body.turned_deg:.6f}", version=body.turned_version))
+        changes.append(Change(f"{of}.turned", body.turned_deg, version=body.turned_version))
     return _told(services, set_up_now.change(services.records, shot_id, changes))
 
 
@@ -217,10 +218,6 @@ def frame_shadow_card(
     if not beside:
         return Response(shadow_card_png(plan), media_type=_PNG)
     return Response(side_by_side_png(plan, plan_of(frames.one(services.records, beside).set_up)), media_type=_PNG)
-
-
-def _typed(length_mm: float) -> str:
-    return f"{length_mm:.3f} mm"
 
 
 def _answer(state: StandingState) -> PlanAnswer:

@@ -13,9 +13,10 @@ from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import mixed_light
 from webapp.optics.working import Step
 from webapp.plan.levels import LightMap
-from webapp.plan.positions import Known, Position, Thing
+from webapp.plan.positions import Position, Thing
 from webapp.plan.reflections import Mirrored
 from webapp.plan.softness import Shadow, Softness
+from webapp.quantities.places import Known
 from webapp.shoots.measured_light import MeasuredShares
 from webapp.web.api.answers import StepAnswer, exact_stops, maybe_stops
 from webapp.web.api.facts import FactAnswer

@@ -28,6 +28,7 @@ from webapp.web.api.answers import exact_stops, maybe_stops
 from webapp.web.api.facts import FactAnswer
 from webapp.web.api.frames import FrameAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, Whole
+from webapp.web.typed import typed_ratio
 from webapp.web.words.explanations import sentence_of, telling_frame_of, title_of
 from webapp.web.words.proof import proof_line
 from webapp.web.words.say import maybe_say, say
@@ -455,7 +456,7 @@ def standing_evidence(services: InServices, shot_id: ItemId) -> StandingEvidence
 @router.post("/shots/{shot_id}/ratio")
 def aim_at_ratio(services: InServices, shot_id: ItemId, body: RatioAim) -> RatioAnswer:
     """Bring key and fill to a ratio by the energy of the fill alone."""
-    state = set_up_now.aim_at_ratio(services.records, shot_id, body.ratio, body.convention)
+    state = set_up_now.aim_at_ratio(services.records, shot_id, typed_ratio(body.ratio), body.convention)
     return RatioAnswer(says=state.says, totals=[TotalAnswer.of(each) for each in state.evidence.totals])
 
 

@@ -12,7 +12,7 @@ from pydantic import BaseModel, ConfigDict, Field, model_validator
 
 from webapp.errors import InvalidValue, NotFound, SeveralInvalid
 from webapp.optics.equivalence import Measure
-from webapp.optics.power_dial import Marking
+from webapp.quantities.powers import Marking
 from webapp.recipes import publish, reshoot
 from webapp.recipes.adapt.adapting import OtherKit, adapt
 from webapp.recipes.adapt.own_kit import own_kit

@@ -11,24 +11,25 @@ from pydantic import BaseModel, Field, PlainValidator, model_validator
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.ledger import fields
 from webapp.ledger.entries import Cause
-from webapp.ledger.field_names import CAMERA_FIELDS, LIGHT_FIELDS, fields_of
+from webapp.ledger.fields import Reader
+from webapp.ledger.grammars import Steps
 from webapp.ledger.set_up import SetUp
-from webapp.optics.power_dial import fraction_text
+from webapp.quantities.lengths import CENTIMETRES
 from webapp.records import shots as shot_records
 from webapp.services import InServices, Services
 from webapp.shoots import ambient_check, set_up_now
 from webapp.shoots.set_up_now import Change, StandingState
 from webapp.web.api.answers import LedgerAnswer, OfferedCorrection, SetUpAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Whole, named_in_body
+from webapp.web.typed import changes_from
 
 router = APIRouter(tags=["standing set-up"], route_class=JsonRoute)
 
-_FIELD = rf"^({'|'.join(CAMERA_FIELDS)}|lights\.[A-Z]\.({'|'.join(LIGHT_FIELDS)}))$"
+_FIELD = rf"^({'|'.join(fields.CAMERA)}|lights\.[A-Z]\.({'|'.join(fields.LIGHT)}))$"
 FieldName = Annotated[str, Field(pattern=_FIELD, examples=["f_number", "lights.A.power"])]
 Letter = Annotated[str, Path(pattern="^[A-Z]$")]
 _LONGEST_VALUE: Final = 200
 _MOST_LISTED: Final = 12
-_LOWEST_POWER_STOPS: Final = -20
 
 _Text = Annotated[str, Field(max_length=_LONGEST_VALUE)]
 
@@ -64,8 +65,8 @@ class FieldChange(Body):
     field: FieldName
     value: FieldValue
 
-    def as_change(self) -> Change:
-        return Change(self.field, as_typed(self.field, self.value))
+    def as_change(self, reader: Reader) -> Change:
+        return Change(self.field, reader.sent(self.field, self.value))
 
 
 class StandingChange(Body):
@@ -83,25 +84,10 @@ class StandingChange(Body):
             raise ValueError("Give a value or a number of steps, and not both.")
         return self
 
-    def as_change(self) -> Change:
-        return Change(self.field, as_typed(self.field, self.value), self.steps, self.version)
-
-
-def as_typed(field: str, value: Any) -> Any:
-    """A value as the set-up's fields read it. A number in the units of this interface is written so that it cannot
-    be taken for another unit, or for a change of what stands. Raises InvalidValue for a power that is none."""
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        return value
-    if field.endswith("distance"):
-        return f"{value} mm"
-    if not field.endswith(".power"):
-        return str(value)
-    if not _LOWEST_POWER_STOPS <= value <= 0:
-        raise InvalidValue(
-            tuple(field.split(".")),
-            f"A power as a number is in stops below full, from {_LOWEST_POWER_STOPS} to 0; 160 J or 1/32 is text.",
-        )
-    return fraction_text(value)
+    def as_change(self, reader: Reader) -> Change:
+        if self.steps is None:
+            return Change(self.field, reader.sent(self.field, self.value), self.version)
+        return Change(self.field, reader.take(self.field, Steps(self.steps)), self.version)
 
 
 class StandingChanges(Body):
@@ -157,8 +143,8 @@ class StandingAnswer(LedgerAnswer):
             checking_ambient=state.checking_ambient,
             set_up=SetUpAnswer.of(state.set_up),
             fields={
-                name: FieldAnswer(value=fields.value_text(state.set_up, name), version=state.versions.get(name, 0))
-                for name in fields_of(state.set_up)
+                name: FieldAnswer(value=fields.text_of(state.set_up, name), version=state.versions.get(name, 0))
+                for name in fields.paths_of(state.set_up)
             },
             corrections=[OfferedCorrection.of(correction) for correction in state.assessment.corrections],
         )
@@ -173,10 +159,13 @@ def read_standing(services: InServices, shot_id: ItemId) -> StandingAnswer:
 @router.patch("/shots/{shot_id}/standing")
 def change_standing(services: InServices, shot_id: ItemId, body: StandingChanges) -> StandingAnswer:
     """Set fields. A refused value is told at the path of its field in the set-up: ["body", "lights", "A", "power"]."""
-    refuse_unknown_lights(body.changes, _set_up_of(services, shot_id))
-    with named_in_body(*kit_path(body.changes)):
-        state = set_up_now.change(services.records, shot_id, [each.as_change() for each in body.changes])
-    return StandingAnswer.of_state(state)
+    with (
+        set_up_now.reading(services.records, shot_id, CENTIMETRES) as reader,
+        named_in_body(*kit_path(body.changes)),
+    ):
+        refuse_unknown_lights(body.changes, reader.set_up)
+        changes = changes_from(body.changes, lambda each: each.as_change(reader))
+    return StandingAnswer.of_state(set_up_now.change(services.records, shot_id, changes))
 
 
 def refuse_unknown_lights(changes: Sequence[FieldChange | StandingChange], set_up: SetUp) -> None:

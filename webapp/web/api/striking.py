@@ -9,13 +9,14 @@ from pydantic import BaseModel, Field
 
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.ledger.worth_measuring import WorthMeasuring
-from webapp.optics.lengths import Lengths
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.services import InServices
 from webapp.shoots import frames, set_up_now, strike
 from webapp.web.api.answers import StepAnswer, maybe_stops
 from webapp.web.api.facts import FactAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Whole, named_in_body
 from webapp.web.api.sessions import ShotAnswer, read_shot
+from webapp.web.typed import answerable, changes_of_answers
 from webapp.web.words.frames import completed_words
 from webapp.web.words.say import say
 from webapp.web.words.strike import blank_example, blank_label
@@ -109,7 +110,9 @@ def before_striking(services: InServices, shot_id: ItemId) -> Questions:
 @router.post("/shots/{shot_id}/close")
 def close_shot(services: InServices, shot_id: ItemId, body: Closing) -> ClosedShot:
     """Close a shot: it is off the set, and no frame is logged for it. Where an answer cannot be kept it stays open."""
-    strays = body.answers.keys() - strike.answerable(set_up_now.state(services.records, shot_id).set_up)
+    with set_up_now.reading(services.records, shot_id, CENTIMETRES) as reader:
+        strays = body.answers.keys() - answerable(reader.set_up)
+        changes = [] if strays else changes_of_answers(reader, body.answers, body.versions)
     if strays:
         raise SeveralInvalid(
             [InvalidValue(("answers", name), "Nothing is asked under this name.") for name in strays]
@@ -117,9 +120,7 @@ def close_shot(services: InServices, shot_id: ItemId, body: Closing) -> ClosedSh
     if body.as_in_frame is not None:
         with named_in_body("as_in_frame"):
             frames.one(services.records, body.as_in_frame)
-    struck = strike.strike(
-        services.records, shot_id, body.answers, versions=body.versions, as_in_frame=body.as_in_frame
-    )
+    struck = strike.strike(services.records, shot_id, changes, as_in_frame=body.as_in_frame)
     told = read_shot(services, shot_id).model_dump()
     return ClosedShot(
         **told,

@@ -23,12 +23,11 @@ def adapt_page(request: Request, services: InServices, recipe_id: str) -> Respon
     published = publish.read(services.records, recipe_id)
     said = dict(request.query_params)
     lengths = units.lengths(services.records)
-    told = {name: lengths.typed(value) if name.startswith("distance_") else value for name, value in said.items()}
     adapted: Adapted | None = None
     problem = ""
     if said.get("camera") and said.get("lens"):
         try:
-            adapted = adapt(published.recipe, own_kit(services.records, published.recipe, told), lengths)
+            adapted = adapt(published.recipe, own_kit(services.records, published.recipe, said, lengths), lengths)
         except (InvalidValue, ValueError) as error:
             problem = str(error)
     return render(

@@ -11,8 +11,8 @@ from webapp.ledger.evidence import FrameEvidence
 from webapp.ledger.exposures import AMBIENT
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.workings import Around, fence_post_words, working_of_balance, working_of_sharpness
-from webapp.optics.lengths import Lengths
 from webapp.optics.working import Step
+from webapp.quantities.lengths import Lengths
 from webapp.shoots.evidence import StandingEvidence
 from webapp.web.pages.evidence_view import RatioView, ratio_view, total_lines
 from webapp.web.pages.figures import signed, tone

@@ -8,9 +8,9 @@ from typing import Any, Final
 
 from webapp.ledger.entries import CAUSE_WORDS
 from webapp.ledger.workings import Around, working_of_balance, working_of_sharpness
-from webapp.optics.lengths import Lengths
 from webapp.optics.working import Step
 from webapp.pictures.sharpness import LEAST_CONTRAST, TOLD_FROM_STOPS, SharpnessDifference, SharpnessMap
+from webapp.quantities.lengths import Lengths
 from webapp.shoots.compare import Beside, Side
 from webapp.shoots.tiles import Maps, difference_of
 from webapp.web.pages.desk_view import Choice

@@ -7,14 +7,16 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from webapp.kit.inventory import Choices
+from webapp.ledger import fields
 from webapp.ledger.assessment import Assessment
 from webapp.ledger.cautions import STANDING_WORDS, cautions
 from webapp.ledger.consequences import ambient_words, f_number_words, magnification_words, power_words, stack_words
-from webapp.ledger.entries import Cause, magnification_text, mark_text
+from webapp.ledger.entries import Cause
 from webapp.ledger.exposures import ALL_LIGHTS, AMBIENT, counted
-from webapp.ledger.fields import ROLES
+from webapp.ledger.fields import DialPlace, Field
 from webapp.ledger.set_up import FilterFigures, Light, SetUp
-from webapp.optics.lengths import Lengths
+from webapp.quantities.lengths import Lengths
+from webapp.quantities.reading import UNKNOWN
 from webapp.records.tables import Shot
 from webapp.shoots.log_frame import PURPOSES
 from webapp.shoots.set_up_now import StandingState
@@ -78,9 +80,7 @@ class LightView:
     tone: str
     against: str
     power: DialView
-    distance: DialView
-    intended: DialView
-    role: DialView
+    further: tuple[DialView, ...]
     lit_version: int
     lit_changed: str
     modelling_lamp: bool
@@ -183,13 +183,13 @@ def desk_view(
     lights = tuple(_light_view(light, state, maker, choices) for light in set_up.lights)
     balance = with_evidence(balance_view(state.assessment, set_up, state.lengths, standing=True), state.evidence)
     figure, figure_tone, action = _summary(state.assessment)
-    more = (maker.subject_distance(), maker.focal_length(), maker.pops())
+    more = maker.of_camera("further")
     filters_changed = maker.changed_filters_on_lens()
     return DeskView(
         shot_id=state.shot.id,
         as_of=state.as_of,
         next_number=state.next_number,
-        dials=(maker.f_number(), maker.shutter(), maker.iso(), maker.magnification()),
+        dials=maker.of_camera("large"),
         more_dials=more,
         more_summary=_more_summary(set_up, state.lengths),
         more_changed=any(dial.changed or dial.problem for dial in more) or filters_changed,
@@ -247,151 +247,78 @@ class _DialMaker:
         self.lengths = state.lengths
         self.seen: set[str] = set()
 
-    def f_number(self) -> DialView:
-        now, was = self._set_up.f_number, self._was.f_number if self._was else None
-        return self._dial(
-            "f_number",
-            "f-number",
-            mark_text(Cause.APERTURE, now),
-            mark_text(Cause.APERTURE, was),
-            Cause.APERTURE,
-            consequence=". ".join(
-                words
-                for words in (
-                    f_number_words(self._set_up),
-                    stack_words(self._set_up, self._state.shot.wanted_depth_mm),
-                )
-                if words
-            ),
-            less="wider",
-            more="smaller",
+    def of_camera(self, where: DialPlace) -> tuple[DialView, ...]:
+        """The dials of the camera's fields that stand there, in their order."""
+        consequences = {
+            "f_number": self._of_aperture(),
+            "shutter": self._of_shutter(),
+            "magnification": magnification_words(self._set_up, self.lengths),
+        }
+        return tuple(
+            self._dial(field, field.name, consequence=consequences.get(field.name, ""))
+            for field in fields.dials(fields.CAMERA, where)
         )
 
-    def shutter(self) -> DialView:
-        now, was = self._set_up.shutter, self._was.shutter if self._was else None
+    def of_light(self, light: Light, where: DialPlace) -> tuple[DialView, ...]:
+        """The same of a light."""
+        return tuple(
+            self._dial(
+                field,
+                f"lights.{light.letter}.{field.name}",
+                acts_on=light.letter,
+                consequence=power_words(light) if field.name == "power" else "",
+            )
+            for field in fields.dials(fields.LIGHT, where)
+        )
+
+    def _of_aperture(self) -> str:
+        words = (f_number_words(self._set_up), stack_words(self._set_up, self._state.shot.wanted_depth_mm))
+        return ". ".join(each for each in words if each)
+
+    def _of_shutter(self) -> str:
         sync = self._set_up.camera.sync_mark
-        return self._dial(
-            "shutter",
-            "shutter",
-            mark_text(Cause.SHUTTER, now),
-            mark_text(Cause.SHUTTER, was),
-            Cause.SHUTTER,
-            acts_on=AMBIENT,
-            consequence=(f"sync {sync}; moves ambient only" if sync else "moves ambient only")
-            + ambient_words(self._state.evidence.proof),
-            less="shorter",
-            more="longer",
-        )
-
-    def iso(self) -> DialView:
-        now, was = self._set_up.iso, self._was.iso if self._was else None
-        text = now.text if now else "unknown"
-        return self._dial("iso", "ISO", text, was.text if was else "unknown", Cause.ISO, less="lower", more="higher")
-
-    def magnification(self) -> DialView:
-        now, was = self._set_up.magnification, self._was.magnification if self._was else None
-        return self._dial(
-            "magnification",
-            "magnification",
-            magnification_text(now),
-            magnification_text(was),
-            Cause.CLOSE_UP,
-            consequence=magnification_words(self._set_up, self.lengths),
-            less="smaller",
-            more="larger",
-            hint="0.5, 1:2 or distant",
-        )
-
-    def subject_distance(self) -> DialView:
-        now, was = self._set_up.subject_distance_mm, self._was.subject_distance_mm if self._was else None
-        return self._dial(
-            "subject_distance",
-            "subject distance",
-            self.lengths.text(now),
-            self.lengths.text(was),
-            None,
-            hint="from the lens",
-        )
-
-    def focal_length(self) -> DialView:
-        now = self._set_up.focal_length_mm
-        was = self._was.focal_length_mm if self._was else None
-        texts = [f"{value:g} mm" if value is not None else "unknown" for value in (now, was)]
-        return self._dial("focal_length", "focal length", texts[0], texts[1], None, steps=False)
-
-    def pops(self) -> DialView:
-        was = self._was.pops if self._was else None
-        return self._dial("pops", "pops", str(self._set_up.pops), str(was), Cause.POPS, less="fewer")
+        moves = f"sync {sync}; moves ambient only" if sync else "moves ambient only"
+        return moves + ambient_words(self._state.evidence.proof)
 
     def changed_filters_on_lens(self) -> bool:
         return self._was is not None and self._was.lens_filters != self._set_up.lens_filters
 
-    def of_light(
-        self,
-        light: Light,
-        name: str,
-        label: str,
-        now: str,
-        was: str,
-        cause: Cause | None,
-        *,
-        consequence: str = "",
-        steps: bool = True,
-        hint: str = "",
-    ) -> DialView:
-        return self._dial(
-            f"lights.{light.letter}.{name}",
-            label,
-            now,
-            was,
-            cause,
-            acts_on=light.letter,
-            consequence=consequence,
-            steps=steps,
-            hint=hint,
-        )
-
     def light_before(self, letter: str) -> Light | None:
         return self._was.light(letter) if self._was else None
 
-    def _dial(
-        self,
-        name: str,
-        label: str,
-        now: str,
-        was: str,
-        cause: Cause | None,
-        *,
-        acts_on: str | None = None,
-        consequence: str = "",
-        steps: bool = True,
-        less: str = "less",
-        more: str = "more",
-        hint: str = "",
-    ) -> DialView:
-        self.seen.add(name)
-        problem = self._problems.get(name)
+    def _dial(self, field: Field, path: str, *, acts_on: str | None = None, consequence: str = "") -> DialView:
+        self.seen.add(path)
+        problem = self._problems.get(path)
+        now = fields.shown(self._set_up, path, self.lengths)
+        was = self._before(path, acts_on)
         changed = quiet = ""
         if self._number is not None:
-            if now != was and was not in ("", "None"):
-                stops = self._stops(cause, acts_on)
-                changed = f"was {was}" + (f" · {signed(stops)} stops" if stops is not None else "")
+            if was is not None and now != was:
+                # Of the camera's dials the shutter alone is watched on the ambient light.
+                moved = self._stops(field.cause, AMBIENT if field.cause is Cause.SHUTTER else acts_on)
+                changed = f"was {was}" + (f" · {signed(moved)} stops" if moved is not None else "")
             else:
                 quiet = f"as frame {self._number}"
         return DialView(
-            field=name,
-            label=label,
+            field=path,
+            label=field.label,
             value=problem.typed if problem else now,
-            version=self._state.versions.get(name, 0),
+            version=self._state.versions.get(path, 0),
             changed=changed,
             quiet=quiet,
             consequence=consequence,
             problem=problem.message if problem else "",
-            steps=steps and now != "unknown",
-            less=less,
-            more=more,
-            hint=hint,
+            steps=field.grammar.has_steps and now != UNKNOWN,
+            less=field.less,
+            more=field.more,
+            hint=field.hint,
         )
+
+    def _before(self, path: str, letter: str | None) -> str | None:
+        """What a field was in the frame before; None where there was none, or its light was not in it."""
+        if self._was is None or (letter is not None and self._was.light(letter) is None):
+            return None
+        return fields.shown(self._was, path, self.lengths) or None
 
     def _stops(self, cause: Cause | None, acts_on: str | None) -> float | None:
         if cause is None or self._since is None:
@@ -405,6 +332,7 @@ def _light_view(light: Light, state: StandingState, maker: _DialMaker, choices: 
     was = maker.light_before(light.letter)
     line = state.assessment.of(light.letter)
     assert line is not None
+    (power,) = maker.of_light(light, "large")
     lit_changed = modelling_changed = ""
     if was is not None and was.lit != light.lit:
         lit_changed = f"was {'lit' if was.lit else 'off'}"
@@ -419,37 +347,8 @@ def _light_view(light: Light, state: StandingState, maker: _DialMaker, choices: 
         figure=signed(line.stops) if light.lit else "–",
         tone=tone(line.stops, light.intended_stops) if light.lit else "unknown",
         against=line.against,
-        power=maker.of_light(
-            light,
-            "power",
-            "power",
-            light.power_mark(),
-            was.power_mark() if was else "",
-            Cause.ENERGY,
-            consequence=power_words(light),
-        ),
-        distance=maker.of_light(
-            light,
-            "distance",
-            "distance",
-            maker.lengths.text(light.distance_mm),
-            maker.lengths.text(was.distance_mm) if was else "",
-            Cause.DISTANCE,
-            hint="from the face of the light to the subject",
-        ),
-        intended=maker.of_light(
-            light,
-            "intended",
-            "meant shift",
-            signed(light.intended_stops, 2),
-            signed(was.intended_stops, 2) if was else "",
-            None,
-            steps=False,
-            hint="stops off the reference that you mean",
-        ),
-        role=maker.of_light(
-            light, "role", "role", light.role, was.role if was else "", None, steps=False, hint=", ".join(ROLES)
-        ),
+        power=power,
+        further=maker.of_light(light, "further"),
         lit_version=versions.get(prefix + "lit", 0),
         lit_changed=lit_changed,
         modelling_lamp=light.modelling_lamp,

@@ -11,8 +11,8 @@ from webapp.ledger.evidence import FrameEvidence, PatchEvidence
 from webapp.ledger.explanations import Attribution, Explanation
 from webapp.ledger.ratio import CONVENTIONS
 from webapp.ledger.totals import LightingRatio
-from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.pictures.readings import PatchReading
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.shoots.evidence import PatchTotal, StandingEvidence
 from webapp.shoots.explain import Explained, HeadKnown
 from webapp.shoots.frames import LoggedFrame

@@ -12,8 +12,7 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from webapp.errors import InvalidValue, SeveralInvalid
-from webapp.ledger.fields import read_length_mm
-from webapp.optics.lengths import CENTIMETRES, Lengths
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.web.pages.desk_view import Choice
 
 _LONG_FIELDS = ("notes", "brief")
@@ -84,7 +83,7 @@ def _millimetres(text: str, lengths: Lengths, stands_mm: float | None) -> str | 
     if stands_mm is not None and text.strip() == lengths.text(stands_mm):
         return stands_mm
     try:
-        return read_length_mm(lengths.typed(text))
+        return lengths.read(text)
     except ValueError:
         return text
 

@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from webapp.ledger import fields
 from webapp.ledger.assessment import Assessment
 from webapp.ledger.entries import CAUSE_WORDS, Cause, Entry, mark_text
+from webapp.ledger.file_values import shown_value
 from webapp.ledger.set_up import SetUp
-from webapp.optics.lengths import Lengths
+from webapp.quantities.lengths import Lengths
 from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.series import Series, in_series
 from webapp.web.pages.evidence_view import ReadFigures, read_figures
@@ -134,19 +136,12 @@ def frame_row(frame: LoggedFrame, lengths: Lengths) -> FrameRow:
     )
 
 
-_FIELD_WORDS = {"f_number": "f/{}", "shutter": "{} s", "iso": "ISO {}", "focal_length": "{} mm"}
-
-
 def conflict_views(frame: LoggedFrame) -> tuple[ConflictView, ...]:
     """Where the file and the set-up differ: what holds now, and the press that makes the other hold."""
     views = []
     for name, (was, told) in frame.conflicts.items():
-        set_words, file_words = (_FIELD_WORDS[name].format(text) for text in (was, told))
-        marked = getattr(frame.set_up, name, None)
-        standing = (
-            marked.text if marked is not None and hasattr(marked, "text") else f"{frame.set_up.focal_length_mm:g}"
-        )
-        file_holds = standing == told
+        set_words, file_words = shown_value(name, was), shown_value(name, told)
+        file_holds = fields.field_of(name).get(frame.set_up) == told
         views.append(
             ConflictView(
                 frame_id=frame.row.id,

@@ -18,7 +18,8 @@ from webapp.kit import units
 from webapp.ledger import fields
 from webapp.ledger.assessment import Baselines, NumberedSetUp, assess
 from webapp.ledger.set_up import SetUp
-from webapp.optics.lengths import Lengths
+from webapp.quantities.lengths import Lengths
+from webapp.quantities.ratios import DISTANT
 from webapp.services import InServices, Services
 from webapp.shoots import frames, set_up_now
 from webapp.shoots.frames import FrameStory
@@ -31,6 +32,7 @@ from webapp.web.pages.form_view import fields_of
 from webapp.web.pages.frame_view import frame_row
 from webapp.web.pages.render import fragment, go_to, wants_partial, whole_page
 from webapp.web.pages.shots import FormText
+from webapp.web.typed import changes_from
 from webapp.web.words.frames import revision_words
 
 router = APIRouter()
@@ -96,14 +98,13 @@ def _correct(request: Request, services: Services, frame_id: str, said: dict[str
     story = frames.story(services.records, frame_id)
     revision = int(said.pop("revision", "")) if said.get("revision", "").isdecimal() else None
     words = {name: said[name] for name in FrameWords.model_fields if name in said}
-    lengths = units.lengths(services.records)
-    standing_texts = _setting_texts(story.frame.set_up, lengths)
-    changes = [
-        Change(_path(name), value, lengths=lengths)
-        for name, value in said.items()
-        if name in standing_texts and value.strip() != standing_texts[name]
-    ]
     try:
+        with frames.reading(services.records, frame_id) as reader:
+            stands = _setting_texts(reader.set_up, reader.lengths)
+            changed = [name for name, text in said.items() if name in stands and text.strip() != stands[name]]
+            changes = changes_from(
+                changed, lambda name: Change(_path(name), reader.typed(_path(name), said[name]), None, reader.lengths)
+            )
         frames.edit(services.records, frame_id, words=words, changes=changes, revision=revision)
     except InvalidValue as error:
         return _page(request, services, story, status=422, said=said, error=error)
@@ -257,13 +258,13 @@ def _path(name: str) -> str:
 
 def _setting_texts(set_up: SetUp, lengths: Lengths) -> dict[str, str]:
     """Every setting that can be corrected, as the page writes it."""
-    texts = {name: fields.value_text(set_up, name, lengths) for name in _CAMERA_FIELDS}
-    if set_up.magnification == 0:
-        texts["magnification"] = "distant"
+    texts = {name: fields.text_of(set_up, name, lengths) for name in _CAMERA_FIELDS}
+    if set_up.magnification == DISTANT:
+        texts["magnification"] = fields.shown(set_up, "magnification", lengths)
     for light in set_up.lights:
         for name in _LIGHT_FIELDS:
             path = f"lights.{light.letter}.{name}"
-            texts[_name(path)] = fields.value_text(set_up, path, lengths)
+            texts[_name(path)] = fields.text_of(set_up, path, lengths)
     return texts
 
 

@@ -13,7 +13,7 @@ from starlette.responses import Response
 from webapp.errors import InUse, InvalidValue
 from webapp.kit import inventory, units
 from webapp.kit.forms import KIT_FORMS, MeterReadingForm
-from webapp.optics.lengths import Lengths
+from webapp.quantities.lengths import Lengths
 from webapp.records import kit as kit_records
 from webapp.records.tables import KIT_TABLES, Camera, Filter, Kit, Lens, LightHead, MeterReading, Modifier
 from webapp.services import InServices, Services

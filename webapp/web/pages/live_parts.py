@@ -6,7 +6,7 @@ from collections.abc import Collection
 from dataclasses import dataclass
 
 from webapp.kit import inventory, units
-from webapp.optics.lengths import Lengths
+from webapp.quantities.lengths import Lengths
 from webapp.recipes import reshoot
 from webapp.records import readings as reading_records
 from webapp.records import shots as shot_records

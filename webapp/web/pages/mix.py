@@ -12,9 +12,11 @@ from starlette.responses import Response
 
 from webapp.errors import Conflict, InvalidValue, PictureRefused
 from webapp.ledger.mix_settings import marks_to_dial
-from webapp.ledger.ratio import KEY_TO_FILL, read_ratio
-from webapp.ledger.remix import Mixed, Weights, mix, read_weight, weights_for_ratio
+from webapp.ledger.ratio import KEY_TO_FILL, key_minus_fill_stops
+from webapp.ledger.remix import MOST_STOPS, Mixed, Weights, mix, weights_for_ratio
 from webapp.pictures.mixture import jpeg_of
+from webapp.quantities.ratios import read_ratio
+from webapp.quantities.stops import read_level
 from webapp.services import InServices, Services
 from webapp.shoots import mixes, set_up_now
 from webapp.shoots.mixes import Mixing, mixing
@@ -86,9 +88,9 @@ def _write_marks(request: Request, services: Services, shot_id: str, said: dict[
             if not each.out:
                 raise Conflict(f"{each.name} does not stand in the set: put it up first.")
             continue
-        if each.mark:
-            changes.append(Change(f"lights.{each.letter}.power", each.mark))
-        changes.append(Change(f"lights.{each.letter}.lit", "off" if each.out else "on"))
+        if each.power_stops is not None:
+            changes.append(Change(f"lights.{each.letter}.power", each.power_stops))
+        changes.append(Change(f"lights.{each.letter}.lit", not each.out))
     set_up_now.change(services.records, shot_id, changes)
     return go_to(request, f"/shots/{shot_id}")
 
@@ -136,7 +138,7 @@ def _mixed(
         return weights, mixed
     patch = next((each for each in mixed.patches if each.name == wanted.at), mixed.patches[0])
     try:
-        stops = read_ratio(said.get("ratio", ""), said.get("convention", KEY_TO_FILL))
+        stops = key_minus_fill_stops(read_ratio(said.get("ratio", "")), said.get("convention", KEY_TO_FILL))
         weights = weights_for_ratio(patch, weights, wanted.key, wanted.fill, stops)
     except ValueError as problem:
         raise InvalidValue("ratio", str(problem)) from problem
@@ -155,7 +157,7 @@ def _weights(found: Mixing, said: Mapping[str, str]) -> dict[str, float | None]:
     for letter in found.found.letters:
         if (typed := said.get(WEIGHT + letter)) is not None:
             try:
-                weights[letter] = read_weight(typed)
+                weights[letter] = read_level(typed, most=MOST_STOPS)
             except ValueError as problem:
                 raise InvalidValue(WEIGHT + letter, f"{letter}: {problem}") from problem
     return weights

@@ -17,15 +17,15 @@ from webapp.kit.units import lengths as lengths_of_house
 from webapp.ledger import placing
 from webapp.ledger.geometry import plan_of
 from webapp.ledger.set_up import SetUp
-from webapp.optics.lengths import UNITS
 from webapp.plan.positions import KINDS, KnownPoint, place_text, triangulate
 from webapp.plan.shadow_card import shadow_card_png, side_by_side_png
+from webapp.quantities.lengths import UNITS, Lengths
 from webapp.records.columns import document_bytes
 from webapp.services import InServices, Services
 from webapp.shoots import frames, set_up_now
 from webapp.shoots.measured_light import shares_at, shares_of_frame
 from webapp.shoots.set_up_now import Change, StandingState
-from webapp.web.pages.plan_forms import changes_of, with_unit
+from webapp.web.pages.plan_forms import changes_of
 from webapp.web.pages.plan_view import TAPES, Mirror, Problem, Shown, plan_view
 from webapp.web.pages.render import go_to, render, wants_partial
 from webapp.web.pages.sessions import said_in
@@ -47,6 +47,11 @@ class _Asked:
     def of(cls, services: Services, said: Mapping[str, str]) -> _Asked:
         usual, asked = lengths_of_house(services.records).unit, said.get("unit", "")
         return cls(asked if asked in UNITS else usual, usual, said.get("under", ""))
+
+    @property
+    def lengths(self) -> Lengths:
+        """How the page that asked writes lengths."""
+        return Lengths(inches=self.unit == "in")
 
     def address(self, path: str) -> str:
         words = {} if self.unit == self.usual_unit else {"unit": self.unit}
@@ -154,10 +159,10 @@ def _move(request: Request, services: Services, shot_id: str, said: dict[str, st
     field, asked = said.get("field", ""), _Asked.of(services, said)
     state = set_up_now.state(services.records, shot_id)
     try:
-        changed = set_up_now.change(
-            services.records, shot_id, changes_of(state.set_up, field, said | {"unit": asked.unit})
-        )
-    except (InvalidValue, StaleValue, ValueError) as error:
+        with set_up_now.reading(services.records, shot_id, asked.lengths) as reader:
+            changes = changes_of(reader, field, said)
+        changed = set_up_now.change(services.records, shot_id, changes)
+    except (InvalidValue, StaleValue) as error:
         message = str(error.problems[0]) if isinstance(error, SeveralInvalid) else str(error)
         status = 409 if isinstance(error, StaleValue) else 422
         # Read again: what somebody else wrote meanwhile is what stands, with its versions.
@@ -177,12 +182,11 @@ def _preview(request: Request, services: Services, shot_id: str, said: dict[str,
     state = set_up_now.state(services.records, shot_id)
     field, asked = said.get("field", ""), _Asked.of(services, said)
     try:
-        shown = state.set_up
-        for each in changes_of(shown, field, said | {"unit": asked.unit}):
-            shown = placing.written(shown, each.field, each.value)
-    except (InvalidValue, ValueError) as error:
+        with set_up_now.reading(services.records, shot_id, asked.lengths) as reader:
+            changes_of(reader, field, said)
+    except InvalidValue as error:
         return _page(request, services, state, asked, status=422, problem=Problem(field, str(error), said))
-    return _page(request, services, state, asked, shown=shown)
+    return _page(request, services, state, asked, shown=reader.set_up)
 
 
 @router.post("/shots/{shot_id}/plan/tape")
@@ -205,8 +209,8 @@ def _tape(request: Request, services: Services, shot_id: str, said: dict[str, st
     )
     try:
         told = {"height": "0"} | said
-        lengths = [placing.read_offset_mm(with_unit(told.get(name, ""), asked.unit)) for name in TAPES]
-        found = triangulate(subject_point, camera_point, *lengths)
+        taped = [asked.lengths.read_offset(told.get(name, "")) for name in TAPES]
+        found = triangulate(subject_point, camera_point, *taped)
     except ValueError as error:
         return _page(request, services, state, asked, status=422, problem=Problem("tape", str(error), said))
     if len(found) > 1 and said.get("side") not in ("left", "right"):

@@ -3,69 +3,86 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any, Final
 
+from webapp.errors import InvalidValue
 from webapp.ledger import placing
-from webapp.ledger.set_up import SetUp
-from webapp.optics.lengths import Lengths
-from webapp.plan.positions import snapped
+from webapp.ledger.fields import Reader
+from webapp.ledger.grammars import Value
+from webapp.plan.positions import Position, snapped
+from webapp.quantities.lengths import Lengths
+from webapp.quantities.places import ToldPlace, read_place, read_size
 from webapp.shoots.set_up_now import Change
 
 _PLACE_NAMES: Final = ("distance", "bearing", "height", "x", "y", "z", "known", "aim_x", "aim_y", "aim_z")
-_NO_LENGTHS: Final = ("bearing", "known")
 
 
-def changes_of(set_up: SetUp, field: str, said: Mapping[str, str]) -> list[Change]:
-    """The fields that a form writes, each with the version under which the page read it. A place that is dragged is
-    snapped to what a tape would read. Raises ValueError for a drag that cannot be read."""
+def changes_of(reader: Reader, field: str, said: Mapping[str, str]) -> list[Change]:
+    """The fields that a form writes, each with the version under which the page read it; `reader` reads in the unit of
+    the page. A place that is dragged is snapped to what a tape would read. Raises InvalidValue for what cannot be read,
+    NotFound for a light or a thing that there is not."""
     if "there" in said:
-        return [Change(f"{field}.there", said["there"], version=_version(said, "version_there"))]
-    stand_mm, lengths = _lengths_that_stand(set_up, field), Lengths(inches=said.get("unit") == "in")
-
-    def typed(name: str) -> str:
-        """What a page shows is rounder than what is kept: a length that still reads so is left as it stands."""
-        if name in stand_mm and said[name].strip() == lengths.text(stand_mm[name]):
-            return f"{stand_mm[name]:.4f} mm"
-        return lengths.typed(said[name])
-
-    value: dict[str, Any] = {
-        name: said[name] if name in _NO_LENGTHS else typed(name) for name in _PLACE_NAMES if name in said
-    }
-    if "drag" in said:
-        before = placing.position_of(set_up, field)
-        at = snapped(placing.read_place(value, before))
-        value = {"x": f"{at.x_mm} mm", "y": f"{at.y_mm} mm", "z": f"{at.z_mm} mm"}
-    changes = [Change(f"{field}.position", value, version=_version(said, "version"))]
+        there = reader.typed(f"{field}.there", said["there"])
+        return [Change(f"{field}.there", there, _version(said, "version_there"))]
+    lengths = reader.lengths
+    position = placing.position_of(reader.set_up, field)
+    changes = [Change(f"{field}.position", _place(reader, field, said, position), _version(said, "version"), lengths)]
     if field.startswith("things."):
-        sizes = {name.removeprefix("size_"): typed(name) for name in said if name.startswith("size_")}
-        if sizes:
-            changes.append(Change(f"{field}.size", sizes, version=_version(said, "version_size")))
+        if any(name.startswith("size_") for name in said):
+            changes.append(
+                Change(f"{field}.size", _size(reader, field, said), _version(said, "version_size"), lengths)
+            )
         if said.get("turned"):
-            changes.append(Change(f"{field}.turned", said["turned"], version=_version(said, "version_turned")))
+            turned = reader.typed(f"{field}.turned", said["turned"])
+            changes.append(Change(f"{field}.turned", turned, _version(said, "version_turned")))
     return changes
 
 
-def _lengths_that_stand(set_up: SetUp, field: str) -> dict[str, float]:
-    """The lengths that the form of a light or a thing was drawn with, by the names that it sends them under."""
-    stand_mm: dict[str, float] = {}
-    if (position := placing.position_of(set_up, field)) is not None:
-        at, aim = position.at, position.aim
-        stand_mm |= {"distance": at.distance_mm, "height": at.z_mm}
-        stand_mm |= {"aim_x": aim.x_mm, "aim_y": aim.y_mm, "aim_z": aim.z_mm}
-    if (thing := placing.thing_of(set_up, field.removeprefix("things."))) is not None:
-        stand_mm |= {"size_width": thing.width_mm, "size_height": thing.height_mm, "size_depth": thing.depth_mm}
-    return stand_mm
+def _place(reader: Reader, field: str, said: Mapping[str, str], position: Position | None) -> Value:
+    try:
+        told = read_place({name: said[name] for name in _PLACE_NAMES if name in said}, reader.lengths)
+        if "drag" in said:
+            at = snapped(placing.told_place(told, position))
+            told = ToldPlace(x_mm=at.x_mm, y_mm=at.y_mm, z_mm=at.z_mm)
+        elif position is not None:
+            told = _finer(told, position, said, reader.lengths)
+    except ValueError as problem:
+        raise InvalidValue((*field.split("."), "position"), str(problem)) from problem
+    return reader.take(f"{field}.position", told)
+
+
+def _finer(told: ToldPlace, position: Position, said: Mapping[str, str], lengths: Lengths) -> ToldPlace:
+    """What a page shows is rounder than what is kept: a length that still reads so is left as it stands."""
+    at, aim = position.at, position.aim
+    stand_mm = {
+        "distance": at.distance_mm,
+        "height": at.z_mm,
+        "aim_x": aim.x_mm,
+        "aim_y": aim.y_mm,
+        "aim_z": aim.z_mm,
+    }
+    as_shown = {name: mm for name, mm in stand_mm.items() if said.get(name, "").strip() == lengths.text(mm)}
+    finer: dict[str, Any] = {
+        f"{name}_mm": mm for name, mm in as_shown.items() if getattr(told, f"{name}_mm") is not None
+    }
+    return replace(told, **finer)
+
+
+def _size(reader: Reader, field: str, said: Mapping[str, str]) -> Value:
+    lengths, thing = reader.lengths, placing.thing_of(reader.set_up, field.removeprefix("things."))
+    sides = {name: said.get(f"size_{name}", "") for name in ("width", "height", "depth")}
+    try:
+        told = read_size(sides, lengths)
+    except ValueError as problem:
+        raise InvalidValue((*field.split("."), "size"), str(problem)) from problem
+    if thing is not None:
+        stand_mm = {name: getattr(thing, f"{name}_mm") for name in sides}
+        as_shown = {name: mm for name, mm in stand_mm.items() if sides[name].strip() == lengths.text(mm)}
+        told = replace(told, **{f"{name}_mm": mm for name, mm in as_shown.items()})
+    return reader.take(f"{field}.size", told)
 
 
 def _version(said: Mapping[str, str], name: str) -> int | None:
     text = said.get(name, "")
     return int(text) if text.isdecimal() and len(text) < 10 else None
-
-
-def with_unit(text: str, unit: str) -> str:
-    """A bare number is in the unit of the page.
-
-    >>> with_unit("−12,5", "in"), with_unit("30 cm", "in"), with_unit("30", "cm")
-    ('-12.5 in', '30 cm', '30')
-    """
-    return Lengths(inches=unit == "in").typed(text)

@@ -12,18 +12,23 @@ from starlette.responses import Response
 
 from webapp.errors import Conflict, InvalidValue
 from webapp.kit import units
-from webapp.ledger.wishes import answer
-from webapp.optics.lengths import UNITS
+from webapp.ledger.fields import Reader
+from webapp.ledger.wishes import WANTS, Wish, answer
 from webapp.plan.suggestions import Answer
+from webapp.quantities.angles import read_degrees
+from webapp.quantities.lengths import CENTIMETRES, UNITS, Lengths
+from webapp.quantities.places import read_place
+from webapp.quantities.ratios import read_ratio
+from webapp.quantities.stops import read_stops
 from webapp.services import InServices, Services
 from webapp.shoots import set_up_now
 from webapp.shoots.set_up_now import Change
-from webapp.web.pages.plan_forms import with_unit
 from webapp.web.pages.render import go_to, render
 from webapp.web.pages.suggestions_view import SuggestionsView, suggestions_view
 
 router = APIRouter()
 _LENGTHS: Final = ("x", "y", "z", "aim_x", "aim_y", "aim_z")
+_MOST_STOPS: Final = 12.0
 _ASKED: Final = ("light", "want", "amount", "unit")
 _Text = Annotated[str, Field(max_length=60)]
 
@@ -50,14 +55,18 @@ class Written(BaseModel):
         """What of it was offered: the light with its place, its mark or both."""
         return {name: text for name in ("of", *_LENGTHS, "power") if (text := getattr(self, name))}
 
-    def changes(self) -> list[Change]:
-        """The fields that it writes."""
+    def changes(self, reader: Reader) -> list[Change]:
+        """The fields that it writes. Raises InvalidValue for what cannot be read."""
         place = {name: text for name in _LENGTHS if (text := getattr(self, name))}
-        changes = []
+        position, power, changes = f"lights.{self.of}.position", f"lights.{self.of}.power", []
         if place:
-            changes.append(Change(f"lights.{self.of}.position", place, version=self.position_version))
+            try:
+                told = read_place(place, CENTIMETRES)
+            except ValueError as problem:
+                raise InvalidValue(("lights", self.of, "position"), str(problem)) from problem
+            changes.append(Change(position, reader.take(position, told), self.position_version))
         if self.power:
-            changes.append(Change(f"lights.{self.of}.power", self.power, version=self.power_version))
+            changes.append(Change(power, reader.typed(power, self.power), self.power_version))
         return changes
 
 
@@ -82,7 +91,9 @@ def write(
     try:
         if not stands.offers(form.sent()):
             raise Conflict("The set has changed since this was worked out; look at it again.")
-        set_up_now.change(services.records, shot_id, form.changes())
+        with set_up_now.reading(services.records, shot_id) as reader:
+            changes = form.changes(reader)
+        set_up_now.change(services.records, shot_id, changes)
     except (InvalidValue, Conflict) as error:
         status = 409 if isinstance(error, Conflict) else 422
         return _page(request, replace(_view(services, shot_id, asked), trouble=str(error)), status)
@@ -96,14 +107,34 @@ def _view(services: Services, shot_id: str, said: Mapping[str, str]) -> Suggesti
     if said.get("unit") not in UNITS:
         said = {**said, "unit": state.lengths.unit}
     if "amount" in said:
-        typed = with_unit(said["amount"], said["unit"]) if said.get("want") == "edge" else said["amount"]
         try:
-            answered = answer(state.set_up, said.get("want", ""), said.get("light", ""), typed)
+            answered = answer(state.set_up, _wish(said, Lengths(said["unit"] == "in")))
         except InvalidValue as error:
             problem = str(error)
     return suggestions_view(
         state.shot.id, state.shot.title, state.set_up, state.versions, said, answered, problem=problem
     )
+
+
+def _wish(said: Mapping[str, str], lengths: Lengths) -> Wish:
+    """What was asked. Raises InvalidValue at "want" or "amount" for what cannot be read."""
+    typed, letter = said["amount"], said.get("light", "")
+    want = next((each for each in WANTS if each == said.get("want", "")), None)
+    if want is None:
+        raise InvalidValue("want", f"“{said.get('want', '')[:30]}” is nothing that a set is asked for.")
+    try:
+        match want:
+            case "light" | "evenness":
+                return Wish(want, letter, read_stops(typed, most=_MOST_STOPS))
+            case "ratio" | "sum-ratio":
+                return Wish(want, letter, read_ratio(typed))
+            case "edge":
+                return Wish(want, letter, lengths.read_offset(typed, "a width"))
+        if len(typed.strip()) == 1 and typed.strip().isalpha():
+            return Wish(want, letter, like=typed.strip().upper())
+        return Wish(want, letter, read_degrees(typed))
+    except ValueError as problem:
+        raise InvalidValue("amount", str(problem)) from problem
 
 
 def _page(request: Request, view: SuggestionsView, status: int = 200) -> Response:

@@ -13,13 +13,15 @@ from webapp.ledger.moves import Move
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.worth_measuring import worth_measuring
 from webapp.optics import mixed_light
-from webapp.optics.lengths import Lengths
 from webapp.optics.working import Step
 from webapp.plan import drawing
 from webapp.plan.levels import emissions
 from webapp.plan.map_drawing import draw_map
-from webapp.plan.positions import KNOWN, Position, bearing_text, differences, length_text, place_text
+from webapp.plan.positions import Position, differences, length_text, place_text
 from webapp.plan.softness import Shadow
+from webapp.quantities.angles import bearing_text
+from webapp.quantities.lengths import Lengths
+from webapp.quantities.places import KNOWN
 from webapp.shoots.measured_light import MeasuredShares
 from webapp.web.pages.figures import signed
 from webapp.web.words.moves import way_back_words

@@ -10,8 +10,8 @@ from starlette.background import BackgroundTask
 from starlette.responses import Response
 
 from webapp.errors import InvalidValue
-from webapp.ledger.fields import read_length_mm
 from webapp.pictures.rule import RuleScale, scale_from_rule
+from webapp.quantities.lengths import CENTIMETRES
 from webapp.records.tables import Patch
 from webapp.services import InServices, Services
 from webapp.shoots import explain, frames, readings
@@ -126,7 +126,7 @@ def _scale(frame: LoggedFrame, said: dict[str, str]) -> RuleScale:
     return scale_from_rule(
         (places[0], places[1]),
         (places[2], places[3]),
-        read_length_mm(said["length"] if said["length"].strip(" 0123456789.,") else f"{said['length']} mm"),
+        CENTIMETRES.read(said["length"], bare_mm=1.0),
         width_px=width_px,
         height_px=height_px,
         # A file with fewer pixels than the sensor is taken for the whole of it, made smaller.

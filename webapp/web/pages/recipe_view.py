@@ -6,9 +6,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
-from webapp.optics.lengths import Lengths
 from webapp.optics.references import REFERENCES
 from webapp.optics.working import Given, Step
+from webapp.quantities.lengths import Lengths
 from webapp.recipes.document import Recipe, WorkingPart
 from webapp.recipes.share.links import STUDENT, SharedRecipe, shared_recipe
 from webapp.records.tables import RecipeLine

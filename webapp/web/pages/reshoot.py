@@ -41,9 +41,10 @@ def _begin(request: Request, services: Services, recipe_id: str, said: dict[str,
     start = reshoot.prepared(services.records, recipe_id, number)
     chosen = {name: value for name, value in said.items() if name in start.said}
     lengths = units.lengths(services.records)
-    asked = {name: lengths.typed(value) if name.startswith("distance_") else value for name, value in chosen.items()}
     try:
-        begun = reshoot.begin_reshoot(services.records, recipe_id, number, asked, save_key=save_key or None)
+        begun = reshoot.begin_reshoot(
+            services.records, recipe_id, number, chosen, lengths=lengths, save_key=save_key or None
+        )
     except InvalidValue as error:
         return _form(request, services, start, chosen, error)
     return go_to(request, f"/shots/{begun.shot_id}")

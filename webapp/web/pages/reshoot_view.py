@@ -10,7 +10,7 @@ from zoneinfo import ZoneInfo
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.kit.inventory import Choices
 from webapp.optics.equivalence import Measure
-from webapp.optics.lengths import Lengths
+from webapp.quantities.lengths import Lengths
 from webapp.recipes.document import LightPart, Recipe
 from webapp.recipes.reshoot import FITTING, SOLVED, WRITTEN, Checklist, Prepared, TickLine
 from webapp.web.pages.desk_view import Choice

@@ -10,7 +10,8 @@ from starlette.background import BackgroundTask
 from starlette.responses import Response
 
 from webapp.errors import InvalidValue, PictureRefused, SeveralInvalid, StaleValue
-from webapp.kit import inventory, units
+from webapp.kit import inventory
+from webapp.ledger.grammars import Steps
 from webapp.recipes import reshoot
 from webapp.records import shots as shot_records
 from webapp.records.tables import new_id
@@ -22,6 +23,7 @@ from webapp.web.pages.desk_view import Problem, desk_view, shot_header
 from webapp.web.pages.live_parts import FRAMES_ON_A_PAGE, Drawing
 from webapp.web.pages.render import go_to, render, wants_partial, whole_page
 from webapp.web.pages.reshoot_view import checklist_view
+from webapp.web.typed import typed_ratio
 
 router = APIRouter()
 FormText = Annotated[str, Form(max_length=10_000)]
@@ -55,9 +57,10 @@ def change_field(
     steps: Annotated[int | None, Form(ge=-100, le=100)] = None,
 ) -> Response:
     """One tap: a field is set, or steps along its dial."""
-    change = Change(field, value, steps, version, lengths=units.lengths(services.records))
     try:
-        state = set_up_now.change(services.records, shot_id, [change])
+        with set_up_now.reading(services.records, shot_id) as reader:
+            told = reader.typed(field, value) if steps is None else Steps(steps)
+        state = set_up_now.change(services.records, shot_id, [Change(field, told, version, reader.lengths)])
     except (InvalidValue, StaleValue) as problem:
         return _with_problem(request, services, shot_id, field, value, problem)
     return _answer(request, services, state)
@@ -98,7 +101,7 @@ def aim_at_ratio(
 ) -> Response:
     """Bring key and fill to a ratio by the energy of the fill alone."""
     try:
-        state = set_up_now.aim_at_ratio(services.records, shot_id, ratio, convention)
+        state = set_up_now.aim_at_ratio(services.records, shot_id, typed_ratio(ratio), convention)
     except InvalidValue as problem:
         return _with_problem(request, services, shot_id, "ratio", ratio, problem)
     return _answer(request, services, state)

@@ -9,12 +9,13 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from webapp.errors import InvalidValue, StaleValue
-from webapp.kit import units
 from webapp.services import InServices, Services
+from webapp.shoots import set_up_now
 from webapp.shoots import strike as striking
 from webapp.web.pages.render import go_to, render
 from webapp.web.pages.sessions import said_in
 from webapp.web.pages.strike_view import strike_view
+from webapp.web.typed import changes_of_answers
 
 router = APIRouter()
 
@@ -47,9 +48,10 @@ def _strike(request: Request, services: Services, shot_id: str, said: dict[str, 
         if name.startswith("version.") and value.isdecimal()
     }
     frame = None if "skip" in said else said.get("as_in_frame") or None
-    lengths = units.lengths(services.records)
     try:
-        striking.strike(services.records, shot_id, answers, versions=versions, as_in_frame=frame, lengths=lengths)
+        with set_up_now.reading(services.records, shot_id) as reader:
+            changes = changes_of_answers(reader, answers, versions)
+        striking.strike(services.records, shot_id, changes, as_in_frame=frame)
     except (InvalidValue, StaleValue) as problem:
         status = 409 if isinstance(problem, StaleValue) else 422
         return _page(request, services, shot_id, status=status, said=said, problem=problem)

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 
 from webapp.errors import InvalidValue, SeveralInvalid, StaleValue
 from webapp.ledger.worth_measuring import WorthMeasuring
-from webapp.optics.lengths import Lengths
 from webapp.optics.working import Step
+from webapp.quantities.lengths import Lengths
 from webapp.shoots.strike import BeforeStriking, fields_asked
 from webapp.web.pages.desk_view import Choice, closed_words
 from webapp.web.words.say import say

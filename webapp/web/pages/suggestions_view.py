@@ -9,12 +9,12 @@ from typing import Final
 from webapp.ledger.set_up import Light, SetUp
 from webapp.ledger.wishes import WANTS, Want
 from webapp.optics import mixed_light
-from webapp.optics.lengths import Lengths
 from webapp.optics.working import Step
 from webapp.plan.moving import ROOM_ABOVE_MM, ROOM_MM, Consequence
 from webapp.plan.positions import Place, Position, length_text, place_text
 from webapp.plan.suggestions import Answer
 from webapp.plan.ways import PowerBack, Short, Suggestion
+from webapp.quantities.lengths import Lengths
 from webapp.web.pages.desk_view import Choice
 from webapp.web.pages.figures import signed
 from webapp.web.words.say import say

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from webapp.optics.lengths import CENTIMETRES
+from webapp.quantities.lengths import CENTIMETRES
 from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.series import Series, in_series
 from webapp.web.pages.figures import signed

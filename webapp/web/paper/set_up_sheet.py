@@ -12,9 +12,9 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from webapp.ledger.metered import level_words
-from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.plan.drawing import Room
 from webapp.plan.positions import place_text
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.recipes.document import LightPart, Recipe
 from webapp.recipes.set_plan import drawn_plan, has_plan, position_of
 from webapp.recipes.share.links import ambient_words, kit_of_light, settings_lines

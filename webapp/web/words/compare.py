@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
-from webapp.optics.lengths import Lengths
+from webapp.quantities.lengths import Lengths
 from webapp.shoots.reasons import Reason
 
 if TYPE_CHECKING:

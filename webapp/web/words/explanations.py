@@ -10,7 +10,7 @@ from webapp.facts import Fact
 from webapp.ledger.entries import CAUSE_WORDS, Cause, magnification_text
 from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.explanations import Attribution, Explanation
-from webapp.optics.lengths import CENTIMETRES, Lengths
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 
 if TYPE_CHECKING:
     from webapp.web.words.say import Say

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from webapp.facts import Fact
 from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.moves import Move, way_back
-from webapp.optics.lengths import CENTIMETRES, Lengths
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.web.words.strike import place_words
 
 if TYPE_CHECKING:

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
-from webapp.optics.lengths import Lengths
 from webapp.plan.reasons import Reason
+from webapp.quantities.lengths import Lengths
 
 if TYPE_CHECKING:
     from webapp.web.words.say import Say

@@ -9,7 +9,7 @@ from webapp.facts import Fact
 from webapp.ledger.ambient_proof import AmbientProof
 from webapp.ledger.entries import CAUSE_WORDS, Cause
 from webapp.ledger.evidence_reasons import Reason
-from webapp.optics.lengths import CENTIMETRES, Lengths
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 
 if TYPE_CHECKING:
     from webapp.web.words.say import Say

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Final
 from webapp.facts import Fact
 from webapp.ledger.entries import CAUSE_WORDS, Cause
 from webapp.ledger.evidence_reasons import Reason
-from webapp.optics.lengths import Lengths
+from webapp.quantities.lengths import Lengths
 
 if TYPE_CHECKING:
     from webapp.web.words.say import Say

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping
 from typing import Final
 
 from webapp.facts import Fact
-from webapp.optics.lengths import CENTIMETRES, Lengths
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.web.words import compare, evidence, explanations, frames, moves, plan, proof, remix, strike
 
 Say = Callable[[Fact, Lengths], str]

@@ -9,8 +9,8 @@ from webapp.facts import Fact
 from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.placing import position_text
 from webapp.ledger.worth_measuring import Blank, WorthMeasuring
-from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.plan.positions import Place, Position
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 
 if TYPE_CHECKING:
     from webapp.web.words.say import Say

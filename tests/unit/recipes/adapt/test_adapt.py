@@ -15,8 +15,8 @@ from tests.unit.ledger.builders import CAMERA, LENS
 from tests.unit.recipes.made import head, light, recipe, setting
 from webapp.ledger.set_up import EmittingFigures, HeadFigures, IncidentReading, ModifierFigures
 from webapp.optics.equivalence import Measure
-from webapp.optics.power_dial import Marking
 from webapp.optics.scales import Quantity
+from webapp.quantities.powers import Marking
 from webapp.recipes.adapt.adapting import OtherKit, OtherLight, adapt
 from webapp.recipes.document import Recipe
 

@@ -6,6 +6,7 @@ import dataclasses
 
 import pytest
 
+from tests import typed
 from tests.conftest import Studio
 from webapp.errors import InvalidValue, NotFound
 from webapp.kit import inventory
@@ -13,9 +14,8 @@ from webapp.recipes.share import live_page
 from webapp.recipes.share.live_page import LetOut, OpenFrame, as_followed
 from webapp.records import kit as kit_records
 from webapp.records.tables import Modifier
-from webapp.shoots import frames, set_up_now
+from webapp.shoots import frames
 from webapp.shoots.log_frame import FrameWords, log_frame
-from webapp.shoots.set_up_now import Change
 
 KEPT_IN = LetOut()
 LET_OUT = LetOut(because=True, kit_names=True)
@@ -26,7 +26,7 @@ def logged(studio: Studio, **words: str) -> str:
 
 
 def set_to(studio: Studio, field: str, value: str) -> None:
-    set_up_now.change(studio.records, studio.shot_id, [Change(field, value)])
+    typed.change(studio.records, studio.shot_id, {field: value})
 
 
 def followed(studio: Studio, let_out: LetOut = KEPT_IN) -> tuple[OpenFrame, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import pytest
 
 from webapp.facts import Fact, fact
-from webapp.optics.lengths import Lengths
+from webapp.quantities.lengths import Lengths
 from webapp.shoots.reasons import Reason
 from webapp.web.words.say import say
 

@@ -7,7 +7,7 @@ import pytest
 from webapp.facts import Fact, fact
 from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.explanations import Attribution, Effect, Explanation
-from webapp.optics.lengths import CENTIMETRES, Lengths
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.web.words.explanations import TITLES, WORDS, sentence_of, telling_frame_of, title_of
 from webapp.web.words.say import say
 

@@ -9,8 +9,8 @@ import pytest
 from tests.unit.ledger.builders import set_up, standing_light
 from webapp.ledger.moves import move_between
 from webapp.ledger.set_up import SetUp
-from webapp.optics.lengths import Lengths
 from webapp.plan.positions import Place, Position, Thing, place_at
+from webapp.quantities.lengths import Lengths
 from webapp.web.words.moves import way_back_words
 
 AT = Position(place_at(1000.0, 50.0, 200.0), known="measured")

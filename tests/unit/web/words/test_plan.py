@@ -5,8 +5,8 @@ from __future__ import annotations
 import pytest
 
 from webapp.facts import Fact, fact
-from webapp.optics.lengths import Lengths
 from webapp.plan.reasons import Reason
+from webapp.quantities.lengths import Lengths
 from webapp.web.words.plan import WORDS
 from webapp.web.words.say import say
 

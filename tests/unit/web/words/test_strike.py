@@ -7,7 +7,7 @@ import pytest
 from webapp.facts import Fact, fact
 from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.worth_measuring import Blank, WorthMeasuring
-from webapp.optics.lengths import Lengths
+from webapp.quantities.lengths import Lengths
 from webapp.web.words.say import say
 from webapp.web.words.strike import blank_example, blank_label, cost_words, error_words
 

@@ -6,9 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from webapp.ledger.fields import read_length_mm
-from webapp.ledger.placing import read_offset_mm
-from webapp.optics.lengths import CENTIMETRES, Lengths
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 
 INCHES = Lengths(inches=True)
 ON_A_SET_MM = st.floats(min_value=2.0, max_value=99_000.0)
@@ -32,14 +30,14 @@ def test_a_length_is_told_as_it_is_read_off_a_tape(length_mm: float | None, in_c
 
 @given(ON_A_SET_MM)
 def test_what_is_told_in_inches_is_read_back_within_a_twentieth_of_an_inch(length_mm: float) -> None:
-    assert read_length_mm(INCHES.text(length_mm)) == pytest.approx(length_mm, abs=0.0501 * 25.4)
+    assert INCHES.read(INCHES.text(length_mm)) == pytest.approx(length_mm, abs=0.0501 * 25.4)
 
 
 @given(ON_A_SET_MM)
 def test_a_saved_text_is_retold_as_the_length_itself_would_be(length_mm: float) -> None:
     saved = CENTIMETRES.text(length_mm)
 
-    assert INCHES.retold(saved) == INCHES.text(read_length_mm(saved))
+    assert INCHES.retold(saved) == INCHES.text(CENTIMETRES.read(saved))
     assert CENTIMETRES.retold(saved) == saved
 
 
@@ -55,14 +53,14 @@ def test_a_text_that_is_no_pure_length_is_left_as_it_was_saved(text: str) -> Non
     [("24", 609.6), ("24,5", 622.3), (".5", 12.7), ("60 cm", 600.0), ('24"', 609.6), ("2 m", 2000.0)],
 )
 def test_a_bare_number_is_in_the_unit_of_the_page(typed: str, length_mm: float) -> None:
-    assert read_length_mm(INCHES.typed(typed)) == pytest.approx(length_mm)
+    assert INCHES.read(typed) == pytest.approx(length_mm)
 
 
 @pytest.mark.parametrize(
     ("typed", "height_mm"), [("8 above", 203.2), ("8 below", -203.2), ("−8", -203.2), ("20 cm below", -200.0)]
 )
 def test_a_height_without_a_unit_is_in_the_unit_of_the_page_on_either_side(typed: str, height_mm: float) -> None:
-    assert read_offset_mm(INCHES.typed(typed)) == pytest.approx(height_mm)
+    assert INCHES.read_offset(typed) == pytest.approx(height_mm)
 
 
 def test_a_face_is_told_by_the_sides_that_it_has() -> None:
@@ -70,8 +68,15 @@ def test_a_face_is_told_by_the_sides_that_it_has() -> None:
     assert (CENTIMETRES.sides(900.0, None), CENTIMETRES.sides(None, None)) == ("90 cm", "")
 
 
-def test_what_is_no_number_is_handed_on_as_it_was_typed() -> None:
-    assert [INCHES.typed(each) for each in ("", "?", "far", "1.2.3")] == ["", "?", "far", "1.2.3"]
+@pytest.mark.parametrize(
+    "typed", ["", "?", "far", "1.2.3", "-5", "0", "0.5 mm", "101 m", "5 above", "1e3", "nan", "4 feet"]
+)
+@pytest.mark.parametrize(
+    ("lengths", "allowed"), [(CENTIMETRES, "60 cm, 0.6 m or 24 in"), (INCHES, "24 in, 2 ft or 60 cm")]
+)
+def test_what_is_no_distance_is_refused_with_what_is_one(typed: str, lengths: Lengths, allowed: str) -> None:
+    with pytest.raises(ValueError, match=f"is no distance: write it as {allowed}, from 1 mm to 100 m"):
+        lengths.read(typed)
 
 
 @given(ON_A_SET_MM, st.booleans())
@@ -81,4 +86,4 @@ def test_the_nearest_mark_is_at_most_half_a_step_away_and_is_told_exactly(length
 
         assert abs(mark_mm - length_mm) <= lengths.mark_mm(fine=fine) / 2.0 + 1e-3
         if mark_mm > 0.0:
-            assert read_length_mm(lengths.text(mark_mm)) == pytest.approx(mark_mm, abs=2e-3)
+            assert lengths.read(lengths.text(mark_mm)) == pytest.approx(mark_mm, abs=2e-3)

@@ -1,4 +1,4 @@
-"""The power dial of a light: its range, its step, and how its marks are written.
+"""The power dial of a light: how its marks are written and read.
 
 Power is kept as stops below full: 0 is full, -5 is 1/32. What the dial shows (a fraction, joules, or a number)
 is only the way a place on it is written. Joules are the *stored electrical* energy and rank the settings of one
@@ -12,6 +12,10 @@ import re
 from dataclasses import dataclass
 from enum import StrEnum
 
+from webapp.optics.power_steps import SAME_STOPS, PowerSteps
+from webapp.quantities.reading import LONGEST_TEXT, NUMBER, plain, quoted
+from webapp.quantities.stops import PART, part_of, read_stops, stops_text
+
 
 class Marking(StrEnum):
     """How a dial is engraved."""
@@ -22,26 +26,26 @@ class Marking(StrEnum):
 
 
 _PARTS = {1 / 3: "1/3", 2 / 3: "2/3", 1 / 2: "1/2", 1 / 4: "1/4", 3 / 4: "3/4"}
-_SAME_STOPS = 1e-6
-_LONGEST_TEXT = 40
-_SIGNED = re.compile(
-    r"([+\-−])\s*(?:(\d+(?:\.\d+)?|\.\d+)(?:\s+([12]/3|1/2|1/4|3/4))?|([12]/3|1/2|1/4|3/4))(?:\s*stops?)?"
-)
-_FRACTION = re.compile(r"1\s*/\s*(\d+(?:\.\d+)?)(?:\s*([+\-−])\s*(0?\.\d+|[12]/3|1/2|1/4|3/4))?")
-_JOULES = re.compile(r"(\d+(?:\.\d+)?|\.\d+)\s*(?:j|ws)", re.IGNORECASE)
-_NUMBER = re.compile(r"\d+(?:\.\d+)?|\.\d+")
+_FRACTION = re.compile(rf"1\s*/\s*({NUMBER})(?:\s*([+\-])\s*(0?\.\d+|{PART}))?")
+_JOULES = re.compile(rf"({NUMBER})\s*(?:j|ws)")
+_NUMBER = re.compile(NUMBER)
 
 
 @dataclass(frozen=True, slots=True)
-class PowerDial:
+class More:
+    """A change of what stands, in stops: it is not known before it is written what it comes to."""
+
+    stops: float
+
+
+@dataclass(frozen=True, slots=True)
+class PowerDial(PowerSteps):
     """A dial from full (0) down to `lowest_stops` (negative), in steps of `step_stops`.
 
     `full_energy_j` is None where it is not known. On a numbered dial full stands at `full_number` and one whole
     number is `stops_per_number` stops.
     """
 
-    lowest_stops: float
-    step_stops: float
     marking: Marking = Marking.FRACTION
     full_energy_j: float | None = None
     full_number: float = 10.0
@@ -63,65 +67,68 @@ class PowerDial:
         """Stored energy at a place on the dial, in joules; None where full energy is not known."""
         return None if self.full_energy_j is None else self.full_energy_j * 2.0**stops
 
-    def nearest(self, stops: float) -> float:
-        """The mark nearest to `stops`, within the range of the dial."""
-        return self._clamped(round(stops / self.step_stops) * self.step_stops)
+    def typed(self, text: str) -> float | More:
+        """Read what was typed: "1/32", "1/64+0.7", "160 J", "full" in stops below full; a change of what stands, with
+        its sign, as `More`: "+1 1/3", "-2". A bare number is joules on a joule dial and the number on a numbered one.
 
-    def step(self, stops: float, steps: int) -> float:
-        """The mark `steps` clicks up (+) or down; from between two marks the first click goes to the next one."""
-        place = stops / self.step_stops
-        on_a_mark = abs(place - round(place)) < _SAME_STOPS
-        start = round(place) if on_a_mark else (math.floor(place) if steps > 0 else math.ceil(place))
-        return self._clamped((start + steps) * self.step_stops)
+        Raises ValueError, with a sentence that says what is allowed.
 
-    def on_a_mark(self, stops: float) -> bool:
-        """Whether the dial has a mark at `stops`."""
-        return abs(self.nearest(stops) - stops) < _SAME_STOPS
-
-    def _clamped(self, stops: float) -> float:
-        return round(min(max(stops, self.lowest_stops), 0.0), 9)
+        >>> round(PowerDial(-6, 0.1, Marking.JOULES, 400).typed("10.9 J"), 3), PowerDial(-6, 0.1).typed("-2")
+        (-5.2, More(stops=-2.0))
+        """
+        typed = plain(text)
+        if len(typed) > LONGEST_TEXT:
+            raise ValueError(f"“{typed[:20]}…” is too long for a power: type {self._examples()}.")
+        if typed[:1] in ("+", "-"):
+            try:
+                return More(read_stops(typed))
+            except ValueError:
+                raise ValueError(f"{quoted(text)} is no power: type {self._examples()}.") from None
+        return self.place(self._place_typed(typed), text.strip())
 
     def read(self, text: str, standing_stops: float | None = None) -> float:
-        """Read what was typed, in stops below full: "1/32", "1/64+0.7", "160 J", "full", or a change of what
-        stands, with its sign: "+1 1/3", "-2". A bare number is joules on a joule dial and the number on a
-        numbered one.
+        """The same, with a change counted from what stands. A change of what is unknown raises ValueError."""
+        typed = self.typed(text)
+        return self.moved(standing_stops, typed) if isinstance(typed, More) else typed
 
-        A value that the dial would show in the same way as one of its marks is that mark, and a change goes to the
-        nearest mark; another value is kept as it is. Raises ValueError, with a sentence that says what is allowed.
-
-        >>> round(PowerDial(-6, 0.1, Marking.JOULES, 400).read("10.9 J"), 3)
-        -5.2
-        """
-        typed = " ".join(text.split()).lower().replace(",", ".")
-        if len(typed) > _LONGEST_TEXT:
-            raise ValueError(f"“{typed[:20]}…” is too long for a power: type {self._examples()}.")
-        stops = self._place_typed(typed, standing_stops)
+    def place(self, stops: float, typed: str = "") -> float:
+        """A place on the dial: one that the dial would show in the same way as one of its marks is that mark. Raises
+        ValueError beyond the ends of the dial."""
         nearest = self.nearest(stops)
-        is_a_change = typed[:1] in ("+", "-", "−")
-        within_a_step = abs(nearest - stops) <= self.step_stops / 2 + _SAME_STOPS
-        if within_a_step and (is_a_change or self.mark(nearest) == self.mark(stops)):
+        if abs(nearest - stops) <= self._half_a_step and self.mark(nearest) == self.mark(stops):
             stops = nearest
-        if stops > _SAME_STOPS:
-            raise ValueError(f"“{text.strip()}” is above full; the highest mark is {self.mark(0.0)}.")
-        if stops < self.lowest_stops - _SAME_STOPS:
+        return self._within(stops, typed or fraction_text(stops))
+
+    def moved(self, standing_stops: float | None, more: More) -> float:
+        """What a change of what stands comes to: the nearest mark. Raises ValueError where nothing is known to stand,
+        and beyond the ends of the dial."""
+        typed = stops_text(more.stops)
+        if standing_stops is None:
+            raise ValueError(f"“{typed}” is a change, and what stands is unknown: type {self._examples()}.")
+        stops = standing_stops + more.stops
+        nearest = self.nearest(stops)
+        return self._within(nearest if abs(nearest - stops) <= self._half_a_step else stops, typed)
+
+    @property
+    def _half_a_step(self) -> float:
+        return self.step_stops / 2 + SAME_STOPS
+
+    def _within(self, stops: float, typed: str) -> float:
+        if stops > SAME_STOPS:
+            raise ValueError(f"“{typed}” is above full; the highest mark is {self.mark(0.0)}.")
+        if stops < self.lowest_stops - SAME_STOPS:
             raise ValueError(
-                f"“{text.strip()}” is {self.lowest_stops - stops:.1f} stops below the lowest mark, "
-                f"{self.mark(self.lowest_stops)}."
+                f"“{typed}” is {self.lowest_stops - stops:.1f} stops below the lowest mark, {self.mark(self.lowest_stops)}."
             )
         return stops
 
-    def _place_typed(self, typed: str, standing_stops: float | None) -> float:
+    def _place_typed(self, typed: str) -> float:
         if typed in ("full", "1/1"):
             return 0.0
-        if match := _SIGNED.fullmatch(typed):
-            if standing_stops is None:
-                raise ValueError(f"“{typed}” is a change, and what stands is unknown: type {self._examples()}.")
-            size = float(match.group(2) or 0) + _part(match.group(3) or match.group(4))
-            return standing_stops + (size if match.group(1) == "+" else -size)
         if match := _FRACTION.fullmatch(typed):
             if float(match.group(1)) <= 0:
                 raise ValueError(f"“{typed}” divides by nothing: type {self._examples()}.")
-            part = _part(match.group(3))
+            part = part_of(match.group(3))
             return -math.log2(float(match.group(1))) + (part if match.group(2) == "+" else -part)
         bare = _NUMBER.fullmatch(typed)
         if match := _JOULES.fullmatch(typed):
@@ -142,13 +149,6 @@ class PowerDial:
     def _examples(self) -> str:
         middle = self.nearest(self.lowest_stops / 2)
         return f"a mark such as {self.mark(middle)}, or a change such as +1 1/3"
-
-
-def _part(text: str | None) -> float:
-    if not text:
-        return 0.0
-    numerator, slash, denominator = text.partition("/")
-    return float(numerator) / float(denominator) if slash else float(numerator)
 
 
 def fraction_text(stops: float) -> str:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import dataclass
 from typing import Final
+
+from webapp.quantities.reading import NUMBER, UNKNOWN, plain, quoted
 
 MM_PER_INCH: Final = 25.4
 """The international inch, exact by its definition of 1959."""
@@ -15,7 +18,20 @@ UNITS: Final = ("cm", "in")
 # Within this of a quarter of an inch a length lies on that mark of the tape.
 _ON_THE_MARK_INCHES: Final = 0.002
 _CENTIMETRES: Final = re.compile(r"(-?\d+(?:\.\d+)?) cm")
-_BARE_NUMBER: Final = re.compile(r"([+-]?(?:\d+\.?\d*|\.\d+))\s*(above|below|up|down)?", re.IGNORECASE)
+_UNITS_MM: Final = {
+    "mm": 1.0,
+    "cm": 10.0,
+    "m": 1000.0,
+    "in": MM_PER_INCH,
+    "inch": MM_PER_INCH,
+    "inches": MM_PER_INCH,
+    '"': MM_PER_INCH,
+    "ft": 12.0 * MM_PER_INCH,
+}
+_LENGTH: Final = re.compile(rf"([+-]?)\s*({NUMBER}|\d+\.)\s*(mm|cm|m|in|inch|inches|\"|ft)?\s*(above|below|up|down)?")
+SHORTEST_MM: Final = 1.0
+LONGEST_MM: Final = 100_000.0
+"""What a distance on a set may be: from a millimetre to 100 m."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,7 +54,7 @@ class Lengths:
         'unknown'
         """
         if length_mm is None:
-            return "unknown"
+            return UNKNOWN
         return f"{self._in_inches(length_mm / MM_PER_INCH) if self.inches else _tenths(length_mm / 10.0)} {self.unit}"
 
     def retold(self, text: str) -> str:
@@ -50,16 +66,58 @@ class Lengths:
         found = _CENTIMETRES.fullmatch(text) if self.inches else None
         return self.text(float(found.group(1)) * 10.0) if found else text
 
-    def typed(self, text: str) -> str:
-        """What was typed, with the reader's unit behind a number that has none. Without a unit a number is in
-        centimetres wherever lengths are read, so those stay as they are.
+    def read(self, text: str, *, bare_mm: float | None = None) -> float:
+        """A distance in millimetres, as it is read off a tape: "60 cm", "0.6 m", "600 mm", "24 in", or a bare number
+        in the reader's unit; where a form has its own unit, in that (`bare_mm`).
 
-        >>> Lengths(inches=True).typed("−12,5"), Lengths(inches=True).typed("8 above"), Lengths().typed("30")
-        ('-12.5 in', '8 in above', '30')
+        Raises ValueError for what is none, and outside 1 mm to 100 m.
+
+        >>> Lengths().read("60"), Lengths(inches=True).read("24,5"), Lengths(inches=True).read("60 cm")
+        (600.0, 622.3, 600.0)
         """
-        plain = text.strip().replace("−", "-").replace(",", ".")
-        found = _BARE_NUMBER.fullmatch(plain) if self.inches else None
-        return f"{found.group(1)} in {found.group(2) or ''}".strip() if found else plain
+        match = _LENGTH.fullmatch(plain(text))
+        if match is None or match.group(1) or match.group(4):
+            raise ValueError(self._no_distance(text))
+        return checked_distance_mm(self._millimetres(match, bare_mm), self._no_distance(text))
+
+    def read_offset(self, text: str, what: str = "a length", *, bare_mm: float | None = None) -> float:
+        """A length with a side: "40", "-12 in", "5 cm below", "8 above". Raises ValueError for what is none, or more
+        than 100 m; `what` is what it calls it.
+
+        >>> Lengths().read_offset("5 below"), Lengths(inches=True).read_offset("−8")
+        (-50.0, -203.2)
+        """
+        match = _LENGTH.fullmatch(plain(text))
+        if match is None:
+            examples = "16 in, −2 in or 40 cm" if self.inches else "40 cm, −5 cm or 16 in"
+            raise ValueError(f"{quoted(text)} is not {what}: write it as {examples}.")
+        length_mm = self._millimetres(match, bare_mm)
+        if length_mm > LONGEST_MM:
+            raise ValueError(f"{quoted(text)} is more than 100 m.")
+        down = (match.group(1) == "-") != (match.group(4) in ("below", "down"))
+        return round(-length_mm if down else length_mm, 3) + 0.0
+
+    def _millimetres(self, match: re.Match[str], bare_mm: float | None) -> float:
+        unit = match.group(3)
+        bare = _UNITS_MM[self.unit] if bare_mm is None else bare_mm
+        return float(match.group(2)) * (bare if unit is None else _UNITS_MM[unit])
+
+    def _no_distance(self, text: str) -> str:
+        examples = "24 in, 2 ft or 60 cm" if self.inches else "60 cm, 0.6 m or 24 in"
+        return f"{quoted(text)} is no distance: write it as {examples}, from 1 mm to 100 m."
+
+    def offset_text(self, length_mm: float) -> str:
+        """A length with a side, as it is typed: "20 cm above".
+
+        >>> Lengths().offset_text(-50.0), Lengths(inches=True).offset_text(203.2)
+        ('5 cm below', '8 in above')
+        """
+        return f"{self.text(abs(length_mm))} {'below' if length_mm < 0.0 else 'above'}"
+
+    def stepped(self, length_mm: float, steps: int) -> float:
+        """The length `steps` marks of the tape further: whole marks from 30 cm, half of that nearer, five from 1 m."""
+        size_mm = self.mark_mm(fine=length_mm < 300.0) * (5.0 if length_mm >= 1000.0 else 1.0)
+        return min(max(size_mm, length_mm + steps * size_mm), LONGEST_MM)
 
     def sides(self, *sides_mm: float | None) -> str:
         """The size of a face by its sides, those that it has: "" where it has none.
@@ -105,3 +163,10 @@ CENTIMETRES: Final = Lengths()
 
 def _tenths(length: float) -> str:
     return f"{length:.1f}".rstrip("0").rstrip(".")
+
+
+def checked_distance_mm(length_mm: float, refusal: str = "") -> float:
+    """A distance that may be set, to a thousandth of a millimetre. Raises ValueError outside 1 mm to 100 m."""
+    if not (math.isfinite(length_mm) and SHORTEST_MM <= length_mm <= LONGEST_MM):
+        raise ValueError(refusal or f"{length_mm:g} mm is no distance: from 1 mm to 100 m.")
+    return round(length_mm, 3)

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from webapp.optics.power_dial import Marking, PowerDial, fraction_text, joules_text
+from webapp.quantities.powers import Marking, PowerDial, fraction_text, joules_text
 
 JOULES = PowerDial(-6.0, 0.1, Marking.JOULES, 400.0)
 FRACTIONS = PowerDial(-7.0, 1 / 3)

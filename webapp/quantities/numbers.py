@@ -1,0 +1,56 @@
+"""Plain numbers: with a sign and a decimal point or comma, as a fraction, or with a unit behind them."""
+
+from __future__ import annotations
+
+import math
+import re
+from typing import Final
+
+from webapp.quantities.reading import NUMBER, plain, quoted
+
+_NUMBER: Final = re.compile(rf"([+-]?{NUMBER}|[+-]?\d+\.)(?:\s*/\s*({NUMBER}))?")
+
+
+def read_number(
+    text: str, what: str = "number", *, low: float = -math.inf, high: float = math.inf, unit: str = ""
+) -> float:
+    """A number: "12.5", "12,5", "1/3", with or without its unit. Raises ValueError for what is none, and outside
+    `low` to `high`.
+
+    >>> read_number("−12,5"), read_number("1/4"), read_number("5600 K", unit="K")
+    (-12.5, 0.25, 5600.0)
+    """
+    typed = plain(text).removesuffix(unit.lower()).rstrip() if unit else plain(text)
+    match = _NUMBER.fullmatch(typed)
+    below = float(match.group(2)) if match and match.group(2) else 1.0
+    value = float(match.group(1)) / below if match and below else math.nan
+    if not (math.isfinite(value) and low <= value <= high):
+        raise ValueError(f"{quoted(text)} is no {what}: write it with digits{_range(low, high)}{_in(unit)}.")
+    return value
+
+
+def read_whole(text: str, what: str = "number", *, low: int, high: int) -> int:
+    """A whole number. Raises ValueError for what is none, and outside `low` to `high`."""
+    typed = text.strip()
+    if not typed.isdecimal() or len(typed) > 15 or not low <= int(typed) <= high:
+        raise ValueError(f"{quoted(text)} is no {what}: a whole number from {low} to {high}.")
+    return int(typed)
+
+
+def number_text(value: float) -> str:
+    """A number as it is typed, to six figures.
+
+    >>> number_text(0.5), number_text(100.0)
+    ('0.5', '100')
+    """
+    return f"{value + 0.0:g}"
+
+
+def _range(low: float, high: float) -> str:
+    if math.isfinite(low) and math.isfinite(high):
+        return f", from {low:g} to {high:g}"
+    return f", from {low:g}" if math.isfinite(low) else f", up to {high:g}" if math.isfinite(high) else ""
+
+
+def _in(unit: str) -> str:
+    return f", in {unit}" if unit else ""

@@ -1,0 +1,90 @@
+"""What was typed on a page or sent over the API, read once into changes with typed values."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+from typing import Final, TypeVar
+
+from webapp.errors import InvalidValue, SeveralInvalid
+from webapp.ledger.fields import Reader
+from webapp.ledger.grammars import Value
+from webapp.ledger.set_up import SetUp
+from webapp.ledger.worth_measuring import PLACE
+from webapp.quantities.places import read_place
+from webapp.quantities.ratios import read_ratio
+from webapp.shoots.set_up_now import Change
+
+SINGLE_FIELDS: Final = ("f_number", "magnification", "subject_distance")
+"""What is asked of a set before it is struck, beside its lights."""
+Asked = TypeVar("Asked")
+
+
+def changes_from(asked: Iterable[Asked], as_change: Callable[[Asked], Change]) -> list[Change]:
+    """The changes that were asked for, in their order. Raises SeveralInvalid with every one that cannot be read."""
+    changes: list[Change] = []
+    problems: list[InvalidValue] = []
+    for each in asked:
+        try:
+            changes.append(as_change(each))
+        except InvalidValue as problem:
+            problems.append(problem)
+    if problems:
+        raise SeveralInvalid(problems)
+    return changes
+
+
+def typed_ratio(text: str) -> float:
+    """A lighting ratio as it was typed. Raises InvalidValue at "ratio"."""
+    try:
+        return read_ratio(text)
+    except ValueError as problem:
+        raise InvalidValue("ratio", str(problem)) from problem
+
+
+def changes_of_answers(reader: Reader, answers: Mapping[str, str], versions: Mapping[str, int]) -> list[Change]:
+    """The changes that the answers make which are given before a set is struck; a blank one is skipped. A place that is
+    told was measured, and a part of it that is left blank stays as it was. `versions` are those that the form was drawn
+    with, by field.
+
+    Raises SeveralInvalid with every answer that cannot be read, and where a direction is told of a light whose distance
+    nobody knows.
+    """
+
+    def as_change(field: str) -> Change:
+        name, value = _answered(reader, field, answers)
+        return Change(name, value, versions.get(name), reader.lengths)
+
+    lights = [f"lights.{light.letter}" for light in reader.set_up.lights]
+    places = [of for of in lights if _told_of_place(of, answers)]
+    single = [name for name in (*(f"{of}.power" for of in lights), *SINGLE_FIELDS) if answers.get(name, "").strip()]
+    return changes_from([*places, *single], as_change)
+
+
+def answerable(set_up: SetUp) -> set[str]:
+    """The names that an answer may come under."""
+    of_lights = {f"lights.{light.letter}.{part}" for light in set_up.lights for part in (*PLACE, "power")}
+    return of_lights | set(SINGLE_FIELDS)
+
+
+def _told_of_place(of: str, answers: Mapping[str, str]) -> dict[str, str]:
+    return {part: answers[f"{of}.{part}"] for part in PLACE if answers.get(f"{of}.{part}", "").strip()}
+
+
+def _answered(reader: Reader, field: str, answers: Mapping[str, str]) -> tuple[str, Value]:
+    if field.startswith("lights.") and field.count(".") == 1:
+        return _place_answered(reader, field, _told_of_place(field, answers))
+    return field, reader.typed(field, answers[field])
+
+
+def _place_answered(reader: Reader, of: str, told: dict[str, str]) -> tuple[str, Value]:
+    light = reader.set_up.light(of.partition(".")[2])
+    assert light is not None
+    if light.distance_mm is None and "distance" not in told:
+        raise InvalidValue(("lights", light.letter, "distance"), "A direction needs the distance beside it.")
+    if light.position is None and told.keys() == {"distance"}:
+        return f"{of}.distance", reader.typed(f"{of}.distance", told["distance"])
+    try:
+        place = read_place(told | {"known": "measured"}, reader.lengths)
+    except ValueError as problem:
+        raise InvalidValue(("lights", light.letter, "position"), str(problem)) from problem
+    return f"{of}.position", reader.take(f"{of}.position", place)
