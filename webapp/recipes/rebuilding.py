@@ -16,8 +16,8 @@ from webapp.ledger.placing import with_distance
 from webapp.ledger.set_up import FilterFigures, Light, SetUp
 from webapp.optics.scales import Quantity, nearest_mark, read_mark
 from webapp.recipes.adapt.adapting import Adapted, OtherKit, OtherLight, adapt
-from webapp.recipes.adapt.own_pieces import OwnPieces
 from webapp.recipes.document import FilterPart, LightPart, Recipe
+from webapp.recipes.kit_match import OwnPieces
 from webapp.recipes.set_plan import position_of
 from webapp.recipes.written_frame import as_written
 

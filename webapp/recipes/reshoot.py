@@ -18,10 +18,9 @@ from webapp.ledger.assessment import Baselines, assess
 from webapp.ledger.reshoot_target import ReshootTarget
 from webapp.optics.lengths import Lengths
 from webapp.recipes.adapt.adapting import OtherKit, OtherLight
-from webapp.recipes.adapt.own_kit import own_kit
-from webapp.recipes.adapt.own_pieces import KitInUse, OwnPieces, own_pieces
 from webapp.recipes.checklist import DraftedLine, drafted_checklist
 from webapp.recipes.document import Recipe, read_recipe
+from webapp.recipes.kit_match import OwnPieces, kit_in_use, own_kit, own_pieces
 from webapp.recipes.rebuilding import Rebuilt, is_as_written, lettered, rebuilt
 from webapp.recipes.written_frame import target_of_recipe
 from webapp.records import kit as kit_records
@@ -33,7 +32,6 @@ from webapp.records.idempotency import answer_before, body_digest, keep_answer
 from webapp.records.tables import (
     Camera,
     ChecklistLine,
-    Filter,
     Kit,
     Lens,
     LightHead,
@@ -110,19 +108,8 @@ def prepared(records: Records, recipe_id: str, number: int | None = None) -> Pre
         version = recipe_records.version_of(db, recipe_id, number)
         recipe = lettered(read_recipe(version.document))
         frame = shot_records.frame_of(db, version.frame_id) if version.frame_id else None
-        own = own_pieces(recipe, _kit_in_use(db), frame.set_up if frame else None)
+        own = own_pieces(recipe, kit_in_use(db), frame.set_up if frame else None)
     return Prepared(version, recipe, own, _choices(recipe, own))
-
-
-def _kit_in_use(db: Database) -> KitInUse:
-    shelf = RecordedShelf(db)
-    return KitInUse(
-        cameras=[inventory.camera_figures(row) for row in kit_records.items_in(db, Camera)],
-        lenses=[inventory.lens_figures(row) for row in kit_records.items_in(db, Lens)],
-        heads=[shelf.head(row.id) for row in kit_records.items_in(db, LightHead)],
-        modifiers=[inventory.modifier_figures(row) for row in kit_records.items_in(db, Modifier)],
-        filters=[inventory.filter_figures(row) for row in kit_records.items_in(db, Filter)],
-    )
 
 
 def _choices(recipe: Recipe, own: OwnPieces) -> dict[str, str]:

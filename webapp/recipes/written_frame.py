@@ -20,8 +20,8 @@ from webapp.ledger.set_up import (
 from webapp.optics.power_dial import Marking
 from webapp.optics.scales import Dial, Marked, Quantity
 from webapp.recipes.adapt.adapting import OtherKit
-from webapp.recipes.adapt.own_pieces import OwnPieces
 from webapp.recipes.document import FilterPart, LightPart, Recipe, Setting
+from webapp.recipes.kit_match import OwnPieces
 from webapp.recipes.patches import target_patch
 from webapp.recipes.set_plan import position_of, thing_of
 

@@ -27,10 +27,10 @@ from webapp.optics.equivalence import Measure
 from webapp.optics.power_dial import Marking
 from webapp.optics.scales import Quantity
 from webapp.recipes.adapt.adapting import OtherKit, OtherLight
-from webapp.recipes.adapt.own_pieces import KitInUse, OwnPieces, own_pieces
 from webapp.recipes.checklist import CHECKS, ROOM, drafted_checklist
 from webapp.recipes.document import FilterPart, LightPart, PatchPart, Recipe, Setting, SettingsPart, SharePart
 from webapp.recipes.drafting import light_part
+from webapp.recipes.kit_match import KitInUse, OwnPieces, own_pieces
 from webapp.recipes.rebuilding import is_as_written, lettered, rebuilt
 from webapp.recipes.written_frame import target_of_recipe
 

@@ -17,9 +17,9 @@ from functools import lru_cache
 
 from sqlmodel import Session as Database
 
-from webapp.recipes.search import kit_owned
+from webapp.recipes import kit_match
+from webapp.recipes.kit_match import Owned
 from webapp.recipes.search.asking import ROUGHLY, Asked, Figure, Group, Wordings, read_question, tokens_of_columns
-from webapp.recipes.search.kit_owned import Owned
 from webapp.recipes.search.lines import read_vector, set_up_distance
 from webapp.recipes.search.spelling import Spelling
 from webapp.recipes.search.vocabulary import synonyms
@@ -106,7 +106,7 @@ class Finder:
     def find(self, question: str, filters: Filters | None = None, limit: int = PAGE) -> Found:
         """The best recipes for a question and the filters beside it."""
         with self._records.reading() as db:
-            owned = kit_owned.owned_by(recipe_search.kit_here(db))
+            owned = kit_match.owned_by(recipe_search.kit_here(db))
             asked = self._read(db, question)
             answer = _reachable(db, asked, _chosen(filters or Filters(), owned), max(limit, FACETS_OVER))
             keys = _in_order(db, asked, answer)
@@ -161,7 +161,7 @@ class _Answer:
 
 def _chosen(filters: Filters, owned: Owned) -> Wanted:
     """What the filters want. To be rebuilt with the kit that is here is no mark: it is held against the kit of now."""
-    rebuilt = (kit_owned.FACET, kit_owned.ALL_OF_IT)
+    rebuilt = (kit_match.FACET, kit_match.ALL_OF_IT)
     facets = tuple(each for each in filters.facets if each != rebuilt)
     wanted = Wanted("", facets, filters.ranges())
     return _rebuilt_with(owned, wanted) if rebuilt in filters.facets else wanted
@@ -278,7 +278,7 @@ def _facets(db: Database, keys: Sequence[int], owned: Owned) -> Iterator[tuple[s
     """Facets with their counts, the most frequent value of each first."""
     counts, rebuilt = recipe_search.facets_among(db, keys, _rebuilt_with(owned, Wanted()))
     if rebuilt:
-        counts[(kit_owned.FACET, kit_owned.ALL_OF_IT)] = rebuilt
+        counts[(kit_match.FACET, kit_match.ALL_OF_IT)] = rebuilt
     for (facet, value), count in sorted(counts.items(), key=lambda each: (each[0][0], -each[1], each[0][1])):
         yield facet, value, count
 

@@ -12,8 +12,8 @@ from typing import Any
 from webapp.optics.scales import Dial, Quantity, nearest_mark
 from webapp.recipes.document import LightPart, Recipe
 from webapp.recipes.drafting import key_of
-from webapp.recipes.search.kit_owned import FACET as KIT_OWNED
-from webapp.recipes.search.kit_owned import needs_of
+from webapp.recipes.kit_match import FACET as KIT_OWNED
+from webapp.recipes.kit_match import needs_of
 from webapp.recipes.search.vocabulary import tokens
 
 FACETS = (

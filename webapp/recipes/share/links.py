@@ -23,8 +23,7 @@ from webapp.optics.lengths import CENTIMETRES, Lengths
 from webapp.pictures.store import PictureStore
 from webapp.recipes.document import AmbientPart, LightPart, PicturePart, Recipe, Tolerance, WorkingPart, read_recipe
 from webapp.recipes.editing import post_words
-from webapp.recipes.set_plan import drawn_plan
-from webapp.recipes.share.plain_kit import (
+from webapp.recipes.plain_kit import (
     Named,
     Renaming,
     filter_words,
@@ -34,6 +33,7 @@ from webapp.recipes.share.plain_kit import (
     named_in_recipe,
     named_in_set_up,
 )
+from webapp.recipes.set_plan import drawn_plan
 from webapp.records import kit as kit_records
 from webapp.records import links as link_records
 from webapp.records import recipes as recipe_records

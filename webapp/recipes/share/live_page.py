@@ -15,8 +15,8 @@ from webapp.ledger.entries import CAUSE_WORDS, Cause, Entry
 from webapp.ledger.evidence import PatchEvidence
 from webapp.ledger.exposures import AMBIENT
 from webapp.ledger.set_up import FilterFigures, Light, SetUp
+from webapp.recipes.plain_kit import filter_words, head_words, modifier_words
 from webapp.recipes.share.links import centimetres, new_token
-from webapp.recipes.share.plain_kit import filter_words, head_words, modifier_words
 from webapp.records import links as link_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records

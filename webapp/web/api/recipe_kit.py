@@ -15,9 +15,8 @@ from webapp.optics.equivalence import Measure
 from webapp.optics.power_dial import Marking
 from webapp.recipes import publish, reshoot
 from webapp.recipes.adapt.adapting import OtherKit, adapt
-from webapp.recipes.adapt.own_kit import own_kit
-from webapp.recipes.adapt.visitor_kit import ROOM, visitor_kit
 from webapp.recipes.document import Recipe
+from webapp.recipes.kit_match import ROOM, own_kit, visitor_kit
 from webapp.recipes.reshoot import Checklist, Prepared
 from webapp.records.engine import Records
 from webapp.services import InServices

@@ -10,7 +10,7 @@ from webapp.kit import inventory, units
 from webapp.optics.equivalence import Measure
 from webapp.recipes import publish
 from webapp.recipes.adapt.adapting import Adapted, adapt
-from webapp.recipes.adapt.own_kit import own_kit
+from webapp.recipes.kit_match import own_kit
 from webapp.services import InServices
 from webapp.web.pages.render import render
 

@@ -12,7 +12,7 @@ from starlette.responses import Response
 
 from webapp.errors import InvalidValue
 from webapp.recipes.adapt.adapting import Adapted, adapt
-from webapp.recipes.adapt.visitor_kit import visitor_kit
+from webapp.recipes.kit_match import visitor_kit
 from webapp.recipes.share import links
 from webapp.recipes.share.links import STUDENT, Opened
 from webapp.services import InServices, Services

@@ -8,9 +8,8 @@ from typing import Any
 
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.optics.equivalence import Measure
-from webapp.recipes.adapt.own_kit import held_measure
-from webapp.recipes.adapt.visitor_kit import CAMERA, LENS, OF_A_LIGHT, ROOM, Asked, is_told, said_of_light
 from webapp.recipes.document import Recipe
+from webapp.recipes.kit_match import CAMERA, LENS, OF_A_LIGHT, ROOM, Asked, held_measure, is_told, said_of_light
 from webapp.recipes.share.links import centimetres, kit_of_light
 from webapp.web.pages.desk_view import Choice
 from webapp.web.pages.form_view import FieldView, fields_of

@@ -9,8 +9,8 @@ from tests.unit.ledger.builders import set_up, standing_light
 from tests.unit.recipes.made import head, light, recipe
 from webapp.ledger.set_up import EmittingFigures, FilterFigures, ModifierFigures
 from webapp.recipes.document import AmbientPart
+from webapp.recipes.plain_kit import Renaming, named_in_recipe, named_in_set_up
 from webapp.recipes.share.links import CLIENT, STUDENT, shared_recipe
-from webapp.recipes.share.plain_kit import Renaming, named_in_recipe, named_in_set_up
 
 SERIAL = "old head no. 48213"
 

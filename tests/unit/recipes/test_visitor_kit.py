@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from tests.unit.recipes.made import light, recipe
 from webapp.errors import SeveralInvalid
 from webapp.recipes.adapt.adapting import adapt
-from webapp.recipes.adapt.visitor_kit import visitor_kit
 from webapp.recipes.document import Recipe
+from webapp.recipes.kit_match import visitor_kit
 
 CAMERA = {"sensor_width_mm": "24", "sensor_height_mm": "36", "shortest_focal_mm": "90", "widest_f_number": "2.8"}
 METERED = {"f_number_A": "11", "power_A": "full", "distance_mm_A": "1000", "shape_A": "disc", "width_mm_A": "600"}
