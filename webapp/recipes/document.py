@@ -24,7 +24,8 @@ _CONTROL = r"\x00-\x08\x0b\x0c\x0e-\x1f\x7f"
 PLAIN_TEXT = rf"^(?:[^<{_CONTROL}]|<+[^A-Za-z/!?<{_CONTROL}])*<*$"
 
 Name = Annotated[str, StringConstraints(max_length=200, pattern=PLAIN_TEXT)]
-Line = Annotated[str, StringConstraints(max_length=600, pattern=PLAIN_TEXT)]
+LONGEST_LINE = 600
+Line = Annotated[str, StringConstraints(max_length=LONGEST_LINE, pattern=PLAIN_TEXT)]
 Words = Annotated[str, StringConstraints(max_length=8000, pattern=PLAIN_TEXT)]
 Term = Annotated[str, StringConstraints(min_length=1, max_length=60, pattern=PLAIN_TEXT)]
 Terms = Annotated[tuple[Term, ...], Field(max_length=30)]

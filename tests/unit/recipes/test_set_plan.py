@@ -21,6 +21,7 @@ from webapp.recipes.set_plan import direction_of, drawn_plan, position_of, posit
 from webapp.shoots import set_up_now
 from webapp.shoots.log_frame import FrameWords, log_frame
 from webapp.shoots.set_up_now import Change
+from webapp.web.words.say import say
 
 lengths = st.floats(-1e5, 1e5)
 places = st.builds(Place, lengths, lengths, lengths)
@@ -93,7 +94,7 @@ def test_a_version_says_what_moved_and_what_became_of_the_margin() -> None:
     )
     after = recipe(standing_at("B", Position(place_at(800.0, 45.0))))
 
-    told = differences(before, after)
+    told = [say(each) for each in differences(before, after)]
 
     assert "B moved 20 cm nearer and 15° forward." in told
     assert "ambient margin 8.0 stops to unknown" in told

@@ -11,6 +11,8 @@ from webapp.recipes.document import Recipe
 from webapp.recipes.publish import Published
 from webapp.records.tables import Link, RecipeLine, VocabularyTerm
 from webapp.web.api.answers import StepAnswer, exact_stops, maybe_stops
+from webapp.web.api.facts import FactAnswer
+from webapp.web.words.say import say
 
 
 class VersionLine(BaseModel):
@@ -19,6 +21,7 @@ class VersionLine(BaseModel):
     number: int
     published_at: dt.datetime
     differs: list[str]
+    differs_facts: list[FactAnswer] = Field(description="what the sentences of `differs` are made of")
     frame_id: str | None = Field(description="the frame that it was published from; null for one from a bundle")
 
     @classmethod
@@ -26,7 +29,8 @@ class VersionLine(BaseModel):
         return cls(
             number=published.number,
             published_at=published.published_at,
-            differs=list(published.differs),
+            differs=[say(each) for each in published.differs],
+            differs_facts=FactAnswer.all_of(published.differs),
             frame_id=published.frame_id,
         )
 

@@ -29,6 +29,7 @@ from webapp.web.api.recipe_answers import (
     VersionLine,
 )
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, named_in_body
+from webapp.web.words.say import say
 
 router = APIRouter(tags=["recipes"], route_class=JsonRoute)
 
@@ -228,7 +229,8 @@ def document(services: InServices, recipe_id: ItemId, number: VersionNumber) -> 
 @router.get("/recipes/{recipe_id}/differences")
 def differ(services: InServices, recipe_id: ItemId, before: AnyVersion, after: AnyVersion) -> list[str]:
     """What one version says otherwise than another: in stops, in centimetres and in words."""
-    return list(differences(_read(services, recipe_id, before).recipe, _read(services, recipe_id, after).recipe))
+    told = differences(_read(services, recipe_id, before).recipe, _read(services, recipe_id, after).recipe)
+    return [say(each) for each in told]
 
 
 @router.get("/recipes/{recipe_id}/like")

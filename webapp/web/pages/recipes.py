@@ -24,7 +24,15 @@ from webapp.records import recipes as recipe_records
 from webapp.services import InServices, Services
 from webapp.web.pages.desk_services import KEEP, thumbnail_answer
 from webapp.web.pages.link_view import link_lines, machine_words
-from webapp.web.pages.recipe_view import TAKEN_WORDS, Chosen, FacetGroup, facet_groups, recipe_view, result_lines
+from webapp.web.pages.recipe_view import (
+    TAKEN_WORDS,
+    Chosen,
+    FacetGroup,
+    facet_groups,
+    recipe_view,
+    result_lines,
+    version_views,
+)
 from webapp.web.pages.render import go_to, render, whole_page
 from webapp.web.pages.sessions import said_in
 
@@ -193,13 +201,14 @@ def _recipe(request: Request, services: Services, recipe_id: str, number: int | 
     with services.records.reading() as db:
         links = recipe_records.links_to(db, recipe_id)
     like = finder_of(services.records).more_like(recipe_id)
+    lengths = units.lengths(services.records)
     return whole_page(
         request,
         "recipe.html",
         published=published,
         taken=taken,
-        view=recipe_view(published.recipe, "/recipes/pictures/", units.lengths(services.records)),
-        versions=publish.all_versions(services.records, recipe_id),
+        view=recipe_view(published.recipe, "/recipes/pictures/", lengths),
+        versions=version_views(publish.all_versions(services.records, recipe_id), lengths),
         links=link_lines(links),
         base=str(request.base_url),
         machine=machine_words(str(request.base_url)),
