@@ -193,6 +193,11 @@ class LightPart(Part):
     incident_av: Stops | None = Field(None, description="2 log2 of the f-number metered at ISO 100, as it stands")
     from_key_stops: Stops | None = None
 
+    @property
+    def name(self) -> str:
+        """As it is called on the set: "key A"."""
+        return f"{self.role} {self.letter}".strip()
+
 
 class SettingsPart(Part):
     """The camera as it stood. `magnification` 0 is a distant subject."""

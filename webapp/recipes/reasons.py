@@ -44,3 +44,56 @@ class Reason(StrEnum):
     WORDING_CHANGED = "wording_changed"
     # about a field of the document
     REWRITTEN = "rewritten"
+
+    # --- what of a recipe could not be filled in
+    # problem: the refusal of what was solved for
+    FIGURES_AS_WRITTEN = "figures_as_written"
+    # about f_number, shutter, iso, magnification or subject_distance
+    NOT_IN_RECIPE = "not_in_recipe"
+    # about a light; light, head (names)
+    LIGHT_LEFT_OUT = "light_left_out"
+    # about a light; light, modifier (names)
+    LIGHT_STANDS_BARE = "light_stands_bare"
+    # about a light; light, head (names)
+    POWER_LEFT_OPEN = "power_left_open"
+    # about a light, or "" for the lens; light (name), filter (name)
+    FILTER_LEFT_OUT = "filter_left_out"
+    # most: how many were drawn
+    PATCHES_LEFT_OUT = "patches_left_out"
+
+    # --- the lines of a checklist
+    CHECK_AMBIENT_FIRST = "check_ambient_first"
+    # camera, lens (names), focal_mm (None where the lens does not zoom)
+    MOUNT_CAMERA = "mount_camera"
+    # distance_mm
+    PLACE_CAMERA = "place_camera"
+    # magnification, width_mm, height_mm (of the field)
+    FIELD_AT_SUBJECT = "field_at_subject"
+    # f_number, shutter, iso (marks)
+    SET_DIALS = "set_dials"
+    # filter
+    FILTER_ON_LENS = "filter_on_lens"
+    # about a thing; x_mm, y_mm, z_mm
+    PLACE_THING = "place_thing"
+    # about a light, as all the lines of lights; head
+    SET_UP_HEAD = "set_up_head"
+    # modifier
+    FIT_MODIFIER = "fit_modifier"
+    # filter
+    FIT_FILTER = "fit_filter"
+    # distance_mm
+    SET_DISTANCE = "set_distance"
+    # bearing_deg
+    SET_BEARING = "set_bearing"
+    # above_mm: over the subject's middle, negative under it
+    SET_HEIGHT = "set_height"
+    # mark (None where the power is unknown)
+    SET_POWER = "set_power"
+    LAMP_ON = "lamp_on"
+    LEAVE_OFF = "leave_off"
+    # about a light; light (its name), level_av, proves (a modifier that the reading proves, or None)
+    METER_ALONE = "meter_alone"
+    # about what is held to; within, unit
+    WITHIN_TOLERANCE = "within_tolerance"
+    # patches (names)
+    LAY_PATCHES = "lay_patches"

@@ -89,7 +89,7 @@ def _plan_light(light: LightPart) -> PlanLight:
     face = EmittingFigures(light.shape, light.width_mm, light.height_mm, light.inner_diameter_mm)
     return PlanLight(
         letter=light.letter,
-        name=f"{light.role} {light.letter}".strip(),
+        name=light.name,
         role=light.role,
         lit=light.lit,
         source=face.source(),

@@ -210,7 +210,7 @@ def kit_of_light(light: LightPart, *, kit_names: bool, lengths: Lengths = CENTIM
 
 def _shared_light(light: LightPart, lengths: Lengths, *, kit_names: bool) -> SharedLight:
     return SharedLight(
-        name=f"{light.role} {light.letter}".strip(),
+        name=light.name,
         kit=kit_of_light(light, kit_names=kit_names, lengths=lengths),
         direction=light.direction or "unknown",
         distance=lengths.text(light.distance_mm),

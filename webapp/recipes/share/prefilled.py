@@ -85,7 +85,7 @@ def _of_format(recipe: Recipe) -> Iterator[Prefilled]:
 
 
 def _of_light(light: LightPart) -> Iterator[Prefilled]:
-    about = f"{light.role} {light.letter}".strip()
+    about = light.name
     head = light.head
     if head.full_energy_j is not None and light.power_stops is not None:
         yield Prefilled(

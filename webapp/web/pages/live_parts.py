@@ -65,7 +65,7 @@ class Telling:
         with self._one_at_a_time, _without_undoing_the_save():
             found = reshoot.checklist(self._records, shot_id)
             if found is not None:
-                view = checklist_view(found)
+                view = checklist_view(found, units.lengths(self._records))
                 told = fragment("checklist.html", checklist=view, unfolded=False, checklist_oob=True)
                 self._news.tell(found.session_id, told, by)
 

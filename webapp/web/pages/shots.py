@@ -222,7 +222,7 @@ def _page(
         "shot.html",
         status=status,
         header=shot_header(state, _session_name(services, state)),
-        checklist=checklist_view(checklist) if checklist else None,
+        checklist=checklist_view(checklist, units.lengths(services.records)) if checklist else None,
         unfolded=False,
         checklist_oob=False,
         desk=desk,

@@ -85,7 +85,7 @@ def _light_form(recipe: Recipe, place: int, said: Mapping[str, str], error: Inva
     )
     fields = (*(field for asked in OF_A_LIGHT for field in _asked(asked, theirs, wrong)), room)
     return LightForm(
-        name=f"{light.role} {light.letter}".strip(),
+        name=light.name,
         written=f"{kit_of_light(light, kit_names=False)}; {centimetres(light.distance_mm)}",
         fields=tuple(replace(each, name=f"{each.name}_{light.letter}") for each in fields),
         is_open=len(recipe.lit) == 1 or is_told(theirs) or wrong is not None,

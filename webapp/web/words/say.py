@@ -7,12 +7,12 @@ from typing import Final
 
 from webapp.facts import Fact
 from webapp.optics.lengths import CENTIMETRES, Lengths
-from webapp.web.words import differences
+from webapp.web.words import checklist, differences
 
 Say = Callable[[Fact, Lengths], str]
 """How one reason is said: the fact, and how the reader likes lengths."""
 
-_ALL: Final[tuple[Mapping[str, Say], ...]] = (differences.WORDS,)
+_ALL: Final[tuple[Mapping[str, Say], ...]] = (checklist.WORDS, differences.WORDS)
 
 
 def say(told: Fact, lengths: Lengths = CENTIMETRES) -> str:
