@@ -35,7 +35,6 @@ from webapp.optics.equivalence import Measure
 from webapp.optics.scales import Dial, Quantity, read_mark
 from webapp.recipes.adapt.adapting import OtherKit, OtherLight
 from webapp.recipes.document import FilterPart, HeadPart, LightPart, Recipe
-from webapp.recipes.plain_kit import head_words, modifier_words
 from webapp.records import kit as kit_records
 from webapp.records.engine import Records
 from webapp.records.recipe_search import KitHere, Range, Within
@@ -265,7 +264,7 @@ def is_told(theirs: Mapping[str, str]) -> bool:
 
 
 def visitor_kit(recipe: Recipe, said: Mapping[str, str]) -> OtherKit:
-    """The kit that was typed in. Raises SeveralInvalid with every field that cannot be; those of a light end with its
+    """The kit that was typed in, by its figures: it has no names. Raises SeveralInvalid with every field that cannot be; those of a light end with its
     letter."""
     problems: list[InvalidValue] = []
     camera = _checked(CAMERA.form, CAMERA, said, problems, name="your camera")
@@ -285,8 +284,8 @@ def visitor_kit(recipe: Recipe, said: Mapping[str, str]) -> OtherKit:
     if problems or not isinstance(camera, CameraForm) or not isinstance(lens, LensForm):
         raise SeveralInvalid(problems)
     return OtherKit(
-        inventory.camera_figures(Camera(**camera.row_values())),
-        inventory.lens_figures(Lens(**lens.row_values())),
+        replace(inventory.camera_figures(Camera(**camera.row_values())), name=""),
+        replace(inventory.lens_figures(Lens(**lens.row_values())), name=""),
         held,
         lights,
     )
@@ -325,7 +324,7 @@ def _light(light: LightPart, theirs: Mapping[str, str]) -> OtherLight:
         raise SeveralInvalid(problems)
     head = inventory.head_figures(LightHead(**head_form.row_values()))
     return OtherLight(
-        head=replace(head, name=f"your {head_words(head)}"),
+        head=replace(head, name=""),
         modifier=_modifier(modifier_form),
         incident=None if reading_form is None else _incident(head, reading_form),
         distance_mm=distance_mm,
@@ -336,8 +335,7 @@ def _modifier(form: ModifierForm) -> ModifierFigures | None:
     """None for a bare head."""
     if form.shape == "point":
         return None
-    figures = inventory.modifier_figures(Modifier(**form.row_values()))
-    return replace(figures, name=modifier_words(form.shape, form.width_mm, form.height_mm))
+    return replace(inventory.modifier_figures(Modifier(**form.row_values())), name="")
 
 
 def _incident(head: HeadFigures, form: MeterReadingForm) -> IncidentReading:

@@ -97,3 +97,76 @@ class Reason(StrEnum):
     WITHIN_TOLERANCE = "within_tolerance"
     # patches (names)
     LAY_PATCHES = "lay_patches"
+
+    # --- a recipe on other kit: each as it is written, and as it comes out there (yours)
+    # written, yours, held (the side of the field that must stay)
+    ADAPTED_MAGNIFICATION = "adapted_magnification"
+    # written_mm, yours_mm (width and height)
+    ADAPTED_FIELD = "adapted_field"
+    # written_mm, yours_mm, exact_mm
+    ADAPTED_FOCAL_LENGTH = "adapted_focal_length"
+    # written_mm, yours_mm
+    ADAPTED_CAMERA_DISTANCE = "adapted_camera_distance"
+    # written, yours (marks), exact, residue_stops
+    ADAPTED_F_NUMBER = "adapted_f_number"
+    # written_mm, yours_mm
+    ADAPTED_DEPTH = "adapted_depth"
+    # written, yours
+    ADAPTED_EFFECTIVE_F_NUMBER = "adapted_effective_f_number"
+    # written_px, yours_px
+    ADAPTED_DIFFRACTION = "adapted_diffraction"
+    # written, yours
+    ADAPTED_ISO = "adapted_iso"
+    # written, yours (marks), stops
+    ADAPTED_SHUTTER = "adapted_shutter"
+    # stops
+    ADAPTED_AMBIENT = "adapted_ambient"
+    # about a light, as all that follow; written_av, yours_av, stops
+    ADAPTED_LEVEL = "adapted_level"
+    # written_mm, yours_mm, written_deg, yours_deg (how large it looks)
+    ADAPTED_DISTANCE = "adapted_distance"
+    # written, yours (marks), residue_stops
+    ADAPTED_POWER = "adapted_power"
+
+    # --- what other kit cannot keep. Where a light is named: head, modifier (names; "" of what has none, no modifier is
+    # None), and their figures as of HEAD_TOLD and MODIFIER_TOLD
+    # lens, greatest, needed (magnifications)
+    NOT_CLOSE_ENOUGH = "not_close_enough"
+    PERSPECTIVE_UNKNOWN = "perspective_unknown"
+    # written_mm, yours_mm, focal_mm, wanted_focal_mm
+    PERSPECTIVE_LOST = "perspective_lost"
+    FRAMING_UNKNOWN = "framing_unknown"
+    # wanted_focal_mm, focal_mm
+    FRAMING_LOST = "framing_lost"
+    # exact, mark
+    DEPTH_LOST = "depth_lost"
+    # camera, written, yours
+    ISO_OUT_OF_RANGE = "iso_out_of_range"
+    # camera, written, yours (marks)
+    PAST_SYNC_SPEED = "past_sync_speed"
+    # about a light
+    NEVER_METERED = "never_metered"
+    # about a light, which is named; distance_mm, needed_mm, written_deg, yours_deg
+    SOFTNESS_LOST = "softness_lost"
+    # about a light, which is named; level_av
+    NO_METER_READING = "no_meter_reading"
+    # about a light, which is named; residue_stops, distance_mm, needed_mm (None where no distance makes it up)
+    POWER_OUT_OF_RANGE = "power_out_of_range"
+
+    # --- kit told by its figures, for readers who are not told its name
+    # width_mm, height_mm (of the sensor)
+    CAMERA_TOLD = "camera_told"
+    # shortest_mm, longest_mm
+    LENS_TOLD = "lens_told"
+    # kind, form, full_energy_j
+    HEAD_TOLD = "head_told"
+    # shape, width_mm, height_mm, loss_stops
+    MODIFIER_TOLD = "modifier_told"
+    # kind, loss_stops, shift_mired
+    FILTER_TOLD = "filter_told"
+
+    # --- what a class reads of a change
+    # about a light, or "" for what acts on all; cause, was, now (as the ledger writes them)
+    CHANGED = "changed"
+    # about a light, or "" for the lens; cause: of kit that is told by its figures, which follow it
+    FITTED = "fitted"

@@ -91,7 +91,7 @@ def rebuilt(recipe: Recipe, kit: OtherKit, own: OwnPieces, *, solve: bool) -> Re
     left_open.extend(fact(Reason.NOT_IN_RECIPE, name) for name, value in asked.items() if value is None)
     if adapted is not None:
         set_up = _solved(set_up, adapted)
-        left_open.extend(fact(Reason.AS_WRITTEN, text=each) for each in adapted.lost)
+        left_open.extend(adapted.lost)
     return Rebuilt(set_up, tuple(dict.fromkeys(left_open)), adapted)
 
 

@@ -12,6 +12,7 @@ from webapp.recipes.publish import Published
 from webapp.records.tables import Link, RecipeLine, VocabularyTerm
 from webapp.web.api.answers import StepAnswer, exact_stops, maybe_stops
 from webapp.web.api.facts import FactAnswer
+from webapp.web.words.adapting import adapted_words
 from webapp.web.words.say import say
 
 
@@ -111,6 +112,7 @@ class AdaptedRow(BaseModel):
     written: str
     yours: str
     difference: str
+    fact: FactAnswer = Field(description="what the line is made of")
     working: list[StepAnswer]
 
 
@@ -137,9 +139,11 @@ class AdaptedAnswer(BaseModel):
     lights: dict[str, AdaptedLight]
     rows: list[AdaptedRow]
     lost: list[str] = Field(description="what could not be kept, and the nearest way")
+    lost_facts: list[FactAnswer]
 
     @classmethod
     def of(cls, adapted: Adapted) -> AdaptedAnswer:
+        words = adapted_words(adapted)
         return cls(
             magnification=adapted.magnification,
             focal_length_mm=adapted.focal_length_mm,
@@ -164,11 +168,13 @@ class AdaptedAnswer(BaseModel):
                     written=row.written,
                     yours=row.yours,
                     difference=row.difference,
+                    fact=FactAnswer.of(made_of.fact),
                     working=[StepAnswer.of(step) for step in row.steps],
                 )
-                for row in adapted.rows
+                for row, made_of in zip(words.rows, adapted.rows, strict=True)
             ],
-            lost=list(adapted.lost),
+            lost=list(words.lost),
+            lost_facts=FactAnswer.all_of(adapted.lost),
         )
 
 

@@ -11,9 +11,10 @@ from webapp.optics.references import REFERENCES
 from webapp.optics.working import Given, Step
 from webapp.recipes.document import Recipe, WorkingPart
 from webapp.recipes.publish import Published
-from webapp.recipes.share.links import STUDENT, SharedRecipe, shared_recipe
+from webapp.recipes.share.links import STUDENT
 from webapp.records.tables import RecipeLine
 from webapp.web.words.say import say
+from webapp.web.words.shared import SharedRecipe, shared_recipe
 
 _VALUES_SHOWN = 12
 # What is asked for first; the others fold until one of their values is chosen.

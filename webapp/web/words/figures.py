@@ -37,3 +37,9 @@ def names(told: Fact, name: str) -> tuple[str, ...]:
     """A value that is a list of names."""
     value = told[name]
     return tuple(map(str, value)) if isinstance(value, tuple) else ()
+
+
+def numbers(told: Fact, name: str) -> tuple[float, ...]:
+    """A value that is a list of numbers."""
+    value = told[name]
+    return tuple(float(each) for each in value) if isinstance(value, tuple) else ()

@@ -7,12 +7,18 @@ from typing import Final
 
 from webapp.facts import Fact
 from webapp.optics.lengths import CENTIMETRES, Lengths
-from webapp.web.words import checklist, differences
+from webapp.web.words import adapting, checklist, differences, live_page, plain_kit
 
 Say = Callable[[Fact, Lengths], str]
 """How one reason is said: the fact, and how the reader likes lengths."""
 
-_ALL: Final[tuple[Mapping[str, Say], ...]] = (checklist.WORDS, differences.WORDS)
+_ALL: Final[tuple[Mapping[str, Say], ...]] = (
+    adapting.WORDS,
+    checklist.WORDS,
+    differences.WORDS,
+    live_page.WORDS,
+    plain_kit.WORDS,
+)
 
 
 def say(told: Fact, lengths: Lengths = CENTIMETRES) -> str:

@@ -6,8 +6,9 @@ from typing import Final
 
 from webapp.exports.bundle import BundleWords
 from webapp.recipes.document import Recipe
-from webapp.recipes.share.links import STUDENT, shared_recipe
+from webapp.recipes.share.links import STUDENT
 from webapp.web.words.say import say
+from webapp.web.words.shared import shared_recipe
 
 
 def sheet_text(recipe: Recipe) -> str:
