@@ -333,6 +333,16 @@ class Recipe(Part):
         return None if not energies or None in energies else sum(each for each in energies if each is not None)
 
 
+def unknown_of(what: str, letter: str) -> str:
+    """How `not_measured` names what nobody knows of a light: "power of B"."""
+    return f"{what} of {letter}"
+
+
+def unknown_what(not_measured: str) -> str:
+    """The figure that an entry of `not_measured` is about, whichever light it is of: "power"."""
+    return not_measured.partition(" of ")[0]
+
+
 def read_recipe(text: str | bytes) -> Recipe:
     """A stored document."""
     return Recipe.model_validate_json(text)

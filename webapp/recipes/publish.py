@@ -17,7 +17,7 @@ from webapp.ledger.ambient_proof import prove
 from webapp.pictures.store import PictureStore
 from webapp.recipes.differences import differences
 from webapp.recipes.document import PicturePart, Recipe, read_recipe, recipe_json
-from webapp.recipes.drafting import ShotWords, ambient_part, draft
+from webapp.recipes.drafting import Draft, ShotWords, ambient_part, draft
 from webapp.recipes.patches import patch_parts
 from webapp.recipes.search.lines import facets, line_fields, words_of
 from webapp.recipes.search.vocabulary import STARTING_TERMS
@@ -49,8 +49,8 @@ class Published:
     published_at: dt.datetime
 
 
-def draft_from(records: Records, frame_id: str) -> tuple[Recipe, Shot]:
-    """What a frame's recipe would say, from the ledger alone and without pictures."""
+def draft_from(records: Records, frame_id: str) -> tuple[Draft, Shot]:
+    """What a frame's recipe is to say, from the ledger alone and without pictures."""
     chosen = ledger_frames.one(records, frame_id)
     with records.reading() as db:
         shot = shot_records.shot_of(db, chosen.row.shot_id)

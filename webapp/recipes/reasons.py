@@ -165,8 +165,21 @@ class Reason(StrEnum):
     # kind, loss_stops, shift_mired
     FILTER_TOLD = "filter_told"
 
-    # --- what a class reads of a change
-    # about a light, or "" for what acts on all; cause, was, now (as the ledger writes them)
+    # --- what a recipe and a class are told of a change
+    # about a light, or "" for what acts on all; cause, was, now (as the ledger writes them); in a draft stops
+    # (None: unknown), which a class reads beside it
     CHANGED = "changed"
     # about a light, or "" for the lens; cause: of kit that is told by its figures, which follow it
     FITTED = "fitted"
+
+    # --- what is drafted into a document
+    # frame: its number
+    STEP_PROVE_AMBIENT = "step_prove_ambient"
+    # about a light; frame, light (its name), head, modifier (names, or None), filters (names), distance_mm, mark
+    STEP_LIGHT = "step_light"
+    # frame, note
+    STEP_NOTED = "step_noted"
+    # about a light; key, light (their roles, or letters), from_key_stops
+    RATIO = "ratio"
+    # about level, distance or angle; within, unit
+    USUAL_TOLERANCE = "usual_tolerance"

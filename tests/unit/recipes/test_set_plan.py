@@ -105,7 +105,7 @@ def test_a_draft_takes_places_from_the_frame(studio: Studio) -> None:
     set_up_now.change(studio.records, studio.shot_id, [Change("lights.A.position", where)])
     logged = log_frame(studio.records, studio.shot_id, FrameWords())
 
-    drafted, _ = publish.draft_from(studio.records, logged.frame_id)
+    drafted = publish.draft_from(studio.records, logged.frame_id)[0].figures
 
     position = drafted.lights[0].position
     assert position is not None

@@ -16,6 +16,7 @@ from webapp.ledger.entries import Cause, Entry
 from webapp.ledger.evidence import PatchEvidence
 from webapp.ledger.exposures import AMBIENT
 from webapp.ledger.set_up import FilterFigures, Light, SetUp
+from webapp.recipes.changed import about, changed
 from webapp.recipes.plain_kit import filter_told, head_told, modifier_told
 from webapp.recipes.reasons import Reason
 from webapp.recipes.share.links import new_token
@@ -286,9 +287,6 @@ def _filters(fitted: Sequence[FilterFigures], let_out: LetOut) -> tuple[Fact, ..
     return tuple(_named(each.name) if let_out.kit_names else filter_told(each) for each in fitted)
 
 
-_OWN_CAUSES = (Cause.ENERGY, Cause.DISTANCE, Cause.MODIFIER, Cause.FILTERS)
-
-
 def _changes(entries: Iterable[Entry], set_up: SetUp, let_out: LetOut) -> tuple[OpenChange, ...]:
     """A line a cause: one that acts on every light alike is told once, by what it does to the lights."""
     told: dict[tuple[Fact, tuple[Fact, ...]], float | None] = {}
@@ -299,17 +297,16 @@ def _changes(entries: Iterable[Entry], set_up: SetUp, let_out: LetOut) -> tuple[
 
 def _change(entry: Entry, set_up: SetUp, let_out: LetOut) -> tuple[Fact, tuple[Fact, ...]]:
     """The two settings; of kit whose names stay in the house only what is fitted now."""
-    about = entry.acts_on if entry.cause in _OWN_CAUSES else ""
     light = set_up.light(entry.acts_on)
     if let_out.kit_names or entry.cause not in (Cause.MODIFIER, Cause.FILTERS, Cause.LENS_FILTERS):
-        return fact(Reason.CHANGED, about, cause=entry.cause.value, was=entry.was, now=entry.now), ()
+        return changed(entry), ()
     if entry.cause is Cause.LENS_FILTERS:
         fitted = _filters(set_up.lens_filters, let_out)
     elif light is None:
         fitted = ()
     else:
         fitted = _modifier(light, let_out) if entry.cause is Cause.MODIFIER else _filters(light.filters, let_out)
-    return fact(Reason.FITTED, about, cause=entry.cause.value), fitted
+    return fact(Reason.FITTED, about(entry), cause=entry.cause.value), fitted
 
 
 def _open_reading(place: int, seen: PatchEvidence) -> OpenReading:

@@ -29,6 +29,7 @@ from webapp.web.api.recipe_answers import (
     VersionLine,
 )
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, named_in_body
+from webapp.web.words.drafts import written
 from webapp.web.words.say import say
 
 router = APIRouter(tags=["recipes"], route_class=JsonRoute)
@@ -113,18 +114,22 @@ class TermBody(Body):
 @router.get("/frames/{frame_id}/recipe")
 def draft(services: InServices, frame_id: ItemId) -> Recipe:
     """What a frame's recipe would say, from the ledger alone and without pictures."""
-    return publishing.draft_from(services.records, frame_id)[0]
+    return _drafted(services, frame_id)
+
+
+def _drafted(services: Services, frame_id: str) -> Recipe:
+    draft, _ = publishing.draft_from(services.records, frame_id)
+    return written(draft, say)
 
 
 @router.post("/frames/{frame_id}/recipe", status_code=201)
 def publish(services: InServices, frame_id: ItemId, said: NewRecipe, save_key: SaveKey = None) -> RecipeAnswer:
     """Publish a frame. A version that was published never changes."""
-    drafted, _ = publishing.draft_from(services.records, frame_id)
     whole = publishing.with_pictures(
         services.records,
         services.store,
         services.intake.preview_path,
-        _rewritten(drafted, said),
+        _rewritten(_drafted(services, frame_id), said),
         frame_id,
         said.comparisons,
     )

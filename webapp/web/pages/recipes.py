@@ -35,6 +35,8 @@ from webapp.web.pages.recipe_view import (
 )
 from webapp.web.pages.render import go_to, render, whole_page
 from webapp.web.pages.sessions import said_in
+from webapp.web.words.drafts import written
+from webapp.web.words.say import say
 
 router = APIRouter()
 _LONGEST_QUESTION = 10_000
@@ -233,9 +235,9 @@ async def publish_frame(request: Request, services: InServices, frame_id: str) -
 def _publish(
     request: Request, services: Services, frame_id: str, said: Mapping[str, str], comparisons: list[str]
 ) -> Response:
-    recipe, _ = publish.draft_from(services.records, frame_id)
+    draft, _ = publish.draft_from(services.records, frame_id)
     pictured = publish.with_pictures(
-        services.records, services.store, services.intake.preview_path, recipe, frame_id, comparisons
+        services.records, services.store, services.intake.preview_path, written(draft, say), frame_id, comparisons
     )
     try:
         whole = edited(pictured, said)
@@ -253,7 +255,7 @@ def _form(
     error: SeveralInvalid | None = None,
     comparisons: tuple[str, ...] = (),
 ) -> Response:
-    recipe, shot = publish.draft_from(services.records, frame_id)
+    draft, shot = publish.draft_from(services.records, frame_id)
     frames = publish.frames_upto(services.records, frame_id)
     with services.records.reading() as db:
         earlier = recipe_records.lines_of(db, [row.id for row in recipe_records.recipes_from_shot(db, shot.id)])
@@ -264,7 +266,7 @@ def _form(
     ]
     return _form_page(
         request,
-        recipe,
+        written(draft, say),
         f"/frames/{frame_id}/recipe",
         said,
         error,

@@ -7,7 +7,7 @@ from typing import Final
 
 from webapp.facts import Fact
 from webapp.optics.lengths import CENTIMETRES, Lengths
-from webapp.web.words import adapting, checklist, differences, live_page, plain_kit
+from webapp.web.words import adapting, checklist, differences, drafts, live_page, plain_kit
 
 Say = Callable[[Fact, Lengths], str]
 """How one reason is said: the fact, and how the reader likes lengths."""
@@ -16,6 +16,7 @@ _ALL: Final[tuple[Mapping[str, Say], ...]] = (
     adapting.WORDS,
     checklist.WORDS,
     differences.WORDS,
+    drafts.WORDS,
     live_page.WORDS,
     plain_kit.WORDS,
 )
