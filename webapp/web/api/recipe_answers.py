@@ -101,6 +101,7 @@ class FoundAnswer(BaseModel):
     count: int
     at_least: bool = Field(description="there may be more than were counted")
     says: str = Field(description="what was set aside to find anything")
+    says_facts: list[FactAnswer]
     facets: list[FacetCount]
     next_page: int | None
 

@@ -18,6 +18,7 @@ from webapp.recipes.search.finding import COUNTED_UP_TO, PAGE, Filters, finder_o
 from webapp.recipes.search.lines import FACETS
 from webapp.records import recipes as recipe_records
 from webapp.services import InServices, Services
+from webapp.web.api.facts import FactAnswer
 from webapp.web.api.frames import SaveKey
 from webapp.web.api.recipe_answers import (
     FacetCount,
@@ -194,7 +195,8 @@ def search(
         recipes=[FoundRecipe.of(line) for line in found.lines[PAGE * (page - 1) :]],
         count=found.count,
         at_least=found.count >= COUNTED_UP_TO,
-        says=found.says,
+        says=" ".join(map(say, found.says)),
+        says_facts=FactAnswer.all_of(found.says),
         facets=[FacetCount(facet=name, value=value, count=count) for name, value, count in found.facets],
         next_page=page + 1 if found.count > PAGE * page and page < _MOST_PAGES else None,
     )

@@ -89,7 +89,7 @@ def find_recipes(
         count=found.count,
         more_than=found.count >= COUNTED_UP_TO,
         facets_over=FACETS_OVER if found.count > FACETS_OVER else None,
-        says=found.says,
+        says=" ".join(map(say, found.says)),
         groups=_groups(chosen, found.facets),
         address=f"/recipes?{urlencode(chosen.pairs())}",
         more_address=f"/recipes?{urlencode([*chosen.pairs(), ('more', str(more + 1))])}"

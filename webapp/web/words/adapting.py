@@ -207,16 +207,15 @@ def _past_sync(told: Fact, _: Lengths) -> str:
 def _softness(told: Fact, lengths: Lengths) -> str:
     at, needed = (lengths.text(told.number(each)) for each in ("distance_mm", "needed_mm"))
     return (
-        f"Softness of {told.about}: {light_words(told)} at {at} {_apparent_size(told)}; it would have to stand at "
+        f"Softness of {told.about}: {light_words(told)} at {at}: {_apparent_size(told)}; it would have to stand at "
         f"{needed}."
     )
 
 
 def _no_reading(told: Fact, _: Lengths) -> str:
-    return (
-        f"{told.about}: {light_words(told)} has no meter reading, so its dial cannot be told. Set it so that it alone "
-        f"meters {level_words(maybe_number(told, 'level_av'))}."
-    )
+    silent = f"{told.about}: {light_words(told)} has no meter reading, so its dial cannot be told."
+    level = maybe_number(told, "level_av")
+    return silent if level is None else f"{silent} Set it so that it alone meters {level_words(level)}."
 
 
 def _out_of_range(told: Fact, lengths: Lengths) -> str:

@@ -7,7 +7,7 @@ from typing import Final
 
 from webapp.facts import Fact
 from webapp.optics.lengths import CENTIMETRES, Lengths
-from webapp.web.words import adapting, checklist, differences, drafts, live_page, plain_kit
+from webapp.web.words import adapting, checklist, differences, drafts, live_page, plain_kit, search
 
 Say = Callable[[Fact, Lengths], str]
 """How one reason is said: the fact, and how the reader likes lengths."""
@@ -19,6 +19,7 @@ _ALL: Final[tuple[Mapping[str, Say], ...]] = (
     drafts.WORDS,
     live_page.WORDS,
     plain_kit.WORDS,
+    search.WORDS,
 )
 
 
