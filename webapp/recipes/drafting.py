@@ -26,7 +26,6 @@ from webapp.recipes.document import (
     CameraPart,
     Direction,
     FilterPart,
-    GivenPart,
     HeadPart,
     LensPart,
     LightPart,
@@ -297,19 +296,7 @@ def _workings(set_up: SetUp, lights: Sequence[LightPart]) -> list[Step]:
 
 def working_part(step: Step) -> WorkingPart:
     """A working as it goes into the document."""
-    return WorkingPart(
-        result=step.result,
-        value=step.value,
-        unit=step.unit,
-        formula=step.formula,
-        latex=step.latex,
-        given=tuple(
-            GivenPart(symbol=each.symbol, meaning=each.meaning, value=each.value, unit=each.unit)
-            for each in step.given
-        ),
-        assumptions=step.assumptions,
-        source=step.source,
-    )
+    return WorkingPart.model_validate(step, from_attributes=True)
 
 
 def _setting(marked: Marked | None) -> Setting | None:
