@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 
 Value = bool | int | float | str | None | tuple[str, ...] | tuple[float, ...]
@@ -52,3 +52,20 @@ def digest(*facts: Fact | Mapping[str, object]) -> str:
     plain = [[each.reason, each.about, dict(each.values)] if isinstance(each, Fact) else dict(each) for each in facts]
     text = json.dumps(plain, sort_keys=True, separators=(",", ":"), default=str)
     return hashlib.sha256(text.encode()).hexdigest()[:16]
+
+
+def facts_json(facts: Iterable[Fact]) -> str:
+    """Facts as they are stored in a column of their own."""
+    return json.dumps([{"reason": each.reason, "about": each.about, "values": dict(each.values)} for each in facts])
+
+
+def read_facts(stored: str) -> tuple[Fact, ...]:
+    """Stored facts. Raises ValueError for what is none."""
+    return tuple(
+        Fact(
+            each["reason"],
+            each["about"],
+            {name: tuple(value) if isinstance(value, list) else value for name, value in each["values"].items()},
+        )
+        for each in json.loads(stored)
+    )

@@ -709,9 +709,10 @@ def _bring_along() -> None:
         (_readings, _reading),
         (_standing, _now),
         (_mixtures, dict),
-        (_reshoots, dict),
+        (_reshoots, _reshoot),
     ):
         _renew(connection, table, renewed)
+    _tell_as_facts(connection)
 
 
 def _renew(connection, table, renewed) -> None:
@@ -791,6 +792,38 @@ def _mark(quantity, text, dial):
 
 def _reading(row):
     return dict(row) | {"document": row["document"] or None}
+
+
+def _reshoot(row):
+    return dict(row) | {"left_open": _as_written(json.loads(row["left_open"]))}
+
+
+def _tell_as_facts(connection):
+    """Sentences that were kept stay readable as the texts of facts."""
+    for key, differs in connection.exec_driver_sql("SELECT id, differs FROM recipe_versions").all():
+        connection.execute(
+            sa.text("UPDATE recipe_versions SET differs = :differs WHERE id = :key"),
+            {"key": key, "differs": _as_written(json.loads(differs))},
+        )
+    for key, heading, words in connection.exec_driver_sql("SELECT id, heading, words FROM checklist_lines").all():
+        connection.execute(
+            sa.text("UPDATE checklist_lines SET heading = :heading, words = :words WHERE id = :key"),
+            {"key": key, "heading": _HEADINGS.get(heading, heading), "words": _as_written([words])},
+        )
+
+
+_HEADINGS = {
+    "Room": "room",
+    "Camera": "camera",
+    "On the set": "set",
+    "Steps": "steps",
+    "Before the first frame": "checks",
+    "Mind": "cautions",
+}
+
+
+def _as_written(texts):
+    return json.dumps([{"reason": "as_written", "about": "", "values": {"text": each}} for each in texts])
 
 
 def _kit_in(set_up):

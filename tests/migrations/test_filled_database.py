@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from webapp.facts import Fact, fact, read_facts
 from webapp.optics.scales import Dial, Marked, Quantity
 from webapp.records import shots as shot_records
 from webapp.records.engine import DATABASE_NAME, Records
@@ -28,10 +29,21 @@ UPDATE standing SET kept = '{"shutter": "1/125", "lit": ["A"], "purpose": "test"
 """
 
 
+SENTENCES = """
+INSERT INTO recipes (id, shot_id, identity, created_at) SELECT 'c', NULL, 'c', logged_at FROM frames WHERE number = 1;
+INSERT INTO recipe_versions (id, recipe_id, number, document, differs, published_at)
+    SELECT 'v', 'c', 1, '{}', '["f/8 where it was f/11"]', logged_at FROM frames WHERE number = 1;
+INSERT INTO reshoots (shot_id, version_id, target, left_open, begun_at)
+    SELECT shot_id, 'v', '{}', '["No lens is known."]', logged_at FROM frames WHERE number = 1;
+INSERT INTO checklist_lines (id, shot_id, place, heading, words)
+    SELECT 'l', shot_id, 1, 'Before the first frame', 'Prove black.' FROM frames WHERE number = 1;
+"""
+
+
 @pytest.fixture
 def brought(tmp_path: Path) -> Iterator[Records]:
     with sqlite3.connect(tmp_path / DATABASE_NAME) as file:
-        file.executescript(BEFORE.read_text() + READ + AS_TEXT)
+        file.executescript(BEFORE.read_text() + READ + AS_TEXT + SENTENCES)
     file.close()
     records = Records(tmp_path)
     assert upgrade(records, renew_all) is not None
@@ -110,3 +122,15 @@ def test_what_the_upgrade_makes_is_what_an_empty_file_gets(brought: Records, tmp
 
     assert _only(brought, query) == _only(fresh, query)
     fresh.close()
+
+
+def test_sentences_that_were_kept_stay_readable_as_the_texts_of_facts(brought: Records) -> None:
+    def as_written(text: str) -> tuple[Fact, ...]:
+        return (fact("as_written", text=text),)
+
+    assert read_facts(str(_only(brought, "SELECT differs FROM recipe_versions")[0][0])) == as_written(
+        "f/8 where it was f/11"
+    )
+    assert read_facts(str(_only(brought, "SELECT left_open FROM reshoots")[0][0])) == as_written("No lens is known.")
+    heading, words = _only(brought, "SELECT heading, words FROM checklist_lines")[0]
+    assert (heading, read_facts(str(words))) == ("checks", as_written("Prove black."))

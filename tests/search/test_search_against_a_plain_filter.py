@@ -18,6 +18,7 @@ from webapp.recipes.search.finding import Filters, Finder
 from webapp.recipes.search.lines import completeness_percent, facets, set_up_distance, vector_of, words_of
 from webapp.records.engine import Records
 from webapp.records.upgrade import upgrade
+from webapp.web.words.say import say
 
 RECIPES = [recipe_from(each) for each in told_recipes()]
 EVERY_FACET = sorted({each for recipe in RECIPES for each in facets(recipe)})
@@ -109,7 +110,7 @@ def test_more_than_can_be_ranked_is_said_and_the_best_of_the_newest_come(
     found = library.finder.find("white", limit=5)
 
     assert found.count == 5
-    assert "More than 5 recipes have these words" in found.says
+    assert "More than 5 recipes have these words" in " ".join(map(say, found.says))
     assert all("white" in words_of(library.recipes[line.recipe_id]) for line in found.lines)
     assert len(found.lines) == 5
 

@@ -10,6 +10,8 @@ from webapp.pictures.store import PictureStore
 from webapp.recipes.editing import edited
 from webapp.recipes.publish import draft_from, publish, with_pictures
 from webapp.records.engine import Records
+from webapp.web.words.drafts import written
+from webapp.web.words.say import say
 
 BOTTLE: Final = {
     "title": "Scent bottle on a dark field",
@@ -71,6 +73,6 @@ def publish_recipe(
     recipe_id: str | None = None,
 ) -> str:
     """Publish a frame with what is said of it, as a recipe or as the next version of one; the recipe's id."""
-    drafted, _ = draft_from(records, frame_id)
-    whole = with_pictures(records, store, preview_of, edited(drafted, said), frame_id, comparisons)
+    draft, _ = draft_from(records, frame_id)
+    whole = with_pictures(records, store, preview_of, edited(written(draft, say), said), frame_id, comparisons)
     return publish(records, whole, frame_id=frame_id, recipe_id=recipe_id).recipe_id

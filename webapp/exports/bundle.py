@@ -15,6 +15,7 @@ import json
 import re
 import stat
 import zipfile
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated, Final, Literal
 
@@ -22,11 +23,12 @@ from pydantic import AwareDatetime, Field, StringConstraints, ValidationError
 from sqlmodel import Session as Database
 
 from webapp.errors import InvalidValue, PictureRefused
+from webapp.facts import Fact, fact, facts_json, read_facts
 from webapp.pictures.pillow import open_picture
 from webapp.pictures.store import PictureStore
-from webapp.recipes.document import Line, Part, Recipe, read_recipe, recipe_json
+from webapp.recipes.document import LONGEST_LINE, Line, Part, Recipe, read_recipe, recipe_json
+from webapp.recipes.reasons import Reason
 from webapp.recipes.search.lines import facets, line_fields, words_of
-from webapp.recipes.share.links import STUDENT, shared_recipe
 from webapp.records import recipe_search
 from webapp.records import recipes as recipe_records
 from webapp.records.engine import Records
@@ -78,34 +80,38 @@ class Taken:
     beside: int = 0
 
 
-def bundle_of(records: Records, store: PictureStore, recipe_id: str) -> bytes:
+@dataclass(frozen=True, slots=True)
+class BundleWords:
+    """What a bundle says to a reader, made by whoever makes words: a fact as a line, and a recipe as a sheet of text."""
+
+    line: Callable[[Fact], str]
+    sheet: Callable[[Recipe], str]
+
+
+def bundle_of(records: Records, store: PictureStore, recipe_id: str, words: BundleWords) -> bytes:
     """The bundle of a recipe."""
     with records.reading() as db:
         row = recipe_records.recipe_of(db, recipe_id)
-        bundle = Bundle(identity=row.identity, versions=_versions(db, recipe_id))
-    pictures = {digest: store.path_of(digest).read_bytes() for digest in sorted(_digests(bundle))}
-    return packed(bundle, pictures)
-
-
-def _versions(db: Database, recipe_id: str) -> tuple[BundledVersion, ...]:
-    """The first version first."""
-    return tuple(
-        BundledVersion(
-            number=row.number,
-            published_at=row.published_at,
-            differs=tuple(json.loads(row.differs)),
-            recipe=read_recipe(row.document),
+        versions = tuple(
+            BundledVersion(
+                number=each.number,
+                published_at=each.published_at,
+                differs=tuple(words.line(told)[:LONGEST_LINE] for told in read_facts(each.differs)),
+                recipe=read_recipe(each.document),
+            )
+            for each in reversed(recipe_records.versions_of(db, recipe_id))
         )
-        for row in reversed(recipe_records.versions_of(db, recipe_id))
-    )
+        bundle = Bundle(identity=row.identity, versions=versions)
+    pictures = {digest: store.path_of(digest).read_bytes() for digest in sorted(_digests(bundle))}
+    return packed(bundle, pictures, words.sheet(bundle.versions[-1].recipe))
 
 
-def packed(bundle: Bundle, pictures: dict[str, bytes]) -> bytes:
-    """The zip of a bundle and its pictures by digest."""
+def packed(bundle: Bundle, pictures: dict[str, bytes], sheet: str) -> bytes:
+    """The zip of a bundle, its pictures by digest, and its newest version as text."""
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
         _write(archive, "recipe.json", bundle.model_dump_json(indent=1).encode())
-        _write(archive, "sheet.txt", sheet_text(bundle.versions[-1].recipe).encode())
+        _write(archive, "sheet.txt", sheet.encode())
         for digest, content in pictures.items():
             _write(archive, f"pictures/{digest}.jpg", content)
     return out.getvalue()
@@ -115,22 +121,6 @@ def _write(archive: zipfile.ZipFile, name: str, content: bytes) -> None:
     entry = zipfile.ZipInfo(name, _ZIP_TIME)
     entry.compress_type = zipfile.ZIP_DEFLATED
     archive.writestr(entry, content)
-
-
-def sheet_text(recipe: Recipe) -> str:
-    """The recipe on plain lines."""
-    shared = shared_recipe(recipe, STUDENT, figures=True, kit_names=True)
-    parts = [recipe.title, "=" * len(recipe.title), recipe.subject, recipe.why, ""]
-    parts += [f"{name}: {value}" for name, value in shared.settings]
-    parts += [
-        f"{each.name}: {each.kit}; from {each.direction}, {each.distance}, looks {each.angular_size}; "
-        f"metered {each.incident}; {each.power}"
-        for each in shared.lights
-    ]
-    for heading, lines in (("Steps", shared.steps), ("After the camera", shared.post), ("Mind", shared.cautions)):
-        if lines:
-            parts += ["", heading, *(f"{number}. {line}" for number, line in enumerate(lines, 1))]
-    return "\n".join(parts) + "\n"
 
 
 def unpacked(content: bytes) -> tuple[Bundle, dict[str, bytes]]:
@@ -261,7 +251,12 @@ def take_in(records: Records, store: PictureStore, content: bytes) -> Taken:
 
 def _already_here(db: Database, bundle: Bundle) -> Taken | None:
     for row in recipe_records.recipes_with_identity(db, _identity_of(bundle)):
-        if _versions(db, row.id) == bundle.versions:
+        here = [
+            (each.number, each.published_at, read_recipe(each.document))
+            for each in recipe_records.versions_of(db, row.id)
+        ]
+        # What differs follows from the documents, and each program has its own words for it.
+        if here[::-1] == [(each.number, each.published_at, each.recipe) for each in bundle.versions]:
             return Taken(row.id, is_new=False)
     return None
 
@@ -278,7 +273,7 @@ def _added(db: Database, bundle: Bundle) -> Taken:
                 recipe_id=row.id,
                 number=version.number,
                 document=recipe_json(version.recipe),
-                differs=json.dumps(version.differs, ensure_ascii=False),
+                differs=facts_json(fact(Reason.AS_WRITTEN, text=each) for each in version.differs),
                 published_at=version.published_at.astimezone(dt.UTC),
             )
         )

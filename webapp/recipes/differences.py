@@ -1,148 +1,117 @@
-"""What a new version of a recipe says otherwise than the one before: in stops, in centimetres and in words. Pure."""
+"""What a new version of a recipe says otherwise than the one before. Pure."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from webapp.facts import Fact, fact
 from webapp.plan import positions
-from webapp.quantities.lengths import CENTIMETRES
-from webapp.recipes.document import LightPart, Recipe, Setting
+from webapp.recipes.document import LONGEST_LINE, LightPart, Recipe, Setting
+from webapp.recipes.reasons import Reason
 from webapp.recipes.set_plan import named_places
 
 _SAME = 1e-6
-_WORDS = (
-    ("title", "title"),
-    ("subject", "subject"),
-    ("background", "background"),
-    ("subject_types", "subject types"),
-    ("surfaces", "surfaces"),
-    ("looks", "look"),
-    ("tags", "tags"),
-)
-_REWRITTEN = (
-    ("why", "why it works"),
-    ("steps", "steps"),
-    ("changes", "list of changes"),
-    ("tolerances", "tolerances"),
-    ("patches", "patches"),
-    ("post", "steps after the camera"),
-    ("result", "result picture"),
-    ("comparisons", "comparison frames"),
-    ("cautions", "cautions"),
-)
+_WORDING = ("title", "subject", "background", "subject_types", "surfaces", "looks", "tags")
+_REWRITTEN = ("why", "steps", "changes", "tolerances", "patches", "post", "result", "comparisons", "cautions")
 
 
-def differences(before: Recipe, after: Recipe) -> tuple[str, ...]:
-    """Every difference, a sentence each; empty where the two say the same."""
+def differences(before: Recipe, after: Recipe) -> tuple[Fact, ...]:
+    """Every difference; empty where the two say the same."""
     return (
         *_settings(before, after),
         *_lights(before, after),
         *_places(before, after),
         *_ambient(before, after),
-        *_said(before, after),
+        *_wording(before, after),
     )
 
 
-def _settings(before: Recipe, after: Recipe) -> Iterator[str]:
+def _settings(before: Recipe, after: Recipe) -> Iterator[Fact]:
     was, now = before.settings, after.settings
-    dials = (("f-number", was.f_number, now.f_number, -1), ("ISO", was.iso, now.iso, 1))
-    for name, old, new, sign in (*dials, ("shutter", was.shutter, now.shutter, -1)):
-        yield from _mark(name, old, new, sign)
+    yield from _mark("f_number", was.f_number, now.f_number, -1)
+    yield from _mark("iso", was.iso, now.iso, 1)
+    yield from _mark("shutter", was.shutter, now.shutter, -1)
     if was.magnification != now.magnification:
-        yield f"magnification {_number(was.magnification)} to {_number(now.magnification)}"
-    yield from _length("camera distance", was.subject_distance_mm, now.subject_distance_mm)
-    for name, old_name, new_name in (
-        ("camera", before.camera and before.camera.name, after.camera and after.camera.name),
-        ("lens", before.lens and before.lens.name, after.lens and after.lens.name),
-    ):
-        if old_name != new_name:
-            yield f"{name} {old_name or 'unknown'} to {new_name or 'unknown'}"
+        yield fact(Reason.MAGNIFICATION_CHANGED, was=was.magnification, now=now.magnification)
+    yield from _length(Reason.CAMERA_MOVED, "", was.subject_distance_mm, now.subject_distance_mm)
+    for name in ("camera", "lens"):
+        old, new = (getattr(each, name) for each in (before, after))
+        names = [each.name if each else None for each in (old, new)]
+        if names[0] != names[1]:
+            yield fact(Reason.PIECE_CHANGED, name, was=names[0], now=names[1])
 
 
-def _mark(name: str, was: Setting | None, now: Setting | None, sign: int) -> Iterator[str]:
+def _mark(name: str, was: Setting | None, now: Setting | None, sign: int) -> Iterator[Fact]:
     if was is None or now is None:
         if was is not now:
-            yield f"{name} {was.text if was else 'unknown'} to {now.text if now else 'unknown'}"
+            old, new = (each.text if each else None for each in (was, now))
+            yield fact(Reason.MARK_CHANGED, name, was=old, now=new, stops=None)
     elif abs(was.stops - now.stops) > _SAME:
-        yield f"{name} {was.text} to {now.text} ({_signed(sign * (now.stops - was.stops))} stops)"
+        yield fact(Reason.MARK_CHANGED, name, was=was.text, now=now.text, stops=sign * (now.stops - was.stops))
 
 
-def _lights(before: Recipe, after: Recipe) -> Iterator[str]:
+def _lights(before: Recipe, after: Recipe) -> Iterator[Fact]:
     old, new = ({light.letter: light for light in each.lights} for each in (before, after))
     for letter in sorted(old.keys() | new.keys()):
         was, now = old.get(letter), new.get(letter)
         if was is None or now is None:
-            yield f"{letter} {'is new' if was is None else 'is gone'}"
+            yield fact(Reason.LIGHT_ADDED if was is None else Reason.LIGHT_GONE, letter)
             continue
         yield from _light(was, now)
 
 
-def _light(was: LightPart, now: LightPart) -> Iterator[str]:
+def _light(was: LightPart, now: LightPart) -> Iterator[Fact]:
     letter = now.letter
     if was.lit != now.lit:
-        yield f"{letter} {'on' if now.lit else 'off'}"
+        yield fact(Reason.LIGHT_SWITCHED, letter, lit=now.lit)
     if was.head != now.head:
-        yield f"{letter}: {was.head.name} to {now.head.name}"
+        yield fact(Reason.HEAD_CHANGED, letter, was=was.head.name, now=now.head.name)
     elif was.power_stops != now.power_stops:
-        size = (
-            ""
-            if was.power_stops is None or now.power_stops is None
-            else f" ({_signed(now.power_stops - was.power_stops)} stops)"
-        )
-        yield f"{letter} {was.power_mark} to {now.power_mark}{size}"
-    yield from _length(f"{letter} distance", was.distance_mm, now.distance_mm)
+        gained = None if was.power_stops is None or now.power_stops is None else now.power_stops - was.power_stops
+        yield fact(Reason.POWER_CHANGED, letter, was=was.power_mark, now=now.power_mark, stops=gained)
+    yield from _length(Reason.LIGHT_MOVED, letter, was.distance_mm, now.distance_mm)
     if was.incident_av is not None and now.incident_av is not None and abs(was.incident_av - now.incident_av) > _SAME:
-        yield f"{letter} incident level {_signed(now.incident_av - was.incident_av)} stops"
+        yield fact(Reason.LEVEL_CHANGED, letter, stops=now.incident_av - was.incident_av)
     for name in ("role", "modifier", "direction"):
         old, new = getattr(was, name), getattr(now, name)
         if old != new:
-            yield f"{letter} {name} {old or 'none'} to {new or 'none'}"
+            yield fact(Reason.LIGHT_FIELD_CHANGED, letter, field=name, was=old or None, now=new or None)
     if was.filters != now.filters:
-        yield f"{letter} filters {_names(was)} to {_names(now)}"
+        yield fact(Reason.FILTERS_CHANGED, letter, was=_names(was), now=_names(now))
 
 
-def _places(before: Recipe, after: Recipe) -> Iterator[str]:
-    yield from (each[:600] for each in positions.differences(named_places(before), named_places(after)))
+def _places(before: Recipe, after: Recipe) -> Iterator[Fact]:
+    for each in positions.differences(named_places(before), named_places(after)):
+        yield fact(Reason.AS_WRITTEN, text=each[:LONGEST_LINE])
 
 
-def _ambient(before: Recipe, after: Recipe) -> Iterator[str]:
-    was, now = (
-        "unknown" if each.ambient is None else f"{each.ambient.margin_stops:.1f} stops".replace("-", "−")
-        for each in (before, after)
-    )
-    if was != now:
-        yield f"ambient margin {was} to {now}"
+def _ambient(before: Recipe, after: Recipe) -> Iterator[Fact]:
+    was, now = (None if each.ambient is None else each.ambient.margin_stops for each in (before, after))
+    if was is None or now is None:
+        if was is not now:
+            yield fact(Reason.AMBIENT_MARGIN_CHANGED, was_stops=was, now_stops=now)
+    elif round(was, 1) != round(now, 1):
+        # The margin is told to a tenth of a stop.
+        yield fact(Reason.AMBIENT_MARGIN_CHANGED, was_stops=was, now_stops=now)
 
 
-def _said(before: Recipe, after: Recipe) -> Iterator[str]:
-    for name, words in _WORDS:
+def _wording(before: Recipe, after: Recipe) -> Iterator[Fact]:
+    for name in _WORDING:
         old, new = getattr(before, name), getattr(after, name)
         if old != new:
-            yield f"{words} “{_joined(old)}” to “{_joined(new)}”"[:600]
-    for name, words in _REWRITTEN:
+            yield fact(Reason.WORDING_CHANGED, name, was=old, now=new)
+    for name in _REWRITTEN:
         if getattr(before, name) != getattr(after, name):
-            yield f"{words} rewritten"
+            yield fact(Reason.REWRITTEN, name)
 
 
-def _length(name: str, was_mm: float | None, now_mm: float | None) -> Iterator[str]:
+def _length(reason: Reason, letter: str, was_mm: float | None, now_mm: float | None) -> Iterator[Fact]:
     if was_mm is None or now_mm is None:
         if was_mm is not now_mm:
-            yield f"{name} {CENTIMETRES.text(was_mm)} to {CENTIMETRES.text(now_mm)}"
+            yield fact(reason, letter, was_mm=was_mm, now_mm=now_mm)
     elif abs(was_mm - now_mm) > _SAME:
-        yield f"{name} {CENTIMETRES.text(was_mm)} to {CENTIMETRES.text(now_mm)} ({_signed((now_mm - was_mm) / 10)} cm)"
+        yield fact(reason, letter, was_mm=was_mm, now_mm=now_mm)
 
 
-def _signed(value: float) -> str:
-    return f"{value:+.1f}".replace("-", "−")
-
-
-def _number(value: float | None) -> str:
-    return "unknown" if value is None else f"{value:.3g}"
-
-
-def _names(light: LightPart) -> str:
-    return " and ".join(each.name for each in light.filters) or "none"
-
-
-def _joined(value: str | tuple[str, ...]) -> str:
-    return value if isinstance(value, str) else ", ".join(value)
+def _names(light: LightPart) -> tuple[str, ...]:
+    return tuple(each.name for each in light.filters)

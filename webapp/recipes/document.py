@@ -24,7 +24,8 @@ _CONTROL = r"\x00-\x08\x0b\x0c\x0e-\x1f\x7f"
 PLAIN_TEXT = rf"^(?:[^<{_CONTROL}]|<+[^A-Za-z/!?<{_CONTROL}])*<*$"
 
 Name = Annotated[str, StringConstraints(max_length=200, pattern=PLAIN_TEXT)]
-Line = Annotated[str, StringConstraints(max_length=600, pattern=PLAIN_TEXT)]
+LONGEST_LINE = 600
+Line = Annotated[str, StringConstraints(max_length=LONGEST_LINE, pattern=PLAIN_TEXT)]
 Words = Annotated[str, StringConstraints(max_length=8000, pattern=PLAIN_TEXT)]
 Term = Annotated[str, StringConstraints(min_length=1, max_length=60, pattern=PLAIN_TEXT)]
 Terms = Annotated[tuple[Term, ...], Field(max_length=30)]
@@ -192,6 +193,11 @@ class LightPart(Part):
     incident_av: Stops | None = Field(None, description="2 log2 of the f-number metered at ISO 100, as it stands")
     from_key_stops: Stops | None = None
 
+    @property
+    def name(self) -> str:
+        """As it is called on the set: "key A"."""
+        return f"{self.role} {self.letter}".strip()
+
 
 class SettingsPart(Part):
     """The camera as it stood. `magnification` 0 is a distant subject."""
@@ -325,6 +331,16 @@ class Recipe(Part):
         """What the lit lights take together; None where one of them is unknown."""
         energies = [light.energy_j for light in self.lit]
         return None if not energies or None in energies else sum(each for each in energies if each is not None)
+
+
+def unknown_of(what: str, letter: str) -> str:
+    """How `not_measured` names what nobody knows of a light: "power of B"."""
+    return f"{what} of {letter}"
+
+
+def unknown_what(not_measured: str) -> str:
+    """The figure that an entry of `not_measured` is about, whichever light it is of: "power"."""
+    return not_measured.partition(" of ")[0]
 
 
 def read_recipe(text: str | bytes) -> Recipe:

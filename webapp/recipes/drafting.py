@@ -1,4 +1,5 @@
-"""A recipe drafted from the ledger: frames in, a document out, to be edited by hand before it is published.
+"""A recipe drafted from the ledger: frames in, and out the figures of a document and what its sentences are to say, to be
+put into words (`web.words.drafts`) and edited by hand before it is published.
 
 Pure. Nothing of the session (its place, who it is for, its notes) and nothing of a camera file comes in here; what is
 not known of a set-up is listed as not measured, and never made up.
@@ -10,22 +11,21 @@ import datetime as dt
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from webapp.facts import Fact, fact
 from webapp.ledger.ambient_proof import AmbientProof, Standing
 from webapp.ledger.cautions import cautions
-from webapp.ledger.entries import CAUSE_WORDS, Cause, Entry
 from webapp.ledger.metered import incident_av
 from webapp.ledger.set_up import FilterFigures, Light, SetUp
 from webapp.ledger.workings import working_of_sharpness
 from webapp.optics import sources
 from webapp.optics.scales import Marked
 from webapp.optics.working import Step
-from webapp.quantities.lengths import CENTIMETRES
+from webapp.recipes.changed import changed
 from webapp.recipes.document import (
     AmbientPart,
     CameraPart,
     Direction,
     FilterPart,
-    GivenPart,
     HeadPart,
     LensPart,
     LightPart,
@@ -34,20 +34,40 @@ from webapp.recipes.document import (
     Recipe,
     Setting,
     SettingsPart,
-    Tolerance,
     WorkingPart,
+    unknown_of,
 )
 from webapp.recipes.plain_text import plain, plain_text
+from webapp.recipes.reasons import Reason
 from webapp.recipes.set_plan import direction_of, position_part, thing_part
 from webapp.shoots.frames import LoggedFrame
 
 # What a matching set asks for, as is common practice in catalogue work.
 USUAL_TOLERANCES = (
-    Tolerance(what="each light's level", within=0.1, unit="stops"),
-    Tolerance(what="distances", within=10.0, unit="mm"),
-    Tolerance(what="angles", within=1.0, unit="°"),
+    fact(Reason.USUAL_TOLERANCE, "level", within=0.1, unit="stops"),
+    fact(Reason.USUAL_TOLERANCE, "distance", within=10.0, unit="mm"),
+    fact(Reason.USUAL_TOLERANCE, "angle", within=1.0, unit="°"),
 )
-_OWN_CAUSES = (Cause.ENERGY, Cause.DISTANCE, Cause.MODIFIER, Cause.FILTERS)
+
+
+@dataclass(frozen=True, slots=True)
+class FrameChanges:
+    """What changed from the frame before to this one."""
+
+    number: int
+    facts: tuple[Fact, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """A document without its drafted sentences, and what these are to say."""
+
+    figures: Recipe
+    steps: tuple[Fact, ...]
+    changes: tuple[FrameChanges, ...]
+    ratios: tuple[Fact, ...]
+    tolerances: tuple[Fact, ...]
+    cautions: tuple[Fact, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,35 +93,38 @@ def draft(
     patches: Sequence[PatchPart] = (),
     result: PicturePart | None = None,
     comparisons: Sequence[PicturePart] = (),
-) -> Recipe:
+) -> Draft:
     """The recipe that the chosen frame comes to. `frames` are those of the shot up to it, oldest first;
     `directions` gives, by letter, where a light comes from; without it a light's position tells."""
     words, set_up = plain(words), plain(chosen.set_up)
     lights = tuple(light_part(set_up, light, (directions or {}).get(light.letter)) for light in set_up.lights)
     lights = _from_key(lights)
-    return Recipe(
+    figures = Recipe(
         title=words.title,
         subject=words.subject,
         subject_types=words.subject_types,
         surfaces=words.surfaces,
         looks=words.looks,
         made_on=made_on,
-        camera=_camera(set_up),
-        lens=_lens(set_up),
+        camera=CameraPart.model_validate(set_up.camera, from_attributes=True),
+        lens=LensPart.model_validate(set_up.lens, from_attributes=True),
         settings=_settings(set_up, words.wanted_depth_mm, frames),
         lights=lights,
         things=tuple(thing_part(each) for each in set_up.things),
         ambient=ambient,
         patches=tuple(patches),
-        steps=drafted_steps(set_up, frames),
-        changes=drafted_changes(frames),
-        ratios=ratio_lines(lights),
-        tolerances=USUAL_TOLERANCES,
         workings=tuple(working_part(step) for step in _workings(set_up, lights)),
         result=result,
         comparisons=tuple(comparisons),
-        cautions=cautions(set_up),
         not_measured=not_measured(set_up, lights),
+    )
+    return Draft(
+        figures=figures,
+        steps=drafted_steps(set_up, frames),
+        changes=drafted_changes(frames),
+        ratios=ratios(lights),
+        tolerances=USUAL_TOLERANCES,
+        cautions=tuple(fact(Reason.AS_WRITTEN, text=each) for each in cautions(set_up)),
     )
 
 
@@ -112,17 +135,7 @@ def light_part(set_up: SetUp, light: Light, direction: Direction | None = None) 
     return LightPart(
         letter=light.letter,
         role=light.role,
-        head=HeadPart(
-            name=head.name,
-            kind=head.kind,
-            form=head.form,
-            full_energy_j=head.full_energy_j,
-            lowest_power_stops=head.lowest_power_stops,
-            step_stops=head.step_stops,
-            marking=head.marking.value,
-            full_number=head.full_number,
-            stops_per_number=head.stops_per_number,
-        ),
+        head=HeadPart.model_validate(head, from_attributes=True),
         modifier=light.modifier.name if light.modifier else None,
         modifier_loss_stops=light.modifier.loss_stops if light.modifier else None,
         modifier_diffuses=light.modifier.diffuses if light.modifier else False,
@@ -151,52 +164,52 @@ def _direction(light: Light) -> Direction | None:
     return "on the lens axis" if light.head.form == "ring" else None
 
 
-def drafted_steps(set_up: SetUp, frames: Sequence[LoggedFrame]) -> tuple[str, ...]:
+def drafted_steps(set_up: SetUp, frames: Sequence[LoggedFrame]) -> tuple[Fact, ...]:
     """The order in which the set goes up: proof of black, then each light as it was first lit, then what changed."""
     steps = []
     proofs = [frame for frame in frames if frame.row.purpose == "ambient check" and not frame.row.taken_back]
     if proofs:
-        steps.append(f"Every lamp off: prove the ambient light (frame {proofs[0].row.number}).")
+        steps.append(fact(Reason.STEP_PROVE_AMBIENT, frame=proofs[0].row.number))
     seen: set[str] = set()
     for frame in frames:
         for light in frame.set_up.lights:
             if light.lit and light.letter not in seen and set_up.light(light.letter) is not None:
                 seen.add(light.letter)
-                steps.append(f"{_placed(set_up.light(light.letter) or light)} (frame {frame.row.number}).")
+                steps.append(_placed(set_up.light(light.letter) or light, frame.row.number))
     steps.extend(
-        f"Frame {frame.row.number}: {frame.row.because}."
+        fact(Reason.STEP_NOTED, frame=frame.row.number, note=frame.row.because)
         for frame in frames
         if frame.row.because and not frame.row.taken_back
     )
-    return tuple(plain_text(step)[:600] for step in steps)
+    return tuple(steps)
 
 
-def _placed(light: Light) -> str:
-    fitted = f" with {light.modifier.name}" if light.modifier else ""
-    filters = "".join(f", {each.name}" for each in light.filters)
-    where = f" at {CENTIMETRES.text(light.distance_mm)}" if light.distance_mm is not None else ", distance unknown"
-    return (
-        f"{light.name[:1].upper() + light.name[1:]}: {light.head.name}{fitted}{filters}{where}, {light.power_mark()}"
+def _placed(light: Light, frame: int) -> Fact:
+    return fact(
+        Reason.STEP_LIGHT,
+        light.letter,
+        frame=frame,
+        light=light.name,
+        head=light.head.name,
+        modifier=light.modifier.name if light.modifier else None,
+        filters=tuple(each.name for each in light.filters),
+        distance_mm=light.distance_mm,
+        mark=light.power_mark(),
     )
 
 
-def drafted_changes(frames: Sequence[LoggedFrame]) -> tuple[str, ...]:
-    """What changed from frame to frame, in the ledger's words."""
-    lines = []
+def drafted_changes(frames: Sequence[LoggedFrame]) -> tuple[FrameChanges, ...]:
+    """What changed from frame to frame."""
+    changes = []
     for frame in frames:
         since = frame.ledger.since_previous
         if since is None or frame.row.taken_back:
             continue
-        told = list(dict.fromkeys([*(_entry_words(entry) for entry in since.entries), *frame.ledger.switched]))
+        told = [changed(entry, stops=entry.stops) for entry in since.entries]
+        told += [fact(Reason.AS_WRITTEN, text=each) for each in frame.ledger.switched]
         if told:
-            lines.append(plain_text(f"Frame {frame.row.number}: {', '.join(told)}.")[:600])
-    return tuple(lines)
-
-
-def _entry_words(entry: Entry) -> str:
-    whose = f"{entry.acts_on} " if entry.cause in _OWN_CAUSES else ""
-    size = "" if entry.stops is None else f" ({entry.stops:+.1f})".replace("-", "−")
-    return f"{whose}{CAUSE_WORDS[entry.cause]} {entry.was} to {entry.now}{size}"
+            changes.append(FrameChanges(frame.row.number, tuple(dict.fromkeys(told))))
+    return tuple(changes)
 
 
 def _from_key(lights: tuple[LightPart, ...]) -> tuple[LightPart, ...]:
@@ -220,21 +233,22 @@ def key_of(lights: Sequence[LightPart]) -> LightPart | None:
     return next(iter([*named, *metered, *lit]), None)
 
 
-def ratio_lines(lights: Sequence[LightPart]) -> tuple[str, ...]:
-    """Each other metered light against the key, in stops and as a ratio of light."""
+def ratios(lights: Sequence[LightPart]) -> tuple[Fact, ...]:
+    """Each other metered light against the key."""
     key = key_of(lights)
     if key is None or key.incident_av is None:
         return ()
-    lines = []
-    for light in lights:
-        if light is key or not light.lit or light.from_key_stops is None:
-            continue
-        ratio = 2.0 ** abs(light.from_key_stops)
-        below = light.from_key_stops <= 0
-        told = f"{ratio:.1f}:1" if below else f"1:{ratio:.1f}"
-        stops = f"{abs(light.from_key_stops):.1f} stops {'under' if below else 'over'}"
-        lines.append(f"{key.role or key.letter} to {light.role or light.letter}: {told}, {stops}, as metered")
-    return tuple(lines)
+    return tuple(
+        fact(
+            Reason.RATIO,
+            light.letter,
+            key=key.role or key.letter,
+            light=light.role or light.letter,
+            from_key_stops=light.from_key_stops,
+        )
+        for light in lights
+        if light is not key and light.lit and light.from_key_stops is not None
+    )
 
 
 def not_measured(set_up: SetUp, lights: Sequence[LightPart]) -> tuple[str, ...]:
@@ -255,7 +269,7 @@ def not_measured(set_up: SetUp, lights: Sequence[LightPart]) -> tuple[str, ...]:
             ("incident reading", light.incident_av),
             ("direction", light.direction),
         )
-        missing.extend(f"{what} of {light.letter}" for what, value in named if value is None)
+        missing.extend(unknown_of(what, light.letter) for what, value in named if value is None)
     return tuple(missing)
 
 
@@ -282,19 +296,7 @@ def _workings(set_up: SetUp, lights: Sequence[LightPart]) -> list[Step]:
 
 def working_part(step: Step) -> WorkingPart:
     """A working as it goes into the document."""
-    return WorkingPart(
-        result=step.result,
-        value=step.value,
-        unit=step.unit,
-        formula=step.formula,
-        latex=step.latex,
-        given=tuple(
-            GivenPart(symbol=each.symbol, meaning=each.meaning, value=each.value, unit=each.unit)
-            for each in step.given
-        ),
-        assumptions=step.assumptions,
-        source=step.source,
-    )
+    return WorkingPart.model_validate(step, from_attributes=True)
 
 
 def _setting(marked: Marked | None) -> Setting | None:
@@ -320,35 +322,5 @@ def _settings(set_up: SetUp, wanted_depth_mm: float | None, frames: Sequence[Log
     )
 
 
-def _camera(set_up: SetUp) -> CameraPart:
-    camera = set_up.camera
-    return CameraPart(
-        name=camera.name,
-        sensor_width_mm=camera.sensor_width_mm,
-        sensor_height_mm=camera.sensor_height_mm,
-        width_px=camera.width_px,
-        height_px=camera.height_px,
-        sync_mark=camera.sync_mark,
-        sync_tv=camera.sync_tv,
-        lowest_iso=camera.lowest_iso,
-        highest_iso=camera.highest_iso,
-    )
-
-
-def _lens(set_up: SetUp) -> LensPart:
-    lens = set_up.lens
-    return LensPart(
-        name=lens.name,
-        shortest_focal_mm=lens.shortest_focal_mm,
-        longest_focal_mm=lens.longest_focal_mm,
-        widest_f_number=lens.widest_f_number,
-        smallest_f_number=lens.smallest_f_number,
-        greatest_magnification=lens.greatest_magnification,
-        pupil_ratio=lens.pupil_ratio,
-    )
-
-
 def _filter(figures: FilterFigures) -> FilterPart:
-    return FilterPart(
-        name=figures.name, kind=figures.kind, loss_stops=figures.loss_stops, shift_mired=figures.shift_mired
-    )
+    return FilterPart.model_validate(figures, from_attributes=True)

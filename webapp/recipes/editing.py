@@ -13,7 +13,15 @@ from pydantic import ValidationError
 
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.kit.inventory import invalid_fields
-from webapp.recipes.document import DIRECTIONS, LightPart, PostStep, Recipe, Tolerance
+from webapp.recipes.document import (
+    DIRECTIONS,
+    LightPart,
+    PostStep,
+    Recipe,
+    Tolerance,
+    unknown_of,
+    unknown_what,
+)
 
 _KINDS: tuple[str, ...] = get_args(PostStep.model_fields["kind"].annotation)
 _POST = re.compile(
@@ -99,8 +107,9 @@ def _turned(light: LightPart, said: Mapping[str, str], problems: list[InvalidVal
 
 
 def _still_missing(recipe: Recipe, lights: Sequence[LightPart]) -> tuple[str, ...]:
-    kept = [each for each in recipe.not_measured if not each.startswith("direction of ")]
-    return (*kept, *(f"direction of {light.letter}" for light in lights if light.lit and light.direction is None))
+    kept = [each for each in recipe.not_measured if unknown_what(each) != "direction"]
+    missing = [unknown_of("direction", light.letter) for light in lights if light.lit and light.direction is None]
+    return (*kept, *missing)
 
 
 def _post_steps(text: str) -> tuple[PostStep, ...]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import json
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -12,12 +11,13 @@ from pydantic import ValidationError
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, InvalidValue
+from webapp.facts import Fact, facts_json, read_facts
 from webapp.kit.inventory import invalid_fields
 from webapp.ledger.ambient_proof import prove
 from webapp.pictures.store import PictureStore
 from webapp.recipes.differences import differences
 from webapp.recipes.document import PicturePart, Recipe, read_recipe, recipe_json
-from webapp.recipes.drafting import ShotWords, ambient_part, draft
+from webapp.recipes.drafting import Draft, ShotWords, ambient_part, draft
 from webapp.recipes.patches import patch_parts
 from webapp.recipes.search.lines import facets, line_fields, words_of
 from webapp.recipes.search.vocabulary import STARTING_TERMS
@@ -44,13 +44,13 @@ class Published:
     number: int
     newest: int
     recipe: Recipe
-    differs: tuple[str, ...]
+    differs: tuple[Fact, ...]
     frame_id: str | None
     published_at: dt.datetime
 
 
-def draft_from(records: Records, frame_id: str) -> tuple[Recipe, Shot]:
-    """What a frame's recipe would say, from the ledger alone and without pictures."""
+def draft_from(records: Records, frame_id: str) -> tuple[Draft, Shot]:
+    """What a frame's recipe is to say, from the ledger alone and without pictures."""
     chosen = ledger_frames.one(records, frame_id)
     with records.reading() as db:
         shot = shot_records.shot_of(db, chosen.row.shot_id)
@@ -133,7 +133,7 @@ def publish_in(
     """The same inside a transaction."""
     frame = shot_records.frame_of(db, frame_id) if frame_id else None
     number = 1
-    differs: tuple[str, ...] = ()
+    differs: tuple[Fact, ...] = ()
     if recipe_id is None:
         row = RecipeRow(shot_id=frame.shot_id if frame else None)
         row.identity = row.id
@@ -150,7 +150,7 @@ def publish_in(
         recipe_id=recipe_id,
         number=number,
         document=recipe_json(recipe),
-        differs=json.dumps(differs, ensure_ascii=False),
+        differs=facts_json(differs),
         frame_id=frame.id if frame else None,
     )
     db.add(version)
@@ -180,7 +180,7 @@ def _published(db: Database, row: RecipeVersion) -> Published:
         row.number,
         newest,
         read_recipe(row.document),
-        tuple(json.loads(row.differs)),
+        read_facts(row.differs),
         row.frame_id,
         row.published_at,
     )

@@ -11,24 +11,26 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from webapp.errors import Conflict
+from webapp.facts import Fact, fact
 from webapp.ledger.fields import LETTERS
 from webapp.ledger.placing import with_distance
 from webapp.ledger.set_up import FilterFigures, Light, SetUp
 from webapp.optics.scales import Quantity, nearest_mark
 from webapp.quantities.marks import read_mark
 from webapp.recipes.adapt.adapting import Adapted, OtherKit, OtherLight, adapt
-from webapp.recipes.adapt.own_pieces import OwnPieces
 from webapp.recipes.document import FilterPart, LightPart, Recipe
+from webapp.recipes.kit_match import OwnPieces
+from webapp.recipes.reasons import Reason
 from webapp.recipes.set_plan import position_of
 from webapp.recipes.written_frame import as_written
 
 
 @dataclass(frozen=True, slots=True)
 class Rebuilt:
-    """The set-up as it is filled in, a sentence for each thing that is left open, and the table where it was solved."""
+    """The set-up as it is filled in, what is left open, and the table where it was solved."""
 
     set_up: SetUp
-    left_open: tuple[str, ...]
+    left_open: tuple[Fact, ...]
     adapted: Adapted | None = None
 
 
@@ -61,13 +63,13 @@ def is_as_written(recipe: Recipe, kit: OtherKit, own: OwnPieces) -> bool:
 def rebuilt(recipe: Recipe, kit: OtherKit, own: OwnPieces, *, solve: bool) -> Rebuilt:
     """The recipe's set-up out of the pieces that were chosen. With `solve` the figures are those that keep the picture
     on this kit (webapp.recipes.adapt.adapting); where the recipe does not say enough for that, they stand as written."""
-    left_open: list[str] = []
+    left_open: list[Fact] = []
     adapted: Adapted | None = None
     if solve:
         try:
             adapted = adapt(recipe, kit)
         except ValueError as problem:
-            left_open.append(f"{problem} The figures stand as written.")
+            left_open.append(fact(Reason.FIGURES_AS_WRITTEN, problem=str(problem)))
     lights = tuple(
         light
         for part in recipe.lights
@@ -77,17 +79,17 @@ def rebuilt(recipe: Recipe, kit: OtherKit, own: OwnPieces, *, solve: bool) -> Re
         recipe,
         kit.camera,
         kit.lens,
-        _fitted(recipe.settings.lens_filters, own, "the lens", left_open),
+        _fitted(recipe.settings.lens_filters, own, None, left_open),
         lights,
     )
     asked: dict[str, object] = {
-        "f-number": set_up.f_number,
+        "f_number": set_up.f_number,
         "shutter": set_up.shutter,
-        "ISO": set_up.iso,
+        "iso": set_up.iso,
         "magnification": set_up.magnification,
-        "camera distance": set_up.subject_distance_mm,
+        "subject_distance": set_up.subject_distance_mm,
     }
-    left_open.extend(f"The recipe does not say the {name}." for name, value in asked.items() if value is None)
+    left_open.extend(fact(Reason.NOT_IN_RECIPE, name) for name, value in asked.items() if value is None)
     if adapted is not None:
         set_up = _solved(set_up, adapted)
         left_open.extend(adapted.lost)
@@ -95,15 +97,15 @@ def rebuilt(recipe: Recipe, kit: OtherKit, own: OwnPieces, *, solve: bool) -> Re
 
 
 def _rebuilt_light(
-    part: LightPart, chosen: OtherLight | None, own: OwnPieces, adapted: Adapted | None, left_open: list[str]
+    part: LightPart, chosen: OtherLight | None, own: OwnPieces, adapted: Adapted | None, left_open: list[Fact]
 ) -> Light | None:
-    name = f"{part.role} {part.letter}".strip()
+    name = part.name
     if chosen is None:
         if part.lit:
-            left_open.append(f"{name} is left out of the set-up: no head was chosen for {part.head.name}.")
+            left_open.append(fact(Reason.LIGHT_LEFT_OUT, part.letter, light=name, head=part.head.name))
         return None
     if part.modifier is not None and chosen.modifier is None:
-        left_open.append(f"{name} stands bare: {part.modifier} is on it in the recipe.")
+        left_open.append(fact(Reason.LIGHT_STANDS_BARE, part.letter, light=name, modifier=part.modifier))
     own_head = own.heads.get(part.letter)
     same_head = own_head is not None and own_head.id == chosen.head.id
     power, distance = (part.power_stops if same_head else None), chosen.distance_mm or part.distance_mm
@@ -111,13 +113,13 @@ def _rebuilt_light(
         yours = adapted.light(part.letter)
         power, distance = yours.power_stops, _taped(yours.distance_mm, part.distance_mm)
     elif not same_head:
-        left_open.append(f"The power of {name} is left open: {chosen.head.name} is another head than the recipe's.")
+        left_open.append(fact(Reason.POWER_LEFT_OPEN, part.letter, light=name, head=chosen.head.name))
     light = Light(
         letter=part.letter,
         role=part.role,
         head=chosen.head,
         modifier=chosen.modifier,
-        filters=_fitted(part.filters, own, name, left_open),
+        filters=_fitted(part.filters, own, part, left_open),
         lit=part.lit,
         modelling_lamp=part.modelling_lamp,
         power_stops=power,
@@ -136,10 +138,13 @@ def _taped(solved_mm: float | None, written_mm: float | None) -> float | None:
 
 
 def _fitted(
-    parts: Sequence[FilterPart], own: OwnPieces, where: str, left_open: list[str]
+    parts: Sequence[FilterPart], own: OwnPieces, light: LightPart | None, left_open: list[Fact]
 ) -> tuple[FilterFigures, ...]:
     missing = [part.name for part in parts if part not in own.filters]
-    left_open.extend(f"{name} on {where} is not in this studio, and left out." for name in dict.fromkeys(missing))
+    letter, where = (light.letter, light.name) if light else ("", None)
+    left_open.extend(
+        fact(Reason.FILTER_LEFT_OUT, letter, light=where, filter=name) for name in dict.fromkeys(missing)
+    )
     return tuple(own.filters[part] for part in parts if part in own.filters)
 
 

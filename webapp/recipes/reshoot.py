@@ -4,7 +4,6 @@ recipe's frame as what the shot is balanced against until it has a reference fra
 from __future__ import annotations
 
 import datetime as dt
-import json
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
@@ -12,16 +11,17 @@ from pydantic import ValidationError
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, InvalidValue, NotFound, SeveralInvalid
-from webapp.kit import inventory, units
+from webapp.facts import Fact, fact, facts_json, read_facts
+from webapp.kit import inventory
 from webapp.kit.inventory import invalid_fields
 from webapp.ledger.assessment import Baselines, assess
 from webapp.ledger.reshoot_target import ReshootTarget
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.recipes.adapt.adapting import OtherKit, OtherLight
-from webapp.recipes.adapt.own_kit import own_kit
-from webapp.recipes.adapt.own_pieces import KitInUse, OwnPieces, own_pieces
 from webapp.recipes.checklist import DraftedLine, drafted_checklist
 from webapp.recipes.document import Recipe, read_recipe
+from webapp.recipes.kit_match import OwnPieces, kit_in_use, own_kit, own_pieces
+from webapp.recipes.reasons import Reason
 from webapp.recipes.rebuilding import Rebuilt, is_as_written, lettered, rebuilt
 from webapp.recipes.written_frame import target_of_recipe
 from webapp.records import kit as kit_records
@@ -33,7 +33,6 @@ from webapp.records.idempotency import answer_before, body_digest, keep_answer
 from webapp.records.tables import (
     Camera,
     ChecklistLine,
-    Filter,
     Kit,
     Lens,
     LightHead,
@@ -80,7 +79,7 @@ class TickLine:
 
     id: str
     heading: str
-    words: str
+    fact: Fact
     ticked_at: dt.datetime | None
 
 
@@ -96,7 +95,7 @@ class Checklist:
     number: int
     title: str
     lines: tuple[TickLine, ...]
-    left_open: tuple[str, ...]
+    left_open: tuple[Fact, ...]
 
     @property
     def done(self) -> int:
@@ -110,19 +109,8 @@ def prepared(records: Records, recipe_id: str, number: int | None = None) -> Pre
         version = recipe_records.version_of(db, recipe_id, number)
         recipe = lettered(read_recipe(version.document))
         frame = shot_records.frame_of(db, version.frame_id) if version.frame_id else None
-        own = own_pieces(recipe, _kit_in_use(db), frame.set_up if frame else None)
+        own = own_pieces(recipe, kit_in_use(db), frame.set_up if frame else None)
     return Prepared(version, recipe, own, _choices(recipe, own))
-
-
-def _kit_in_use(db: Database) -> KitInUse:
-    shelf = RecordedShelf(db)
-    return KitInUse(
-        cameras=[inventory.camera_figures(row) for row in kit_records.items_in(db, Camera)],
-        lenses=[inventory.lens_figures(row) for row in kit_records.items_in(db, Lens)],
-        heads=[shelf.head(row.id) for row in kit_records.items_in(db, LightHead)],
-        modifiers=[inventory.modifier_figures(row) for row in kit_records.items_in(db, Modifier)],
-        filters=[inventory.filter_figures(row) for row in kit_records.items_in(db, Filter)],
-    )
 
 
 def _choices(recipe: Recipe, own: OwnPieces) -> dict[str, str]:
@@ -168,7 +156,7 @@ def begin_reshoot(
     solve = chosen["how"] == SOLVED or (
         chosen["how"] == FITTING and not is_as_written(start.recipe, pieces, start.own)
     )
-    plan = _planned(start, pieces, units.lengths(records), solve=solve)
+    plan = _planned(start, pieces, solve=solve)
     form = _shot_form(start.recipe, chosen["title"])
     with records.writing() as db:
         if (answered := answer_before(db, save_key, body)) is not None:
@@ -189,14 +177,14 @@ class _Planned:
     lines: tuple[DraftedLine, ...]
 
 
-def _planned(start: Prepared, pieces: OtherKit, lengths: Lengths, *, solve: bool) -> _Planned:
+def _planned(start: Prepared, pieces: OtherKit, *, solve: bool) -> _Planned:
     """Work it out and try it. A recipe from elsewhere may hold figures that no light has: they are met here, and not
     on the desk. Raises Conflict."""
     try:
         found = rebuilt(start.recipe, pieces, start.own, solve=solve)
         target = target_of_recipe(start.recipe, start.own, pieces)
         assess(found.set_up, Baselines(target=target))
-        return _Planned(found, target, drafted_checklist(start.recipe, found.set_up, target, lengths))
+        return _Planned(found, target, drafted_checklist(start.recipe, found.set_up, target))
     except ValueError as problem:
         raise Conflict(f"This recipe cannot be rebuilt: {problem}") from problem
 
@@ -304,7 +292,7 @@ def _keep_reshoot(db: Database, shot: Shot, start: Prepared, plan: _Planned) -> 
     patches = start.recipe.patches[:MOST_PATCHES]
     left_open = [*plan.found.left_open]
     if len(patches) < len(start.recipe.patches):
-        left_open.append(f"Of the recipe's patches the first {MOST_PATCHES} were drawn.")
+        left_open.append(fact(Reason.PATCHES_LEFT_OUT, most=MOST_PATCHES))
     for place, part in enumerate(patches, 1):
         said = part.model_dump(include={"name", "x", "y", "width", "height", "wanted_stops"})
         db.add(Patch(shot_id=shot.id, place=place, **said))
@@ -313,12 +301,12 @@ def _keep_reshoot(db: Database, shot: Shot, start: Prepared, plan: _Planned) -> 
             shot_id=shot.id,
             version_id=start.version.id,
             target=plan.target,
-            left_open=json.dumps(left_open, ensure_ascii=False),
+            left_open=facts_json(left_open),
         )
     )
     db.flush()
     db.add_all(
-        ChecklistLine(shot_id=shot.id, place=place, heading=line.heading, words=line.words)
+        ChecklistLine(shot_id=shot.id, place=place, heading=line.heading, words=facts_json([line.fact]))
         for place, line in enumerate(plan.lines, 1)
     )
 
@@ -357,8 +345,8 @@ def _checklist(db: Database, shot: Shot) -> Checklist | None:
         number=version.number,
         title=read_recipe(version.document).title,
         lines=tuple(
-            TickLine(row.id, row.heading, row.words, row.ticked_at)
+            TickLine(row.id, row.heading, read_facts(row.words)[0], row.ticked_at)
             for row in reshoot_records.checklist_of(db, shot.id)
         ),
-        left_open=tuple(json.loads(reshoot.left_open)),
+        left_open=read_facts(reshoot.left_open),
     )

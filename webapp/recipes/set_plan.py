@@ -21,7 +21,7 @@ _STEEP_DEG: Final = 60.0
 
 def position_part(position: Position) -> PositionPart:
     """A position as it goes into a document."""
-    return PositionPart(at=_place_part(position.at), aim=_place_part(position.aim), known=position.known)
+    return PositionPart.model_validate(position, from_attributes=True)
 
 
 def position_of(part: PositionPart) -> Position:
@@ -31,15 +31,7 @@ def position_of(part: PositionPart) -> Position:
 
 def thing_part(thing: Thing) -> ThingPart:
     """What stands beside the lights, as it goes into a document."""
-    return ThingPart(
-        id=thing.id,
-        kind=thing.kind,
-        position=position_part(thing.position),
-        width_mm=thing.width_mm,
-        height_mm=thing.height_mm,
-        depth_mm=thing.depth_mm,
-        turned_deg=thing.turned_deg,
-    )
+    return ThingPart.model_validate(thing, from_attributes=True)
 
 
 def thing_of(part: ThingPart) -> Thing:
@@ -47,10 +39,6 @@ def thing_of(part: ThingPart) -> Thing:
     return Thing(
         part.id, part.kind, position_of(part.position), part.width_mm, part.height_mm, part.depth_mm, part.turned_deg
     )
-
-
-def _place_part(place: Place) -> PlacePart:
-    return PlacePart(x_mm=place.x_mm, y_mm=place.y_mm, z_mm=place.z_mm)
 
 
 def _place(part: PlacePart) -> Place:
@@ -89,7 +77,7 @@ def _plan_light(light: LightPart) -> PlanLight:
     face = EmittingFigures(light.shape, light.width_mm, light.height_mm, light.inner_diameter_mm)
     return PlanLight(
         letter=light.letter,
-        name=f"{light.role} {light.letter}".strip(),
+        name=light.name,
         role=light.role,
         lit=light.lit,
         source=face.source(),

@@ -20,8 +20,8 @@ from webapp.ledger.set_up import (
 from webapp.optics.scales import Dial, Marked, Quantity
 from webapp.quantities.powers import Marking
 from webapp.recipes.adapt.adapting import OtherKit
-from webapp.recipes.adapt.own_pieces import OwnPieces
 from webapp.recipes.document import FilterPart, LightPart, Recipe, Setting
+from webapp.recipes.kit_match import OwnPieces
 from webapp.recipes.patches import target_patch
 from webapp.recipes.set_plan import position_of, thing_of
 
@@ -82,34 +82,14 @@ def _written_camera(recipe: Recipe, own: OwnPieces, kit: OtherKit) -> CameraFigu
     part = recipe.camera
     if part is None:
         return replace(kit.camera, id="")
-    return CameraFigures(
-        id=own.camera.id if own.camera else "",
-        name=part.name,
-        sensor_width_mm=part.sensor_width_mm,
-        sensor_height_mm=part.sensor_height_mm,
-        width_px=part.width_px,
-        height_px=part.height_px,
-        sync_mark=part.sync_mark,
-        sync_tv=part.sync_tv,
-        lowest_iso=part.lowest_iso,
-        highest_iso=part.highest_iso,
-    )
+    return CameraFigures(id=own.camera.id if own.camera else "", **part.model_dump())
 
 
 def _written_lens(recipe: Recipe, own: OwnPieces, kit: OtherKit) -> LensFigures:
     part = recipe.lens
     if part is None:
         return replace(kit.lens, id="")
-    return LensFigures(
-        id=own.lens.id if own.lens else "",
-        name=part.name,
-        shortest_focal_mm=part.shortest_focal_mm,
-        longest_focal_mm=part.longest_focal_mm,
-        widest_f_number=part.widest_f_number,
-        smallest_f_number=part.smallest_f_number,
-        greatest_magnification=part.greatest_magnification,
-        pupil_ratio=part.pupil_ratio,
-    )
+    return LensFigures(id=own.lens.id if own.lens else "", **part.model_dump())
 
 
 def _written_light(part: LightPart, own: OwnPieces) -> Light:
@@ -130,16 +110,8 @@ def _written_light(part: LightPart, own: OwnPieces) -> Light:
         role=part.role,
         head=HeadFigures(
             id=here.id if here else _not_here(head.name),
-            name=head.name,
-            kind=head.kind,
-            form=head.form,
-            full_energy_j=head.full_energy_j,
-            lowest_power_stops=head.lowest_power_stops,
-            step_stops=head.step_stops,
-            marking=Marking(head.marking),
-            full_number=head.full_number,
-            stops_per_number=head.stops_per_number,
             face=face if modifier is None else EmittingFigures(),
+            **head.model_dump() | {"marking": Marking(head.marking)},
         ),
         modifier=modifier,
         filters=_written_filters(part.filters, own),
@@ -153,13 +125,7 @@ def _written_light(part: LightPart, own: OwnPieces) -> Light:
 
 def _written_filters(parts: Sequence[FilterPart], own: OwnPieces) -> tuple[FilterFigures, ...]:
     return tuple(
-        FilterFigures(
-            own.filters[part].id if part in own.filters else _not_here(part.name),
-            part.name,
-            part.kind,
-            part.loss_stops,
-            part.shift_mired,
-        )
+        FilterFigures(own.filters[part].id if part in own.filters else _not_here(part.name), **part.model_dump())
         for part in parts
     )
 

@@ -402,7 +402,7 @@ class RecipeRow(SQLModel, table=True):
 
 
 class RecipeVersion(SQLModel, table=True):
-    """A published version: its document never changes. `differs` says what differs from the version before."""
+    """A published version: its document never changes. `differs` has the facts of what differs from the version before."""
 
     __tablename__ = "recipe_versions"
     __table_args__ = (UniqueConstraint("recipe_id", "number"),)
@@ -529,7 +529,7 @@ class OpenPage(SQLModel, table=True):
 
 class Reshoot(SQLModel, table=True):
     """A shot that is made again from a version of a recipe. `target` is the recipe's frame, which the shot is balanced
-    against until it has a reference frame; `left_open` has a sentence for each thing that could not be filled in."""
+    against until it has a reference frame; `left_open` has a fact for each thing that could not be filled in."""
 
     __tablename__ = "reshoots"
 
@@ -541,7 +541,8 @@ class Reshoot(SQLModel, table=True):
 
 
 class ChecklistLine(SQLModel, table=True):
-    """One line to tick as the set of a reshoot is rebuilt."""
+    """One line to tick as the set of a reshoot is rebuilt. `heading` is one of `recipes.checklist.Heading` or the name of
+    a light, `words` the fact that the line says, alone in a list."""
 
     __tablename__ = "checklist_lines"
     __table_args__ = (UniqueConstraint("shot_id", "place"),)

@@ -179,3 +179,7 @@ def test_with_inches_read_in_the_house_a_reshoot_is_asked_for_and_drafted_in_inc
     assert "written: 39.4 in; in inches" in form
     assert 'value="30 in"' in shoot.client.get(shot).text
     assert "Distance 30 in, face to subject." in shoot.client.get(f"{shot}/checklist").text
+
+    shoot.client.post("/lengths", data={"unit": "cm"})
+
+    assert "Distance 76.2 cm, face to subject." in shoot.client.get(f"{shot}/checklist").text

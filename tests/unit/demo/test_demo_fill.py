@@ -26,6 +26,7 @@ from webapp.records import kit as kit_records
 from webapp.records.tables import Filter, Picture, RecipeRow
 from webapp.shoots import frames, set_up_now
 from webapp.shoots.frames import LoggedFrame
+from webapp.web.words.say import say
 
 SAID_STOPS = 0.06
 """The figures by hand are rounded to a tenth of a stop."""
@@ -394,4 +395,4 @@ def test_the_bottle_made_again_is_the_next_version_and_says_what_differs(demo: D
     again = publish.read(demo.records, row.id)
 
     assert again.number == 2
-    assert any("C" in line and "cm" in line for line in again.differs)
+    assert any("C" in line and "cm" in line for line in map(say, again.differs))

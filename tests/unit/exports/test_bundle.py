@@ -28,6 +28,8 @@ from webapp.recipes import publish
 from webapp.recipes.document import PicturePart, PostStep, Recipe, read_recipe, recipe_json
 from webapp.records.engine import Records
 from webapp.records.upgrade import upgrade
+from webapp.web.words.say import say
+from webapp.web.words.sheet_text import BUNDLE_WORDS, sheet_text
 
 
 @dataclass(frozen=True)
@@ -103,7 +105,7 @@ def test_a_bundle_is_read_as_it_was_packed_and_keeps_to_the_schema(versions: lis
         versions=tuple(BundledVersion(number=n, published_at=at, recipe=each) for n, each in enumerate(versions, 1))
     )
 
-    content = packed(bundle, {})
+    content = packed(bundle, {}, sheet_text(bundle.versions[-1].recipe))
 
     assert unpacked(content) == (bundle, {})
     document = json.loads(zipfile.ZipFile(io.BytesIO(content)).read("recipe.json"))
@@ -123,17 +125,17 @@ def test_all_versions_and_pictures_go_from_one_house_into_another(library: Libra
     picture = publish.keep_picture(library.store, jpeg(), "frame 6")
     first = publish.publish(library.records, recipe(result=picture))
     publish.publish(library.records, recipe(title="Bottle, again", result=picture), recipe_id=first.recipe_id)
-    content = bundle_of(library.records, library.store, first.recipe_id)
+    content = bundle_of(library.records, library.store, first.recipe_id, BUNDLE_WORDS)
 
     taken = take_in(another.records, another.store, content).recipe_id
 
     sent = publish.all_versions(library.records, first.recipe_id)
     got = publish.all_versions(another.records, taken)
-    assert [(each.number, each.recipe, each.differs) for each in got] == [
-        (each.number, each.recipe, each.differs) for each in sent
+    assert [(each.number, each.recipe, [*map(say, each.differs)]) for each in got] == [
+        (each.number, each.recipe, [*map(say, each.differs)]) for each in sent
     ]
     assert another.store.path_of(picture.digest).read_bytes() == jpeg_of(library, picture)
-    assert bundle_of(another.records, another.store, taken) == content
+    assert bundle_of(another.records, another.store, taken, BUNDLE_WORDS) == content
 
 
 def recipes_in(library: Library) -> int:
@@ -143,7 +145,7 @@ def recipes_in(library: Library) -> int:
 
 def test_the_same_bundle_taken_in_twice_is_one_recipe(library: Library, another: Library) -> None:
     first = publish.publish(library.records, recipe())
-    content = bundle_of(library.records, library.store, first.recipe_id)
+    content = bundle_of(library.records, library.store, first.recipe_id, BUNDLE_WORDS)
 
     new, again, at_home = (
         take_in(another.records, another.store, content),
@@ -160,9 +162,11 @@ def test_the_same_bundle_taken_in_twice_is_one_recipe(library: Library, another:
 
 def test_one_origin_with_other_content_is_taken_in_beside(library: Library, another: Library) -> None:
     first = publish.publish(library.records, recipe())
-    before = take_in(another.records, another.store, bundle_of(library.records, library.store, first.recipe_id))
+    before = take_in(
+        another.records, another.store, bundle_of(library.records, library.store, first.recipe_id, BUNDLE_WORDS)
+    )
     publish.publish(library.records, recipe(title="Bottle, again"), recipe_id=first.recipe_id)
-    grown = bundle_of(library.records, library.store, first.recipe_id)
+    grown = bundle_of(library.records, library.store, first.recipe_id, BUNDLE_WORDS)
 
     beside, again = (take_in(another.records, another.store, grown) for _ in range(2))
 

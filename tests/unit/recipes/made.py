@@ -25,7 +25,7 @@ def setting(quantity: Quantity, text: str) -> Setting:
     return Setting(text=mark.text, stops=mark.stops, dial=mark.dial.value if mark.dial else None)
 
 
-def head(full_j: float = 500.0, lowest: float = -6.0, **over: Any) -> HeadPart:
+def head(full_j: float | None = 500.0, lowest: float = -6.0, **over: Any) -> HeadPart:
     said = {"name": "head", "kind": "flash", "form": "head", "step_stops": 0.1, "marking": "joules"}
     return HeadPart(full_energy_j=full_j, lowest_power_stops=lowest, **(said | over))
 

@@ -13,6 +13,8 @@ from webapp.recipes.document import Words
 from webapp.recipes.plain_text import plain, plain_text
 from webapp.shoots import sessions, set_up_now
 from webapp.shoots.log_frame import FrameWords, log_frame
+from webapp.web.words.drafts import written
+from webapp.web.words.say import say
 
 
 @given(st.text(max_size=200) | st.text("<>/!?ab \n\x00\x1f", max_size=60))
@@ -35,7 +37,7 @@ def test_a_shot_with_markup_in_its_title_can_be_published(studio: Studio) -> Non
     sessions.describe_shot(studio.records, studio.shot_id, {"title": "<b>dial</b>", "subject": "a <script> of gold"})
     frame = log_frame(studio.records, studio.shot_id, FrameWords(because="<i>as asked</i>")).frame_id
 
-    drafted, _ = publish.draft_from(studio.records, frame)
+    drafted = written(publish.draft_from(studio.records, frame)[0], say)
 
     assert drafted.title == "‹b>dial‹/b>"
     assert "<script" not in drafted.subject

@@ -27,12 +27,13 @@ from webapp.optics.equivalence import Measure
 from webapp.optics.scales import Quantity
 from webapp.quantities.powers import Marking
 from webapp.recipes.adapt.adapting import OtherKit, OtherLight
-from webapp.recipes.adapt.own_pieces import KitInUse, OwnPieces, own_pieces
-from webapp.recipes.checklist import CHECKS, ROOM, drafted_checklist
+from webapp.recipes.checklist import Heading, drafted_checklist
 from webapp.recipes.document import FilterPart, LightPart, PatchPart, Recipe, Setting, SettingsPart, SharePart
 from webapp.recipes.drafting import light_part
+from webapp.recipes.kit_match import KitInUse, OwnPieces, own_pieces
 from webapp.recipes.rebuilding import is_as_written, lettered, rebuilt
 from webapp.recipes.written_frame import target_of_recipe
+from webapp.web.words.say import say
 
 NINETY = replace(LENS, name="90 mm", id="lens-90", shortest_focal_mm=90, longest_focal_mm=90)
 C_HEAD = HeadFigures("c", "head", "flash", "head", 500.0, -6.0, 0.1, Marking.JOULES)
@@ -192,7 +193,9 @@ def test_another_head_without_a_reading_is_unknown_and_what_to_meter_is_said() -
     said = held(written, own, kit, found.set_up)
 
     assert found.set_up.lights[0].power_stops is None
-    assert "The power of key C is left open: stranger is another head than the recipe's." in found.left_open
+    assert "The power of key C is left open: stranger is another head than the recipe's." in [
+        *map(say, found.left_open)
+    ]
     assert stops_of(said, "C") is None
     assert "Meter key C at ISO 100, with it alone: the recipe's level is f/8 here." in [n.text for n in said.notes]
 
@@ -205,7 +208,7 @@ def test_what_no_piece_was_chosen_for_is_said_and_left_out() -> None:
     assert [each.letter for each in found.set_up.lights] == ["B"]
     assert found.set_up.lights[0].modifier is None
     assert found.set_up.lights[0].filters == ()
-    told = " ".join(found.left_open)
+    told = " ".join(map(say, found.left_open))
     assert "key A is left out of the set-up: no head was chosen for head." in told
     assert "fill B stands bare: softbox is on it in the recipe." in told
     assert "quarter orange gel on fill B is not in this studio, and left out." in told
@@ -218,7 +221,7 @@ def test_a_recipe_that_says_too_little_to_be_solved_stands_as_written() -> None:
 
     assert found.adapted is None
     assert found.set_up.f_number is None
-    assert "The recipe does not say the f-number." in found.left_open
+    assert "The recipe does not say the f-number." in [*map(say, found.left_open)]
 
 
 def test_kit_of_the_house_is_known_by_its_id_after_it_was_renamed() -> None:
@@ -252,13 +255,13 @@ def test_the_checklist_follows_the_set_as_it_is_filled_in() -> None:
 
     lines = drafted_checklist(written, stands, target_of_recipe(written, own, kit))
 
-    assert lines[0].heading == ROOM
-    words = [each.words for each in lines]
+    assert lines[0].heading == Heading.ROOM
+    words = [say(each.fact) for each in lines]
     assert "Distance 130 cm, face to subject." in words
     assert "Power 153.9 J." in words
     assert "prove black" in words
     assert "Hot lamps near paper." in words
-    assert [each.words for each in lines if each.heading == CHECKS] == [
+    assert [say(each.fact) for each in lines if each.heading == Heading.CHECKS] == [
         # The recipe's f/8, less what the wider mark and the smaller magnification give (0.67 and 0.12).
         "Meter key C alone at ISO 100: f/6.08.",
         "Distances within ± 10 mm.",
@@ -272,7 +275,7 @@ def test_what_is_unknown_in_the_recipe_is_a_line_to_find_out() -> None:
     own = own_pieces(written, KitInUse(heads=[C_HEAD]))
     stands = rebuilt(written, kit, own, solve=False).set_up
 
-    words = [each.words for each in drafted_checklist(written, stands, target_of_recipe(written, own, kit))]
+    words = [say(each.fact) for each in drafted_checklist(written, stands, target_of_recipe(written, own, kit))]
 
     assert "Distance: unknown; find it and set it on the desk." in words
     assert "Power: unknown; find it and set it on the desk." in words
@@ -354,4 +357,5 @@ def test_whatever_a_document_may_hold_is_rebuilt_or_refused_with_a_sentence(
         target = target_of_recipe(written, OwnPieces(), kit)
         assess(stands, Baselines(target=target))
         lines = drafted_checklist(written, stands, target)
-        assert all(line.words and "nan" not in line.words for line in lines)
+        words = [say(line.fact) for line in lines]
+        assert all(each and "nan" not in each for each in words)

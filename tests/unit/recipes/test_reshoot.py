@@ -13,6 +13,7 @@ from webapp.records import kit as kit_records
 from webapp.records import shots as shot_records
 from webapp.records.tables import Camera, Lens, LightHead
 from webapp.shoots import readings, sessions, set_up_now
+from webapp.web.words.say import say
 
 MONOLIGHT = {"name": "monolight 400 J", "full_j": 400.0}
 
@@ -117,7 +118,7 @@ def test_a_later_version_leaves_the_reshoot_of_the_earlier_one_as_it_was(studio:
 
     assert found is not None
     assert found.number == 1
-    assert "Distance 100 cm, face to subject." in [line.words for line in found.lines]
+    assert "Distance 100 cm, face to subject." in [say(line.fact) for line in found.lines]
     line = set_up_now.state(studio.records, begun.shot_id).assessment.of("A")
     assert line is not None
     assert line.stops == 0.0

@@ -23,6 +23,7 @@ from webapp.recipes.document import AmbientPart, LightPart, PositionPart, read_r
 from webapp.recipes.drafting import ambient_part
 from webapp.recipes.set_plan import direction_of, drawn_plan, position_of, position_part, thing_of, thing_part
 from webapp.shoots.log_frame import FrameWords, log_frame
+from webapp.web.words.say import say
 
 lengths = st.floats(-1e5, 1e5)
 places = st.builds(Place, lengths, lengths, lengths)
@@ -95,7 +96,7 @@ def test_a_version_says_what_moved_and_what_became_of_the_margin() -> None:
     )
     after = recipe(standing_at("B", Position(place_at(800.0, 45.0))))
 
-    told = differences(before, after)
+    told = [say(each) for each in differences(before, after)]
 
     assert "B moved 20 cm nearer and 15° forward." in told
     assert "ambient margin 8.0 stops to unknown" in told
@@ -106,7 +107,7 @@ def test_a_draft_takes_places_from_the_frame(studio: Studio) -> None:
     typed.change(studio.records, studio.shot_id, {"lights.A.position": where})
     logged = log_frame(studio.records, studio.shot_id, FrameWords())
 
-    drafted, _ = publish.draft_from(studio.records, logged.frame_id)
+    drafted = publish.draft_from(studio.records, logged.frame_id)[0].figures
 
     position = drafted.lights[0].position
     assert position is not None

@@ -18,7 +18,7 @@ def test_a_draft_has_the_margin_at_the_settings_of_its_own_frame(stage: Stage) -
     stage.set(f_number="16")
     two_stops_down = stage.shoot(-2.0)
 
-    margins = [publish.draft_from(stage.records, each)[0].ambient for each in (at_the_check, two_stops_down)]
+    margins = [publish.draft_from(stage.records, each)[0].figures.ambient for each in (at_the_check, two_stops_down)]
 
     # Four stops below mid-tone in a check of 1 s, which is seven stops longer than 1/125; f/16 takes two more.
     assert [each and each.margin_stops for each in margins] == pytest.approx([11.0, 13.0], abs=0.1)
@@ -29,4 +29,4 @@ def test_a_draft_has_the_margin_at_the_settings_of_its_own_frame(stage: Stage) -
 def test_a_draft_without_a_check_says_nothing_of_the_room(stage: Stage) -> None:
     frame = stage.shoot(0.0)
 
-    assert publish.draft_from(stage.records, frame)[0].ambient is None
+    assert publish.draft_from(stage.records, frame)[0].figures.ambient is None

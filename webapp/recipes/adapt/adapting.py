@@ -14,15 +14,15 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
-from webapp.ledger.entries import magnification_text
-from webapp.ledger.metered import level_words
+from webapp.facts import Fact, Value, fact
 from webapp.ledger.set_up import CameraFigures, HeadFigures, IncidentReading, LensFigures, ModifierFigures
 from webapp.optics import depth, diffraction, distance_law, equivalence, macro, sources
 from webapp.optics.equivalence import Measure
 from webapp.optics.scales import Quantity, marks, nearest_mark
 from webapp.optics.working import Relation, Step, Symbol
-from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.recipes.document import LightPart, Recipe
+from webapp.recipes.plain_kit import head_figures, modifier_figures
+from webapp.recipes.reasons import Reason
 
 _SHOWN_STOPS: Final = 0.05
 
@@ -76,8 +76,14 @@ class OtherLight:
         return (self.modifier.face if self.modifier else self.head.face).largest_mm
 
     @property
-    def name(self) -> str:
-        return self.head.name + (f" with {self.modifier.name}" if self.modifier else "")
+    def told(self) -> dict[str, Value]:
+        """The pieces as the values of a fact: their names, and the figures that tell those without one."""
+        pieces: dict[str, Value] = {"head": self.head.name, "modifier": None, **head_figures(self.head)}
+        if self.modifier is not None:
+            face, loss = self.modifier.face, self.modifier.loss_stops
+            pieces["modifier"] = self.modifier.name
+            pieces |= modifier_figures(face.shape, face.width_mm, face.height_mm, loss)
+        return pieces
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,12 +98,9 @@ class OtherKit:
 
 @dataclass(frozen=True, slots=True)
 class Row:
-    """One line of the table: as written, on your kit, the difference that rounding or a limit leaves."""
+    """One line of the table: what is written and what it comes to on the other kit, as a fact, and its working."""
 
-    what: str
-    written: str
-    yours: str
-    difference: str = ""
+    fact: Fact
     steps: tuple[Step, ...] = ()
 
 
@@ -126,34 +129,34 @@ class Adapted:
     shutter_stops: float | None
     lights: tuple[YourLight, ...]
     rows: tuple[Row, ...]
-    lost: tuple[str, ...]
+    lost: tuple[Fact, ...]
 
     def light(self, letter: str) -> YourLight:
         return next(each for each in self.lights if each.letter == letter)
 
 
-def adapt(recipe: Recipe, kit: OtherKit, lengths: Lengths = CENTIMETRES) -> Adapted:
-    """The recipe on another kit, told in the reader's lengths. Raises ValueError, with a sentence, where the recipe does not say enough: it needs
-    its format, f-number, ISO and magnification."""
-    return _Adaptation(recipe, kit, lengths).adapted()
+def adapt(recipe: Recipe, kit: OtherKit) -> Adapted:
+    """The recipe on another kit. Raises ValueError, with a sentence, where the recipe does not say enough: it needs its
+    format, f-number, ISO and magnification."""
+    return _Adaptation(recipe, kit).adapted()
 
 
 class _Adaptation:
     """The table as it grows: each step reads what the ones before it settled."""
 
-    def __init__(self, recipe: Recipe, kit: OtherKit, lengths: Lengths) -> None:
+    def __init__(self, recipe: Recipe, kit: OtherKit) -> None:
         settings = recipe.settings
         if recipe.camera is None or recipe.f_number is None or settings.iso is None or settings.magnification is None:
             raise ValueError(
                 "The recipe does not say its format, f-number, ISO and magnification: there is nothing to go by."
             )
-        self.recipe, self.kit, self.lengths = recipe, kit, lengths
+        self.recipe, self.kit = recipe, kit
         self.pupil = recipe.lens.pupil_ratio if recipe.lens else 1.0
         self.sensor = (recipe.camera.sensor_width_mm, recipe.camera.sensor_height_mm)
         self.f_number_was, self.magnification_was = recipe.f_number, settings.magnification
         self.iso_was = 100.0 * math.exp2(settings.iso.stops)
         self.rows: list[Row] = []
-        self.lost: list[str] = []
+        self.lost: list[Fact] = []
 
     def adapted(self) -> Adapted:
         to = _as_held(self.sensor, (self.kit.camera.sensor_width_mm, self.kit.camera.sensor_height_mm))
@@ -183,37 +186,26 @@ class _Adaptation:
     def _framing(self, scale: float, to: tuple[float, float]) -> float:
         magnification = equivalence.equivalent_magnification(self.magnification_was, scale)
         from_size, to_size = (_size(each, self.kit.held) for each in (self.sensor, to))
-        self.rows.append(
-            Row(
-                "magnification",
-                magnification_text(self.magnification_was),
-                magnification_text(magnification),
-                f"the {self.kit.held.value} of the field holds",
-                (
-                    equivalence.SCALE.worked(
-                        scale, a1=from_size, a2=to_size, assuming=(f"held: {self.kit.held.value}",)
-                    ),
-                    equivalence.MAGNIFICATION.worked(magnification, m1=self.magnification_was, k=scale),
-                ),
-            )
+        self._row(
+            fact(
+                Reason.ADAPTED_MAGNIFICATION,
+                written=self.magnification_was,
+                yours=magnification,
+                held=self.kit.held.value,
+            ),
+            equivalence.SCALE.worked(scale, a1=from_size, a2=to_size, assuming=(f"held: {self.kit.held.value}",)),
+            equivalence.MAGNIFICATION.worked(magnification, m1=self.magnification_was, k=scale),
         )
         if magnification:
             was, now = (
                 tuple(side / m for side in sides)
                 for sides, m in ((self.sensor, self.magnification_was), (to, magnification))
             )
-            self.rows.append(
-                Row(
-                    "field",
-                    _field(was, self.lengths),
-                    _field(now, self.lengths),
-                    _field_difference(was, now, self.lengths),
-                )
-            )
+            self._row(fact(Reason.ADAPTED_FIELD, written_mm=was, yours_mm=now))
         most = self.kit.lens.greatest_magnification
         if most is not None and magnification > most:
             self.lost.append(
-                f"{self.kit.lens.name} goes to {most:.3g}, and {magnification:.3g} is needed: add extension, or crop."
+                fact(Reason.NOT_CLOSE_ENOUGH, lens=self.kit.lens.name, greatest=most, needed=magnification)
             )
         return magnification
 
@@ -225,45 +217,40 @@ class _Adaptation:
         if kept is None and settings.focal_length_mm:
             kept = macro.subject_distance_mm(settings.focal_length_mm, self.magnification_was)
         if kept is None:
-            self.lost.append("Perspective: the recipe has neither a camera distance nor a focal length.")
+            self.lost.append(fact(Reason.PERSPECTIVE_UNKNOWN))
             return None, None
         wanted = kept / (1.0 + 1.0 / magnification)
         focal = min(max(wanted, lens.shortest_focal_mm), lens.longest_focal_mm)
         distance = macro.subject_distance_mm(focal, magnification)
         step = macro.SUBJECT_DISTANCE.worked(distance, f=focal, m=magnification)
-        written = "unknown" if settings.focal_length_mm is None else f"{settings.focal_length_mm:g} mm"
-        self.rows.append(Row("focal length", written, f"{focal:.4g} mm", f"exact would be {wanted:.4g} mm", (step,)))
-        self.rows.append(
-            Row(
-                "camera distance",
-                self.lengths.text(kept),
-                self.lengths.text(distance),
-                _shift(distance - kept, self.lengths),
-                (step,),
-            )
+        self._row(
+            fact(Reason.ADAPTED_FOCAL_LENGTH, written_mm=settings.focal_length_mm, yours_mm=focal, exact_mm=wanted),
+            step,
         )
+        self._row(fact(Reason.ADAPTED_CAMERA_DISTANCE, written_mm=kept, yours_mm=distance), step)
         if abs(distance / kept - 1.0) > 0.02:
             self.lost.append(
-                f"Perspective: from {self.lengths.text(distance)} instead of {self.lengths.text(kept)}, the only distance at which "
-                f"{focal:.4g} mm gives this framing. A lens of {wanted:.3g} mm would keep it."
+                fact(
+                    Reason.PERSPECTIVE_LOST,
+                    written_mm=kept,
+                    yours_mm=distance,
+                    focal_mm=focal,
+                    wanted_focal_mm=wanted,
+                )
             )
         return focal, distance
 
     def _distant(self, scale: float) -> tuple[float | None, float | None]:
         focal_was = self.recipe.settings.focal_length_mm
         if focal_was is None:
-            self.lost.append("Framing: the recipe does not say its focal length.")
+            self.lost.append(fact(Reason.FRAMING_UNKNOWN))
             return None, None
         wanted = equivalence.equivalent_focal_length_mm(focal_was, scale)
         focal = min(max(wanted, self.kit.lens.shortest_focal_mm), self.kit.lens.longest_focal_mm)
         step = equivalence.FOCAL_LENGTH.worked(wanted, f1=focal_was, k=scale)
-        self.rows.append(
-            Row("focal length", f"{focal_was:g} mm", f"{focal:.4g} mm", f"exact would be {wanted:.4g} mm", (step,))
-        )
+        self._row(fact(Reason.ADAPTED_FOCAL_LENGTH, written_mm=focal_was, yours_mm=focal, exact_mm=wanted), step)
         if abs(focal / wanted - 1.0) > 0.02:
-            self.lost.append(
-                f"Framing: {wanted:.4g} mm is needed from the same place, and this lens has {focal:.4g} mm."
-            )
+            self.lost.append(fact(Reason.FRAMING_LOST, wanted_focal_mm=wanted, focal_mm=focal))
         return focal, None
 
     def _depth(self, scale: float, magnification: float) -> tuple[float, float]:
@@ -283,16 +270,16 @@ class _Adaptation:
         step = equivalence.F_NUMBER.worked(
             exact, N1=self.f_number_was, m1=self.magnification_was, P=self.pupil, k=scale
         )
-        written = f"f/{self.recipe.settings.f_number.text}" if self.recipe.settings.f_number else ""
-        self.rows.append(
-            Row("f-number", written, f"f/{mark.text}", f"{_stops(residue)} past the exact f/{exact:.3g}", (step,))
+        written = self.recipe.settings.f_number.text if self.recipe.settings.f_number else None
+        self._row(
+            fact(Reason.ADAPTED_F_NUMBER, written=written, yours=mark.text, exact=exact, residue_stops=residue), step
         )
         effective = macro.effective_f_number(mark.exact, magnification, lens.pupil_ratio)
         if magnification >= 0.05:
             self._depth_row(scale, magnification, effective_was, effective)
         self._diffraction_row(effective_was, effective)
         if abs(residue) > 1.0 / 3.0:
-            self.lost.append(f"Depth: f/{exact:.3g} is needed, and this lens stands at f/{mark.text}.")
+            self.lost.append(fact(Reason.DEPTH_LOST, exact=exact, mark=mark.text))
         return exact, mark.exact
 
     def _depth_row(self, scale: float, magnification: float, effective_was: float, effective: float) -> None:
@@ -305,8 +292,8 @@ class _Adaptation:
             self.kit.lens.pupil_ratio,
         )
         step = depth.CLOSE_UP_DEPTH.worked(now, c=circle * scale, N_eff=effective, m=magnification)
-        self.rows.append(Row("depth", f"{was:.3g} mm", f"{now:.3g} mm", _stops(math.log2(now / was)), (step,)))
-        self.rows.append(Row("effective f-number", f"f/{effective_was:.3g}", f"f/{effective:.3g}"))
+        self._row(fact(Reason.ADAPTED_DEPTH, written_mm=was, yours_mm=now), step)
+        self._row(fact(Reason.ADAPTED_EFFECTIVE_F_NUMBER, written=effective_was, yours=effective))
 
     def _diffraction_row(self, effective_was: float, effective: float) -> None:
         assert self.recipe.camera is not None
@@ -314,41 +301,39 @@ class _Adaptation:
         pitch_was_um = 1000.0 * camera.sensor_width_mm / camera.width_px
         was, now = diffraction.airy_disc_mm(effective_was), diffraction.airy_disc_mm(effective)
         step = diffraction.AIRY_DISC.worked(now, λ=diffraction.GREEN_LINE_NM, N_eff=effective)
-        self.rows.append(
-            Row(
-                "diffraction disc",
-                f"{diffraction.in_pixels(was, pitch_was_um):.1f} pixels",
-                f"{diffraction.in_pixels(now, self.kit.camera.pixel_pitch_um):.1f} pixels",
-                "",
-                (step,),
-            )
+        self._row(
+            fact(
+                Reason.ADAPTED_DIFFRACTION,
+                written_px=diffraction.in_pixels(was, pitch_was_um),
+                yours_px=diffraction.in_pixels(now, self.kit.camera.pixel_pitch_um),
+            ),
+            step,
         )
 
     def _iso(self) -> float:
         camera = self.kit.camera
         iso = min(max(self.iso_was, camera.lowest_iso), camera.highest_iso)
-        self.rows.append(Row("ISO", f"{self.iso_was:.4g}", f"{iso:.4g}", _stops(math.log2(iso / self.iso_was))))
+        self._row(fact(Reason.ADAPTED_ISO, written=self.iso_was, yours=iso))
         if iso != self.iso_was:
-            self.lost.append(
-                f"ISO {self.iso_was:.4g} is outside the range of {camera.name}; {iso:.4g} is the nearest."
-            )
+            self.lost.append(fact(Reason.ISO_OUT_OF_RANGE, camera=camera.name, written=self.iso_was, yours=iso))
         return iso
 
     def _shutter(self, effective_was: float, effective: float, iso: float) -> float | None:
         shutter, sync = self.recipe.settings.shutter, self.kit.camera.sync_tv
         if shutter is None:
             return None
-        stops, yours = shutter.stops, f"{shutter.text} s"
+        stops, yours = shutter.stops, shutter.text
         flashes = any(light.head.kind == "flash" for light in self.recipe.lit)
         if flashes and sync is not None and stops > sync + 1e-6:
-            stops, yours = sync, f"{self.kit.camera.sync_mark} s"
-            self.lost.append(f"{shutter.text} s is past the sync speed of {self.kit.camera.name}: {yours} instead.")
-        self.rows.append(Row("shutter", f"{shutter.text} s", yours, _stops(shutter.stops - stops)))
-        ambient = shutter.stops - stops - 2 * math.log2(effective / effective_was) + math.log2(iso / self.iso_was)
-        if flashes:
-            self.rows.append(
-                Row("ambient light in the picture", "as it was", _stops(ambient), "prove it again in the new room")
+            stops, yours = sync, self.kit.camera.sync_mark or ""
+            self.lost.append(
+                fact(Reason.PAST_SYNC_SPEED, camera=self.kit.camera.name, written=shutter.text, yours=yours)
             )
+        gained = shutter.stops - stops
+        self._row(fact(Reason.ADAPTED_SHUTTER, written=shutter.text, yours=yours, stops=gained))
+        ambient = gained - 2 * math.log2(effective / effective_was) + math.log2(iso / self.iso_was)
+        if flashes:
+            self._row(fact(Reason.ADAPTED_AMBIENT, stops=ambient))
         return stops
 
     def _light(self, light: LightPart, effective_was: float, effective: float, iso: float) -> YourLight:
@@ -356,19 +341,12 @@ class _Adaptation:
         level = None if light.incident_av is None else light.incident_av + moved
         if light.incident_av is not None and level is not None:
             step = LEVEL.worked(level, A1=light.incident_av, N1=effective_was, N2=effective, S1=self.iso_was, S2=iso)
-            self.rows.append(
-                Row(
-                    f"{light.letter} metered at ISO 100",
-                    level_words(light.incident_av),
-                    level_words(level),
-                    _stops(moved),
-                    (step,),
-                )
+            metered = fact(
+                Reason.ADAPTED_LEVEL, light.letter, written_av=light.incident_av, yours_av=level, stops=moved
             )
+            self._row(metered, step)
         else:
-            self.lost.append(
-                f"{light.letter} was never metered: its level cannot be told, only its ratio judged by eye."
-            )
+            self.lost.append(fact(Reason.NEVER_METERED, light.letter))
         other = self.kit.lights.get(light.letter)
         if other is None:
             return YourLight(light.letter, level, None, None, None)
@@ -382,26 +360,23 @@ class _Adaptation:
         if distance is None and size and angle:
             distance = sources.distance_for_angular_size_mm(size, angle)
         distance = light.distance_mm if distance is None else distance
-        difference = ""
+        looks: dict[str, Value] = {"written_deg": None, "yours_deg": None}
         steps: tuple[Step, ...] = ()
         if size and angle and distance:
             yours = sources.angular_size_deg(size, distance)
-            difference = f"looks {yours:.3g}°, written {angle:.3g}°"
+            looks = {"written_deg": angle, "yours_deg": yours}
             steps = (sources.ANGULAR_SIZE.worked(yours, s=size, d=distance),)
             if abs(math.log2(yours / angle)) > 0.2:
+                needed = sources.distance_for_angular_size_mm(size, angle)
                 self.lost.append(
-                    f"Softness of {light.letter}: {other.name} at {self.lengths.text(distance)} {difference}; it would have to "
-                    f"stand at {self.lengths.text(sources.distance_for_angular_size_mm(size, angle))}."
+                    Fact(
+                        Reason.SOFTNESS_LOST,
+                        light.letter,
+                        other.told | looks | {"distance_mm": distance, "needed_mm": needed},
+                    )
                 )
-        self.rows.append(
-            Row(
-                f"{light.letter} distance",
-                self.lengths.text(light.distance_mm),
-                self.lengths.text(distance),
-                difference,
-                steps,
-            )
-        )
+        moved: dict[str, Value] = {"written_mm": light.distance_mm, "yours_mm": distance}
+        self._row(Fact(Reason.ADAPTED_DISTANCE, light.letter, moved | looks), *steps)
         return distance
 
     def _power(
@@ -414,40 +389,32 @@ class _Adaptation:
         elif other.is_the_same and light.power_stops is not None and light.distance_mm is not None:
             known, wanted, from_mm = light.power_stops, moved, light.distance_mm
         else:
-            self.lost.append(
-                f"{light.letter}: {other.name} has no meter reading, so its dial cannot be told. Set it so that it "
-                f"alone meters {level_words(level)}."
-            )
+            self.lost.append(Fact(Reason.NO_METER_READING, light.letter, other.told | {"level_av": level}))
             return None, None
         gained = distance_law.change_with_distance_stops(other.source, from_mm, distance)
         exact = known + wanted - gained
         power = other.head.dial.nearest(exact)
         residue = power - exact
         step = POWER.worked(exact, p1=known, Δ=wanted, g=gained)
-        self.rows.append(
-            Row(
-                f"{light.letter} power",
-                light.power_mark,
-                other.head.dial.mark(power),
-                _stops(residue) + " left by the dial",
-                (step,),
-            )
+        mark = other.head.dial.mark(power)
+        self._row(
+            fact(Reason.ADAPTED_POWER, light.letter, written=light.power_mark, yours=mark, residue_stops=residue),
+            step,
         )
         if abs(residue) > other.head.step_stops / 2 + _SHOWN_STOPS:
             self._out_of_range(light, other, distance, residue)
         return power, residue
 
     def _out_of_range(self, light: LightPart, other: OtherLight, distance: float, residue: float) -> None:
-        end, way = ("highest", "too little") if residue < 0 else ("lowest", "too much")
-        told = f"{light.letter}: the {end} mark of {other.name} gives {abs(residue):.1f} stops {way}"
         try:
             there = distance_law.distance_for_change_mm(other.source, distance, -residue)
-            told += (
-                f"; at {self.lengths.text(there)} it would do, and look {'larger' if there < distance else 'smaller'}"
-            )
         except ValueError:
-            told += "; no distance makes it up"
-        self.lost.append(f"{told}.")
+            there = None
+        far: dict[str, Value] = {"residue_stops": residue, "distance_mm": distance, "needed_mm": there}
+        self.lost.append(Fact(Reason.POWER_OUT_OF_RANGE, light.letter, other.told | far))
+
+    def _row(self, told: Fact, *steps: Step) -> None:
+        self.rows.append(Row(told, steps))
 
 
 def _as_held(written: tuple[float, float], other: tuple[float, float]) -> tuple[float, float]:
@@ -457,26 +424,3 @@ def _as_held(written: tuple[float, float], other: tuple[float, float]) -> tuple[
 
 def _size(sensor: tuple[float, float], held: Measure) -> float:
     return {Measure.WIDTH: sensor[0], Measure.HEIGHT: sensor[1]}.get(held, math.hypot(*sensor))
-
-
-def _field(field_mm: tuple[float, ...], lengths: Lengths) -> str:
-    if lengths.inches:
-        return lengths.sides(*field_mm)
-    return " × ".join(f"{side / 10:.3g}" for side in field_mm) + " cm"
-
-
-def _field_difference(was: tuple[float, ...], now: tuple[float, ...], lengths: Lengths) -> str:
-    told = [
-        f"{name} {_shift(new - old, lengths)}"
-        for name, old, new in zip(("width", "height"), was, now, strict=True)
-        if abs(new / old - 1.0) > 0.005
-    ]
-    return ", ".join(told) + ": crop to it" if told else ""
-
-
-def _shift(length_mm: float, lengths: Lengths) -> str:
-    return "" if abs(length_mm) < 0.5 else lengths.difference(length_mm)
-
-
-def _stops(value: float) -> str:
-    return f"{value + 0.0:+.2f} stops".replace("-", "−")

@@ -17,9 +17,11 @@ from functools import lru_cache
 
 from sqlmodel import Session as Database
 
-from webapp.recipes.search import kit_owned
+from webapp.facts import Fact, fact
+from webapp.recipes import kit_match
+from webapp.recipes.kit_match import Owned
+from webapp.recipes.reasons import Reason
 from webapp.recipes.search.asking import ROUGHLY, Asked, Figure, Group, Wordings, read_question, tokens_of_columns
-from webapp.recipes.search.kit_owned import Owned
 from webapp.recipes.search.lines import read_vector, set_up_distance
 from webapp.recipes.search.spelling import Spelling
 from webapp.recipes.search.vocabulary import synonyms
@@ -65,7 +67,7 @@ class Found:
     lines: tuple[RecipeLine, ...]
     count: int
     facets: tuple[tuple[str, str, int], ...]
-    says: str = ""
+    says: tuple[Fact, ...] = ()
 
 
 class _Words:
@@ -106,7 +108,7 @@ class Finder:
     def find(self, question: str, filters: Filters | None = None, limit: int = PAGE) -> Found:
         """The best recipes for a question and the filters beside it."""
         with self._records.reading() as db:
-            owned = kit_owned.owned_by(recipe_search.kit_here(db))
+            owned = kit_match.owned_by(recipe_search.kit_here(db))
             asked = self._read(db, question)
             answer = _reachable(db, asked, _chosen(filters or Filters(), owned), max(limit, FACETS_OVER))
             keys = _in_order(db, asked, answer)
@@ -114,7 +116,7 @@ class Finder:
                 lines=tuple(recipe_search.lines_with(db, keys[:limit])),
                 count=answer.count,
                 facets=tuple(_facets(db, keys[:FACETS_OVER], owned)),
-                says=" ".join(filter(None, (answer.says, _said_of_many(asked, answer)))),
+                says=(*answer.says, *_said_of_many(asked, answer)),
             )
 
     def _read(self, db: Database, question: str) -> Asked:
@@ -156,12 +158,12 @@ class _Answer:
 
     keys: tuple[int, ...] = ()
     count: int = 0
-    says: str = ""
+    says: tuple[Fact, ...] = ()
 
 
 def _chosen(filters: Filters, owned: Owned) -> Wanted:
     """What the filters want. To be rebuilt with the kit that is here is no mark: it is held against the kit of now."""
-    rebuilt = (kit_owned.FACET, kit_owned.ALL_OF_IT)
+    rebuilt = (kit_match.FACET, kit_match.ALL_OF_IT)
     facets = tuple(each for each in filters.facets if each != rebuilt)
     wanted = Wanted("", facets, filters.ranges())
     return _rebuilt_with(owned, wanted) if rebuilt in filters.facets else wanted
@@ -192,25 +194,22 @@ def _tried(db: Database, wanted: Wanted, limit: int) -> _Answer:
     return _Answer(tuple(keys), count)
 
 
-def _readings(db: Database, asked: Asked, chosen: Wanted) -> Iterator[tuple[Wanted, str]]:
+def _readings(db: Database, asked: Asked, chosen: Wanted) -> Iterator[tuple[Wanted, tuple[Fact, ...]]]:
     """The readings of a question from the strictest on, each made only when those before it found nothing."""
     ranges = tuple(Range(each.column, each.low, each.high) for each in asked.figures)
     lacking = tuple(("not measured", each) for each in asked.lacking)
     every = " AND ".join(group.match for group in asked.groups)
     without = replace(chosen, match=every, facets=(*chosen.facets, *lacking))
     strict = replace(without, ranges=(*chosen.ranges, *ranges))
-    yield strict, ""
+    yield strict, ()
     several = len(asked.groups) > 1
     if several:
-        yield replace(strict, match=_some(asked.groups)), "No recipe has every word; these have some."
+        yield replace(strict, match=_some(asked.groups)), (fact(Reason.SOME_WORDS_FOUND, figures=()),)
     if asked.figures:
-        figures = ", ".join(each.said for each in asked.figures)
-        yield without, f"Nothing found at {figures}: these are without it."
+        figures = tuple(each.said for each in asked.figures)
+        yield without, (fact(Reason.FIGURES_SET_ASIDE, figures=figures),)
         if several:
-            yield (
-                replace(without, match=_some(asked.groups)),
-                f"No recipe has every word at {figures}; these have some of it.",
-            )
+            yield replace(without, match=_some(asked.groups)), (fact(Reason.SOME_WORDS_FOUND, figures=figures),)
 
 
 def _some(groups: Sequence[Group]) -> str:
@@ -265,20 +264,17 @@ def _nearest_first(db: Database, figure: Figure, keys: Sequence[int]) -> list[in
     return sorted(keys, key=apart)
 
 
-def _said_of_many(asked: Asked, answer: _Answer) -> str:
+def _said_of_many(asked: Asked, answer: _Answer) -> tuple[Fact, ...]:
     if answer.count < COUNTED_UP_TO or not asked.groups:
-        return ""
-    return (
-        f"More than {COUNTED_UP_TO:,} recipes have these words, and only the newest of them are ranked. Another word "
-        "narrows it."
-    )
+        return ()
+    return (fact(Reason.TOO_MANY_TO_RANK, counted=COUNTED_UP_TO),)
 
 
 def _facets(db: Database, keys: Sequence[int], owned: Owned) -> Iterator[tuple[str, str, int]]:
     """Facets with their counts, the most frequent value of each first."""
     counts, rebuilt = recipe_search.facets_among(db, keys, _rebuilt_with(owned, Wanted()))
     if rebuilt:
-        counts[(kit_owned.FACET, kit_owned.ALL_OF_IT)] = rebuilt
+        counts[(kit_match.FACET, kit_match.ALL_OF_IT)] = rebuilt
     for (facet, value), count in sorted(counts.items(), key=lambda each: (each[0][0], -each[1], each[0][1])):
         yield facet, value, count
 

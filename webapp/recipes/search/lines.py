@@ -10,10 +10,10 @@ from dataclasses import asdict, dataclass
 from typing import Any
 
 from webapp.optics.scales import Dial, Quantity, nearest_mark
-from webapp.recipes.document import LightPart, Recipe
+from webapp.recipes.document import LightPart, Recipe, unknown_what
 from webapp.recipes.drafting import key_of
-from webapp.recipes.search.kit_owned import FACET as KIT_OWNED
-from webapp.recipes.search.kit_owned import needs_of
+from webapp.recipes.kit_match import FACET as KIT_OWNED
+from webapp.recipes.kit_match import needs_of
 from webapp.recipes.search.vocabulary import tokens
 
 FACETS = (
@@ -108,7 +108,7 @@ def _facets(recipe: Recipe) -> Iterator[tuple[str, str]]:
     if recipe.settings.stack_frames:
         yield "tag", "focus stack"
     yield from (("tag", each) for each in recipe.tags)
-    yield from (("not measured", each.partition(" of ")[0]) for each in recipe.not_measured)
+    yield from (("not measured", unknown_what(each)) for each in recipe.not_measured)
 
 
 def _rung(ladder: Sequence[tuple[float, str]], value: float, above: str) -> str:

@@ -11,12 +11,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from webapp.errors import InvalidValue, NotFound
-from webapp.ledger.entries import CAUSE_WORDS, Cause, Entry
+from webapp.facts import Fact, fact
+from webapp.ledger.entries import Cause, Entry
 from webapp.ledger.evidence import PatchEvidence
 from webapp.ledger.exposures import AMBIENT
 from webapp.ledger.set_up import FilterFigures, Light, SetUp
-from webapp.recipes.share.links import centimetres, new_token
-from webapp.recipes.share.plain_kit import filter_words, head_words, modifier_words
+from webapp.recipes.changed import about, changed
+from webapp.recipes.plain_kit import filter_told, head_told, modifier_told
+from webapp.recipes.reasons import Reason
+from webapp.recipes.share.links import new_token
 from webapp.records import links as link_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
@@ -36,18 +39,20 @@ class OpenLight:
 
     letter: str
     role: str
-    kit: str
+    kit: tuple[Fact, ...]
     power: str
-    distance: str
+    distance_mm: float | None
     stops: float | None
     off_by: float | None
 
 
 @dataclass(frozen=True, slots=True)
 class OpenChange:
-    """One cause of change since the frame before; `stops` None is unknown."""
+    """One cause of change since the frame before, by its two settings; of kit whose names stay in the house `fitted` is
+    what is there now. `stops` None is unknown."""
 
-    words: str
+    fact: Fact
+    fitted: tuple[Fact, ...]
     stops: float | None
 
 
@@ -80,7 +85,7 @@ class OpenFrame:
     shutter: str
     iso: str
     magnification: float | None
-    lens_filters: tuple[str, ...]
+    lens_filters: tuple[Fact, ...]
     lights: tuple[OpenLight, ...]
     changes: tuple[OpenChange, ...]
     switched: tuple[str, ...]
@@ -252,60 +257,56 @@ def _open_light(frame: LoggedFrame, light: Light, let_out: LetOut) -> OpenLight:
     return OpenLight(
         letter=light.letter,
         role=light.role,
-        kit="; ".join(
-            filter(None, (_head(light, let_out), _modifier(light, let_out), *_filters(light.filters, let_out)))
-        ),
+        kit=(_head(light, let_out), *_modifier(light, let_out), *_filters(light.filters, let_out)),
         power=light.power_mark(),
-        distance=centimetres(light.distance_mm),
+        distance_mm=light.distance_mm,
         stops=line.stops if line else None,
         off_by=line.off_by if line else None,
     )
 
 
-def _head(light: Light, let_out: LetOut) -> str:
-    return light.head.name if let_out.kit_names else head_words(light.head)
+def _named(name: str) -> Fact:
+    return fact(Reason.AS_WRITTEN, text=name)
 
 
-def _modifier(light: Light, let_out: LetOut) -> str:
+def _head(light: Light, let_out: LetOut) -> Fact:
+    return _named(light.head.name) if let_out.kit_names else head_told(light.head)
+
+
+def _modifier(light: Light, let_out: LetOut) -> tuple[Fact, ...]:
+    """Empty for a bare head."""
     if light.modifier is None:
-        return ""
+        return ()
+    if let_out.kit_names:
+        return (_named(light.modifier.name),)
     face = light.modifier.face
-    plain = modifier_words(face.shape, face.width_mm, face.height_mm, light.modifier.loss_stops)
-    return light.modifier.name if let_out.kit_names else plain
+    return (modifier_told(face.shape, face.width_mm, face.height_mm, light.modifier.loss_stops),)
 
 
-def _filters(fitted: Sequence[FilterFigures], let_out: LetOut) -> tuple[str, ...]:
-    return tuple(each.name if let_out.kit_names else filter_words(each) for each in fitted)
-
-
-_OWN_CAUSES = (Cause.ENERGY, Cause.DISTANCE, Cause.MODIFIER, Cause.FILTERS)
+def _filters(fitted: Sequence[FilterFigures], let_out: LetOut) -> tuple[Fact, ...]:
+    return tuple(_named(each.name) if let_out.kit_names else filter_told(each) for each in fitted)
 
 
 def _changes(entries: Iterable[Entry], set_up: SetUp, let_out: LetOut) -> tuple[OpenChange, ...]:
     """A line a cause: one that acts on every light alike is told once, by what it does to the lights."""
-    told: dict[str, float | None] = {}
+    told: dict[tuple[Fact, tuple[Fact, ...]], float | None] = {}
     for entry in sorted(entries, key=lambda each: each.acts_on == AMBIENT):
-        whose = f"{entry.acts_on} " if entry.cause in _OWN_CAUSES else ""
-        told.setdefault(f"{whose}{CAUSE_WORDS[entry.cause]} {_from_to(entry, set_up, let_out)}", entry.stops)
-    return tuple(OpenChange(words, stops) for words, stops in told.items())
+        told.setdefault(_change(entry, set_up, let_out), entry.stops)
+    return tuple(OpenChange(changed, fitted, stops) for (changed, fitted), stops in told.items())
 
 
-def _from_to(entry: Entry, set_up: SetUp, let_out: LetOut) -> str:
+def _change(entry: Entry, set_up: SetUp, let_out: LetOut) -> tuple[Fact, tuple[Fact, ...]]:
     """The two settings; of kit whose names stay in the house only what is fitted now."""
     light = set_up.light(entry.acts_on)
     if let_out.kit_names or entry.cause not in (Cause.MODIFIER, Cause.FILTERS, Cause.LENS_FILTERS):
-        return f"{entry.was} to {entry.now}"
+        return changed(entry), ()
     if entry.cause is Cause.LENS_FILTERS:
-        fitted = ", ".join(_filters(set_up.lens_filters, let_out))
+        fitted = _filters(set_up.lens_filters, let_out)
     elif light is None:
-        fitted = ""
+        fitted = ()
     else:
-        fitted = (
-            _modifier(light, let_out)
-            if entry.cause is Cause.MODIFIER
-            else ", ".join(_filters(light.filters, let_out))
-        )
-    return f"now {fitted or 'none'}"
+        fitted = _modifier(light, let_out) if entry.cause is Cause.MODIFIER else _filters(light.filters, let_out)
+    return fact(Reason.FITTED, about(entry), cause=entry.cause.value), fitted
 
 
 def _open_reading(place: int, seen: PatchEvidence) -> OpenReading:

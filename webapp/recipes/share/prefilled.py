@@ -8,17 +8,20 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from typing import Final
 
 from webapp.optics.depth import circle_of_confusion_mm
 from webapp.recipes.document import LightPart, Recipe
 
+RATIO: Final = "lighting-ratio"
 _OVERLAP = "0.2"
 _FULL_FRAME_MM = (36.0, 24.0)
 
 
 @dataclass(frozen=True, slots=True)
 class Prefilled:
-    """A worksheet by its name, whose figures they are ("" : the camera's), and what is typed into it."""
+    """A worksheet by its name, whose figures they are, and what is typed into it: `about` is "" for the camera's, the
+    light's name for one light's, and the letter of the fill for a ratio of the key to it."""
 
     name: str
     about: str
@@ -85,7 +88,7 @@ def _of_format(recipe: Recipe) -> Iterator[Prefilled]:
 
 
 def _of_light(light: LightPart) -> Iterator[Prefilled]:
-    about = f"{light.role} {light.letter}".strip()
+    about = light.name
     head = light.head
     if head.full_energy_j is not None and light.power_stops is not None:
         yield Prefilled(
@@ -118,8 +121,8 @@ def _of_ratio(recipe: Recipe) -> Iterator[Prefilled]:
     for light in recipe.lit:
         if light.role == "fill" and light.from_key_stops is not None:
             yield Prefilled(
-                "lighting-ratio",
-                f"key to fill {light.letter}",
+                RATIO,
+                light.letter,
                 {"key_minus_fill_stops": _figure(-light.from_key_stops)},
             )
 

@@ -8,13 +8,17 @@ from typing import Annotated
 from fastapi import APIRouter, Path, Response
 from pydantic import BaseModel, ConfigDict, Field
 
+from webapp.quantities.lengths import CENTIMETRES
 from webapp.recipes.share import live_page
-from webapp.recipes.share.live_page import LetOut, OpenSession
+from webapp.recipes.share.live_page import LetOut, OpenChange, OpenFrame, OpenLight, OpenSession, OpenShot
 from webapp.records import links as link_records
 from webapp.records import shots as shot_records
 from webapp.records.tables import OpenPage
 from webapp.services import InServices
+from webapp.web.api.facts import FactAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Switch, Whole
+from webapp.web.words.live_page import change_words, kit_words
+from webapp.web.words.plain_kit import piece_words
 
 router = APIRouter(tags=["sessions"], route_class=JsonRoute)
 
@@ -51,6 +55,148 @@ class OpenPageAnswer(BaseModel):
         return cls(**page.model_dump(), path=f"/open/{page.token}")
 
 
+class FollowedLight(BaseModel):
+    """A lit light of a frame: its balance against the reference frame, and how far that is from what is intended."""
+
+    letter: str
+    role: str
+    kit: str
+    kit_facts: list[FactAnswer]
+    power: str
+    distance: str
+    distance_mm: float | None
+    stops: float | None
+    off_by: float | None
+
+    @classmethod
+    def of(cls, light: OpenLight) -> FollowedLight:
+        return cls(
+            letter=light.letter,
+            role=light.role,
+            kit=kit_words(light),
+            kit_facts=FactAnswer.all_of(light.kit),
+            power=light.power,
+            distance=CENTIMETRES.text(light.distance_mm),
+            distance_mm=light.distance_mm,
+            stops=light.stops,
+            off_by=light.off_by,
+        )
+
+
+class FollowedChange(BaseModel):
+    """One cause of change since the frame before; `stops` null is unknown."""
+
+    words: str
+    fact: FactAnswer
+    fitted_facts: list[FactAnswer] = Field(description="what is fitted now, where kit is told by its figures")
+    stops: float | None
+
+    @classmethod
+    def of(cls, change: OpenChange) -> FollowedChange:
+        return cls(
+            words=change_words(change),
+            fact=FactAnswer.of(change.fact),
+            fitted_facts=FactAnswer.all_of(change.fitted),
+            stops=change.stops,
+        )
+
+
+class FollowedReading(BaseModel):
+    """One patch, by its place among those of the shot; in stops, null unknown."""
+
+    model_config = ConfigDict(from_attributes=True)
+
+    place: int
+    predicted_stops: float | None
+    measured_stops: float | None
+    unexplained_stops: float | None
+    level_stops: float | None
+    is_told: bool
+    estimated: bool
+
+
+class FollowedFrame(BaseModel):
+    """A frame as a class reads it. `picture` is the place of its picture among its files."""
+
+    shot_number: int
+    number: int
+    purpose: str
+    is_reference: bool
+    taken_back: bool
+    verdict: str
+    because: str
+    f_number: str
+    shutter: str
+    iso: str
+    magnification: float | None
+    lens_filters: list[str]
+    lights: list[FollowedLight]
+    changes: list[FollowedChange]
+    switched: list[str]
+    ambient_stops: float | None
+    readings: list[FollowedReading]
+    picture: int | None
+
+    @classmethod
+    def of(cls, frame: OpenFrame) -> FollowedFrame:
+        return cls(
+            shot_number=frame.shot_number,
+            number=frame.number,
+            purpose=frame.purpose,
+            is_reference=frame.is_reference,
+            taken_back=frame.taken_back,
+            verdict=frame.verdict,
+            because=frame.because,
+            f_number=frame.f_number,
+            shutter=frame.shutter,
+            iso=frame.iso,
+            magnification=frame.magnification,
+            lens_filters=[piece_words(each) for each in frame.lens_filters],
+            lights=[FollowedLight.of(each) for each in frame.lights],
+            changes=[FollowedChange.of(each) for each in frame.changes],
+            switched=list(frame.switched),
+            ambient_stops=frame.ambient_stops,
+            readings=[FollowedReading.model_validate(each) for each in frame.readings],
+            picture=frame.picture,
+        )
+
+
+class FollowedShot(BaseModel):
+    """A shot with its newest frames; `older_than` is the number before which there are more."""
+
+    number: int
+    title: str
+    subject: str
+    frames: list[FollowedFrame]
+    older_than: int | None
+
+    @classmethod
+    def of(cls, shot: OpenShot) -> FollowedShot:
+        return cls(
+            number=shot.number,
+            title=shot.title,
+            subject=shot.subject,
+            frames=[FollowedFrame.of(each) for each in shot.frames],
+            older_than=shot.older_than,
+        )
+
+
+class FollowedSession(BaseModel):
+    """Everything that the address serves, the newest shot first."""
+
+    title: str
+    shots: list[FollowedShot]
+    expires_at: dt.datetime | None
+
+    @classmethod
+    def of(cls, session: OpenSession) -> FollowedSession:
+        return cls(
+            title=session.title,
+            shots=[FollowedShot.of(each) for each in session.shots],
+            expires_at=session.expires_at,
+        )
+
+
 @router.get("/sessions/{session_id}/open-pages")
 def open_pages(services: InServices, session_id: ItemId) -> list[OpenPageAnswer]:
     """Every open page of a session, the newest first; the withdrawn and expired too."""
@@ -68,9 +214,9 @@ def open_up(services: InServices, session_id: ItemId, said: NewOpenPage) -> Open
 
 
 @router.get("/open-pages/{token}")
-def followed(services: InServices, token: Token) -> OpenSession:
+def followed(services: InServices, token: Token) -> FollowedSession:
     """What a class reads there: nothing but the fields that go out. It counts no view."""
-    return live_page.opened(services.records, token)
+    return FollowedSession.of(live_page.opened(services.records, token))
 
 
 @router.delete("/open-pages/{token}", status_code=204)

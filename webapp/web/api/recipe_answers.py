@@ -11,6 +11,9 @@ from webapp.recipes.document import Recipe
 from webapp.recipes.publish import Published
 from webapp.records.tables import Link, RecipeLine, VocabularyTerm
 from webapp.web.api.answers import StepAnswer, exact_stops, maybe_stops
+from webapp.web.api.facts import FactAnswer
+from webapp.web.words.adapting import adapted_words
+from webapp.web.words.say import say
 
 
 class VersionLine(BaseModel):
@@ -19,6 +22,7 @@ class VersionLine(BaseModel):
     number: int
     published_at: dt.datetime
     differs: list[str]
+    differs_facts: list[FactAnswer] = Field(description="what the sentences of `differs` are made of")
     frame_id: str | None = Field(description="the frame that it was published from; null for one from a bundle")
 
     @classmethod
@@ -26,7 +30,8 @@ class VersionLine(BaseModel):
         return cls(
             number=published.number,
             published_at=published.published_at,
-            differs=list(published.differs),
+            differs=[say(each) for each in published.differs],
+            differs_facts=FactAnswer.all_of(published.differs),
             frame_id=published.frame_id,
         )
 
@@ -96,6 +101,7 @@ class FoundAnswer(BaseModel):
     count: int
     at_least: bool = Field(description="there may be more than were counted")
     says: str = Field(description="what was set aside to find anything")
+    says_facts: list[FactAnswer]
     facets: list[FacetCount]
     next_page: int | None
 
@@ -107,6 +113,7 @@ class AdaptedRow(BaseModel):
     written: str
     yours: str
     difference: str
+    fact: FactAnswer = Field(description="what the line is made of")
     working: list[StepAnswer]
 
 
@@ -133,9 +140,11 @@ class AdaptedAnswer(BaseModel):
     lights: dict[str, AdaptedLight]
     rows: list[AdaptedRow]
     lost: list[str] = Field(description="what could not be kept, and the nearest way")
+    lost_facts: list[FactAnswer]
 
     @classmethod
     def of(cls, adapted: Adapted) -> AdaptedAnswer:
+        words = adapted_words(adapted)
         return cls(
             magnification=adapted.magnification,
             focal_length_mm=adapted.focal_length_mm,
@@ -160,11 +169,13 @@ class AdaptedAnswer(BaseModel):
                     written=row.written,
                     yours=row.yours,
                     difference=row.difference,
+                    fact=FactAnswer.of(made_of.fact),
                     working=[StepAnswer.of(step) for step in row.steps],
                 )
-                for row in adapted.rows
+                for row, made_of in zip(words.rows, adapted.rows, strict=True)
             ],
-            lost=list(adapted.lost),
+            lost=list(words.lost),
+            lost_facts=FactAnswer.all_of(adapted.lost),
         )
 
 

@@ -8,22 +8,24 @@ from collections.abc import Mapping
 from typing import Annotated, Any, Literal, Self
 
 from fastapi import APIRouter, Query, Response
-from pydantic import BaseModel, ConfigDict, Field, model_validator
+from pydantic import BaseModel, Field, model_validator
 
 from webapp.errors import InvalidValue, NotFound, SeveralInvalid
 from webapp.optics.equivalence import Measure
 from webapp.quantities.powers import Marking
 from webapp.recipes import publish, reshoot
 from webapp.recipes.adapt.adapting import OtherKit, adapt
-from webapp.recipes.adapt.own_kit import own_kit
-from webapp.recipes.adapt.visitor_kit import ROOM, visitor_kit
 from webapp.recipes.document import Recipe
-from webapp.recipes.reshoot import Checklist, Prepared
+from webapp.recipes.kit_match import ROOM, own_kit, visitor_kit
+from webapp.recipes.reshoot import Checklist, Prepared, TickLine
 from webapp.records.engine import Records
 from webapp.services import InServices
+from webapp.web.api.facts import FactAnswer
 from webapp.web.api.frames import SaveKey
 from webapp.web.api.recipe_answers import AdaptedAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, Switch, Whole, named_in_body
+from webapp.web.words.checklist import heading_words
+from webapp.web.words.say import say
 
 router = APIRouter(tags=["recipes"], route_class=JsonRoute)
 
@@ -266,12 +268,21 @@ class PreparedAnswer(BaseModel):
 class LineAnswer(BaseModel):
     """A line to tick."""
 
-    model_config = ConfigDict(from_attributes=True)
-
     id: str
     heading: str
     words: str
+    fact: FactAnswer = Field(description="what the words are made of")
     ticked_at: dt.datetime | None
+
+    @classmethod
+    def of(cls, line: TickLine) -> LineAnswer:
+        return cls(
+            id=line.id,
+            heading=heading_words(line.heading),
+            words=say(line.fact),
+            fact=FactAnswer.of(line.fact),
+            ticked_at=line.ticked_at,
+        )
 
 
 class ChecklistAnswer(BaseModel):
@@ -282,6 +293,7 @@ class ChecklistAnswer(BaseModel):
     recipe_id: str
     version: int
     left_open: list[str] = Field(description="what could not be filled in")
+    left_open_facts: list[FactAnswer]
     lines: list[LineAnswer]
 
     @classmethod
@@ -291,8 +303,9 @@ class ChecklistAnswer(BaseModel):
             session_id=found.session_id,
             recipe_id=found.recipe_id,
             version=found.number,
-            left_open=list(found.left_open),
-            lines=[LineAnswer.model_validate(line) for line in found.lines],
+            left_open=[say(each) for each in found.left_open],
+            left_open_facts=FactAnswer.all_of(found.left_open),
+            lines=[LineAnswer.of(line) for line in found.lines],
         )
 
 

@@ -16,6 +16,7 @@ from webapp.services import InServices, Services
 from webapp.web.api.frames import SaveKey
 from webapp.web.api.recipe_answers import LinkAnswer, RecipeAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Switch, Whole
+from webapp.web.words.sheet_text import BUNDLE_WORDS
 
 router = APIRouter(tags=["recipes"], route_class=JsonRoute)
 
@@ -82,7 +83,7 @@ def _links(services: Services, recipe_id: str) -> list[LinkAnswer]:
 @router.get("/recipes/{recipe_id}/bundle", response_class=Response, responses=_A_BUNDLE)
 def carry_out(services: InServices, recipe_id: ItemId) -> Response:
     """A recipe with all its versions and pictures in one zip."""
-    content = bundle.bundle_of(services.records, services.store, recipe_id)
+    content = bundle.bundle_of(services.records, services.store, recipe_id, BUNDLE_WORDS)
     return Response(content, media_type=_ZIP, headers=_AS_FILE)
 
 

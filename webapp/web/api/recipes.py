@@ -18,6 +18,7 @@ from webapp.recipes.search.finding import COUNTED_UP_TO, PAGE, Filters, finder_o
 from webapp.recipes.search.lines import FACETS
 from webapp.records import recipes as recipe_records
 from webapp.services import InServices, Services
+from webapp.web.api.facts import FactAnswer
 from webapp.web.api.frames import SaveKey
 from webapp.web.api.recipe_answers import (
     FacetCount,
@@ -29,6 +30,8 @@ from webapp.web.api.recipe_answers import (
     VersionLine,
 )
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, named_in_body
+from webapp.web.words.drafts import written
+from webapp.web.words.say import say
 
 router = APIRouter(tags=["recipes"], route_class=JsonRoute)
 
@@ -112,18 +115,22 @@ class TermBody(Body):
 @router.get("/frames/{frame_id}/recipe")
 def draft(services: InServices, frame_id: ItemId) -> Recipe:
     """What a frame's recipe would say, from the ledger alone and without pictures."""
-    return publishing.draft_from(services.records, frame_id)[0]
+    return _drafted(services, frame_id)
+
+
+def _drafted(services: Services, frame_id: str) -> Recipe:
+    draft, _ = publishing.draft_from(services.records, frame_id)
+    return written(draft, say)
 
 
 @router.post("/frames/{frame_id}/recipe", status_code=201)
 def publish(services: InServices, frame_id: ItemId, said: NewRecipe, save_key: SaveKey = None) -> RecipeAnswer:
     """Publish a frame. A version that was published never changes."""
-    drafted, _ = publishing.draft_from(services.records, frame_id)
     whole = publishing.with_pictures(
         services.records,
         services.store,
         services.intake.preview_path,
-        _rewritten(drafted, said),
+        _rewritten(_drafted(services, frame_id), said),
         frame_id,
         said.comparisons,
     )
@@ -188,7 +195,8 @@ def search(
         recipes=[FoundRecipe.of(line) for line in found.lines[PAGE * (page - 1) :]],
         count=found.count,
         at_least=found.count >= COUNTED_UP_TO,
-        says=found.says,
+        says=" ".join(map(say, found.says)),
+        says_facts=FactAnswer.all_of(found.says),
         facets=[FacetCount(facet=name, value=value, count=count) for name, value, count in found.facets],
         next_page=page + 1 if found.count > PAGE * page and page < _MOST_PAGES else None,
     )
@@ -228,7 +236,8 @@ def document(services: InServices, recipe_id: ItemId, number: VersionNumber) -> 
 @router.get("/recipes/{recipe_id}/differences")
 def differ(services: InServices, recipe_id: ItemId, before: AnyVersion, after: AnyVersion) -> list[str]:
     """What one version says otherwise than another: in stops, in centimetres and in words."""
-    return list(differences(_read(services, recipe_id, before).recipe, _read(services, recipe_id, after).recipe))
+    told = differences(_read(services, recipe_id, before).recipe, _read(services, recipe_id, after).recipe)
+    return [say(each) for each in told]
 
 
 @router.get("/recipes/{recipe_id}/like")

@@ -9,10 +9,11 @@ from webapp.errors import InvalidValue
 from webapp.kit import inventory, units
 from webapp.optics.equivalence import Measure
 from webapp.recipes import publish
-from webapp.recipes.adapt.adapting import Adapted, adapt
-from webapp.recipes.adapt.own_kit import own_kit
+from webapp.recipes.adapt.adapting import adapt
+from webapp.recipes.kit_match import own_kit
 from webapp.services import InServices
 from webapp.web.pages.render import render
+from webapp.web.words.adapting import AdaptedWords, adapted_words
 
 router = APIRouter()
 
@@ -23,11 +24,12 @@ def adapt_page(request: Request, services: InServices, recipe_id: str) -> Respon
     published = publish.read(services.records, recipe_id)
     said = dict(request.query_params)
     lengths = units.lengths(services.records)
-    adapted: Adapted | None = None
+    adapted: AdaptedWords | None = None
     problem = ""
     if said.get("camera") and said.get("lens"):
         try:
-            adapted = adapt(published.recipe, own_kit(services.records, published.recipe, said, lengths), lengths)
+            solved = adapt(published.recipe, own_kit(services.records, published.recipe, said, lengths))
+            adapted = adapted_words(solved, lengths)
         except (InvalidValue, ValueError) as error:
             problem = str(error)
     return render(

@@ -10,13 +10,14 @@ from starlette.responses import Response
 from webapp.exports import bundle
 from webapp.services import InServices
 from webapp.web.pages.render import go_to
+from webapp.web.words.sheet_text import BUNDLE_WORDS
 
 router = APIRouter()
 
 
 @router.get("/recipes/{recipe_id}/bundle")
 def carry_out(services: InServices, recipe_id: str) -> Response:
-    content = bundle.bundle_of(services.records, services.store, recipe_id)
+    content = bundle.bundle_of(services.records, services.store, recipe_id, BUNDLE_WORDS)
     headers = {"Content-Disposition": 'attachment; filename="recipe.zip"', "Cache-Control": "no-store"}
     return Response(content, media_type="application/zip", headers=headers)
 

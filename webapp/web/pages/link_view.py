@@ -13,7 +13,7 @@ from starlette.responses import Response
 
 from webapp.recipes.document import Recipe
 from webapp.recipes.share.links import CLIENT, Opened
-from webapp.recipes.share.prefilled import prefilled
+from webapp.recipes.share.prefilled import RATIO, Prefilled, prefilled
 from webapp.records.tables import Link, OpenPage, now
 from webapp.web.pages.figures import plural
 from webapp.web.pages.render import environment
@@ -135,10 +135,16 @@ def reader_words(opened: Opened) -> str:
 def prefilled_lines(recipe: Recipe, here: str) -> tuple[WorksheetLine, ...]:
     """The worksheets that a recipe fills in, under the reader's own address."""
     return tuple(
-        WorksheetLine(f"{here}/worksheets/{each.name}?{urlencode(each.said)}", sheet.title, each.about, sheet.purpose)
+        WorksheetLine(
+            f"{here}/worksheets/{each.name}?{urlencode(each.said)}", sheet.title, _about(each), sheet.purpose
+        )
         for each in prefilled(recipe)
         for sheet in (worksheet(each.name),)
     )
+
+
+def _about(filled: Prefilled) -> str:
+    return f"key to fill {filled.about}" if filled.name == RATIO else filled.about
 
 
 def picture_addresses(here: str, pictures: Sequence[Any]) -> list[tuple[str, str]]:

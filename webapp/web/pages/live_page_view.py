@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from webapp.quantities.lengths import CENTIMETRES
 from webapp.recipes.share.live_page import OpenFrame, OpenLight, OpenReading, OpenSession, OpenShot
 from webapp.records.tables import OpenPage, now
 from webapp.web.pages.figures import signed, tone
 from webapp.web.pages.link_view import LinkLine, machine_words, open_page_lines, until_words
+from webapp.web.words.live_page import change_words, kit_words
+from webapp.web.words.plain_kit import piece_words
 
 HOURS_AT_FIRST = "8"
 
@@ -117,7 +120,7 @@ def frame_line(frame: OpenFrame, here: str) -> FrameLine:
         "taken back" if frame.taken_back else "",
     )
     changes = (
-        *((each.words, signed(each.stops)) for each in frame.changes),
+        *((change_words(each), signed(each.stops)) for each in frame.changes),
         *((each, "") for each in frame.switched),
     )
     picture = f"{here}/pictures/{frame.shot_number}/{frame.number}/{frame.picture}"
@@ -147,13 +150,13 @@ def _settings(frame: OpenFrame) -> str:
     ]
     if frame.magnification:
         parts.append(f"{frame.magnification:.3g}×")
-    parts.extend(frame.lens_filters)
+    parts.extend(map(piece_words, frame.lens_filters))
     return " · ".join(parts)
 
 
 def _light_line(light: OpenLight) -> LightLine:
-    where = "distance unknown" if light.distance == "unknown" else f"at {light.distance}"
-    words = f"{where}; {light.kit}"
+    where = "distance unknown" if light.distance_mm is None else f"at {CENTIMETRES.text(light.distance_mm)}"
+    words = f"{where}; {kit_words(light)}"
     return LightLine(light.letter, light.role or "light", words, light.power, signed(light.stops), tone(light.off_by))
 
 

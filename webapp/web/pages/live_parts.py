@@ -98,7 +98,12 @@ class Drawing:
         found = reshoot.checklist(self.records, shot_id)
         if found is None:
             return ""
-        return fragment("checklist.html", checklist=checklist_view(found), unfolded=False, checklist_oob=True)
+        return fragment(
+            "checklist.html",
+            checklist=checklist_view(found, units.lengths(self.records)),
+            unfolded=False,
+            checklist_oob=True,
+        )
 
 
 def desk_fragment(desk: DeskView) -> str:

@@ -10,8 +10,11 @@ from webapp.optics.references import REFERENCES
 from webapp.optics.working import Given, Step
 from webapp.quantities.lengths import Lengths
 from webapp.recipes.document import Recipe, WorkingPart
-from webapp.recipes.share.links import STUDENT, SharedRecipe, shared_recipe
+from webapp.recipes.publish import Published
+from webapp.recipes.share.links import STUDENT
 from webapp.records.tables import RecipeLine
+from webapp.web.words.say import say
+from webapp.web.words.shared import SharedRecipe, shared_recipe
 
 _VALUES_SHOWN = 12
 # What is asked for first; the others fold until one of their values is chosen.
@@ -83,6 +86,27 @@ class RecipeView:
     shared: SharedRecipe
     pictures: tuple[tuple[str, str], ...]
     steps: tuple[Step, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class VersionView:
+    """A version among those of its recipe."""
+
+    address: str
+    number: int
+    differs: str
+
+
+def version_views(versions: Iterable[Published], lengths: Lengths) -> tuple[VersionView, ...]:
+    """Versions, each with what it says otherwise than the one before."""
+    return tuple(
+        VersionView(
+            address=f"/recipes/{each.recipe_id}/versions/{each.number}",
+            number=each.number,
+            differs="; ".join(say(told, lengths) for told in each.differs) or "the first",
+        )
+        for each in versions
+    )
 
 
 def recipe_view(recipe: Recipe, pictures_at: str, lengths: Lengths) -> RecipeView:

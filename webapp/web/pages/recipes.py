@@ -24,9 +24,19 @@ from webapp.records import recipes as recipe_records
 from webapp.services import InServices, Services
 from webapp.web.pages.desk_services import KEEP, thumbnail_answer
 from webapp.web.pages.link_view import link_lines, machine_words
-from webapp.web.pages.recipe_view import TAKEN_WORDS, Chosen, FacetGroup, facet_groups, recipe_view, result_lines
+from webapp.web.pages.recipe_view import (
+    TAKEN_WORDS,
+    Chosen,
+    FacetGroup,
+    facet_groups,
+    recipe_view,
+    result_lines,
+    version_views,
+)
 from webapp.web.pages.render import go_to, render, whole_page
 from webapp.web.pages.sessions import said_in
+from webapp.web.words.drafts import written
+from webapp.web.words.say import say
 
 router = APIRouter()
 _LONGEST_QUESTION = 10_000
@@ -79,7 +89,7 @@ def find_recipes(
         count=found.count,
         more_than=found.count >= COUNTED_UP_TO,
         facets_over=FACETS_OVER if found.count > FACETS_OVER else None,
-        says=found.says,
+        says=" ".join(map(say, found.says)),
         groups=_groups(chosen, found.facets),
         address=f"/recipes?{urlencode(chosen.pairs())}",
         more_address=f"/recipes?{urlencode([*chosen.pairs(), ('more', str(more + 1))])}"
@@ -193,13 +203,14 @@ def _recipe(request: Request, services: Services, recipe_id: str, number: int | 
     with services.records.reading() as db:
         links = recipe_records.links_to(db, recipe_id)
     like = finder_of(services.records).more_like(recipe_id)
+    lengths = units.lengths(services.records)
     return whole_page(
         request,
         "recipe.html",
         published=published,
         taken=taken,
-        view=recipe_view(published.recipe, "/recipes/pictures/", units.lengths(services.records)),
-        versions=publish.all_versions(services.records, recipe_id),
+        view=recipe_view(published.recipe, "/recipes/pictures/", lengths),
+        versions=version_views(publish.all_versions(services.records, recipe_id), lengths),
         links=link_lines(links),
         base=str(request.base_url),
         machine=machine_words(str(request.base_url)),
@@ -224,9 +235,9 @@ async def publish_frame(request: Request, services: InServices, frame_id: str) -
 def _publish(
     request: Request, services: Services, frame_id: str, said: Mapping[str, str], comparisons: list[str]
 ) -> Response:
-    recipe, _ = publish.draft_from(services.records, frame_id)
+    draft, _ = publish.draft_from(services.records, frame_id)
     pictured = publish.with_pictures(
-        services.records, services.store, services.intake.preview_path, recipe, frame_id, comparisons
+        services.records, services.store, services.intake.preview_path, written(draft, say), frame_id, comparisons
     )
     try:
         whole = edited(pictured, said)
@@ -244,7 +255,7 @@ def _form(
     error: SeveralInvalid | None = None,
     comparisons: tuple[str, ...] = (),
 ) -> Response:
-    recipe, shot = publish.draft_from(services.records, frame_id)
+    draft, shot = publish.draft_from(services.records, frame_id)
     frames = publish.frames_upto(services.records, frame_id)
     with services.records.reading() as db:
         earlier = recipe_records.lines_of(db, [row.id for row in recipe_records.recipes_from_shot(db, shot.id)])
@@ -255,7 +266,7 @@ def _form(
     ]
     return _form_page(
         request,
-        recipe,
+        written(draft, say),
         f"/frames/{frame_id}/recipe",
         said,
         error,

@@ -79,7 +79,7 @@ def checklist_page(request: Request, services: InServices, shot_id: str) -> Resp
     found = reshoot.checklist(services.records, shot_id)
     if found is None:
         raise NotFound("This shot is no reshoot, so it has no checklist.")
-    return _checklist(request, found, seen)
+    return _checklist(request, services, found, seen)
 
 
 @router.post("/shots/{shot_id}/checklist/{line_id}")
@@ -89,15 +89,15 @@ def tick(request: Request, services: InServices, shot_id: str, line_id: str, tic
     found = reshoot.tick(services.records, shot_id, line_id, ticked=ticked == "yes")
     if not wants_partial(request):
         return go_to(request, f"/shots/{shot_id}/checklist#line-{line_id}")
-    return _checklist(request, found, seen)
+    return _checklist(request, services, found, seen)
 
 
-def _checklist(request: Request, found: reshoot.Checklist, seen: int) -> Response:
+def _checklist(request: Request, services: Services, found: reshoot.Checklist, seen: int) -> Response:
     return render(
         request,
         "checklist.html",
         "checklist.html",
-        checklist=checklist_view(found),
+        checklist=checklist_view(found, units.lengths(services.records)),
         unfolded=True,
         checklist_oob=False,
         news_seen=seen,

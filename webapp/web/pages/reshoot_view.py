@@ -14,6 +14,8 @@ from webapp.quantities.lengths import Lengths
 from webapp.recipes.document import LightPart, Recipe
 from webapp.recipes.reshoot import FITTING, SOLVED, WRITTEN, Checklist, Prepared, TickLine
 from webapp.web.pages.desk_view import Choice
+from webapp.web.words.checklist import heading_words
+from webapp.web.words.say import say
 
 _WAYS = {
     FITTING: "as the kit asks",
@@ -135,7 +137,7 @@ def _light(
     letter = light.letter
     distance = f"distance_{letter}"
     return LightPieces(
-        name=f"{light.role} {letter}".strip(),
+        name=light.name,
         pieces=(
             _piece(f"head_{letter}", "head", light.head.name, (("", "left out"), *kit.heads), values, problems),
             _piece(
@@ -194,7 +196,7 @@ class ChecklistView:
     left_open: tuple[str, ...]
 
 
-def checklist_view(checklist: Checklist) -> ChecklistView:
+def checklist_view(checklist: Checklist, lengths: Lengths) -> ChecklistView:
     """The lines under their headings, in their order."""
     zone = ZoneInfo(checklist.zone)
     return ChecklistView(
@@ -206,14 +208,14 @@ def checklist_view(checklist: Checklist) -> ChecklistView:
         number=checklist.number,
         progress=f"{checklist.done} of {len(checklist.lines)} done",
         groups=tuple(
-            ChecklistGroup(heading, tuple(_tick(line, zone) for line in lines))
+            ChecklistGroup(heading_words(heading), tuple(_tick(line, zone, lengths) for line in lines))
             for heading, lines in groupby(checklist.lines, lambda line: line.heading)
         ),
-        left_open=checklist.left_open,
+        left_open=tuple(say(each, lengths) for each in checklist.left_open),
     )
 
 
-def _tick(line: TickLine, zone: ZoneInfo) -> TickView:
+def _tick(line: TickLine, zone: ZoneInfo, lengths: Lengths) -> TickView:
     ticked = line.ticked_at is not None
     at = line.ticked_at.astimezone(zone).strftime("%H:%M") if line.ticked_at else ""
-    return TickView(line.id, line.words, ticked, at, "no" if ticked else "yes")
+    return TickView(line.id, say(line.fact, lengths), ticked, at, "no" if ticked else "yes")

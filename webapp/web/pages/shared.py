@@ -9,7 +9,7 @@ from starlette.responses import Response
 
 from webapp.errors import InvalidValue
 from webapp.recipes.share import links
-from webapp.recipes.share.links import STUDENT, Opened
+from webapp.recipes.share.links import STUDENT, Opened, pictures_shown
 from webapp.records import recipes as recipe_records
 from webapp.services import InServices
 from webapp.web.pages.link_view import (
@@ -23,6 +23,7 @@ from webapp.web.pages.link_view import (
 from webapp.web.pages.recipe_view import steps_of
 from webapp.web.pages.render import go_to
 from webapp.web.pages.shots import FormText
+from webapp.web.words.shared import shown_at
 
 router = APIRouter()
 
@@ -79,7 +80,8 @@ def preview(
 ) -> Response:
     """As they will see it, before there is an address."""
     seen = links.as_seen(services.records, recipe_id, number, reader, figures=figures, kit_names=kit_names)
-    addresses = [(f"/recipes/pictures/{each.digest}", each.words) for each in seen.shared.pictures]
+    shown = pictures_shown(seen.recipe, reader)
+    addresses = [(f"/recipes/pictures/{each.digest}", each.words) for each in shown]
     here = f"/recipes/{recipe_id}/versions/{number}/as/{reader}"
     return _page(seen, here, addresses, preview=f"As a {reader} sees it; nothing was handed out")
 
@@ -88,7 +90,7 @@ def preview(
 def shared_page(services: InServices, token: str) -> Response:
     opened = links.opened(services.records, token)
     here = f"/shared/{token}"
-    return _page(opened, here, picture_addresses(here, opened.shared.pictures))
+    return _page(opened, here, picture_addresses(here, pictures_shown(opened.recipe, opened.reader)))
 
 
 @router.get("/shared/{token}/pictures/{place}")
@@ -98,13 +100,13 @@ def shared_picture(services: InServices, token: str, place: int) -> Response:
 
 
 def _page(opened: Opened, here: str, pictures: list[tuple[str, str]], *, preview: str = "") -> Response:
-    is_student = opened.shared.reader == STUDENT
+    shared, is_student = shown_at(opened), opened.reader == STUDENT
     return shared_answer(
         "shared.html",
-        title=opened.shared.title,
-        shared=opened.shared,
+        title=shared.title,
+        shared=shared,
         pictures=pictures,
-        steps=steps_of(opened.shared.workings),
+        steps=steps_of(shared.workings),
         here=here,
         worksheets=prefilled_lines(opened.recipe, here) if is_student else (),
         until=reader_words(opened),

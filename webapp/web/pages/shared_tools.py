@@ -11,14 +11,15 @@ from fastapi import APIRouter, Request
 from starlette.responses import Response
 
 from webapp.errors import InvalidValue
-from webapp.recipes.adapt.adapting import Adapted, adapt
-from webapp.recipes.adapt.visitor_kit import visitor_kit
+from webapp.recipes.adapt.adapting import adapt
+from webapp.recipes.kit_match import visitor_kit
 from webapp.recipes.share import links
 from webapp.recipes.share.links import STUDENT, Opened
 from webapp.services import InServices, Services
 from webapp.web.pages.link_view import prefilled_lines, reader_words, shared_answer
 from webapp.web.pages.visitor_view import visitor_form
 from webapp.web.pages.worksheets import fill_in
+from webapp.web.words.adapting import AdaptedWords, adapted_words
 from webapp.worksheets import WORKSHEETS, worksheet
 
 router = APIRouter()
@@ -70,12 +71,12 @@ def _here(recipe_id: str, number: int) -> str:
 
 def _kit(request: Request, opened: Opened, here: str, preview: str) -> Response:
     said = dict(request.query_params)
-    adapted: Adapted | None = None
+    adapted: AdaptedWords | None = None
     error: InvalidValue | None = None
     problem = ""
     if said:
         try:
-            adapted = adapt(opened.recipe, visitor_kit(opened.recipe, said))
+            adapted = adapted_words(adapt(opened.recipe, visitor_kit(opened.recipe, said)))
         except InvalidValue as refused:
             error = refused
         except ValueError as refused:
@@ -84,7 +85,7 @@ def _kit(request: Request, opened: Opened, here: str, preview: str) -> Response:
     return shared_answer(
         "shared_kit.html",
         status=200 if adapted or not said else 422,
-        title=opened.shared.title,
+        title=opened.recipe.title,
         here=here,
         until=reader_words(opened),
         preview=preview,
@@ -99,7 +100,7 @@ def _worksheets(opened: Opened, here: str, preview: str) -> Response:
     topics = [(topic, tuple(sheets)) for topic, sheets in groupby(WORKSHEETS.values(), key=lambda each: each.topic)]
     return shared_answer(
         "shared_worksheets.html",
-        title=opened.shared.title,
+        title=opened.recipe.title,
         here=here,
         until=reader_words(opened),
         preview=preview,
@@ -114,7 +115,7 @@ def _worksheet(request: Request, opened: Opened, here: str, name: str, preview: 
     return shared_answer(
         "shared_worksheet.html",
         status=filled_in.status,
-        title=opened.shared.title,
+        title=opened.recipe.title,
         here=here,
         until=reader_words(opened),
         preview=preview,

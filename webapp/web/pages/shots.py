@@ -10,7 +10,7 @@ from starlette.background import BackgroundTask
 from starlette.responses import Response
 
 from webapp.errors import InvalidValue, PictureRefused, SeveralInvalid, StaleValue
-from webapp.kit import inventory
+from webapp.kit import inventory, units
 from webapp.ledger.grammars import Steps
 from webapp.recipes import reshoot
 from webapp.records import shots as shot_records
@@ -212,7 +212,7 @@ def _page(
         "shot.html",
         status=status,
         header=shot_header(state, _session_name(services, state)),
-        checklist=checklist_view(checklist) if checklist else None,
+        checklist=checklist_view(checklist, units.lengths(services.records)) if checklist else None,
         unfolded=False,
         checklist_oob=False,
         desk=desk,

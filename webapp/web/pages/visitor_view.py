@@ -8,12 +8,12 @@ from typing import Any
 
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.optics.equivalence import Measure
-from webapp.recipes.adapt.own_kit import held_measure
-from webapp.recipes.adapt.visitor_kit import CAMERA, LENS, OF_A_LIGHT, ROOM, Asked, is_told, said_of_light
+from webapp.quantities.lengths import CENTIMETRES
 from webapp.recipes.document import Recipe
-from webapp.recipes.share.links import centimetres, kit_of_light
+from webapp.recipes.kit_match import CAMERA, LENS, OF_A_LIGHT, ROOM, Asked, held_measure, is_told, said_of_light
 from webapp.web.pages.desk_view import Choice
 from webapp.web.pages.form_view import FieldView, fields_of
+from webapp.web.words.shared import kit_of_light
 
 # As the house's forms call these, they would not be understood beside the fields of a head.
 _TITLES = {
@@ -86,8 +86,8 @@ def _light_form(recipe: Recipe, place: int, said: Mapping[str, str], error: Inva
     )
     fields = (*(field for asked in OF_A_LIGHT for field in _asked(asked, theirs, wrong)), room)
     return LightForm(
-        name=f"{light.role} {light.letter}".strip(),
-        written=f"{kit_of_light(light, kit_names=False)}; {centimetres(light.distance_mm)}",
+        name=light.name,
+        written=f"{kit_of_light(light, kit_names=False)}; {CENTIMETRES.text(light.distance_mm)}",
         fields=tuple(replace(each, name=f"{each.name}_{light.letter}") for each in fields),
         is_open=len(recipe.lit) == 1 or is_told(theirs) or wrong is not None,
     )

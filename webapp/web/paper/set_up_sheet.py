@@ -17,10 +17,10 @@ from webapp.plan.positions import place_text
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.recipes.document import LightPart, Recipe
 from webapp.recipes.set_plan import drawn_plan, has_plan, position_of
-from webapp.recipes.share.links import ambient_words, kit_of_light, settings_lines
 from webapp.web.pages.figures import signed
 from webapp.web.paper.giving_way import STEPS, PlanSize, Step
 from webapp.web.paper.sizes import Fitted, Paper, cut, fitted
+from webapp.web.words.shared import ambient_words, kit_of_light, settings_lines
 
 # In units of the drawing, which the stylesheet makes as wide as its column: its width, and its height by step.
 _DRAWN_WIDTH: Final = 680.0

@@ -7,7 +7,24 @@ from typing import Final
 
 from webapp.facts import Fact
 from webapp.quantities.lengths import CENTIMETRES, Lengths
-from webapp.web.words import compare, evidence, explanations, frames, moves, plan, proof, remix, strike
+from webapp.web.words import (
+    adapting,
+    checklist,
+    compare,
+    differences,
+    drafts,
+    evidence,
+    explanations,
+    frames,
+    live_page,
+    moves,
+    plain_kit,
+    plan,
+    proof,
+    remix,
+    search,
+    strike,
+)
 
 Say = Callable[[Fact, Lengths], str]
 """How one reason is said: the fact, and how the reader likes lengths."""
@@ -22,6 +39,13 @@ _ALL: Final[tuple[Mapping[str, Say], ...]] = (
     proof.WORDS,
     remix.WORDS,
     strike.WORDS,
+    adapting.WORDS,
+    checklist.WORDS,
+    differences.WORDS,
+    drafts.WORDS,
+    live_page.WORDS,
+    plain_kit.WORDS,
+    search.WORDS,
 )
 
 

@@ -19,6 +19,8 @@ from webapp.optics.scales import Quantity
 from webapp.quantities.powers import Marking
 from webapp.recipes.adapt.adapting import OtherKit, OtherLight, adapt
 from webapp.recipes.document import Recipe
+from webapp.web.words.adapting import adapted_words
+from webapp.web.words.say import say
 
 NINETY = replace(LENS, name="90 mm", shortest_focal_mm=90, longest_focal_mm=90)
 ZOOM = replace(LENS, shortest_focal_mm=10, longest_focal_mm=600, widest_f_number=1.0, smallest_f_number=90)
@@ -54,7 +56,7 @@ def test_the_field_that_holds_is_the_side_that_was_chosen() -> None:
 
     assert 24 / by_width.magnification == pytest.approx(180)
     assert 36 / by_height.magnification == pytest.approx(240)
-    assert any("height +3.0 cm" in row.difference for row in by_width.rows)
+    assert any("height +3.0 cm" in row.difference for row in adapted_words(by_width).rows)
 
 
 def test_a_distant_fifty_on_a_crop_format_becomes_seventy_five() -> None:
@@ -85,8 +87,8 @@ def test_a_zoom_keeps_the_perspective_and_a_fixed_lens_names_its_shift() -> None
     shifted = adapt(bottle(), OtherKit(CAMERA, replace(LENS, shortest_focal_mm=50, longest_focal_mm=50)))
 
     assert kept.subject_distance_mm == pytest.approx(775)
-    assert not any("Perspective" in each for each in kept.lost)
-    assert any("Perspective" in each for each in shifted.lost)
+    assert not any("Perspective" in each for each in map(say, kept.lost))
+    assert any("Perspective" in each for each in map(say, shifted.lost))
 
 
 def test_a_larger_box_stands_further_off_and_looks_the_same() -> None:
@@ -122,7 +124,7 @@ def test_a_head_that_does_not_reach_says_how_much_is_missing_and_a_way() -> None
     found = adapt(bottle(), OtherKit(CAMERA, ZOOM, lights={"C": weak}))
 
     assert found.light("C").power_stops == 0.0
-    assert any("stops too little" in each and "cm it would do" in each for each in found.lost)
+    assert any("stops too little" in each and "cm it would do" in each for each in map(say, found.lost))
 
 
 def test_iso_and_sync_speed_are_respected_and_said() -> None:
@@ -131,14 +133,14 @@ def test_iso_and_sync_speed_are_respected_and_said() -> None:
     found = adapt(bottle(), OtherKit(slow, ZOOM))
 
     assert (found.iso, found.shutter_stops) == (200.0, 6.0)
-    assert sum("ISO" in each or "sync speed" in each for each in found.lost) == 2
+    assert sum("ISO" in each or "sync speed" in each for each in map(say, found.lost)) == 2
 
 
 def test_a_light_that_was_never_metered_is_told_and_not_guessed() -> None:
     found = adapt(recipe(light(incident_av=None)), OtherKit(CAMERA, ZOOM))
 
     assert found.light("A").level_av is None
-    assert any("never metered" in each for each in found.lost)
+    assert any("never metered" in each for each in map(say, found.lost))
 
 
 def test_a_recipe_without_magnification_is_refused_with_a_sentence() -> None:

@@ -16,6 +16,7 @@ from webapp.records import kit as kit_records
 from webapp.records.tables import Modifier
 from webapp.shoots import frames
 from webapp.shoots.log_frame import FrameWords, log_frame
+from webapp.web.words.live_page import change_words, kit_words
 
 KEPT_IN = LetOut()
 LET_OUT = LetOut(because=True, kit_names=True)
@@ -47,7 +48,9 @@ def test_a_frame_tells_its_settings_and_what_changed_in_stops(studio: Studio) ->
     newest, first = followed(studio)
 
     assert (newest.number, newest.f_number) == (2, "11")
-    assert [(each.words, each.stops) for each in newest.changes] == [("aperture f/8 to f/11", pytest.approx(-1.0))]
+    assert [(change_words(each), each.stops) for each in newest.changes] == [
+        ("aperture f/8 to f/11", pytest.approx(-1.0))
+    ]
     assert newest.lights[0].stops == pytest.approx(-1.0)
     assert first.is_reference
 
@@ -62,8 +65,8 @@ def test_reasons_and_names_stay_in_the_house_unless_they_are_let_out(studio: Stu
 
     assert "4711" not in repr(kept_in)
     assert "softer" not in repr(kept_in)
-    assert any(each.words == "A modifier now disc 90 cm" for each in kept_in.changes)
-    assert "Nadja's box 4711" in let_out.lights[0].kit
+    assert any(change_words(each) == "A modifier now disc 90 cm" for each in kept_in.changes)
+    assert "Nadja's box 4711" in kit_words(let_out.lights[0])
     assert let_out.because == "softer"
     assert "late" not in repr(let_out)
 

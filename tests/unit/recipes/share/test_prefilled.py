@@ -7,6 +7,7 @@ import pytest
 from tests.unit.recipes.made import head, light, recipe
 from webapp.recipes.document import Recipe, SettingsPart
 from webapp.recipes.share.prefilled import prefilled
+from webapp.web.pages.link_view import prefilled_lines
 from webapp.worksheets import worksheet
 
 FILL = light("B", role="fill", from_key_stops=-1.5, shape="rectangle", width_mm=400, height_mm=600)
@@ -37,8 +38,12 @@ def test_a_recipe_with_everything_fills_in_exposure_close_up_depth_format_lights
         ("source-illuminance", "key A"),
         ("flash-energy", "fill B"),
         ("source-illuminance", "fill B"),
-        ("lighting-ratio", "key to fill B"),
+        ("lighting-ratio", "B"),
     ]
+
+
+def test_a_ratio_says_which_light_fills() -> None:
+    assert [each.about for each in prefilled_lines(rich(), "/shared/x")][-1] == "key to fill B"
 
 
 def test_what_is_unknown_fills_in_nothing() -> None:

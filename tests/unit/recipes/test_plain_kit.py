@@ -9,8 +9,10 @@ from tests.unit.ledger.builders import set_up, standing_light
 from tests.unit.recipes.made import head, light, recipe
 from webapp.ledger.set_up import EmittingFigures, FilterFigures, ModifierFigures
 from webapp.recipes.document import AmbientPart
-from webapp.recipes.share.links import CLIENT, STUDENT, shared_recipe
-from webapp.recipes.share.plain_kit import Renaming, named_in_recipe, named_in_set_up
+from webapp.recipes.plain_kit import head_told, lens_told, modifier_told, named_in_recipe, named_in_set_up
+from webapp.recipes.share.links import CLIENT, STUDENT
+from webapp.web.words.plain_kit import Renaming, plain_words
+from webapp.web.words.shared import shared_recipe
 
 SERIAL = "old head no. 48213"
 
@@ -49,7 +51,7 @@ def test_a_patch_goes_by_no_name_outside_of_the_house() -> None:
 
 def test_a_name_that_only_a_sentence_knows_is_told_by_what_the_house_knows_of_it() -> None:
     changed = recipe(light(), changes=("Frame 3: A modifier snoot of 1987 to none (+1.7).",))
-    named = [("snoot of 1987", "modifier 6 cm")]
+    named = [("snoot of 1987", modifier_told("point", 60, None))]
 
     assert shared_recipe(changed, STUDENT, figures=True, named=named).changes == (
         "Frame 3: A modifier modifier 6 cm to none (+1.7).",
@@ -64,18 +66,23 @@ def test_a_client_has_neither_names_nor_lights() -> None:
 
 
 def test_the_longer_name_goes_first_and_a_part_of_a_word_stays() -> None:
-    plain = Renaming.of([("beam", "flash head"), ("beam two", "ring flash")])
+    plain = Renaming.of(
+        [("beam", head_told(head(full_j=None))), ("beam two", head_told(head(full_j=None, form="ring")))]
+    )
 
     assert plain("beam two, beam, sunbeam, beams") == "ring flash, flash head, sunbeam, beams"
 
 
 def test_a_name_that_says_no_more_than_the_figures_stays() -> None:
-    assert Renaming.of([("50 mm", "50 mm lens"), ("A", "disc 60 cm")])("A at 50 mm") == "A at 50 mm"
+    assert (
+        Renaming.of([("50 mm", lens_told(50, 50)), ("A", modifier_told("disc", 600, None))])("A at 50 mm")
+        == "A at 50 mm"
+    )
 
 
 def test_a_sentence_that_was_cut_within_a_name_loses_its_end() -> None:
     cut = ("x" * 20 + ", ") * 27 + "old head no. 482"
-    told = Renaming.of([(SERIAL, "flash head")])(cut.ljust(600, "x"))
+    told = Renaming.of([(SERIAL, head_told(head(full_j=None)))])(cut.ljust(600, "x"))
 
     assert "482" not in told
     assert told.endswith(", …")
@@ -88,7 +95,7 @@ def test_every_piece_of_a_set_up_is_named() -> None:
         "8", standing_light(modifier=soft, filters=(gel,)), lens_filters=(FilterFigures("n", "ND", "neutral", 2.0),)
     )
 
-    assert dict(named_in_set_up(made)) == {
+    assert {name: plain_words(told) for name, told in named_in_set_up(made)} == {
         "36 × 24": "camera 36 × 24 mm",
         "100 mm macro": "100 mm lens",
         "ND": "neutral filter, takes 2.0 stops",

@@ -11,8 +11,10 @@ from hypothesis import strategies as st
 from tests.unit.recipes.made import light, recipe
 from webapp.errors import SeveralInvalid
 from webapp.recipes.adapt.adapting import adapt
-from webapp.recipes.adapt.visitor_kit import visitor_kit
 from webapp.recipes.document import Recipe
+from webapp.recipes.kit_match import visitor_kit
+from webapp.web.words.adapting import adapted_words
+from webapp.web.words.say import say
 
 CAMERA = {"sensor_width_mm": "24", "sensor_height_mm": "36", "shortest_focal_mm": "90", "widest_f_number": "2.8"}
 METERED = {"f_number_A": "11", "power_A": "full", "distance_mm_A": "1000", "shape_A": "disc", "width_mm_A": "600"}
@@ -53,7 +55,7 @@ def test_energy_alone_names_the_dial_and_tells_no_power() -> None:
     found = adapt(metered_recipe(), kit)
 
     assert found.light("A").power_stops is None
-    assert any("your flash head, 250 J has no meter reading" in each for each in found.lost)
+    assert any("your flash head, 250 J has no meter reading" in each for each in map(say, found.lost))
 
 
 def test_what_cannot_be_is_refused_at_its_field_with_its_light() -> None:
@@ -102,7 +104,7 @@ NUMBERS += ["distance_mm_A", "step_stops_A", "full_energy_j_A"]
 @given(st.dictionaries(st.sampled_from(NUMBERS), st.floats(0.0, 1e7).map(lambda value: f"{value:.6g}")))
 def test_any_figures_are_worked_out_or_refused_in_a_sentence(said: dict[str, str]) -> None:
     try:
-        told = repr(adapt(metered_recipe(), visitor_kit(metered_recipe(), METERED | said)).rows)
+        told = repr(adapted_words(adapt(metered_recipe(), visitor_kit(metered_recipe(), METERED | said))))
     except (SeveralInvalid, ValueError) as error:
         told = str(error)
 

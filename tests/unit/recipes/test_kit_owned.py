@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 from tests.houses import new_records
 from tests.unit.recipes.made import head, light, recipe
 from webapp.recipes.document import LightPart, Recipe, SettingsPart
+from webapp.recipes.kit_match import ALL_OF_IT, FACET, Owned, needs_of, owned_by
 from webapp.recipes.publish import publish
 from webapp.recipes.search.finding import Filters, Finder
-from webapp.recipes.search.kit_owned import ALL_OF_IT, FACET, Owned, needs_of, owned_by
 from webapp.records.engine import Records
 from webapp.records.recipe_search import KitHere
 from webapp.records.tables import Camera, Lens, LightHead, Modifier

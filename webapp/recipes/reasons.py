@@ -1,0 +1,193 @@
+"""What the library of recipes may say. The values of each are named beside it; stops are floats, lengths are in
+millimetres, marks are texts as a dial shows them, and None is unknown."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class Reason(StrEnum):
+    """The closed list. `about` is a light's letter where there is one, else as it is said beside the reason."""
+
+    # text: what was written by hand, stands in a document, or was kept as a sentence before there were facts
+    AS_WRITTEN = "as_written"
+
+    # --- what a version says otherwise than the one before
+    # about f_number, shutter or iso; was, now (marks), stops (None where one of the marks is unknown)
+    MARK_CHANGED = "mark_changed"
+    # was, now
+    MAGNIFICATION_CHANGED = "magnification_changed"
+    # about camera or lens; was, now (names)
+    PIECE_CHANGED = "piece_changed"
+    # was_mm, now_mm
+    CAMERA_MOVED = "camera_moved"
+    # about a light
+    LIGHT_ADDED = "light_added"
+    LIGHT_GONE = "light_gone"
+    # about a light; lit
+    LIGHT_SWITCHED = "light_switched"
+    # about a light; was, now (names)
+    HEAD_CHANGED = "head_changed"
+    # about a light; was, now (marks), stops (None where one of them is unknown)
+    POWER_CHANGED = "power_changed"
+    # about a light; was_mm, now_mm
+    LIGHT_MOVED = "light_moved"
+    # about a light; stops
+    LEVEL_CHANGED = "level_changed"
+    # about a light; field (role, modifier or direction), was, now (None: it has none)
+    LIGHT_FIELD_CHANGED = "light_field_changed"
+    # about a light; was, now (names)
+    FILTERS_CHANGED = "filters_changed"
+    # was_stops, now_stops
+    AMBIENT_MARGIN_CHANGED = "ambient_margin_changed"
+    # about a field of the document; was, now (texts, or lists of them)
+    WORDING_CHANGED = "wording_changed"
+    # about a field of the document
+    REWRITTEN = "rewritten"
+
+    # --- what of a recipe could not be filled in
+    # problem: the refusal of what was solved for
+    FIGURES_AS_WRITTEN = "figures_as_written"
+    # about f_number, shutter, iso, magnification or subject_distance
+    NOT_IN_RECIPE = "not_in_recipe"
+    # about a light; light, head (names)
+    LIGHT_LEFT_OUT = "light_left_out"
+    # about a light; light, modifier (names)
+    LIGHT_STANDS_BARE = "light_stands_bare"
+    # about a light; light, head (names)
+    POWER_LEFT_OPEN = "power_left_open"
+    # about a light, or "" for the lens; light (name), filter (name)
+    FILTER_LEFT_OUT = "filter_left_out"
+    # most: how many were drawn
+    PATCHES_LEFT_OUT = "patches_left_out"
+
+    # --- the lines of a checklist
+    CHECK_AMBIENT_FIRST = "check_ambient_first"
+    # camera, lens (names), focal_mm (None where the lens does not zoom)
+    MOUNT_CAMERA = "mount_camera"
+    # distance_mm
+    PLACE_CAMERA = "place_camera"
+    # magnification, width_mm, height_mm (of the field)
+    FIELD_AT_SUBJECT = "field_at_subject"
+    # f_number, shutter, iso (marks)
+    SET_DIALS = "set_dials"
+    # filter
+    FILTER_ON_LENS = "filter_on_lens"
+    # about a thing; x_mm, y_mm, z_mm
+    PLACE_THING = "place_thing"
+    # about a light, as all the lines of lights; head
+    SET_UP_HEAD = "set_up_head"
+    # modifier
+    FIT_MODIFIER = "fit_modifier"
+    # filter
+    FIT_FILTER = "fit_filter"
+    # distance_mm
+    SET_DISTANCE = "set_distance"
+    # bearing_deg
+    SET_BEARING = "set_bearing"
+    # above_mm: over the subject's middle, negative under it
+    SET_HEIGHT = "set_height"
+    # mark (None where the power is unknown)
+    SET_POWER = "set_power"
+    LAMP_ON = "lamp_on"
+    LEAVE_OFF = "leave_off"
+    # about a light; light (its name), level_av, proves (a modifier that the reading proves, or None)
+    METER_ALONE = "meter_alone"
+    # about what is held to; within, unit
+    WITHIN_TOLERANCE = "within_tolerance"
+    # patches (names)
+    LAY_PATCHES = "lay_patches"
+
+    # --- a recipe on other kit: each as it is written, and as it comes out there (yours)
+    # written, yours, held (the side of the field that must stay)
+    ADAPTED_MAGNIFICATION = "adapted_magnification"
+    # written_mm, yours_mm (width and height)
+    ADAPTED_FIELD = "adapted_field"
+    # written_mm, yours_mm, exact_mm
+    ADAPTED_FOCAL_LENGTH = "adapted_focal_length"
+    # written_mm, yours_mm
+    ADAPTED_CAMERA_DISTANCE = "adapted_camera_distance"
+    # written, yours (marks), exact, residue_stops
+    ADAPTED_F_NUMBER = "adapted_f_number"
+    # written_mm, yours_mm
+    ADAPTED_DEPTH = "adapted_depth"
+    # written, yours
+    ADAPTED_EFFECTIVE_F_NUMBER = "adapted_effective_f_number"
+    # written_px, yours_px
+    ADAPTED_DIFFRACTION = "adapted_diffraction"
+    # written, yours
+    ADAPTED_ISO = "adapted_iso"
+    # written, yours (marks), stops
+    ADAPTED_SHUTTER = "adapted_shutter"
+    # stops
+    ADAPTED_AMBIENT = "adapted_ambient"
+    # about a light, as all that follow; written_av, yours_av, stops
+    ADAPTED_LEVEL = "adapted_level"
+    # written_mm, yours_mm, written_deg, yours_deg (how large it looks)
+    ADAPTED_DISTANCE = "adapted_distance"
+    # written, yours (marks), residue_stops
+    ADAPTED_POWER = "adapted_power"
+
+    # --- what other kit cannot keep. Where a light is named: head, modifier (names; "" of what has none, no modifier is
+    # None), and their figures as of HEAD_TOLD and MODIFIER_TOLD
+    # lens, greatest, needed (magnifications)
+    NOT_CLOSE_ENOUGH = "not_close_enough"
+    PERSPECTIVE_UNKNOWN = "perspective_unknown"
+    # written_mm, yours_mm, focal_mm, wanted_focal_mm
+    PERSPECTIVE_LOST = "perspective_lost"
+    FRAMING_UNKNOWN = "framing_unknown"
+    # wanted_focal_mm, focal_mm
+    FRAMING_LOST = "framing_lost"
+    # exact, mark
+    DEPTH_LOST = "depth_lost"
+    # camera, written, yours
+    ISO_OUT_OF_RANGE = "iso_out_of_range"
+    # camera, written, yours (marks)
+    PAST_SYNC_SPEED = "past_sync_speed"
+    # about a light
+    NEVER_METERED = "never_metered"
+    # about a light, which is named; distance_mm, needed_mm, written_deg, yours_deg
+    SOFTNESS_LOST = "softness_lost"
+    # about a light, which is named; level_av
+    NO_METER_READING = "no_meter_reading"
+    # about a light, which is named; residue_stops, distance_mm, needed_mm (None where no distance makes it up)
+    POWER_OUT_OF_RANGE = "power_out_of_range"
+
+    # --- kit told by its figures, for readers who are not told its name
+    # width_mm, height_mm (of the sensor)
+    CAMERA_TOLD = "camera_told"
+    # shortest_mm, longest_mm
+    LENS_TOLD = "lens_told"
+    # kind, form, full_energy_j
+    HEAD_TOLD = "head_told"
+    # shape, width_mm, height_mm, loss_stops
+    MODIFIER_TOLD = "modifier_told"
+    # kind, loss_stops, shift_mired
+    FILTER_TOLD = "filter_told"
+
+    # --- what a recipe and a class are told of a change
+    # about a light, or "" for what acts on all; cause, was, now (as the ledger writes them); in a draft stops
+    # (None: unknown), which a class reads beside it
+    CHANGED = "changed"
+    # about a light, or "" for the lens; cause: of kit that is told by its figures, which follow it
+    FITTED = "fitted"
+
+    # --- what is drafted into a document
+    # frame: its number
+    STEP_PROVE_AMBIENT = "step_prove_ambient"
+    # about a light; frame, light (its name), head, modifier (names, or None), filters (names), distance_mm, mark
+    STEP_LIGHT = "step_light"
+    # frame, note
+    STEP_NOTED = "step_noted"
+    # about a light; key, light (their roles, or letters), from_key_stops
+    RATIO = "ratio"
+    # about level, distance or angle; within, unit
+    USUAL_TOLERANCE = "usual_tolerance"
+
+    # --- what a search set aside to find anything
+    # figures: as they were typed, which not all of them meet
+    SOME_WORDS_FOUND = "some_words_found"
+    # figures, as above
+    FIGURES_SET_ASIDE = "figures_set_aside"
+    # counted: up to how many
+    TOO_MANY_TO_RANK = "too_many_to_rank"

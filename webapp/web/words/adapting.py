@@ -1,0 +1,250 @@
+"""A recipe on other kit, in words: the table of what is written and what it comes to, and what could not be kept."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
+
+from webapp.facts import Fact
+from webapp.ledger.entries import magnification_text
+from webapp.ledger.metered import level_words
+from webapp.optics.working import Step
+from webapp.quantities.lengths import CENTIMETRES, Lengths
+from webapp.recipes.adapt.adapting import Adapted
+from webapp.recipes.reasons import Reason
+from webapp.web.words.figures import maybe_number, number_or_unknown, numbers, stops_words
+from webapp.web.words.plain_kit import light_words
+
+if TYPE_CHECKING:
+    from webapp.web.words.say import Say
+
+_SHOWN_MM: Final = 0.5
+_SHOWN_PART: Final = 0.005
+
+
+@dataclass(frozen=True, slots=True)
+class RowWords:
+    """One line of the table: as written, on your kit, the difference that rounding or a limit leaves."""
+
+    what: str
+    written: str
+    yours: str
+    difference: str = ""
+    steps: tuple[Step, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class AdaptedWords:
+    """The whole table, and what could not be kept."""
+
+    rows: tuple[RowWords, ...]
+    lost: tuple[str, ...]
+
+
+def adapted_words(adapted: Adapted, lengths: Lengths = CENTIMETRES) -> AdaptedWords:
+    """The table as it is read."""
+    rows = tuple(RowWords(*_ROWS[each.fact.reason](each.fact, lengths), steps=each.steps) for each in adapted.rows)
+    return AdaptedWords(rows, tuple(WORDS[each.reason](each, lengths) for each in adapted.lost))
+
+
+# --- the table ------------------------------------------------------------------------------------------------------
+
+Cells = tuple[str, str, str, str]
+"""What is told of, as written, on the other kit, the difference."""
+
+
+def _magnification(told: Fact, _: Lengths) -> Cells:
+    was, now = (magnification_text(told.number(each)) for each in ("written", "yours"))
+    return "magnification", was, now, f"the {told.text('held')} of the field holds"
+
+
+def _field(told: Fact, lengths: Lengths) -> Cells:
+    was, now = numbers(told, "written_mm"), numbers(told, "yours_mm")
+    moved = [
+        f"{name} {_shift(new - old, lengths)}"
+        for name, old, new in zip(("width", "height"), was, now, strict=True)
+        if abs(new / old - 1.0) > _SHOWN_PART
+    ]
+    return "field", _sides(was, lengths), _sides(now, lengths), ", ".join(moved) + ": crop to it" if moved else ""
+
+
+def _sides(field_mm: tuple[float, ...], lengths: Lengths) -> str:
+    if lengths.inches:
+        return lengths.sides(*field_mm)
+    return " × ".join(f"{side / 10:.3g}" for side in field_mm) + " cm"
+
+
+def _shift(length_mm: float, lengths: Lengths) -> str:
+    return "" if abs(length_mm) < _SHOWN_MM else lengths.difference(length_mm)
+
+
+def _focal_length(told: Fact, _: Lengths) -> Cells:
+    written = maybe_number(told, "written_mm")
+    return (
+        "focal length",
+        "unknown" if written is None else f"{written:g} mm",
+        f"{told.number('yours_mm'):.4g} mm",
+        f"exact would be {told.number('exact_mm'):.4g} mm",
+    )
+
+
+def _camera_distance(told: Fact, lengths: Lengths) -> Cells:
+    was, now = told.number("written_mm"), told.number("yours_mm")
+    return "camera distance", lengths.text(was), lengths.text(now), _shift(now - was, lengths)
+
+
+def _f_number(told: Fact, _: Lengths) -> Cells:
+    written = "" if told["written"] is None else f"f/{told.text('written')}"
+    past = f"{stops_words(told.number('residue_stops'))} past the exact f/{told.number('exact'):.3g}"
+    return "f-number", written, f"f/{told.text('yours')}", past
+
+
+def _depth(told: Fact, _: Lengths) -> Cells:
+    was, now = told.number("written_mm"), told.number("yours_mm")
+    return "depth", f"{was:.3g} mm", f"{now:.3g} mm", stops_words(math.log2(now / was))
+
+
+def _effective(told: Fact, _: Lengths) -> Cells:
+    was, now = (f"f/{told.number(each):.3g}" for each in ("written", "yours"))
+    return "effective f-number", was, now, ""
+
+
+def _diffraction(told: Fact, _: Lengths) -> Cells:
+    was, now = (f"{told.number(each):.1f} pixels" for each in ("written_px", "yours_px"))
+    return "diffraction disc", was, now, ""
+
+
+def _iso(told: Fact, _: Lengths) -> Cells:
+    was, now = told.number("written"), told.number("yours")
+    return "ISO", f"{was:.4g}", f"{now:.4g}", stops_words(math.log2(now / was))
+
+
+def _shutter(told: Fact, _: Lengths) -> Cells:
+    was, now = (f"{told.text(each)} s" for each in ("written", "yours"))
+    return "shutter", was, now, stops_words(told.number("stops"))
+
+
+def _ambient(told: Fact, _: Lengths) -> Cells:
+    stops = stops_words(told.number("stops"))
+    return "ambient light in the picture", "as it was", stops, "prove it again in the new room"
+
+
+def _level(told: Fact, _: Lengths) -> Cells:
+    was, now = (level_words(told.number(each)) for each in ("written_av", "yours_av"))
+    return f"{told.about} metered at ISO 100", was, now, stops_words(told.number("stops"))
+
+
+def _distance(told: Fact, lengths: Lengths) -> Cells:
+    was, now = (lengths.text(maybe_number(told, each)) for each in ("written_mm", "yours_mm"))
+    return f"{told.about} distance", was, now, "" if told["yours_deg"] is None else _apparent_size(told)
+
+
+def _apparent_size(told: Fact) -> str:
+    return f"apparent size {told.number('yours_deg'):.3g}°, written {told.number('written_deg'):.3g}°"
+
+
+def _power(told: Fact, _: Lengths) -> Cells:
+    left = f"{stops_words(told.number('residue_stops'))} left by the dial"
+    return f"{told.about} power", told.text("written"), told.text("yours"), left
+
+
+_ROWS: Final[Mapping[str, Callable[[Fact, Lengths], Cells]]] = {
+    Reason.ADAPTED_MAGNIFICATION: _magnification,
+    Reason.ADAPTED_FIELD: _field,
+    Reason.ADAPTED_FOCAL_LENGTH: _focal_length,
+    Reason.ADAPTED_CAMERA_DISTANCE: _camera_distance,
+    Reason.ADAPTED_F_NUMBER: _f_number,
+    Reason.ADAPTED_DEPTH: _depth,
+    Reason.ADAPTED_EFFECTIVE_F_NUMBER: _effective,
+    Reason.ADAPTED_DIFFRACTION: _diffraction,
+    Reason.ADAPTED_ISO: _iso,
+    Reason.ADAPTED_SHUTTER: _shutter,
+    Reason.ADAPTED_AMBIENT: _ambient,
+    Reason.ADAPTED_LEVEL: _level,
+    Reason.ADAPTED_DISTANCE: _distance,
+    Reason.ADAPTED_POWER: _power,
+}
+
+
+def _row(told: Fact, lengths: Lengths) -> str:
+    what, written, yours, difference = _ROWS[told.reason](told, lengths)
+    return f"{what}: {written} becomes {yours}" + (f" ({difference})" if difference else "")
+
+
+# --- what could not be kept -----------------------------------------------------------------------------------------
+
+
+def _not_close_enough(told: Fact, _: Lengths) -> str:
+    greatest, needed = number_or_unknown(told, "greatest"), number_or_unknown(told, "needed")
+    return f"{told['lens'] or 'your lens'} goes to {greatest}, and {needed} is needed: add extension, or crop."
+
+
+def _perspective(told: Fact, lengths: Lengths) -> str:
+    now, was = (lengths.text(told.number(each)) for each in ("yours_mm", "written_mm"))
+    return (
+        f"Perspective: from {now} instead of {was}, the only distance at which {told.number('focal_mm'):.4g} mm gives "
+        f"this framing. A lens of {told.number('wanted_focal_mm'):.3g} mm would keep it."
+    )
+
+
+def _framing(told: Fact, _: Lengths) -> str:
+    wanted, focal = (f"{told.number(each):.4g} mm" for each in ("wanted_focal_mm", "focal_mm"))
+    return f"Framing: {wanted} is needed from the same place, and this lens has {focal}."
+
+
+def _out_of_iso(told: Fact, _: Lengths) -> str:
+    was, now = (f"{told.number(each):.4g}" for each in ("written", "yours"))
+    return f"ISO {was} is outside the range of {told['camera'] or 'your camera'}; {now} is the nearest."
+
+
+def _past_sync(told: Fact, _: Lengths) -> str:
+    was, now = (f"{told.text(each)} s" for each in ("written", "yours"))
+    return f"{was} is past the sync speed of {told['camera'] or 'your camera'}: {now} instead."
+
+
+def _softness(told: Fact, lengths: Lengths) -> str:
+    at, needed = (lengths.text(told.number(each)) for each in ("distance_mm", "needed_mm"))
+    return (
+        f"Softness of {told.about}: {light_words(told)} at {at}: {_apparent_size(told)}; it would have to stand at "
+        f"{needed}."
+    )
+
+
+def _no_reading(told: Fact, _: Lengths) -> str:
+    silent = f"{told.about}: {light_words(told)} has no meter reading, so its dial cannot be told."
+    level = maybe_number(told, "level_av")
+    return silent if level is None else f"{silent} Set it so that it alone meters {level_words(level)}."
+
+
+def _out_of_range(told: Fact, lengths: Lengths) -> str:
+    residue, there = told.number("residue_stops"), maybe_number(told, "needed_mm")
+    end, way = ("highest", "too little") if residue < 0 else ("lowest", "too much")
+    said = f"{told.about}: the {end} mark of {light_words(told)} gives {abs(residue):.1f} stops {way}"
+    if there is None:
+        return f"{said}; no distance makes it up."
+    looks = "larger" if there < told.number("distance_mm") else "smaller"
+    return f"{said}; at {lengths.text(there)} it would do, and look {looks}."
+
+
+WORDS: Final[Mapping[str, Say]] = dict.fromkeys(_ROWS, _row) | {
+    Reason.NOT_CLOSE_ENOUGH: _not_close_enough,
+    Reason.PERSPECTIVE_UNKNOWN: lambda told, _: (
+        "Perspective: the recipe has neither a camera distance nor a focal length."
+    ),
+    Reason.PERSPECTIVE_LOST: _perspective,
+    Reason.FRAMING_UNKNOWN: lambda told, _: "Framing: the recipe does not say its focal length.",
+    Reason.FRAMING_LOST: _framing,
+    Reason.DEPTH_LOST: lambda told, _: (
+        f"Depth: f/{told.number('exact'):.3g} is needed, and this lens stands at f/{told.text('mark')}."
+    ),
+    Reason.ISO_OUT_OF_RANGE: _out_of_iso,
+    Reason.PAST_SYNC_SPEED: _past_sync,
+    Reason.NEVER_METERED: lambda told, _: (
+        f"{told.about} was never metered: its level cannot be told, only its ratio judged by eye."
+    ),
+    Reason.SOFTNESS_LOST: _softness,
+    Reason.NO_METER_READING: _no_reading,
+    Reason.POWER_OUT_OF_RANGE: _out_of_range,
+}

@@ -1,0 +1,45 @@
+"""Figures of facts as words print them."""
+
+from __future__ import annotations
+
+from webapp.facts import Fact
+
+
+def one_decimal(value: float) -> str:
+    """A number with its sign, to a tenth.
+
+    >>> one_decimal(-2.0), one_decimal(0.04)
+    ('−2.0', '+0.0')
+    """
+    return f"{value:+.1f}".replace("-", "−")
+
+
+def stops_words(value: float) -> str:
+    """Stops to a hundredth, with their sign.
+
+    >>> stops_words(-0.0), stops_words(-0.333)
+    ('+0.00 stops', '−0.33 stops')
+    """
+    return f"{value + 0.0:+.2f} stops".replace("-", "−")
+
+
+def maybe_number(told: Fact, name: str) -> float | None:
+    """A value that is a number, or unknown."""
+    return None if told[name] is None else told.number(name)
+
+
+def number_or_unknown(told: Fact, name: str) -> str:
+    """A number to three digits."""
+    return "unknown" if told[name] is None else f"{told.number(name):.3g}"
+
+
+def names(told: Fact, name: str) -> tuple[str, ...]:
+    """A value that is a list of names."""
+    value = told[name]
+    return tuple(map(str, value)) if isinstance(value, tuple) else ()
+
+
+def numbers(told: Fact, name: str) -> tuple[float, ...]:
+    """A value that is a list of numbers."""
+    value = told[name]
+    return tuple(float(each) for each in value) if isinstance(value, tuple) else ()

@@ -1,0 +1,201 @@
+"""A recipe as a reader reads it, made from a list of allowed fields, one by one: what is not named here stays in the house.
+
+Kit is told by its figures, unless the photographer lets its names out.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from webapp.ledger.metered import level_words
+from webapp.quantities.lengths import CENTIMETRES, Lengths
+from webapp.recipes.document import AmbientPart, LightPart, PicturePart, Recipe, Tolerance, WorkingPart
+from webapp.recipes.editing import post_words
+from webapp.recipes.plain_kit import Named, filter_told, head_told, modifier_told, named_in_recipe
+from webapp.recipes.set_plan import drawn_plan
+from webapp.recipes.share.links import CLIENT, Opened, pictures_shown
+from webapp.web.words.plain_kit import Renaming, plain_words
+
+
+@dataclass(frozen=True, slots=True)
+class SharedLight:
+    """A light as a student reads it."""
+
+    name: str
+    kit: str
+    direction: str
+    distance: str
+    angular_size: str
+    incident: str
+    from_key: str
+    power: str
+
+
+@dataclass(frozen=True, slots=True)
+class SharedRecipe:
+    """Everything that an address serves, and nothing besides. What a reader may not see is empty."""
+
+    reader: str
+    title: str
+    subject: str
+    looks: tuple[str, ...]
+    surfaces: tuple[str, ...]
+    expect: str
+    pictures: tuple[PicturePart, ...]
+    settings: tuple[tuple[str, str], ...] = ()
+    background: str = ""
+    why: str = ""
+    steps: tuple[str, ...] = ()
+    changes: tuple[str, ...] = ()
+    ratios: tuple[str, ...] = ()
+    lights: tuple[SharedLight, ...] = ()
+    plan: str = ""
+    ambient: str = ""
+    tolerances: tuple[Tolerance, ...] = ()
+    post: tuple[str, ...] = ()
+    workings: tuple[WorkingPart, ...] = ()
+    cautions: tuple[str, ...] = ()
+    not_measured: tuple[str, ...] = ()
+
+
+def shared_recipe(
+    recipe: Recipe,
+    reader: str,
+    *,
+    figures: bool,
+    expect: str = "",
+    kit_names: bool = False,
+    named: Iterable[Named] = (),
+    lengths: Lengths = CENTIMETRES,
+) -> SharedRecipe:
+    """What this reader sees of a recipe. A client sees picture, look and what to expect, and the settings only where
+    figures are wanted. Without `kit_names` kit is told by its figures, and in drafted sentences plain words stand for
+    the names of the document and those in `named`."""
+    if reader == CLIENT:
+        return SharedRecipe(
+            reader=reader,
+            title=recipe.title,
+            subject=recipe.subject,
+            looks=recipe.looks,
+            surfaces=recipe.surfaces,
+            expect=expect,
+            pictures=pictures_shown(recipe, reader),
+            settings=settings_lines(recipe, kit_names=kit_names) if figures else (),
+        )
+    plain = Renaming.of(() if kit_names else (*named, *named_in_recipe(recipe)))
+    return SharedRecipe(
+        reader=reader,
+        title=recipe.title,
+        subject=recipe.subject,
+        looks=recipe.looks,
+        surfaces=recipe.surfaces,
+        expect=expect,
+        pictures=pictures_shown(recipe, reader),
+        settings=settings_lines(recipe, kit_names=kit_names, lengths=lengths),
+        background=recipe.background,
+        why=recipe.why,
+        steps=tuple(map(plain, recipe.steps)),
+        changes=tuple(map(plain, recipe.changes)),
+        ratios=tuple(map(plain, recipe.ratios)),
+        lights=tuple(_shared_light(light, lengths, kit_names=kit_names) for light in recipe.lit),
+        plan=drawn_plan(recipe, inches=lengths.inches),
+        ambient=ambient_words(recipe.ambient, names_the_patch=kit_names),
+        tolerances=recipe.tolerances,
+        post=tuple(post_words(step) for step in recipe.post),
+        workings=recipe.workings,
+        cautions=tuple(map(plain, recipe.cautions)),
+        not_measured=recipe.not_measured,
+    )
+
+
+def shown_at(opened: Opened) -> SharedRecipe:
+    """What an address shows."""
+    return shared_recipe(
+        opened.recipe,
+        opened.reader,
+        figures=opened.figures,
+        expect=opened.expect,
+        kit_names=opened.kit_names,
+        named=opened.named,
+    )
+
+
+def settings_lines(
+    recipe: Recipe, *, kit_names: bool = True, lengths: Lengths = CENTIMETRES
+) -> tuple[tuple[str, str], ...]:
+    """The frame's settings, name and value; what is unknown says so."""
+    settings, field = recipe.settings, recipe.field_mm
+    effective = recipe.effective_f_number
+    lines = [
+        ("f-number", f"f/{settings.f_number.text}" if settings.f_number else "unknown"),
+        ("shutter", f"{settings.shutter.text} s" if settings.shutter else "unknown"),
+        ("ISO", settings.iso.text if settings.iso else "unknown"),
+        ("magnification", _magnification(settings.magnification, estimated=settings.magnification_estimated)),
+    ]
+    if settings.magnification and effective is not None:
+        lines.append(("effective f-number", f"f/{effective:.3g}"))
+    if field is not None:
+        in_cm = f"{field[0] / 10:.3g} × {field[1] / 10:.3g} cm"
+        lines.append(("field", lengths.sides(*field) if lengths.inches else in_cm))
+    if settings.focal_length_mm:
+        lines.append(("focal length", f"{settings.focal_length_mm:g} mm"))
+    lines.append(("camera distance", lengths.text(settings.subject_distance_mm)))
+    if recipe.camera:
+        lines.append(("format", f"{recipe.camera.sensor_width_mm:g} × {recipe.camera.sensor_height_mm:g} mm"))
+    if settings.lens_filters:
+        fitted = (each.name if kit_names else plain_words(filter_told(each)) for each in settings.lens_filters)
+        lines.append(("on the lens", ", ".join(fitted)))
+    if settings.stack_frames:
+        lines.append(("focus stack", f"{settings.stack_frames} frames"))
+    if settings.wanted_depth_mm:
+        lines.append(("depth wanted", f"{settings.wanted_depth_mm:g} mm"))
+    return tuple(lines)
+
+
+def ambient_words(ambient: AmbientPart | None, *, names_the_patch: bool = True) -> str:
+    """The ambient margin as a sentence; empty where it was not proven."""
+    if ambient is None:
+        return ""
+    bound = "at least " if ambient.at_least else ""
+    margin = f"{ambient.margin_stops:.1f}".replace("-", "−")
+    where = f" at {ambient.patch}" if names_the_patch else ""
+    return f"The room's light lies {bound}{margin} stops below the wanted level{where}, as measured."
+
+
+def _magnification(value: float | None, *, estimated: bool) -> str:
+    if value is None:
+        return "unknown"
+    return ("distant" if value == 0 else f"{value:.3g}") + (" (estimated)" if estimated else "")
+
+
+def kit_of_light(light: LightPart, *, kit_names: bool, lengths: Lengths = CENTIMETRES) -> str:
+    """What a light is made of: by the names in the house, or by figures alone."""
+    if not kit_names:
+        size = (light.width_mm, light.height_mm)
+        modifier = plain_words(modifier_told(light.shape, *size, light.modifier_loss_stops)) if light.modifier else ""
+        parts = [
+            plain_words(head_told(light.head)),
+            modifier,
+            *(plain_words(filter_told(each)) for each in light.filters),
+        ]
+        return "; ".join(each for each in parts if each)
+    sides_mm = (light.width_mm, light.height_mm) if light.width_mm else ()
+    modifier = light.modifier or ""
+    # Many a modifier has its size in its name.
+    size_told = "" if CENTIMETRES.sides(*sides_mm) in modifier else lengths.sides(*sides_mm)
+    parts = [light.head.name, modifier, size_told, *(each.name for each in light.filters)]
+    return ", ".join(each for each in parts if each)
+
+
+def _shared_light(light: LightPart, lengths: Lengths, *, kit_names: bool) -> SharedLight:
+    return SharedLight(
+        name=light.name,
+        kit=kit_of_light(light, kit_names=kit_names, lengths=lengths),
+        direction=light.direction or "unknown",
+        distance=lengths.text(light.distance_mm),
+        angular_size="unknown" if light.angular_size_deg is None else f"{light.angular_size_deg:.3g}°",
+        incident=level_words(light.incident_av),
+        from_key="" if light.from_key_stops is None else f"{light.from_key_stops:+.1f}".replace("-", "−"),
+        power=light.power_mark,
+    )
