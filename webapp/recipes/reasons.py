@@ -49,7 +49,7 @@ class Reason(StrEnum):
     # problem: the refusal of what was solved for
     FIGURES_AS_WRITTEN = "figures_as_written"
     # about f_number, shutter, iso, magnification or subject_distance
-    NOT_IN_RECIPE = "not_in_recipe"
+    NOT_IN_RECIPE = "recipe_says_none"
     # about a light; light, head (names)
     LIGHT_LEFT_OUT = "light_left_out"
     # about a light; light, modifier (names)
@@ -149,7 +149,7 @@ class Reason(StrEnum):
     # about a light, which is named; distance_mm, needed_mm, written_deg, yours_deg
     SOFTNESS_LOST = "softness_lost"
     # about a light, which is named; level_av
-    NO_METER_READING = "no_meter_reading"
+    NO_METER_READING = "own_light_unmetered"
     # about a light, which is named; residue_stops, distance_mm, needed_mm (None where no distance makes it up)
     POWER_OUT_OF_RANGE = "power_out_of_range"
 
