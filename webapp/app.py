@@ -62,12 +62,13 @@ def create_app(settings: Settings) -> FastAPI:
 
 def _open_house(settings: Settings) -> Services:
     settings.data.mkdir(parents=True, exist_ok=True)
-    is_new = not any(settings.data.iterdir())
+    store = PictureStore(settings.pictures, most_bytes=settings.largest_upload_mb << 20)
+    if settings.demo:
+        _begin_demo(settings, store)
     records = Records(settings.data)
     put_aside = upgrade(records, renew_all)
     if put_aside is not None:
         _log.info("The records were brought up to date; a copy of them as they were is in %s.", put_aside)
-    store = PictureStore(settings.pictures, most_bytes=settings.largest_upload_mb << 20)
     intake, news = Intake(settings, records, store), News()
     followers = Followers()
     telling = Telling(records, news, OpenTelling(records, followers), watches=settings.watch is not None)
@@ -76,21 +77,30 @@ def _open_house(settings: Settings) -> Services:
     intake.on_refused = telling.notices
     intake.on_shot_changed = telling.whole_shot
     services = Services(settings, records, store, news, intake, telling, LightTable(settings, store), followers)
-    if settings.demo:
-        _fill_with_demo(services, is_new=is_new)
     lay_out_starter_kit(records)
     lay_out_vocabulary(records)
     return services
 
 
-def _fill_with_demo(services: Services, *, is_new: bool) -> None:
-    if not is_new:
-        _log.info("%s has data in it, so the demo is left out.", services.settings.data)
-        return
-    from webapp.demo.fill import fill
+def _begin_demo(settings: Settings, store: PictureStore) -> None:
+    from webapp.demo import fill
 
-    _log.info("Filling %s with the demo shoots; this takes a moment.", services.settings.data)
-    fill(services.records, services.intake)
+    if not fill.can_begin(settings):
+        _log.info("%s has data in it, so the demo is left out.", settings.data)
+        return
+    _log.info("Laying out the demo shoots in %s; their readings and recipes follow.", settings.data)
+    fill.begin(settings, store)
+
+
+def _finish_demo(services: Services) -> None:
+    if not services.settings.demo_to_publish.exists():
+        return
+    from webapp.demo import fill
+
+    try:
+        fill.finish(services.settings, services.records, services.intake)
+    except Exception:
+        _log.exception("The recipes of the demo could not be published; the next start tries again.")
 
 
 @contextlib.asynccontextmanager
@@ -98,6 +108,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     services: Services = app.state.services
     services.intake.warm()
     services.intake.catch_up()
+    demo = asyncio.create_task(asyncio.to_thread(_finish_demo, services))
     watching = asyncio.create_task(_watch(services)) if services.settings.watch is not None else None
     try:
         yield
@@ -108,6 +119,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
             with contextlib.suppress(asyncio.CancelledError):
                 await watching
         services.intake.close()
+        await demo
         services.light_table.close()
         services.records.close()
 
