@@ -6,6 +6,7 @@ import asyncio
 import contextlib
 import logging
 from collections.abc import AsyncIterator
+from typing import TYPE_CHECKING
 
 from fastapi import FastAPI
 from starlette.middleware.gzip import DEFAULT_EXCLUDED_CONTENT_TYPES, GZipMiddleware
@@ -13,6 +14,7 @@ from starlette.middleware.gzip import DEFAULT_EXCLUDED_CONTENT_TYPES, GZipMiddle
 from webapp import error_handlers, static_files
 from webapp.followers import Followers
 from webapp.kit.starter import lay_out_starter_kit
+from webapp.later import LaterAnnounce, LaterRoutes, RoutesBeforeAnswer
 from webapp.news import News
 from webapp.pictures.store import PictureStore
 from webapp.pictures.watch import watch_folder
@@ -25,15 +27,17 @@ from webapp.settings import Settings
 from webapp.shoots.ingest import Intake
 from webapp.shoots.log_frame import renew_all
 from webapp.shoots.tiles import LightTable
-from webapp.web import api, pages, paper
-from webapp.web.pages.live_page_parts import OpenTelling
-from webapp.web.pages.live_parts import Telling
+from webapp.web import pages
+
+if TYPE_CHECKING:
+    from webapp.web.pages.live_parts import Telling
 
 _log = logging.getLogger(__name__)
 # Over the largest picture: the other fields of the form that carries it.
 _ROOM_FOR_FIELDS_MB = 2
 # Compressed already (pictures, camera files, PDFs), or to be sent line by line (event streams).
 _SENT_AS_THEY_ARE = (*DEFAULT_EXCLUDED_CONTENT_TYPES, "application/octet-stream", "application/pdf")
+_FRONT_PAGE_FIRST_S = 1.0
 
 
 def create_app(settings: Settings) -> FastAPI:
@@ -50,12 +54,12 @@ def create_app(settings: Settings) -> FastAPI:
         telemetry={"tracing": False},
     )
     app.state.services = services
+    app.state.later_routes = LaterRoutes(app)
+    app.add_middleware(RoutesBeforeAnswer, later=app.state.later_routes)
     app.add_middleware(GZipMiddleware, minimum_size=500, compresslevel=6, exclude_content_types=_SENT_AS_THEY_ARE)
     app.add_middleware(Guard)
     app.add_route(f"{static_files.PLACE}{{path:path}}", static_files.answer, include_in_schema=False)
-    pages.add_to(app)
-    paper.add_to(app)
-    api.add_to(app)
+    pages.add_front(app)
     error_handlers.add_to(app)
     return app
 
@@ -71,7 +75,7 @@ def _open_house(settings: Settings) -> Services:
         _log.info("The records were brought up to date; a copy of them as they were is in %s.", put_aside)
     intake, news = Intake(settings, records, store), News()
     followers = Followers()
-    telling = Telling(records, news, OpenTelling(records, followers), watches=settings.watch is not None)
+    telling = LaterAnnounce(lambda: _telling(settings, records, news, followers))
     intake.on_logged = lambda logged: telling.frame(logged.frame_id)
     intake.on_changed = telling.frame
     intake.on_refused = telling.notices
@@ -80,6 +84,13 @@ def _open_house(settings: Settings) -> Services:
     lay_out_starter_kit(records)
     lay_out_vocabulary(records)
     return services
+
+
+def _telling(settings: Settings, records: Records, news: News, followers: Followers) -> Telling:
+    from webapp.web.pages.live_page_parts import OpenTelling
+    from webapp.web.pages.live_parts import Telling
+
+    return Telling(records, news, OpenTelling(records, followers), watches=settings.watch is not None)
 
 
 def _begin_demo(settings: Settings, store: PictureStore) -> None:
@@ -108,12 +119,16 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     services: Services = app.state.services
     services.intake.warm()
     services.intake.catch_up()
+    later = asyncio.create_task(_add_later_routes(app))
     demo = asyncio.create_task(asyncio.to_thread(_finish_demo, services))
     watching = asyncio.create_task(_watch(services)) if services.settings.watch is not None else None
     try:
         yield
     finally:
         services.announce.close()
+        later.cancel()
+        with contextlib.suppress(asyncio.CancelledError):
+            await later
         if watching is not None:
             watching.cancel()
             with contextlib.suppress(asyncio.CancelledError):
@@ -122,6 +137,12 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
         await demo
         services.light_table.close()
         services.records.close()
+
+
+async def _add_later_routes(app: FastAPI) -> None:
+    """After the front page, which is asked for as soon as the address is told."""
+    await asyncio.sleep(_FRONT_PAGE_FIRST_S)
+    await asyncio.to_thread(app.state.later_routes.add)
 
 
 async def _watch(services: Services) -> None:

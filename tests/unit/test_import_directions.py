@@ -39,6 +39,8 @@ ROOMS = (
     "web.paper",
     "web.api",
     "error_handlers",
+    "later",
+    "allocator",
     "demo",
     "app",
     "__main__",
