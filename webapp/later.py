@@ -14,7 +14,6 @@ from starlette.concurrency import run_in_threadpool
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 if TYPE_CHECKING:
-    from webapp.web.pages.live_page_parts import OpenTelling
     from webapp.web.pages.live_parts import Telling
 
 _WITHOUT_THEM = ("/static/",)
@@ -52,34 +51,31 @@ class LaterAnnounce:
 
     def standing(self, shot_id: str, by: str = "") -> None:
         """The standing set-up of a shot changed."""
-        self._telling().standing(shot_id, by)
+        self.telling.standing(shot_id, by)
 
     def frame(self, frame_id: str, by: str = "") -> None:
         """A frame was logged or changed."""
-        self._telling().frame(frame_id, by)
+        self.telling.frame(frame_id, by)
 
     def notices(self, shot_id: str, by: str = "") -> None:
         """The lines in a shot's log changed."""
-        self._telling().notices(shot_id, by)
+        self.telling.notices(shot_id, by)
 
     def checklist(self, shot_id: str, by: str = "") -> None:
         """A line of a reshoot's checklist was ticked."""
-        self._telling().checklist(shot_id, by)
+        self.telling.checklist(shot_id, by)
 
     def whole_shot(self, shot_id: str, by: str = "") -> None:
         """Many frames changed at once: the reference frame is another."""
-        self._telling().whole_shot(shot_id, by)
+        self.telling.whole_shot(shot_id, by)
 
     def close(self) -> None:
         """Nothing more is told: the server is going down."""
-        self._telling().close()
+        self.telling.close()
 
     @property
-    def open_pages(self) -> OpenTelling:
-        """Who follows from outside."""
-        return self._telling().open_pages
-
-    def _telling(self) -> Telling:
+    def telling(self) -> Telling:
+        """The one that tells."""
         with self._making:
             if self._made is None:
                 self._made = self._make()

@@ -34,6 +34,10 @@ class Announce(Protocol):
     def whole_shot(self, shot_id: str, by: str = "") -> None:
         """Many frames changed at once: the reference frame is another."""
 
+    @property
+    def telling(self) -> object:
+        """What draws the parts of pages that are told; the pages know its type."""
+
     def close(self) -> None:
         """Nothing more is told: the server is going down."""
 

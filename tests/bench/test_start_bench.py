@@ -112,10 +112,11 @@ def copy(filled: Path, tmp_path: Path) -> Path:
 
 
 def test_memory_at_rest_and_after_walks(benchmark: BenchmarkFixture, copy: Path) -> None:
-    with served(copy) as server, httpx2.Client(base_url=server.url, timeout=120) as client:
-        client.get("/").raise_for_status()
-        time.sleep(5)
+    with served(copy) as server:
+        httpx2.get(server.url, timeout=120).raise_for_status()
+        time.sleep(10)
         at_rest = resident_mb(server.process.pid)
+        client = httpx2.Client(base_url=server.url, timeout=120)
         addresses = pages_of(client)
         after_one = resident_mb(server.process.pid)
 
@@ -128,3 +129,4 @@ def test_memory_at_rest_and_after_walks(benchmark: BenchmarkFixture, copy: Path)
             f"\nmemory: {at_rest:.0f} MB at rest, {after_one:.0f} after finding {len(addresses)} addresses, "
             f"{resident_mb(server.process.pid):.0f} after {WALKS} walks over them, load {os.getloadavg()[0]:.1f}"
         )
+        client.close()

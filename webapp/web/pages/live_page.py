@@ -28,7 +28,7 @@ _STREAM = PRIVATE | {"X-Accel-Buffering": "no"}
 
 
 def _open_telling(services: Services) -> OpenTelling:
-    return cast(Telling, services.announce).open_pages
+    return cast(Telling, services.announce.telling).open_pages
 
 
 @router.get("/sessions/{session_id}/open-pages")

@@ -187,8 +187,9 @@ def _chunks(upload: UploadFile) -> Iterator[bytes]:
 
 
 def _telling(services: Services) -> Telling:
-    assert isinstance(services.announce, Telling)
-    return services.announce
+    telling = services.announce.telling
+    assert isinstance(telling, Telling)
+    return telling
 
 
 def _session_name(services: Services, state: StandingState) -> str:
