@@ -12,6 +12,7 @@ from starlette.middleware.gzip import DEFAULT_EXCLUDED_CONTENT_TYPES, GZipMiddle
 
 from webapp import error_handlers, static_files
 from webapp.kit.starter import lay_out_starter_kit
+from webapp.later import LaterRoutes, RoutesBeforeAnswer
 from webapp.live import Live
 from webapp.pictures.store import PictureStore
 from webapp.pictures.watch import watch_folder
@@ -24,7 +25,7 @@ from webapp.settings import Settings
 from webapp.shoots.ingest import Intake
 from webapp.shoots.log_frame import renew_all
 from webapp.shoots.tiles import LightTable
-from webapp.web import api, pages, paper
+from webapp.web import pages
 from webapp.web.pages.live_page_parts import LivePages
 from webapp.web.pages.live_parts import Drawing
 from webapp.web.telling import Telling, TellsOpenPages
@@ -34,6 +35,7 @@ _log = logging.getLogger(__name__)
 _ROOM_FOR_FIELDS_MB = 2
 # Compressed already (pictures, camera files, PDFs), or to be sent line by line (event streams).
 _SENT_AS_THEY_ARE = (*DEFAULT_EXCLUDED_CONTENT_TYPES, "application/octet-stream", "application/pdf")
+_FRONT_PAGE_FIRST_S = 1.0
 
 
 def create_app(settings: Settings) -> FastAPI:
@@ -53,24 +55,25 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.live_pages = LivePages(services.records, services.live)
     app.state.telling = Telling(services.records, services.live, Drawing.of(services))
     app.add_middleware(TellsOpenPages, telling=app.state.telling)
+    app.state.later_routes = LaterRoutes(app)
+    app.add_middleware(RoutesBeforeAnswer, later=app.state.later_routes)
     app.add_middleware(GZipMiddleware, minimum_size=500, compresslevel=6, exclude_content_types=_SENT_AS_THEY_ARE)
     app.add_middleware(Guard)
     app.add_route(f"{static_files.PLACE}{{path:path}}", static_files.answer, include_in_schema=False)
-    pages.add_to(app)
-    paper.add_to(app)
-    api.add_to(app)
+    pages.add_front(app)
     error_handlers.add_to(app)
     return app
 
 
 def _open_house(settings: Settings) -> Services:
     settings.data.mkdir(parents=True, exist_ok=True)
-    is_new = not any(settings.data.iterdir())
+    store = PictureStore(settings.pictures, most_bytes=settings.largest_upload_mb << 20)
+    if settings.demo:
+        _begin_demo(settings, store)
     records = Records(settings.data)
     put_aside = upgrade(records, renew_all)
     if put_aside is not None:
         _log.info("The records were brought up to date; a copy of them as they were is in %s.", put_aside)
-    store = PictureStore(settings.pictures, most_bytes=settings.largest_upload_mb << 20)
     services = Services(
         settings,
         records,
@@ -79,21 +82,30 @@ def _open_house(settings: Settings) -> Services:
         Intake(settings, records, store),
         LightTable(settings, store),
     )
-    if settings.demo:
-        _fill_with_demo(services, is_new=is_new)
     lay_out_starter_kit(records)
     lay_out_vocabulary(records)
     return services
 
 
-def _fill_with_demo(services: Services, *, is_new: bool) -> None:
-    if not is_new:
-        _log.info("%s has data in it, so the demo is left out.", services.settings.data)
-        return
-    from webapp.demo.fill import fill
+def _begin_demo(settings: Settings, store: PictureStore) -> None:
+    from webapp.demo import fill
 
-    _log.info("Filling %s with the demo shoots; this takes a moment.", services.settings.data)
-    fill(services.records, services.intake)
+    if not fill.can_begin(settings):
+        _log.info("%s has data in it, so the demo is left out.", settings.data)
+        return
+    _log.info("Laying out the demo shoots in %s; their readings and recipes follow.", settings.data)
+    fill.begin(settings, store)
+
+
+def _finish_demo(services: Services) -> None:
+    if not services.settings.demo_to_publish.exists():
+        return
+    from webapp.demo import fill
+
+    try:
+        fill.finish(services.settings, services.records, services.intake)
+    except Exception:
+        _log.exception("The recipes of the demo could not be published; the next start tries again.")
 
 
 @contextlib.asynccontextmanager
@@ -101,10 +113,15 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     services: Services = app.state.services
     services.intake.warm()
     services.intake.catch_up()
+    later = asyncio.create_task(_add_later_routes(app))
+    demo = asyncio.create_task(asyncio.to_thread(_finish_demo, services))
     watching = asyncio.create_task(_watch(services)) if services.settings.watch is not None else None
     try:
         yield
     finally:
+        later.cancel()
+        with contextlib.suppress(asyncio.CancelledError):
+            await later
         app.state.telling.close()
         app.state.live_pages.close()
         if watching is not None:
@@ -112,8 +129,15 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
             with contextlib.suppress(asyncio.CancelledError):
                 await watching
         services.intake.close()
+        await demo
         services.light_table.close()
         services.records.close()
+
+
+async def _add_later_routes(app: FastAPI) -> None:
+    """After the front page, which is asked for as soon as the address is told."""
+    await asyncio.sleep(_FRONT_PAGE_FIRST_S)
+    await asyncio.to_thread(app.state.later_routes.add)
 
 
 async def _watch(services: Services) -> None:

@@ -34,6 +34,11 @@ class Settings:
     def previews(self) -> Path:
         return self.data / "previews"
 
+    @property
+    def demo_to_publish(self) -> Path:
+        """What of the demo is to be published once its pictures are read; gone when that is done."""
+        return self.data / "demo-to-publish.json"
+
 
 # Every setting: its name on the command line, and what the README and --help say of it.
 DESCRIPTIONS: Mapping[str, str] = {

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import numpy as np
 
-from webapp.demo.camera import CameraSettings, write_jpeg
+from tests.demo_bake.camera import CameraSettings, write_jpeg
 
 MID_TONE = 0.18
 

@@ -19,7 +19,7 @@ from tests.browser.cards import card
 from tests.browser.conftest import PHONE, Desk
 from tests.browser.story import begin, set_dial
 from tests.browser.test_evidence import drop
-from webapp.demo.camera import CameraSettings, write_jpeg
+from tests.demo_bake.camera import CameraSettings, write_jpeg
 
 SIZE = (480, 720)
 

@@ -5,9 +5,7 @@ from __future__ import annotations
 
 import re
 import shutil
-import tempfile
 from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 import pytest
@@ -15,8 +13,9 @@ from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import PHONE, Desk, Server, serving
 from webapp.demo.bottle_shoots import bottle_first
+from webapp.demo.fill import kept_file
 from webapp.demo.set_kit import keep_set_kit
-from webapp.demo.shoot import expose_soon, log_shoot
+from webapp.demo.shoot import log_shoot
 from webapp.kit.starter import lay_out_starter_kit
 from webapp.pictures.store import PictureStore
 from webapp.records.engine import Records
@@ -33,11 +32,12 @@ def bottle(tmp_path_factory: pytest.TempPathFactory) -> Path:
     records = Records(data)
     upgrade(records)
     lay_out_starter_kit(records)
-    shoot = bottle_first(keep_set_kit(records))
-    intake = Intake(settings, records, PictureStore(settings.pictures, most_bytes=1 << 28))
-    with ThreadPoolExecutor(1) as workers, tempfile.TemporaryDirectory() as folder:
-        for _ in log_shoot(records, intake, shoot, expose_soon(shoot, workers), Path(folder)):
-            pass
+    store = PictureStore(settings.pictures, most_bytes=1 << 28)
+    for _ in log_shoot(records, store, bottle_first(keep_set_kit(records)), kept_file):
+        pass
+    intake = Intake(settings, records, store)
+    intake.catch_up()
+    intake.finish()
     intake.close()
     records.close()
     return data

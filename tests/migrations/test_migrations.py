@@ -17,7 +17,7 @@ from webapp.errors import CannotStart
 from webapp.paths import MIGRATIONS
 from webapp.records import tables
 from webapp.records.engine import Records
-from webapp.records.upgrade import upgrade
+from webapp.records.upgrade import newest_revision, upgrade
 
 
 @pytest.fixture
@@ -46,6 +46,12 @@ def test_an_empty_database_upgraded_to_the_head_equals_the_models(empty: Records
         )
         assert compare_metadata(context, SQLModel.metadata) == []
     empty.close()
+
+
+def test_newest_revision_is_told_by_the_names_of_the_files() -> None:
+    script = ScriptDirectory.from_config(_config(None))
+
+    assert newest_revision() == script.get_current_head()
 
 
 def test_each_step_goes_down_and_up_again(empty: Records) -> None:

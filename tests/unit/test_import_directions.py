@@ -41,6 +41,8 @@ ROOMS = (
     "web.paper",
     "web.api",
     "error_handlers",
+    "later",
+    "allocator",
     "demo",
     "app",
     "__main__",

@@ -7,25 +7,18 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from webapp.demo import set_kit
-from webapp.demo.camera import BODY_36X24, Blur
-from webapp.demo.scenes import patches_in, render_scene
-from webapp.demo.shoot import DemoFrame, OnTheSet, Shoot
-from webapp.demo.still_life import Scene
+from webapp.demo.shoot import DemoFrame, Rect, Shoot
 from webapp.shoots import frames
 from webapp.shoots.ambient_check import AMBIENT_CHECK
 
 _DAY: Final = dt.date(2026, 11, 19)
-_AMBIENT_AT_ONE_SECOND: Final = -1.0
-_SHUTTER_STOPS: Final = 7.0
-_BLUR_PX_PER_MM_AT_F9: Final = 2.4
-_F16_BLUR_PX: Final = 1.6
-"""Diffraction, drawn stronger than it would be at this size, so that a preview shows it."""
-_TABLE_MM: Final = 2.8
-"""Height of the pierced table, on which the single frames are focused."""
 _STEP_MM: Final = 0.29
 _FIRST_FOCUS_MM: Final = -0.085
 """The stack begins one step before the frame whose near limit lies on the lowest plane."""
 _STACK_FRAMES: Final = 12
+STACK_MM: Final = tuple(_FIRST_FOCUS_MM + _STEP_MM * step for step in range(_STACK_FRAMES))
+"""The heights over the lowest plane on which the frames of the stack are focused."""
+_PATCHES: Final[Mapping[str, tuple[Rect, float]]] = {"gilt": ((0.83667, 0.6875, 0.05333, 0.065), 0.0)}
 
 
 _SET: Final[Mapping[str, Any]] = {
@@ -36,10 +29,6 @@ _SET: Final[Mapping[str, Any]] = {
     "things.background.size": {"width": "30 cm", "height": "30 cm"},
 }
 """The cock lies, and the camera looks down on it: the ring hangs between them, the black flock lies below."""
-
-
-def _scene() -> Scene:
-    return render_scene("balance-cock")
 
 
 def balance_cock_shoot(ids: Mapping[str, str]) -> Shoot:
@@ -66,10 +55,8 @@ def balance_cock_shoot(ids: Mapping[str, str]) -> Shoot:
         },
         lights={"A": (ids[set_kit.RING], "key")},
         opening=_opening(ids),
-        patches={name: (place, 0.0) for name, place in patches_in("balance-cock").items()},
+        patches=_PATCHES,
         frames=(*_finding_the_light(ids), *_stack()),
-        body=BODY_36X24,
-        lens="Macro 100 mm",
         file_stem="cock",
     )
 
@@ -91,22 +78,11 @@ def _opening(ids: Mapping[str, str]) -> dict[str, Any]:
     }
 
 
-def _lit(read_stops: float, f_number_stops_from_f8: float, blur: Blur) -> OnTheSet:
-    ambient = _AMBIENT_AT_ONE_SECOND - _SHUTTER_STOPS - f_number_stops_from_f8
-    return OnTheSet(_scene, ambient, {"A": read_stops}, blur=blur)
-
-
-def _focused(focus_mm: float, f_number: float, everywhere_px: float = 0.0) -> Blur:
-    return Blur(everywhere_px, focus_mm, _BLUR_PX_PER_MM_AT_F9 * 9 / f_number)
-
-
 def _finding_the_light(ids: Mapping[str, str]) -> tuple[DemoFrame, ...]:
     sheet = ids[set_kit.ND_SHEET]
-    at_f8 = _focused(_TABLE_MM, 8)
     return (
         DemoFrame(
             at="10:06:12",
-            really=OnTheSet(_scene, _AMBIENT_AT_ONE_SECOND - _SHUTTER_STOPS, blur=at_f8),
             purpose=AMBIENT_CHECK,
             because="ring and modelling lamp off, as in the shoot",
             notes="Black.",
@@ -115,7 +91,6 @@ def _finding_the_light(ids: Mapping[str, str]) -> tuple[DemoFrame, ...]:
         ),
         DemoFrame(
             at="10:07:40",
-            really=OnTheSet(_scene, _AMBIENT_AT_ONE_SECOND, blur=at_f8),
             purpose=AMBIENT_CHECK,
             because="the same at 1 s, to read the room",
             notes="Read −1.0 on the gilt. 1 s is 7.0 stops longer than 1/125: the room lies 8.0 below.",
@@ -123,7 +98,6 @@ def _finding_the_light(ids: Mapping[str, str]) -> tuple[DemoFrame, ...]:
         ),
         DemoFrame(
             at="10:14:33",
-            really=_lit(2.2, 0, at_f8),
             because="ring at its lowest mark",
             notes="The ring's meter reading said +2.3; read +2.2. Gilt clipped, and the ring goes no lower. From "
             "1 m to 12 cm the ring gains 5.58 stops; inverse square would have it 6.12.",
@@ -131,7 +105,6 @@ def _finding_the_light(ids: Mapping[str, str]) -> tuple[DemoFrame, ...]:
         ),
         DemoFrame(
             at="10:18:05",
-            really=_lit(0.3, 2, _focused(_TABLE_MM, 16, _F16_BLUR_PX)),
             because="closed two stops, the ring being at its floor",
             notes="+0.3, but effective f/35: Airy disc 47 µm, 9 pixels. Engraving mushy, and only 0.73 mm of the "
             "3.0 mm is sharp (circle 0.015 mm). Back to f/8.",
@@ -140,7 +113,6 @@ def _finding_the_light(ids: Mapping[str, str]) -> tuple[DemoFrame, ...]:
         ),
         DemoFrame(
             at="10:26:51",
-            really=_lit(-3.7, 0, at_f8),
             because="three ND 0.6 sheets on the ring for about 2 stops",
             notes="−3.7. 0.6 is a density: 2.0 stops a sheet, 6.0 for the three, and 2.3 were needed. One sheet and "
             "f/9.",
@@ -149,7 +121,6 @@ def _finding_the_light(ids: Mapping[str, str]) -> tuple[DemoFrame, ...]:
         ),
         DemoFrame(
             at="10:31:07",
-            really=_lit(0.0, 1 / 3, _focused(_TABLE_MM, 9)),
             because="one sheet, f/9",
             notes="Read 0.0 where the meter reading said −0.03. The screws show the ring as a bright band; "
             "accepted. Depth at f/9 is 0.41 mm of 3.0, so it will be a stack.",
@@ -163,7 +134,6 @@ def _finding_the_light(ids: Mapping[str, str]) -> tuple[DemoFrame, ...]:
 def _stack() -> tuple[DemoFrame, ...]:
     """Ten frames carry sharpness through 3.0 mm, and one at each end is to spare; one every four seconds."""
     begin = dt.datetime.combine(_DAY, dt.time(10, 52, 16))
-    focused_mm = [_FIRST_FOCUS_MM + _STEP_MM * step for step in range(_STACK_FRAMES)]
     notes = {
         1: "0.41 mm sharp in a frame (circle 0.015 mm), 30 % overlap, step 0.29 mm: ten for the 3.0 mm and one to spare at each end. "
         "4 s apart, 44 s in all.",
@@ -172,11 +142,10 @@ def _stack() -> tuple[DemoFrame, ...]:
     return tuple(
         DemoFrame(
             at=f"{begin + dt.timedelta(seconds=4 * (index - 1)):%H:%M:%S}",
-            really=_lit(0.0, 1 / 3, _focused(focus_mm, 9)),
             purpose="stack",
             because=f"{index} of {_STACK_FRAMES}, focus at {focus_mm:.1f} mm".replace("-", "−"),
             notes=notes.get(index, ""),
             verdict="stands",
         )
-        for index, focus_mm in enumerate(focused_mm, start=1)
+        for index, focus_mm in enumerate(STACK_MM, start=1)
     )

@@ -3,35 +3,21 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Mapping
-from dataclasses import replace
+from collections.abc import Mapping
 from typing import Any, Final
 
-import numpy as np
-
 from webapp.demo import set_kit
-from webapp.demo.camera import BODY_36X24
-from webapp.demo.scenes import patch_level, patches_in, render_scene
-from webapp.demo.shoot import DemoFrame, OnTheSet, Shoot
-from webapp.demo.still_life import AMBIENT, Scene
-from webapp.demo.surfaces import Plane
+from webapp.demo.shoot import DemoFrame, Rect, Shoot
 from webapp.kit import inventory
 from webapp.records.engine import Records
 from webapp.shoots import frames
 from webapp.shoots.ambient_check import AMBIENT_CHECK
 
-_ROOM_AT_ONE_SECOND: Final = -2.1
-"""With the blind closed."""
-_SHUTTER_STOPS: Final = 7.0
-_LENS_POLARISER_STOPS: Final = 1.5
-_CROSSED_PAIR_STOPS: Final = 2.9
-_METERED: Final = 0.04
-_CROSSED_SHIFT_MIRED: Final = 4.2
-"""5600 to 5470 K: the 130 K that the grey card shows."""
-_CARD: Final = (0.33, 0.31, 0.34, 0.38)
-"""Where the grey card lies, as left, top, width and height in fractions of the picture."""
-
-
+_PATCHES: Final[Mapping[str, tuple[Rect, float]]] = {
+    "centre": ((0.4725, 0.45875, 0.055, 0.0825), 0.0),
+    "left": ((0.23167, 0.3775, 0.02167, 0.245), 0.0),
+    "right": ((0.74667, 0.3775, 0.02167, 0.245), 0.0),
+}
 _BEARINGS: Final = {"A": "45 left", "B": "45 right"}
 _SET: Final[Mapping[str, Any]] = {
     "things.reflector-1.there": False,
@@ -43,25 +29,6 @@ _SET: Final[Mapping[str, Any]] = {
     "things.background.size": {"width": "60 cm", "height": "60 cm"},
 }
 """The tile hangs on its board, square to the camera. What the bottles had around them is cleared away."""
-
-
-def _scene() -> Scene:
-    return render_scene("tile")
-
-
-def _grey_card(bare: Scene) -> Scene:
-    """An 18 % grey card laid on the tile: neutral, and at the wanted level where the tile's centre is."""
-
-    def with_card(picture: Plane) -> Plane:
-        height, width = picture.shape[:2]
-        left, top = round(_CARD[0] * width), round(_CARD[1] * height)
-        right, bottom = left + round(_CARD[2] * width), top + round(_CARD[3] * height)
-        covered = picture.copy()
-        covered[top:bottom, left:right] = np.float32(patch_level(picture, bare.patches["centre"]))
-        return covered
-
-    lights = {name: with_card(light) for name, light in bare.lights.items()}
-    return replace(bare, lights=lights, ambient=with_card(bare.ambient))
 
 
 def tile_shoot(ids: Mapping[str, str]) -> Shoot:
@@ -87,10 +54,8 @@ def tile_shoot(ids: Mapping[str, str]) -> Shoot:
         },
         lights={"A": (ids[set_kit.MONOLIGHT_A], "left"), "B": (ids[set_kit.MONOLIGHT_B], "right")},
         opening=_opening(ids),
-        patches={name: (place, 0.0) for name, place in patches_in("tile").items()},
+        patches=_PATCHES,
         frames=(*_room(), *_light(ids)),
-        body=BODY_36X24,
-        lens="Macro 100 mm",
         file_stem="tile",
     )
 
@@ -123,7 +88,6 @@ def _room() -> tuple[DemoFrame, ...]:
     return (
         DemoFrame(
             at="14:02:20",
-            really=OnTheSet(_scene, -0.4, glare=(AMBIENT,)),
             purpose=AMBIENT_CHECK,
             because="the room, before the polarisers",
             notes="Read −0.4 at 1 s: the room lies 7.4 below. Enough in figures, but the glaze shows the window, "
@@ -132,23 +96,11 @@ def _room() -> tuple[DemoFrame, ...]:
         ),
         DemoFrame(
             at="14:05:48",
-            really=OnTheSet(_scene, _ROOM_AT_ONE_SECOND, glare=()),
             purpose=AMBIENT_CHECK,
             because="blind closed",
             notes="Read −2.1: 9.1 below, and the window is gone.",
             verdict="stands",
         ),
-    )
-
-
-def _crossed(a: float, b: float, laid_in: Callable[[Scene], Scene] | None = None) -> OnTheSet:
-    return OnTheSet(
-        _scene,
-        _ROOM_AT_ONE_SECOND - _SHUTTER_STOPS - _LENS_POLARISER_STOPS,
-        {"A": a, "B": b},
-        glare=(),
-        mired_shifts={"A": _CROSSED_SHIFT_MIRED, "B": _CROSSED_SHIFT_MIRED},
-        laid_in=laid_in,
     )
 
 
@@ -161,12 +113,6 @@ def _light(ids: Mapping[str, str]) -> tuple[DemoFrame, ...]:
     return (
         DemoFrame(
             at="14:21:15",
-            really=OnTheSet(
-                _scene,
-                _ROOM_AT_ONE_SECOND - _SHUTTER_STOPS,
-                {"A": _METERED, "B": _METERED},
-                glare=("A", "B"),
-            ),
             because="no polarisers yet",
             notes="Each meter reading says −0.96; the pair is a stop more, +0.04. The level is right, the glaze "
             "full of glare.",
@@ -174,7 +120,6 @@ def _light(ids: Mapping[str, str]) -> tuple[DemoFrame, ...]:
         ),
         DemoFrame(
             at="14:37:02",
-            really=_crossed(_METERED - _CROSSED_PAIR_STOPS, _METERED - _CROSSED_PAIR_STOPS),
             because="sheets on A and B, lens polariser crossed, same energy",
             notes="Glare gone. Estimate for the pair 2.6; read 2.9 down. The sheet is 1.4 by its maker, so the lens "
             "polariser takes 1.5: put right in the kit.",
@@ -187,7 +132,6 @@ def _light(ids: Mapping[str, str]) -> tuple[DemoFrame, ...]:
         ),
         DemoFrame(
             at="14:44:29",
-            really=_crossed(_METERED, _METERED - 1.0),
             because="A and B up 2.9",
             notes="Left −0.28, centre −0.38, right −0.44: the relief of the glaze leans. B's dial was misread and "
             "stands at 43.5 J. A +2.9, B +1.9, and this copy set wants them equal: B to 87.1 J.",
@@ -196,7 +140,6 @@ def _light(ids: Mapping[str, str]) -> tuple[DemoFrame, ...]:
         ),
         DemoFrame(
             at="14:47:53",
-            really=_crossed(0.0, 0.0),
             purpose="final",
             because="B to 87.1 J, as A",
             notes="Said +0.06, +0.04, +0.06; read +0.02, 0.00, +0.02 from left to right. White balance from frame 7. "
@@ -207,7 +150,6 @@ def _light(ids: Mapping[str, str]) -> tuple[DemoFrame, ...]:
         ),
         DemoFrame(
             at="14:52:36",
-            really=_crossed(0.0, 0.0, _grey_card),
             purpose="colour target",
             because="grey card, crossed as it stands",
             notes="White balance moved 130 K; used for frame 6.",

@@ -14,8 +14,6 @@ from dataclasses import dataclass
 from typing import Any, Final
 from urllib.parse import urlsplit
 
-from PIL import ImageFile
-
 from webapp.errors import NotFound
 from webapp.paths import STATIC
 
@@ -62,6 +60,8 @@ def pdf_of(document: str, pictures: Mapping[str, Callable[[], bytes]]) -> bytes:
 def laid_out(document: str, pictures: Mapping[str, Callable[[], bytes]]) -> LaidOut:
     """An HTML document on its pages. `pictures` gives the JPEG behind each address that the document names. Raises
     NotFound, with what to do, where the extra or a library of it is missing."""
+    from PIL import ImageFile
+
     tolerant = ImageFile.LOAD_TRUNCATED_IMAGES
     # Before, since it parses its own stylesheets when it is imported; after, since it sets a level of its own then.
     _quieten()

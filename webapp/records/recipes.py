@@ -44,6 +44,12 @@ def version_with_id(db: Database, version_id: str) -> RecipeVersion:
     return found
 
 
+def version_of_frame(db: Database, frame_id: str) -> RecipeVersion | None:
+    """The newest version that was published from a frame."""
+    query = select(RecipeVersion).where(RecipeVersion.frame_id == frame_id)
+    return db.exec(query.order_by(col(RecipeVersion.id).desc()).limit(1)).first()
+
+
 def recipes_from_shot(db: Database, shot_id: str) -> Sequence[RecipeRow]:
     return db.exec(select(RecipeRow).where(RecipeRow.shot_id == shot_id).order_by(col(RecipeRow.id))).all()
 

@@ -6,22 +6,29 @@ import datetime as dt
 import sqlite3
 from collections.abc import Callable
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from alembic import command
-from alembic.config import Config
-from alembic.runtime.migration import MigrationContext
-from alembic.script import ScriptDirectory
 from sqlmodel import Session as Database
 
 from webapp.errors import CannotStart
 from webapp.paths import MIGRATIONS
 from webapp.records.engine import Records
 
+if TYPE_CHECKING:
+    from alembic.config import Config
+
 _COMPUTED_AS_FACTS = "0100"
 """From this step on the ledgers and the evidence of frames have their present shape."""
 
 
+def newest_revision() -> str:
+    """The revision of the last migration: their files begin with it and follow each other by it."""
+    return max(path.name for path in (MIGRATIONS / "versions").glob("[0-9]*.py")).partition("_")[0]
+
+
 def _config() -> Config:
+    from alembic.config import Config
+
     config = Config()
     config.set_main_option("script_location", str(MIGRATIONS))
     return config
@@ -31,13 +38,15 @@ def upgrade(records: Records, renew: Callable[[Database], None] | None = None) -
     """Apply the migrations that are missing. Where there was something to migrate, a copy of the database is put
     aside first; its path is the answer. `renew` works out anew, in the same transaction, what is computed and was
     kept in another shape. Raises CannotStart for a database of a newer version."""
+    standing = _standing(records.path)
+    if standing == newest_revision():
+        return None
+    # A third of a second of imports, which most starts have no use for.
+    from alembic import command
+    from alembic.script import ScriptDirectory
+
     config = _config()
     script = ScriptDirectory.from_config(config)
-    with records.engine.connect() as connection:
-        standing = MigrationContext.configure(connection).get_current_revision()
-    newest = script.get_current_head()
-    if standing == newest:
-        return None
     known = {revision.revision for revision in script.walk_revisions()}
     if standing is not None and standing not in known:
         raise CannotStart(
@@ -51,6 +60,20 @@ def upgrade(records: Records, renew: Callable[[Database], None] | None = None) -
         if renew is not None and standing is not None and standing < _COMPUTED_AS_FACTS:
             renew(session)
     return put_aside
+
+
+def _standing(database: Path) -> str | None:
+    """The revision that a database stands at; None for one without tables, or none yet."""
+    if not database.exists():
+        return None
+    connection = sqlite3.connect(database)
+    try:
+        if connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'alembic_version'").fetchone() is None:
+            return None
+        row = connection.execute("SELECT version_num FROM alembic_version").fetchone()
+    finally:
+        connection.close()
+    return None if row is None else str(row[0])
 
 
 def _copy(database: Path, revision: str) -> Path:

@@ -12,13 +12,12 @@ from types import ModuleType
 import pytest
 from sqlmodel import select
 
-from webapp.demo.fill import fill
-from webapp.demo.scenes import Scene, render_scene
+from tests.demo_bake.scenes import Scene, render_scene
+from webapp.demo import fill
 from webapp.pictures.store import PictureStore
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.tables import Session, Shot
-from webapp.records.upgrade import upgrade
 from webapp.settings import Settings
 from webapp.shoots import frames
 from webapp.shoots.frames import LoggedFrame
@@ -67,11 +66,13 @@ class Demo:
 @pytest.fixture(scope="session")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Demo]:
     data = tmp_path_factory.mktemp("demo")
-    settings, records = Settings(data=data), Records(data)
-    upgrade(records)
+    settings = Settings(data=data)
     store = PictureStore(settings.pictures)
+    fill.begin(settings, store)
+    records = Records(data)
     intake = Intake(settings, records, store)
-    fill(records, intake)
+    intake.catch_up()
+    fill.finish(settings, records, intake)
     with records.reading() as db:
         shots = db.exec(select(Shot).order_by(Shot.id)).all()
         names = dict(zip(("bottle", "again", "tile", "cock"), shots, strict=True))

@@ -12,9 +12,9 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from webapp.demo.camera import BODY_44X33, Blur, CameraSettings, expose, light_on_sensor, write_jpeg
-from webapp.demo.scenes import Scene, patch_level
-from webapp.demo.still_life import LUMINANCE, patch_of
+from tests.demo_bake.camera import BODY_44X33, Blur, CameraSettings, expose, light_on_sensor, write_jpeg
+from tests.demo_bake.scenes import Scene, patch_level
+from tests.demo_bake.still_life import LUMINANCE, patch_of
 
 SETTINGS = CameraSettings(
     f_number=9.0,

@@ -14,9 +14,9 @@ import pytest
 from PIL import Image
 from sqlmodel import select
 
+from tests.demo_bake.scenes import Scene, patch_level, render_scene
+from tests.demo_bake.still_life import patch_of
 from tests.unit.demo.conftest import Demo
-from webapp.demo.scenes import Scene, patch_level, render_scene
-from webapp.demo.still_life import patch_of
 from webapp.kit import inventory
 from webapp.ledger.assessment import Assessment, Baselines, assess
 from webapp.ledger.entries import Cause

@@ -5,8 +5,8 @@ from math import log2
 import numpy as np
 import pytest
 
-from webapp.demo.scenes import PICTURE_SIZES, Scene, patch_level, render_scene
-from webapp.demo.still_life import LUMINANCE
+from tests.demo_bake.scenes import PICTURE_SIZES, Scene, patch_level, render_scene
+from tests.demo_bake.still_life import LUMINANCE
 
 
 def stops(scene: Scene, patch: str, **lights: float) -> float:

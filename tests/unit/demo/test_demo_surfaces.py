@@ -4,7 +4,7 @@ import numpy as np
 import pytest
 from scipy.ndimage import distance_transform_edt, gaussian_filter
 
-from webapp.demo.surfaces import Field, edge_distance_px, gaussian_blur, gaussian_blurs, smooth_curve
+from tests.demo_bake.surfaces import Field, edge_distance_px, gaussian_blur, gaussian_blurs, smooth_curve
 
 
 @pytest.mark.parametrize("sigma_px", [1.2, 2.5, 5.0])

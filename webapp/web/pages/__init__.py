@@ -2,52 +2,44 @@
 
 from __future__ import annotations
 
+from importlib import import_module
+from typing import Final
+
 from fastapi import FastAPI
 
-from webapp.web.pages import (
-    adapting,
-    bundles,
-    compare,
-    desk_services,
-    frames,
-    kit,
-    live_page,
-    mix,
-    plan,
-    plan_suggestions,
-    readings,
-    recipes,
-    reshoot,
-    sessions,
-    shared,
-    shared_tools,
-    shots,
-    strike,
-    worksheets,
+_FRONT: Final = "sessions"
+_OTHERS: Final = (
+    "shots",
+    "plan",
+    "plan_suggestions",
+    "strike",
+    "frames",
+    "compare",
+    "mix",
+    "readings",
+    "kit",
+    "worksheets",
+    "recipes",
+    "reshoot",
+    "adapting",
+    "bundles",
+    "shared",
+    "shared_tools",
+    "live_page",
+    "desk_services",
 )
 
 
-def add_to(app: FastAPI) -> None:
-    """Add every page."""
-    for part in (
-        sessions,
-        shots,
-        plan,
-        plan_suggestions,
-        strike,
-        frames,
-        compare,
-        mix,
-        readings,
-        kit,
-        worksheets,
-        recipes,
-        reshoot,
-        adapting,
-        bundles,
-        shared,
-        shared_tools,
-        live_page,
-        desk_services,
-    ):
-        app.include_router(part.router, include_in_schema=False)
+def add_front(app: FastAPI) -> None:
+    """Add the front page and those of a session; nothing that the others want is imported for it."""
+    _add(app, _FRONT)
+
+
+def add_others(app: FastAPI) -> None:
+    """Add every other page."""
+    for name in _OTHERS:
+        _add(app, name)
+
+
+def _add(app: FastAPI, name: str) -> None:
+    app.include_router(import_module(f"{__name__}.{name}").router, include_in_schema=False)

@@ -6,7 +6,6 @@ from collections.abc import Callable
 from functools import lru_cache
 from typing import Any
 
-from latex2mathml.converter import convert
 from markupsafe import Markup
 
 from webapp.optics.working import Given, Step
@@ -57,6 +56,8 @@ def quantity(step_or_given: Step | Given) -> str:
 @lru_cache(maxsize=512)
 def mathml(latex: str) -> Markup:
     """A formula as MathML, which browsers set and screen readers speak."""
+    from latex2mathml.converter import convert
+
     return Markup(convert(latex))
 
 

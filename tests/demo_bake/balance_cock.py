@@ -11,8 +11,8 @@ from typing import Final
 
 import numpy as np
 
-from webapp.demo.still_life import Scene, brought_to
-from webapp.demo.surfaces import (
+from tests.demo_bake.still_life import Scene, brought_to
+from tests.demo_bake.surfaces import (
     Field,
     Pencil,
     Plane,

@@ -13,8 +13,8 @@ from typing import Final
 
 import numpy as np
 
-from webapp.demo.still_life import AMBIENT, LUMINANCE, Scene, brought_to, patch_level, patch_of
-from webapp.demo.surfaces import (
+from tests.demo_bake.still_life import AMBIENT, LUMINANCE, Scene, brought_to, patch_level, patch_of
+from tests.demo_bake.surfaces import (
     Field,
     Pencil,
     Plane,

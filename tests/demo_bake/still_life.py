@@ -8,7 +8,7 @@ from typing import Final
 
 import numpy as np
 
-from webapp.demo.surfaces import Plane, Rect, as_plane
+from tests.demo_bake.surfaces import Plane, Rect, as_plane
 
 LUMINANCE: Final = np.array([0.2126, 0.7152, 0.0722], dtype=np.float32)
 """Weights of linear sRGB in luminance (IEC 61966-2-1)."""

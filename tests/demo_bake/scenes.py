@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import Final
 
-from webapp.demo import balance_cock as cock_scene
-from webapp.demo import bottle as bottle_scene
-from webapp.demo import tile as tile_scene
-from webapp.demo.balance_cock import balance_cock
-from webapp.demo.bottle import REFERENCE_CARD_MM, bottle
-from webapp.demo.still_life import Scene, patch_level
-from webapp.demo.surfaces import Rect, Size
-from webapp.demo.tile import tile
+from tests.demo_bake import balance_cock as cock_scene
+from tests.demo_bake import bottle as bottle_scene
+from tests.demo_bake import tile as tile_scene
+from tests.demo_bake.balance_cock import balance_cock
+from tests.demo_bake.bottle import REFERENCE_CARD_MM, bottle
+from tests.demo_bake.still_life import Scene, patch_level
+from tests.demo_bake.surfaces import Rect, Size
+from tests.demo_bake.tile import tile
 
 __all__ = ["PICTURE_SIZES", "Scene", "patch_level", "patches_in", "render_scene"]
 

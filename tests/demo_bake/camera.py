@@ -20,8 +20,8 @@ from numpy.typing import NDArray
 from PIL import Image
 from PIL.TiffImagePlugin import IFDRational
 
-from webapp.demo.still_life import AMBIENT, LUMINANCE, Scene
-from webapp.demo.surfaces import Plane, as_plane, gaussian_blur, gaussian_blurs, mix
+from tests.demo_bake.still_life import AMBIENT, LUMINANCE, Scene
+from tests.demo_bake.surfaces import Plane, as_plane, gaussian_blur, gaussian_blurs, mix
 from webapp.optics.colour import kelvin_after_shift, planckian
 from webapp.optics.tone import srgb_from_linear
 
@@ -200,7 +200,12 @@ def write_jpeg(path: Path, linear: Plane, settings: CameraSettings) -> None:
     """
     codes = _code_of_light()[np.rint(np.clip(linear, 0, 1) * 65535).astype(np.uint16)]
     Image.fromarray(codes).save(
-        path, format="JPEG", quality=JPEG_QUALITY, subsampling="4:4:4", exif=_exif(settings, codes.shape)
+        path,
+        format="JPEG",
+        quality=JPEG_QUALITY,
+        optimize=True,
+        subsampling="4:4:4",
+        exif=_exif(settings, codes.shape),
     )
 
 
