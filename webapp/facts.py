@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
 Value = bool | int | float | str | None | tuple[str, ...] | tuple[float, ...]
@@ -40,6 +40,10 @@ class Fact:
         if not isinstance(value, str):
             raise TypeError(f"{self.reason}: {name} is {value!r}, no text")
         return value
+
+
+Wording = Callable[[Fact], str]
+"""What makes words of a fact: handed down from the page to a room below it that writes a text."""
 
 
 def fact(reason: str, about: str = "", **values: Value) -> Fact:

@@ -406,7 +406,7 @@ def _standing() -> None:
         sa.Column("kept", sa.Text(), nullable=True),
         sa.Column("purpose", _TEXT(), nullable=False),
         sa.Column("because", _TEXT(), nullable=False),
-        sa.Column("says", _TEXT(), nullable=False),
+        sa.Column("says", sa.Text(), nullable=False),
         sa.Column("changed_at", _TIME(), nullable=False),
         sa.ForeignKeyConstraint(
             ["shot_id"],
@@ -756,7 +756,8 @@ def _now(row):
     kept = json.loads(values["kept"]) if values["kept"] else None
     if kept is not None and kept["shutter"] is not None:
         kept["shutter"] = _typed(json.dumps({"shutter": kept["shutter"]}), json.loads(values["set_up"]))["shutter"]
-    return values | {"kept": None if kept is None else json.dumps(kept)}
+    # What the last change did was a sentence, and is a fact now; it is said again by the next change.
+    return values | {"kept": None if kept is None else json.dumps(kept), "says": "[]"}
 
 
 def _typed(texts, set_up):

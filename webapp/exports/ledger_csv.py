@@ -15,6 +15,7 @@ import io
 from collections.abc import Iterable, Iterator, Mapping
 from typing import Any, Final
 
+from webapp.facts import Wording
 from webapp.ledger.assessment import LightBalance
 from webapp.ledger.entries import CAUSE_WORDS
 from webapp.ledger.evidence import PatchEvidence
@@ -69,28 +70,28 @@ def unguarded(text: str) -> str:
     return text.removeprefix(_GUARD)
 
 
-def of_shot(records: Records, shot_id: str) -> Iterator[str]:
+def of_shot(records: Records, shot_id: str, say: Wording) -> Iterator[str]:
     """The ledger of a shot, piece by piece. Raises NotFound at once where there is no such shot."""
     with records.reading() as db:
         shot = shot_records.shot_of(db, shot_id)
-    return _written(records, [shot])
+    return _written(records, [shot], say)
 
 
-def of_session(records: Records, session_id: str) -> Iterator[str]:
+def of_session(records: Records, session_id: str, say: Wording) -> Iterator[str]:
     """The ledgers of all shots of a session, in their order. Raises NotFound at once where there is no session."""
     with records.reading() as db:
         shot_records.session_of(db, session_id)
         shots = list(shot_records.shots_in(db, session_id))
-    return _written(records, shots)
+    return _written(records, shots, say)
 
 
-def _written(records: Records, shots: Iterable[Shot]) -> Iterator[str]:
+def _written(records: Records, shots: Iterable[Shot], say: Wording) -> Iterator[str]:
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(COLUMNS)
     for shot in shots:
         for frame in frames.in_order(records, shot.id):
-            for cells in lines_of_frame(shot, frame):
+            for cells in lines_of_frame(shot, frame, say):
                 writer.writerow([_cell(name, cells.get(name)) for name in COLUMNS])
             yield out.getvalue()
             out.seek(0)
@@ -106,13 +107,13 @@ def _cell(name: str, value: Any) -> str:
     return guarded(value) if name in TEXTS else str(value)
 
 
-def lines_of_frame(shot: Shot, frame: LoggedFrame) -> Iterator[Cells]:
+def lines_of_frame(shot: Shot, frame: LoggedFrame, say: Wording) -> Iterator[Cells]:
     """The lines of one frame: its lights by letter, the ambient light, then the patches that were read."""
     common = _frame_cells(shot, frame)
     for light in frame.set_up.lights:
         cells = {"line": "light", "name": light.name, **_light_cells(light)}
-        yield common | cells | _balance_cells(frame.ledger.of(light.letter))
-    yield common | {"line": "ambient", "name": "ambient"} | _balance_cells(frame.ledger.ambient)
+        yield common | cells | _balance_cells(frame.ledger.of(light.letter), say)
+    yield common | {"line": "ambient", "name": "ambient"} | _balance_cells(frame.ledger.ambient, say)
     for patch in frame.evidence.patches:
         yield common | {"line": "patch", "name": patch.name} | _patch_cells(patch)
 
@@ -178,17 +179,17 @@ def _light_cells(light: Light) -> dict[str, Any]:
     return cells
 
 
-def _balance_cells(line: LightBalance | None) -> dict[str, Any]:
+def _balance_cells(line: LightBalance | None, say: Wording) -> dict[str, Any]:
     if line is None:
         return {}
     told = (
-        f"{CAUSE_WORDS[entry.cause]} {entry.was} to {entry.now}: "
+        f"{CAUSE_WORDS[entry.cause]} {' to '.join(entry.written())}: "
         + ("unknown" if entry.stops is None else f"{entry.stops:+.3f}")
         for entry in line.entries
     )
     return {
         "balance_stops": None if line.stops is None else round(line.stops, 4),
-        "balance_against": line.against,
+        "balance_against": say(line.against) if line.against else "",
         "meant_stops": line.target_stops,
         "entries": "; ".join(told),
     }

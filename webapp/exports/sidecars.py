@@ -13,6 +13,7 @@ from fractions import Fraction
 from typing import Any, Final
 
 from webapp.errors import NotFound
+from webapp.facts import Wording
 from webapp.ledger.exposures import AMBIENT
 from webapp.ledger.set_up import Light
 from webapp.optics.scales import Marked
@@ -37,33 +38,33 @@ class NamedSidecar:
     content: bytes
 
 
-def of_frame(records: Records, frame_id: str) -> NamedSidecar:
+def of_frame(records: Records, frame_id: str, say: Wording) -> NamedSidecar:
     """The sidecar of a frame's first picture file. Raises NotFound for a frame without one."""
     frame = frames.one(records, frame_id)
     with records.reading() as db:
         shot = shot_records.shot_of(db, frame.row.shot_id)
-    found = next(_of_pictures(frame, shot), None)
+    found = next(_of_pictures(frame, shot, say), None)
     if found is None:
         raise NotFound(f"Frame {frame.row.number} has no picture file that a sidecar could lie beside.")
     return found
 
 
-def of_shot(records: Records, shot_id: str) -> Iterator[tuple[int, NamedSidecar]]:
+def of_shot(records: Records, shot_id: str, say: Wording) -> Iterator[tuple[int, NamedSidecar]]:
     """Frame number and sidecar, for every picture file of the shot, without the frames taken back."""
     with records.reading() as db:
         shot = shot_records.shot_of(db, shot_id)
     for frame in frames.in_order(records, shot_id):
         if not frame.row.taken_back:
-            yield from ((frame.row.number, each) for each in _of_pictures(frame, shot))
+            yield from ((frame.row.number, each) for each in _of_pictures(frame, shot, say))
 
 
-def zipped(records: Records, shot_id: str) -> bytes:
+def zipped(records: Records, shot_id: str, say: Wording) -> bytes:
     """The sidecars of a shot as a zip, each under its picture's name. A name that an earlier frame has already goes
     into a folder of its frame."""
     out = io.BytesIO()
     taken: set[str] = set()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
-        for number, sidecar in of_shot(records, shot_id):
+        for number, sidecar in of_shot(records, shot_id, say):
             # File systems that take upper and lower case for one would lay the second over the first.
             key = sidecar.name.casefold()
             name = sidecar.name if key not in taken else f"frame-{number}/{sidecar.name}"
@@ -72,13 +73,13 @@ def zipped(records: Records, shot_id: str) -> bytes:
     return out.getvalue()
 
 
-def _of_pictures(frame: LoggedFrame, shot: Shot) -> Iterator[NamedSidecar]:
+def _of_pictures(frame: LoggedFrame, shot: Shot, say: Wording) -> Iterator[NamedSidecar]:
     seen = set()
     for picture in frame.pictures:
         stem = stem_of(picture.name)
         if stem not in seen:
             seen.add(stem)
-            yield NamedSidecar(f"{stem}.xmp", packet(sidecar_of(frame, shot, picture)).encode())
+            yield NamedSidecar(f"{stem}.xmp", packet(sidecar_of(frame, shot, picture, say)).encode())
 
 
 def stem_of(name: str) -> str:
@@ -92,7 +93,7 @@ def stem_of(name: str) -> str:
     return _NOT_IN_NAMES.sub("_", stem).strip(" .") or "picture"
 
 
-def sidecar_of(frame: LoggedFrame, shot: Shot, picture: Picture) -> Sidecar:
+def sidecar_of(frame: LoggedFrame, shot: Shot, picture: Picture, say: Wording) -> Sidecar:
     """What goes beside a picture of a frame: the frame's own settings, and of the file its time, camera and size."""
     set_up, facts = frame.set_up, json.loads(picture.facts)
     terms = ",".join((shot.subject_types, shot.surface, shot.look)).split(",")
@@ -120,11 +121,11 @@ def sidecar_of(frame: LoggedFrame, shot: Shot, picture: Picture) -> Sidecar:
         magnification=set_up.magnification,
         pops=set_up.pops,
         ambient_balance_stops=ambient.stops if ambient else None,
-        lights=tuple(_light(frame, light) for light in set_up.lights),
+        lights=tuple(_light(frame, light, say) for light in set_up.lights),
     )
 
 
-def _light(frame: LoggedFrame, light: Light) -> SidecarLight:
+def _light(frame: LoggedFrame, light: Light, say: Wording) -> SidecarLight:
     at = light.position.at if light.position else None
     line = frame.ledger.of(light.letter)
     return SidecarLight(
@@ -136,7 +137,7 @@ def _light(frame: LoggedFrame, light: Light) -> SidecarLight:
         bearing_deg=at.bearing_deg if at else None,
         height_mm=at.z_mm if at else None,
         balance_stops=line.stops if line else None,
-        balance_against=line.against if line else "",
+        balance_against=say(line.against) if line and line.against else "",
     )
 
 

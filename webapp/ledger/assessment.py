@@ -9,10 +9,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 
+from webapp.facts import Fact, fact
 from webapp.ledger.corrections import ALIKE_WITHIN_STOPS, Correction, Means, Target, suggest
-from webapp.ledger.entries import CAUSE_WORDS, Cause, Comparison, Entry, Note, balance, compare
+from webapp.ledger.entries import Cause, Comparison, Entry, balance, compare
 from webapp.ledger.exposures import ALL_LIGHTS, AMBIENT, Exposure, exposure_of
 from webapp.ledger.metered import metered_balance
+from webapp.ledger.reasons import Reason
 from webapp.ledger.reshoot_target import ReshootTarget, by_meter
 from webapp.ledger.set_up import SetUp
 from webapp.optics.mixed_light import total_stops
@@ -20,14 +22,14 @@ from webapp.optics.mixed_light import total_stops
 
 @dataclass(frozen=True, slots=True)
 class NumberedSetUp:
-    """A frame's set-up with the frame's number, so that the page can say what was compared with what."""
+    """A frame's set-up with the frame's number, so that it can be said what was compared with what."""
 
     number: int
     set_up: SetUp
 
     @property
-    def name(self) -> str:
-        return f"frame {self.number}"
+    def against(self) -> Fact:
+        return fact(Reason.AGAINST_FRAME, frame=self.number)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,14 +51,14 @@ class Baselines:
 
 @dataclass(frozen=True, slots=True)
 class LightBalance:
-    """The balance of one light (or of the ambient light). `against` says what it was taken against: "frame 3",
-    "its meter reading", or "" where it was taken against nothing."""
+    """The balance of one light (or of the ambient light). `against` is what it was taken against; None where it was
+    taken against nothing."""
 
     acts_on: str
     name: str
     lit: bool
     stops: float | None
-    against: str
+    against: Fact | None
     target_stops: float
     entries: tuple[Entry, ...]
     metered: bool = False
@@ -68,21 +70,21 @@ class LightBalance:
 
 @dataclass(frozen=True, slots=True)
 class Assessment:
-    """Everything the ledger says about one set-up. `total_stops` with its basis in `total_words`, or None with the reason there; `switched`
-    names the lights that went on or off since the frame before ("B off"). `stand_in` names what stands in for a
-    reference frame that there is not; "" where nothing does."""
+    """Everything the ledger says about one set-up. `total_stops` has its basis in `total_reason`, or is None with the
+    reason there; `switched` are the lights that went on or off since the frame before. `stand_in` is what stands in
+    for a reference frame that there is not; None where nothing does."""
 
     lights: tuple[LightBalance, ...]
     ambient: LightBalance
     since_previous: Comparison | None
     previous_number: int | None
-    switched: tuple[str, ...]
+    switched: tuple[Fact, ...]
     reference_number: int | None
     total_stops: float | None
-    total_words: str
+    total_reason: Fact
     corrections: tuple[Correction, ...]
-    notes: tuple[Note, ...]
-    stand_in: str = ""
+    notes: tuple[Fact, ...]
+    stand_in: Fact | None = None
 
     def of(self, acts_on: str) -> LightBalance | None:
         return next((line for line in (*self.lights, self.ambient) if line.acts_on == acts_on), None)
@@ -105,13 +107,13 @@ def assess(set_up: SetUp, baselines: Baselines, means: Means | None = None) -> A
         name="ambient",
         lit=True,
         stops=compared.balances[AMBIENT] if reference else None,
-        against=reference.name if reference else "",
+        against=reference.against if reference else None,
         target_stops=0.0,
         entries=ambient_entries,
     )
     since = compare(exposure_of(baselines.previous.set_up), now) if baselines.previous else None
     switched = _switched(baselines.previous.set_up, set_up) if baselines.previous else ()
-    total, words = _total(lights)
+    total, total_reason = _total(lights)
     target = _target(set_up, lights, total)
     lights = [replace(line, target_stops=target.of(line.acts_on)) for line in lights]
     corrections: tuple[Correction, ...] = ()
@@ -127,16 +129,16 @@ def assess(set_up: SetUp, baselines: Baselines, means: Means | None = None) -> A
         switched=switched,
         reference_number=reference.number if reference else None,
         total_stops=total,
-        total_words=words,
+        total_reason=total_reason,
         corrections=corrections,
         notes=(*notes, *_two_changes(baselines.previous, since, switched), *_sync_note(set_up)),
-        stand_in="" if reference or standard is None else standard.name,
+        stand_in=None if reference or standard is None else standard.against,
     )
 
 
 def _light_balances(
     set_up: SetUp, now: Exposure, compared: Comparison, baselines: Baselines
-) -> tuple[list[LightBalance], list[Note]]:
+) -> tuple[list[LightBalance], list[Fact]]:
     lines: list[LightBalance] = []
     general = (ALL_LIGHTS, AMBIENT) if baselines.reference else (ALL_LIGHTS,)
     notes = [note for note in compared.notes if note.about in general] if baselines.standard else []
@@ -145,12 +147,13 @@ def _light_balances(
         was = base.set_up.light(light.letter) if base else None
         stops: float | None = None
         entries: tuple[Entry, ...] = ()
-        against, metered = "", False
+        against: Fact | None = None
+        metered = False
         if not light.lit:
             pass
         elif base is not None and was is not None and was.lit:
             stops, entries = compared.balances[light.letter], compared.of(light.letter)
-            against = base.name
+            against = base.against
             said = [note for note in compared.notes if note.about == light.letter]
             if stops is None and isinstance(base, ReshootTarget):
                 held = by_meter(base, set_up, light, entries)
@@ -160,11 +163,9 @@ def _light_balances(
         elif light.incident is not None:
             found = metered_balance(set_up, light)
             stops, entries, metered = balance(found), found, True
-            against = "its meter reading"
+            against = fact(Reason.AGAINST_METER)
         else:
-            notes.append(
-                Note(light.letter, f"{light.name} has neither a frame nor a meter reading to be held against.")
-            )
+            notes.append(fact(Reason.NOTHING_TO_COMPARE, light.letter, light=light.name))
         lines.append(
             LightBalance(
                 light.letter, light.name, light.lit, stops, against, light.intended_stops, tuple(entries), metered
@@ -173,25 +174,21 @@ def _light_balances(
     return lines, notes
 
 
-def _total(lights: list[LightBalance]) -> tuple[float | None, str]:
+def _total(lights: list[LightBalance]) -> tuple[float | None, Fact]:
     """A total needs no shares where every lit light moved alike, and a meter reading of each gives the shares;
     otherwise it has to wait for them."""
     lit = [line for line in lights if line.lit]
     if not lit:
-        return None, "No total: every light is off."
+        return None, fact(Reason.NO_TOTAL_ALL_OFF)
     unknown = [line for line in lit if line.stops is None]
     if unknown:
-        return None, f"No total: the balance of {unknown[0].name} is unknown."
+        return None, fact(Reason.NO_TOTAL_BALANCE, unknown[0].acts_on, light=unknown[0].name)
     stops = [line.stops for line in lit if line.stops is not None]
     if all(line.metered for line in lit):
-        return total_stops(stops), "by the meter readings, which add up in light"
+        return total_stops(stops), fact(Reason.TOTAL_BY_METER)
     if max(stops) - min(stops) <= ALIKE_WITHIN_STOPS:
-        return stops[0], "all lit lights moved alike"
-    names = " and ".join(line.acts_on for line in lit)
-    return None, (
-        f"No total: {names} moved apart, and their shares are unknown. "
-        f"A frame lit by {lit[0].acts_on} alone, with the same camera settings, would give them."
-    )
+        return stops[0], fact(Reason.TOTAL_ALIKE)
+    return None, fact(Reason.NO_TOTAL_SHARES, lights=tuple(line.acts_on for line in lit))
 
 
 def _target(set_up: SetUp, lights: list[LightBalance], total: float | None) -> Target:
@@ -207,41 +204,38 @@ def _target(set_up: SetUp, lights: list[LightBalance], total: float | None) -> T
 _LIGHTING_CAUSES = (Cause.ENERGY, Cause.DISTANCE, Cause.MODIFIER, Cause.FILTERS)
 
 
-def _switched(before: SetUp, now: SetUp) -> tuple[str, ...]:
+def _switched(before: SetUp, now: SetUp) -> tuple[Fact, ...]:
     was_lit = {light.letter: light.lit for light in before.lights}
     now_lit = {light.letter: light.lit for light in now.lights}
     return tuple(
-        f"{letter} {'on' if now_lit.get(letter, False) else 'off'}"
+        fact(Reason.SWITCHED, letter, lit=now_lit.get(letter, False))
         for letter in sorted(was_lit.keys() | now_lit.keys())
         if was_lit.get(letter, False) != now_lit.get(letter, False)
     )
 
 
-def _two_changes(previous: NumberedSetUp | None, since: Comparison | None, switched: tuple[str, ...]) -> list[Note]:
+def _two_changes(previous: NumberedSetUp | None, since: Comparison | None, switched: tuple[Fact, ...]) -> list[Fact]:
     """Where two lighting causes change between two frames, nobody will know afterwards which of them did it."""
     if previous is None or since is None:
         return []
-    changed = [
-        f"the {CAUSE_WORDS[entry.cause]} of {entry.acts_on}"
-        for entry in since.entries
-        if entry.cause in _LIGHTING_CAUSES
-    ]
-    changed.extend(switched)
-    if len(changed) < 2:
+    changed = [entry for entry in since.entries if entry.cause in _LIGHTING_CAUSES]
+    if len(changed) + len(switched) < 2:
         return []
-    listed = ", ".join(changed[:-1]) + " and " + changed[-1]
-    return [Note(ALL_LIGHTS, f"{len(changed)} changes to the light since frame {previous.number}: {listed}.")]
+    return [
+        fact(
+            Reason.SEVERAL_CHANGES,
+            ALL_LIGHTS,
+            frame=previous.number,
+            causes=tuple(entry.cause.value for entry in changed),
+            lights=tuple(entry.acts_on for entry in changed),
+            switched=tuple(each.about for each in switched),
+            switched_on=tuple(each.about for each in switched if each["lit"]),
+        )
+    ]
 
 
-def _sync_note(set_up: SetUp) -> list[Note]:
+def _sync_note(set_up: SetUp) -> list[Fact]:
     sync = set_up.camera.sync_tv
     if sync is None or set_up.shutter is None or set_up.is_dark or set_up.shutter.stops <= sync + 1e-6:
         return []
-    return [
-        Note(
-            ALL_LIGHTS,
-            f"{set_up.shutter.text} is faster than the sync speed {set_up.camera.sync_mark}: the shutter is never "
-            "fully open, and part of the picture gets no flash (a dark band along one side). The balance holds only "
-            "for the part that does.",
-        )
-    ]
+    return [fact(Reason.BEYOND_SYNC, ALL_LIGHTS, shutter=set_up.shutter.text, sync=set_up.camera.sync_mark)]

@@ -1,15 +1,13 @@
-"""What a setting brings with it, in a few words under its dial: the effective f-number, the blur of diffraction in
-pixels of the camera in use, the depth of field, the recycle time."""
+"""What a setting brings with it: the effective f-number, the blur of diffraction in pixels of the camera in use, the
+depth of field, the stack that a wanted depth takes, the field, the recycle time."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
-from webapp.ledger.ambient_proof import AmbientProof
 from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import depth, diffraction, flash, macro, stacks
-from webapp.quantities.lengths import CENTIMETRES, Lengths
-from webapp.quantities.powers import joules_text
 
 # Closer than this the usual distant-subject words say little, and depth follows from the magnification alone.
 CLOSE_UP_FROM = 0.05
@@ -44,92 +42,77 @@ def sharpness(set_up: SetUp) -> Sharpness | None:
     )
 
 
-def f_number_words(set_up: SetUp) -> str:
-    """Under the f-number: "f/34 effective · airy disc 46 µm, 8 px · depth 2.7 mm"."""
-    found = sharpness(set_up)
-    if found is None:
-        return ""
-    effective = f"f/{found.effective_f_number:.3g} effective · " if set_up.magnification else ""
-    blur = f"airy disc {1000 * found.airy_mm:.0f} µm, {found.airy_px:.1f} px"
-    deep = f" · depth {found.depth_mm:.2g} mm" if found.depth_mm is not None else ""
-    return effective + blur + deep
+_OVERLAP: Final = 0.3
 
 
-_OVERLAP = 0.3
+@dataclass(frozen=True, slots=True)
+class DepthNeeds:
+    """What holds a wanted depth sharp. `frames` is 1 where the opening does it in one; `duration_s` what a stack takes
+    at least by the recycling, None where that is unknown. `sharpest_f_number` blurs least in one frame, by
+    `sharpest_blur_px`."""
+
+    wanted_mm: float
+    frames: int = 1
+    step_mm: float = 0.0
+    duration_s: float | None = None
+    sharpest_f_number: float = 0.0
+    sharpest_blur_px: float = 0.0
 
 
-def stack_words(set_up: SetUp, wanted_depth_mm: float | None) -> str:
+def depth_needs(set_up: SetUp, wanted_depth_mm: float | None) -> DepthNeeds | None:
     """What would hold the wanted depth sharp: this opening, or a stack at it, and the opening that blurs least in one
-    frame. "" where no depth is wanted or the magnification is not a close-up one."""
+    frame. None where no depth is wanted or the magnification is not a close-up one."""
     found = sharpness(set_up)
     magnification = set_up.magnification
     if wanted_depth_mm is None or found is None or found.depth_mm is None or not magnification or not set_up.f_number:
-        return ""
+        return None
     if found.depth_mm >= wanted_depth_mm:
-        return f"{wanted_depth_mm:g} mm wanted: held in one frame"
+        return DepthNeeds(wanted_depth_mm)
     pupil, circle = set_up.lens.pupil_ratio, found.circle_of_confusion_mm
     stack = stacks.focus_stack(wanted_depth_mm, magnification, set_up.f_number.exact, circle, _OVERLAP, pupil)
     best = diffraction.sharpest_aperture(wanted_depth_mm, magnification, pupil)
-    return (
-        f"{wanted_depth_mm:g} mm wanted: {stack.frames} frames in steps of {stack.step_mm:.2g} mm at this opening"
-        f"{_stack_time(set_up, stack.frames)}; in one frame f/{best.f_number:.2g} blurs least, "
-        f"{diffraction.in_pixels(best.blur_mm, set_up.camera.pixel_pitch_um):.0f} px"
+    return DepthNeeds(
+        wanted_mm=wanted_depth_mm,
+        frames=stack.frames,
+        step_mm=stack.step_mm,
+        duration_s=_stack_duration_s(set_up, stack.frames),
+        sharpest_f_number=best.f_number,
+        sharpest_blur_px=diffraction.in_pixels(best.blur_mm, set_up.camera.pixel_pitch_um),
     )
 
 
-def _stack_time(set_up: SetUp, frames: int) -> str:
+def _stack_duration_s(set_up: SetUp, frames: int) -> float | None:
     recycles = [
-        flash.recycle_at_power_s(light.head.recycle_s, light.power_stops)
+        seconds
         for light in set_up.lights
-        if light.lit
-        and light.head.kind == "flash"
-        and light.head.recycle_s is not None
-        and light.power_stops is not None
+        if light.lit and light.power_stops is not None and (seconds := recycle_s(light)) is not None
     ]
-    return f", at least {flash.series_duration_s(frames, max(recycles)):.0f} s by the recycling" if recycles else ""
+    return flash.series_duration_s(frames, max(recycles)) if recycles else None
 
 
-def magnification_words(set_up: SetUp, lengths: Lengths = CENTIMETRES) -> str:
-    """Under the magnification: the close-up loss and the field."""
+@dataclass(frozen=True, slots=True)
+class CloseUp:
+    """What a magnification above 0 costs, and the field that it shows."""
+
+    loss_stops: float
+    width_mm: float
+    height_mm: float
+
+
+def close_up(set_up: SetUp) -> CloseUp | None:
+    """None where the magnification is unknown or the subject is distant."""
     magnification = set_up.magnification
-    if magnification is None:
-        return "no close-up loss is reckoned with"
-    if magnification == 0:
-        return "no close-up loss"
-    loss = macro.exposure_increase_stops(magnification, set_up.lens.pupil_ratio)
-    width, height = (side / magnification for side in (set_up.camera.sensor_width_mm, set_up.camera.sensor_height_mm))
-    estimated = "estimated from the distance · " if set_up.magnification_estimated else ""
-    return f"{estimated}costs {loss:.1f} stops · field {_field(width, height, lengths)}"
+    if not magnification:
+        return None
+    return CloseUp(
+        macro.exposure_increase_stops(magnification, set_up.lens.pupil_ratio),
+        set_up.camera.sensor_width_mm / magnification,
+        set_up.camera.sensor_height_mm / magnification,
+    )
 
 
-def _field(width_mm: float, height_mm: float, lengths: Lengths) -> str:
-    if lengths.inches:
-        return lengths.sides(width_mm, height_mm)
-    return f"{_length(width_mm)} × {_length(height_mm)}"
-
-
-def _length(length_mm: float) -> str:
-    return f"{length_mm:.0f} mm" if length_mm < 100 else f"{length_mm / 10:.0f} cm"
-
-
-def ambient_words(proof: AmbientProof | None) -> str:
-    """Under the shutter, once an ambient check was read: what the room now adds to a mid-tone."""
-    if proof is None or proof.mid_tone_lift_stops is None:
-        return ""
-    return f", which adds {'at most ' if proof.is_bound else ''}{proof.mid_tone_lift_stops:.2f} to a mid-tone"
-
-
-def power_words(light: Light) -> str:
-    """Under a power: stops below full, and the energy or fraction that the dial does not show, and the recycle
-    time."""
-    if light.power_stops is None:
-        return "power unknown"
-    below = f"{abs(light.power_stops):.1f} below full" if light.power_stops < 0 else "full"
-    energy = light.head.dial.energy_j(light.power_stops)
-    shown = light.power_mark()
-    joules = f" · {joules_text(energy)}" if energy is not None and not shown.endswith("J") else ""
-    recycle = ""
-    if light.head.recycle_s is not None and light.head.kind == "flash":
-        seconds = flash.recycle_at_power_s(light.head.recycle_s, light.power_stops)
-        recycle = f" · recycles in about {seconds:.1f} s" if seconds >= 0.05 else " · recycles at once"
-    return below + joules + recycle
+def recycle_s(light: Light) -> float | None:
+    """How long a flash takes to recycle at its power, about; None where it is unknown, and for a lamp."""
+    if light.head.recycle_s is None or light.head.kind != "flash" or light.power_stops is None:
+        return None
+    return flash.recycle_at_power_s(light.head.recycle_s, light.power_stops)

@@ -12,10 +12,12 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
 
+from webapp.facts import Fact, fact
 from webapp.ledger.exposures import ALL_LIGHTS, AMBIENT, Exposure, Filters, LightState
+from webapp.ledger.reasons import Reason
 from webapp.optics import distance_law, flash, macro
 from webapp.optics.scales import Marked
-from webapp.quantities.lengths import CENTIMETRES
+from webapp.quantities.lengths import CENTIMETRES, Lengths
 
 
 class Cause(StrEnum):
@@ -56,7 +58,8 @@ NO_CHANGE_STOPS = 1e-9
 class Entry:
     """One cause of change on one light. `stops` None: it changed, and by how much is unknown.
 
-    `was` and `now` are how the page writes the two settings; `given` are the two numbers the arithmetic used.
+    `given` are the two numbers the arithmetic used; `was` and `now` are the two settings as their dial or the kit names
+    them, and empty for a distance, which has no name but its length: that is in `given`, in millimetres.
     """
 
     cause: Cause
@@ -66,22 +69,22 @@ class Entry:
     now: str
     given: tuple[float | None, float | None]
 
-
-@dataclass(frozen=True, slots=True)
-class Note:
-    """Something the reader ought to know beside the figures. `about` is a letter, "ambient" or "all"."""
-
-    about: str
-    text: str
+    def written(self, lengths: Lengths = CENTIMETRES) -> tuple[str, str]:
+        """The two settings, a distance as the reader likes lengths."""
+        if self.cause is not Cause.DISTANCE:
+            return self.was, self.now
+        was, now = (lengths.text(length_mm) for length_mm in self.given)
+        return was, now
 
 
 @dataclass(frozen=True, slots=True)
 class Comparison:
-    """Entries, the balance of each light and of the ambient light, and what must be said beside them."""
+    """Entries, the balance of each light and of the ambient light, and what must be said beside them: a note is about a
+    letter, "ambient" or "all"."""
 
     entries: tuple[Entry, ...]
     balances: dict[str, float | None]
-    notes: tuple[Note, ...]
+    notes: tuple[Fact, ...]
 
     def of(self, acts_on: str) -> tuple[Entry, ...]:
         """The entries that act on one light."""
@@ -96,7 +99,7 @@ def compare(before: Exposure, after: Exposure, *, baselines: dict[str, Exposure]
     compared with, has balance None.
     """
     entries: list[Entry] = []
-    notes: list[Note] = []
+    notes: list[Fact] = []
     balances: dict[str, float | None] = {}
     for light in after.lights:
         base = (baselines or {}).get(light.letter, before)
@@ -107,7 +110,7 @@ def compare(before: Exposure, after: Exposure, *, baselines: dict[str, Exposure]
         if after.light(light.letter) is None:
             balances[light.letter] = None
             if light.lit:
-                notes.append(Note(light.letter, f"{light.name} is not in the set any more: no balance."))
+                notes.append(fact(Reason.LIGHT_IS_GONE, light.letter, light=light.name))
     ambient = list(_camera_entries(before, after, AMBIENT, moved_by_shutter=True))
     entries.extend(ambient)
     balances[AMBIENT] = balance(ambient)
@@ -124,28 +127,19 @@ def balance(entries: list[Entry] | tuple[Entry, ...]) -> float | None:
 
 def _light_comparison(
     before: Exposure, after: Exposure, light: LightState
-) -> tuple[list[Entry], float | None, list[Note]]:
+) -> tuple[list[Entry], float | None, list[Fact]]:
     was = before.light(light.letter)
     if not light.lit:
         switched_off = was is not None and was.lit
-        return [], None, [Note(light.letter, f"{light.name} is off now: no balance.")] if switched_off else []
+        return [], None, [fact(Reason.LIGHT_IS_OFF, light.letter, light=light.name)] if switched_off else []
     if was is None or not was.lit:
-        return (
-            [],
-            None,
-            [Note(light.letter, f"{light.name} was off there: it has nothing to be compared with yet.")],
-        )
+        return [], None, [fact(Reason.LIGHT_WAS_OFF, light.letter, light=light.name)]
     continuous = light.kind == "continuous"
     entries = list(_camera_entries(before, after, light.letter, moved_by_shutter=continuous))
-    notes: list[Note] = []
+    notes: list[Fact] = []
     if was.head_key != light.head_key or was.kind != light.kind:
         entries.append(Entry(Cause.ENERGY, light.letter, None, "another head", light.name, (None, None)))
-        notes.append(
-            Note(
-                light.letter,
-                f"{light.name} is another head than before: only a meter reading or a frame tells what that changed.",
-            )
-        )
+        notes.append(fact(Reason.ANOTHER_HEAD, light.letter, light=light.name))
         return entries, None, notes
     entries.extend(_energy_entry(was, light, notes))
     entries.extend(_distance_entry(was, light, notes))
@@ -159,9 +153,9 @@ def _light_comparison(
     return entries, balance(entries), notes
 
 
-def _energy_entry(was: LightState, now: LightState, notes: list[Note]) -> Iterator[Entry]:
+def _energy_entry(was: LightState, now: LightState, notes: list[Fact]) -> Iterator[Entry]:
     if was.power_stops is None or now.power_stops is None:
-        notes.append(Note(now.letter, f"No balance for {now.name}: its power is unknown."))
+        notes.append(fact(Reason.POWER_UNKNOWN, now.letter, light=now.name))
         yield Entry(
             Cause.ENERGY,
             now.letter,
@@ -174,7 +168,7 @@ def _energy_entry(was: LightState, now: LightState, notes: list[Note]) -> Iterat
     difference = now.slope * (now.power_stops - was.power_stops)
     if abs(difference) > NO_CHANGE_STOPS:
         if now.slope_from:
-            notes.append(Note(now.letter, slope_words(now)))
+            notes.append(power_learned(now))
         yield Entry(
             Cause.ENERGY,
             now.letter,
@@ -185,36 +179,30 @@ def _energy_entry(was: LightState, now: LightState, notes: list[Note]) -> Iterat
         )
 
 
-def slope_words(light: LightState) -> str:
+def power_learned(light: LightState) -> Fact:
     """That a head's own curve was used, and what it rests on."""
-    return f"{light.letter} gives {light.slope:.2f} a marked stop, as learned from {light.slope_from} readings."
+    return fact(Reason.POWER_LEARNED, light.letter, a_mark_stops=light.slope, readings=light.slope_from)
 
 
-def _distance_entry(was: LightState, now: LightState, notes: list[Note]) -> Iterator[Entry]:
-    texts = (CENTIMETRES.text(was.distance_mm), CENTIMETRES.text(now.distance_mm))
+def _distance_entry(was: LightState, now: LightState, notes: list[Fact]) -> Iterator[Entry]:
     given = (was.distance_mm, now.distance_mm)
     if was.distance_mm is None and now.distance_mm is None:
-        notes.append(Note(now.letter, f"The distance of {now.name} is unknown on both sides and taken as unchanged."))
+        notes.append(fact(Reason.DISTANCE_UNKNOWN, now.letter, light=now.name))
     elif was.distance_mm is None or now.distance_mm is None:
-        notes.append(Note(now.letter, f"No balance for {now.name}: its distance is known on one side only."))
-        yield Entry(Cause.DISTANCE, now.letter, None, *texts, given)
+        notes.append(fact(Reason.DISTANCE_UNKNOWN_ONCE, now.letter, light=now.name))
+        yield Entry(Cause.DISTANCE, now.letter, None, "", "", given)
     elif was.distance_mm != now.distance_mm:
         stops = distance_law.change_with_distance_stops(now.source, was.distance_mm, now.distance_mm)
-        yield Entry(Cause.DISTANCE, now.letter, stops, *texts, given)
+        yield Entry(Cause.DISTANCE, now.letter, stops, "", "", given)
 
 
-def _loss_entry(cause: Cause, was: Filters, now: Filters, light: LightState, notes: list[Note]) -> Iterator[Entry]:
+def _loss_entry(cause: Cause, was: Filters, now: Filters, light: LightState, notes: list[Fact]) -> Iterator[Entry]:
     if was.key == now.key:
         return
     stops = None if was.loss_stops is None or now.loss_stops is None else was.loss_stops - now.loss_stops
     if stops is None:
-        notes.append(
-            Note(
-                light.letter,
-                f"No balance for {light.name}: the loss of "
-                f"{now.text if now.loss_stops is None else was.text} is unknown.",
-            )
-        )
+        fitted = now.text if now.loss_stops is None else was.text
+        notes.append(fact(Reason.LOSS_UNKNOWN, light.letter, light=light.name, fitted=fitted))
     if stops is None or abs(stops) > NO_CHANGE_STOPS:
         yield Entry(cause, light.letter, stops, was.text, now.text, (was.loss_stops, now.loss_stops))
 
@@ -267,26 +255,23 @@ def _lens_filters_difference(was: Filters, now: Filters) -> float | None:
     return None if was.loss_stops is None or now.loss_stops is None else was.loss_stops - now.loss_stops
 
 
-def _camera_notes(before: Exposure, after: Exposure) -> Iterator[Note]:
-    named = (
-        ("f-number", before.f_number, after.f_number),
+def _camera_notes(before: Exposure, after: Exposure) -> Iterator[Fact]:
+    settings = (
+        ("f_number", before.f_number, after.f_number),
         ("shutter", before.shutter, after.shutter),
-        ("ISO", before.iso, after.iso),
+        ("iso", before.iso, after.iso),
         ("magnification", before.magnification, after.magnification),
     )
-    for name, was, now in named:
+    for setting, was, now in settings:
         if was is None and now is None:
-            yield Note(ALL_LIGHTS, f"The {name} is unknown on both sides and taken as unchanged.")
+            yield fact(Reason.SETTING_UNKNOWN, ALL_LIGHTS, setting=setting)
         elif was is None or now is None:
-            only_ambient = name == "shutter"
-            yield Note(
-                AMBIENT if only_ambient else ALL_LIGHTS,
-                f"No {'ambient ' if only_ambient else ''}balance: the {name} is known on one side only.",
-            )
+            about = AMBIENT if setting == "shutter" else ALL_LIGHTS
+            yield fact(Reason.SETTING_UNKNOWN_ONCE, about, setting=setting)
     lens_filters = (before.lens_filters, after.lens_filters)
     if lens_filters[0].key != lens_filters[1].key and _lens_filters_difference(*lens_filters) is None:
         unknown = next(each for each in lens_filters if each.loss_stops is None)
-        yield Note(ALL_LIGHTS, f"No balance: the loss of {unknown.text} on the lens is unknown.")
+        yield fact(Reason.LENS_LOSS_UNKNOWN, ALL_LIGHTS, fitted=unknown.text)
 
 
 def mark_text(cause: Cause, marked: Marked | None) -> str:

@@ -59,13 +59,6 @@ class Reason(StrEnum):
     # in_recipe, as above
     CLIPPED_IN_REFERENCE = "clipped_in_reference"
 
-    # --- why a patch has no total
-    NO_TOTAL_ALL_OFF = "no_total_all_off"
-    # about a light; light: how it is called
-    NO_TOTAL_BALANCE = "no_total_balance"
-    # about a light
-    NO_TOTAL_SHARE = "no_total_share"
-
     # --- whether an ambient check still proves what it proved
     PROOF_HOLDS = "proof_holds"
     # now_stops: the margin that is left

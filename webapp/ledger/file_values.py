@@ -8,7 +8,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from webapp.facts import Fact, fact
 from webapp.ledger.fields import field_of
+from webapp.ledger.reasons import Reason
 from webapp.ledger.set_up import SetUp
 from webapp.optics import macro
 from webapp.optics.scales import Marked, Quantity, nearest_mark, read_value, stops_of
@@ -34,16 +36,21 @@ class FileAgainstSet:
     set_values: dict[str, FileValue]
 
     @property
-    def says(self) -> str:
-        """A sentence that names what differed, or "" where nothing did."""
-        told = [
-            f"the file says {shown_value(field, self.file_values[field])} where {shown_value(field, was)} stood"
-            for field, was in self.set_values.items()
-        ]
-        if not told:
-            return ""
-        sentence = "; ".join(told)
-        return sentence[:1].upper() + sentence[1:] + ". The set-up follows the file."
+    def says(self) -> tuple[Fact, ...]:
+        """What differed, as one fact; nothing where nothing did."""
+        if not self.set_values:
+            return ()
+        differs = fact(
+            Reason.FILE_DIFFERS,
+            fields=tuple(self.set_values),
+            file=tuple(_mark(self.file_values[field]) for field in self.set_values),
+            stood=tuple(_mark(was) for was in self.set_values.values()),
+        )
+        return (differs,)
+
+
+def _mark(value: FileValue) -> str:
+    return value.text if isinstance(value, Marked) else f"{value:g}"
 
 
 def hold_against(set_up: SetUp, facts: PictureFacts) -> FileAgainstSet:

@@ -12,7 +12,6 @@ from typing import Final
 from webapp.ledger.entries import Cause, Entry, balance, magnification_text, mark_text
 from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import distance_law, flash, macro
-from webapp.quantities.lengths import CENTIMETRES
 
 OF_THE_LIGHT: Final = (Cause.ENERGY, Cause.DISTANCE, Cause.MODIFIER, Cause.FILTERS)
 """What moves the level at the subject; the rest is the camera's."""
@@ -62,8 +61,8 @@ def metered_balance(set_up: SetUp, light: Light) -> tuple[Entry, ...]:
             None
             if light.distance_mm is None
             else distance_law.change_with_distance_stops(light.face.source(), reading.distance_mm, light.distance_mm),
-            CENTIMETRES.text(reading.distance_mm),
-            CENTIMETRES.text(light.distance_mm),
+            "",
+            "",
             (reading.distance_mm, light.distance_mm),
         ),
         Entry(

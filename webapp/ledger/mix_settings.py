@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 
+from webapp.facts import Fact, fact
 from webapp.ledger.entries import compare
 from webapp.ledger.exposures import exposure_of
+from webapp.ledger.reasons import Reason
 from webapp.ledger.remix import Part, SumOfLights, Weights
 from webapp.ledger.set_up import Light, SetUp
 
@@ -13,7 +15,7 @@ from webapp.ledger.set_up import Light, SetUp
 @dataclass(frozen=True, slots=True)
 class DialMark:
     """What to set on a head for a mixture. `mark` is empty for a light that is left out or cannot be said;
-    `leaves_stops` is what the nearest mark is off by (+ is too bright), `words` say what stands in the way."""
+    `leaves_stops` is what the nearest mark is off by (+ is too bright), `notes` are what stands in the way. `out`: it is left out."""
 
     letter: str
     name: str
@@ -21,7 +23,7 @@ class DialMark:
     power_stops: float | None
     leaves_stops: float = 0.0
     stands: str = ""
-    words: str = ""
+    notes: tuple[Fact, ...] = ()
     out: bool = False
 
 
@@ -34,24 +36,31 @@ def marks_to_dial(found: SumOfLights, weights: Weights, standing: SetUp) -> tupl
 def _mark_of(part: Part, weight: float | None, standing: SetUp, settings: SetUp | None) -> DialMark:
     own = part.alone.light
     if weight is None:
-        return DialMark(own.letter, own.name, "", None, words="off", out=True)
-    light, off_by, words = _standing_balance(part, standing)
+        return DialMark(own.letter, own.name, "", None, out=True)
+    light, off_by, notes = _standing_balance(part, standing)
     if light.power_stops is None:
-        return DialMark(own.letter, own.name, "", None, words=f"The power of {own.name} is unknown.")
+        return DialMark(
+            own.letter, own.name, "", None, notes=(fact(Reason.MIX_POWER_UNKNOWN, own.letter, light=own.name),)
+        )
     # The mixture stands at the settings of the sum: a picture made at the set-up as it stands has to come to the same.
     wanted = light.power_stops + (weight + part.correction_stops - off_by) / light.head.learned_slope
     dial = light.head.dial
     reached = dial.nearest(wanted)
     leaves = light.head.learned_slope * (reached - wanted) + 0.0
     if abs(reached - wanted) > dial.step_stops / 2 + 1e-9:
-        end = "highest" if wanted > reached else "lowest"
-        words = (
-            f"{light.name} would need {abs(wanted - reached):.1f} stops past its {end} mark, {dial.mark(reached)}. {words}"
-        ).strip()
-    return DialMark(light.letter, light.name, dial.mark(reached), reached, leaves, light.power_mark(), words)
+        beyond = fact(
+            Reason.MIX_OUT_OF_REACH,
+            light.letter,
+            light=light.name,
+            short_stops=abs(wanted - reached),
+            highest=wanted > reached,
+            ends=dial.mark(reached),
+        )
+        notes = (beyond, *notes)
+    return DialMark(light.letter, light.name, dial.mark(reached), reached, leaves, light.power_mark(), notes)
 
 
-def _standing_balance(part: Part, standing: SetUp) -> tuple[Light, float, str]:
+def _standing_balance(part: Part, standing: SetUp) -> tuple[Light, float, tuple[Fact, ...]]:
     """The light as it stands, with its balance there against its own frame; else as it was in that frame."""
     own = part.alone.light
     light = standing.light(part.letter)
@@ -59,5 +68,5 @@ def _standing_balance(part: Part, standing: SetUp) -> tuple[Light, float, str]:
         lit = standing.with_light(replace(light, lit=True))
         balance = compare(exposure_of(part.alone.set_up), exposure_of(lit)).balances[part.letter]
         if balance is not None:
-            return light, balance, ""
-    return own, part.correction_stops, f"With all else as in frame {part.alone.number}."
+            return light, balance, ()
+    return own, part.correction_stops, (fact(Reason.MIX_AS_IN_FRAME, frame=part.alone.number),)

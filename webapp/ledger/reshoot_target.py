@@ -12,9 +12,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Final
 
-from webapp.ledger.entries import Cause, Entry, Note, balance
+from webapp.facts import Fact, fact
+from webapp.ledger.entries import Cause, Entry, balance
 from webapp.ledger.evidence import HeldAgainst, PatchEvidence
 from webapp.ledger.metered import incident_av, level_words
+from webapp.ledger.reasons import Reason
 from webapp.ledger.set_up import Light, SetUp
 
 OTHER_CAMERA_STOPS: Final = 0.3
@@ -66,10 +68,13 @@ class ReshootTarget:
     """The recipe's frame. Kit that is in this studio has its id here, other kit has none of the studio's; `levels` has
     by letter what a meter read with that light alone, 2 log2 of the f-number at ISO 100."""
 
-    name: str
     set_up: SetUp
     levels: Mapping[str, float] = field(default_factory=dict)
     patches: tuple[TargetPatch, ...] = ()
+
+    @property
+    def against(self) -> Fact:
+        return fact(Reason.AGAINST_RECIPE)
 
     @property
     def lit(self) -> tuple[str, ...]:
@@ -91,7 +96,7 @@ class ByMeter:
 
     stops: float | None
     entries: tuple[Entry, ...]
-    notes: tuple[Note, ...]
+    notes: tuple[Fact, ...]
 
 
 def by_meter(target: ReshootTarget, set_up: SetUp, light: Light, entries: tuple[Entry, ...]) -> ByMeter:
@@ -103,20 +108,11 @@ def by_meter(target: ReshootTarget, set_up: SetUp, light: Light, entries: tuple[
         return ByMeter(None, entries, ())
     wanted, now = target.levels.get(light.letter), incident_av(set_up, light)
     if wanted is None:
-        return ByMeter(
-            None,
-            entries,
-            (
-                Note(
-                    light.letter, f"The recipe has no meter reading of {light.letter}, so no other light can be told."
-                ),
-            ),
-        )
+        return ByMeter(None, entries, (fact(Reason.RECIPE_NOT_METERED, light.letter),))
     if now is None:
-        aim = level_words(wanted - (balance(camera) or 0.0))
-        words = f"Meter {light.name} at ISO 100, with it alone: the recipe's level is {aim} here."
-        return ByMeter(None, entries, (Note(light.letter, words),))
+        level_av = wanted - (balance(camera) or 0.0)
+        told = fact(Reason.METER_FOR_RECIPE, light.letter, light=light.name, level_av=level_av)
+        return ByMeter(None, entries, (told,))
     level = Entry(Cause.METERED, light.letter, now - wanted, level_words(wanted), level_words(now), (wanted, now))
     held = (*camera, level)
-    note = Note(light.letter, f"{light.name} is other kit than the recipe's, and compared by the meter readings.")
-    return ByMeter(balance(held), held, (note,))
+    return ByMeter(balance(held), held, (fact(Reason.COMPARED_BY_METER, light.letter, light=light.name),))

@@ -15,7 +15,7 @@ from typing import Final
 
 from webapp.facts import Fact, fact
 from webapp.ledger.corrections import ALIKE_WITHIN_STOPS
-from webapp.ledger.evidence_reasons import Reason
+from webapp.ledger.reasons import Reason
 from webapp.optics import mixed_light
 from webapp.optics.working import Relation, Symbol
 
@@ -50,7 +50,7 @@ class Shares:
     """
 
     by_light: Mapping[str, float] = field(default_factory=dict)
-    origin: Mapping[str, str] = field(default_factory=dict)
+    origin: Mapping[str, Fact] = field(default_factory=dict)
     sum_off_stops: float | None = None
 
 
@@ -69,13 +69,13 @@ def measured_shares(reference_level: float, lit_in_reference: Collection[str], s
     if not 0.0 < reference_level < math.inf:
         raise ValueError("The reference frame's patch must have a level above 0 to hold shares of it.")
     shares: dict[str, float] = {}
-    origin: dict[str, str] = {}
+    origin: dict[str, Fact] = {}
     for solo in solos:
         shares[solo.letter] = solo.level * 2.0**-solo.balance_stops / reference_level
-        origin[solo.letter] = f"frame {solo.frame_number}, lit by {solo.letter} alone"
+        origin[solo.letter] = fact(Reason.SHARE_OF_SOLO, solo.letter, frame=solo.frame_number)
     lit = list(lit_in_reference)
     if len(lit) == 1:
-        shares[lit[0]], origin[lit[0]] = 1.0, "the reference frame is lit by it alone"
+        shares[lit[0]], origin[lit[0]] = 1.0, fact(Reason.SHARE_OF_ONLY_LIGHT, lit[0])
         return Shares(shares, origin)
     missing = [letter for letter in lit if letter not in shares]
     known = sum(shares[letter] for letter in lit if letter in shares)
@@ -84,7 +84,7 @@ def measured_shares(reference_level: float, lit_in_reference: Collection[str], s
             shares[letter] /= known
         return Shares(shares, origin, math.log2(known))
     if len(missing) == 1 and 1.0 - known >= _LEAST_LEFT_OVER:
-        shares[missing[0]], origin[missing[0]] = 1.0 - known, "what the others leave of the reference frame"
+        shares[missing[0]], origin[missing[0]] = 1.0 - known, fact(Reason.SHARE_LEFT_OVER, missing[0])
     return Shares(shares, origin)
 
 

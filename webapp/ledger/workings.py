@@ -113,17 +113,15 @@ def working_of_sharpness(set_up: SetUp) -> list[Step]:
     return steps
 
 
-def fence_post_words(entry: Entry) -> str:
-    """Marks and gaps of a change of aperture, counted out: "f/5.6, 8, 11, 16, 22: four gaps, five marks"."""
+def aperture_marks(entry: Entry) -> tuple[str, ...]:
+    """The marks that a change of aperture by whole stops passes, both ends among them: ("5.6", "8", "11") is two gaps
+    and three marks. Empty for less than two stops, for more than eight, and for anything else."""
     was, now = entry.given
     if entry.cause is not Cause.APERTURE or entry.acts_on == AMBIENT or was is None or now is None:
-        return ""
+        return ()
     from_stop, to_stop = 2 * math.log2(was), 2 * math.log2(now)
     gaps = abs(to_stop - from_stop)
     if gaps < 2 or abs(gaps - round(gaps)) > 1e-6 or abs(from_stop - round(from_stop)) > 1e-6 or gaps > 8:
-        return ""
+        return ()
     low, high = sorted((round(from_stop), round(to_stop)))
-    marks = [nearest_mark(Quantity.F_NUMBER, stop, Dial.FULL).text for stop in range(low, high + 1)]
-    words = ("two", "three", "four", "five", "six", "seven", "eight", "nine")
-    count = round(gaps)
-    return f"f/{', '.join(marks)}: {words[count - 2]} gaps, {words[count - 1]} marks"
+    return tuple(nearest_mark(Quantity.F_NUMBER, stop, Dial.FULL).text for stop in range(low, high + 1))

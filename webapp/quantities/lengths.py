@@ -17,7 +17,6 @@ UNITS: Final = ("cm", "in")
 
 # Within this of a quarter of an inch a length lies on that mark of the tape.
 _ON_THE_MARK_INCHES: Final = 0.002
-_CENTIMETRES: Final = re.compile(r"(-?\d+(?:\.\d+)?) cm")
 _UNITS_MM: Final = {
     "mm": 1.0,
     "cm": 10.0,
@@ -56,15 +55,6 @@ class Lengths:
         if length_mm is None:
             return UNKNOWN
         return f"{self._in_inches(length_mm / MM_PER_INCH) if self.inches else _tenths(length_mm / 10.0)} {self.unit}"
-
-    def retold(self, text: str) -> str:
-        """A text that was saved as a length in centimetres, in the reader's unit; any other text as it is.
-
-        >>> Lengths(inches=True).retold("80 cm"), Lengths(inches=True).retold("disc 60 cm")
-        ('31.5 in', 'disc 60 cm')
-        """
-        found = _CENTIMETRES.fullmatch(text) if self.inches else None
-        return self.text(float(found.group(1)) * 10.0) if found else text
 
     def read(self, text: str, *, bare_mm: float | None = None) -> float:
         """A distance in millimetres, as it is read off a tape: "60 cm", "0.6 m", "600 mm", "24 in", or a bare number

@@ -16,4 +16,5 @@ def about(entry: Entry) -> str:
 
 def changed(entry: Entry, **more: Value) -> Fact:
     """An entry by its cause and its two settings."""
-    return fact(Reason.CHANGED, about(entry), cause=entry.cause.value, was=entry.was, now=entry.now, **more)
+    was, now = entry.written()
+    return fact(Reason.CHANGED, about(entry), cause=entry.cause.value, was=was, now=now, **more)

@@ -124,7 +124,7 @@ def draft(
         changes=drafted_changes(frames),
         ratios=ratios(lights),
         tolerances=USUAL_TOLERANCES,
-        cautions=tuple(fact(Reason.AS_WRITTEN, text=each) for each in cautions(set_up)),
+        cautions=cautions(set_up),
     )
 
 
@@ -206,7 +206,7 @@ def drafted_changes(frames: Sequence[LoggedFrame]) -> tuple[FrameChanges, ...]:
         if since is None or frame.row.taken_back:
             continue
         told = [changed(entry, stops=entry.stops) for entry in since.entries]
-        told += [fact(Reason.AS_WRITTEN, text=each) for each in frame.ledger.switched]
+        told += frame.ledger.switched
         if told:
             changes.append(FrameChanges(frame.row.number, tuple(dict.fromkeys(told))))
     return tuple(changes)

@@ -48,6 +48,7 @@ from webapp.records.tables import (
 from webapp.shoots.readings import MOST_PATCHES
 from webapp.shoots.sessions import SessionForm, ShotForm, put_on_set_in
 from webapp.shoots.set_up_now import RecordedShelf
+from webapp.shoots.set_up_reasons import Reason as SetUpReason
 
 FITTING, WRITTEN, SOLVED = "fitting", "written", "solved"
 WAYS = (FITTING, WRITTEN, SOLVED)
@@ -283,8 +284,7 @@ def _keep_shot(db: Database, session: Session, form: ShotForm, found: Rebuilt) -
     shot = Shot(session_id=session.id, number=(before.number if before else 0) + 1, **form.model_dump())
     db.add(shot)
     db.flush()
-    says = "Filled in from the recipe. Build the set by the checklist."
-    db.add(Standing(shot_id=shot.id, set_up=found.set_up, says=says))
+    db.add(Standing(shot_id=shot.id, set_up=found.set_up, says=(fact(SetUpReason.FILLED_IN_FROM_RECIPE),)))
     return shot
 
 

@@ -25,8 +25,6 @@ from webapp.recipes.kit_match import OwnPieces
 from webapp.recipes.patches import target_patch
 from webapp.recipes.set_plan import position_of, thing_of
 
-THE_RECIPE = "the recipe"
-
 
 def as_written(
     recipe: Recipe,
@@ -71,7 +69,6 @@ def target_of_recipe(recipe: Recipe, own: OwnPieces, kit: OtherKit) -> ReshootTa
         tuple(_written_light(part, own) for part in recipe.lights),
     )
     return ReshootTarget(
-        name=THE_RECIPE,
         set_up=set_up,
         levels={part.letter: part.incident_av for part in recipe.lit if part.incident_av is not None},
         patches=tuple(target_patch(part) for part in recipe.patches),

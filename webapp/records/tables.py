@@ -91,7 +91,8 @@ class BeforeCheck:
 
 class Standing(SQLModel, table=True):
     """The set-up of a shot as it is now. `versions` counts the changes of each field; `kept` is what an ambient check
-    puts back afterwards; `moves` are the last moves on the plan, oldest first, so that they can be taken back."""
+    puts back afterwards; `moves` are the last moves on the plan, oldest first, so that they can be taken back; `says`
+    is what the last change did, where it did more than was asked."""
 
     __tablename__ = "standing"
 
@@ -102,7 +103,7 @@ class Standing(SQLModel, table=True):
     kept: BeforeCheck | None = Field(default=None, sa_type=Document(BeforeCheck))
     purpose: str = "test"
     because: str = ""
-    says: str = ""
+    says: tuple[Fact, ...] = Field(default=(), sa_type=Document(tuple[Fact, ...]))
     changed_at: dt.datetime = Field(default_factory=now)
 
 

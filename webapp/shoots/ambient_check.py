@@ -7,6 +7,7 @@ from typing import Final
 
 from sqlmodel import Session as Database
 
+from webapp.facts import Fact, fact
 from webapp.ledger.set_up import SetUp
 from webapp.optics.scales import Quantity
 from webapp.quantities.marks import read_mark
@@ -14,6 +15,7 @@ from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.tables import BeforeCheck, Standing
 from webapp.shoots.set_up_now import StandingState, rewritten
+from webapp.shoots.set_up_reasons import Reason
 
 AMBIENT_CHECK: Final = shot_records.AMBIENT_CHECK
 SHUTTER: Final = "1"
@@ -24,7 +26,9 @@ def begin_ambient_check(records: Records, shot_id: str) -> StandingState:
     """Set up a frame of the room alone: every flash off, one second, the rest as it stands. What was lit and the
     shutter are kept, and come back when the check is logged or left."""
 
-    def rewrite(_db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
+    def rewrite(
+        _db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]
+    ) -> tuple[SetUp, tuple[Fact, ...]]:
         if standing.kept is not None:
             return set_up, standing.says
         kept = BeforeCheck(
@@ -41,7 +45,7 @@ def begin_ambient_check(records: Records, shot_id: str) -> StandingState:
                 versions[f"lights.{letter}.lit"] = versions.get(f"lights.{letter}.lit", 0) + 1
         shutter = read_mark(Quantity.SHUTTER, SHUTTER, set_up.camera.shutter_dial)
         versions["shutter"] = versions.get("shutter", 0) + 1
-        return replace(set_up, shutter=shutter), "Ambient check: flashes off, 1 s. Modelling lamps as in the shoot."
+        return replace(set_up, shutter=shutter), (fact(Reason.AMBIENT_CHECK_BEGUN),)
 
     return rewritten(records, shot_id, rewrite)
 
@@ -49,8 +53,10 @@ def begin_ambient_check(records: Records, shot_id: str) -> StandingState:
 def end_ambient_check(records: Records, shot_id: str) -> StandingState:
     """Leave an ambient check without logging it."""
 
-    def rewrite(_db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
-        return restored_after_check(standing, set_up, versions), "Lights and shutter are back as they were."
+    def rewrite(
+        _db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]
+    ) -> tuple[SetUp, tuple[Fact, ...]]:
+        return restored_after_check(standing, set_up, versions), (fact(Reason.AMBIENT_CHECK_ENDED),)
 
     return rewritten(records, shot_id, rewrite)
 

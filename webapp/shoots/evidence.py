@@ -21,6 +21,7 @@ from webapp.ledger.evidence import (
     weigh,
 )
 from webapp.ledger.evidence_reasons import Reason
+from webapp.ledger.reasons import Reason as Origin
 from webapp.ledger.reshoot_target import ReshootTarget
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.totals import (
@@ -90,7 +91,7 @@ class Witnesses:
         if seen is None or seen.read_stops is None:
             return Shares()
         if self.target is not None:
-            return Shares(seen.shares, dict.fromkeys(seen.shares, "the recipe"))
+            return Shares(seen.shares, {letter: fact(Origin.SHARE_OF_RECIPE, letter) for letter in seen.shares})
         return measured_shares(2.0**seen.read_stops, self.lit_in_reference, self._solos_at(seen))
 
     def _solos_at(self, seen: PatchEvidence) -> list[Solo]:

@@ -165,7 +165,7 @@ def _freeze(
     set_up = standing.set_up
     versions: dict[str, int] = dict(standing.versions)
     frame = Frame(shot_id=standing.shot_id, number=context.next_number, **words.model_dump())
-    says = ""
+    says: tuple[Fact, ...] = ()
     if picture is not None:
         held = hold_against(set_up, picture.facts)
         set_up, says = held.set_up, held.says

@@ -14,6 +14,7 @@ from typing import cast
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, InvalidValue, NotFound, SeveralInvalid, StaleValue
+from webapp.facts import Fact, fact
 from webapp.kit import inventory
 from webapp.kit.learned import with_crossed_pair, with_learned
 from webapp.kit.units import lengths_in
@@ -44,12 +45,13 @@ from webapp.records.engine import Records, as_of, recall, remember
 from webapp.records.shots import AMBIENT_CHECK
 from webapp.records.tables import Camera, Filter, Frame, Lens, LightHead, Modifier, Shot, Standing, new_id, now
 from webapp.shoots.evidence import StandingEvidence, Witnesses, standing_evidence, target_of, witnesses
+from webapp.shoots.set_up_reasons import Reason
 
 
 @dataclass(frozen=True, slots=True)
 class StandingState:
-    """A shot's standing set-up with all that is said about it; `lengths` is how the house reads lengths, `as_of` the
-    last change that is in it."""
+    """A shot's standing set-up with all that is said about it; `says` is what the last change did, where it did more
+    than was asked, `lengths` how the house reads lengths, `as_of` the last change that is in it."""
 
     shot: Shot
     set_up: SetUp
@@ -59,7 +61,7 @@ class StandingState:
     next_number: int
     purpose: str
     because: str
-    says: str
+    says: tuple[Fact, ...]
     checking_ambient: bool
     evidence: StandingEvidence = StandingEvidence()
     last_move: Move | None = None
@@ -288,7 +290,9 @@ def _count_change(versions: dict[str, int], field: str) -> None:
         versions[name] = versions.get(name, 0) + 1
 
 
-def _save(db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int], says: str = "") -> None:
+def _save(
+    db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int], says: tuple[Fact, ...] = ()
+) -> None:
     move = moves.move_between(standing.set_up, set_up, new_id())
     if move is not None:
         standing.moves = moves.with_move(standing.moves, move)
@@ -300,11 +304,13 @@ def _save(db: Database, standing: Standing, set_up: SetUp, versions: dict[str, i
     db.flush()
 
 
-def rewritten(
-    records: Records, shot_id: str, rewrite: Callable[[Database, Standing, SetUp, dict[str, int]], tuple[SetUp, str]]
-) -> StandingState:
-    """Load, rewrite, save: the frame of every change that is more than a field. `rewrite` gives the set-up and what
-    the desk says of it; it counts the fields that it changed in the versions it is given."""
+Rewrite = Callable[[Database, Standing, SetUp, dict[str, int]], tuple[SetUp, tuple[Fact, ...]]]
+"""A change of a standing set-up: the rows, the set-up and its versions in, the set-up and what was done out."""
+
+
+def rewritten(records: Records, shot_id: str, rewrite: Rewrite) -> StandingState:
+    """Load, rewrite, save: the frame of every change that is more than a field. `rewrite` counts the fields
+    that it changed in the versions it is given."""
     with records.writing() as db:
         standing, number = shot_records.standing_of(db, shot_id), as_of(db)
         versions: dict[str, int] = dict(standing.versions)
@@ -318,7 +324,9 @@ def note_for_next(
 ) -> StandingState:
     """Say beforehand what the next frame is for, so that a file that arrives by itself is logged so."""
 
-    def rewrite(_db: Database, standing: Standing, set_up: SetUp, _versions: dict[str, int]) -> tuple[SetUp, str]:
+    def rewrite(
+        _db: Database, standing: Standing, set_up: SetUp, _versions: dict[str, int]
+    ) -> tuple[SetUp, tuple[Fact, ...]]:
         if purpose is not None:
             standing.purpose = purpose
         if because is not None:
@@ -331,10 +339,13 @@ def note_for_next(
 def add_light(records: Records, shot_id: str, head_id: str, role: str = "") -> StandingState:
     """Put a light into the set, lit, at its lowest mark, its distance unknown."""
 
-    def rewrite(db: Database, _standing: Standing, set_up: SetUp, _versions: dict[str, int]) -> tuple[SetUp, str]:
+    def rewrite(
+        db: Database, _standing: Standing, set_up: SetUp, _versions: dict[str, int]
+    ) -> tuple[SetUp, tuple[Fact, ...]]:
         head = RecordedShelf(db).head(head_id)
         added = new_light(set_up, head, role, inventory.incident_reading(db, head.id, None))
-        return replace(set_up, lights=(*set_up.lights, added)), f"{added.name} is in the set: {head.name}."
+        told = fact(Reason.LIGHT_PUT_IN, added.letter, light=added.name, head=head.name)
+        return replace(set_up, lights=(*set_up.lights, added)), (told,)
 
     return rewritten(records, shot_id, rewrite)
 
@@ -355,11 +366,13 @@ def new_light(set_up: SetUp, head: HeadFigures, role: str, incident: IncidentRea
 def remove_light(records: Records, shot_id: str, letter: str) -> StandingState:
     """Take a light out of the set. Frames that had it keep it."""
 
-    def rewrite(_db: Database, _standing: Standing, set_up: SetUp, _versions: dict[str, int]) -> tuple[SetUp, str]:
+    def rewrite(
+        _db: Database, _standing: Standing, set_up: SetUp, _versions: dict[str, int]
+    ) -> tuple[SetUp, tuple[Fact, ...]]:
         if set_up.light(letter) is None:
             raise NotFound(f"The set-up has no light {letter[:10]}.")
         left = tuple(light for light in set_up.lights if light.letter != letter)
-        return replace(set_up, lights=left), f"{letter} is out of the set."
+        return replace(set_up, lights=left), (fact(Reason.LIGHT_TAKEN_OUT, letter),)
 
     return rewritten(records, shot_id, rewrite)
 
@@ -383,19 +396,22 @@ def take_move_back(records: Records, shot_id: str, move_id: str) -> StandingStat
     return reckon(records, standing, number)
 
 
-def write_correction(records: Records, shot_id: str, acts_on: str, cause: str, action: str) -> StandingState:
-    """Write a correction's marks into the standing set-up. `action` is how it read on the page; where the set-up
-    has moved on and the correction now reads otherwise, nothing is written and Conflict says so."""
+def write_correction(records: Records, shot_id: str, digest: str) -> StandingState:
+    """Write a correction's marks into the standing set-up. `digest` is that of the correction as it was offered; where
+    the set-up has moved on and none like it is offered any more, nothing is written and Conflict says so."""
 
-    def rewrite(db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
+    def rewrite(
+        db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]
+    ) -> tuple[SetUp, tuple[Fact, ...]]:
         offered = state_in(db, shot_id, standing).assessment.corrections
-        chosen = next((each for each in offered if each.acts_on == acts_on and each.cause.value == cause), None)
-        if chosen is None or chosen.action != action:
+        chosen = next((each for each in offered if each.digest == digest), None)
+        if chosen is None:
             raise Conflict("The set-up has changed since this correction was worked out; look at the new ones.")
         corrected, fields = apply_correction(set_up, chosen, RecordedShelf(db))
         for name in fields:
             _count_change(versions, name)
-        return corrected, f"Written in: {chosen.action}. Turn the dial to match."
+        move = chosen.move
+        return corrected, (Fact(Reason.CORRECTION_WRITTEN, move.about, {**move.values, "move": move.reason}),)
 
     return rewritten(records, shot_id, rewrite)
 
@@ -428,7 +444,9 @@ def apply_correction(set_up: SetUp, chosen: Correction, shelf: fields.KitShelf) 
 def stand_as_frame(records: Records, shot_id: str, frame_id: str) -> StandingState:
     """Take an earlier frame's set-up as the standing one; a shift that is meant now stays meant."""
 
-    def rewrite(db: Database, _standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
+    def rewrite(
+        db: Database, _standing: Standing, set_up: SetUp, versions: dict[str, int]
+    ) -> tuple[SetUp, tuple[Fact, ...]]:
         frame = shot_records.frame_of(db, frame_id)
         if frame.shot_id != shot_id:
             raise NotFound("That frame belongs to another shot.")
@@ -437,9 +455,7 @@ def stand_as_frame(records: Records, shot_id: str, frame_id: str) -> StandingSta
         lights = tuple(replace(light, intended_stops=meant.get(light.letter, 0.0)) for light in earlier.lights)
         for field in {*versions, *fields.paths_of(set_up), *fields.paths_of(earlier)}:
             versions[field] = versions.get(field, 0) + 1
-        return replace(
-            earlier, lights=lights
-        ), f"The set-up of frame {frame.number} stands again. Turn the dials to match."
+        return replace(earlier, lights=lights), (fact(Reason.AS_FRAME_AGAIN, frame=frame.number),)
 
     return rewritten(records, shot_id, rewrite)
 
@@ -447,7 +463,9 @@ def stand_as_frame(records: Records, shot_id: str, frame_id: str) -> StandingSta
 def mean_as_it_stands(records: Records, shot_id: str, letter: str) -> StandingState:
     """Take the balance of a light as it stands for its target: the shift is meant, and stays quiet."""
 
-    def rewrite(db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
+    def rewrite(
+        db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]
+    ) -> tuple[SetUp, tuple[Fact, ...]]:
         light = set_up.light(letter)
         line = state_in(db, shot_id, standing).assessment.of(letter)
         if light is None or line is None or line.stops is None:
@@ -455,7 +473,8 @@ def mean_as_it_stands(records: Records, shot_id: str, letter: str) -> StandingSt
         field = f"lights.{letter}.intended"
         versions[field] = versions.get(field, 0) + 1
         meant = round(line.stops, 2)
-        return set_up.with_light(replace(light, intended_stops=meant)), f"{letter} at {meant:+.1f} is meant so."
+        told = fact(Reason.SHIFT_IS_MEANT, letter, meant_stops=meant)
+        return set_up.with_light(replace(light, intended_stops=meant)), (told,)
 
     return rewritten(records, shot_id, rewrite)
 
@@ -466,7 +485,9 @@ def aim_at_ratio(records: Records, shot_id: str, ratio: float, convention: str) 
     Raises InvalidValue for a ratio without a meaning or out of the fill's reach, Conflict where no shares are measured.
     """
 
-    def rewrite(db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]) -> tuple[SetUp, str]:
+    def rewrite(
+        db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]
+    ) -> tuple[SetUp, tuple[Fact, ...]]:
         stands = state_in(db, shot_id, standing)
         at = stands.evidence.ratio
         if at is None or at.ratio is None:
@@ -482,12 +503,14 @@ def aim_at_ratio(records: Records, shot_id: str, ratio: float, convention: str) 
         for name in ("power", "intended"):
             field = f"lights.{fill.letter}.{name}"
             versions[field] = versions.get(field, 0) + 1
-        says = (
-            f"{fill.letter}: {fill.power_mark()} to {fill.power_mark(power)}, for {ratio_text(ratio)} at {at.name}. "
+        told = fact(
+            Reason.RATIO_AIMED_AT,
+            fill.letter,
+            was=fill.power_mark(),
+            now=fill.power_mark(power),
+            ratio=ratio_text(ratio),
+            patch=at.name,
         )
-        return (
-            set_up.with_light(replace(fill, power_stops=power, intended_stops=meant)),
-            says + "Turn the dial to match.",
-        )
+        return set_up.with_light(replace(fill, power_stops=power, intended_stops=meant)), (told,)
 
     return rewritten(records, shot_id, rewrite)

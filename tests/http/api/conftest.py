@@ -52,8 +52,7 @@ class Desk:
     def write_in(self, cause: str) -> Json:
         """Press the first correction of a cause."""
         way = next(each for each in self.standing()["corrections"] if each["cause"] == cause)
-        pressed = {name: way[name] for name in ("acts_on", "cause", "action")}
-        told: Json = self.call("POST", f"/shots/{self.shot_id}/corrections", json=pressed)
+        told: Json = self.call("POST", f"/shots/{self.shot_id}/corrections", json={"digest": way["digest"]})
         return told
 
 

@@ -170,10 +170,52 @@ def test_a_correction_that_reads_otherwise_by_now_is_not_written(desk: Desk) -> 
     way = desk.set(f_number="11")["corrections"][0]
     after = desk.set(f_number="16")
 
-    pressed = {name: way[name] for name in ("acts_on", "cause", "action")}
-    desk.call("POST", f"/shots/{desk.shot_id}/corrections", 409, json=pressed)
+    for names in (("acts_on", "cause", "action"), ("digest",)):
+        desk.call("POST", f"/shots/{desk.shot_id}/corrections", 409, json={name: way[name] for name in names})
 
     assert desk.standing() == after
+
+
+@pytest.mark.parametrize("names", [("acts_on", "cause", "action"), ("digest",)])
+def test_a_correction_is_written_in_by_its_digest_or_by_its_words(desk: Desk, names: tuple[str, ...]) -> None:
+    desk.log()
+    way = desk.set(f_number="11")["corrections"][0]
+
+    told = desk.call("POST", f"/shots/{desk.shot_id}/corrections", json={name: way[name] for name in names})
+
+    assert told["says"] == f"Written in: {way['action']}. Turn the dial to match."
+    assert (told["says_facts"][0]["reason"], told["says_facts"][0]["values"]["move"]) == (
+        "correction_written",
+        way["action_fact"]["reason"],
+    )
+    assert told["balances"]["A"] == pytest.approx(way["leaves_stops"])
+
+
+@pytest.mark.parametrize("left_out", ["acts_on", "cause", "action"])
+def test_without_a_digest_nothing_of_the_old_body_may_be_left_out(desk: Desk, left_out: str) -> None:
+    pressed = {
+        name: value
+        for name, value in (("acts_on", "A"), ("cause", "energy"), ("action", "A: on"))
+        if name != left_out
+    }
+
+    refusal = desk.call("POST", f"/shots/{desk.shot_id}/corrections", 422, json=pressed)
+
+    assert [each["loc"] for each in refusal["detail"]] == [["body", left_out]]
+
+
+def test_each_sentence_has_its_fact_beside_it(desk: Desk) -> None:
+    desk.log()
+
+    told = desk.set(shutter="1/500", f_number="11")
+
+    assert len(told["notes"]) == len(told["note_facts"]) > 0
+    beyond = next(each for each in told["note_facts"] if each["reason"] == "beyond_sync")
+    assert beyond["values"]["shutter"] == "1/500"
+    assert told["total_fact"]["reason"] == "total_alike"
+    assert told["lines"][0]["against"] == "frame 1"
+    assert told["lines"][0]["against_fact"] == {"reason": "against_frame", "about": "", "values": {"frame": 1}}
+    assert told["corrections"][0]["stands_fact"]["values"]["off_stops"] == pytest.approx(-1.0)
 
 
 @pytest.mark.parametrize("cause", ["magic", "", None])

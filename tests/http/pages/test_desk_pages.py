@@ -7,7 +7,7 @@ import re
 import pytest
 from starlette.testclient import TestClient
 
-from tests.http.pages.walk import HTMX, begin, element, folded, log, set_field
+from tests.http.pages.walk import HTMX, begin, element, folded, log, offers, set_field
 
 
 def test_the_partial_is_the_element_of_the_full_page(client: TestClient) -> None:
@@ -104,12 +104,13 @@ def test_a_correction_that_no_longer_holds_is_not_written(client: TestClient) ->
     shot = begin(client)
     log(client, shot)
     set_field(client, shot, "f_number", "11")
+    offered = next(iter(offers(client.get(shot).text).values()))
+    set_field(client, shot, "f_number", "16")
 
-    answer = client.post(
-        f"{shot}/corrections", data={"acts_on": "A", "cause": "energy", "action": "A: 200 J to 100 J"}, headers=HTMX
-    )
+    answer = client.post(f"{shot}/corrections", data={"digest": offered}, headers=HTMX)
 
     assert answer.status_code == 409
+    assert offered not in offers(client.get(shot).text).values()
 
 
 def test_a_balance_that_is_meant_stays_quiet(client: TestClient) -> None:

@@ -8,7 +8,7 @@ import re
 import pytest
 from starlette.testclient import TestClient
 
-from tests.http.pages.walk import HTMX, begin, element, log, set_field
+from tests.http.pages.walk import HTMX, begin, element, log, offers, set_field
 from webapp.records import kit as kit_records
 from webapp.records.tables import Modifier
 from webapp.shoots import set_up_now
@@ -134,28 +134,25 @@ def test_a_correction_by_distance_is_told_and_pressed_in_inches(client: TestClie
     set_field(client, shot, "lights.A.power", "50 J")
 
     page = client.get(shot).text
-    offered = re.findall(r'name="cause" value="distance">\s*<input type="hidden" name="action" value="([^"]+)"', page)
-    answer = client.post(
-        f"{shot}/corrections", data={"acts_on": "A", "cause": "distance", "action": offered[0]}, headers=HTMX
-    )
+    offered = {action: digest for action, digest in offers(page).items() if action.endswith(" in")}
+    (action,) = offered
+    answer = client.post(f"{shot}/corrections", data={"digest": offered[action]}, headers=HTMX)
 
     # One stop by the inverse square of a point or a small face: 1.41 times 23.6 in, to half an inch.
-    assert re.fullmatch(r"A: 23\.6 in to 33(\.5)? in", offered[0])
+    assert re.fullmatch(r"A: 23\.6 in to 33(\.5)? in", action)
     assert answer.status_code == 200
-    assert dial(answer.text, "lights.A.distance") == offered[0].rsplit(" to ", 1)[1]
+    assert f"Written in: {action}. Turn the dial to match." in answer.text
+    assert dial(answer.text, "lights.A.distance") == action.rsplit(" to ", 1)[1]
 
 
 def test_a_correction_offered_in_centimetres_is_not_written_in_once_inches_are_read(
     client: TestClient, shot: str
 ) -> None:
     set_field(client, shot, "lights.A.power", "50 J")
-    page = client.get(shot).text
-    offered = re.findall(r'name="cause" value="distance">\s*<input type="hidden" name="action" value="([^"]+)"', page)
+    (offered,) = (digest for action, digest in offers(client.get(shot).text).items() if action.endswith(" cm"))
     choose(client, "in")
 
-    answer = client.post(
-        f"{shot}/corrections", data={"acts_on": "A", "cause": "distance", "action": offered[0]}, headers=HTMX
-    )
+    answer = client.post(f"{shot}/corrections", data={"digest": offered}, headers=HTMX)
 
     assert answer.status_code == 409
     assert distance_mm(client, shot) == 600.0

@@ -41,3 +41,9 @@ def element(page: str, element_id: str) -> str:
 def folded(text: str) -> str:
     """Text without what differs between two drawings of the same thing: white space and save keys."""
     return re.sub(r"\s+", " ", re.sub(r'name="save_key" value="[^"]+"', "", text)).strip()
+
+
+def offers(page: str) -> dict[str, str]:
+    """The corrections that a page offers: what the button says, and the digest that it sends."""
+    found = re.findall(r'name="digest" value="(\w+)">\s*<button[^>]*>Write in: ([^<]+)</button>', page)
+    return {action: digest for digest, action in found}

@@ -21,6 +21,7 @@ from webapp.pictures.xmp import Sidecar
 from webapp.records import shots as shot_records
 from webapp.shoots import frames, sessions
 from webapp.shoots.log_frame import FrameWords, IncomingPicture, log_frame
+from webapp.web.words.say import say
 
 FACTS = PictureFacts(
     kind="jpeg",
@@ -50,20 +51,20 @@ def sidecar(studio: Studio, frame_id: str) -> Sidecar:
     frame = frames.one(studio.records, frame_id)
     with studio.records.reading() as db:
         shot = shot_records.shot_of(db, studio.shot_id)
-    return sidecar_of(frame, shot, frame.pictures[0])
+    return sidecar_of(frame, shot, frame.pictures[0], say)
 
 
 def test_the_sidecar_is_named_as_the_picture(studio: Studio, tmp_path: Path) -> None:
     frame_id = log(studio, tmp_path, "BN_0042.JPG")
 
-    assert sidecars.of_frame(studio.records, frame_id).name == "BN_0042.xmp"
+    assert sidecars.of_frame(studio.records, frame_id, say).name == "BN_0042.xmp"
 
 
 def test_a_frame_without_a_file_has_no_sidecar(studio: Studio, tmp_path: Path) -> None:
     frame_id = log(studio, tmp_path, None)
 
     with pytest.raises(NotFound, match="Frame 1 has no picture file"):
-        sidecars.of_frame(studio.records, frame_id)
+        sidecars.of_frame(studio.records, frame_id, say)
 
 
 def test_marks_are_written_as_cameras_write_them(studio: Studio, tmp_path: Path) -> None:
@@ -102,7 +103,7 @@ def test_nothing_private_is_written(studio: Studio, tmp_path: Path) -> None:
     frame_id = log(studio, tmp_path, "a.jpg")
     frames.edit(studio.records, frame_id, words={"because": "SECRET reason", "notes": "SECRET price"})
 
-    content = sidecars.of_frame(studio.records, frame_id).content.decode()
+    content = sidecars.of_frame(studio.records, frame_id, say).content.decode()
 
     assert "SECRET" not in content
     kit = frames.one(studio.records, frame_id).set_up
@@ -116,7 +117,7 @@ def test_the_zip_has_one_for_each_file_and_loses_none_of_one_name(studio: Studio
     log(studio, tmp_path, None)
     frames.take_back(studio.records, log(studio, tmp_path, "DSC3.jpg", 9))
 
-    archive = zipfile.ZipFile(io.BytesIO(sidecars.zipped(studio.records, studio.shot_id)))
+    archive = zipfile.ZipFile(io.BytesIO(sidecars.zipped(studio.records, studio.shot_id, say)))
 
     assert archive.namelist() == ["DSC1.xmp", "frame-2/dsc1.xmp", "DSC2.xmp"]
 

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import pytest
+from pydantic import TypeAdapter
 
 from tests.unit.ledger.builders import HEAD, LED, set_up, standing_light
-from webapp.ledger.assessment import Baselines, NumberedSetUp, assess
+from webapp.facts import fact
+from webapp.ledger.assessment import Assessment, Baselines, NumberedSetUp, assess
 from webapp.ledger.corrections import Means
+from webapp.ledger.reasons import Reason
 from webapp.ledger.set_up import IncidentReading, ModifierFigures
+from webapp.records.columns import document_bytes
 
 METERED = IncidentReading(av=11.0, mark="45", power_stops=0.0, distance_mm=1000.0)
 
@@ -23,7 +27,7 @@ def test_before_there_is_a_frame_the_meter_reading_gives_the_balance() -> None:
 
     assert said.lights[0].stops == pytest.approx(0.0)
     assert said.lights[0].metered
-    assert said.lights[0].against == "its meter reading"
+    assert said.lights[0].against == fact(Reason.AGAINST_METER)
 
 
 def test_the_metered_balance_knows_the_close_up_loss() -> None:
@@ -38,7 +42,7 @@ def test_without_reading_or_frame_a_light_has_no_balance_and_it_is_said() -> Non
     said = assess(set_up("8", standing_light()), Baselines())
 
     assert said.lights[0].stops is None
-    assert any("neither a frame nor a meter reading" in note.text for note in said.notes)
+    assert fact(Reason.NOTHING_TO_COMPARE, "A", light="key A") in said.notes
 
 
 def test_lights_that_moved_alike_have_one_total() -> None:
@@ -55,7 +59,7 @@ def test_lights_that_moved_apart_have_no_total_and_it_is_said_what_would_give_on
     said = assess(now, against(reference))
 
     assert said.total_stops is None
-    assert "A frame lit by A alone" in said.total_words
+    assert said.total_reason == fact(Reason.NO_TOTAL_SHARES, lights=("A", "B"))
 
 
 def test_two_lighting_changes_at_once_are_noted_and_one_is_not() -> None:
@@ -63,8 +67,9 @@ def test_two_lighting_changes_at_once_are_noted_and_one_is_not() -> None:
     one = set_up("8", standing_light(power=-2.0))
     two = set_up("8", standing_light(power=-2.0, distance_mm=900.0))
 
-    assert not any("changes to the light" in note.text for note in assess(one, against(before)).notes)
-    assert any("2 changes to the light since frame 3" in note.text for note in assess(two, against(before)).notes)
+    assert Reason.SEVERAL_CHANGES not in {note.reason for note in assess(one, against(before)).notes}
+    told = next(note for note in assess(two, against(before)).notes if note.reason == Reason.SEVERAL_CHANGES)
+    assert (told["frame"], told["causes"], told["lights"]) == (3, ("energy", "distance"), ("A", "A"))
 
 
 def test_a_shutter_faster_than_sync_is_flagged_only_while_a_flash_is_lit() -> None:
@@ -74,8 +79,8 @@ def test_a_shutter_faster_than_sync_is_flagged_only_while_a_flash_is_lit() -> No
     dark = assess(set_up("8", standing_light(lit=False), **fast), Baselines())
     lamp = assess(set_up("8", standing_light(head=LED), **fast), Baselines())
 
-    assert any("faster than the sync speed" in note.text for note in lit.notes)
-    assert not any("faster than the sync speed" in note.text for note in (*dark.notes, *lamp.notes))
+    assert fact(Reason.BEYOND_SYNC, "all", shutter="1/500", sync="1/200") in lit.notes
+    assert not any(note.reason == Reason.BEYOND_SYNC for note in (*dark.notes, *lamp.notes))
 
 
 def test_a_light_switched_off_is_named_and_carries_no_figure() -> None:
@@ -84,7 +89,7 @@ def test_a_light_switched_off_is_named_and_carries_no_figure() -> None:
 
     said = assess(now, against(before))
 
-    assert said.switched == ("B off",)
+    assert said.switched == (fact(Reason.SWITCHED, "B", lit=False),)
     assert said.of("B").stops is None  # type: ignore[union-attr]
 
 
@@ -101,7 +106,7 @@ def test_a_modifier_of_unknown_loss_leaves_the_balance_unknown() -> None:
     said = assess(set_up("8", standing_light(modifier=box)), against(set_up("8", standing_light())))
 
     assert said.lights[0].stops is None
-    assert any("loss of softbox is unknown" in note.text for note in said.notes)
+    assert fact(Reason.LOSS_UNKNOWN, "A", light="key A", fitted="softbox") in said.notes
 
 
 def test_the_same_head_with_edited_figures_still_balances_by_its_stops() -> None:
@@ -125,3 +130,15 @@ def test_metered_lights_add_up_and_are_aimed_at_together() -> None:
     assert said.corrections == ()
     assert over.total_stops == pytest.approx(1.0)
     assert {correction.acts_on for correction in over.corrections} == {"all"}
+
+
+def test_a_ledger_is_read_back_as_it_was_kept_and_holds_no_sentence() -> None:
+    before = set_up("8", standing_light("A"), standing_light("B", distance_mm=None))
+    now = set_up("8", standing_light("A", power=-2.0), standing_light("B", lit=False), shutter="1/500")
+    said = assess(now, against(before))
+
+    kept = document_bytes(Assessment, said)
+
+    assert TypeAdapter(Assessment).validate_json(kept) == said
+    assert b". " not in kept
+    assert {note.reason for note in said.notes} >= {Reason.SEVERAL_CHANGES, Reason.BEYOND_SYNC}

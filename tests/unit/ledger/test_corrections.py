@@ -7,9 +7,11 @@ from dataclasses import replace
 import pytest
 
 from tests.unit.ledger.builders import exposure, light
+from webapp.facts import Fact, fact
 from webapp.ledger.corrections import Correction, Means, Sheet, Target, suggest
-from webapp.ledger.entries import Cause, Note, compare
+from webapp.ledger.entries import Cause, compare
 from webapp.ledger.exposures import Exposure
+from webapp.ledger.reasons import Effect, Reason
 from webapp.optics.scales import Dial
 from webapp.quantities.lengths import Lengths
 from webapp.quantities.powers import Marking, PowerDial
@@ -19,7 +21,7 @@ LENS = Means(widest_f_number=2.8, smallest_f_number=32, lowest_iso=100, highest_
 
 def ways(
     before: Exposure, after: Exposure, means: Means = LENS, target: float = 0.0
-) -> tuple[list[Correction], list[Note]]:
+) -> tuple[list[Correction], list[Fact]]:
     found, notes = suggest(after, compare(before, after).balances, Target(target), means)
     return list(found), list(notes)
 
@@ -30,14 +32,17 @@ def test_one_stop_too_much_energy_is_put_right_on_the_head_that_has_it() -> None
     assert found[0].cause is Cause.ENERGY
     assert found[0].to == {"power_stops": -2.0}
     assert found[0].leaves_stops == pytest.approx(0.0)
-    assert found[0].sentence == "A is 1.0 over. A: 200 J to 100 J. Depth and ambient unchanged."
+    assert found[0].stands == fact(Reason.OFF_TARGET, "A", light="A", off_stops=1.0, target_stops=0.0)
+    assert found[0].move == fact(Reason.POWER_TO, "A", was="200 J", now="100 J")
+    assert found[0].keeps == (Effect.DEPTH, Effect.AMBIENT, Effect.SOFTNESS)
+    assert found[0].notes == ()
 
 
 def test_the_shutter_is_never_a_way() -> None:
     found, notes = ways(exposure("5.6", light()), exposure("22", light()))
 
     assert "shutter" not in {correction.cause for correction in found}
-    assert not any("shutter" in note.text for note in notes)
+    assert not any("shutter" in (*note.values, *note.values.values()) for note in notes)
 
 
 def test_an_even_balance_asks_for_nothing() -> None:
@@ -52,7 +57,9 @@ def test_energy_below_the_lowest_mark_is_named_with_what_it_would_have_needed() 
     )
 
     assert all(correction.cause is not Cause.ENERGY for correction in found)
-    assert "needs 1/256, the lowest mark is 1/64: 2.0 stops short" in notes[0].text
+    assert (notes[0].reason, notes[0].about) == (Reason.POWER_OUT_OF_REACH, "A")
+    assert (notes[0]["needs"], notes[0]["ends"]) == ("1/256", "1/64")
+    assert (notes[0]["short_stops"], notes[0]["off_stops"]) == (pytest.approx(2.0), pytest.approx(2.0))
 
 
 def test_at_the_floor_a_sheet_of_density_0_6_takes_its_two_stops_and_says_what_is_left() -> None:
@@ -91,7 +98,8 @@ def test_an_iso_below_the_lowest_of_the_camera_is_a_note() -> None:
     found, notes = ways(exposure("8", light(power=-3)), exposure("8", light(power=-2)))
 
     assert Cause.ISO not in {correction.cause for correction in found}
-    assert any("By ISO it needs 50; the camera ends at 100" in note.text for note in notes)
+    told = next(note for note in notes if note.reason == Reason.ISO_OUT_OF_REACH)
+    assert (told["needs"], told["ends"]) == ("50", 100)
 
 
 def test_a_shift_that_is_meant_stays_quiet() -> None:
@@ -118,23 +126,35 @@ def test_several_pops_are_offered_for_a_subject_that_holds_still_and_for_no_othe
 
     assert next(correction for correction in still if correction.cause is Cause.POPS).to == {"pops": 4}
     assert Cause.POPS not in {correction.cause for correction in moving}
-    assert any("does not move" in note.text for note in notes)
+    assert [note["pops"] for note in notes if note.reason == Reason.POPS_NEED_STILLNESS] == [4]
 
 
 def test_energy_above_full_is_not_offered() -> None:
     found, notes = ways(exposure("5.6", light(power=0)), exposure("11", light(power=0)))
 
     assert found[0].cause is not Cause.ENERGY
-    assert "2.0 stops more than full" in notes[0].text
+    assert (notes[0].reason, notes[0]["needs"]) == (Reason.POWER_OUT_OF_REACH, "")
+    assert notes[0]["short_stops"] == pytest.approx(2.0)
 
 
-def test_by_a_tape_in_inches_a_distance_is_one_of_its_marks_and_is_told_so() -> None:
+def test_by_a_tape_in_inches_a_distance_is_one_of_its_marks() -> None:
     means = replace(LENS, tape=Lengths(inches=True))
 
     # Inverse square for a point: one stop less is √2 times 24 in, 33.94 in; to half an inch that is 34 in.
     found, _ = ways(exposure("8", light(distance_mm=609.6)), exposure("5.6", light(distance_mm=609.6)), means)
 
     moved = next(correction for correction in found if correction.cause is Cause.DISTANCE)
-    assert moved.action == "A: 24 in to 34 in"
+    assert moved.move.values == {"was_mm": pytest.approx(24 * 25.4), "now_mm": pytest.approx(34 * 25.4)}
     assert moved.to == {"distance_mm": pytest.approx(34 * 25.4)}
     assert abs(moved.leaves_stops) < 0.01
+
+
+def test_a_correction_is_known_by_what_it_sets_and_where_and_not_by_how_it_is_told() -> None:
+    (found, *_), _ = ways(exposure("5.6", light(power=-6)), exposure("22", light(power=-1)))
+
+    retold = replace(found, move=replace(found.move, reason="another"), stands=replace(found.stands, about="B"))
+
+    assert retold.digest == found.digest
+    assert replace(found, to={"power_stops": -2.1}).digest != found.digest
+    assert replace(found, acts_on="B").digest != found.digest
+    assert replace(found, sheets=("s",)).digest != found.digest

@@ -5,8 +5,11 @@ from __future__ import annotations
 import pytest
 
 from tests.unit.ledger.builders import DIAL, exposure, light, neutral
+from webapp.facts import fact
 from webapp.ledger.entries import Cause, compare
+from webapp.ledger.reasons import Reason
 from webapp.optics import sources
+from webapp.quantities.lengths import Lengths
 
 
 def test_four_gaps_of_aperture_are_four_stops_however_many_marks_are_counted() -> None:
@@ -106,27 +109,29 @@ def test_an_unknown_power_gives_no_balance_and_says_so() -> None:
     compared = compare(exposure("8", light()), exposure("8", light(power=None)))
 
     assert compared.balances["A"] is None
-    assert any("power is unknown" in note.text for note in compared.notes)
+    assert fact(Reason.POWER_UNKNOWN, "A", light="A") in compared.notes
 
 
 def test_a_distance_known_on_one_side_only_gives_no_balance() -> None:
     compared = compare(exposure("8", light()), exposure("8", light(distance_mm=None)))
 
     assert compared.balances["A"] is None
+    assert fact(Reason.DISTANCE_UNKNOWN_ONCE, "A", light="A") in compared.notes
+    assert compared.of("A")[0].written(Lengths(inches=True)) == ("23.6 in", "unknown")
 
 
 def test_a_distance_unknown_on_both_sides_counts_as_unchanged_and_says_so() -> None:
     compared = compare(exposure("8", light(distance_mm=None)), exposure("8", light(distance_mm=None)))
 
     assert compared.balances["A"] == 0.0
-    assert any("taken as unchanged" in note.text for note in compared.notes)
+    assert fact(Reason.DISTANCE_UNKNOWN, "A", light="A") in compared.notes
 
 
 def test_lit_and_off_are_states_without_stops() -> None:
     compared = compare(exposure("8", light(lit=False)), exposure("8", light()))
 
     assert compared.balances["A"] is None
-    assert any("off there" in note.text for note in compared.notes)
+    assert fact(Reason.LIGHT_WAS_OFF, "A", light="A") in compared.notes
 
 
 def test_a_light_that_was_off_in_the_reference_is_held_against_its_first_frame() -> None:
@@ -141,7 +146,7 @@ def test_joules_of_another_head_are_not_compared() -> None:
     compared = compare(exposure("8", light(head_key="h")), exposure("8", light(head_key="another")))
 
     assert compared.balances["A"] is None
-    assert any("another head" in note.text for note in compared.notes)
+    assert fact(Reason.ANOTHER_HEAD, "A", light="A") in compared.notes
 
 
 def test_an_unknown_aperture_on_one_side_leaves_no_balance_at_all() -> None:

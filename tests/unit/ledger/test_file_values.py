@@ -8,7 +8,9 @@ from dataclasses import replace
 import pytest
 
 from tests.unit.ledger.builders import LENS, set_up, standing_light
+from webapp.facts import fact
 from webapp.ledger.file_values import FileValue, hold_against, value_text
+from webapp.ledger.reasons import Reason
 from webapp.optics.scales import Dial
 from webapp.pictures.metadata import PictureFacts
 
@@ -26,7 +28,7 @@ def test_a_file_that_agrees_leaves_nothing_to_settle() -> None:
     held = hold_against(set_up("5.6"), facts(f_number=5.6, exposure_time_s=1 / 125, iso=100))
 
     assert held.set_values == {}
-    assert held.says == ""
+    assert held.says == ()
     assert texts(held.file_values) == {"f_number": "5.6", "shutter": "1/125", "iso": "100"}
 
 
@@ -43,7 +45,7 @@ def test_where_they_differ_both_are_kept_and_the_file_is_used() -> None:
     assert held.set_up.f_number is not None
     assert held.set_up.f_number.stops == 7.0
     assert (texts(held.set_values), texts(held.file_values)) == ({"f_number": "8"}, {"f_number": "11"})
-    assert held.says == "The file says f/11 where f/8 stood. The set-up follows the file."
+    assert held.says == (fact(Reason.FILE_DIFFERS, fields=("f_number",), file=("11",), stood=("8",)),)
 
 
 def test_a_mark_that_two_dials_share_is_read_on_the_dial_in_use() -> None:

@@ -244,7 +244,7 @@ def test_a_correction_of_the_distance_makes_a_place_that_was_read_before_it_stal
     state = typed.change(studio.records, studio.shot_id, {"f_number": "16"})
     way = next(each for each in state.assessment.corrections if each.cause is Cause.DISTANCE)
 
-    set_up_now.write_correction(studio.records, studio.shot_id, way.acts_on, way.cause.value, way.action)
+    set_up_now.write_correction(studio.records, studio.shot_id, way.digest)
 
     stale(studio, state.versions["lights.A.position"])
 

@@ -8,7 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from webapp.facts import fact
-from webapp.ledger.evidence_reasons import Reason
+from webapp.ledger.reasons import Reason
 from webapp.ledger.totals import (
     LightingRatio,
     Shares,
@@ -83,7 +83,7 @@ def test_a_last_light_has_what_the_others_leave_unless_they_leave_nothing() -> N
 
 
 def test_the_only_light_of_the_reference_frame_has_all_of_it() -> None:
-    assert measured_shares(0.2, "A", []) == Shares({"A": 1.0}, {"A": "the reference frame is lit by it alone"})
+    assert measured_shares(0.2, "A", []) == Shares({"A": 1.0}, {"A": fact(Reason.SHARE_OF_ONLY_LIGHT, "A")})
 
 
 @pytest.mark.parametrize(("key", "fill", "ratio", "with_fill"), [(0.8, 0.2, 4, 5), (0.5, 0.5, 1, 2)])

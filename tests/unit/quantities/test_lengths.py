@@ -33,21 +33,6 @@ def test_what_is_told_in_inches_is_read_back_within_a_twentieth_of_an_inch(lengt
     assert INCHES.read(INCHES.text(length_mm)) == pytest.approx(length_mm, abs=0.0501 * 25.4)
 
 
-@given(ON_A_SET_MM)
-def test_a_saved_text_is_retold_as_the_length_itself_would_be(length_mm: float) -> None:
-    saved = CENTIMETRES.text(length_mm)
-
-    assert INCHES.retold(saved) == INCHES.text(CENTIMETRES.read(saved))
-    assert CENTIMETRES.retold(saved) == saved
-
-
-@pytest.mark.parametrize(
-    "text", ["unknown", "f/11", "disc 60 cm", "30 × 120 cm", "1/125", "another head", "12 in", ""]
-)
-def test_a_text_that_is_no_pure_length_is_left_as_it_was_saved(text: str) -> None:
-    assert INCHES.retold(text) == text
-
-
 @pytest.mark.parametrize(
     ("typed", "length_mm"),
     [("24", 609.6), ("24,5", 622.3), (".5", 12.7), ("60 cm", 600.0), ('24"', 609.6), ("2 m", 2000.0)],

@@ -12,8 +12,10 @@ from hypothesis import strategies as st
 
 from tests.unit.ledger.builders import CAMERA, HEAD, LENS, set_up, standing_light
 from tests.unit.recipes.made import head, light, recipe, setting
+from webapp.facts import fact
 from webapp.ledger.assessment import Assessment, Baselines, assess
 from webapp.ledger.entries import Cause
+from webapp.ledger.reasons import Reason
 from webapp.ledger.set_up import (
     EmittingFigures,
     FilterFigures,
@@ -106,7 +108,7 @@ def test_the_same_kit_stands_level_with_the_recipe(
     assert again.lights == was.lights
     for each in was.lights:
         assert stops_of(said, each.letter) == (None if each.power_stops is None else 0.0)
-        assert said.of(each.letter).against == "the recipe"  # type: ignore[union-attr]
+        assert said.of(each.letter).against == fact(Reason.AGAINST_RECIPE)  # type: ignore[union-attr]
 
 
 def eight_months_on(**over: Any) -> tuple[Recipe, OwnPieces, OtherKit, SetUp]:
@@ -197,7 +199,7 @@ def test_another_head_without_a_reading_is_unknown_and_what_to_meter_is_said() -
         *map(say, found.left_open)
     ]
     assert stops_of(said, "C") is None
-    assert "Meter key C at ISO 100, with it alone: the recipe's level is f/8 here." in [n.text for n in said.notes]
+    assert "Meter key C at ISO 100, with it alone: the recipe's level is f/8 here." in [say(n) for n in said.notes]
 
 
 def test_what_no_piece_was_chosen_for_is_said_and_left_out() -> None:

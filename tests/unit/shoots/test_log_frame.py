@@ -15,6 +15,7 @@ from webapp.pictures.store import KeptPicture
 from webapp.records.tables import Frame
 from webapp.shoots import frames, set_up_now
 from webapp.shoots.log_frame import FrameWords, IncomingPicture, log_frame, take_picture
+from webapp.web.words.set_up import says_words
 
 TEST = FrameWords.model_validate({})
 
@@ -114,7 +115,7 @@ def test_the_standing_set_up_follows_the_file_and_says_so(studio: Studio) -> Non
     logged = take_picture(studio.records, studio.shot_id, picture("a.jpg", "a", f_number=16.0, iso=200))
 
     assert logged.state.set_up.f_number.text == "16"  # type: ignore[union-attr]
-    assert logged.state.says == (
+    assert says_words(logged.state.says) == (
         "The file says f/16 where f/8 stood; the file says ISO 200 where ISO 100 stood. The set-up follows the file."
     )
 

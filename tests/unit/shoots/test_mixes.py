@@ -18,6 +18,7 @@ from webapp.ledger.remix import MOST_STOPS, Alone, SumOfLights, mix, sum_of, wei
 from webapp.ledger.set_up import FilterFigures, SetUp
 from webapp.pictures.decode import LinearPicture
 from webapp.quantities.stops import read_level
+from webapp.web.words.mix import mark_words
 
 A, B = standing_light("A", -3.0, role="key"), standing_light("B", -4.0, role="fill")
 
@@ -175,9 +176,9 @@ def test_past_the_end_of_the_dial_the_nearest_mark_and_what_is_missing_are_told(
     told = {each.letter: each for each in marks_to_dial(both(), {"A": 4.0, "B": -3.0}, standing())}
 
     assert told["A"].mark == "400 J"
-    assert "1.0 stops past its highest mark, 400 J" in told["A"].words
+    assert "1.0 stops past its highest mark, 400 J" in mark_words(told["A"])
     assert told["A"].leaves_stops == pytest.approx(-1.0)
-    assert "1.0 stops past its lowest mark, 6.25 J" in told["B"].words
+    assert "1.0 stops past its lowest mark, 6.25 J" in mark_words(told["B"])
 
 
 def test_a_light_with_an_unknown_change_is_given_as_in_its_frame() -> None:
@@ -188,7 +189,7 @@ def test_a_light_with_an_unknown_change_is_given_as_in_its_frame() -> None:
     ]
 
     assert told.mark == "12.5 J"
-    assert told.words == "With all else as in frame 3."
+    assert mark_words(told) == "With all else as in frame 3."
 
 
 def test_the_marks_of_a_corrected_frame_make_the_mixture_at_its_settings() -> None:

@@ -7,6 +7,7 @@ import pytest
 from tests.unit.shoots.conftest import Stage
 from webapp.facts import fact
 from webapp.ledger.evidence_reasons import Reason
+from webapp.ledger.reasons import Reason as LedgerReason
 from webapp.recipes import publish, reshoot
 from webapp.records import kit as kit_records
 from webapp.records.tables import Camera, LightHead
@@ -62,7 +63,7 @@ def test_the_patches_go_along_and_the_first_frame_is_no_reference(stage: Stage) 
     frame = stage.frame(stage.shoot(0.5, right=0.0))
 
     assert not frame.is_reference
-    assert [each.against for each in frame.ledger.lit] == ["the recipe", "the recipe"]
+    assert [each.against for each in frame.ledger.lit] == [fact(LedgerReason.AGAINST_RECIPE)] * 2
 
 
 def test_a_set_rebuilt_as_it_was_reads_as_the_recipe(stage: Stage) -> None:
@@ -134,4 +135,6 @@ def test_made_the_reference_the_frame_takes_the_recipes_place(stage: Stage) -> N
     assert stage.frame(first).is_reference
     rim = stage.frame(second).evidence.patches[0]
     assert rim.measured_stops == pytest.approx(0.0, abs=0.05)
-    assert [each.against for each in stage.frame(second).ledger.lit] == ["frame 1", "frame 1"]
+    assert [each.against for each in stage.frame(second).ledger.lit] == [
+        fact(LedgerReason.AGAINST_FRAME, frame=1)
+    ] * 2

@@ -88,7 +88,7 @@ class OpenFrame:
     lens_filters: tuple[Fact, ...]
     lights: tuple[OpenLight, ...]
     changes: tuple[OpenChange, ...]
-    switched: tuple[str, ...]
+    switched: tuple[Fact, ...]
     ambient_stops: float | None
     readings: tuple[OpenReading, ...]
     picture: int | None

@@ -7,12 +7,18 @@ from typing import Literal
 
 from pydantic import BaseModel, ConfigDict, Field
 
+from webapp.facts import Fact
 from webapp.ledger.assessment import Assessment
 from webapp.ledger.corrections import Correction
-from webapp.ledger.entries import Cause, Comparison, Entry, Note
+from webapp.ledger.entries import Cause, Comparison, Entry
 from webapp.ledger.set_up import Light, SetUp
 from webapp.ledger.workings import Around, working_of_balance, working_of_entry
 from webapp.optics.working import Step
+from webapp.quantities.lengths import CENTIMETRES, Lengths
+from webapp.web.api.facts import FactAnswer
+from webapp.web.words.balance import against_words
+from webapp.web.words.corrections import action_of, effect_words, sentence_of
+from webapp.web.words.say import say
 
 # Past this there is only the last digit of a float.
 _DECIMALS = 9
@@ -28,9 +34,14 @@ def maybe_stops(stops: float | None) -> float | None:
     return None if stops is None else exact_stops(stops)
 
 
-def texts_of(notes: Iterable[Note]) -> list[str]:
+def texts_of(notes: Iterable[Fact]) -> list[str]:
     """Notes as sentences, each once."""
-    return list(dict.fromkeys(note.text for note in notes))
+    return list(dict.fromkeys(say(note) for note in notes))
+
+
+def facts_of(notes: Iterable[Fact]) -> list[FactAnswer]:
+    """The same notes as facts, in the same order."""
+    return FactAnswer.all_of({say(note): note for note in notes}.values())
 
 
 class EntryAnswer(BaseModel):
@@ -44,9 +55,8 @@ class EntryAnswer(BaseModel):
 
     @classmethod
     def of(cls, entry: Entry) -> EntryAnswer:
-        return cls(
-            cause=entry.cause, acts_on=entry.acts_on, stops=maybe_stops(entry.stops), was=entry.was, now=entry.now
-        )
+        was, now = entry.written()
+        return cls(cause=entry.cause, acts_on=entry.acts_on, stops=maybe_stops(entry.stops), was=was, now=now)
 
 
 class CorrectionAnswer(BaseModel):
@@ -62,28 +72,38 @@ class CorrectionAnswer(BaseModel):
     keeps: list[str] = Field(description="what stays")
 
     @classmethod
-    def of(cls, correction: Correction) -> CorrectionAnswer:
+    def of(cls, correction: Correction, lengths: Lengths = CENTIMETRES) -> CorrectionAnswer:
         return cls.model_validate(
             {
                 "acts_on": correction.acts_on,
                 "cause": correction.cause,
                 "to": correction.to,
                 "leaves_stops": exact_stops(correction.leaves_stops),
-                "sentence": correction.sentence,
-                "changes": correction.changes,
-                "keeps": correction.keeps,
+                "sentence": sentence_of(correction, lengths),
+                "changes": [effect_words(each) for each in correction.changes],
+                "keeps": [effect_words(each) for each in correction.keeps],
             }
         )
 
 
 class OfferedCorrection(CorrectionAnswer):
-    """A way as it is offered for a standing set-up; `action` is sent back to write it in."""
+    """A way as it is offered for a standing set-up; `digest` is sent back to write it in. It stays the same however
+    the way is worded."""
 
     action: str
+    digest: str
+    stands_fact: FactAnswer
+    action_fact: FactAnswer
 
     @classmethod
-    def of(cls, correction: Correction) -> OfferedCorrection:
-        return cls(**CorrectionAnswer.of(correction).model_dump(), action=correction.action)
+    def of(cls, correction: Correction, lengths: Lengths = CENTIMETRES) -> OfferedCorrection:
+        return cls(
+            **CorrectionAnswer.of(correction, lengths).model_dump(),
+            action=action_of(correction.move, lengths),
+            digest=correction.digest,
+            stands_fact=FactAnswer.of(correction.stands),
+            action_fact=FactAnswer.of(correction.move),
+        )
 
 
 class GivenAnswer(BaseModel):
@@ -135,6 +155,7 @@ class ComparisonAnswer(BaseModel):
     balances: dict[str, float | None]
     workings: dict[str, StepAnswer] = Field(description="the sum behind each balance")
     notes: list[str]
+    note_facts: list[FactAnswer]
 
     @classmethod
     def of(cls, compared: Comparison, set_up: SetUp) -> ComparisonAnswer:
@@ -147,6 +168,7 @@ class ComparisonAnswer(BaseModel):
                 if stops is not None
             },
             notes=texts_of(compared.notes),
+            note_facts=facts_of(compared.notes),
         )
 
 
@@ -164,6 +186,7 @@ class BalanceLine(BaseModel):
     stops: float | None
     target_stops: float
     against: str = Field(description='"frame 3", "its meter reading", or empty where there is nothing')
+    against_fact: FactAnswer | None
     metered: bool
 
 
@@ -186,7 +209,9 @@ class LedgerAnswer(BaseModel):
     since_previous: SinceAnswer | None
     total_stops: float | None
     total_words: str = Field(description="why there is no total")
+    total_fact: FactAnswer
     notes: list[str]
+    note_facts: list[FactAnswer]
 
     @classmethod
     def of(cls, said: Assessment) -> LedgerAnswer:
@@ -200,7 +225,7 @@ class LedgerAnswer(BaseModel):
             )
         return cls(
             reference_frame=said.reference_number,
-            stand_in=said.stand_in,
+            stand_in=against_words(said.stand_in),
             entries=[EntryAnswer.of(entry) for line in lines for entry in line.entries],
             balances={line.acts_on: maybe_stops(line.stops) for line in lines},
             lines=[
@@ -210,15 +235,18 @@ class LedgerAnswer(BaseModel):
                     lit=line.lit,
                     stops=maybe_stops(line.stops),
                     target_stops=exact_stops(line.target_stops),
-                    against=line.against,
+                    against=against_words(line.against),
+                    against_fact=FactAnswer.maybe(line.against),
                     metered=line.metered,
                 )
                 for line in lines
             ],
             since_previous=since,
             total_stops=maybe_stops(said.total_stops),
-            total_words=said.total_words,
+            total_words=say(said.total_reason),
+            total_fact=FactAnswer.of(said.total_reason),
             notes=texts_of(said.notes),
+            note_facts=facts_of(said.notes),
         )
 
 

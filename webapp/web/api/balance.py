@@ -7,7 +7,7 @@ from pydantic import BaseModel, Field
 
 from webapp.ledger.corrections import Means, Target, suggest
 from webapp.ledger.entries import compare
-from webapp.web.api.answers import CorrectionAnswer, EntryAnswer, maybe_stops
+from webapp.web.api.answers import CorrectionAnswer, EntryAnswer, maybe_stops, texts_of
 from webapp.web.api.balance_bodies import BalanceBody
 from webapp.web.api.requests import JsonRoute
 
@@ -31,8 +31,7 @@ def balance(body: BalanceBody) -> BalanceAnswer:
     compared = compare(before, after)
     means = Means(f_number_dial=body.dial.f_number, iso_dial=body.dial.iso)
     corrections, out_of_reach = suggest(after, compared.balances, Target(body.target_stops), means)
-    told = [note.text for note in compared.notes]
-    notes = [*told, *body.taken_as_unchanged(), *(note.text for note in out_of_reach)]
+    notes = [*texts_of(compared.notes), *body.taken_as_unchanged(), *texts_of(out_of_reach)]
     return BalanceAnswer(
         entries=[EntryAnswer.of(entry) for entry in compared.entries],
         balances={name: maybe_stops(stops) for name, stops in compared.balances.items()},

@@ -23,6 +23,7 @@ from webapp.shoots.tiles import difference_of, lift_of, maps_of
 from webapp.web.api.answers import ComparisonAnswer, StepAnswer, exact_stops, maybe_stops
 from webapp.web.api.facts import FactAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number
+from webapp.web.words.mix import mark_words
 from webapp.web.words.say import maybe_say, say
 
 router = APIRouter(tags=["comparing"], route_class=JsonRoute)
@@ -248,6 +249,7 @@ class MarkAnswer(BaseModel):
     stands: str
     out: bool
     words: str
+    note_facts: list[FactAnswer]
 
 
 class MixtureAnswer(BaseModel):
@@ -316,7 +318,8 @@ def work_out_mixture(services: InServices, shot_id: ItemId, body: MixtureWanted)
                 leaves_stops=exact_stops(each.leaves_stops),
                 stands=each.stands,
                 out=each.out,
-                words=each.words,
+                words=mark_words(each),
+                note_facts=FactAnswer.all_of(each.notes),
             )
             for each in marks_to_dial(found.found, weights, found.standing)
         ],

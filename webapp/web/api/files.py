@@ -13,6 +13,7 @@ from webapp.services import InServices, Services
 from webapp.web.api.requests import ItemId
 from webapp.web.paper import making
 from webapp.web.paper.sizes import PaperName
+from webapp.web.words.say import say
 
 router = APIRouter(tags=["files"])
 
@@ -90,7 +91,7 @@ def ledger_of_shot(services: InServices, shot_id: ItemId) -> Response:
     A text that a spreadsheet would run as a formula has an apostrophe in front, as has one that begins with an
     apostrophe: take one off, and it is as it was written."""
     return StreamingResponse(
-        ledger_csv.of_shot(services.records, shot_id), media_type=_CSV_TYPE, headers=_named("ledger.csv")
+        ledger_csv.of_shot(services.records, shot_id, say), media_type=_CSV_TYPE, headers=_named("ledger.csv")
     )
 
 
@@ -98,14 +99,14 @@ def ledger_of_shot(services: InServices, shot_id: ItemId) -> Response:
 def ledger_of_session(services: InServices, session_id: ItemId) -> Response:
     """The ledgers of all shots of a session, in the same form."""
     return StreamingResponse(
-        ledger_csv.of_session(services.records, session_id), media_type=_CSV_TYPE, headers=_named("ledger.csv")
+        ledger_csv.of_session(services.records, session_id, say), media_type=_CSV_TYPE, headers=_named("ledger.csv")
     )
 
 
 @router.get("/frames/{frame_id}/sidecar.xmp", response_class=Response, responses=_XMP)
 def sidecar(services: InServices, frame_id: ItemId) -> Response:
     """The frame's settings as an XMP packet, under the name of its picture file."""
-    made = sidecars.of_frame(services.records, frame_id)
+    made = sidecars.of_frame(services.records, frame_id, say)
     return Response(made.content, media_type=_XMP_TYPE, headers=_named(made.name))
 
 
@@ -113,7 +114,9 @@ def sidecar(services: InServices, frame_id: ItemId) -> Response:
 def sidecars_of_shot(services: InServices, shot_id: ItemId) -> Response:
     """A sidecar for every picture file of a shot. Where two frames have files of one name, the later lies in a folder
     of its own."""
-    return Response(sidecars.zipped(services.records, shot_id), media_type=_ZIP_TYPE, headers=_named("sidecars.zip"))
+    return Response(
+        sidecars.zipped(services.records, shot_id, say), media_type=_ZIP_TYPE, headers=_named("sidecars.zip")
+    )
 
 
 def _named(name: str) -> dict[str, str]:

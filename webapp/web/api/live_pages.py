@@ -19,6 +19,7 @@ from webapp.web.api.facts import FactAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Switch, Whole
 from webapp.web.words.live_page import change_words, kit_words
 from webapp.web.words.plain_kit import piece_words
+from webapp.web.words.say import say
 
 router = APIRouter(tags=["sessions"], route_class=JsonRoute)
 
@@ -154,7 +155,7 @@ class FollowedFrame(BaseModel):
             lens_filters=[piece_words(each) for each in frame.lens_filters],
             lights=[FollowedLight.of(each) for each in frame.lights],
             changes=[FollowedChange.of(each) for each in frame.changes],
-            switched=list(frame.switched),
+            switched=[say(each) for each in frame.switched],
             ambient_stops=frame.ambient_stops,
             readings=[FollowedReading.model_validate(each) for each in frame.readings],
             picture=frame.picture,

@@ -32,6 +32,7 @@ from webapp.web.typed import typed_ratio
 from webapp.web.words.explanations import sentence_of, telling_frame_of, title_of
 from webapp.web.words.proof import proof_line
 from webapp.web.words.say import maybe_say, say
+from webapp.web.words.set_up import says_words
 
 router = APIRouter(tags=["readings"], route_class=JsonRoute)
 
@@ -256,6 +257,7 @@ class TotalAnswer(BaseModel):
     why_not_fact: FactAnswer | None
     shares: dict[str, float]
     origin: dict[str, str]
+    origin_facts: dict[str, FactAnswer]
     sum_off_stops: float | None = Field(description="the frames lit by one light alone against the frame lit by all")
     key_minus_fill_stops: float | None
     key_to_fill: float | None
@@ -270,7 +272,8 @@ class TotalAnswer(BaseModel):
             why_not=maybe_say(found.total.reason),
             why_not_fact=FactAnswer.maybe(found.total.reason),
             shares=dict(found.shares.by_light),
-            origin=dict(found.shares.origin),
+            origin={letter: say(told) for letter, told in found.shares.origin.items()},
+            origin_facts={letter: FactAnswer.of(told) for letter, told in found.shares.origin.items()},
             sum_off_stops=maybe_stops(found.shares.sum_off_stops),
             key_minus_fill_stops=maybe_stops(ratio.key_minus_fill_stops) if ratio else None,
             key_to_fill=ratio.key_to_fill if ratio else None,
@@ -293,6 +296,7 @@ class RatioAim(Body):
 
 class RatioAnswer(BaseModel):
     says: str
+    says_facts: list[FactAnswer]
     totals: list[TotalAnswer]
 
 
@@ -457,7 +461,11 @@ def standing_evidence(services: InServices, shot_id: ItemId) -> StandingEvidence
 def aim_at_ratio(services: InServices, shot_id: ItemId, body: RatioAim) -> RatioAnswer:
     """Bring key and fill to a ratio by the energy of the fill alone."""
     state = set_up_now.aim_at_ratio(services.records, shot_id, typed_ratio(body.ratio), body.convention)
-    return RatioAnswer(says=state.says, totals=[TotalAnswer.of(each) for each in state.evidence.totals])
+    return RatioAnswer(
+        says=says_words(state.says, state.lengths),
+        says_facts=FactAnswer.all_of(state.says),
+        totals=[TotalAnswer.of(each) for each in state.evidence.totals],
+    )
 
 
 @router.get("/kit/lights/{light_id}/learned")

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import Annotated, Any, Final, Self
 
 from fastapi import APIRouter, Path
-from pydantic import BaseModel, Field, PlainValidator, model_validator
+from pydantic import BaseModel, Field, PlainValidator, ValidationInfo, field_validator, model_validator
 
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.ledger import fields
@@ -20,8 +20,11 @@ from webapp.services import InServices, Services
 from webapp.shoots import ambient_check, set_up_now
 from webapp.shoots.set_up_now import Change, StandingState
 from webapp.web.api.answers import LedgerAnswer, OfferedCorrection, SetUpAnswer
+from webapp.web.api.facts import FactAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Whole, named_in_body
 from webapp.web.typed import changes_from
+from webapp.web.words.corrections import action_of
+from webapp.web.words.set_up import says_words
 
 router = APIRouter(tags=["standing set-up"], route_class=JsonRoute)
 
@@ -97,11 +100,19 @@ class StandingChanges(Body):
 
 
 class WrittenCorrection(Body):
-    """A correction as it was offered."""
+    """A correction as it was offered: by its digest, or, as before there was one, by its words."""
 
-    acts_on: str = Field(max_length=20)
-    cause: Cause
-    action: str = Field(max_length=1000)
+    digest: str | None = Field(None, max_length=64)
+    acts_on: str | None = Field(None, max_length=20, validate_default=True)
+    cause: Cause | None = Field(None, validate_default=True)
+    action: str | None = Field(None, max_length=1000, validate_default=True)
+
+    @field_validator("acts_on", "cause", "action")
+    @classmethod
+    def _known_by_one(cls, value: str | None, info: ValidationInfo) -> str | None:
+        if value is None and info.data.get("digest") is None:
+            raise ValueError("Give the digest of the correction, or acts_on, cause and action as they were offered.")
+        return value
 
 
 class AddedLight(Body):
@@ -126,6 +137,7 @@ class StandingAnswer(LedgerAnswer):
     purpose: str
     because: str
     says: str = Field(description="what the last change did, where it did more than was asked")
+    says_facts: list[FactAnswer]
     checking_ambient: bool
     set_up: SetUpAnswer
     fields: dict[str, FieldAnswer]
@@ -139,14 +151,15 @@ class StandingAnswer(LedgerAnswer):
             next_frame=state.next_number,
             purpose=state.purpose,
             because=state.because,
-            says=state.says,
+            says=says_words(state.says, state.lengths),
+            says_facts=FactAnswer.all_of(state.says),
             checking_ambient=state.checking_ambient,
             set_up=SetUpAnswer.of(state.set_up),
             fields={
                 name: FieldAnswer(value=fields.text_of(state.set_up, name), version=state.versions.get(name, 0))
                 for name in fields.paths_of(state.set_up)
             },
-            corrections=[OfferedCorrection.of(correction) for correction in state.assessment.corrections],
+            corrections=[OfferedCorrection.of(each, state.lengths) for each in state.assessment.corrections],
         )
 
 
@@ -188,8 +201,22 @@ def kit_path(changes: Sequence[FieldChange | StandingChange]) -> tuple[str, ...]
 @router.post("/shots/{shot_id}/corrections")
 def write_correction(services: InServices, shot_id: ItemId, body: WrittenCorrection) -> StandingAnswer:
     """Write an offered correction into the standing set-up; 409 where the set-up has moved on since."""
-    state = set_up_now.write_correction(services.records, shot_id, body.acts_on, body.cause.value, body.action)
-    return StandingAnswer.of_state(state)
+    digest = body.digest if body.digest is not None else _digest_by_words(services, shot_id, body)
+    return StandingAnswer.of_state(set_up_now.write_correction(services.records, shot_id, digest))
+
+
+def _digest_by_words(services: Services, shot_id: str, body: WrittenCorrection) -> str:
+    """The digest of the correction that reads as it was sent; "" where none does."""
+    state = set_up_now.state(services.records, shot_id)
+    return next(
+        (
+            each.digest
+            for each in state.assessment.corrections
+            if (each.acts_on, each.cause, action_of(each.move, state.lengths))
+            == (body.acts_on, body.cause, body.action)
+        ),
+        "",
+    )
 
 
 @router.post("/shots/{shot_id}/lights", status_code=201)

@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Final
 
 from webapp.ledger.assessment import Assessment, LightBalance
 from webapp.ledger.corrections import Correction
-from webapp.ledger.entries import CAUSE_WORDS, Cause
+from webapp.ledger.entries import Cause
 from webapp.ledger.evidence import FrameEvidence
 from webapp.ledger.exposures import AMBIENT
 from webapp.ledger.set_up import SetUp
-from webapp.ledger.workings import Around, fence_post_words, working_of_balance, working_of_sharpness
+from webapp.ledger.workings import Around, working_of_balance, working_of_sharpness
 from webapp.optics.working import Step
 from webapp.quantities.lengths import Lengths
 from webapp.shoots.evidence import StandingEvidence
 from webapp.web.pages.evidence_view import RatioView, ratio_view, total_lines
 from webapp.web.pages.figures import signed, tone
+from webapp.web.words.balance import against_words
+from webapp.web.words.corrections import action_of, sentence_of
+from webapp.web.words.entries import OWN_CAUSES, entry_words
+from webapp.web.words.say import say
+from webapp.web.words.workings import fence_post_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,8 +34,7 @@ class BalanceRow:
 
 @dataclass(frozen=True, slots=True)
 class CorrectionView:
-    acts_on: str
-    cause: str
+    digest: str
     action: str
     sentence: str
     leaves: str
@@ -67,7 +72,7 @@ class BalanceView:
 def balance_view(assessment: Assessment, set_up: SetUp, lengths: Lengths, *, standing: bool) -> BalanceView:
     """The ruled sheet: a line a cause, a column a light, the balance below; lengths as the reader likes them."""
     lines = [*assessment.lit, assessment.ambient] if assessment.reference_number is not None else list(assessment.lit)
-    corrections = [_correction_view(each) for each in assessment.corrections]
+    corrections = [_correction_view(each, lengths) for each in assessment.corrections]
     first, others = _first_and_others(assessment.corrections, corrections)
     off = [line for line in assessment.lit if line.off_by is not None and abs(line.off_by) >= 0.05]
     return BalanceView(
@@ -79,7 +84,9 @@ def balance_view(assessment: Assessment, set_up: SetUp, lengths: Lengths, *, sta
         even_words=_even_words(assessment),
         first=first,
         others=others,
-        notes=tuple(dict.fromkeys([*(note.text for note in assessment.notes), *_stand_in_words(assessment)])),
+        notes=tuple(
+            dict.fromkeys([*(say(note, lengths) for note in assessment.notes), *_stand_in_words(assessment)])
+        ),
         total=_total_words(assessment),
         fence_post=next(
             (words for line in lines for entry in line.entries if (words := fence_post_words(entry))), ""
@@ -100,7 +107,7 @@ def _against(assessment: Assessment) -> str:
     if assessment.reference_number is not None:
         return f"against frame {assessment.reference_number}"
     if assessment.stand_in:
-        return f"against {assessment.stand_in}"
+        return f"against {against_words(assessment.stand_in)}"
     if any(line.metered for line in assessment.lights):
         return "against the meter reading"
     return "no reference frame yet"
@@ -109,7 +116,8 @@ def _against(assessment: Assessment) -> str:
 def _stand_in_words(assessment: Assessment) -> tuple[str, ...]:
     if not assessment.stand_in:
         return ()
-    return (f"Balanced against {assessment.stand_in} until a frame of this shot is made the reference frame.",)
+    against = against_words(assessment.stand_in)
+    return (f"Balanced against {against} until a frame of this shot is made the reference frame.",)
 
 
 def with_evidence(view: BalanceView, evidence: StandingEvidence) -> BalanceView:
@@ -133,24 +141,25 @@ def with_predictions(view: BalanceView, evidence: FrameEvidence) -> BalanceView:
     return replace(view, total="", measured=lines)
 
 
+_OF_ONE_COLUMN: Final = (*OWN_CAUSES, Cause.METERED)
+
+
 def _rows(lines: list[LightBalance], lengths: Lengths) -> tuple[BalanceRow, ...]:
     """One line for a cause that acts on several columns alike, one for each light where the cause is its own."""
-    rows: dict[tuple[Cause, str, str, str], dict[str, str]] = {}
-    shared = (Cause.APERTURE, Cause.CLOSE_UP, Cause.ISO, Cause.SHUTTER, Cause.LENS_FILTERS, Cause.POPS)
-    own = sum(1 for line in lines if line.acts_on != AMBIENT) > 1
+    rows: dict[tuple[Cause, str, str], dict[str, str]] = {}
+    several = sum(1 for line in lines if line.acts_on != AMBIENT) > 1
     for line in lines:
         for entry in line.entries:
-            whose = "" if entry.cause in shared or not own else entry.acts_on
-            rows.setdefault((entry.cause, whose, entry.was, entry.now), {})[line.acts_on] = signed(entry.stops)
+            whose = entry.acts_on if entry.cause in _OF_ONE_COLUMN and several else ""
+            label = entry_words(entry, lengths, named=False)
+            rows.setdefault((entry.cause, whose, label), {})[line.acts_on] = signed(entry.stops)
     order = list(Cause)
     return tuple(
         BalanceRow(
-            label=f"{whose + ' ' if whose else ''}{CAUSE_WORDS[cause]} {lengths.retold(was)} to {lengths.retold(now)}",
+            label=f"{whose} {label}".strip(),
             cells=tuple(cells.get(line.acts_on, "") for line in lines),
         )
-        for (cause, whose, was, now), cells in sorted(
-            rows.items(), key=lambda row: (order.index(row[0][0]), row[0][1])
-        )
+        for (_, whose, label), cells in sorted(rows.items(), key=lambda row: (order.index(row[0][0]), row[0][1]))
     )
 
 
@@ -168,12 +177,11 @@ def _first_and_others(
     return tuple(first.values()), tuple(others)
 
 
-def _correction_view(correction: Correction) -> CorrectionView:
+def _correction_view(correction: Correction, lengths: Lengths) -> CorrectionView:
     return CorrectionView(
-        acts_on=correction.acts_on,
-        cause=correction.cause.value,
-        action=correction.action,
-        sentence=correction.sentence,
+        digest=correction.digest,
+        action=action_of(correction.move, lengths),
+        sentence=sentence_of(correction, lengths),
         leaves="" if abs(correction.leaves_stops) < 0.05 else f"leaves {signed(correction.leaves_stops)}",
     )
 
@@ -195,8 +203,8 @@ def _total_words(assessment: Assessment) -> str:
     if len(assessment.lit) < 2:
         return ""
     if assessment.total_stops is not None:
-        return f"Total {signed(assessment.total_stops)}: {assessment.total_words}."
-    return assessment.total_words
+        return f"Total {signed(assessment.total_stops)}: {say(assessment.total_reason)}."
+    return say(assessment.total_reason)
 
 
 def _sharpness_working(set_up: SetUp) -> tuple[WorkingView, ...]:

@@ -6,7 +6,6 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
-from webapp.ledger.entries import CAUSE_WORDS
 from webapp.ledger.workings import Around, working_of_balance, working_of_sharpness
 from webapp.optics.working import Step
 from webapp.pictures.sharpness import LEAST_CONTRAST, TOLD_FROM_STOPS, SharpnessDifference, SharpnessMap
@@ -16,6 +15,7 @@ from webapp.shoots.tiles import Maps, difference_of
 from webapp.web.pages.desk_view import Choice
 from webapp.web.pages.figures import signed, tone
 from webapp.web.pages.frame_view import set_text
+from webapp.web.words.entries import entry_words
 from webapp.web.words.say import maybe_say, say
 
 _MAP_UNITS: Final = 1000
@@ -130,7 +130,7 @@ def beside_view(
         columns=columns,
         rows=_rows(found, columns),
         balances=tuple((signed(found.ledger.balances[each]), tone(found.ledger.balances[each])) for each in columns),
-        notes=tuple(dict.fromkeys(note.text for note in found.ledger.notes)),
+        notes=tuple(dict.fromkeys(say(note) for note in found.ledger.notes)),
         measured=_measured(found),
         measured_note=(
             "Read from rendered files: their tone curve makes these estimates."
@@ -173,14 +173,10 @@ def _around(found: Beside, name: str) -> Around:
 
 
 def _rows(found: Beside, columns: Sequence[str]) -> tuple[EntryRow, ...]:
-    labels: dict[tuple[str, str, str], dict[str, str]] = {}
+    labels: dict[str, dict[str, str]] = {}
     for entry in found.ledger.entries:
-        cells = labels.setdefault((CAUSE_WORDS[entry.cause], entry.was, entry.now), {})
-        cells[entry.acts_on] = signed(entry.stops)
-    return tuple(
-        EntryRow(f"{cause} {was} to {now}", tuple(cells.get(each, "") for each in columns))
-        for (cause, was, now), cells in labels.items()
-    )
+        labels.setdefault(entry_words(entry, named=False), {})[entry.acts_on] = signed(entry.stops)
+    return tuple(EntryRow(label, tuple(cells.get(each, "") for each in columns)) for label, cells in labels.items())
 
 
 def _measured(found: Beside) -> tuple[MeasuredRow, ...]:

@@ -9,8 +9,7 @@ from dataclasses import dataclass
 from webapp.kit.inventory import Choices
 from webapp.ledger import fields
 from webapp.ledger.assessment import Assessment
-from webapp.ledger.cautions import STANDING_WORDS, cautions
-from webapp.ledger.consequences import ambient_words, f_number_words, magnification_words, power_words, stack_words
+from webapp.ledger.cautions import cautions
 from webapp.ledger.entries import Cause
 from webapp.ledger.exposures import ALL_LIGHTS, AMBIENT, counted
 from webapp.ledger.fields import DialPlace, Field
@@ -23,6 +22,12 @@ from webapp.shoots.set_up_now import StandingState
 from webapp.web.pages.balance_view import BalanceView, balance_view, with_evidence
 from webapp.web.pages.evidence_view import AmbientLine, ambient_line
 from webapp.web.pages.figures import plural, signed, tone
+from webapp.web.words.balance import against_words
+from webapp.web.words.cautions import NO_CLEARANCE
+from webapp.web.words.corrections import action_of
+from webapp.web.words.dials import ambient_words, f_number_words, magnification_words, power_words, stack_words
+from webapp.web.words.say import say
+from webapp.web.words.set_up import says_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +156,7 @@ class ShotHeader:
 def _against(assessment: Assessment) -> str:
     if assessment.reference_number is not None:
         return f"against frame {assessment.reference_number}"
-    return f"against {assessment.stand_in}" if assessment.stand_in else "no reference frame yet"
+    return f"against {against_words(assessment.stand_in)}" if assessment.stand_in else "no reference frame yet"
 
 
 def shot_header(state: StandingState, session_name: str) -> ShotHeader:
@@ -182,7 +187,7 @@ def desk_view(
     maker = _DialMaker(state, said)
     lights = tuple(_light_view(light, state, maker, choices) for light in set_up.lights)
     balance = with_evidence(balance_view(state.assessment, set_up, state.lengths, standing=True), state.evidence)
-    figure, figure_tone, action = _summary(state.assessment)
+    figure, figure_tone, action = _summary(state.assessment, state.lengths)
     more = maker.of_camera("further")
     filters_changed = maker.changed_filters_on_lens()
     return DeskView(
@@ -205,14 +210,14 @@ def desk_view(
         heads=_choices(choices.heads),
         balance=balance,
         checking_ambient=state.checking_ambient,
-        says=state.says,
+        says=says_words(state.says, state.lengths),
         purposes=tuple(Choice(each, each, each == state.purpose) for each in PURPOSES),
         because=state.because,
         save_key=save_key,
         watches=watches,
         on_set=state.shot.on_set,
-        cautions=cautions(set_up),
-        caution_words=STANDING_WORDS,
+        cautions=tuple(say(each) for each in cautions(set_up)),
+        caution_words=NO_CLEARANCE,
         summary_figure=figure,
         summary_tone=figure_tone,
         summary_action=action,
@@ -346,7 +351,7 @@ def _light_view(light: Light, state: StandingState, maker: _DialMaker, choices: 
         facts=_light_facts(light, state.lengths),
         figure=signed(line.stops) if light.lit else "–",
         tone=tone(line.stops, light.intended_stops) if light.lit else "unknown",
-        against=line.against,
+        against=against_words(line.against),
         power=power,
         further=maker.of_light(light, "further"),
         lit_version=versions.get(prefix + "lit", 0),
@@ -416,13 +421,12 @@ def _more_summary(set_up: SetUp, lengths: Lengths) -> str:
     return f"{set_up.camera.name} · {set_up.lens.name}{focal} · {filters} · {distance} · {pops}"
 
 
-def _summary(assessment: Assessment) -> tuple[str, str, str]:
+def _summary(assessment: Assessment, lengths: Lengths) -> tuple[str, str, str]:
     """For the bar at the bottom of a phone: the balance that is furthest off, and what to turn."""
     lit = [line for line in assessment.lit if line.off_by is not None]
     if not lit:
         return "", "unknown", ""
     furthest = max(lit, key=lambda line: abs(line.off_by or 0.0))
-    action = next(
-        (each.action for each in assessment.corrections if each.acts_on in (furthest.acts_on, ALL_LIGHTS)), ""
-    )
+    moves = (each.move for each in assessment.corrections if each.acts_on in (furthest.acts_on, ALL_LIGHTS))
+    action = next((action_of(move, lengths) for move in moves), "")
     return f"{furthest.acts_on} {signed(furthest.stops)}", tone(furthest.stops, furthest.target_stops), action

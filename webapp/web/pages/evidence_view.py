@@ -10,6 +10,7 @@ from webapp.ledger.consistency import LEAST_STEPS
 from webapp.ledger.evidence import FrameEvidence, PatchEvidence
 from webapp.ledger.explanations import Attribution, Explanation
 from webapp.ledger.ratio import CONVENTIONS
+from webapp.ledger.reasons import Reason as Origin
 from webapp.ledger.totals import LightingRatio
 from webapp.pictures.readings import PatchReading
 from webapp.quantities.lengths import CENTIMETRES, Lengths
@@ -72,8 +73,12 @@ def _total_line(found: PatchTotal) -> str:
         words = maybe_say(found.total.reason)
         return f"At {found.name}: {words[:1].lower()}{words[1:]}"
     shares = ", ".join(f"{letter} {share:.0%}" for letter, share in sorted(found.shares.by_light.items()))
-    where = "the recipe's frame" if "the recipe" in found.shares.origin.values() else "the reference frame"
+    where = "the recipe's frame" if _is_of_recipe(found) else "the reference frame"
     return f"Total at {found.name} {signed(found.total.stops)} (shares measured in {where}: {shares})."
+
+
+def _is_of_recipe(found: PatchTotal) -> bool:
+    return any(each.reason == Origin.SHARE_OF_RECIPE for each in found.shares.origin.values())
 
 
 def ratio_view(evidence: StandingEvidence) -> RatioView | None:

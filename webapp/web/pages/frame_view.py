@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 from webapp.ledger import fields
 from webapp.ledger.assessment import Assessment
-from webapp.ledger.entries import CAUSE_WORDS, Cause, Entry, mark_text
+from webapp.ledger.entries import Cause, mark_text
 from webapp.ledger.file_values import shown_value
 from webapp.ledger.set_up import SetUp
 from webapp.quantities.lengths import Lengths
@@ -14,6 +14,8 @@ from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.series import Series, in_series
 from webapp.web.pages.evidence_view import ReadFigures, read_figures
 from webapp.web.pages.figures import MINUS, plural, signed, tone
+from webapp.web.words.entries import entry_words
+from webapp.web.words.say import say
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,13 +177,6 @@ def changed_text(ledger: Assessment, lengths: Lengths) -> str:
         return "nothing lit before it" if ledger.lit else "nothing to compare with"
     told: dict[str, None] = {}
     for entry in ledger.since_previous.entries:
-        told[_entry_words(entry, lengths)] = None
-    told.update(dict.fromkeys(ledger.switched))
+        told[entry_words(entry, lengths)] = None
+    told.update(dict.fromkeys(map(say, ledger.switched)))
     return ", ".join(told) or "nothing"
-
-
-def _entry_words(entry: Entry, lengths: Lengths) -> str:
-    whose = (
-        f"{entry.acts_on} " if entry.cause in (Cause.ENERGY, Cause.DISTANCE, Cause.MODIFIER, Cause.FILTERS) else ""
-    )
-    return f"{whose}{CAUSE_WORDS[entry.cause]} {lengths.retold(entry.was)} to {lengths.retold(entry.now)}"

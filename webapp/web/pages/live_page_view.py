@@ -12,6 +12,7 @@ from webapp.web.pages.figures import signed, tone
 from webapp.web.pages.link_view import LinkLine, machine_words, open_page_lines, until_words
 from webapp.web.words.live_page import change_words, kit_words
 from webapp.web.words.plain_kit import piece_words
+from webapp.web.words.say import say
 
 HOURS_AT_FIRST = "8"
 
@@ -121,7 +122,7 @@ def frame_line(frame: OpenFrame, here: str) -> FrameLine:
     )
     changes = (
         *((change_words(each), signed(each.stops)) for each in frame.changes),
-        *((each, "") for each in frame.switched),
+        *((say(each), "") for each in frame.switched),
     )
     picture = f"{here}/pictures/{frame.shot_number}/{frame.number}/{frame.picture}"
     return FrameLine(

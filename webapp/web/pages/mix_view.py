@@ -13,6 +13,7 @@ from webapp.optics.working import Step
 from webapp.shoots.mixes import KEPT_FOR, KeptMixture, Mixing
 from webapp.web.pages.desk_view import Choice
 from webapp.web.pages.figures import signed, tone
+from webapp.web.words.mix import mark_words
 from webapp.web.words.say import say
 
 WEIGHT: Final = "weight-"
@@ -196,7 +197,7 @@ def _weight_view(
         gel_tone="" if not differ or abs(own) < 1.0 else "warmer" if own > 0 else "cooler",
         frame_id=part.alone.frame_id,
         mark=_mark_text(mark),
-        mark_words=mark.words if mark and not mark.out else "",
+        mark_words=mark_words(mark) if mark and not mark.out else "",
     )
 
 

@@ -81,12 +81,10 @@ def write_correction(
     request: Request,
     services: InServices,
     shot_id: str,
-    acts_on: FormText,
-    cause: FormText,
-    action: FormText,
+    digest: FormText,
 ) -> Response:
     """A correction is a button: it writes its marks into the standing set-up."""
-    return _answer(request, services, set_up_now.write_correction(services.records, shot_id, acts_on, cause, action))
+    return _answer(request, services, set_up_now.write_correction(services.records, shot_id, digest))
 
 
 @router.post("/shots/{shot_id}/intended")

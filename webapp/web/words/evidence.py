@@ -7,7 +7,6 @@ from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
 from webapp.ledger.evidence_reasons import Reason
-from webapp.quantities.lengths import Lengths
 
 if TYPE_CHECKING:
     from webapp.web.words.say import Say
@@ -15,13 +14,6 @@ if TYPE_CHECKING:
 
 def _where(told: Fact) -> str:
     return "the recipe's picture" if told["in_recipe"] else "the reference frame"
-
-
-def _no_share(told: Fact, _: Lengths) -> str:
-    return (
-        f"No total: the share of {told.about} is unknown. A frame lit by {told.about} alone, with the same camera "
-        "settings, would give it."
-    )
 
 
 WORDS: Final[Mapping[str, Say]] = {
@@ -39,7 +31,4 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.CLIPPED_IN_REFERENCE: lambda told, _: (
         f"Too much of this patch is clipped in {_where(told)} to be compared."
     ),
-    Reason.NO_TOTAL_ALL_OFF: lambda *_: "No total: every light is off.",
-    Reason.NO_TOTAL_BALANCE: lambda told, _: f"No total: the balance of {told.text('light')} is unknown.",
-    Reason.NO_TOTAL_SHARE: _no_share,
 }

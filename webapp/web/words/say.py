@@ -9,20 +9,26 @@ from webapp.facts import Fact
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.web.words import (
     adapting,
+    balance,
+    cautions,
     checklist,
     compare,
+    corrections,
     differences,
     drafts,
+    entries,
     evidence,
     explanations,
     frames,
     live_page,
+    mix,
     moves,
     plain_kit,
     plan,
     proof,
     remix,
     search,
+    set_up,
     strike,
 )
 
@@ -30,22 +36,28 @@ Say = Callable[[Fact, Lengths], str]
 """How one reason is said: the fact, and how the reader likes lengths."""
 
 _ALL: Final[tuple[Mapping[str, Say], ...]] = (
+    adapting.WORDS,
+    balance.WORDS,
+    cautions.WORDS,
+    checklist.WORDS,
     compare.WORDS,
+    corrections.WORDS,
+    differences.WORDS,
+    drafts.WORDS,
+    entries.WORDS,
     evidence.WORDS,
     explanations.WORDS,
     frames.WORDS,
+    live_page.WORDS,
+    mix.WORDS,
     moves.WORDS,
+    plain_kit.WORDS,
     plan.WORDS,
     proof.WORDS,
     remix.WORDS,
-    strike.WORDS,
-    adapting.WORDS,
-    checklist.WORDS,
-    differences.WORDS,
-    drafts.WORDS,
-    live_page.WORDS,
-    plain_kit.WORDS,
     search.WORDS,
+    set_up.WORDS,
+    strike.WORDS,
 )
 
 

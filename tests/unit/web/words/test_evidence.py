@@ -6,6 +6,7 @@ import pytest
 
 from webapp.facts import Fact, fact
 from webapp.ledger.evidence_reasons import Reason
+from webapp.ledger.reasons import Reason as LedgerReason
 from webapp.web.words.say import maybe_say
 
 
@@ -33,10 +34,10 @@ from webapp.web.words.say import maybe_say
             fact(Reason.CLIPPED_IN_REFERENCE, in_recipe=True),
             "Too much of this patch is clipped in the recipe's picture to be compared.",
         ),
-        (fact(Reason.NO_TOTAL_ALL_OFF), "No total: every light is off."),
-        (fact(Reason.NO_TOTAL_BALANCE, "B", light="B"), "No total: the balance of B is unknown."),
+        (fact(LedgerReason.NO_TOTAL_ALL_OFF), "No total: every light is off."),
+        (fact(LedgerReason.NO_TOTAL_BALANCE, "B", light="B"), "No total: the balance of B is unknown."),
         (
-            fact(Reason.NO_TOTAL_SHARE, "B"),
+            fact(LedgerReason.NO_TOTAL_SHARE, "B"),
             "No total: the share of B is unknown. A frame lit by B alone, with the same camera settings, would give it.",
         ),
     ],

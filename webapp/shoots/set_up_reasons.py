@@ -1,0 +1,25 @@
+"""What the use-cases of a shot say of a change that did more than was asked. A closed list, as that of the ledger."""
+
+from __future__ import annotations
+
+from enum import StrEnum
+
+
+class Reason(StrEnum):
+    """`about` is the letter of a light, else empty."""
+
+    # about a light; light, head (names)
+    LIGHT_PUT_IN = "light_put_in"
+    # about a light
+    LIGHT_TAKEN_OUT = "light_taken_out"
+    # about as the correction's move; move (its reason, of the ledger) and the values of that
+    CORRECTION_WRITTEN = "correction_written"
+    # frame (its number)
+    AS_FRAME_AGAIN = "as_frame_again"
+    # about a light; meant_stops
+    SHIFT_IS_MEANT = "shift_is_meant"
+    # about the fill; was, now (marks), ratio (as it was typed), patch
+    RATIO_AIMED_AT = "ratio_aimed_at"
+    AMBIENT_CHECK_BEGUN = "ambient_check_begun"
+    AMBIENT_CHECK_ENDED = "ambient_check_ended"
+    FILLED_IN_FROM_RECIPE = "filled_in_from_recipe"

@@ -1,0 +1,66 @@
+"""What a change of the set-up did, where it did more than was asked, and what a camera file said that the set-up did
+not."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from typing import TYPE_CHECKING, Final
+
+from webapp.facts import Fact
+from webapp.ledger.reasons import Reason as LedgerReason
+from webapp.quantities.lengths import CENTIMETRES, Lengths
+from webapp.shoots.set_up_reasons import Reason
+from webapp.web.words.corrections import action_of
+from webapp.web.words.listing import begun, names
+
+if TYPE_CHECKING:
+    from webapp.web.words.say import Say
+
+
+def says_words(says: Iterable[Fact], lengths: Lengths = CENTIMETRES) -> str:
+    """What the last change did, as the desk says it."""
+    return " ".join(WORDS[each.reason](each, lengths) for each in says)
+
+
+def field_mark(field: str, mark: str) -> str:
+    """A setting of the camera by its mark: "f/11", "2 s", "ISO 200", "100 mm"."""
+    if field == "shutter":
+        return mark if "/" in mark else f"{mark} s"
+    return {"f_number": f"f/{mark}", "iso": f"ISO {mark}", "focal_length": f"{mark} mm"}[field]
+
+
+def _file_differs(told: Fact, _: Lengths) -> str:
+    found = zip(names(told, "fields"), names(told, "file"), names(told, "stood"), strict=True)
+    differing = [
+        f"the file says {field_mark(field, file)} where {field_mark(field, stood)} stood"
+        for field, file, stood in found
+    ]
+    return f"{begun('; '.join(differing))}. The set-up follows the file."
+
+
+def _correction_written(told: Fact, lengths: Lengths) -> str:
+    move = Fact(told.text("move"), told.about, told.values)
+    return f"Written in: {action_of(move, lengths)}. Turn the dial to match."
+
+
+def _ratio_aimed_at(told: Fact, _: Lengths) -> str:
+    return (
+        f"{told.about}: {told['was']} to {told['now']}, for {told['ratio']} at {told['patch']}. "
+        "Turn the dial to match."
+    )
+
+
+WORDS: Final[Mapping[str, Say]] = {
+    LedgerReason.FILE_DIFFERS: _file_differs,
+    Reason.LIGHT_PUT_IN: lambda told, _: f"{told['light']} is in the set: {told['head']}.",
+    Reason.LIGHT_TAKEN_OUT: lambda told, _: f"{told.about} is out of the set.",
+    Reason.CORRECTION_WRITTEN: _correction_written,
+    Reason.AS_FRAME_AGAIN: lambda told, _: (
+        f"The set-up of frame {told['frame']} stands again. Turn the dials to match."
+    ),
+    Reason.SHIFT_IS_MEANT: lambda told, _: f"{told.about} at {told.number('meant_stops'):+.1f} is meant so.",
+    Reason.RATIO_AIMED_AT: _ratio_aimed_at,
+    Reason.AMBIENT_CHECK_BEGUN: lambda *_: "Ambient check: flashes off, 1 s. Modelling lamps as in the shoot.",
+    Reason.AMBIENT_CHECK_ENDED: lambda *_: "Lights and shutter are back as they were.",
+    Reason.FILLED_IN_FROM_RECIPE: lambda *_: "Filled in from the recipe. Build the set by the checklist.",
+}
