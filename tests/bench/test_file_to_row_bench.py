@@ -12,7 +12,7 @@ import time
 from collections.abc import Iterator
 from pathlib import Path
 
-import httpx2
+import httpx
 import numpy as np
 import pytest
 from PIL import Image
@@ -37,7 +37,7 @@ def news_of_a_shoot(tmp_path: Path) -> Iterator[tuple[Path, queue.Queue[str]]]:
     heard: queue.Queue[str] = queue.Queue()
     with (
         served(tmp_path / "data", "--watch", str(watch)) as server,
-        httpx2.Client(base_url=server.url, timeout=60) as client,
+        httpx.Client(base_url=server.url, timeout=60) as client,
     ):
         session = client.post("/sessions", data={"name": "bench"}).headers["location"]
         client.post(f"{session}/shots", data={"title": "bench"})
@@ -47,7 +47,7 @@ def news_of_a_shoot(tmp_path: Path) -> Iterator[tuple[Path, queue.Queue[str]]]:
                 with client.stream("GET", f"{session}/news?page=bench") as stream:
                     for line in stream.iter_lines():
                         heard.put(line)
-            except httpx2.HTTPError:
+            except httpx.HTTPError:
                 heard.put("the line is cut")
 
         threading.Thread(target=listen, daemon=True).start()

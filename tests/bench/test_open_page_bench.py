@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from urllib.parse import urlsplit
 
-import httpx2
+import httpx
 import pytest
 
 from tests.faults.served import served
@@ -30,7 +30,7 @@ WITHIN_S = 60.0
 
 @dataclass
 class Lesson:
-    client: httpx2.Client
+    client: httpx.Client
     shot: str
     page: str
     news: str
@@ -38,7 +38,7 @@ class Lesson:
 
 @pytest.fixture
 def lesson(tmp_path: Path) -> Iterator[Lesson]:
-    with served(tmp_path / "data") as server, httpx2.Client(base_url=server.url, timeout=60) as client:
+    with served(tmp_path / "data") as server, httpx.Client(base_url=server.url, timeout=60) as client:
         session = client.post("/sessions", data={"name": "bench"}).headers["location"]
         shot = client.post(f"{session}/shots", data={"title": "bench"}).headers["location"]
         client.post(f"{session}/open-pages", data={"title": "bench", "hours": "8"})

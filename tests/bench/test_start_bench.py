@@ -18,7 +18,7 @@ from itertools import count
 from pathlib import Path
 from urllib.parse import urljoin, urlsplit
 
-import httpx2
+import httpx
 import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 
@@ -57,7 +57,7 @@ def processor_s(process_id: int) -> float:
 def first_page(data: Path, *arguments: str) -> float:
     """Start, ask for the front page, stop; the processor time that it took."""
     with served(data, *arguments) as server:
-        httpx2.get(server.url, timeout=120).raise_for_status()
+        httpx.get(server.url, timeout=120).raise_for_status()
         return processor_s(server.process.pid)
 
 
@@ -75,7 +75,7 @@ def test_first_start_of_the_demo(benchmark: BenchmarkFixture, tmp_path: Path) ->
     print(f"\ndemo's first start to first page: {took:.2f} s of processor, load {os.getloadavg()[0]:.1f}")
 
 
-def pages_of(client: httpx2.Client) -> list[str]:
+def pages_of(client: httpx.Client) -> list[str]:
     """Addresses of every kind of page that links lead to, so many of each kind, and those of the JSON interface whose
     ids are known from them."""
     seen, waiting, kinds = {"/"}, ["/"], defaultdict(list)
@@ -113,10 +113,10 @@ def copy(filled: Path, tmp_path: Path) -> Path:
 
 def test_memory_at_rest_and_after_walks(benchmark: BenchmarkFixture, copy: Path) -> None:
     with served(copy) as server:
-        httpx2.get(server.url, timeout=120).raise_for_status()
+        httpx.get(server.url, timeout=120).raise_for_status()
         time.sleep(10)
         at_rest = resident_mb(server.process.pid)
-        client = httpx2.Client(base_url=server.url, timeout=120)
+        client = httpx.Client(base_url=server.url, timeout=120)
         addresses = pages_of(client)
         after_one = resident_mb(server.process.pid)
 

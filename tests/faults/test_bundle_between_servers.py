@@ -8,7 +8,7 @@ import re
 import zipfile
 from pathlib import Path
 
-import httpx2
+import httpx
 from PIL import Image
 
 from tests.faults.served import served
@@ -47,21 +47,21 @@ def test_a_bundle_goes_from_one_running_server_into_another_byte_for_byte(tmp_pa
     recipe_id = _recipe_of_two_versions(tmp_path / "one")
 
     with served(tmp_path / "one") as one, served(tmp_path / "other") as other:
-        sent = httpx2.get(f"{one.url}/recipes/{recipe_id}/bundle").content
+        sent = httpx.get(f"{one.url}/recipes/{recipe_id}/bundle").content
         upload = {"file": ("recipe.zip", sent, "application/zip")}
-        taken = httpx2.post(f"{other.url}/recipes/bundles", files=upload)
-        again = httpx2.post(f"{other.url}/recipes/bundles", files=upload)
+        taken = httpx.post(f"{other.url}/recipes/bundles", files=upload)
+        again = httpx.post(f"{other.url}/recipes/bundles", files=upload)
         there = taken.headers["location"]
-        page = httpx2.get(f"{other.url}{there}").text
-        got = httpx2.get(f"{other.url}{there}/bundle").content
+        page = httpx.get(f"{other.url}{there}").text
+        got = httpx.get(f"{other.url}{there}/bundle").content
         pictures = {
             digest: (
-                httpx2.get(f"{one.url}/recipes/pictures/{digest}").content,
-                httpx2.get(f"{other.url}/recipes/pictures/{digest}").content,
+                httpx.get(f"{one.url}/recipes/pictures/{digest}").content,
+                httpx.get(f"{other.url}/recipes/pictures/{digest}").content,
             )
             for digest in re.findall(r'"digest": ?"([0-9a-f]{64})"', _files(sent)["recipe.json"].decode())
         }
-        found = httpx2.get(f"{other.url}/recipes", params={"q": "scent bottle"}).text
+        found = httpx.get(f"{other.url}/recipes", params={"q": "scent bottle"}).text
 
     assert (taken.status_code, again.status_code) == (303, 303)
     assert again.headers["location"] == f"{there}?taken=before"

@@ -6,14 +6,14 @@ import signal
 import sqlite3
 from pathlib import Path
 
-import httpx2
+import httpx
 
 from tests.faults.served import served
 
 
 def test_a_frame_that_was_answered_for_survives_a_kill(tmp_path: Path) -> None:
     data = tmp_path / "data"
-    with served(data) as server, httpx2.Client(base_url=server.url) as client:
+    with served(data) as server, httpx.Client(base_url=server.url) as client:
         session = client.post("/sessions", data={"name": "cut"}).headers["location"]
         shot = client.post(f"{session}/shots", data={"title": "cut"}).headers["location"]
         for number in range(1, 6):
@@ -22,7 +22,7 @@ def test_a_frame_that_was_answered_for_survives_a_kill(tmp_path: Path) -> None:
         server.process.send_signal(signal.SIGKILL)
         server.process.wait()
 
-    with served(data) as server, httpx2.Client(base_url=server.url) as client:
+    with served(data) as server, httpx.Client(base_url=server.url) as client:
         page = client.get(shot).text
         assert page.count('<tr id="frame-') == 5
         assert "frame 5" in page
@@ -33,7 +33,7 @@ def test_a_frame_that_was_answered_for_survives_a_kill(tmp_path: Path) -> None:
 
 
 def test_a_server_asked_to_stop_stops_with_an_open_page(tmp_path: Path) -> None:
-    with served(tmp_path / "data") as server, httpx2.Client(base_url=server.url, timeout=120) as client:
+    with served(tmp_path / "data") as server, httpx.Client(base_url=server.url, timeout=120) as client:
         session = client.post("/sessions", data={"name": "open"}).headers["location"]
         with client.stream("GET", f"{session}/news?page=one") as stream:
             next(stream.iter_lines())

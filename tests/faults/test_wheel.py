@@ -7,7 +7,7 @@ import sys
 import zipfile
 from pathlib import Path
 
-import httpx2
+import httpx
 
 from tests.faults.served import ROOT, served
 
@@ -24,7 +24,7 @@ def test_the_wheel_runs_from_another_folder(tmp_path: Path) -> None:
 
     with (
         served(tmp_path / "data", code=installed, cwd=elsewhere) as server,
-        httpx2.Client(base_url=server.url) as client,
+        httpx.Client(base_url=server.url) as client,
     ):
         session = client.post("/sessions", data={"name": "from a wheel"}).headers["location"]
         shot = client.post(f"{session}/shots", data={"title": "from a wheel"}).headers["location"]

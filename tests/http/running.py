@@ -11,7 +11,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-import httpx2
+import httpx
 import uvicorn
 
 from tests.houses import new_house
@@ -22,7 +22,7 @@ GENEROUS_S = 120.0
 
 
 @contextmanager
-def running(data: Path) -> Iterator[tuple[httpx2.Client, Any]]:
+def running(data: Path) -> Iterator[tuple[httpx.Client, Any]]:
     """A client of a running program, and the program."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
@@ -37,7 +37,7 @@ def running(data: Path) -> Iterator[tuple[httpx2.Client, Any]]:
     while not server.started and time.monotonic() < deadline:
         time.sleep(0.01)
     assert server.started, "the server did not start"
-    with httpx2.Client(base_url=f"http://127.0.0.1:{port}", timeout=GENEROUS_S) as client:
+    with httpx.Client(base_url=f"http://127.0.0.1:{port}", timeout=GENEROUS_S) as client:
         yield client, app
     server.should_exit = True
     thread.join(timeout=GENEROUS_S)
@@ -46,10 +46,10 @@ def running(data: Path) -> Iterator[tuple[httpx2.Client, Any]]:
 class Listener:
     """Reads a stream of events in a thread of its own."""
 
-    def __init__(self, client: httpx2.Client, address: str, headers: dict[str, str] | None = None) -> None:
+    def __init__(self, client: httpx.Client, address: str, headers: dict[str, str] | None = None) -> None:
         self.text = ""
         self.status: int | None = None
-        self.headers: httpx2.Headers = httpx2.Headers()
+        self.headers: httpx.Headers = httpx.Headers()
         self.over = False
         self._changed = threading.Condition()
         self._url, self._asked = f"{str(client.base_url).rstrip('/')}{address}", headers or {}
@@ -71,17 +71,17 @@ class Listener:
 
     def _listen(self) -> None:
         try:
-            with httpx2.stream("GET", self._url, headers=self._asked, timeout=GENEROUS_S) as stream:
+            with httpx.stream("GET", self._url, headers=self._asked, timeout=GENEROUS_S) as stream:
                 self._hear("", stream)
                 for chunk in stream.iter_text():
                     self._hear(chunk, stream)
-        except httpx2.HTTPError:
+        except httpx.HTTPError:
             pass
         with self._changed:
             self.over = True
             self._changed.notify_all()
 
-    def _hear(self, chunk: str, stream: httpx2.Response) -> None:
+    def _hear(self, chunk: str, stream: httpx.Response) -> None:
         with self._changed:
             self.status, self.headers = stream.status_code, stream.headers
             self.text += chunk

@@ -9,7 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
 
-import httpx2
+import httpx
 import pytest
 from PIL import Image
 
@@ -21,7 +21,7 @@ API = "/api/v1"
 
 @dataclass
 class House:
-    client: httpx2.Client
+    client: httpx.Client
     services: Any
 
     def begin(self, name: str) -> Shot:
@@ -46,7 +46,7 @@ class Shot:
     def id(self) -> str:
         return self.address.rsplit("/", 1)[1]
 
-    def post(self, path: str, page: str = "", **said: Any) -> httpx2.Response:
+    def post(self, path: str, page: str = "", **said: Any) -> httpx.Response:
         headers = {"X-Page": page, "HX-Request": "true"} if page else {}
         answer = self.house.client.post(f"{self.address}{path}", data=said, headers=headers)
         assert answer.status_code < 400, answer.text

@@ -23,27 +23,12 @@ from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.exposures import AMBIENT, exposure_of
 from webapp.ledger.set_up import SetUp
 from webapp.optics import flash, mixed_light
-from webapp.optics.working import Relation, Symbol
 
 WANTED_MARGIN_STOPS: Final = 7.0
 """Below this a shadow five stops down is lifted by a third of a stop and more (common practice)."""
 DEEP_SHADOW_STOPS: Final = -5.0
 _SAME_STOPS: Final = 0.05
 _SHINY: Final = ("gloss", "mirror", "glass", "metal", "polish", "glaze", "chrome", "lacquer")
-
-AMBIENT_MARGIN: Final = Relation(
-    result="ambient margin",
-    unit="stops",
-    formula="margin = w − (r + Δ)",
-    latex=r"M = w - (r + \Delta)",
-    symbols=(
-        Symbol("w", "wanted level of the patch, about mid-tone", "stops"),
-        Symbol("r", "reading of the check, about mid-tone", "stops"),
-        Symbol("Δ", "change of the ambient light from the check to these settings", "stops"),
-    ),
-    source="definition",
-    assumptions=("the room is as it was in the check",),
-)
 
 
 @dataclass(frozen=True, slots=True)

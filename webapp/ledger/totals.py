@@ -17,17 +17,7 @@ from webapp.facts import Fact, fact
 from webapp.ledger.corrections import ALIKE_WITHIN_STOPS
 from webapp.ledger.reasons import Reason
 from webapp.optics import mixed_light
-from webapp.optics.working import Relation, Symbol
 
-PREDICTED: Final = Relation(
-    result="predicted difference",
-    unit="stops",
-    formula="Δ = log2(sum of share × 2^balance)",
-    latex=r"\Delta = \log_2 \sum_i s_i \, 2^{b_i}",
-    symbols=(Symbol("sum", "sum over the lit lights of share times 2^balance"),),
-    source="definition",
-    assumptions=("light adds; the shares are those of this patch in the reference frame",),
-)
 # What the others leave of a patch is no measure of a light once it is smaller than their own error.
 _LEAST_LEFT_OVER: Final = 0.03
 

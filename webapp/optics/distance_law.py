@@ -71,25 +71,6 @@ RING_PEAK: Final = Relation(
     assumptions=(*PANEL_ASSUMPTIONS, "nearer than this, closer is darker"),
 )
 
-RING_PEAK_ILLUMINANCE: Final = Relation(
-    result="relative illuminance at the ring's peak",
-    unit="",
-    formula="E/(π L) = (R_o − R_i) / (R_o + R_i)",
-    latex=r"\frac{E}{\pi L} = \frac{R_o - R_i}{R_o + R_i}",
-    symbols=(OUTER_RADIUS, INNER_RADIUS),
-    source="definition",
-    assumptions=PANEL_ASSUMPTIONS,
-)
-
-FIVE_TIMES_RULE: Final = Relation(
-    result="distance from which inverse square holds within one per cent",
-    unit="mm",
-    formula="d = 5 D",
-    latex=r"d = 5 D",
-    symbols=(Symbol("D", "largest dimension of the source", "mm"),),
-    source="ies-inverse-square",
-)
-
 
 def change_with_distance_stops(source: Source, from_distance_mm: float, to_distance_mm: float) -> float:
     """The change of light on the axis when a source is moved at the same power; + is more light.

@@ -10,7 +10,7 @@ import numpy as np
 
 from webapp.optics import domain
 from webapp.optics.illuminance import Floats, illuminance_per_intensity
-from webapp.optics.sources import PANEL_ASSUMPTIONS, PLANE_PARALLEL, Source
+from webapp.optics.sources import PLANE_PARALLEL, Source
 from webapp.optics.working import Relation, Symbol
 
 OFFSET_AGAINST_AXIS: Final = Relation(
@@ -24,39 +24,6 @@ OFFSET_AGAINST_AXIS: Final = Relation(
     ),
     source="definition",
     assumptions=(PLANE_PARALLEL,),
-)
-
-POINT_LAMP_FALLOFF: Final = Relation(
-    result="light at the angle against the axis",
-    unit="stops",
-    formula="Δ = 3 log2(cos θ)",
-    latex=r"\Delta = 3 \log_2 \cos \theta",
-    symbols=(Symbol("θ", "angle from the normal of the plane", "°"),),
-    source="lambert-cosine",
-    assumptions=("a lamp alike in every direction, so small that it has no size",),
-)
-
-FLAT_PATCH_FALLOFF: Final = Relation(
-    result="light at the angle against the axis",
-    unit="stops",
-    formula="Δ = 4 log2(cos θ)",
-    latex=r"\Delta = 4 \log_2 \cos \theta",
-    symbols=(Symbol("θ", "angle from the normal of the plane", "°"),),
-    source="lambert-cosine",
-    assumptions=(*PANEL_ASSUMPTIONS, "the source is so small that it has no size"),
-)
-
-EVENNESS: Final = Relation(
-    result="range of light over the subject",
-    unit="stops",
-    formula="Δ = Δ_max − Δ_min",
-    latex=r"\Delta = \Delta_{max} - \Delta_{min}",
-    symbols=(
-        Symbol("Δ_max", "brightest place against the axis", "stops"),
-        Symbol("Δ_min", "darkest place against the axis", "stops"),
-    ),
-    source="definition",
-    assumptions=("the subject is flat, parallel to the source and centred on its axis",),
 )
 
 

@@ -394,20 +394,6 @@ def cut_pulse_stops(cut_s: float, t_half_s: float) -> float:
     return math.log2(-math.expm1(-half_lives * math.log(2.0)))
 
 
-CUT_PULSE: Final = Relation(
-    result="light left of a pulse cut short",
-    unit="stops",
-    formula="Δ = log2(1 − 2^(−t / t_half))",
-    latex=r"\Delta = \log_2 \left( 1 - 2^{-t / t_{\mathrm{half}}} \right)",
-    symbols=(
-        Symbol("t", "time from the peak to the cut", "s"),
-        Symbol("t_half", "flash duration t0.5, above half of the peak", "s"),
-    ),
-    source="flash-duration",
-    assumptions=("the light dies away exponentially from its peak",),
-)
-
-
 def motion_blur_mm(magnification: float, speed_m_s: float, duration_s: float) -> float:
     """How far the image of a moving subject travels on the sensor while the light lasts: m v t, in mm.
 
@@ -446,20 +432,6 @@ def recycle_at_power_s(full_recycle_s: float, power_stops: float) -> float:
     1.0
     """
     return domain.not_negative("recycle time", full_recycle_s, "s") * math.exp2(_power(power_stops))
-
-
-RECYCLE: Final = Relation(
-    result="recycle time",
-    unit="s",
-    formula="t = t_full 2^p",
-    latex=r"t = t_{\mathrm{full}} \, 2^{p}",
-    symbols=(
-        Symbol("t_full", "recycle time at full power", "s"),
-        Symbol("p", "power, stops below full", "stops"),
-    ),
-    source="common-practice",
-    assumptions=("estimated: a charger of constant power",),
-)
 
 
 def series_duration_s(flashes: int, recycle_s: float) -> float:

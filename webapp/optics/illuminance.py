@@ -51,7 +51,6 @@ _SMALL_PATCH: Final = 1e-4
 # A ring narrower than this part of its diameter is taken as a circle of light.
 _THIN_RING: Final = 1e-9
 
-_OFFSET = Symbol("a", "offset from the source's axis in the plane", "mm")
 
 DISC_ON_AXIS: Final = Relation(
     result="relative illuminance E/(πL)",
@@ -63,16 +62,6 @@ DISC_ON_AXIS: Final = Relation(
     assumptions=PANEL_ASSUMPTIONS,
 )
 
-DISC_OFF_AXIS: Final = Relation(
-    result="relative illuminance E/(πL)",
-    unit="",
-    formula="E/(π L) = 1/2 [1 − (d² + a² − R²) / √((d² + a² + R²)² − 4 R² a²)]",
-    latex=r"\frac{E}{\pi L} = \frac{1}{2} \left( 1 - \frac{d^2 + a^2 - R^2}"
-    r"{\sqrt{(d^2 + a^2 + R^2)^2 - 4 R^2 a^2}} \right)",
-    symbols=(Symbol("R", "radius of the disc", "mm"), DISTANCE, _OFFSET),
-    source="howell",
-    assumptions=PANEL_ASSUMPTIONS,
-)
 
 RING_ON_AXIS: Final = Relation(
     result="relative illuminance E/(πL)",
@@ -84,27 +73,6 @@ RING_ON_AXIS: Final = Relation(
     assumptions=(*PANEL_ASSUMPTIONS, "the ring is a disc less the disc of its hole"),
 )
 
-RING_OFF_AXIS: Final = Relation(
-    result="relative illuminance E/(πL)",
-    unit="",
-    formula="E/(π L) = 1/2 [(d² + a² − R_i²) / √((d² + a² + R_i²)² − 4 R_i² a²)"
-    " − (d² + a² − R_o²) / √((d² + a² + R_o²)² − 4 R_o² a²)]",
-    latex=r"\frac{E}{\pi L} = \frac{1}{2} \left( \frac{d^2 + a^2 - R_i^2}{\sqrt{(d^2 + a^2 + R_i^2)^2 - 4 R_i^2 a^2}}"
-    r" - \frac{d^2 + a^2 - R_o^2}{\sqrt{(d^2 + a^2 + R_o^2)^2 - 4 R_o^2 a^2}} \right)",
-    symbols=(OUTER_RADIUS, INNER_RADIUS, DISTANCE, _OFFSET),
-    source="howell",
-    assumptions=(*PANEL_ASSUMPTIONS, "the ring is a disc less the disc of its hole"),
-)
-
-THIN_RING_ON_AXIS: Final = Relation(
-    result="illuminance per intensity E/I",
-    unit="1/mm²",
-    formula="E/I = d² / (d² + R²)²",
-    latex=r"\frac{E}{I} = \frac{d^2}{(d^2 + R^2)^2}",
-    symbols=(Symbol("R", "radius of the circle of light", "mm"), DISTANCE),
-    source="lambert-cosine",
-    assumptions=(*PANEL_ASSUMPTIONS, "the ring is much narrower than its radius"),
-)
 
 RECTANGLE_ON_AXIS: Final = Relation(
     result="relative illuminance E/(πL)",
@@ -121,24 +89,6 @@ RECTANGLE_ON_AXIS: Final = Relation(
     ),
     source="howell",
     assumptions=(*PANEL_ASSUMPTIONS, "four equal corners"),
-)
-
-RECTANGLE_OFF_AXIS: Final = Relation(
-    result="relative illuminance E/(πL)",
-    unit="",
-    formula="E/(π L) = F(w/2 + a) + F(w/2 − a), F(x) = (1/π) [x/√(d² + x²) · atan((h/2)/√(d² + x²))"
-    " + (h/2)/√(d² + h²/4) · atan(x/√(d² + h²/4))]",
-    latex=r"\frac{E}{\pi L} = F(\tfrac{w}{2} + a) + F(\tfrac{w}{2} - a), \quad F(x) = \frac{1}{\pi} \left("
-    r" \frac{x}{\sqrt{d^2 + x^2}} \arctan \frac{h/2}{\sqrt{d^2 + x^2}}"
-    r" + \frac{h/2}{\sqrt{d^2 + h^2/4}} \arctan \frac{x}{\sqrt{d^2 + h^2/4}} \right)",
-    symbols=(
-        Symbol("w", "width of the source", "mm"),
-        Symbol("h", "height of the source", "mm"),
-        DISTANCE,
-        Symbol("a", "offset from the source's axis along its width", "mm"),
-    ),
-    source="howell",
-    assumptions=(*PANEL_ASSUMPTIONS, "corners are summed with their signs"),
 )
 
 

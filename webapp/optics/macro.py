@@ -177,17 +177,6 @@ def subject_to_sensor_mm(focal_length_mm: float, magnification: float) -> float:
     return subject_distance_mm(focal_length_mm, magnification) + image_distance_mm
 
 
-SUBJECT_TO_SENSOR: Final = Relation(
-    result="subject to sensor",
-    unit="mm",
-    formula="distance = f (2 + m + 1 / m)",
-    latex=r"f \left( 2 + m + \frac{1}{m} \right)",
-    symbols=EXTENSION.symbols,
-    source="thin-lens",
-    assumptions=("thin lens: no distance between the principal planes",),
-)
-
-
 def magnification_at(focal_length_mm: float, subject_distance_mm: float) -> float:
     """The magnification of a subject in focus: m = f / (u - f); the inverse of `subject_distance_mm`.
 
@@ -234,20 +223,6 @@ def supplementary_lens_magnification(focal_length_mm: float, power_dioptres: flo
     """
     power = domain.positive("power of the supplementary lens", power_dioptres, "dioptres")
     return _focal_length(focal_length_mm) * power / MILLIMETRES_PER_METRE
-
-
-SUPPLEMENTARY_LENS: Final = Relation(
-    result="magnification with a supplementary lens",
-    unit="",
-    formula="m = f D / 1000",
-    latex=r"m = \frac{f D}{1000}",
-    symbols=(
-        Symbol("f", "focal length of the camera lens", "mm"),
-        Symbol("D", "power of the supplementary lens", "dioptres"),
-    ),
-    source="supplementary-lens",
-    assumptions=("the camera lens stands at infinity; no exposure increase",),
-)
 
 
 def _focal_length(focal_length_mm: float) -> float:

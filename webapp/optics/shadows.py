@@ -62,15 +62,6 @@ DISPLACEMENT: Final = Relation(
     source="definition",
     assumptions=("the screen is at right angles to the axis",),
 )
-DISTANT_DISPLACEMENT: Final = Relation(
-    result="displacement of the shadow, away from the light",
-    unit="mm",
-    formula="x = d tan θ",
-    latex=r"x = d \tan \theta",
-    symbols=(_TO_SCREEN, Symbol("θ", "angle of the light from the normal of the screen", "°")),
-    source="definition",
-    assumptions=("the light is so far away that its rays are parallel",),
-)
 RING_HALO: Final = Relation(
     result="reach of a ring's shadow beyond the outline",
     unit="mm",
@@ -126,32 +117,6 @@ FAMILY_OF_ANGLES_CENTRE: Final = Relation(
         "a mirror tilted by a turns its reflection by 2a",
         "the plane of the light is at right angles to the camera's axis",
     ),
-)
-BALL_HIGHLIGHT: Final = Relation(
-    result="width of the highlight on a glossy ball",
-    unit="mm",
-    formula="x = 2 r sin φ, where (w/2) cos 2φ + r sin φ = d sin 2φ",
-    latex=r"x = 2 r \sin \varphi, \quad \tfrac{w}{2} \cos 2\varphi + r \sin \varphi = d \sin 2\varphi",
-    symbols=(
-        Symbol("r", "radius of the ball", "mm"),
-        _SOURCE_WIDTH,
-        Symbol("d", "distance from the source to the centre of the ball", "mm"),
-    ),
-    source="euclid-catoptrics",
-    assumptions=("the camera is far away, on the line from the ball through the middle of the source",),
-)
-BALL_HIGHLIGHT_PARAXIAL: Final = Relation(
-    result="width of the highlight on a glossy ball, small source",
-    unit="mm",
-    formula="x = w (r/2) / (d − r/2)",
-    latex=r"x = \frac{w \, r/2}{d - r/2}",
-    symbols=(
-        Symbol("r", "radius of the ball", "mm"),
-        _SOURCE_WIDTH,
-        Symbol("d", "distance from the source to the centre of the ball", "mm"),
-    ),
-    source="hecht",
-    assumptions=("small angles: the image in a convex mirror of focal length r/2",),
 )
 BACKGROUND_CARD: Final = Relation(
     result="side of the background card",

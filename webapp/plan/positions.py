@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Final, Literal
 
 from webapp.quantities.angles import bearing_text
@@ -307,8 +307,3 @@ def differences(before: Sequence[Named], after: Sequence[Named], inches: bool = 
                 told.append(f"{each.name} is aimed elsewhere.")
     told.extend(f"{each.name} went out." for each in before if each.id not in now_ids)
     return tuple(told)
-
-
-def moved_to(position: Position | None, at: Place, known: Known = "estimated") -> Position:
-    """The position of something that was put elsewhere; its aim stays."""
-    return Position(at, known=known) if position is None else replace(position, at=at, known=known)

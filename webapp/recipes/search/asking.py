@@ -91,10 +91,6 @@ class Asked:
     figures: tuple[Figure, ...]
     lacking: tuple[str, ...] = ()
 
-    @property
-    def is_empty(self) -> bool:
-        return not (self.groups or self.figures or self.lacking)
-
 
 _LESS = r"under|below|less than|smaller than|fewer than|up to|at most|no more than|within|closer than|before|<=?"
 _MORE = r"over|above|more than|greater than|larger than|bigger than|higher than|at least|from|since|after|beyond|>=?"
