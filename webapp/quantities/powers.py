@@ -151,6 +151,10 @@ class PowerDial(PowerSteps):
         return f"a mark such as {self.mark(middle)}, or a change such as +1 1/3"
 
 
+# Less of a stop than is printed.
+_AS_PRINTED = 5.1e-3
+
+
 def fraction_text(stops: float) -> str:
     """Power as the trade writes it: the whole fraction below, and the part of a stop above it.
 
@@ -160,8 +164,10 @@ def fraction_text(stops: float) -> str:
     whole = math.floor(stops + 1e-4)
     part = stops - whole
     base = f"1/{2**-whole}" if whole <= 0 else f"{2**whole}/1"
-    if part < 1e-3:
+    if part < _AS_PRINTED:
         return base
+    if part > 1.0 - _AS_PRINTED:
+        return fraction_text(whole + 1)
     for value, name in _PARTS.items():
         if abs(part - value) < 2e-3:
             return f"{base}+{name}"

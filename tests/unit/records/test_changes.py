@@ -7,9 +7,12 @@ from typing import Any
 
 import pytest
 
+from tests import typed
 from tests.conftest import Studio
 from webapp.errors import InvalidValue, PictureRefused
 from webapp.kit import inventory, units
+from webapp.optics.scales import Quantity
+from webapp.quantities.marks import read_mark
 from webapp.recipes.share import live_page
 from webapp.recipes.share.live_page import LetOut
 from webapp.records.changes import (
@@ -55,7 +58,7 @@ def logged(studio: Studio, **said: Any) -> str:
 
 
 def dialled(studio: Studio, field: str, value: str) -> set_up_now.StandingState:
-    return set_up_now.change(studio.records, studio.shot_id, [Change(field, value)])
+    return typed.change(studio.records, studio.shot_id, {field: value})
 
 
 def test_a_dial_changes_the_set_up_of_its_shot(studio: Studio, changed_by: Changes) -> None:
@@ -123,7 +126,9 @@ def test_another_reference_changes_the_whole_shot(studio: Studio, changed_by: Ch
 def test_many_frames_worked_out_anew_change_the_whole_shot(studio: Studio, changed_by: Changes) -> None:
     first, *_ = [logged(studio) for _ in range(6)]
 
-    changed = changed_by(lambda: frames.edit(studio.records, first, changes=[Change("f_number", "16")]))
+    changed = changed_by(
+        lambda: frames.edit(studio.records, first, changes=[Change("f_number", read_mark(Quantity.F_NUMBER, "16"))])
+    )
 
     assert changed == {WholeShot(studio.shot_id)}
 

@@ -11,6 +11,7 @@ import pytest
 from starlette.responses import Response
 from starlette.types import Receive, Scope, Send
 
+from tests import typed
 from tests.conftest import Studio
 from tests.http.running import wait_until
 from webapp.live import Followed, Live
@@ -19,7 +20,6 @@ from webapp.recipes.share.live_page import LetOut
 from webapp.records.changes import FrameOf, Noted
 from webapp.shoots import set_up_now
 from webapp.shoots.log_frame import FrameWords, log_frame
-from webapp.shoots.set_up_now import Change
 from webapp.web import telling as telling_module
 from webapp.web.pages import live_page_parts, live_parts
 from webapp.web.pages.live_parts import Drawing
@@ -69,7 +69,7 @@ def logged(studio: Studio) -> str:
 
 
 def dialled(studio: Studio, f_number: str) -> None:
-    set_up_now.change(studio.records, studio.shot_id, [Change("f_number", f_number)])
+    typed.change(studio.records, studio.shot_id, {"f_number": f_number})
 
 
 def requested(telling: Telling, work: Callable[[], object], page: str = "") -> None:
