@@ -77,7 +77,7 @@ def shot_id_of_frame(db: Database, frame_id: str) -> str:
 def standing_of(db: Database, shot_id: str) -> Standing:
     found = db.get(Standing, shot_id)
     if found is None:
-        raise NotFound("This shot has no standing set-up.")
+        raise NotFound("There is no such shot.")
     return found
 
 

@@ -51,4 +51,4 @@ def test_worksheets_import_nothing_above_the_physics() -> None:
         for found in re.findall(r"^(?:from|import) (webapp\.\w+)", module.read_text(encoding="utf-8"), re.MULTILINE)
     }
 
-    assert imported == {"webapp.errors", "webapp.optics", "webapp.worksheets"}
+    assert imported == {"webapp.errors", "webapp.optics", "webapp.quantities", "webapp.worksheets"}

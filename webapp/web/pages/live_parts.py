@@ -77,8 +77,9 @@ class Drawing:
         return frames_view(shot_id, found, limit, lengths, notices, left)
 
     def line(self, shot_id: str, frame: LoggedFrame) -> str:
-        """A frame's line in the log; of a series the log, since the line of the series holds it."""
-        if frame.row.purpose == SERIES_PURPOSE:
+        """A frame's line in the log; of a series the log, since the line of the series holds it,
+        and of the first frame too: only now is there something to export or to re-mix."""
+        if frame.row.purpose == SERIES_PURPOSE or frame.row.number == 1:
             return fragment("frames.html", frames=self.frames(shot_id), oob=True, fresh=False)
         return row_fragment(shot_id, frame, units.lengths(self.records))
 
