@@ -189,8 +189,7 @@ def reading(records: Records, shot_id: str, lengths: Lengths | None = None) -> I
     """A reader of what was typed for the set-up as it stands, in the lengths of the house where none are given. Nothing
     is kept."""
     with records.reading() as db:
-        shot = shot_records.shot_of(db, shot_id)
-        yield reader_in(db, shot_records.standing_of(db, shot.id).set_up, lengths)
+        yield reader_in(db, shot_records.standing_of(db, shot_id).set_up, lengths)
 
 
 def reader_in(db: Database, set_up: SetUp, lengths: Lengths | None = None) -> fields.Reader:
