@@ -120,6 +120,16 @@ def test_a_database_of_a_newer_version_is_left_alone_with_a_sentence(empty: Reco
     empty.close()
 
 
+def test_a_database_too_old_to_be_brought_along_is_said_to_be_so(empty: Records) -> None:
+    upgrade(empty)
+    with empty.engine.begin() as connection:
+        connection.exec_driver_sql("update alembic_version set version_num = '0007'")
+
+    with pytest.raises(CannotStart, match="too old to be brought along"):
+        upgrade(empty)
+    empty.close()
+
+
 def test_wal_full_and_foreign_keys_are_on(empty: Records) -> None:
     with empty.engine.connect() as connection:
         pragmas = [

@@ -37,7 +37,7 @@ def _config() -> Config:
 def upgrade(records: Records, renew: Callable[[Database], None] | None = None) -> Path | None:
     """Apply the migrations that are missing. Where there was something to migrate, a copy of the database is put
     aside first; its path is the answer. `renew` works out anew, in the same transaction, what is computed and was
-    kept in another shape. Raises CannotStart for a database of a newer version."""
+    kept in another shape. Raises CannotStart for a database of a newer version, or of one too old."""
     standing = _standing(records.path)
     if standing == newest_revision():
         return None
@@ -48,6 +48,12 @@ def upgrade(records: Records, renew: Callable[[Database], None] | None = None) -
     config = _config()
     script = ScriptDirectory.from_config(config)
     known = {revision.revision for revision in script.walk_revisions()}
+    if standing is not None and standing < min(known):
+        raise CannotStart(
+            f"The database {records.path} was written by a version of Stopledger too old to be brought along "
+            f"({standing}). Bring it to step {min(known)} with the last version before 0.1.0, or point --data at "
+            "another directory."
+        )
     if standing is not None and standing not in known:
         raise CannotStart(
             f"The database {records.path} was written by a newer version of Stopledger ({standing}). "
