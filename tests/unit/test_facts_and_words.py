@@ -22,7 +22,6 @@ BELOW = tuple(room for room in ROOMS[: ROOMS.index("web.words")] if room not in 
 # Modules that still make sentences, by room or by module, each with what keeps it. The list only gets shorter.
 NOT_YET = {
     "worksheets": "titles, cautions and words of the worksheets' parameters",
-    "optics": "the assumptions of the relations, which stand beside a formula's source",
     "plan": "cautions, suggestions and follow-ups of the plan",
     "pictures": "notes on a reading",
     "kit": "labels and hints of the forms of the kit",
@@ -44,8 +43,8 @@ def modules_below() -> Iterator[tuple[str, Path]]:
 
 def reasons() -> Iterator[tuple[str, type[StrEnum]]]:
     for name, path in modules_below():
-        if "class Reason(StrEnum)" in path.read_text():
-            yield name, importlib.import_module(f"webapp.{name}").Reason
+        for listed in re.findall(r"^class (Reason|Assumption)\(StrEnum\)", path.read_text(), re.MULTILINE):
+            yield name, getattr(importlib.import_module(f"webapp.{name}"), listed)
 
 
 def test_every_reason_has_words() -> None:
@@ -76,9 +75,8 @@ def test_no_words_are_left_for_a_reason_that_is_none() -> None:
     assert [str(each) for words in saying._ALL for each in words if str(each) not in known] == []
 
 
-@pytest.mark.parametrize("name", [name for name, _ in reasons()])
-def test_every_reason_is_given_somewhere(name: str) -> None:
-    listed = importlib.import_module(f"webapp.{name}").Reason
+@pytest.mark.parametrize(("name", "listed"), [pytest.param(*each, id=each[0]) for each in reasons()])
+def test_every_reason_is_given_somewhere(name: str, listed: type[StrEnum]) -> None:
     said = "\n".join(path.read_text() for each, path in modules_below() if each != name)
     # A migration writes what was said before there were reasons.
     kept = "\n".join(path.read_text() for path in (PACKAGE.parent / "migrations" / "versions").glob("*.py"))
@@ -94,12 +92,13 @@ _NOT_FOR_THE_PAGE = re.compile(
     r"(Error|Exception|Conflict|NotFound|Invalid\w*|Refused|TooLarge|StaleValue|Field|deprecated|log\w*|refused|invalid"
     r"|warning|info|debug|error|exception|text|DDL|execute|exec_driver_sql|compile)$"
 )
-_FORMULA = re.compile(r"\S+ = ")
+_FORMULA = re.compile(r"\S+(?: \S+\))? = ")
+_BEGINS = re.compile(r"\s*[A-Z](?![A-Z])")
 _SQL = re.compile(r"\s*(SELECT|INSERT|UPDATE|DELETE|CREATE|WITH|PRAGMA|DROP|BEGIN|VACUUM|AND|OR)\b")
 
 
 def reads_like_a_sentence(text: str) -> bool:
-    """At least four words and a full stop, or a capital at its start and five.
+    """At least four words and a full stop, or a capital at its start, which that of ISO is not, and five.
 
     >>> [reads_like_a_sentence(each) for each in ("A is off now.", "Put the light a little higher", "depth of field")]
     [True, True, False]
@@ -107,7 +106,7 @@ def reads_like_a_sentence(text: str) -> bool:
     if _SQL.match(text) or _FORMULA.match(text):
         return False
     words = _WORD.findall(text)
-    ends, begins = text.rstrip().endswith("."), text.lstrip()[:1].isupper()
+    ends, begins = text.rstrip().endswith("."), _BEGINS.match(text) is not None
     return (ends and len(words) >= 4) or (begins and len(words) >= 5)
 
 

@@ -27,6 +27,7 @@ from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.exposures import exposure_of
 from webapp.ledger.set_up import Light, SetUp
 from webapp.ledger.totals import LightingRatio
+from webapp.optics.assumptions import Assumption
 from webapp.optics.working import Relation, Step, Symbol
 from webapp.pictures.readings import MIDDLE, Patch
 
@@ -47,7 +48,7 @@ SUM_OF_LIGHTS: Final = Relation(
     latex=r"T = \log_2 \frac{\Sigma}{0.18}",
     symbols=(Symbol("Σ", "sum over the lights of 2^weight times the level of the light alone, clipping being 1"),),
     source="definition",
-    assumptions=("light adds; levels are those of reduced pictures",),
+    assumptions=(Assumption.OF_REDUCED_PICTURES,),
 )
 
 Weights = Mapping[str, float | None]

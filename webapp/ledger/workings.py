@@ -7,11 +7,13 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from webapp.facts import fact
 from webapp.ledger.consequences import sharpness
 from webapp.ledger.entries import Cause, Entry
 from webapp.ledger.exposures import AMBIENT
 from webapp.ledger.set_up import SetUp
 from webapp.optics import depth, diffraction, distance_law, exposure, illuminance, macro, sources
+from webapp.optics.assumptions import Assumption
 from webapp.optics.changes import (
     BALANCE,
     CLOSE_UP_CHANGE,
@@ -25,7 +27,7 @@ from webapp.optics.scales import Dial, Quantity, nearest_mark
 from webapp.optics.working import Step
 
 _SAME_SLOPE: Final = 1e-9
-EXACT_STEPS: Final = "marked values count as the exact steps they name"
+_EXACT_STEPS: Final = fact(Assumption.EXACT_STEPS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,11 +51,11 @@ def working_of_entry(entry: Entry, around: Around) -> Step | None:
     if entry.stops is None or was is None or now is None:
         return None
     if entry.cause is Cause.APERTURE:
-        return exposure.APERTURE_CHANGE.worked(entry.stops, N1=was, N2=now, assuming=(EXACT_STEPS,))
+        return exposure.APERTURE_CHANGE.worked(entry.stops, N1=was, N2=now, assuming=(_EXACT_STEPS,))
     if entry.cause is Cause.SHUTTER:
-        return exposure.SHUTTER_CHANGE.worked(entry.stops, t1=was, t2=now, assuming=(EXACT_STEPS,))
+        return exposure.SHUTTER_CHANGE.worked(entry.stops, t1=was, t2=now, assuming=(_EXACT_STEPS,))
     if entry.cause is Cause.ISO:
-        return exposure.ISO_CHANGE.worked(entry.stops, S1=was, S2=now, assuming=(EXACT_STEPS,))
+        return exposure.ISO_CHANGE.worked(entry.stops, S1=was, S2=now, assuming=(_EXACT_STEPS,))
     if entry.cause is Cause.CLOSE_UP:
         i1, i2 = (macro.exposure_increase_stops(m, around.pupil_ratio) for m in (was, now))
         return CLOSE_UP_CHANGE.worked(entry.stops, i1=i1, i2=i2, m1=was, m2=now, P=around.pupil_ratio)
@@ -67,7 +69,7 @@ def working_of_entry(entry: Entry, around: Around) -> Step | None:
         return POPS_CHANGE.worked(entry.stops, n1=was, n2=now)
     if entry.cause is Cause.DISTANCE:
         return _distance_step(entry.stops, was, now, around.source)
-    return LOSS_CHANGE.worked(entry.stops, l1=was, l2=now, assuming=("losses as the kit has them",))
+    return LOSS_CHANGE.worked(entry.stops, l1=was, l2=now, assuming=(fact(Assumption.KIT_LOSSES),))
 
 
 def _distance_step(stops: float, was: float, now: float, source: sources.Source) -> Step:
@@ -77,7 +79,7 @@ def _distance_step(stops: float, was: float, now: float, source: sources.Source)
         stops,
         e_1=illuminance.illuminance_per_intensity(source, was),
         e_2=illuminance.illuminance_per_intensity(source, now),
-        assuming=(f"the face is a {type(source).__name__.lower()} and glows evenly",),
+        assuming=(fact(Assumption.SHAPE_GLOWS_EVENLY, shape=type(source).__name__.lower()),),
     )
 
 
@@ -99,7 +101,7 @@ def working_of_sharpness(set_up: SetUp) -> list[Step]:
     steps = []
     if m:
         steps.append(
-            macro.EFFECTIVE_F_NUMBER.worked(found.effective_f_number, N=n, m=m, P=p, assuming=(EXACT_STEPS,))
+            macro.EFFECTIVE_F_NUMBER.worked(found.effective_f_number, N=n, m=m, P=p, assuming=(_EXACT_STEPS,))
         )
         increase = macro.exposure_increase_stops(m, p)
         steps.append(macro.EXPOSURE_INCREASE.worked(increase, N_eff=found.effective_f_number, N=n))

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from webapp.optics.assumptions import Assumption
 from webapp.optics.working import Relation, Symbol
 
 POWER_CHANGE: Final = Relation(
@@ -19,7 +20,7 @@ POWER_CHANGE: Final = Relation(
         Symbol("p2", "power after, stops below full", "stops"),
     ),
     source="definition",
-    assumptions=("one head, whose dial keeps its word",),
+    assumptions=(Assumption.ONE_HEAD,),
 )
 LEARNED_POWER_CHANGE: Final = Relation(
     result="change by the power",
@@ -32,7 +33,7 @@ LEARNED_POWER_CHANGE: Final = Relation(
         Symbol("p2", "power after, stops below full", "stops"),
     ),
     source="definition",
-    assumptions=("k is the median of the head's own readings",),
+    assumptions=(Assumption.OWN_SLOPE,),
 )
 LOSS_CHANGE: Final = Relation(
     result="change by what stands in the beam",
@@ -55,7 +56,7 @@ CLOSE_UP_CHANGE: Final = Relation(
         Symbol("P", "pupil magnification"),
     ),
     source="close-up-increase",
-    assumptions=("metered by hand or flash; a reading through the lens has it already",),
+    assumptions=(Assumption.NOT_THROUGH_LENS,),
 )
 POPS_CHANGE: Final = Relation(
     result="change by the pops",
@@ -64,7 +65,7 @@ POPS_CHANGE: Final = Relation(
     latex=r"\Delta = \log_2 \frac{n_2}{n_1}",
     symbols=(Symbol("n1", "flashes before"), Symbol("n2", "flashes after")),
     source="guide-number",
-    assumptions=("equal flashes; nothing moves between them",),
+    assumptions=(Assumption.EQUAL_FLASHES,),
 )
 METERED_CHANGE: Final = Relation(
     result="change of the level at the subject",
@@ -76,7 +77,7 @@ METERED_CHANGE: Final = Relation(
         Symbol("A2", "metered level here, at ISO 100", "stops"),
     ),
     source="definition",
-    assumptions=("one meter, held the same way, with this light alone",),
+    assumptions=(Assumption.ONE_METER_ALONE,),
 )
 BALANCE: Final = Relation(
     result="balance",
@@ -85,5 +86,5 @@ BALANCE: Final = Relation(
     latex=r"b = \sum_i \Delta_i",
     symbols=(Symbol("Σ", "sum of the entries that act on this light", "stops"),),
     source="definition",
-    assumptions=("stops add up because they are logarithms of factors",),
+    assumptions=(Assumption.STOPS_ADD_UP,),
 )

@@ -19,6 +19,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
+from webapp.optics.assumptions import Assumption
 from webapp.optics.observer import COLOUR_MATCHING, WAVELENGTHS_NM
 from webapp.optics.working import Relation, Symbol
 
@@ -47,7 +48,7 @@ MIRED_SHIFT: Final = Relation(
         Symbol("T_2", "colour temperature after", "K"),
     ),
     source="definition",
-    assumptions=("+ is warmer",),
+    assumptions=(Assumption.PLUS_IS_WARMER,),
 )
 KELVIN_AFTER_SHIFT: Final = Relation(
     result="colour temperature after the filter",
@@ -59,7 +60,7 @@ KELVIN_AFTER_SHIFT: Final = Relation(
         Symbol("ΔM", "mired shift of the filter", "mired"),
     ),
     source="definition",
-    assumptions=("the light stays near the Planckian locus",),
+    assumptions=(Assumption.NEAR_LOCUS,),
 )
 COLOUR_MIX: Final = Relation(
     result="correlated colour temperature of the mix",
@@ -72,7 +73,7 @@ COLOUR_MIX: Final = Relation(
         Symbol("v", "chromaticity v of the mix (CIE 1960)"),
     ),
     source="cie-15",
-    assumptions=("each light lies on the Planckian locus", "shares are of luminance"),
+    assumptions=(Assumption.ON_LOCUS, Assumption.SHARES_OF_LUMINANCE),
 )
 DUV: Final = Relation(
     result="distance of the mix from the Planckian locus, + above it",

@@ -20,6 +20,7 @@ import math
 from typing import TYPE_CHECKING, Final, TypeVar
 
 from webapp.optics import domain
+from webapp.optics.assumptions import Assumption
 from webapp.optics.macro import effective_f_number, magnification_at
 from webapp.optics.working import Relation, Symbol
 
@@ -55,7 +56,7 @@ CIRCLE_OF_CONFUSION: Final = Relation(
     latex=r"c = \frac{\sqrt{w^2 + h^2}}{1500}",
     symbols=(Symbol("w", "width of the sensor", "mm"), Symbol("h", "height of the sensor", "mm")),
     source="circle-of-confusion",
-    assumptions=("a print seen whole from the distance of its diagonal",),
+    assumptions=(Assumption.PRINT_SEEN_WHOLE,),
 )
 
 
@@ -84,7 +85,7 @@ HYPERFOCAL: Final = Relation(
         Symbol("c", "circle of confusion", "mm"),
     ),
     source="thin-lens-dof",
-    assumptions=("measured from the front principal plane",),
+    assumptions=(Assumption.FROM_PRINCIPAL_PLANE,),
 )
 
 _DEPTH_SYMBOLS: Final = (
@@ -94,8 +95,8 @@ _DEPTH_SYMBOLS: Final = (
 )
 
 _DEPTH_ASSUMPTIONS: Final = (
-    "measured from the front principal plane",
-    "geometry alone, without diffraction",
+    Assumption.FROM_PRINCIPAL_PLANE,
+    Assumption.NO_DIFFRACTION,
 )
 
 
@@ -164,7 +165,7 @@ FAR_LIMIT: Final = Relation(
     r" \quad r = \frac{N c}{f m}",
     symbols=_DEPTH_SYMBOLS,
     source="pupil-dof",
-    assumptions=(*_DEPTH_ASSUMPTIONS, "to infinity where r is 1 or more"),
+    assumptions=(*_DEPTH_ASSUMPTIONS, Assumption.INFINITE_PAST_HYPERFOCAL),
 )
 
 
@@ -194,7 +195,7 @@ DEPTH_OF_FIELD: Final = Relation(
     latex=r"T = \frac{2 N c \left( 1 + \frac{m}{P} \right)}{m^2 - \left( \frac{N c}{f} \right)^2}",
     symbols=_DEPTH_SYMBOLS,
     source="pupil-dof",
-    assumptions=("geometry alone, without diffraction", "to infinity where N c / f reaches m"),
+    assumptions=(Assumption.NO_DIFFRACTION, Assumption.INFINITE_DEPTH),
 )
 
 
@@ -303,7 +304,7 @@ CLOSE_UP_DEPTH: Final = Relation(
         Symbol("m", "magnification"),
     ),
     source="pupil-dof",
-    assumptions=("the subject is much nearer than the hyperfocal distance",),
+    assumptions=(Assumption.NEARER_THAN_HYPERFOCAL,),
 )
 
 

@@ -15,6 +15,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final, TypeVar
 
 from webapp.optics import domain
+from webapp.optics.assumptions import Assumption
 from webapp.optics.macro import effective_f_number, marked_f_number
 from webapp.optics.working import Relation, Symbol
 
@@ -106,7 +107,7 @@ FOCUS_SPREAD: Final = Relation(
     latex=r"v = m^2 D",
     symbols=(Symbol("m", "magnification"), Symbol("D", "wanted depth of the subject", "mm")),
     source="thin-lens",
-    assumptions=("the depth is small against the subject distance",),
+    assumptions=(Assumption.DEPTH_SMALL,),
 )
 
 
@@ -138,7 +139,7 @@ TOTAL_BLUR: Final = Relation(
         Symbol("λ", "wavelength", "nm"),
     ),
     source="largeformat-fstop",
-    assumptions=("focus in the middle of the spread", "defocus and diffraction add in square"),
+    assumptions=(Assumption.FOCUS_IN_MIDDLE, Assumption.BLURS_IN_SQUARE),
 )
 
 
@@ -197,7 +198,7 @@ SHARPEST: Final = Relation(
     latex=r"N_{\mathrm{eff}} = \sqrt{375 \, v \cdot \frac{546}{\lambda}}",
     symbols=(Symbol("v", "focus spread on the sensor side", "mm"), Symbol("λ", "wavelength", "nm")),
     source="largeformat-fstop",
-    assumptions=("diffraction counts as N / 750 mm at 546 nm", "defocus and diffraction add in square"),
+    assumptions=(Assumption.DIFFRACTION_RULE, Assumption.BLURS_IN_SQUARE),
 )
 
 

@@ -9,6 +9,7 @@ import math
 from typing import Final
 
 from webapp.optics import domain
+from webapp.optics.assumptions import Assumption
 from webapp.optics.illuminance import illuminance_per_intensity
 from webapp.optics.sources import (
     DISTANCE,
@@ -32,7 +33,7 @@ OVER_INVERSE_SQUARE: Final = Relation(
         DISTANCE,
     ),
     source="definition",
-    assumptions=("inverse square is extrapolated from far away",),
+    assumptions=(Assumption.SQUARE_FROM_FAR,),
 )
 
 CHANGE_WITH_DISTANCE: Final = Relation(
@@ -45,7 +46,7 @@ CHANGE_WITH_DISTANCE: Final = Relation(
         Symbol("e_2", "illuminance per intensity at the second distance", "1/mm²"),
     ),
     source="definition",
-    assumptions=("on the source's axis, at the same power",),
+    assumptions=(Assumption.ON_AXIS_SAME_POWER,),
 )
 
 INVERSE_SQUARE: Final = Relation(
@@ -58,7 +59,7 @@ INVERSE_SQUARE: Final = Relation(
         Symbol("d_2", "second distance", "mm"),
     ),
     source="ies-inverse-square",
-    assumptions=("the source is a point",),
+    assumptions=(Assumption.POINT_SOURCE,),
 )
 
 RING_PEAK: Final = Relation(
@@ -68,7 +69,7 @@ RING_PEAK: Final = Relation(
     latex=r"d = \sqrt{R_i R_o}",
     symbols=(OUTER_RADIUS, INNER_RADIUS),
     source="definition",
-    assumptions=(*PANEL_ASSUMPTIONS, "nearer than this, closer is darker"),
+    assumptions=(*PANEL_ASSUMPTIONS, Assumption.RING_DARKER_NEARER),
 )
 
 

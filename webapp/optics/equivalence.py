@@ -17,6 +17,7 @@ from enum import StrEnum
 from typing import Final
 
 from webapp.optics import domain
+from webapp.optics.assumptions import Assumption
 from webapp.optics.macro import effective_f_number, marked_f_number
 from webapp.optics.working import Relation, Symbol
 
@@ -55,7 +56,7 @@ SCALE: Final = Relation(
     latex=r"k = \frac{a_2}{a_1}",
     symbols=(Symbol("a1", "size of the sensor before", "mm"), Symbol("a2", "size of the sensor after", "mm")),
     source="definition",
-    assumptions=("sizes are diagonals unless a side is named",),
+    assumptions=(Assumption.SIZES_ARE_DIAGONALS,),
 )
 
 
@@ -96,7 +97,7 @@ FOCAL_LENGTH: Final = Relation(
     latex=r"f_2 = f_1 k",
     symbols=(Symbol("f1", "focal length before", "mm"), Symbol("k", "scale of the formats")),
     source="equivalence",
-    assumptions=("a distant subject, seen from the same place",),
+    assumptions=(Assumption.DISTANT_SUBJECT,),
 )
 
 
@@ -201,7 +202,7 @@ TOTAL_LIGHT: Final = Relation(
         Symbol("N2", "effective f-number after"),
     ),
     source="equivalence",
-    assumptions=("the same framing and the same time",),
+    assumptions=(Assumption.SAME_FRAMING,),
 )
 
 

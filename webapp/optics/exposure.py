@@ -9,6 +9,7 @@ from __future__ import annotations
 from typing import Final
 
 from webapp.optics import domain
+from webapp.optics.assumptions import Assumption
 from webapp.optics.scales import Quantity, stops_of
 from webapp.optics.working import Relation, Symbol
 
@@ -145,7 +146,7 @@ LUMINANCE: Final = Relation(
         Symbol("S", "ISO"),
     ),
     source="iso-2720",
-    assumptions=("the setting is the one the meter asks for",),
+    assumptions=(Assumption.METER_ASKS_FOR_IT,),
 )
 
 ILLUMINANCE: Final = Relation(
@@ -160,7 +161,7 @@ ILLUMINANCE: Final = Relation(
         Symbol("S", "ISO"),
     ),
     source="iso-2720",
-    assumptions=("the setting is the one the meter asks for",),
+    assumptions=(Assumption.METER_ASKS_FOR_IT,),
 )
 
 
@@ -203,7 +204,7 @@ SHUTTER_CHANGE: Final = Relation(
     latex=r"\Delta = \log_2 \frac{t_2}{t_1}",
     symbols=(Symbol("t1", "exposure time before", "s"), Symbol("t2", "exposure time after", "s")),
     source="cipa-dc-008",
-    assumptions=("continuous light; flash is not touched by the shutter up to the sync speed",),
+    assumptions=(Assumption.CONTINUOUS_LIGHT,),
 )
 
 

@@ -9,8 +9,9 @@ from typing import Final
 import numpy as np
 
 from webapp.optics import domain
+from webapp.optics.assumptions import Assumption
 from webapp.optics.illuminance import Floats, illuminance_per_intensity
-from webapp.optics.sources import PLANE_PARALLEL, Source
+from webapp.optics.sources import Source
 from webapp.optics.working import Relation, Symbol
 
 OFFSET_AGAINST_AXIS: Final = Relation(
@@ -23,7 +24,7 @@ OFFSET_AGAINST_AXIS: Final = Relation(
         Symbol("e_0", "illuminance per intensity on the axis at the same distance", "1/mm²"),
     ),
     source="definition",
-    assumptions=(PLANE_PARALLEL,),
+    assumptions=(Assumption.PLANE_PARALLEL,),
 )
 
 

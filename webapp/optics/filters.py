@@ -20,6 +20,7 @@ from collections.abc import Iterable
 from typing import Final
 
 from webapp.optics import domain
+from webapp.optics.assumptions import Assumption
 from webapp.optics.working import Relation, Symbol
 
 # A welder's glass loses about twenty stops; a label that says more than forty is a slip of the finger.
@@ -75,7 +76,7 @@ CROSSED_PAIR: Final = Relation(
     latex=r"n = -2 \log_2 \cos \theta",
     symbols=(Symbol("θ", "angle between the axes of the polarisers", "°"),),
     source="malus",
-    assumptions=("both polarisers are perfect; a real pair at 90° passes a little",),
+    assumptions=(Assumption.PERFECT_POLARISERS,),
 )
 
 
@@ -87,7 +88,7 @@ def stops_from_density(density: float) -> float:
     >>> round(stops_from_density(0.9), 4)
     2.9897
     """
-    return _loss(density * _STOPS_PER_DENSITY, f"A density of {density:g}")
+    return _loss(density * _STOPS_PER_DENSITY, f"a density of {density:g}")
 
 
 def stops_from_factor(factor: float) -> float:
@@ -100,7 +101,7 @@ def stops_from_factor(factor: float) -> float:
     """
     if not factor >= 1.0:
         raise ValueError(f"A filter factor of {factor:g} would add light; a factor is 1 or more.")
-    return _loss(math.log2(factor), f"A filter factor of {factor:g}")
+    return _loss(math.log2(factor), f"a filter factor of {factor:g}")
 
 
 def stops_from_transmission(transmission: float) -> float:
@@ -113,7 +114,7 @@ def stops_from_transmission(transmission: float) -> float:
     """
     if not 0.0 < transmission <= 1.0:
         raise ValueError(f"A transmission of {transmission:g} is none; it lies above 0 and is 1 at most.")
-    return _loss(math.log2(1.0 / transmission), f"A transmission of {transmission:g}")
+    return _loss(math.log2(1.0 / transmission), f"a transmission of {transmission:g}")
 
 
 def density_from_stops(loss_stops: float) -> float:
@@ -155,7 +156,7 @@ def stacked_stops(losses_stops: Iterable[float]) -> float:
     >>> round(stacked_stops([stops_from_transmission(0.7), stops_from_transmission(0.7)]), 3)
     1.029
     """
-    return _loss(math.fsum(_loss(loss) for loss in losses_stops), "The stack")
+    return _loss(math.fsum(_loss(loss) for loss in losses_stops), "the stack")
 
 
 def crossed_pair_stops(crossed_deg: float) -> float:
@@ -175,10 +176,10 @@ def crossed_pair_stops(crossed_deg: float) -> float:
     return 2.0 * math.log2(1.0 / math.cos(math.radians(crossed_deg)))
 
 
-def _loss(loss_stops: float, what: str = "A filter") -> float:
+def _loss(loss_stops: float, what: str = "a filter") -> float:
     if not 0.0 <= loss_stops <= domain.MOST_STOPS:
         raise ValueError(
-            f"{what} with a loss of {loss_stops:g} stops is no filter; a loss is positive, and "
+            f"{what.capitalize()} with a loss of {loss_stops:g} stops is no filter; a loss is positive, and "
             f"{domain.MOST_STOPS:g} stops at most."
         )
     return loss_stops

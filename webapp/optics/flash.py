@@ -14,6 +14,7 @@ from enum import StrEnum
 from typing import Final
 
 from webapp.optics import domain
+from webapp.optics.assumptions import Assumption
 from webapp.optics.power_steps import PowerSteps
 from webapp.optics.scales import Quantity, stops_of
 from webapp.optics.working import Relation, Symbol
@@ -44,7 +45,7 @@ ENERGY: Final = Relation(
     latex=r"J = J_{\mathrm{full}} \, 2^{p}",
     symbols=(Symbol("J_full", "energy at full power", "J"), Symbol("p", "power, stops below full", "stops")),
     source="common-practice",
-    assumptions=("the light given follows the stored energy of this head",),
+    assumptions=(Assumption.FOLLOWS_ENERGY,),
 )
 
 
@@ -82,7 +83,7 @@ ENERGY_CHANGE: Final = Relation(
     latex=r"\Delta = \log_2 \frac{J_2}{J_1}",
     symbols=(Symbol("J1", "energy before", "J"), Symbol("J2", "energy after", "J")),
     source="common-practice",
-    assumptions=("one head: energies of different heads do not compare",),
+    assumptions=(Assumption.HEADS_DO_NOT_COMPARE,),
 )
 
 
@@ -165,7 +166,7 @@ POPS: Final = Relation(
     latex=r"\Delta = \log_2 n",
     symbols=(Symbol("n", "number of flashes"),),
     source="guide-number",
-    assumptions=("equal flashes; nothing moves between them",),
+    assumptions=(Assumption.EQUAL_FLASHES,),
 )
 
 
@@ -202,7 +203,7 @@ DISTANCE_CHANGE: Final = Relation(
     latex=r"\Delta = -2 \log_2 \frac{d_2}{d_1}",
     symbols=(Symbol("d1", "distance before", "mm"), Symbol("d2", "distance after", "mm")),
     source="inverse-square",
-    assumptions=("the light is small for its distance",),
+    assumptions=(Assumption.LIGHT_SMALL,),
 )
 
 
@@ -235,8 +236,8 @@ GUIDE_NUMBER_AT: Final = Relation(
 
 
 _GUIDE_NUMBER_ASSUMPTIONS: Final = (
-    "the flash is small for its distance",
-    "no light comes back from the walls",
+    Assumption.FLASH_SMALL,
+    Assumption.NO_WALLS,
 )
 
 

@@ -27,6 +27,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from webapp.optics import domain
+from webapp.optics.assumptions import Assumption
 from webapp.optics.sources import (
     DISTANCE,
     INNER_RADIUS,
@@ -70,7 +71,7 @@ RING_ON_AXIS: Final = Relation(
     latex=r"\frac{E}{\pi L} = \frac{d^2 (R_o^2 - R_i^2)}{(d^2 + R_i^2)(d^2 + R_o^2)}",
     symbols=(OUTER_RADIUS, INNER_RADIUS, DISTANCE),
     source="howell",
-    assumptions=(*PANEL_ASSUMPTIONS, "the ring is a disc less the disc of its hole"),
+    assumptions=(*PANEL_ASSUMPTIONS, Assumption.DISC_LESS_HOLE),
 )
 
 
@@ -88,7 +89,7 @@ RECTANGLE_ON_AXIS: Final = Relation(
         DISTANCE,
     ),
     source="howell",
-    assumptions=(*PANEL_ASSUMPTIONS, "four equal corners"),
+    assumptions=(*PANEL_ASSUMPTIONS, Assumption.FOUR_CORNERS),
 )
 
 

@@ -14,6 +14,7 @@ import math
 from typing import Final
 
 from webapp.optics import domain
+from webapp.optics.assumptions import Assumption
 from webapp.optics.working import Relation, Symbol
 
 MILLIMETRES_PER_METRE: Final = 1000.0
@@ -56,7 +57,7 @@ EFFECTIVE_F_NUMBER_REVERSED: Final = Relation(
     latex=r"N_{\mathrm{eff}} = N \left( \frac{1}{P} + m \right)",
     symbols=EFFECTIVE_F_NUMBER.symbols,
     source="pupil-dof",
-    assumptions=("the pupils change places; P is that of the lens mounted normally",),
+    assumptions=(Assumption.PUPILS_CHANGE_PLACES,),
 )
 
 
@@ -82,7 +83,7 @@ EXPOSURE_INCREASE: Final = Relation(
     latex=r"2 \log_2 \frac{N_{\mathrm{eff}}}{N}",
     symbols=(Symbol("N_eff", "effective f-number"), Symbol("N", "f-number as marked")),
     source="close-up-increase",
-    assumptions=("metered by hand or flash; a reading through the lens has it already",),
+    assumptions=(Assumption.NOT_THROUGH_LENS,),
 )
 
 
@@ -139,7 +140,7 @@ EXTENSION: Final = Relation(
     latex=r"f m",
     symbols=(Symbol("f", "focal length", "mm"), Symbol("m", "magnification")),
     source="thin-lens",
-    assumptions=("focused by moving the whole lens",),
+    assumptions=(Assumption.WHOLE_LENS_MOVED,),
 )
 
 
@@ -207,7 +208,7 @@ MAGNIFICATION: Final = Relation(
         Symbol("u", "subject distance from the front principal plane", "mm"),
     ),
     source="thin-lens",
-    assumptions=("estimated: a lens that focuses inside has a shorter focal length close up",),
+    assumptions=(Assumption.FOCAL_LENGTH_ESTIMATED,),
 )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
+from webapp.optics.assumptions import Assumption
 from webapp.optics.working import Relation, Symbol
 
 
@@ -32,7 +33,7 @@ DISTANCE_ERROR: Final = Relation(
         Symbol("d", "distance from the light to the subject", "mm"),
     ),
     source="inverse-square",
-    assumptions=("small errors; a large face close by is more forgiving",),
+    assumptions=(Assumption.SMALL_ERRORS,),
 )
 
 
@@ -57,7 +58,7 @@ DIRECTION_ERROR: Final = Relation(
     latex=r"\Delta = \log_2 \frac{\cos a}{\cos (a + e)}",
     symbols=(Symbol("a", "angle of the light", "°"), Symbol("e", "error of the angle", "°")),
     source="lambert-cosine",
-    assumptions=("a flat subject, lit from about 45° and rebuilt 15° off, as from memory",),
+    assumptions=(Assumption.REBUILT_BESIDE,),
 )
 
 DIAL_ERROR: Final = Relation(
@@ -67,7 +68,7 @@ DIAL_ERROR: Final = Relation(
     latex=r"\Delta = \frac{r}{2}",
     symbols=(Symbol("r", "range of the dial", "stops"),),
     source="definition",
-    assumptions=("the middle of the dial is set; the true mark lies anywhere on it",),
+    assumptions=(Assumption.MIDDLE_OF_DIAL,),
 )
 
 MAGNIFICATION_ERROR: Final = Relation(

@@ -14,6 +14,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from webapp.optics import domain
+from webapp.optics.assumptions import Assumption
 from webapp.optics.working import Relation, Symbol
 
 
@@ -37,7 +38,7 @@ TOTAL: Final = Relation(
     latex=r"\log_2 \sum_i 2^{EV_i}",
     symbols=(Symbol("sum", "sum of the lights, 2^level each"),),
     source="definition",
-    assumptions=("light adds; stops do not",),
+    assumptions=(Assumption.LIGHT_ADDS,),
 )
 
 
@@ -79,7 +80,7 @@ KEY_TO_FILL: Final = Relation(
     latex=r"\frac{\mathrm{key}}{\mathrm{fill}} = 2^{d}",
     symbols=(Symbol("d", "key minus fill", "stops"),),
     source="lighting-ratio",
-    assumptions=("key and fill each measured alone",),
+    assumptions=(Assumption.EACH_ALONE,),
 )
 
 
@@ -102,7 +103,7 @@ SUM_TO_FILL: Final = Relation(
     latex=r"\frac{\mathrm{key} + \mathrm{fill}}{\mathrm{fill}} = 2^{d} + 1",
     symbols=(Symbol("d", "key minus fill", "stops"),),
     source="lighting-ratio",
-    assumptions=("the fill reaches the side of the key; the key does not reach the shadow",),
+    assumptions=(Assumption.FILL_REACHES_KEY_SIDE,),
 )
 
 
@@ -187,7 +188,7 @@ ADDED: Final = Relation(
     latex=r"\log_2 \left( 1 + 2^{k} \right)",
     symbols=(Symbol("k", "ambient light against the flash", "stops"),),
     source="definition",
-    assumptions=("light adds; stops do not",),
+    assumptions=(Assumption.LIGHT_ADDS,),
 )
 
 
@@ -216,7 +217,7 @@ SHUTTER_ON_MIXED_LIGHT: Final = Relation(
         Symbol("s", "change of the shutter", "stops"),
     ),
     source="definition",
-    assumptions=("the shutter changes the ambient part only, up to the sync speed",),
+    assumptions=(Assumption.SHUTTER_MOVES_AMBIENT,),
 )
 
 
@@ -243,5 +244,5 @@ SHADOW_LIFT: Final = Relation(
         Symbol("a", "shadow under flash alone, against the full flash", "stops"),
     ),
     source="definition",
-    assumptions=("the ambient light is as strong in the shadow as elsewhere",),
+    assumptions=(Assumption.AMBIENT_IN_SHADOW,),
 )

@@ -13,6 +13,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from webapp.optics import domain
+from webapp.optics.assumptions import Assumption
 from webapp.optics.sources import Ring
 from webapp.optics.working import Relation, Symbol
 
@@ -20,7 +21,7 @@ _SOURCE_WIDTH = Symbol("w", "width of the source", "mm")
 _TO_OCCLUDER = Symbol("D", "distance from the source to the occluder", "mm")
 _TO_SCREEN = Symbol("d", "distance from the occluder to the screen", "mm")
 _OCCLUDER_WIDTH = Symbol("o", "width of the occluder", "mm")
-_PARALLEL: Final = ("source, occluder and screen are parallel", "the source glows over its whole width")
+_PARALLEL: Final = (Assumption.ALL_PARALLEL, Assumption.GLOWS_OVER_WIDTH)
 
 PENUMBRA: Final = Relation(
     result="penumbra at each edge",
@@ -60,7 +61,7 @@ DISPLACEMENT: Final = Relation(
         _TO_SCREEN,
     ),
     source="definition",
-    assumptions=("the screen is at right angles to the axis",),
+    assumptions=(Assumption.SCREEN_SQUARE,),
 )
 RING_HALO: Final = Relation(
     result="reach of a ring's shadow beyond the outline",
@@ -69,7 +70,7 @@ RING_HALO: Final = Relation(
     latex=r"x = \frac{R_o d}{D}",
     symbols=(Symbol("R_o", "outer radius of the ring", "mm"), _TO_OCCLUDER, _TO_SCREEN),
     source="definition",
-    assumptions=(*_PARALLEL, "the lens looks through the middle of the ring, in the plane of its face"),
+    assumptions=(*_PARALLEL, Assumption.LENS_IN_RING),
 )
 FAMILY_OF_ANGLES_WIDTH: Final = Relation(
     result="width of the family of angles in the plane of the light",
@@ -82,7 +83,7 @@ FAMILY_OF_ANGLES_WIDTH: Final = Relation(
         Symbol("s", "distance from the subject to the plane of the light", "mm"),
     ),
     source="euclid-catoptrics",
-    assumptions=("the subject is flat, mirror-like and square to the camera",),
+    assumptions=(Assumption.FLAT_MIRROR_SQUARE,),
 )
 FAMILY_OF_ANGLES_TILTED: Final = Relation(
     result="width of the family of angles in the plane of the light",
@@ -99,8 +100,8 @@ FAMILY_OF_ANGLES_TILTED: Final = Relation(
     ),
     source="euclid-catoptrics",
     assumptions=(
-        "the subject is flat and mirror-like",
-        "the plane of the light is at right angles to the camera's axis",
+        Assumption.FLAT_MIRROR,
+        Assumption.LIGHT_SQUARE_TO_CAMERA,
     ),
 )
 FAMILY_OF_ANGLES_CENTRE: Final = Relation(
@@ -114,8 +115,8 @@ FAMILY_OF_ANGLES_CENTRE: Final = Relation(
     ),
     source="euclid-catoptrics",
     assumptions=(
-        "a mirror tilted by a turns its reflection by 2a",
-        "the plane of the light is at right angles to the camera's axis",
+        Assumption.MIRROR_TURNS_TWICE,
+        Assumption.LIGHT_SQUARE_TO_CAMERA,
     ),
 )
 BACKGROUND_CARD: Final = Relation(
@@ -130,7 +131,7 @@ BACKGROUND_CARD: Final = Relation(
         Symbol("m", "margin on every side", "mm"),
     ),
     source="definition",
-    assumptions=("the camera's distance is taken from its entrance pupil",),
+    assumptions=(Assumption.FROM_ENTRANCE_PUPIL,),
 )
 
 

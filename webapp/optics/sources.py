@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from webapp.optics import domain
+from webapp.optics.assumptions import Assumption
 from webapp.optics.working import Relation, Symbol
 
 # A strip longer than this many times its width is a line of light.
@@ -111,11 +112,7 @@ Panel = Disc | Ring | Rectangle
 
 Source = Point | Panel
 
-_LUMINANCE_EVEN = "the source glows evenly and alike in every forward direction (Lambertian)"
-
-PLANE_PARALLEL = "the lit plane is parallel to the source"
-
-PANEL_ASSUMPTIONS: Final = (_LUMINANCE_EVEN, PLANE_PARALLEL)
+PANEL_ASSUMPTIONS: Final = (Assumption.PANEL_GLOWS_EVENLY, Assumption.PLANE_PARALLEL)
 
 DISTANCE = Symbol("d", "distance from the source to the plane", "mm")
 
@@ -130,7 +127,7 @@ ANGULAR_SIZE: Final = Relation(
     latex=r"\theta = 2 \arctan \frac{s}{2 d}",
     symbols=(Symbol("s", "width or diameter of the source", "mm"), DISTANCE),
     source="definition",
-    assumptions=("seen from the source's axis",),
+    assumptions=(Assumption.SEEN_FROM_AXIS,),
 )
 
 

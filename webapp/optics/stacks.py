@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from webapp.optics import domain
+from webapp.optics.assumptions import Assumption
 from webapp.optics.depth import close_up_depth_mm
 from webapp.optics.working import Relation, Symbol
 
@@ -90,7 +91,7 @@ STACK_FRAMES: Final = Relation(
         Symbol("step", "step at the subject", "mm"),
     ),
     source="definition",
-    assumptions=("the near limit of the first frame stands on the near edge",),
+    assumptions=(Assumption.FIRST_NEAR_LIMIT,),
 )
 
 STACK_FRAMES_WITH_ENDS: Final = Relation(
@@ -103,7 +104,7 @@ STACK_FRAMES_WITH_ENDS: Final = Relation(
         Symbol("step", "step at the subject", "mm"),
     ),
     source="definition",
-    assumptions=("a plane of focus stands on both edges",),
+    assumptions=(Assumption.FOCUS_ON_EDGES,),
 )
 
 

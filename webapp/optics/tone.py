@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Final
 
+from webapp.optics.assumptions import Assumption
 from webapp.optics.working import Relation, Symbol
 
 FIRST_LEVEL: Final = 1
@@ -40,7 +41,7 @@ SRGB: Final = Relation(
     latex=r"L = \left( \frac{V + 0.055}{1.055} \right)^{2.4}",
     symbols=(Symbol("V", "level over 255"),),
     source="iec-61966-2-1",
-    assumptions=("sRGB tone curve without a picture style",),
+    assumptions=(Assumption.NO_PICTURE_STYLE,),
 )
 
 
@@ -79,7 +80,7 @@ LEVEL_DIFFERENCE: Final = Relation(
     latex=r"\Delta = \log_2 \frac{L_2}{L_1}",
     symbols=(Symbol("L1", "linear light before"), Symbol("L2", "linear light after")),
     source="iec-61966-2-1",
-    assumptions=("sRGB tone curve without a picture style",),
+    assumptions=(Assumption.NO_PICTURE_STYLE,),
 )
 
 

@@ -11,7 +11,8 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from webapp.optics.references import REFERENCES
+from webapp.facts import Fact, fact
+from webapp.optics.assumptions import Assumption
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,7 +36,7 @@ class Given:
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One line of a working."""
+    """One line of a working; its source is a key of the citations."""
 
     result: str
     value: float | None
@@ -43,18 +44,14 @@ class Step:
     formula: str
     latex: str
     given: tuple[Given, ...]
-    assumptions: tuple[str, ...]
+    assumptions: tuple[Fact, ...]
     source: str
-
-    @property
-    def citation(self) -> str:
-        """The full citation behind the source key."""
-        return REFERENCES[self.source]
 
 
 @dataclass(frozen=True, slots=True)
 class Relation:
-    """A formula with its words: what it gives, in which unit, from which symbols, and who says so."""
+    """A formula with the nouns of its symbols: what it gives, in which unit, from what, assuming what, and who says so
+    (a key of the citations in `web.words`)."""
 
     result: str
     unit: str
@@ -62,9 +59,9 @@ class Relation:
     latex: str
     symbols: tuple[Symbol, ...]
     source: str
-    assumptions: tuple[str, ...] = ()
+    assumptions: tuple[Assumption, ...] = ()
 
-    def worked(self, value: float | None, *, assuming: tuple[str, ...] = (), **given: float | None) -> Step:
+    def worked(self, value: float | None, *, assuming: tuple[Fact, ...] = (), **given: float | None) -> Step:
         """Put numbers in. The keywords are the symbols' names; each symbol needs its number.
 
         A number that is not finite is given as None: a page says "to infinity", never "inf".
@@ -83,7 +80,7 @@ class Relation:
                 Given(symbol.name, symbol.meaning, _finite(given[symbol.name]), symbol.unit)
                 for symbol in self.symbols
             ),
-            assumptions=self.assumptions + assuming,
+            assumptions=tuple(map(fact, self.assumptions)) + assuming,
             source=self.source,
         )
 

@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
+from webapp.optics.assumptions import Assumption
 from webapp.optics.working import Relation, Symbol
 
 MM_PER_PIXEL: Final = Relation(
@@ -18,7 +19,7 @@ MM_PER_PIXEL: Final = Relation(
         Symbol("taps", "distance of the taps in the picture", "px"),
     ),
     source="definition",
-    assumptions=("the rule lies in the plane of focus, at right angles to the lens axis",),
+    assumptions=(Assumption.RULE_IN_FOCUS,),
 )
 MAGNIFICATION: Final = Relation(
     result="magnification",
@@ -30,7 +31,7 @@ MAGNIFICATION: Final = Relation(
         Symbol("scale", "scale of the picture", "mm per pixel"),
     ),
     source="definition",
-    assumptions=("the picture has the pixels of the sensor, neither scaled nor binned",),
+    assumptions=(Assumption.PIXELS_OF_SENSOR,),
 )
 
 CLOSEST_TAPS_PX: Final = 2.0

@@ -17,6 +17,7 @@ import numpy as np
 
 from webapp.facts import Fact, fact
 from webapp.optics import illuminance, mixed_light
+from webapp.optics.assumptions import Assumption
 from webapp.optics.working import Relation, Step, Symbol
 from webapp.plan.illumination import Blocker, Floats, face_of, hidden_share, per_intensity
 from webapp.plan.positions import ORIGIN
@@ -42,8 +43,8 @@ LEVEL: Final = Relation(
     ),
     source="lambert-cosine",
     assumptions=(
-        "the meter was held towards the light",
-        "the face glows evenly and alike in every forward direction",
+        Assumption.METER_TOWARDS_LIGHT,
+        Assumption.FACE_GLOWS_EVENLY,
     ),
 )
 GUIDED: Final = Relation(
@@ -59,8 +60,8 @@ GUIDED: Final = Relation(
     ),
     source="iso-1230",
     assumptions=(
-        "modelled, not metered: makers' guide numbers are often taken in a room that throws light back",
-        "e is 1/d² for a bare head square to the subject: f-number = GN / d",
+        Assumption.MODELLED_BY_GUIDE,
+        Assumption.BARE_HEAD_SQUARE,
     ),
 )
 SHARE: Final = Relation(
@@ -70,7 +71,7 @@ SHARE: Final = Relation(
     latex=r"s = \frac{2^{A}}{\sum_i 2^{A_i}}",
     symbols=(Symbol("A", "level of this light", ""), Symbol("sum", "2^A of all lit lights added up", "")),
     source="definition",
-    assumptions=("light adds",),
+    assumptions=(Assumption.LEVELS_ADD,),
 )
 KEY_LESS_FILL: Final = Relation(
     result="key less fill",
@@ -91,8 +92,8 @@ BACKGROUND: Final = Relation(
     ),
     source="lambert-cosine",
     assumptions=(
-        "the subject itself shades nothing",
-        "in the light, not in how it comes out: cloth and subject differ",
+        Assumption.SUBJECT_SHADES_NOTHING,
+        Assumption.IN_THE_LIGHT,
     ),
 )
 
@@ -146,7 +147,7 @@ def level_of(plan: Plan, light: PlanLight, blockers: Sequence[Blocker] | None = 
     if here <= 0.0:
         why = fact(Reason.NOT_REACHED, light.letter, something_between=hidden > 0.99)
         return Level(light.letter, None, why, None, hidden, dark=True)
-    assuming = (f"{hidden:.0%} of the face is hidden from the subject",) if hidden > 0.0 else ()
+    assuming = (fact(Assumption.FACE_HIDDEN, hidden_share=hidden),) if hidden > 0.0 else ()
     av = _sends_stops(light) + math.log2(here)
     step = _level_step(light, av, here, assuming)
     return Level(light.letter, av, None, step, hidden, by_guide=light.reading is None)
@@ -176,13 +177,14 @@ def _sends_stops(light: PlanLight) -> float:
     return 2.0 * math.log2(_MM_PER_M * light.guide.number_m) + now
 
 
-def _level_step(light: PlanLight, av: float, here: float, assuming: tuple[str, ...]) -> Step:
+def _level_step(light: PlanLight, av: float, here: float, assuming: tuple[Fact, ...]) -> Step:
     given = {"Δp": light.power_stops, "F": light.filter_stops, "e": here}
     if light.reading is not None:
         at_reading = illuminance.illuminance_per_intensity(light.source, light.reading.distance_mm)
         return LEVEL.worked(av, assuming=assuming, **given, **{"A_m": light.reading.av, "e_m": at_reading})
     assert light.guide is not None
-    reflector = (f"the guide number is stated for {light.guide.reflector}",) if light.guide.reflector else ()
+    stated_for = light.guide.reflector
+    reflector = (fact(Assumption.GUIDE_STATED_FOR, reflector=stated_for),) if stated_for else ()
     return GUIDED.worked(av, assuming=(*reflector, *assuming), **given, GN=light.guide.number_m)
 
 
@@ -199,7 +201,7 @@ def shares(levels: Sequence[Level]) -> dict[str, tuple[float, Step]]:
         letter: (share, SHARE.worked(share, A=av, sum=total))
         for (letter, av), share in zip(known, found, strict=True)
     }
-    nothing = SHARE.worked(0.0, assuming=("none of it reaches the subject",), A=None, sum=total)
+    nothing = SHARE.worked(0.0, assuming=(fact(Assumption.NONE_REACHES),), A=None, sum=total)
     return told | {each.letter: (0.0, nothing) for each in levels if each.dark}
 
 

@@ -16,6 +16,7 @@ from typing import Final, Literal
 import numpy as np
 
 from webapp.facts import Fact, fact
+from webapp.optics.assumptions import Assumption
 from webapp.optics.sources import Point
 from webapp.optics.working import Relation, Step, Symbol
 from webapp.plan.cautions import Caution, cautions
@@ -47,7 +48,7 @@ MOVED: Final = Relation(
         Symbol("e_2", "the same, moved", "1/mm²"),
     ),
     source="lambert-cosine",
-    assumptions=("the face is added up part by part, and glows evenly and alike in every forward direction",),
+    assumptions=(Assumption.FACE_IN_PARTS,),
 )
 
 

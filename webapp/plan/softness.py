@@ -9,6 +9,7 @@ from typing import Final
 import numpy as np
 
 from webapp.optics import shadows, sources
+from webapp.optics.assumptions import Assumption
 from webapp.optics.sources import Point, Ring, Source
 from webapp.optics.working import Relation, Step, Symbol
 from webapp.plan.illumination import Floats, face_of, outline, vector
@@ -25,7 +26,7 @@ SHADOW_EDGE: Final = Relation(
         Symbol("d", "from there to where the shadow falls", "mm"),
     ),
     source="definition",
-    assumptions=("similar triangles, through one place of the subject",),
+    assumptions=(Assumption.THROUGH_ONE_PLACE,),
 )
 SEEN_SHIFT: Final = Relation(
     result="displacement of the shadow as the lens sees it",
@@ -38,7 +39,7 @@ SEEN_SHIFT: Final = Relation(
         Symbol("d", "from the subject to the background", "mm"),
     ),
     source="definition",
-    assumptions=("similar triangles, through the middle of the subject", "nothing on the lens axis"),
+    assumptions=(Assumption.THROUGH_MIDDLE, Assumption.NOTHING_ON_LENS_AXIS),
 )
 RING_FILLS_IN: Final = Relation(
     result="distance from which the middle of a ring's light is no dark spot",
@@ -47,7 +48,7 @@ RING_FILLS_IN: Final = Relation(
     latex=r"d = \sqrt{\frac{R_o^2 - k R_i^2}{k - 1}}, \quad k = \left( \frac{R_o}{R_i} \right)^{2/3}",
     symbols=(Symbol("R_o", "outer radius of the ring", "mm"), Symbol("R_i", "radius of its hole", "mm")),
     source="howell",
-    assumptions=("the curvature of the light in the middle changes its sign there",),
+    assumptions=(Assumption.CURVATURE_TURNS,),
 )
 
 

@@ -16,6 +16,7 @@ from typing import Final
 import numpy as np
 
 from webapp.facts import Fact, fact
+from webapp.optics.assumptions import Assumption
 from webapp.optics.sources import Point
 from webapp.optics.working import Relation, Step, Symbol
 from webapp.plan.illumination import Floats, vector
@@ -64,7 +65,7 @@ RANGE: Final = Relation(
         Symbol("E_min", "light at the darkest place", ""),
     ),
     source="definition",
-    assumptions=("the plane of the subject, edge to edge; what bulges out of it is not looked at",),
+    assumptions=(Assumption.PLANE_OF_SUBJECT,),
 )
 
 

@@ -7,8 +7,9 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
-from webapp.facts import Fact
+from webapp.facts import Fact, fact
 from webapp.optics import distance_law
+from webapp.optics.assumptions import Assumption
 from webapp.optics.working import Relation, Step, Symbol
 from webapp.plan.moving import (
     Consequence,
@@ -209,7 +210,7 @@ def _mark_for(head: Head, stops: float) -> tuple[float, Step]:
     place = head.dial.nearest(exact)
     step = POWER_WANTED.worked(
         exact,
-        assuming=(f"the nearest mark is {head.dial.mark(place)}",),
+        assuming=(fact(Assumption.NEAREST_MARK, mark=head.dial.mark(place)),),
         **{"p_1": head.stands, "Δ": stops, "k": head.slope},
     )
     return place, step

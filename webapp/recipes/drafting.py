@@ -18,6 +18,7 @@ from webapp.ledger.metered import incident_av
 from webapp.ledger.set_up import FilterFigures, Light, SetUp
 from webapp.ledger.workings import working_of_sharpness
 from webapp.optics import sources
+from webapp.optics.assumptions import Assumption
 from webapp.optics.scales import Marked
 from webapp.optics.working import Step
 from webapp.recipes.changed import changed
@@ -34,7 +35,6 @@ from webapp.recipes.document import (
     Recipe,
     Setting,
     SettingsPart,
-    WorkingPart,
     unknown_of,
 )
 from webapp.recipes.plain_text import plain, plain_text
@@ -63,6 +63,7 @@ class Draft:
     """A document without its drafted sentences, and what these are to say."""
 
     figures: Recipe
+    workings: tuple[Step, ...]
     steps: tuple[Fact, ...]
     changes: tuple[FrameChanges, ...]
     ratios: tuple[Fact, ...]
@@ -113,13 +114,13 @@ def draft(
         things=tuple(thing_part(each) for each in set_up.things),
         ambient=ambient,
         patches=tuple(patches),
-        workings=tuple(working_part(step) for step in _workings(set_up, lights)),
         result=result,
         comparisons=tuple(comparisons),
         not_measured=not_measured(set_up, lights),
     )
     return Draft(
         figures=figures,
+        workings=tuple(_workings(set_up, lights)),
         steps=drafted_steps(set_up, frames),
         changes=drafted_changes(frames),
         ratios=ratios(lights),
@@ -288,15 +289,13 @@ def _workings(set_up: SetUp, lights: Sequence[LightPart]) -> list[Step]:
         if light.lit and size and light.distance_mm and light.angular_size_deg:
             steps.append(
                 sources.ANGULAR_SIZE.worked(
-                    light.angular_size_deg, s=size, d=light.distance_mm, assuming=(f"light {light.letter}",)
+                    light.angular_size_deg,
+                    s=size,
+                    d=light.distance_mm,
+                    assuming=(fact(Assumption.OF_LIGHT, light.letter),),
                 )
             )
     return steps
-
-
-def working_part(step: Step) -> WorkingPart:
-    """A working as it goes into the document."""
-    return WorkingPart.model_validate(step, from_attributes=True)
 
 
 def _setting(marked: Marked | None) -> Setting | None:

@@ -7,7 +7,9 @@ from typing import Any, Final
 
 from pydantic import Field
 
+from webapp.facts import fact
 from webapp.optics import exposure, flash, macro
+from webapp.optics.assumptions import Assumption
 from webapp.optics.changes import BALANCE, CLOSE_UP_CHANGE, LOSS_CHANGE, POWER_CHANGE
 from webapp.optics.scales import Quantity
 from webapp.optics.working import Step
@@ -100,8 +102,10 @@ def _exposure_difference(asked: ExposureDifferenceAsks) -> Sheet:
         },
         (
             *entries.steps,
-            BALANCE.worked(balances[_FLASH], Σ=balances[_FLASH], assuming=("of the flash",)),
-            BALANCE.worked(balances[_AMBIENT], Σ=balances[_AMBIENT], assuming=("of the ambient light",)),
+            BALANCE.worked(balances[_FLASH], Σ=balances[_FLASH], assuming=(fact(Assumption.OF_THE_FLASH),)),
+            BALANCE.worked(
+                balances[_AMBIENT], Σ=balances[_AMBIENT], assuming=(fact(Assumption.OF_THE_AMBIENT_LIGHT),)
+            ),
         ),
         tuple(cautions),
     )

@@ -11,6 +11,7 @@ from typing import Any, Final
 from pydantic import Field
 
 from webapp.optics import tone
+from webapp.optics.assumptions import Assumption
 from webapp.optics.scales import Dial, Marked, Quantity, dial_steps_stops, other_readings
 from webapp.optics.working import Relation, Step, Symbol
 from webapp.quantities.marks import read_mark
@@ -46,8 +47,8 @@ _LITERAL_MINUS_EXACT: Final = Relation(
     symbols=(Symbol("literal", "the number that the mark says"), Symbol("exact", "the value that it names")),
     source="definition",
     assumptions=(
-        "+ where the literal is the larger number",
-        "the factor k is 2 for an f-number, 1 for a time or an ISO",
+        Assumption.LITERAL_IS_LARGER,
+        Assumption.FACTOR_TWO_FOR_F_NUMBERS,
     ),
 )
 _POWER_LITERAL_MINUS_EXACT: Final = Relation(

@@ -7,9 +7,9 @@ import re
 import pytest
 from latex2mathml.converter import convert
 
-from webapp.optics.references import REFERENCES
 from webapp.optics.working import Relation
 from webapp.plan import levels, moving, softness, suggestions, ways
+from webapp.web.words.citations import CITATIONS
 
 RELATIONS = {
     f"{module.__name__.rpartition('.')[2]}.{name}": value
@@ -22,7 +22,7 @@ relations = pytest.mark.parametrize("relation", RELATIONS.values(), ids=list(REL
 
 @relations
 def test_a_relation_names_a_source_that_is_listed_and_can_be_set(relation: Relation) -> None:
-    assert relation.source in REFERENCES
+    assert relation.source in CITATIONS
     assert convert(relation.latex).startswith("<math")
 
 

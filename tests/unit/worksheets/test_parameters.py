@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from webapp.web.words.citations import CITATIONS
 from webapp.worksheets import WORKSHEETS
 from webapp.worksheets.parameters import unit_of, words_of
 
@@ -37,7 +38,7 @@ def test_the_examples_of_a_worksheet_can_be_worked(name: str) -> None:
     answered = sheet.answer(sheet.read(sheet.examples()))
 
     assert answered.working
-    assert all(step.citation for step in answered.working)
+    assert all(CITATIONS[step.source] for step in answered.working)
     assert set(answered.results) <= {given.name for given in sheet.gives}
     assert sheet.blame in {each.name for each in sheet.parameters}
 
@@ -51,4 +52,4 @@ def test_worksheets_import_nothing_above_the_physics() -> None:
         for found in re.findall(r"^(?:from|import) (webapp\.\w+)", module.read_text(encoding="utf-8"), re.MULTILINE)
     }
 
-    assert imported == {"webapp.errors", "webapp.optics", "webapp.quantities", "webapp.worksheets"}
+    assert imported == {"webapp.errors", "webapp.facts", "webapp.optics", "webapp.quantities", "webapp.worksheets"}

@@ -17,6 +17,7 @@ from typing import Final
 from webapp.facts import Fact, Value, fact
 from webapp.ledger.set_up import CameraFigures, HeadFigures, IncidentReading, LensFigures, ModifierFigures
 from webapp.optics import depth, diffraction, distance_law, equivalence, macro, sources
+from webapp.optics.assumptions import Assumption
 from webapp.optics.equivalence import Measure
 from webapp.optics.scales import Quantity, marks, nearest_mark
 from webapp.optics.working import Relation, Step, Symbol
@@ -39,7 +40,7 @@ LEVEL: Final = Relation(
         Symbol("S2", "ISO on this kit"),
     ),
     source="definition",
-    assumptions=("the same filters on the lens",),
+    assumptions=(Assumption.SAME_FILTERS,),
 )
 POWER: Final = Relation(
     result="power, in stops below full",
@@ -52,7 +53,7 @@ POWER: Final = Relation(
         Symbol("g", "gained by the distance", "stops"),
     ),
     source="definition",
-    assumptions=("one head, whose dial keeps its word",),
+    assumptions=(Assumption.ONE_HEAD,),
 )
 
 
@@ -193,7 +194,9 @@ class _Adaptation:
                 yours=magnification,
                 held=self.kit.held.value,
             ),
-            equivalence.SCALE.worked(scale, a1=from_size, a2=to_size, assuming=(f"held: {self.kit.held.value}",)),
+            equivalence.SCALE.worked(
+                scale, a1=from_size, a2=to_size, assuming=(fact(Assumption.FIELD_HELD, held=self.kit.held.value),)
+            ),
             equivalence.MAGNIFICATION.worked(magnification, m1=self.magnification_was, k=scale),
         )
         if magnification:

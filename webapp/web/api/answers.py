@@ -17,8 +17,10 @@ from webapp.optics.working import Step
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.web.api.facts import FactAnswer
 from webapp.web.words.balance import against_words
+from webapp.web.words.citations import CITATIONS
 from webapp.web.words.corrections import action_of, effect_words, sentence_of
 from webapp.web.words.say import say
+from webapp.web.words.workings import assumed
 
 # Past this there is only the last digit of a float.
 _DECIMALS = 9
@@ -136,8 +138,8 @@ class StepAnswer(BaseModel):
             unit=step.unit,
             formula=step.formula,
             given=[GivenAnswer.model_validate(given) for given in step.given],
-            assumptions=list(step.assumptions),
-            source=step.citation,
+            assumptions=list(assumed(step)),
+            source=CITATIONS[step.source],
         )
 
 

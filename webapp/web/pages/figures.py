@@ -9,6 +9,9 @@ from typing import Any
 from markupsafe import Markup
 
 from webapp.optics.working import Given, Step
+from webapp.recipes.document import GivenPart, WorkingPart
+from webapp.web.words.citations import CITATIONS
+from webapp.web.words.workings import assumed
 
 MINUS = "−"
 
@@ -43,12 +46,12 @@ def plural(count: int, noun: str) -> str:
     return f"{count} {noun}{'' if count == 1 else 's'}"
 
 
-def quantity(step_or_given: Step | Given) -> str:
+def quantity(step_or_given: Step | WorkingPart | Given | GivenPart) -> str:
     """A number of a working with its unit, to as many figures as it deserves; an open end where it has none."""
     value, unit = step_or_given.value, step_or_given.unit
     if value is None:
         return "unbounded"
-    if unit == "stops" and isinstance(step_or_given, Step):
+    if unit == "stops" and isinstance(step_or_given, Step | WorkingPart):
         return f"{signed(value, 2)} stops"
     return f"{value:.5g} {unit}".strip().replace("-", MINUS)
 
@@ -67,4 +70,6 @@ FILTERS: dict[str, Callable[..., Any]] = {
     "plural": plural,
     "quantity": quantity,
     "mathml": mathml,
+    "assumed": assumed,
+    "citation": CITATIONS.__getitem__,
 }

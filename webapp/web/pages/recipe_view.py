@@ -6,13 +6,12 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
-from webapp.optics.references import REFERENCES
-from webapp.optics.working import Given, Step
 from webapp.quantities.lengths import Lengths
 from webapp.recipes.document import Recipe, WorkingPart
 from webapp.recipes.publish import Published
 from webapp.recipes.share.links import STUDENT
 from webapp.records.tables import RecipeLine
+from webapp.web.words.citations import CITATIONS
 from webapp.web.words.say import say
 from webapp.web.words.shared import SharedRecipe, shared_recipe
 
@@ -85,7 +84,7 @@ class RecipeView:
 
     shared: SharedRecipe
     pictures: tuple[tuple[str, str], ...]
-    steps: tuple[Step, ...]
+    steps: tuple[WorkingPart, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,22 +115,9 @@ def recipe_view(recipe: Recipe, pictures_at: str, lengths: Lengths) -> RecipeVie
     return RecipeView(shared, pictures, steps_of(shared.workings))
 
 
-def steps_of(workings: Iterable[WorkingPart]) -> tuple[Step, ...]:
+def steps_of(workings: Iterable[WorkingPart]) -> tuple[WorkingPart, ...]:
     """Workings as the template prints them; those whose source is none of this house's stay out."""
-    return tuple(
-        Step(
-            result=each.result,
-            value=each.value,
-            unit=each.unit,
-            formula=each.formula,
-            latex=each.latex,
-            given=tuple(Given(one.symbol, one.meaning, one.value, one.unit) for one in each.given),
-            assumptions=each.assumptions,
-            source=each.source,
-        )
-        for each in workings
-        if each.source in REFERENCES
-    )
+    return tuple(each for each in workings if each.source in CITATIONS)
 
 
 def result_lines(lines: Sequence[RecipeLine]) -> tuple[ResultLine, ...]:

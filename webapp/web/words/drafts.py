@@ -4,11 +4,13 @@ in centimetres there, as in every document."""
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import asdict
 from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
+from webapp.optics.working import Step
 from webapp.quantities.lengths import Lengths
-from webapp.recipes.document import LONGEST_LINE, Recipe, Tolerance
+from webapp.recipes.document import LONGEST_LINE, Recipe, Tolerance, WorkingPart
 from webapp.recipes.drafting import Draft, FrameChanges
 from webapp.recipes.plain_text import plain_text
 from webapp.recipes.reasons import Reason
@@ -23,6 +25,7 @@ _TOLERANCES: Final = {"level": "each light's level", "distance": "distances", "a
 def written(draft: Draft, say: Callable[[Fact], str]) -> Recipe:
     """The document with its sentences, each as `say` makes it of a fact."""
     texts = {
+        "workings": tuple(_working(each, say) for each in draft.workings),
         "steps": tuple(_line(say(each)) for each in draft.steps),
         "changes": tuple(_line(_changes(each, say)) for each in draft.changes),
         "ratios": tuple(_line(say(each)) for each in draft.ratios),
@@ -30,6 +33,10 @@ def written(draft: Draft, say: Callable[[Fact], str]) -> Recipe:
         "cautions": tuple(_line(say(each)) for each in draft.cautions),
     }
     return Recipe(**{name: getattr(draft.figures, name) for name in Recipe.model_fields} | texts)
+
+
+def _working(step: Step, say: Callable[[Fact], str]) -> WorkingPart:
+    return WorkingPart(**asdict(step) | {"assumptions": tuple(map(say, step.assumptions))})
 
 
 def _line(text: str) -> str:

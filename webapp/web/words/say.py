@@ -9,6 +9,7 @@ from webapp.facts import Fact
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.web.words import (
     adapting,
+    assumptions,
     balance,
     cautions,
     checklist,
@@ -37,6 +38,7 @@ Say = Callable[[Fact, Lengths], str]
 
 _ALL: Final[tuple[Mapping[str, Say], ...]] = (
     adapting.WORDS,
+    assumptions.WORDS,
     balance.WORDS,
     cautions.WORDS,
     checklist.WORDS,

@@ -1,4 +1,4 @@
-"""The sources: every key used in a docstring or a working, with its full citation.
+"""Who says so: every key of a source that a working or a docstring names, with its full citation.
 
 A key is short and lower case. "common-practice" is a fact of the trade that nobody published first;
 "from-memory" marks a value that was not looked up; "definition" is arithmetic on a definition.
@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Final
 
-REFERENCES: Final[dict[str, str]] = {
+CITATIONS: Final[dict[str, str]] = {
     "definition": "Follows from the definition; no source needed.",
     "common-practice": "Common practice of the trade; no published source.",
     "iso-517": "ISO 517, Photography: apertures and related properties pertaining to photographic lenses. "
