@@ -34,6 +34,7 @@ ROOMS = (
     "live",
     "services",
     "web.words",
+    "web.drawings",
     "web.gathering",
     "web.typed",
     "web.pages",

@@ -10,8 +10,6 @@ from webapp.errors import InvalidValue
 from webapp.optics import depth, diffraction, flash, macro, stacks
 from webapp.optics.scales import Dial, Quantity, marks, stops_of
 from webapp.optics.working import Step
-from webapp.worksheets.chart import Axis, Curve, Level, between, chart
-from webapp.worksheets.drawing import Drawing, Pencil
 from webapp.worksheets.parameters import (
     PUPIL_RATIO,
     FNumberMark,
@@ -26,8 +24,6 @@ from webapp.worksheets.parameters import (
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at, one_of
 
 TOPIC: Final = "Close up and depth"
-_MICROMETRES: Final = diffraction.MICROMETRES_PER_MILLIMETRE
-_F_NUMBER_TICKS: Final = tuple((mark.exact, mark.text) for mark in marks(Quantity.F_NUMBER, Dial.FULL))
 
 # --- close-up
 
@@ -57,25 +53,6 @@ def _close_up(asked: CloseUpAsks) -> Sheet:
     )
 
 
-def _increase(asked: CloseUpAsks, sheet: Sheet) -> tuple[Drawing, ...]:
-    end = max(2.0, 1.5 * asked.magnification)
-
-    def stops(m: float) -> float:
-        return macro.exposure_increase_stops(m, asked.pupil_ratio, reversed_lens=asked.reversed)
-
-    return (
-        chart(
-            "increase",
-            "Exposure increase against magnification",
-            f"At magnification {asked.magnification:g} the increase is {stops(asked.magnification):.2f} stops.",
-            Axis("magnification"),
-            Axis("stops"),
-            [Curve("increase", tuple((m, stops(m)) for m in between(0.0, end, 61)))],
-            [(asked.magnification, stops(asked.magnification))],
-        ),
-    )
-
-
 CLOSE_UP: Final = Worksheet(
     name="close-up",
     title="Close-up",
@@ -88,7 +65,6 @@ CLOSE_UP: Final = Worksheet(
         Gives("exposure_increase_stops", loss=True, words="the extra exposure needed, against the mark"),
     ),
     blame="magnification",
-    draw=_increase,
 )
 
 # --- depth of field
@@ -159,47 +135,10 @@ def _depth_cautions(asked: DepthOfFieldAsks, effective: float) -> list[str]:
     airy = diffraction.airy_disc_mm(effective)
     if airy > asked.circle_of_confusion_mm:
         cautions.append(
-            f"At f/{effective:.3g} effective the Airy disc is {airy * _MICROMETRES:.3g} µm, wider than the circle of "
+            f"At f/{effective:.3g} effective the Airy disc is {airy * diffraction.MICROMETRES_PER_MILLIMETRE:.3g} µm, wider than the circle of "
             "confusion: diffraction decides, and the depth is blurred as a whole."
         )
     return cautions
-
-
-# f-numbers drawn on both sides of the standing one, in stops.
-_DRAWN_STOPS: Final = 4.0
-
-
-def _f_numbers_about(f_number: float, count: int = 49) -> list[float]:
-    reach = 2.0 ** (_DRAWN_STOPS / 2.0)
-    return between(f_number / reach, f_number * reach, count, logarithmic=True)
-
-
-def _depth_drawn(asked: DepthOfFieldAsks, sheet: Sheet) -> tuple[Drawing, ...]:
-    f, c, p = asked.focal_length_mm, asked.circle_of_confusion_mm, asked.pupil_ratio
-    n, u = asked.f_number.exact, sheet.number("subject_distance_mm")
-
-    def in_front(each: float) -> float:
-        return u - depth.near_limit_mm(f, each, c, u, p)
-
-    def behind(each: float) -> float:
-        return depth.far_limit_mm(f, each, c, u, p) - u
-
-    curves = [
-        Curve("in front", tuple((each, in_front(each)) for each in _f_numbers_about(n)), "dashed"),
-        Curve("behind", tuple((each, behind(each)) for each in _f_numbers_about(n))),
-    ]
-    far = "to infinity" if sheet.results["far_mm"] is None else f"{behind(n):.4g} mm behind"
-    return (
-        chart(
-            "depth",
-            "Depth against f-number",
-            f"What is sharp in front of the subject and behind it. At f/{n:.3g}: {in_front(n):.4g} mm in front, {far}.",
-            Axis("f-number", logarithmic=True, ticks=_F_NUMBER_TICKS),
-            Axis("mm", logarithmic=True),
-            curves,
-            [(n, in_front(n)), (n, behind(n))],
-        ),
-    )
 
 
 DEPTH_OF_FIELD: Final = Worksheet(
@@ -219,7 +158,6 @@ DEPTH_OF_FIELD: Final = Worksheet(
         Gives("subject_distance_mm", "subject distance"),
     ),
     blame="focal_length_mm",
-    draw=_depth_drawn,
 )
 
 # --- the f-number of least blur
@@ -309,38 +247,6 @@ def _by_f_number(asked: SharpestApertureAsks, best: float) -> list[dict[str, obj
     ]
 
 
-def _blur_drawn(asked: SharpestApertureAsks, sheet: Sheet) -> tuple[Drawing, ...]:
-    best = sheet.number("f_number")
-    rows = diffraction.blur_by_f_number(
-        _f_numbers_about(best), asked.depth_mm, asked.magnification, asked.pupil_ratio, asked.wavelength_nm
-    )
-    most = max(row.blur_mm for row in rows) * _MICROMETRES
-    levels = []
-    if asked.circle_of_confusion_mm is not None and asked.circle_of_confusion_mm * _MICROMETRES < most:
-        levels.append(Level("wanted", asked.circle_of_confusion_mm * _MICROMETRES))
-    return (
-        chart(
-            "blur",
-            "Blur against f-number",
-            f"Defocus falls and diffraction rises with the f-number; together they are least at f/{best:.3g} as marked, "
-            f"{sheet.number('blur_mm') * _MICROMETRES:.3g} µm.",
-            Axis("f-number as marked", logarithmic=True, ticks=_F_NUMBER_TICKS),
-            Axis("blur, µm", ends=(0.0, most)),
-            [
-                Curve("together", tuple((row.f_number, row.blur_mm * _MICROMETRES) for row in rows)),
-                Curve("defocus", tuple((row.f_number, row.defocus_mm * _MICROMETRES) for row in rows), "dashed"),
-                Curve(
-                    "diffraction",
-                    tuple((row.f_number, row.diffraction_mm * _MICROMETRES) for row in rows),
-                    "dotted",
-                ),
-            ],
-            [(best, sheet.number("blur_mm") * _MICROMETRES)],
-            levels,
-        ),
-    )
-
-
 SHARPEST_APERTURE: Final = Worksheet(
     name="sharpest-aperture",
     title="Sharpest aperture",
@@ -363,7 +269,6 @@ SHARPEST_APERTURE: Final = Worksheet(
         Gives("by_f_number", words="the blur at the third-stop marks about it"),
     ),
     blame="depth_mm",
-    draw=_blur_drawn,
 )
 
 # --- focus stack
@@ -416,34 +321,6 @@ def _focus_stack(asked: FocusStackAsks) -> Sheet:
 
 
 _MOST_FRAMES: Final = 1_000_000
-# So many slices can be drawn and told apart.
-_MOST_DRAWN: Final = 40
-_WIDTH: Final = 380.0
-
-
-def _slices(asked: FocusStackAsks, sheet: Sheet) -> tuple[Drawing, ...]:
-    frames, slice_mm, step_mm = int(sheet.number("frames")), sheet.number("slice_mm"), sheet.number("step_mm")
-    drawn = min(frames, _MOST_DRAWN)
-    whole = max(asked.depth_mm, slice_mm + (frames - 1) * step_mm)
-    scale = (_WIDTH - 24.0) / (whole if drawn == frames else slice_mm + (drawn - 1) * step_mm)
-    pencil = Pencil()
-    pencil.text(12.0, 14.0, f"depth of the subject {asked.depth_mm:.4g} mm")
-    pencil.box(12.0, 20.0, min(asked.depth_mm * scale, _WIDTH - 24.0), 16.0, "hatched")
-    for index in range(drawn):
-        pencil.box(12.0 + index * step_mm * scale, 46.0 + (index % 2) * 22.0, slice_mm * scale, 18.0)
-    pencil.text(12.0, 112.0, f"slice {slice_mm:.3g} mm")
-    shown = f"{frames} frames" if drawn == frames else f"the first {drawn} of {frames} frames"
-    pencil.text(_WIDTH - 12.0, 112.0, f"{shown}, step {step_mm:.3g} mm", "end")
-    return (
-        pencil.done(
-            "slices",
-            "The slices of the stack",
-            f"{shown.capitalize()}, each sharp over {slice_mm:.3g} mm, {step_mm:.3g} mm from one to the next, "
-            f"through {asked.depth_mm:.4g} mm.",
-            _WIDTH,
-            120.0,
-        ),
-    )
 
 
 FOCUS_STACK: Final = Worksheet(
@@ -463,5 +340,4 @@ FOCUS_STACK: Final = Worksheet(
         Gives("duration_s", "first flash to last"),
     ),
     blame="depth_mm",
-    draw=_slices,
 )

@@ -11,11 +11,8 @@ from webapp.facts import fact
 from webapp.optics import exposure, flash, macro
 from webapp.optics.assumptions import Assumption
 from webapp.optics.changes import BALANCE, CLOSE_UP_CHANGE, LOSS_CHANGE, POWER_CHANGE
-from webapp.optics.scales import Quantity
 from webapp.optics.working import Step
 from webapp.quantities.powers import fraction_text
-from webapp.worksheets.drawing import Drawing
-from webapp.worksheets.ladder import camera_way, ladder
 from webapp.worksheets.parameters import (
     PUPIL_RATIO,
     FNumberMark,
@@ -174,27 +171,6 @@ def _half_told(asked: ExposureDifferenceAsks) -> list[str]:
     ]
 
 
-def _gaps(asked: ExposureDifferenceAsks, sheet: Sheet) -> tuple[Drawing, ...]:
-    pairs = (
-        ("aperture", Quantity.F_NUMBER, asked.from_f_number, asked.to_f_number, -1.0),
-        ("shutter", Quantity.SHUTTER, asked.from_shutter, asked.to_shutter, -1.0),
-        ("ISO", Quantity.ISO, asked.from_iso, asked.to_iso, 1.0),
-    )
-    ways = [
-        camera_way(title, quantity, before.stops, after.stops, sign * (after.stops - before.stops))
-        for title, quantity, before, after, sign in pairs
-    ]
-    told = "; ".join(f"{way.title} {way.change_stops:+.2f} stops" for way in ways)
-    return (
-        ladder(
-            "dials",
-            "The gaps, counted on the dials",
-            f"The way on each dial, in full-stop gaps: {told}.",
-            ways,
-        ),
-    )
-
-
 EXPOSURE_DIFFERENCE: Final = Worksheet(
     name="exposure-difference",
     title="Exposure difference",
@@ -208,7 +184,6 @@ EXPOSURE_DIFFERENCE: Final = Worksheet(
         Gives("entries", words="each cause of change: what it is, what it acts on, stops, from and to"),
     ),
     blame="to_f_number",
-    draw=_gaps,
 )
 
 # --- light meter

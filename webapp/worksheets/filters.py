@@ -7,8 +7,6 @@ from typing import Final
 from pydantic import Field
 
 from webapp.optics import colour, filters
-from webapp.worksheets.chart import Axis, Curve, between, chart
-from webapp.worksheets.drawing import Drawing
 from webapp.worksheets.parameters import NotNegative, NotNegativeList, Number, Parameters, Positive, PositiveList
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at, one_of
 
@@ -67,27 +65,6 @@ _CROSSED: Final = 90.0
 _PERFECT_PAIR: Final = "The loss is counted beyond that of the pair with its axes parallel, which comes on top."
 
 
-def _malus(asked: FilterAsks, sheet: Sheet) -> tuple[Drawing, ...]:
-    if asked.crossed_deg is None:
-        return ()
-    shown = 85.0
-    return (
-        chart(
-            "malus",
-            "Loss against the angle of the pair",
-            "The loss beyond parallel axes: 1 stop at 45°, 2 at 60°, without end at 90°.",
-            Axis(
-                "angle, °",
-                ticks=tuple((value, f"{value:g}") for value in (0.0, 30.0, 45.0, 60.0, 75.0, 90.0)),
-                ends=(0.0, 90.0),
-            ),
-            Axis("loss, stops"),
-            [Curve("loss", tuple((each, filters.crossed_pair_stops(each)) for each in between(0.0, shown)))],
-            [(asked.crossed_deg, sheet.number("stops"))] if asked.crossed_deg <= shown else [],
-        ),
-    )
-
-
 FILTER: Final = Worksheet(
     name="filter",
     title="Filter",
@@ -102,7 +79,6 @@ FILTER: Final = Worksheet(
         Gives("transmission", words="part of the light that passes"),
     ),
     blame="density",
-    draw=_malus,
 )
 
 # --- colour shift

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any, Final
 
 from pydantic import Field
@@ -11,10 +10,6 @@ from webapp.errors import InvalidValue
 from webapp.optics import diffraction, flash
 from webapp.optics.flash import MILLIMETRES_PER_METRE, Pulse
 from webapp.optics.working import Step
-from webapp.quantities.powers import fraction_text
-from webapp.worksheets.chart import Axis, Curve, Level, between, chart
-from webapp.worksheets.drawing import Drawing
-from webapp.worksheets.ladder import Way, ladder
 from webapp.worksheets.parameters import FNumber, NotNegative, Parameters, Positive, Seconds, Stops
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at, one_of
 
@@ -92,23 +87,6 @@ def _energy_cautions(changed: flash.EnergyChange) -> list[str]:
 
 
 _SHOWN_WITHIN_STOPS: Final = 0.05
-# So many full-stop rungs of a power dial are drawn at least.
-_RUNGS: Final = 7
-
-
-def _power_way(asked: FlashEnergyAsks, sheet: Sheet) -> tuple[Drawing, ...]:
-    start, end = asked.power_stops, sheet.number("to_power_stops")
-    lowest = asked.lowest_power_stops if asked.lowest_power_stops is not None else min(start, end, -_RUNGS + 1.0)
-    rungs = tuple((float(place), fraction_text(place)) for place in range(math.ceil(lowest), 1))
-    way = Way("power", start, end, rungs, end - start)
-    return (
-        ladder(
-            "power",
-            "The way on the power dial",
-            f"From {fraction_text(start)} to {fraction_text(end)} of full power, {end - start:+.2f} stops.",
-            [way],
-        ),
-    )
 
 
 FLASH_ENERGY: Final = Worksheet(
@@ -127,7 +105,6 @@ FLASH_ENERGY: Final = Worksheet(
         Gives("residue_with_pops_stops", "still wanting with these flashes"),
     ),
     blame="change_stops",
-    draw=_power_way,
 )
 
 # --- guide number
@@ -184,24 +161,6 @@ def _the_third(asked: GuideNumberAsks) -> str:
     raise InvalidValue(missing[0], f"Give two of {wanted}; the third follows.")
 
 
-def _reach(asked: GuideNumberAsks, sheet: Sheet) -> tuple[Drawing, ...]:
-    at_setting = sheet.number("guide_number_at_setting_m")
-    distance_m = (asked.distance_mm or sheet.number("distance_mm")) / MILLIMETRES_PER_METRE
-    f_number = at_setting / distance_m
-    distances = between(distance_m / 4.0, distance_m * 4.0, 41, logarithmic=True)
-    return (
-        chart(
-            "reach",
-            "f-number against distance",
-            f"At {distance_m:.3g} m the flash suits f/{f_number:.3g}; twice as far, two stops wider.",
-            Axis("distance, m", logarithmic=True),
-            Axis("f-number", logarithmic=True),
-            [Curve("N = GN / d", tuple((each, at_setting / each) for each in distances))],
-            [(distance_m, f_number)],
-        ),
-    )
-
-
 GUIDE_NUMBER: Final = Worksheet(
     name="guide-number",
     title="Guide number",
@@ -216,7 +175,6 @@ GUIDE_NUMBER: Final = Worksheet(
         Gives("guide_number_at_setting_m", "guide number at this setting"),
     ),
     blame="iso",
-    draw=_reach,
 )
 
 # --- duration
@@ -254,30 +212,6 @@ def _flash_duration(asked: FlashDurationAsks) -> Sheet:
     )
 
 
-def _pulse(asked: FlashDurationAsks, sheet: Sheet) -> tuple[Drawing, ...]:
-    half, tenth = (sheet.number(name) for name in ("t_half_s", "t_tenth_s"))
-    end = 1.35 * tenth
-    if asked.pulse is Pulse.CUT:
-        points: tuple[tuple[float, float], ...] = ((0.0, 1.0), (tenth, 1.0), (tenth, 0.0), (end, 0.0))
-    else:
-        points = tuple((t, math.exp2(-t / half)) for t in between(0.0, end))
-    milliseconds = tuple((1000.0 * t, light) for t, light in points)
-    rings = [(1000.0 * half, 0.5)] if asked.pulse is Pulse.EXPONENTIAL else []
-    return (
-        chart(
-            "pulse",
-            "The light of the flash",
-            f"Light over its peak against time, {asked.pulse}: above half for {1000 * half:.3g} ms, above a tenth for "
-            f"{1000 * tenth:.3g} ms.",
-            Axis("time from the peak, ms"),
-            Axis("part of the peak", ends=(0.0, 1.0)),
-            [Curve("light", milliseconds)],
-            [*rings, (1000.0 * tenth, 0.1)],
-            [Level("t0.5", 0.5), Level("t0.1", 0.1)],
-        ),
-    )
-
-
 FLASH_DURATION: Final = Worksheet(
     name="flash-duration",
     title="Flash duration",
@@ -292,5 +226,4 @@ FLASH_DURATION: Final = Worksheet(
         Gives("blur_px", "blur"),
     ),
     blame="speed_m_s",
-    draw=_pulse,
 )

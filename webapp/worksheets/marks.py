@@ -16,8 +16,6 @@ from webapp.optics.scales import Dial, Marked, Quantity, dial_steps_stops, other
 from webapp.optics.working import Relation, Step, Symbol
 from webapp.quantities.marks import read_mark
 from webapp.quantities.powers import PowerDial, fraction_text
-from webapp.worksheets.chart import Axis, Curve, between, chart
-from webapp.worksheets.drawing import Drawing
 from webapp.worksheets.exposure import TOPIC
 from webapp.worksheets.parameters import Number, OnADial, Parameters, mark_cautions
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at
@@ -207,9 +205,9 @@ def _pixel_levels(asked: PixelLevelsAsks) -> Sheet:
     with at("to_level"):
         to_uncertain = tone.quantisation_stops(asked.to_level)
     difference = tone.level_difference_stops(asked.from_level, asked.to_level)
-    lights = [tone.linear_from_srgb(level / _TOP_CODE) for level in (asked.from_level, asked.to_level)]
+    lights = [tone.linear_from_srgb(level / TOP_CODE) for level in (asked.from_level, asked.to_level)]
     steps = [
-        tone.SRGB.worked(light, V=level / _TOP_CODE)
+        tone.SRGB.worked(light, V=level / TOP_CODE)
         for light, level in zip(lights, (asked.from_level, asked.to_level), strict=True)
     ]
     return Sheet(
@@ -224,35 +222,12 @@ def _pixel_levels(asked: PixelLevelsAsks) -> Sheet:
     )
 
 
-_TOP_CODE: Final = 255.0
+TOP_CODE: Final = 255.0
 
 
 def _uncertainty_step(level: float, uncertain_stops: float) -> Step:
-    above, below = (tone.linear_from_srgb((level + half) / _TOP_CODE) for half in (0.5, -0.5))
+    above, below = (tone.linear_from_srgb((level + half) / TOP_CODE) for half in (0.5, -0.5))
     return tone.QUANTISATION.worked(uncertain_stops, L_above=above, L_below=below)
-
-
-def _tone_curve(asked: PixelLevelsAsks, sheet: Sheet) -> tuple[Drawing, ...]:
-    def below_white(level: float) -> float:
-        return math.log2(tone.linear_from_srgb(level / _TOP_CODE))
-
-    levels = between(tone.FIRST_LEVEL, tone.LAST_LEVEL, 127)
-    return (
-        chart(
-            "tone",
-            "Light against level",
-            f"The light of an sRGB level, in stops below white. Level {asked.from_level:g} lies "
-            f"{below_white(asked.from_level):.2f} and level {asked.to_level:g} {below_white(asked.to_level):.2f} stops from it.",
-            Axis(
-                "level",
-                ticks=tuple((value, f"{value:g}") for value in (0.0, 64.0, 128.0, 192.0, 255.0)),
-                ends=(0.0, 255.0),
-            ),
-            Axis("stops below white"),
-            [Curve("sRGB", tuple((level, below_white(level)) for level in levels))],
-            [(level, below_white(level)) for level in (asked.from_level, asked.to_level)],
-        ),
-    )
 
 
 PIXEL_LEVELS: Final = Worksheet(
@@ -267,5 +242,4 @@ PIXEL_LEVELS: Final = Worksheet(
         Gives("quantisation_stops", "uncertainty, ±", loss=True, words="half a code at both levels, added"),
     ),
     blame="from_level",
-    draw=_tone_curve,
 )

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from enum import StrEnum
 from typing import Final
 
@@ -12,11 +11,8 @@ from pydantic import Field
 from webapp.errors import InvalidValue
 from webapp.optics import mixed_light
 from webapp.optics.working import Step
-from webapp.worksheets.chart import Axis, Curve, between, chart
-from webapp.worksheets.drawing import Drawing
 from webapp.worksheets.parameters import Parameters, Positive, Stops, StopsList
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at
-from webapp.worksheets.strips import Strip, strips
 
 TOPIC: Final = "Lights together"
 
@@ -38,24 +34,6 @@ def _mixed_light(asked: MixedLightAsks) -> Sheet:
     return Sheet({"total_stops": total, "shares": parts}, (mixed_light.TOTAL.worked(total, sum=together),))
 
 
-def _contributions(asked: MixedLightAsks, sheet: Sheet) -> tuple[Drawing, ...]:
-    parts = mixed_light.shares(asked.levels_stops)
-    named = [(_letter(index), part) for index, part in enumerate(parts)]
-    told = ", ".join(f"{letter} {part:.0%}" for letter, part in named)
-    return (
-        strips(
-            "shares",
-            "What each light contributes",
-            f"Parts of all light: {told}.",
-            [Strip("all light", tuple(named))],
-        ),
-    )
-
-
-def _letter(index: int) -> str:
-    return chr(ord("A") + index % 26) + (str(index // 26) if index >= 26 else "")
-
-
 MIXED_LIGHT: Final = Worksheet(
     name="mixed-light",
     title="Mixed light",
@@ -68,7 +46,6 @@ MIXED_LIGHT: Final = Worksheet(
         Gives("shares", words="in the order given"),
     ),
     blame="levels_stops",
-    draw=_contributions,
 )
 
 # --- lighting ratio
@@ -144,21 +121,6 @@ def _stops_of_ratio(asked: LightingRatioAsks) -> float:
         return mixed_light.stops_from_sum_to_fill(asked.ratio)
 
 
-def _sides(asked: LightingRatioAsks, sheet: Sheet) -> tuple[Drawing, ...]:
-    fill = 1.0 / sheet.number("key_to_fill")
-    whole = 1.0 + fill
-    lit = Strip("lit side", (("key", 1.0 / whole), ("fill", fill / whole)))
-    shadow = Strip("shadow side", (("fill", fill / whole),))
-    return (
-        strips(
-            "sides",
-            "The two sides of the subject",
-            f"Lit side: key and fill; shadow side: fill alone, {sheet.number('sum_to_fill'):.3g} to 1.",
-            [lit, shadow],
-        ),
-    )
-
-
 LIGHTING_RATIO: Final = Worksheet(
     name="lighting-ratio",
     title="Lighting ratio",
@@ -172,7 +134,6 @@ LIGHTING_RATIO: Final = Worksheet(
         Gives("fill_stops", "fill", words="the light to add, against the key alone"),
     ),
     blame="key_minus_fill_stops",
-    draw=_sides,
 )
 
 # --- ambient share
@@ -209,35 +170,6 @@ def _ambient_share(asked: AmbientShareAsks) -> Sheet:
     )
 
 
-# Stops of shutter drawn on both sides.
-_DRAWN_STOPS: Final = 6.0
-
-
-def _against_shutter(asked: AmbientShareAsks, sheet: Sheet) -> tuple[Drawing, ...]:
-    reach = max(_DRAWN_STOPS, math.ceil(abs(asked.shutter_change_stops)))
-    changes: Sequence[float] = between(-reach, reach)
-
-    def total(change: float) -> float:
-        within = min(max(change, -200.0 - asked.ambient_stops), 200.0 - asked.ambient_stops)
-        return mixed_light.shutter_on_mixed_light_stops(asked.ambient_stops, within)
-
-    return (
-        chart(
-            "shutter",
-            "What the shutter does to both together",
-            f"With the ambient light {asked.ambient_stops:+g} stops against the flash, a shutter change of "
-            f"{asked.shutter_change_stops:+g} stops changes both together by {total(asked.shutter_change_stops):+.2f} stops.",
-            Axis("shutter change, stops"),
-            Axis("change of both, stops"),
-            [
-                Curve("flash + ambient", tuple((each, total(each)) for each in changes)),
-                Curve("ambient", ((-reach, -reach), (reach, reach)), "dashed"),
-            ],
-            [(asked.shutter_change_stops, total(asked.shutter_change_stops))],
-        ),
-    )
-
-
 AMBIENT_SHARE: Final = Worksheet(
     name="ambient-share",
     title="Ambient share",
@@ -260,5 +192,4 @@ AMBIENT_SHARE: Final = Worksheet(
         ),
     ),
     blame="ambient_stops",
-    draw=_against_shutter,
 )

@@ -7,8 +7,6 @@ from typing import Final
 from pydantic import Field
 
 from webapp.optics import shadows
-from webapp.worksheets.chart import Axis, Curve, chart
-from webapp.worksheets.drawing import Drawing, Pencil
 from webapp.worksheets.parameters import NotNegative, Number, Parameters, Positive
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at
 from webapp.worksheets.sources import TOPIC
@@ -61,30 +59,6 @@ def _shadow(asked: ShadowAsks) -> Sheet:
     )
 
 
-def _edge(asked: ShadowAsks, sheet: Sheet) -> tuple[Drawing, ...]:
-    """The light across the screen: seen from a place there, how much of the source is left."""
-    w, o = asked.source_width_mm, asked.occluder_width_mm
-    out = 1.0 + asked.screen_distance_mm / asked.source_distance_mm
-    penumbra, moved = sheet.number("penumbra_mm"), sheet.number("displacement_mm")
-    outer, inner = (o * out + penumbra) / 2.0, abs(o * out - penumbra) / 2.0
-    # The occluder, thrown back from the screen onto the source, covers this much of it at most.
-    deepest = max(0.0, 1.0 - o * out * asked.source_distance_mm / asked.screen_distance_mm / w)
-    beyond = outer * 0.35
-    half = [(inner, deepest), (outer, 1.0), (outer + beyond, 1.0)]
-    profile = [(moved - x, light) for x, light in reversed(half)] + [(moved + x, light) for x, light in half]
-    darkest = "in the middle none" if deepest == 0.0 else f"in the middle {deepest:.0%}"
-    return (
-        chart(
-            "edge",
-            "The shadow's edge",
-            f"The part of the source that lights the screen: {darkest}, and at each edge a ramp {penumbra:.4g} mm wide.",
-            Axis("on the screen, mm"),
-            Axis("part of the light", ends=(0.0, 1.0)),
-            [Curve("light", tuple(profile))],
-        ),
-    )
-
-
 SHADOW: Final = Worksheet(
     name="shadow",
     title="Shadow",
@@ -99,7 +73,6 @@ SHADOW: Final = Worksheet(
         Gives("displacement_mm", "displacement", words="of the shadow, away from the light"),
     ),
     blame="source_width_mm",
-    draw=_edge,
 )
 
 # --- family of angles
@@ -175,42 +148,6 @@ def _background_card(asked: BackgroundCardAsks) -> Sheet:
     )
 
 
-_WIDTH: Final = 380.0
-_HEIGHT: Final = 190.0
-
-
-def _card_drawn(asked: BackgroundCardAsks, sheet: Sheet) -> tuple[Drawing, ...]:
-    """The view from the side, distances along the paper; across it the card fills the sheet."""
-    u, b = asked.camera_distance_mm, asked.card_distance_mm
-    left, right, middle = 34.0, _WIDTH - 60.0, 84.0
-    subject = left + (right - left) * u / (u + b)
-    half_card = 64.0
-    half_field = half_card * asked.field_width_mm / sheet.number("width_mm")
-    half_view = half_field * (u + b) / u
-    pencil = Pencil()
-    for side in (-1.0, 1.0):
-        pencil.line([(left, middle), (right, middle + side * half_view)], "dashed")
-    pencil.line([(left, middle), (right, middle)], "rule")
-    pencil.line([(subject, middle - half_field), (subject, middle + half_field)])
-    pencil.box(right, middle - half_card, 7.0, 2.0 * half_card, "hatched")
-    pencil.ring(left, middle)
-    pencil.text(left, middle - 12.0, "camera", "middle")
-    pencil.text(subject, middle - half_field - 6.0, "field", "middle")
-    pencil.text(right + 14.0, middle + 4.0, "card")
-    pencil.dimension(left, subject, 172.0, f"{u:.4g} mm")
-    pencil.dimension(subject, right, 172.0, f"{b:.4g} mm")
-    return (
-        pencil.done(
-            "card",
-            "The card in the view, from above",
-            f"The view widens behind the subject; at the card it and its margins take {sheet.number('width_mm'):.4g} mm "
-            f"across and {sheet.number('height_mm'):.4g} mm up.",
-            _WIDTH,
-            _HEIGHT,
-        ),
-    )
-
-
 BACKGROUND_CARD: Final = Worksheet(
     name="background-card",
     title="Background card",
@@ -220,5 +157,4 @@ BACKGROUND_CARD: Final = Worksheet(
     work=_background_card,
     gives=(Gives("width_mm", "width of the card"), Gives("height_mm", "height of the card")),
     blame="camera_distance_mm",
-    draw=_card_drawn,
 )

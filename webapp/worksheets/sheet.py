@@ -11,7 +11,6 @@ from typing import Any, Generic
 
 from webapp.errors import InvalidValue
 from webapp.optics.working import Step
-from webapp.worksheets.drawing import Drawing
 from webapp.worksheets.parameters import P, Parameter, parameters_of, read, unit_of, words_of
 
 Result = float | int | bool | str | None | Sequence[float] | Sequence[Mapping[str, Any]]
@@ -55,13 +54,9 @@ class Sheet:
         return math.inf if result is None else float(result)
 
 
-def _no_drawing(parameters: Any, sheet: Sheet) -> tuple[Drawing, ...]:
-    return ()
-
-
 @dataclass(frozen=True)
 class Worksheet(Generic[P]):
-    """A page and an address of its own. `work` is pure; `draw` is asked only by the page.
+    """A page and an address of its own. `work` is pure.
 
     `blame` names the parameter at which a refusal stands that concerns several of them.
     """
@@ -74,7 +69,6 @@ class Worksheet(Generic[P]):
     work: Callable[[P], Sheet]
     gives: tuple[Gives, ...]
     blame: str
-    draw: Callable[[P, Sheet], tuple[Drawing, ...]] = _no_drawing
 
     @cached_property
     def parameters(self) -> tuple[Parameter, ...]:
@@ -107,13 +101,6 @@ class Worksheet(Generic[P]):
             sheet.working,
             sheet.cautions,
         )
-
-    def drawings(self, parameters: P, sheet: Sheet) -> tuple[Drawing, ...]:
-        """What is better looked at than read; nothing where the figures are too extreme for any paper."""
-        try:
-            return self.draw(parameters, sheet)
-        except (ValueError, ArithmeticError):
-            return ()
 
     def _told(self, name: str, result: Result) -> Result:
         if not isinstance(result, float) or math.isfinite(result):

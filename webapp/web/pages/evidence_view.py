@@ -18,12 +18,12 @@ from webapp.shoots.evidence import PatchTotal, StandingEvidence
 from webapp.shoots.explain import Explained, HeadKnown
 from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.readings import PatchOfFrame, picture_size
+from webapp.web.drawings.drawing import Drawing
 from webapp.web.pages.figures import signed
 from webapp.web.pages.histogram import histogram
 from webapp.web.words.explanations import sentence_of, telling_frame_of, title_of
 from webapp.web.words.proof import proof_line
 from webapp.web.words.say import maybe_say, say
-from webapp.worksheets.drawing import Drawing
 
 _OVERLAY_WIDTH = 1000
 _USUAL_HEIGHT = 667

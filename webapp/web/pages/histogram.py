@@ -7,8 +7,8 @@ from typing import Final
 
 from webapp.ledger.evidence import MID_TONE_STOPS
 from webapp.pictures.readings import HISTOGRAM_BINS, HISTOGRAM_LOW_STOPS, PatchReading
+from webapp.web.drawings.drawing import Drawing, Pencil
 from webapp.web.pages.figures import signed
-from webapp.worksheets.drawing import Drawing, Pencil
 
 _WIDTH: Final = 460.0
 _HEIGHT: Final = 150.0

@@ -12,12 +12,13 @@ from starlette.responses import Response
 
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.optics.working import Step
+from webapp.web.drawings import drawings_of
+from webapp.web.drawings.drawing import Drawing
 from webapp.web.pages.desk_view import Choice
 from webapp.web.pages.figures import MINUS, signed
 from webapp.web.pages.form_view import FieldView
 from webapp.web.pages.render import fragment, render, wants_partial, whole_page
 from webapp.worksheets import WORKSHEETS, worksheet
-from webapp.worksheets.drawing import Drawing
 from webapp.worksheets.parameters import Parameter, unit_of, words_of
 from webapp.worksheets.sheet import Gives, Result, Worksheet
 
@@ -122,7 +123,7 @@ def _result_view(sheet: Worksheet[Any], said: Mapping[str, str]) -> ResultView:
         tables=tuple(each for each in tables if len(each.rows) <= _SHORT),
         long_tables=tuple(each for each in tables if len(each.rows) > _SHORT),
         cautions=filled_in.cautions,
-        drawings=sheet.drawings(parameters, filled_in),
+        drawings=drawings_of(sheet.name, parameters, filled_in),
         working=filled_in.working,
     )
 

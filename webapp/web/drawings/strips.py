@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from webapp.worksheets.drawing import Drawing, Pencil, spread, text_width
+from webapp.web.drawings.drawing import Drawing, Pencil, spread, text_width
 
 _WIDTH: Final = 380.0
 _LEFT: Final = 84.0

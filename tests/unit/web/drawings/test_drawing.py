@@ -8,8 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from webapp.worksheets.chart import Axis, Curve, chart, number_text
-from webapp.worksheets.drawing import spread
+from webapp.web.drawings import DRAWN
+from webapp.web.drawings.chart import Axis, Curve, chart, number_text
+from webapp.web.drawings.drawing import spread
+from webapp.worksheets import WORKSHEETS
 
 
 @given(st.lists(st.floats(0, 100), min_size=1, max_size=6))
@@ -65,3 +67,7 @@ def test_a_chart_without_any_point_is_only_its_frame() -> None:
     drawn = chart("k", "t", "d", Axis("x"), Axis("y"), [])
 
     assert not [each for each in drawn.lines if each.kind == "line"]
+
+
+def test_what_is_drawn_belongs_to_a_worksheet() -> None:
+    assert set(DRAWN) <= set(WORKSHEETS)

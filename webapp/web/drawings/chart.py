@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from webapp.worksheets.drawing import TEXT_SIZE, Drawing, Pencil, spread, text_width
+from webapp.web.drawings.drawing import TEXT_SIZE, Drawing, Pencil, spread, text_width
 
 _WIDTH: Final = 380.0
 _HEIGHT: Final = 250.0

@@ -8,8 +8,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from webapp.optics.scales import Dial, Quantity, marks
-from webapp.worksheets.chart import MINUS
-from webapp.worksheets.drawing import Drawing, Pencil, text_width
+from webapp.web.drawings.chart import MINUS
+from webapp.web.drawings.drawing import Drawing, Pencil, text_width
 
 _WIDTH: Final = 380.0
 _ROW: Final = 64.0

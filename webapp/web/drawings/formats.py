@@ -1,0 +1,41 @@
+"""Two formats on one scale."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from webapp.web.drawings.drawing import Drawing, Pencil
+from webapp.worksheets.formats import FormatEquivalenceAsks
+from webapp.worksheets.sheet import Sheet
+
+_WIDTH: Final = 380.0
+_HEIGHT: Final = 230.0
+
+
+def formats_drawn(asked: FormatEquivalenceAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+    sizes = (
+        ("from", asked.from_sensor_width_mm, asked.from_sensor_height_mm, "plain"),
+        ("to", asked.to_sensor_width_mm, asked.to_sensor_height_mm, "hatched"),
+    )
+    widest, tallest = max(size[1] for size in sizes), max(size[2] for size in sizes)
+    scale = min(220.0 / widest, 190.0 / tallest)
+    pencil = Pencil()
+    right = 14.0 + widest * scale
+    for _, width, height, kind in sorted(sizes, key=lambda size: -size[1] * size[2]):
+        w, h = width * scale, height * scale
+        pencil.box(14.0 + (widest * scale - w) / 2.0, 14.0 + (tallest * scale - h) / 2.0, w, h, kind)
+    for index, (name, width, height, kind) in enumerate(sizes):
+        y = 40.0 + index * 42.0
+        pencil.box(right + 16.0, y - 12.0, 20.0, 14.0, kind)
+        pencil.text(right + 42.0, y, name)
+        pencil.text(right + 16.0, y + 16.0, f"{width:.4g} × {height:.4g} mm", "start", "quiet")
+    return (
+        pencil.done(
+            "formats",
+            "The two formats, on one scale",
+            f"From {sizes[0][1]:.4g} by {sizes[0][2]:.4g} mm to {sizes[1][1]:.4g} by {sizes[1][2]:.4g} mm; the second "
+            f"is {sheet.number('scale'):.3g} times the size of the first.",
+            _WIDTH,
+            _HEIGHT,
+        ),
+    )

@@ -1,0 +1,68 @@
+"""The light of a source with a size: near by, and over the subject."""
+
+from __future__ import annotations
+
+import math
+from typing import Final
+
+from webapp.optics import distance_law, falloff, illuminance
+from webapp.optics.sources import Ring, Source
+from webapp.web.drawings.chart import Axis, Curve, between, chart
+from webapp.web.drawings.drawing import Drawing
+from webapp.worksheets.sheet import Sheet
+from webapp.worksheets.sources import SourceIlluminanceAsks, source_of
+
+
+def source_drawn(asked: SourceIlluminanceAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+    source = source_of(asked)
+    return (_against_distance(asked, source), _over_the_subject(asked, source))
+
+
+# The distances drawn go this far beyond those asked for, and at least over this range.
+_BEYOND: Final = 2.5
+
+
+def _against_distance(asked: SourceIlluminanceAsks, source: Source) -> Drawing:
+    d = asked.distance_mm
+    to = d if asked.to_distance_mm is None else asked.to_distance_mm
+    peak = distance_law.ring_peak_distance_mm(source) if isinstance(source, Ring) else d
+    near, far = min(d, to, max(peak, d / 20.0)) / _BEYOND, max(d, to) * _BEYOND
+    near, far = max(near, 2e-12), min(far, 9e11)
+
+    def against_here(distance: float) -> float:
+        return distance_law.change_with_distance_stops(source, d, distance)
+
+    # Inverse square as it is extrapolated from far away: above the panel's own light near by.
+    here = distance_law.over_inverse_square_stops(source, d)
+    distances = between(near, far, 61, logarithmic=True)
+    square = tuple((each, 2.0 * math.log2(d / each) - here) for each in distances)
+    shown = [(each, against_here(each)) for each in distances]
+    return chart(
+        "distance",
+        "Light against distance, beside inverse square",
+        f"The light on the axis against that at {d:.4g} mm. Moved to {to:.4g} mm it changes by {against_here(to):+.2f} "
+        f"stops; inverse square would say {2.0 * math.log2(d / to):+.2f}.",
+        Axis("distance, mm", logarithmic=True),
+        Axis("stops"),
+        [Curve(f"this {asked.shape}", tuple(shown)), Curve("inverse square", square, "dashed")],
+        [(d, 0.0), (to, against_here(to))],
+    )
+
+
+def _over_the_subject(asked: SourceIlluminanceAsks, source: Source) -> Drawing:
+    d = asked.distance_mm
+    reach = max(abs(asked.offset_mm) * 1.5, d / 2.0)
+    reach = min(reach, illuminance.LARGEST_OFFSET_IN_DISTANCES * d)
+    places = between(-reach, reach)
+    stops = [(each, falloff.offset_stops(source, d, each)) for each in places]
+    at_offset = falloff.offset_stops(source, d, asked.offset_mm)
+    return chart(
+        "evenness",
+        "Evenness over the subject",
+        f"The light beside the axis against that on the axis, at {d:.4g} mm. {asked.offset_mm:.4g} mm from it: "
+        f"{at_offset:+.2f} stops.",
+        Axis("offset, mm"),
+        Axis("stops"),
+        [Curve("light", tuple(stops))],
+        [(asked.offset_mm, at_offset)],
+    )
