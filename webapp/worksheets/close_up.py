@@ -7,6 +7,7 @@ from typing import Any, Final
 from pydantic import Field
 
 from webapp.errors import InvalidValue
+from webapp.facts import Fact, fact
 from webapp.optics import depth, diffraction, flash, macro, stacks
 from webapp.optics.scales import Dial, Quantity, marks, stops_of
 from webapp.optics.working import Step
@@ -21,6 +22,7 @@ from webapp.worksheets.parameters import (
     Switch,
     mark_cautions,
 )
+from webapp.worksheets.reasons import Reason
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at, one_of
 
 TOPIC: Final = "Close up and depth"
@@ -48,7 +50,7 @@ def _close_up(asked: CloseUpAsks) -> Sheet:
         ),
         (
             *mark_cautions(asked.dial, asked.f_number),
-            "A reading through the lens, and a camera that records the effective f-number, have the increase already.",
+            fact(Reason.INCREASE_READ_ALREADY),
         ),
     )
 
@@ -130,14 +132,11 @@ def _depth_of_field(asked: DepthOfFieldAsks) -> Sheet:
     )
 
 
-def _depth_cautions(asked: DepthOfFieldAsks, effective: float) -> list[str]:
+def _depth_cautions(asked: DepthOfFieldAsks, effective: float) -> list[Fact]:
     cautions = mark_cautions(asked.dial, asked.f_number)
     airy = diffraction.airy_disc_mm(effective)
     if airy > asked.circle_of_confusion_mm:
-        cautions.append(
-            f"At f/{effective:.3g} effective the Airy disc is {airy * diffraction.MICROMETRES_PER_MILLIMETRE:.3g} µm, wider than the circle of "
-            "confusion: diffraction decides, and the depth is blurred as a whole."
-        )
+        cautions.append(fact(Reason.DIFFRACTION_DECIDES, effective_f_number=effective, airy_mm=airy))
     return cautions
 
 
@@ -194,15 +193,10 @@ def _sharpest_aperture(asked: SharpestApertureAsks) -> Sheet:
         usable = diffraction.usable_f_numbers(spread, asked.circle_of_confusion_mm, wavelength)
         reaches = usable is not None
         if usable is None:
-            cautions.append(
-                f"No f-number reaches a circle of confusion of {asked.circle_of_confusion_mm:g} mm over this depth: "
-                "less depth, less magnification, or a focus stack."
-            )
+            cautions.append(fact(Reason.NO_F_NUMBER_REACHES, circle_of_confusion_mm=asked.circle_of_confusion_mm))
         else:
             low, high = (macro.marked_f_number(each, m, p) for each in usable)
-            cautions.append(
-                f"From f/{low:.3g} to f/{high:.3g} as marked the blur stays within the circle of confusion."
-            )
+            cautions.append(fact(Reason.BLUR_STAYS_WITHIN, low=low, high=high))
     listed = _by_f_number(asked, best.f_number)
     pixels = {}
     if asked.pixel_pitch_um is not None:

@@ -7,7 +7,7 @@ from typing import Any, Final
 
 from pydantic import Field
 
-from webapp.facts import fact
+from webapp.facts import Fact, fact
 from webapp.optics import exposure, flash, macro
 from webapp.optics.assumptions import Assumption
 from webapp.optics.changes import BALANCE, CLOSE_UP_CHANGE, LOSS_CHANGE, POWER_CHANGE
@@ -24,6 +24,7 @@ from webapp.worksheets.parameters import (
     Stops,
     mark_cautions,
 )
+from webapp.worksheets.reasons import Reason
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at
 
 TOPIC: Final = "Exposure"
@@ -88,9 +89,7 @@ def _exposure_difference(asked: ExposureDifferenceAsks) -> Sheet:
     )
     cautions = mark_cautions(asked.dial, *marks) + _half_told(asked)
     if max(asked.from_shutter.stops, asked.to_shutter.stops) > _COMMON_SYNC_TV:
-        cautions.append(
-            "The flash balance holds up to the sync speed; a time shorter than 1/250 s is beyond it on most cameras."
-        )
+        cautions.append(fact(Reason.BEYOND_COMMON_SYNC))
     return Sheet(
         {
             "flash_balance_stops": balances[_FLASH],
@@ -155,18 +154,13 @@ def _pair(before: float | None, after: float | None) -> tuple[float | None, floa
     return (after if before is None else before), (before if after is None else after)
 
 
-_PAIRED: Final = {
-    "magnification": "magnification",
-    "power_stops": "power",
-    "distance_mm": "distance of the flash",
-    "lens_filter_stops": "loss of the lens filters",
-}
+_PAIRED: Final = ("magnification", "power_stops", "distance_mm", "lens_filter_stops")
 
 
-def _half_told(asked: ExposureDifferenceAsks) -> list[str]:
+def _half_told(asked: ExposureDifferenceAsks) -> list[Fact]:
     return [
-        f"The {words} was given on one side only and counts as unchanged."
-        for name, words in _PAIRED.items()
+        fact(Reason.GIVEN_ON_ONE_SIDE, name)
+        for name in _PAIRED
         if (getattr(asked, f"from_{name}") is None) is not (getattr(asked, f"to_{name}") is None)
     ]
 

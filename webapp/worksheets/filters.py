@@ -6,8 +6,10 @@ from typing import Final
 
 from pydantic import Field
 
+from webapp.facts import fact
 from webapp.optics import colour, filters
 from webapp.worksheets.parameters import NotNegative, NotNegativeList, Number, Parameters, Positive, PositiveList
+from webapp.worksheets.reasons import Reason
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at, one_of
 
 TOPIC: Final = "Filters and colour"
@@ -43,7 +45,7 @@ def _filter(asked: FilterAsks) -> Sheet:
             return Sheet(
                 {"density": None, "factor": None, "stops": None, "transmission": 0.0},
                 tuple(first),
-                (_PERFECT_PAIR, "At 90° a perfect pair passes nothing; a real one passes a little."),
+                (_PERFECT_PAIR, fact(Reason.CROSSED_PASSES_NOTHING)),
             )
         density = filters.density_from_stops(loss) if asked.density is None else asked.density
         factor = filters.factor_from_stops(loss) if asked.factor is None else asked.factor
@@ -62,7 +64,7 @@ def _filter(asked: FilterAsks) -> Sheet:
 
 
 _CROSSED: Final = 90.0
-_PERFECT_PAIR: Final = "The loss is counted beyond that of the pair with its axes parallel, which comes on top."
+_PERFECT_PAIR: Final = fact(Reason.BEYOND_PARALLEL_AXES)
 
 
 FILTER: Final = Worksheet(
@@ -105,7 +107,7 @@ def _colour_shift(asked: ColourShiftAsks) -> Sheet:
     return Sheet(
         {"shift_mired": shift, "to_kelvin": to},
         (colour.MIRED.worked(before, T=asked.from_kelvin), step),
-        ("The shift is a figure of the gel: makers' sheets differ for gels of the same name.",),
+        (fact(Reason.SHIFT_IS_OF_THE_GEL),),
     )
 
 
@@ -149,7 +151,7 @@ def _colour_mix(asked: ColourMixAsks) -> Sheet:
             colour.COLOUR_MIX.worked(kelvin, u=place.u, v=place.v),
             colour.DUV.worked(duv, u=place.u, v=place.v, u_0=near.u, v_0=near.v),
         ),
-        ("Each light is taken to lie on the Planckian locus; daylight and some lamps lie beside it.",),
+        (fact(Reason.TAKEN_ON_THE_LOCUS),),
     )
 
 

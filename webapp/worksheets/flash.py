@@ -7,10 +7,12 @@ from typing import Any, Final
 from pydantic import Field
 
 from webapp.errors import InvalidValue
+from webapp.facts import Fact, fact
 from webapp.optics import diffraction, flash
 from webapp.optics.flash import MILLIMETRES_PER_METRE, Pulse
 from webapp.optics.working import Step
 from webapp.worksheets.parameters import FNumber, NotNegative, Parameters, Positive, Seconds, Stops
+from webapp.worksheets.reasons import Reason
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at, one_of
 
 TOPIC: Final = "Flash"
@@ -72,17 +74,12 @@ def _energy_steps(asked: FlashEnergyAsks, changed: flash.EnergyChange) -> list[S
     return steps
 
 
-def _energy_cautions(changed: flash.EnergyChange) -> list[str]:
-    cautions = ["Joules rank the settings of one head; two heads of the same energy may differ by a stop and more."]
+def _energy_cautions(changed: flash.EnergyChange) -> list[Fact]:
+    cautions = [fact(Reason.JOULES_RANK_ONE_HEAD)]
     if changed.pops > 1:
-        cautions.append(
-            f"Full power is not enough: {changed.pops} flashes on a subject that stands still, and the ambient light "
-            "adds up over the whole time."
-        )
+        cautions.append(fact(Reason.FULL_IS_NOT_ENOUGH, pops=changed.pops))
     elif changed.residue_stops < -_SHOWN_WITHIN_STOPS:
-        cautions.append(
-            "The dial ends before the wanted power: the rest has to come from distance, filter or aperture."
-        )
+        cautions.append(fact(Reason.DIAL_ENDS_BEFORE))
     return cautions
 
 
@@ -147,7 +144,7 @@ def _guide_number(asked: GuideNumberAsks) -> Sheet:
     return Sheet(
         {sought: found, "guide_number_at_setting_m": at_setting},
         working,
-        ("Counted from the flash, not from the camera; a large or near source gives less than inverse square.",),
+        (fact(Reason.COUNTED_FROM_FLASH),),
     )
 
 
@@ -208,7 +205,7 @@ def _flash_duration(asked: FlashDurationAsks) -> Sheet:
             flash.MOTION_BLUR.worked(blur, m=asked.magnification, v=asked.speed_m_s, t=tenth),
             diffraction.IN_PIXELS.worked(pixels, x=blur, p=asked.pixel_pitch_um),
         ),
-        ("The blur is taken over t0.1; the ambient light goes on blurring for the whole exposure time.",),
+        (fact(Reason.BLUR_OVER_TENTH),),
     )
 
 

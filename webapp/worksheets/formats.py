@@ -6,8 +6,10 @@ from typing import Final
 
 from pydantic import Field
 
+from webapp.facts import fact
 from webapp.optics import equivalence, macro
 from webapp.worksheets.parameters import PUPIL_RATIO, FNumber, Parameters, Positive
+from webapp.worksheets.reasons import Reason
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, one_of
 
 TOPIC: Final = "Formats"
@@ -66,8 +68,8 @@ def _format_equivalence(asked: FormatEquivalenceAsks) -> Sheet:
             equivalence.TOTAL_LIGHT.worked(light_at_same, k=k, N1=effective_before, N2=same_mark),
         ),
         (
-            "Formats are compared by their diagonals; where their proportions differ, one side is seen wider.",
-            "Exposure, which is light on each area, does not follow the format; the ISO goes with the square of the scale.",
+            fact(Reason.COMPARED_BY_DIAGONALS),
+            fact(Reason.EXPOSURE_KEEPS_ITS_LIGHT),
         ),
     )
 

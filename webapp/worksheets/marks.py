@@ -10,6 +10,7 @@ from typing import Any, Final
 
 from pydantic import Field
 
+from webapp.facts import fact
 from webapp.optics import tone
 from webapp.optics.assumptions import Assumption
 from webapp.optics.scales import Dial, Marked, Quantity, dial_steps_stops, other_readings
@@ -18,6 +19,7 @@ from webapp.quantities.marks import read_mark
 from webapp.quantities.powers import PowerDial, fraction_text
 from webapp.worksheets.exposure import TOPIC
 from webapp.worksheets.parameters import Number, OnADial, Parameters, mark_cautions
+from webapp.worksheets.reasons import Reason
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at
 
 # --- marked value
@@ -146,7 +148,7 @@ def _marked_power(asked: MarkedValueAsks) -> Sheet:
     exact = named[asked.dial]
     cautions = []
     if exact is None:
-        cautions.append(f"{fraction_text(literal)} is not on a {asked.dial}-stop dial and was used as it is.")
+        cautions.append(fact(Reason.POWER_ON_NO_DIAL, fraction_text(literal), dial=asked.dial))
     read_as = literal if exact is None else exact
     off_stops = literal - read_as
     others = {
@@ -218,7 +220,7 @@ def _pixel_levels(asked: PixelLevelsAsks) -> Sheet:
             _uncertainty_step(asked.from_level, from_uncertain),
             _uncertainty_step(asked.to_level, to_uncertain),
         ),
-        ("Valid for sRGB tone that no picture style has bent.",),
+        (fact(Reason.TONE_UNBENT),),
     )
 
 

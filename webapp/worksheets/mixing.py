@@ -9,9 +9,11 @@ from typing import Final
 from pydantic import Field
 
 from webapp.errors import InvalidValue
+from webapp.facts import fact
 from webapp.optics import mixed_light
 from webapp.optics.working import Step
 from webapp.worksheets.parameters import Parameters, Positive, Stops, StopsList
+from webapp.worksheets.reasons import Reason
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at
 
 TOPIC: Final = "Lights together"
@@ -79,9 +81,7 @@ def _lighting_ratio(asked: LightingRatioAsks) -> Sheet:
             mixed_light.KEY_TO_FILL.worked(key_to_fill, d=difference),
             mixed_light.SUM_TO_FILL.worked(sum_to_fill, d=difference),
         ),
-        (
-            "A ratio without its convention means nothing: 4 : 1 is two stops as key : fill, 1.58 as (key + fill) : fill.",
-        ),
+        (fact(Reason.RATIO_NEEDS_CONVENTION),),
     )
 
 
@@ -166,7 +166,7 @@ def _ambient_share(asked: AmbientShareAsks) -> Sheet:
     return Sheet(
         {"added_stops": added, "total_change_stops": change, "shadow_lift_stops": lift},
         tuple(steps),
-        ("The shutter moves the ambient part only, up to the sync speed.",),
+        (fact(Reason.SHUTTER_MOVES_AMBIENT_ALONE),),
     )
 
 

@@ -28,9 +28,11 @@ from pydantic import ValidationInfo as About
 from pydantic_core import ErrorDetails
 
 from webapp.errors import InvalidValue, SeveralInvalid
+from webapp.facts import Fact, fact
 from webapp.optics import domain
 from webapp.optics.scales import Dial, Marked, Quantity, other_readings
 from webapp.quantities.marks import read_mark
+from webapp.worksheets.reasons import Reason
 
 LONGEST_TEXT: Final = 400
 LONGEST_LIST: Final = 40
@@ -311,17 +313,17 @@ def _sentence(asks: type[Parameters], name: str, error: ErrorDetails) -> str:
     return str(error["ctx"]["error"])
 
 
-def mark_cautions(dial: Dial, *marks: Marked) -> list[str]:
+def mark_cautions(dial: Dial, *marks: Marked) -> list[Fact]:
     """What ought to be known about marks: one that is on no dial, on another one, or that two dials share."""
     found = []
     for mark in marks:
         shown = _shown(mark)
         if mark.dial is None:
-            found.append(f"{shown} is on no dial and was used as it is.")
+            found.append(fact(Reason.MARK_ON_NO_DIAL, shown))
         elif mark.dial is not dial:
-            found.append(f"{shown} is not on the {dial}-stop dial; it was read on the {mark.dial}-stop dial.")
+            found.append(fact(Reason.MARK_ON_ANOTHER_DIAL, shown, dial=dial, read_on=mark.dial))
         for other, exact in other_readings(mark.quantity, mark).items():
-            found.append(f"{shown} means {exact:.5g} on the {other}-stop dial, and {mark.exact:.5g} here.")
+            found.append(fact(Reason.MARK_MEANS_ANOTHER, shown, there=exact, there_on=other, here=mark.exact))
     return list(dict.fromkeys(found))
 
 

@@ -6,8 +6,10 @@ from typing import Final
 
 from pydantic import Field
 
+from webapp.facts import fact
 from webapp.optics import shadows
 from webapp.worksheets.parameters import NotNegative, Number, Parameters, Positive
+from webapp.worksheets.reasons import Reason
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at
 from webapp.worksheets.sources import TOPIC
 
@@ -38,10 +40,7 @@ def _shadow(asked: ShadowAsks) -> Sheet:
         displacement = shadows.displacement_mm(asked.offset_mm, big_d, d)
     cautions = []
     if umbra == 0.0:
-        cautions.append(
-            "No full shadow is left on the screen: the source is wider than what throws the shadow, and the screen lies "
-            f"beyond the {length:.4g} mm that the umbra reaches."
-        )
+        cautions.append(fact(Reason.NO_FULL_SHADOW, reach_mm=length))
     return Sheet(
         {
             "penumbra_mm": penumbra,
@@ -102,7 +101,7 @@ def _family_of_angles(asked: FamilyOfAnglesAsks) -> Sheet:
             "to_mm": family.to_mm,
         },
         (width_step, shadows.FAMILY_OF_ANGLES_CENTRE.worked(family.centre_mm, s=s, a=abs(a))),
-        ("Light all of it and the subject glows; light none of it and the subject is black.",),
+        (fact(Reason.LIGHT_ALL_OR_NONE),),
     )
 
 

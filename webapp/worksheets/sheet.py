@@ -10,6 +10,7 @@ from functools import cached_property
 from typing import Any, Generic
 
 from webapp.errors import InvalidValue
+from webapp.facts import Fact
 from webapp.optics.working import Step
 from webapp.worksheets.parameters import P, Parameter, parameters_of, read, unit_of, words_of
 
@@ -45,7 +46,7 @@ class Sheet:
 
     results: dict[str, Result]
     working: tuple[Step, ...]
-    cautions: tuple[str, ...] = ()
+    cautions: tuple[Fact, ...] = ()
 
     def number(self, name: str) -> float:
         """A result that is a number; without end where it is None."""
@@ -95,7 +96,7 @@ class Worksheet(Generic[P]):
         except ValueError as problem:
             raise InvalidValue(self.blame, str(problem)) from problem
         except ArithmeticError as problem:
-            raise InvalidValue(self.blame, _BEYOND_COUNTING) from problem
+            raise self._beyond_counting() from problem
         return Sheet(
             {name: self._told(name, each) for name, each in sheet.results.items()},
             sheet.working,
@@ -108,10 +109,12 @@ class Worksheet(Generic[P]):
             return result + 0.0 if isinstance(result, float) else result
         if self._none_means[name] and result > 0:
             return None
-        raise InvalidValue(self.blame, _BEYOND_COUNTING)
+        raise self._beyond_counting()
 
-
-_BEYOND_COUNTING = "Together these values lead beyond anything that can be counted; give less extreme ones."
+    def _beyond_counting(self) -> InvalidValue:
+        return InvalidValue(
+            self.blame, "Together these values lead beyond anything that can be counted; give less extreme ones."
+        )
 
 
 @contextmanager

@@ -8,10 +8,12 @@ from typing import Any, Final
 from pydantic import Field
 
 from webapp.errors import InvalidValue
+from webapp.facts import Fact, fact
 from webapp.optics import distance_law, falloff, illuminance
 from webapp.optics.sources import Disc, Panel, Point, Rectangle, Ring, Source
 from webapp.optics.working import Step
 from webapp.worksheets.parameters import NotNegative, Number, Parameters, Positive, words_of
+from webapp.worksheets.reasons import Reason
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at
 
 TOPIC: Final = "Sources and shadows"
@@ -127,26 +129,20 @@ def _illuminance_step(panel: Panel, distance_mm: float) -> Step:
     return illuminance.RECTANGLE_ON_AXIS.worked(value, w=panel.width_mm, h=panel.height_mm, d=distance_mm)
 
 
-def _cautions(asked: SourceIlluminanceAsks, source: Source, to: float) -> list[str]:
+def _cautions(asked: SourceIlluminanceAsks, source: Source, to: float) -> list[Fact]:
     used = _SIZES[asked.shape]
     spare = [
         name for names in _SIZES.values() for name in names if name not in used and getattr(asked, name) is not None
     ]
-    cautions = [
-        f"The {words_of(name)} says nothing about a {asked.shape} and was not used." for name in dict.fromkeys(spare)
-    ]
+    cautions = [fact(Reason.SIZE_NOT_USED, name, shape=asked.shape) for name in dict.fromkeys(spare)]
     if isinstance(source, Point):
         return cautions
-    cautions.append(
-        "A soft, diffused panel is meant, alike in every direction; reflectors, grids and tubes throw a beam and differ."
-    )
+    cautions.append(fact(Reason.SOFT_PANEL_MEANT))
     trusted = distance_law.five_times_rule_distance_mm(source)
     if min(asked.distance_mm, to) < trusted:
-        cautions.append(
-            f"Inverse square holds within one per cent from {trusted:.4g} mm on, five times the largest dimension."
-        )
+        cautions.append(fact(Reason.SQUARE_HOLDS_FROM, from_mm=trusted))
     if isinstance(source, Ring) and min(asked.distance_mm, to) < distance_law.ring_peak_distance_mm(source):
-        cautions.append("Inside the peak distance of the ring, nearer is darker.")
+        cautions.append(fact(Reason.INSIDE_THE_PEAK))
     return cautions
 
 

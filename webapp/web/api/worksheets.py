@@ -14,6 +14,7 @@ from starlette.responses import JSONResponse, Response
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.web.api.answers import StepAnswer
 from webapp.web.api.requests import Refusal
+from webapp.web.words.say import say
 from webapp.worksheets import WORKSHEETS, worksheet
 from webapp.worksheets.parameters import Kind, Parameter
 from webapp.worksheets.sheet import Worksheet
@@ -129,7 +130,7 @@ def _answering(sheet: Worksheet[Any]) -> Callable[[Request], Awaitable[Response]
             {
                 "results": filled_in.results,
                 "working": [StepAnswer.of(step).model_dump() for step in filled_in.working],
-                "cautions": filled_in.cautions,
+                "cautions": list(map(say, filled_in.cautions)),
             }
         )
 

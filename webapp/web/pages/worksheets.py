@@ -18,6 +18,7 @@ from webapp.web.pages.desk_view import Choice
 from webapp.web.pages.figures import MINUS, signed
 from webapp.web.pages.form_view import FieldView
 from webapp.web.pages.render import fragment, render, wants_partial, whole_page
+from webapp.web.words.say import say
 from webapp.worksheets import WORKSHEETS, worksheet
 from webapp.worksheets.parameters import Parameter, unit_of, words_of
 from webapp.worksheets.sheet import Gives, Result, Worksheet
@@ -122,7 +123,7 @@ def _result_view(sheet: Worksheet[Any], said: Mapping[str, str]) -> ResultView:
         figures=tuple(_figure(each, result) for each, result in shown if not _is_table(result)),
         tables=tuple(each for each in tables if len(each.rows) <= _SHORT),
         long_tables=tuple(each for each in tables if len(each.rows) > _SHORT),
-        cautions=filled_in.cautions,
+        cautions=tuple(map(say, filled_in.cautions)),
         drawings=drawings_of(sheet.name, parameters, filled_in),
         working=filled_in.working,
     )

@@ -31,6 +31,7 @@ from webapp.web.words import (
     search,
     set_up,
     strike,
+    worksheet_cautions,
 )
 
 Say = Callable[[Fact, Lengths], str]
@@ -60,6 +61,7 @@ _ALL: Final[tuple[Mapping[str, Say], ...]] = (
     search.WORDS,
     set_up.WORDS,
     strike.WORDS,
+    worksheet_cautions.WORDS,
 )
 
 
