@@ -21,7 +21,6 @@ REFUSALS = ("errors", "security")
 BELOW = tuple(room for room in ROOMS[: ROOMS.index("web.words")] if room not in REFUSALS)
 # Modules that still make sentences, by room or by module, each with what keeps it. The list only gets shorter.
 NOT_YET = {
-    "worksheets": "titles, cautions and words of the worksheets' parameters",
     "plan": "cautions, suggestions and follow-ups of the plan",
     "pictures": "notes on a reading",
     "kit": "labels and hints of the forms of the kit",

@@ -19,7 +19,8 @@ from webapp.optics.scales import (
     step_from,
     value_at,
 )
-from webapp.quantities.reading import LONGEST_TEXT, NUMBER, UNKNOWN, plain
+from webapp.quantities.numbers import read_decimal
+from webapp.quantities.reading import LONGEST_TEXT, NUMBER, UNKNOWN, plain, quoted
 from webapp.quantities.stops import part_of
 
 # A mark and a part of a stop may differ from a step of a dial by this, and still name it.
@@ -59,6 +60,31 @@ def literal(quantity: Quantity, text: str) -> float | None:
     """The number that a mark says, as it is typed: 5.6, or 1/125 of a second; None where it says none, as "8 1/3"
     does. Raises ValueError for one that divides by nothing."""
     return _literal(quantity, plain(text))
+
+
+def read_f_number(text: str) -> float:
+    """An f-number that is wanted as a number and stands on no dial: "f/11", or any decimal. Raises ValueError.
+
+    >>> read_f_number("f/5.6"), read_f_number("11")
+    (5.6, 11.0)
+    """
+    said = literal(Quantity.F_NUMBER, text)
+    return read_decimal(text) if said is None else said
+
+
+def read_seconds(text: str) -> float:
+    """A time that stands on no dial, in seconds: "1/1000", "0.001 s", or any decimal. Raises ValueError.
+
+    >>> read_seconds("1/1000"), read_seconds("1e-05 s")
+    (0.001, 1e-05)
+    """
+    try:
+        said = literal(Quantity.SHUTTER, text)
+    except ValueError:
+        raise ValueError(
+            f"{quoted(text)} divides by nothing: write the time as 1/1000 or 0.001, in seconds."
+        ) from None
+    return read_decimal(text.rstrip().removesuffix("s"), "s") if said is None else said
 
 
 def _literal(quantity: Quantity, typed: str) -> float | None:

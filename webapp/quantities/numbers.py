@@ -1,4 +1,5 @@
-"""Plain numbers: with a sign and a decimal point or comma, as a fraction, or with a unit behind them."""
+"""Plain numbers: with a sign and a decimal point or comma, as a fraction, or with a unit behind them; and decimals, as
+programs write them, alone or in a list that commas part."""
 
 from __future__ import annotations
 
@@ -9,6 +10,8 @@ from typing import Final
 from webapp.quantities.reading import NUMBER, plain, quoted
 
 _NUMBER: Final = re.compile(rf"([+-]?{NUMBER}|[+-]?\d+\.)(?:\s*/\s*({NUMBER}))?")
+_DECIMAL: Final = re.compile(rf"[+-]?(?:{NUMBER}|\d+\.)(?:e[+-]?\d+)?", re.ASCII | re.IGNORECASE)
+LONGEST_LIST: Final = 40
 
 
 def read_number(
@@ -35,6 +38,31 @@ def read_whole(text: str, what: str = "number", *, low: int, high: int) -> int:
     if not typed.isdecimal() or len(typed) > 15 or not low <= int(typed) <= high:
         raise ValueError(f"{quoted(text)} is no {what}: a whole number from {low} to {high}.")
     return int(typed)
+
+
+def read_decimal(text: str, unit: str = "") -> float:
+    """A number whose only decimal sign is a point, perhaps with an exponent. One too large for a float is infinite, for
+    a bound to refuse. `unit` is that of the refusal. Raises ValueError for what is no such number, "12,5" among it.
+
+    >>> read_decimal("−12.5"), read_decimal("1e-05")
+    (-12.5, 1e-05)
+    """
+    typed = text.strip().replace("−", "-")
+    if _DECIMAL.fullmatch(typed) is None:
+        raise ValueError(f"{quoted(text)} is no number: write it with digits and a point{_in(unit)}.")
+    return float(typed)
+
+
+def read_decimals(text: str, unit: str = "") -> tuple[float, ...]:
+    """Decimals with commas between them. Raises ValueError for a part that is none, and for more than anybody lists.
+
+    >>> read_decimals("3200, 5600")
+    (3200.0, 5600.0)
+    """
+    parts = text.split(",")
+    if len(parts) > LONGEST_LIST:
+        raise ValueError(f"{len(parts)} values are too many here; give {LONGEST_LIST} at most.")
+    return tuple(read_decimal(part, unit) for part in parts)
 
 
 def number_text(value: float) -> str:

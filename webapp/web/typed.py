@@ -1,9 +1,12 @@
-"""What was typed on a page or sent over the API, read once into changes with typed values."""
+"""What was typed on a page or sent over the API, read once into changes, or a worksheet's parameters, with typed values."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
-from typing import Final, TypeVar
+from typing import Any, Final, TypeVar
+
+from pydantic import ValidationError
+from pydantic_core import ErrorDetails
 
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.ledger.fields import Reader
@@ -13,10 +16,16 @@ from webapp.ledger.worth_measuring import PLACE
 from webapp.quantities.places import read_place
 from webapp.quantities.ratios import read_ratio
 from webapp.shoots.set_up_now import Change
+from webapp.web.words.worksheets import SHEETS
+from webapp.worksheets.parameters import P, words_of
+from webapp.worksheets.sheet import Worksheet
 
 SINGLE_FIELDS: Final = ("f_number", "magnification", "subject_distance")
 """What is asked of a set before it is struck, beside its lights."""
 Asked = TypeVar("Asked")
+_LONGEST_TEXT: Final = 400
+# A name that nobody could have meant is not repeated in full.
+_LONGEST_NAME: Final = 60
 
 
 def changes_from(asked: Iterable[Asked], as_change: Callable[[Asked], Change]) -> list[Change]:
@@ -88,3 +97,38 @@ def _place_answered(reader: Reader, of: str, told: dict[str, str]) -> tuple[str,
     except ValueError as problem:
         raise InvalidValue(("lights", light.letter, "position"), str(problem)) from problem
     return f"{of}.position", reader.take(f"{of}.position", place)
+
+
+def parameters_from(sheet: Worksheet[P], said: Mapping[str, str]) -> P:
+    """The parameters of a worksheet. What is left empty counts as left out.
+
+    Raises SeveralInvalid, which names every parameter that cannot be read, with what is allowed.
+    """
+    filled = {name: text for name, text in said.items() if text.strip()}
+    too_long = [
+        InvalidValue(
+            name, f"{len(text)} characters are too many for the {words_of(name)}; {_LONGEST_TEXT} are allowed."
+        )
+        for name, text in filled.items()
+        if len(text) > _LONGEST_TEXT and name in sheet.asks.model_fields
+    ]
+    if too_long:
+        raise SeveralInvalid(too_long)
+    try:
+        return sheet.asks.model_validate(filled)
+    except ValidationError as refused:
+        raise SeveralInvalid([_refused(sheet, each) for each in refused.errors(include_url=False)]) from None
+
+
+def _refused(sheet: Worksheet[Any], error: ErrorDetails) -> InvalidValue:
+    name = str(error["loc"][0])[:_LONGEST_NAME]
+    if error["type"] == "missing":
+        missing = SHEETS[sheet.name].asked(name)
+        return InvalidValue(name, f"The {missing.title} is missing{f': {missing.words}' if missing.words else ''}.")
+    if error["type"] == "extra_forbidden":
+        takes = ", ".join(sheet.asks.model_fields)
+        return InvalidValue(name, f"“{name}” is no parameter of this worksheet; it takes {takes}.")
+    if error["type"] == "enum":
+        typed = str(error["input"])[:_LONGEST_NAME]
+        return InvalidValue(name, f"“{typed}” is not among the choices {error['ctx']['expected']}.")
+    return InvalidValue(name, str(error["ctx"]["error"]))

@@ -1,7 +1,8 @@
 """Worksheets: one question each, answered away from any session, with the working behind every figure.
 
 A worksheet is a model of its parameters and a pure function from them to a `Sheet`; the pages and the interface
-both ask through `worksheet(name)`. A new one is written beside its neighbours and named in the list below.
+both ask through `worksheet(name)`. A new one is written beside its neighbours and named in the list below; its words
+are in `web.words.worksheets`, its drawings in `web.drawings`.
 """
 
 from __future__ import annotations

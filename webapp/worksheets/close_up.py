@@ -12,7 +12,6 @@ from webapp.optics import depth, diffraction, flash, macro, stacks
 from webapp.optics.scales import Dial, Quantity, marks, stops_of
 from webapp.optics.working import Step
 from webapp.worksheets.parameters import (
-    PUPIL_RATIO,
     FNumberMark,
     NotNegative,
     Number,
@@ -25,16 +24,14 @@ from webapp.worksheets.parameters import (
 from webapp.worksheets.reasons import Reason
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at, one_of
 
-TOPIC: Final = "Close up and depth"
-
 # --- close-up
 
 
 class CloseUpAsks(OnADial):
-    f_number: FNumberMark = Field(description="as marked on the lens", examples=["f/11"])
-    magnification: NotNegative = Field(description="1 is life size", examples=["1"])
-    pupil_ratio: Positive = PUPIL_RATIO
-    reversed: Switch = Field(False, description="the lens is mounted the other way round")
+    f_number: FNumberMark = Field(examples=["f/11"])
+    magnification: NotNegative = Field(examples=["1"])
+    pupil_ratio: Positive = 1.0
+    reversed: Switch = False
 
 
 def _close_up(asked: CloseUpAsks) -> Sheet:
@@ -57,15 +54,9 @@ def _close_up(asked: CloseUpAsks) -> Sheet:
 
 CLOSE_UP: Final = Worksheet(
     name="close-up",
-    title="Close-up",
-    purpose="The effective f-number at a magnification, and the extra exposure that it asks for.",
-    topic=TOPIC,
     asks=CloseUpAsks,
     work=_close_up,
-    gives=(
-        Gives("effective_f_number"),
-        Gives("exposure_increase_stops", loss=True, words="the extra exposure needed, against the mark"),
-    ),
+    gives=(Gives("effective_f_number"), Gives("exposure_increase_stops", loss=True)),
     blame="magnification",
 )
 
@@ -73,14 +64,12 @@ CLOSE_UP: Final = Worksheet(
 
 
 class DepthOfFieldAsks(OnADial):
-    focal_length_mm: Positive = Field(description="at this setting of the lens", examples=["50"])
-    f_number: FNumberMark = Field(description="as marked on the lens", examples=["f/8"])
-    circle_of_confusion_mm: Positive = Field(description="0.03 is usual for 36 × 24 mm", examples=["0.03"])
-    subject_distance_mm: Positive | None = Field(
-        None, description="from the front principal plane; or give the magnification", examples=["3000"]
-    )
-    magnification: Positive | None = Field(None, description="instead of the distance")
-    pupil_ratio: Positive = PUPIL_RATIO
+    focal_length_mm: Positive = Field(examples=["50"])
+    f_number: FNumberMark = Field(examples=["f/8"])
+    circle_of_confusion_mm: Positive = Field(examples=["0.03"])
+    subject_distance_mm: Positive | None = Field(None, examples=["3000"])
+    magnification: Positive | None = None
+    pupil_ratio: Positive = 1.0
 
 
 def _subject(asked: DepthOfFieldAsks) -> tuple[float, float]:
@@ -142,19 +131,16 @@ def _depth_cautions(asked: DepthOfFieldAsks, effective: float) -> list[Fact]:
 
 DEPTH_OF_FIELD: Final = Worksheet(
     name="depth-of-field",
-    title="Depth of field",
-    purpose="From where to where it is sharp, for a distance or a magnification, by the exact form of the thin lens.",
-    topic=TOPIC,
     asks=DepthOfFieldAsks,
     work=_depth_of_field,
     gives=(
-        Gives("near_mm", "near limit", words="from the front principal plane"),
-        Gives("far_mm", "far limit", none="to infinity", words="from the front principal plane"),
-        Gives("depth_mm", "depth", none="to infinity"),
-        Gives("hyperfocal_mm", "hyperfocal distance"),
+        Gives("near_mm"),
+        Gives("far_mm", may_be_none=True),
+        Gives("depth_mm", may_be_none=True),
+        Gives("hyperfocal_mm"),
         Gives("effective_f_number"),
         Gives("magnification"),
-        Gives("subject_distance_mm", "subject distance"),
+        Gives("subject_distance_mm"),
     ),
     blame="focal_length_mm",
 )
@@ -163,14 +149,12 @@ DEPTH_OF_FIELD: Final = Worksheet(
 
 
 class SharpestApertureAsks(Parameters):
-    depth_mm: Positive = Field(title="wanted depth", description="of the subject", examples=["5"])
-    magnification: Positive = Field(description="1 is life size", examples=["1"])
-    pupil_ratio: Positive = PUPIL_RATIO
-    wavelength_nm: Positive = Field(diffraction.GREEN_LINE_NM)
-    pixel_pitch_um: Positive | None = Field(None, description="to tell the blur in pixels", examples=["4.5"])
-    circle_of_confusion_mm: Positive | None = Field(
-        None, description="to tell whether any f-number reaches it", examples=["0.03"]
-    )
+    depth_mm: Positive = Field(examples=["5"])
+    magnification: Positive = Field(examples=["1"])
+    pupil_ratio: Positive = 1.0
+    wavelength_nm: Positive = diffraction.GREEN_LINE_NM
+    pixel_pitch_um: Positive | None = Field(None, examples=["4.5"])
+    circle_of_confusion_mm: Positive | None = Field(None, examples=["0.03"])
 
 
 # Marks listed on both sides of the sharpest, in thirds of a stop.
@@ -243,24 +227,17 @@ def _by_f_number(asked: SharpestApertureAsks, best: float) -> list[dict[str, obj
 
 SHARPEST_APERTURE: Final = Worksheet(
     name="sharpest-aperture",
-    title="Sharpest aperture",
-    purpose="The f-number at which defocus and diffraction together blur least over a wanted depth.",
-    topic=TOPIC,
     asks=SharpestApertureAsks,
     work=_sharpest_aperture,
     gives=(
-        Gives("f_number", "f-number to mark"),
+        Gives("f_number"),
         Gives("effective_f_number"),
-        Gives("blur_mm", "blur at both ends of the depth"),
-        Gives("blur_px", "blur"),
-        Gives("airy_mm", "Airy disc"),
-        Gives("airy_px", "Airy disc"),
-        Gives(
-            "reaches_circle_of_confusion",
-            "reaches the circle of confusion",
-            none="no circle of confusion was given",
-        ),
-        Gives("by_f_number", words="the blur at the third-stop marks about it"),
+        Gives("blur_mm"),
+        Gives("blur_px"),
+        Gives("airy_mm"),
+        Gives("airy_px"),
+        Gives("reaches_circle_of_confusion", may_be_none=True),
+        Gives("by_f_number"),
     ),
     blame="depth_mm",
 )
@@ -269,15 +246,13 @@ SHARPEST_APERTURE: Final = Worksheet(
 
 
 class FocusStackAsks(OnADial):
-    depth_mm: Positive = Field(title="wanted depth", description="of the subject", examples=["10"])
-    magnification: Positive = Field(description="1 is life size", examples=["1"])
-    f_number: FNumberMark = Field(description="as marked on the lens", examples=["f/5.6"])
+    depth_mm: Positive = Field(examples=["10"])
+    magnification: Positive = Field(examples=["1"])
+    f_number: FNumberMark = Field(examples=["f/5.6"])
     circle_of_confusion_mm: Positive = Field(examples=["0.02"])
-    overlap: Number = Field(description="part of each slice, 0 or more and below 1", examples=["0.25"])
-    pupil_ratio: Positive = PUPIL_RATIO
-    recycle_s: NotNegative | None = Field(
-        None, title="recycle time", description="between two frames", examples=["3"]
-    )
+    overlap: Number = Field(examples=["0.25"])
+    pupil_ratio: Positive = 1.0
+    recycle_s: NotNegative | None = Field(None, examples=["3"])
 
 
 def _focus_stack(asked: FocusStackAsks) -> Sheet:
@@ -319,19 +294,16 @@ _MOST_FRAMES: Final = 1_000_000
 
 FOCUS_STACK: Final = Worksheet(
     name="focus-stack",
-    title="Focus stack",
-    purpose="The frames and the step that carry sharpness through a depth, and the time they take.",
-    topic=TOPIC,
     asks=FocusStackAsks,
     work=_focus_stack,
     gives=(
-        Gives("slice_mm", "depth of one frame"),
-        Gives("step_mm", "step at the subject"),
-        Gives("frames", words="the near limit of the first on the near edge"),
-        Gives("frames_with_ends", "frames with both ends in focus", words="a plane of focus on both edges"),
-        Gives("rail_travel_mm", "travel on a rail"),
-        Gives("focus_travel_mm", "travel of the focus", words="the lens against the sensor"),
-        Gives("duration_s", "first flash to last"),
+        Gives("slice_mm"),
+        Gives("step_mm"),
+        Gives("frames"),
+        Gives("frames_with_ends"),
+        Gives("rail_travel_mm"),
+        Gives("focus_travel_mm"),
+        Gives("duration_s"),
     ),
     blame="depth_mm",
 )

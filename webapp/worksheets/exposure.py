@@ -14,7 +14,6 @@ from webapp.optics.changes import BALANCE, CLOSE_UP_CHANGE, LOSS_CHANGE, POWER_C
 from webapp.optics.working import Step
 from webapp.quantities.powers import fraction_text
 from webapp.worksheets.parameters import (
-    PUPIL_RATIO,
     FNumberMark,
     IsoMark,
     NotNegative,
@@ -26,8 +25,6 @@ from webapp.worksheets.parameters import (
 )
 from webapp.worksheets.reasons import Reason
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at
-
-TOPIC: Final = "Exposure"
 
 # --- exposure difference
 
@@ -41,19 +38,19 @@ _COMMON_SYNC_TV: Final = 8.0
 class ExposureDifferenceAsks(OnADial):
     from_f_number: FNumberMark = Field(examples=["f/5.6"])
     to_f_number: FNumberMark = Field(examples=["f/22"])
-    from_shutter: ShutterMark = Field(description="in seconds: 1/125, 0.5 or 30", examples=["1/125"])
+    from_shutter: ShutterMark = Field(examples=["1/125"])
     to_shutter: ShutterMark = Field(examples=["1/125"])
-    from_iso: IsoMark = Field(title="from ISO", examples=["100"])
-    to_iso: IsoMark = Field(title="to ISO", examples=["100"])
-    from_magnification: NotNegative | None = Field(None, description="left out, it counts as unchanged")
+    from_iso: IsoMark = Field(examples=["100"])
+    to_iso: IsoMark = Field(examples=["100"])
+    from_magnification: NotNegative | None = None
     to_magnification: NotNegative | None = None
-    from_power_stops: Stops | None = Field(None, description="below full: 0 is full, −5 is 1/32", examples=["-6"])
+    from_power_stops: Stops | None = Field(None, examples=["-6"])
     to_power_stops: Stops | None = Field(None, examples=["-1"])
-    from_distance_mm: Positive | None = Field(None, description="from the flash to the subject")
+    from_distance_mm: Positive | None = None
     to_distance_mm: Positive | None = None
-    from_lens_filter_stops: NotNegative | None = Field(None, description="what the filters lose, positive")
+    from_lens_filter_stops: NotNegative | None = None
     to_lens_filter_stops: NotNegative | None = None
-    pupil_ratio: Positive = PUPIL_RATIO
+    pupil_ratio: Positive = 1.0
 
 
 class _Entries:
@@ -167,16 +164,9 @@ def _half_told(asked: ExposureDifferenceAsks) -> list[Fact]:
 
 EXPOSURE_DIFFERENCE: Final = Worksheet(
     name="exposure-difference",
-    title="Exposure difference",
-    purpose="Two settings against each other: every cause of change in stops, for flash and for the ambient light.",
-    topic=TOPIC,
     asks=ExposureDifferenceAsks,
     work=_exposure_difference,
-    gives=(
-        Gives("flash_balance_stops", "flash balance"),
-        Gives("ambient_balance_stops", "ambient balance"),
-        Gives("entries", words="each cause of change: what it is, what it acts on, stops, from and to"),
-    ),
+    gives=(Gives("flash_balance_stops"), Gives("ambient_balance_stops"), Gives("entries")),
     blame="to_f_number",
 )
 
@@ -184,19 +174,11 @@ EXPOSURE_DIFFERENCE: Final = Worksheet(
 
 
 class LightMeterAsks(OnADial):
-    f_number: FNumberMark = Field(description="as marked", examples=["f/8"])
-    shutter: ShutterMark = Field(description="in seconds: 1/125, 0.5 or 30", examples=["1/60"])
+    f_number: FNumberMark = Field(examples=["f/8"])
+    shutter: ShutterMark = Field(examples=["1/60"])
     iso: IsoMark = Field(examples=["100"])
-    reflected_constant: Positive = Field(
-        exposure.REFLECTED_CONSTANT,
-        title="meter constant K",
-        description="reflected light; 12.5 and 14 are usual",
-    )
-    incident_constant: Positive = Field(
-        exposure.INCIDENT_CONSTANT,
-        title="meter constant C",
-        description="incident light; 250 for a flat receptor, 320 to 340 for a dome",
-    )
+    reflected_constant: Positive = exposure.REFLECTED_CONSTANT
+    incident_constant: Positive = exposure.INCIDENT_CONSTANT
 
 
 def _light_meter(asked: LightMeterAsks) -> Sheet:
@@ -219,16 +201,8 @@ def _light_meter(asked: LightMeterAsks) -> Sheet:
 
 LIGHT_METER: Final = Worksheet(
     name="light-meter",
-    title="Light meter",
-    purpose="The light that a setting suits: exposure value, luminance of the scene, illuminance on the subject.",
-    topic=TOPIC,
     asks=LightMeterAsks,
     work=_light_meter,
-    gives=(
-        Gives("ev", words="of the setting"),
-        Gives("ev100", words="of the scene, at ISO 100"),
-        Gives("luminance_cd_m2", "luminance of the scene"),
-        Gives("illuminance_lx", "illuminance on the subject"),
-    ),
+    gives=(Gives("ev"), Gives("ev100"), Gives("luminance_cd_m2"), Gives("illuminance_lx")),
     blame="f_number",
 )

@@ -12,18 +12,14 @@ from webapp.worksheets.parameters import NotNegative, NotNegativeList, Number, P
 from webapp.worksheets.reasons import Reason
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at, one_of
 
-TOPIC: Final = "Filters and colour"
-
 # --- filter
 
 
 class FilterAsks(Parameters):
-    density: NotNegative | None = Field(None, description="as in ND 0.9", examples=["0.9"])
-    factor: Positive | None = Field(None, description="as in ND8")
-    stops: NotNegative | None = Field(None, title="loss", description="positive")
-    crossed_deg: NotNegative | None = Field(
-        None, title="polarisers crossed by", description="angle between the axes of a pair; 0° is parallel"
-    )
+    density: NotNegative | None = Field(None, examples=["0.9"])
+    factor: Positive | None = None
+    stops: NotNegative | None = None
+    crossed_deg: NotNegative | None = None
 
 
 def _filter(asked: FilterAsks) -> Sheet:
@@ -69,16 +65,13 @@ _PERFECT_PAIR: Final = fact(Reason.BEYOND_PARALLEL_AXES)
 
 FILTER: Final = Worksheet(
     name="filter",
-    title="Filter",
-    purpose="Density, factor and stops of one filter, and what a pair of polarisers takes away.",
-    topic=TOPIC,
     asks=FilterAsks,
     work=_filter,
     gives=(
-        Gives("density", none="nothing passes"),
-        Gives("factor", none="nothing passes", words="by which the exposure is multiplied"),
-        Gives("stops", "loss", none="without end", loss=True),
-        Gives("transmission", words="part of the light that passes"),
+        Gives("density", may_be_none=True),
+        Gives("factor", may_be_none=True),
+        Gives("stops", may_be_none=True, loss=True),
+        Gives("transmission"),
     ),
     blame="density",
 )
@@ -88,8 +81,8 @@ FILTER: Final = Worksheet(
 
 class ColourShiftAsks(Parameters):
     from_kelvin: Positive = Field(examples=["3200"])
-    to_kelvin: Positive | None = Field(None, description="wanted; or give the shift", examples=["5500"])
-    shift_mired: Number | None = Field(None, description="of the gel or filter, + is warmer")
+    to_kelvin: Positive | None = Field(None, examples=["5500"])
+    shift_mired: Number | None = None
 
 
 def _colour_shift(asked: ColourShiftAsks) -> Sheet:
@@ -113,15 +106,9 @@ def _colour_shift(asked: ColourShiftAsks) -> Sheet:
 
 COLOUR_SHIFT: Final = Worksheet(
     name="colour-shift",
-    title="Colour shift",
-    purpose="The mired shift between two colour temperatures, or where a gel of known shift leads.",
-    topic=TOPIC,
     asks=ColourShiftAsks,
     work=_colour_shift,
-    gives=(
-        Gives("shift_mired", "shift", words="+ is warmer"),
-        Gives("to_kelvin", "colour temperature after it"),
-    ),
+    gives=(Gives("shift_mired"), Gives("to_kelvin")),
     blame="from_kelvin",
 )
 
@@ -129,12 +116,8 @@ COLOUR_SHIFT: Final = Worksheet(
 
 
 class ColourMixAsks(Parameters):
-    kelvin: PositiveList = Field(
-        title="colour temperatures",
-        description="one for each light, with commas between",
-        examples=["3200, 5600"],
-    )
-    shares: NotNegativeList = Field(description="of each light, by luminance; any total", examples=["0.5, 0.5"])
+    kelvin: PositiveList = Field(examples=["3200, 5600"])
+    shares: NotNegativeList = Field(examples=["0.5, 0.5"])
 
 
 def _colour_mix(asked: ColourMixAsks) -> Sheet:
@@ -157,14 +140,8 @@ def _colour_mix(asked: ColourMixAsks) -> Sheet:
 
 COLOUR_MIX: Final = Worksheet(
     name="colour-mix",
-    title="Colour mix",
-    purpose="What becomes of several colour temperatures on one place: neither the mean in kelvin nor in mired.",
-    topic=TOPIC,
     asks=ColourMixAsks,
     work=_colour_mix,
-    gives=(
-        Gives("kelvin", "correlated colour temperature"),
-        Gives("duv", "Duv", words="from the locus, + above it"),
-    ),
+    gives=(Gives("kelvin"), Gives("duv")),
     blame="kelvin",
 )

@@ -15,22 +15,15 @@ from webapp.worksheets.parameters import FNumber, NotNegative, Parameters, Posit
 from webapp.worksheets.reasons import Reason
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at, one_of
 
-TOPIC: Final = "Flash"
-_POWER_WORDS: Final = "stops below full: 0 is full, −5 is 1/32"
-
 # --- energy
 
 
 class FlashEnergyAsks(Parameters):
-    full_energy_j: Positive = Field(title="full energy", examples=["400"])
-    power_stops: Stops = Field(title="power", description=_POWER_WORDS, examples=["-2"])
-    change_stops: Stops = Field(title="wanted change", description="+ is more light", examples=["3.5"])
-    lowest_power_stops: Stops | None = Field(
-        None, title="lowest power", description="the bottom of the dial, negative", examples=["-6"]
-    )
-    step_stops: Positive | None = Field(
-        None, title="step of the dial", description="left out: stepless", examples=["0.1"]
-    )
+    full_energy_j: Positive = Field(examples=["400"])
+    power_stops: Stops = Field(examples=["-2"])
+    change_stops: Stops = Field(examples=["3.5"])
+    lowest_power_stops: Stops | None = Field(None, examples=["-6"])
+    step_stops: Positive | None = Field(None, examples=["0.1"])
 
 
 def _flash_energy(asked: FlashEnergyAsks) -> Sheet:
@@ -88,18 +81,15 @@ _SHOWN_WITHIN_STOPS: Final = 0.05
 
 FLASH_ENERGY: Final = Worksheet(
     name="flash-energy",
-    title="Flash energy",
-    purpose="A change in stops as a place on the power dial, and the flashes it takes where full is not enough.",
-    topic=TOPIC,
     asks=FlashEnergyAsks,
     work=_flash_energy,
     gives=(
-        Gives("energy_j", "energy now"),
-        Gives("to_energy_j", "energy to set"),
-        Gives("to_power_stops", "power to set", words="stops below full"),
-        Gives("residue_stops", "still wanting", words="wanted minus reached by one flash"),
-        Gives("pops", "flashes", words="whole flashes at the power to set that give what is wanted"),
-        Gives("residue_with_pops_stops", "still wanting with these flashes"),
+        Gives("energy_j"),
+        Gives("to_energy_j"),
+        Gives("to_power_stops"),
+        Gives("residue_stops"),
+        Gives("pops"),
+        Gives("residue_with_pops_stops"),
     ),
     blame="change_stops",
 )
@@ -108,11 +98,11 @@ FLASH_ENERGY: Final = Worksheet(
 
 
 class GuideNumberAsks(Parameters):
-    guide_number_m: Positive | None = Field(None, description="in metres, at ISO 100 and full power", examples=["40"])
-    f_number: FNumber | None = Field(None, description="the effective one")
-    distance_mm: Positive | None = Field(None, description="from the flash to the subject", examples=["2500"])
-    iso: Positive = Field(100.0)
-    power_stops: Stops = Field(0.0, title="power", description=_POWER_WORDS)
+    guide_number_m: Positive | None = Field(None, examples=["40"])
+    f_number: FNumber | None = None
+    distance_mm: Positive | None = Field(None, examples=["2500"])
+    iso: Positive = 100.0
+    power_stops: Stops = 0.0
 
 
 _THREE: Final = ("guide_number_m", "f_number", "distance_mm")
@@ -160,17 +150,9 @@ def _the_third(asked: GuideNumberAsks) -> str:
 
 GUIDE_NUMBER: Final = Worksheet(
     name="guide-number",
-    title="Guide number",
-    purpose="Guide number, f-number and distance of a small flash: two give the third.",
-    topic=TOPIC,
     asks=GuideNumberAsks,
     work=_guide_number,
-    gives=(
-        Gives("guide_number_m", "guide number", words="at ISO 100 and full power"),
-        Gives("f_number"),
-        Gives("distance_mm", "distance of the flash"),
-        Gives("guide_number_at_setting_m", "guide number at this setting"),
-    ),
+    gives=(Gives("guide_number_m"), Gives("f_number"), Gives("distance_mm"), Gives("guide_number_at_setting_m")),
     blame="iso",
 )
 
@@ -178,14 +160,12 @@ GUIDE_NUMBER: Final = Worksheet(
 
 
 class FlashDurationAsks(Parameters):
-    t_half_s: Seconds | None = Field(
-        None, description="t0.5, above half of the peak: 1/1000 or 0.001", examples=["1/1000"]
-    )
-    t_tenth_s: Seconds | None = Field(None, description="t0.1, above a tenth of the peak")
-    speed_m_s: NotNegative = Field(description="of the subject, across the view", examples=["1"])
+    t_half_s: Seconds | None = Field(None, examples=["1/1000"])
+    t_tenth_s: Seconds | None = None
+    speed_m_s: NotNegative = Field(examples=["1"])
     magnification: NotNegative = Field(examples=["0.2"])
     pixel_pitch_um: Positive = Field(examples=["4.5"])
-    pulse: Pulse = Field(Pulse.EXPONENTIAL, description="dying away by itself, or cut off")
+    pulse: Pulse = Pulse.EXPONENTIAL
 
 
 def _flash_duration(asked: FlashDurationAsks) -> Sheet:
@@ -211,16 +191,8 @@ def _flash_duration(asked: FlashDurationAsks) -> Sheet:
 
 FLASH_DURATION: Final = Worksheet(
     name="flash-duration",
-    title="Flash duration",
-    purpose="How far a moving subject smears while the flash lasts, on the sensor and in pixels.",
-    topic=TOPIC,
     asks=FlashDurationAsks,
     work=_flash_duration,
-    gives=(
-        Gives("t_half_s", "t0.5"),
-        Gives("t_tenth_s", "t0.1"),
-        Gives("blur_mm", "blur on the sensor"),
-        Gives("blur_px", "blur"),
-    ),
+    gives=(Gives("t_half_s"), Gives("t_tenth_s"), Gives("blur_mm"), Gives("blur_px")),
     blame="speed_m_s",
 )

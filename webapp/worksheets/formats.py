@@ -8,11 +8,9 @@ from pydantic import Field
 
 from webapp.facts import fact
 from webapp.optics import equivalence, macro
-from webapp.worksheets.parameters import PUPIL_RATIO, FNumber, Parameters, Positive
+from webapp.worksheets.parameters import FNumber, Parameters, Positive
 from webapp.worksheets.reasons import Reason
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, one_of
-
-TOPIC: Final = "Formats"
 
 
 class FormatEquivalenceAsks(Parameters):
@@ -20,12 +18,10 @@ class FormatEquivalenceAsks(Parameters):
     from_sensor_height_mm: Positive = Field(examples=["24"])
     to_sensor_width_mm: Positive = Field(examples=["23.5"])
     to_sensor_height_mm: Positive = Field(examples=["15.6"])
-    f_number: FNumber = Field(description="as marked, on the first format", examples=["11"])
-    focal_length_mm: Positive | None = Field(
-        None, description="for a distant subject; or give the magnification", examples=["90"]
-    )
-    magnification: Positive | None = Field(None, description="close up, on the first format")
-    pupil_ratio: Positive = PUPIL_RATIO
+    f_number: FNumber = Field(examples=["11"])
+    focal_length_mm: Positive | None = Field(None, examples=["90"])
+    magnification: Positive | None = None
+    pupil_ratio: Positive = 1.0
 
 
 def _format_equivalence(asked: FormatEquivalenceAsks) -> Sheet:
@@ -76,19 +72,16 @@ def _format_equivalence(asked: FormatEquivalenceAsks) -> Sheet:
 
 FORMAT_EQUIVALENCE: Final = Worksheet(
     name="format-equivalence",
-    title="Format equivalence",
-    purpose="The same picture on another format: same framing, same depth, same diffraction, same light.",
-    topic=TOPIC,
     asks=FormatEquivalenceAsks,
     work=_format_equivalence,
     gives=(
-        Gives("f_number", "f-number to mark"),
+        Gives("f_number"),
         Gives("focal_length_mm"),
         Gives("magnification"),
         Gives("effective_f_number"),
-        Gives("total_light_stops", "change of total light", words="at the converted f-number and the same time"),
-        Gives("total_light_at_same_f_number_stops", "change of total light at the same mark"),
-        Gives("scale", words="size of the new format over the old, by the diagonal"),
+        Gives("total_light_stops"),
+        Gives("total_light_at_same_f_number_stops"),
+        Gives("scale"),
     ),
     blame="to_sensor_width_mm",
 )

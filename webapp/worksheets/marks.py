@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Mapping
 from enum import StrEnum
 from typing import Any, Final
@@ -13,11 +12,10 @@ from pydantic import Field
 from webapp.facts import fact
 from webapp.optics import tone
 from webapp.optics.assumptions import Assumption
-from webapp.optics.scales import Dial, Marked, Quantity, dial_steps_stops, other_readings
+from webapp.optics.scales import Dial, Quantity, dial_steps_stops, other_readings
 from webapp.optics.working import Relation, Step, Symbol
-from webapp.quantities.marks import read_mark
+from webapp.quantities.marks import literal, read_mark
 from webapp.quantities.powers import PowerDial, fraction_text
-from webapp.worksheets.exposure import TOPIC
 from webapp.worksheets.parameters import Number, OnADial, Parameters, mark_cautions
 from webapp.worksheets.reasons import Reason
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at
@@ -35,8 +33,8 @@ class MarkedQuantity(StrEnum):
 
 
 class MarkedValueAsks(OnADial):
-    quantity: MarkedQuantity = Field(description="what the dial sets", examples=["f_number"])
-    mark: str = Field(description="as it stands on the dial: f/11, 1/125, 125, 1/64+0.7", examples=["f/13"])
+    quantity: MarkedQuantity = Field(examples=["f_number"])
+    mark: str = Field(examples=["f/13"])
 
 
 _LITERAL_MINUS_EXACT: Final = Relation(
@@ -107,10 +105,11 @@ def _marked_value(asked: MarkedValueAsks) -> Sheet:
     quantity = Quantity(asked.quantity.value)
     with at("mark"):
         marked = read_mark(quantity, asked.mark, asked.dial)
-    literal = _literal(asked.mark, marked)
+    # Of a mark and a part ("5.6+0.3") what it names; of any other the number that it says.
+    said = literal(quantity, asked.mark) or marked.exact
     relation, symbol, factor = _EXACT[quantity]
     place: dict[str, Any] = {symbol: marked.stops}
-    off_stops = factor * math.log2(literal / marked.exact)
+    off_stops = factor * math.log2(said / marked.exact)
     return Sheet(
         {
             "exact": marked.exact,
@@ -119,38 +118,22 @@ def _marked_value(asked: MarkedValueAsks) -> Sheet:
         },
         (
             relation.worked(marked.exact, **place),
-            _LITERAL_MINUS_EXACT.worked(off_stops, literal=literal, exact=marked.exact),
+            _LITERAL_MINUS_EXACT.worked(off_stops, literal=said, exact=marked.exact),
         ),
         tuple(mark_cautions(asked.dial, marked)),
     )
 
 
-_LITERAL: Final = re.compile(
-    r"(?:f\s*/?\s*|1\s*:\s*|iso\s*/?\s*)?(\d+\.?\d*|\.\d+)(?:\s*/\s*(\d+\.?\d*))?\s*(m(?:in)?)?(?:s|sec|\")?",
-    re.IGNORECASE | re.ASCII,
-)
-_SECONDS_PER_MINUTE: Final = 60.0
-
-
-def _literal(typed: str, marked: Marked) -> float:
-    """The number that the mark says, as typed; of a mark and a part ("5.6+0.3"), what it names."""
-    match = _LITERAL.fullmatch(" ".join(typed.split()).replace(",", "."))
-    if match is None:
-        return marked.exact
-    literal = float(match.group(1)) / float(match.group(2) or 1.0)
-    return literal * _SECONDS_PER_MINUTE if match.group(3) else literal
-
-
 def _marked_power(asked: MarkedValueAsks) -> Sheet:
     with at("mark"):
-        literal = PowerDial(_LOWEST_POWER_STOPS, _STEPLESS).read(asked.mark, standing_stops=0.0)
-    named = {dial: _power_named(literal, dial) for dial in Dial}
+        said = PowerDial(_LOWEST_POWER_STOPS, _STEPLESS).read(asked.mark, standing_stops=0.0)
+    named = {dial: _power_named(said, dial) for dial in Dial}
     exact = named[asked.dial]
     cautions = []
     if exact is None:
-        cautions.append(fact(Reason.POWER_ON_NO_DIAL, fraction_text(literal), dial=asked.dial))
-    read_as = literal if exact is None else exact
-    off_stops = literal - read_as
+        cautions.append(fact(Reason.POWER_ON_NO_DIAL, fraction_text(said), dial=asked.dial))
+    read_as = said if exact is None else exact
+    off_stops = said - read_as
     others = {
         dial: each for dial, each in named.items() if each is not None and abs(each - read_as) > _NO_CHANGE_STOPS
     }
@@ -160,14 +143,14 @@ def _marked_power(asked: MarkedValueAsks) -> Sheet:
             "literal_minus_exact_stops": off_stops,
             "other_readings": _other_readings(others),
         },
-        (_POWER_LITERAL_MINUS_EXACT.worked(off_stops, literal=literal, exact=read_as),),
+        (_POWER_LITERAL_MINUS_EXACT.worked(off_stops, literal=said, exact=read_as),),
         tuple(cautions),
     )
 
 
-def _power_named(literal: float, dial: Dial) -> float | None:
-    nearest = PowerDial(_LOWEST_POWER_STOPS, dial_steps_stops(dial)).nearest(literal)
-    return nearest if abs(nearest - literal) <= _NAMES_WITHIN_STOPS else None
+def _power_named(said: float, dial: Dial) -> float | None:
+    nearest = PowerDial(_LOWEST_POWER_STOPS, dial_steps_stops(dial)).nearest(said)
+    return nearest if abs(nearest - said) <= _NAMES_WITHIN_STOPS else None
 
 
 def _other_readings(found: Mapping[Dial, float]) -> list[Mapping[str, Any]]:
@@ -176,20 +159,9 @@ def _other_readings(found: Mapping[Dial, float]) -> list[Mapping[str, Any]]:
 
 MARKED_VALUE: Final = Worksheet(
     name="marked-value",
-    title="Marked value",
-    purpose="What a mark on a dial names exactly, and what the same mark means on other dials.",
-    topic=TOPIC,
     asks=MarkedValueAsks,
     work=_marked_value,
-    gives=(
-        Gives("exact", words="f-number, seconds, ISO, or stops below full"),
-        Gives(
-            "literal_minus_exact_stops",
-            "literal minus exact",
-            words="+ where the literal is the larger number",
-        ),
-        Gives("other_readings", words="what the same mark names on other dials, where that differs"),
-    ),
+    gives=(Gives("exact"), Gives("literal_minus_exact_stops"), Gives("other_readings")),
     blame="mark",
 )
 
@@ -197,8 +169,8 @@ MARKED_VALUE: Final = Worksheet(
 
 
 class PixelLevelsAsks(Parameters):
-    from_level: Number = Field(description="8-bit sRGB, 1 to 254", examples=["64"])
-    to_level: Number = Field(description="8-bit sRGB, 1 to 254", examples=["128"])
+    from_level: Number = Field(examples=["64"])
+    to_level: Number = Field(examples=["128"])
 
 
 def _pixel_levels(asked: PixelLevelsAsks) -> Sheet:
@@ -234,14 +206,8 @@ def _uncertainty_step(level: float, uncertain_stops: float) -> Step:
 
 PIXEL_LEVELS: Final = Worksheet(
     name="pixel-levels",
-    title="Pixel levels",
-    purpose="How many stops lie between two levels of a picture, and how well two codes can tell.",
-    topic=TOPIC,
     asks=PixelLevelsAsks,
     work=_pixel_levels,
-    gives=(
-        Gives("difference_stops", "difference"),
-        Gives("quantisation_stops", "uncertainty, ±", loss=True, words="half a code at both levels, added"),
-    ),
+    gives=(Gives("difference_stops"), Gives("quantisation_stops", loss=True)),
     blame="from_level",
 )

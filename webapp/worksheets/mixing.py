@@ -16,17 +16,11 @@ from webapp.worksheets.parameters import Parameters, Positive, Stops, StopsList
 from webapp.worksheets.reasons import Reason
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at
 
-TOPIC: Final = "Lights together"
-
 # --- mixed light
 
 
 class MixedLightAsks(Parameters):
-    levels_stops: StopsList = Field(
-        title="levels",
-        description="one for each light, on one scale, with commas between: EV, or against a reference",
-        examples=["10, 9, 8"],
-    )
+    levels_stops: StopsList = Field(examples=["10, 9, 8"])
 
 
 def _mixed_light(asked: MixedLightAsks) -> Sheet:
@@ -38,15 +32,9 @@ def _mixed_light(asked: MixedLightAsks) -> Sheet:
 
 MIXED_LIGHT: Final = Worksheet(
     name="mixed-light",
-    title="Mixed light",
-    purpose="Lights added as light, not as stops: the level of all together, and each one's share.",
-    topic=TOPIC,
     asks=MixedLightAsks,
     work=_mixed_light,
-    gives=(
-        Gives("total_stops", "together", words="on the scale of the levels"),
-        Gives("shares", words="in the order given"),
-    ),
+    gives=(Gives("total_stops"), Gives("shares")),
     blame="levels_stops",
 )
 
@@ -61,13 +49,11 @@ class Convention(StrEnum):
 
 
 class LightingRatioAsks(Parameters):
-    key_minus_fill_stops: Stops | None = Field(None, description="each measured alone", examples=["2"])
-    ratio: Positive | None = Field(None, description="3 for 3 : 1; say which in the convention")
-    convention: Convention | None = Field(None, description="key : fill, or (key + fill) : fill")
-    shadow_stops: Stops | None = Field(
-        None, title="shadow as it is", description="against the key alone, negative below"
-    )
-    wanted_shadow_stops: Stops | None = Field(None, title="shadow as wanted", description="against the key alone")
+    key_minus_fill_stops: Stops | None = Field(None, examples=["2"])
+    ratio: Positive | None = None
+    convention: Convention | None = None
+    shadow_stops: Stops | None = None
+    wanted_shadow_stops: Stops | None = None
 
 
 def _lighting_ratio(asked: LightingRatioAsks) -> Sheet:
@@ -123,16 +109,9 @@ def _stops_of_ratio(asked: LightingRatioAsks) -> float:
 
 LIGHTING_RATIO: Final = Worksheet(
     name="lighting-ratio",
-    title="Lighting ratio",
-    purpose="Key against fill in stops and in both conventions of the ratio, and the fill that lifts a shadow.",
-    topic=TOPIC,
     asks=LightingRatioAsks,
     work=_lighting_ratio,
-    gives=(
-        Gives("key_to_fill", "key : fill", words="to 1, each measured alone"),
-        Gives("sum_to_fill", "(key + fill) : fill", words="to 1, lit side against shadow side"),
-        Gives("fill_stops", "fill", words="the light to add, against the key alone"),
-    ),
+    gives=(Gives("key_to_fill"), Gives("sum_to_fill"), Gives("fill_stops")),
     blame="key_minus_fill_stops",
 )
 
@@ -140,16 +119,9 @@ LIGHTING_RATIO: Final = Worksheet(
 
 
 class AmbientShareAsks(Parameters):
-    ambient_stops: Stops = Field(
-        title="ambient light", description="against the flash alone, negative below", examples=["-3"]
-    )
-    shutter_change_stops: Stops = Field(0.0, description="+ is longer", examples=["2"])
-    shadow_stops: Stops | None = Field(
-        None,
-        title="shadow",
-        description="under flash alone, against the full flash, negative below",
-        examples=["-4"],
-    )
+    ambient_stops: Stops = Field(examples=["-3"])
+    shutter_change_stops: Stops = Field(0.0, examples=["2"])
+    shadow_stops: Stops | None = Field(None, examples=["-4"])
 
 
 def _ambient_share(asked: AmbientShareAsks) -> Sheet:
@@ -172,24 +144,8 @@ def _ambient_share(asked: AmbientShareAsks) -> Sheet:
 
 AMBIENT_SHARE: Final = Worksheet(
     name="ambient-share",
-    title="Ambient share",
-    purpose="What ambient light adds to a flash exposure, what the shutter does to both, and how far shadows lift.",
-    topic=TOPIC,
     asks=AmbientShareAsks,
     work=_ambient_share,
-    gives=(
-        Gives("added_stops", "added by the ambient light", words="before the shutter change"),
-        Gives(
-            "total_change_stops",
-            "change of flash and ambient together",
-            words="after the shutter change against before",
-        ),
-        Gives(
-            "shadow_lift_stops",
-            "lift of the shadow",
-            none="no shadow was given",
-            words="before the shutter change",
-        ),
-    ),
+    gives=(Gives("added_stops"), Gives("total_change_stops"), Gives("shadow_lift_stops", may_be_none=True)),
     blame="ambient_stops",
 )

@@ -11,19 +11,16 @@ from webapp.optics import shadows
 from webapp.worksheets.parameters import NotNegative, Number, Parameters, Positive
 from webapp.worksheets.reasons import Reason
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at
-from webapp.worksheets.sources import TOPIC
 
 # --- the edge of a shadow
 
 
 class ShadowAsks(Parameters):
     source_width_mm: Positive = Field(examples=["600"])
-    source_distance_mm: Positive = Field(description="from the source to what throws the shadow", examples=["1000"])
-    screen_distance_mm: Positive = Field(description="from there to where the shadow falls", examples=["100"])
-    occluder_width_mm: Positive = Field(title="width of what throws the shadow", examples=["100"])
-    offset_mm: Number = Field(
-        0.0, title="offset of the light", description="from the normal through what throws the shadow"
-    )
+    source_distance_mm: Positive = Field(examples=["1000"])
+    screen_distance_mm: Positive = Field(examples=["100"])
+    occluder_width_mm: Positive = Field(examples=["100"])
+    offset_mm: Number = 0.0
 
 
 def _shadow(asked: ShadowAsks) -> Sheet:
@@ -60,16 +57,13 @@ def _shadow(asked: ShadowAsks) -> Sheet:
 
 SHADOW: Final = Worksheet(
     name="shadow",
-    title="Shadow",
-    purpose="How soft a shadow's edge is, what is left of its core, and where it falls.",
-    topic=TOPIC,
     asks=ShadowAsks,
     work=_shadow,
     gives=(
-        Gives("penumbra_mm", "penumbra", words="the soft edge, at each side"),
-        Gives("umbra_mm", "umbra", words="the full shadow on the screen"),
-        Gives("umbra_length_mm", "reach of the umbra", none="without end", words="behind what throws the shadow"),
-        Gives("displacement_mm", "displacement", words="of the shadow, away from the light"),
+        Gives("penumbra_mm"),
+        Gives("umbra_mm"),
+        Gives("umbra_length_mm", may_be_none=True),
+        Gives("displacement_mm"),
     ),
     blame="source_width_mm",
 )
@@ -78,10 +72,10 @@ SHADOW: Final = Worksheet(
 
 
 class FamilyOfAnglesAsks(Parameters):
-    subject_width_mm: Positive = Field(description="flat and glossy", examples=["200"])
-    camera_distance_mm: Positive = Field(description="from the middle of the subject", examples=["1000"])
-    light_distance_mm: Positive = Field(description="from the subject to the plane of the light", examples=["1000"])
-    tilt_deg: Number = Field(0.0, description="of the subject, from square on; below 45°")
+    subject_width_mm: Positive = Field(examples=["200"])
+    camera_distance_mm: Positive = Field(examples=["1000"])
+    light_distance_mm: Positive = Field(examples=["1000"])
+    tilt_deg: Number = 0.0
 
 
 def _family_of_angles(asked: FamilyOfAnglesAsks) -> Sheet:
@@ -107,17 +101,9 @@ def _family_of_angles(asked: FamilyOfAnglesAsks) -> Sheet:
 
 FAMILY_OF_ANGLES: Final = Worksheet(
     name="family-of-angles",
-    title="Family of angles",
-    purpose="Where a light is seen in a flat glossy subject, and where it is not.",
-    topic=TOPIC,
     asks=FamilyOfAnglesAsks,
     work=_family_of_angles,
-    gives=(
-        Gives("width_mm", "width", words="in the plane of the light"),
-        Gives("centre_mm", "centre", words="from the camera's axis, away from the camera"),
-        Gives("from_mm", "near edge", words="from the camera's axis"),
-        Gives("to_mm", "far edge", words="from the camera's axis"),
-    ),
+    gives=(Gives("width_mm"), Gives("centre_mm"), Gives("from_mm"), Gives("to_mm")),
     blame="subject_width_mm",
 )
 
@@ -125,11 +111,11 @@ FAMILY_OF_ANGLES: Final = Worksheet(
 
 
 class BackgroundCardAsks(Parameters):
-    field_width_mm: Positive = Field(description="what the picture takes in, at the subject", examples=["240"])
+    field_width_mm: Positive = Field(examples=["240"])
     field_height_mm: Positive = Field(examples=["180"])
-    camera_distance_mm: Positive = Field(description="from the entrance pupil to the subject", examples=["775"])
-    card_distance_mm: Positive = Field(description="of the card behind the subject", examples=["350"])
-    margin_mm: NotNegative = Field(10.0, description="added on every side")
+    camera_distance_mm: Positive = Field(examples=["775"])
+    card_distance_mm: Positive = Field(examples=["350"])
+    margin_mm: NotNegative = 10.0
 
 
 def _background_card(asked: BackgroundCardAsks) -> Sheet:
@@ -149,11 +135,8 @@ def _background_card(asked: BackgroundCardAsks) -> Sheet:
 
 BACKGROUND_CARD: Final = Worksheet(
     name="background-card",
-    title="Background card",
-    purpose="The size of a card behind the subject that just fills the view.",
-    topic=TOPIC,
     asks=BackgroundCardAsks,
     work=_background_card,
-    gives=(Gives("width_mm", "width of the card"), Gives("height_mm", "height of the card")),
+    gives=(Gives("width_mm"), Gives("height_mm")),
     blame="camera_distance_mm",
 )

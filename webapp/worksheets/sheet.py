@@ -12,28 +12,19 @@ from typing import Any, Generic
 from webapp.errors import InvalidValue
 from webapp.facts import Fact
 from webapp.optics.working import Step
-from webapp.worksheets.parameters import P, Parameter, parameters_of, read, unit_of, words_of
+from webapp.worksheets.parameters import P, Parameter, parameters_of, unit_of, words_of
 
 Result = float | int | bool | str | None | Sequence[float] | Sequence[Mapping[str, Any]]
 
 
 @dataclass(frozen=True, slots=True)
 class Gives:
-    """A result: its name, its words on the page, and what it means to have none.
-
-    `none` is what the page says where there is no number ("to infinity"); with "" there always is one. `loss` is
-    for stops that are a loss or an extra exposure, told without a sign; `words` says more where the title is short.
-    """
+    """A result, by its name. `may_be_none` where infinity has a meaning or the question may not arise; `loss` is for
+    stops that are a loss or an extra exposure, told without a sign."""
 
     name: str
-    title: str = ""
-    none: str = ""
+    may_be_none: bool = False
     loss: bool = False
-    words: str = ""
-
-    @property
-    def label(self) -> str:
-        return self.title or words_of(self.name)
 
     @property
     def unit(self) -> str:
@@ -63,9 +54,6 @@ class Worksheet(Generic[P]):
     """
 
     name: str
-    title: str
-    purpose: str
-    topic: str
     asks: type[P]
     work: Callable[[P], Sheet]
     gives: tuple[Gives, ...]
@@ -76,16 +64,12 @@ class Worksheet(Generic[P]):
         return parameters_of(self.asks)
 
     @cached_property
-    def _none_means(self) -> dict[str, str]:
-        return {each.name: each.none for each in self.gives}
+    def _may_be_none(self) -> set[str]:
+        return {each.name for each in self.gives if each.may_be_none}
 
     def examples(self) -> dict[str, str]:
         """What a page that was asked nothing fills in."""
         return {each.name: each.example or each.default for each in self.parameters}
-
-    def read(self, said: Mapping[str, str]) -> P:
-        """The parameters in what was said. Raises SeveralInvalid."""
-        return read(self.asks, said)
 
     def answer(self, parameters: P) -> Sheet:
         """Work it out. Every number in the results is finite; None is where infinity has a meaning, or where the
@@ -107,7 +91,7 @@ class Worksheet(Generic[P]):
         if not isinstance(result, float) or math.isfinite(result):
             # Never −0, which some readers of JSON print.
             return result + 0.0 if isinstance(result, float) else result
-        if self._none_means[name] and result > 0:
+        if name in self._may_be_none and result > 0:
             return None
         raise self._beyond_counting()
 

@@ -16,8 +16,6 @@ from webapp.worksheets.parameters import NotNegative, Number, Parameters, Positi
 from webapp.worksheets.reasons import Reason
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at
 
-TOPIC: Final = "Sources and shadows"
-
 
 class Shape(StrEnum):
     """What the source looks like from the subject."""
@@ -38,17 +36,13 @@ _SIZES: Final = {
 
 class SourceIlluminanceAsks(Parameters):
     shape: Shape = Field(examples=["disc"])
-    diameter_mm: Positive | None = Field(None, description="of a disc or a ring", examples=["600"])
-    inner_diameter_mm: NotNegative | None = Field(None, title="hole", description="inner diameter of a ring")
-    width_mm: Positive | None = Field(None, description="of a rectangle")
-    height_mm: Positive | None = Field(None, description="of a rectangle; a strip is a narrow one")
-    distance_mm: Positive = Field(description="from the source to a plane parallel to it", examples=["1200"])
-    to_distance_mm: Positive | None = Field(None, description="where it is moved to", examples=["600"])
-    offset_mm: Number = Field(
-        0.0,
-        description="beside the axis, at the first distance; along the width of a rectangle",
-        examples=["200"],
-    )
+    diameter_mm: Positive | None = Field(None, examples=["600"])
+    inner_diameter_mm: NotNegative | None = None
+    width_mm: Positive | None = None
+    height_mm: Positive | None = None
+    distance_mm: Positive = Field(examples=["1200"])
+    to_distance_mm: Positive | None = Field(None, examples=["600"])
+    offset_mm: Number = Field(0.0, examples=["200"])
 
 
 def source_of(asked: SourceIlluminanceAsks) -> Source:
@@ -148,26 +142,14 @@ def _cautions(asked: SourceIlluminanceAsks, source: Source, to: float) -> list[F
 
 SOURCE_ILLUMINANCE: Final = Worksheet(
     name="source-illuminance",
-    title="Light of a source with a size",
-    purpose="The light of a disc, ring, rectangle or point: near by, moved, beside the axis, against inverse square.",
-    topic=TOPIC,
     asks=SourceIlluminanceAsks,
     work=_source_illuminance,
     gives=(
-        Gives(
-            "relative_illuminance",
-            none="a point has no luminance",
-            words="E / (π L) on the axis; 1 would be a whole glowing sky",
-        ),
-        Gives("over_inverse_square_stops", "against inverse square", words="extrapolated from far away"),
-        Gives("change_stops", "change by moving it", words="at the same power, on the axis"),
-        Gives("offset_stops", "beside the axis", words="against the axis at the first distance"),
-        Gives(
-            "peak_distance_mm",
-            "distance of the peak",
-            none="rings only",
-            words="where a ring is strongest on its axis",
-        ),
+        Gives("relative_illuminance", may_be_none=True),
+        Gives("over_inverse_square_stops"),
+        Gives("change_stops"),
+        Gives("offset_stops"),
+        Gives("peak_distance_mm", may_be_none=True),
     ),
     blame="distance_mm",
 )

@@ -11,8 +11,8 @@ from hypothesis import strategies as st
 from webapp.optics.scales import Dial, Marked, Quantity, marks, read_value
 from webapp.quantities.angles import bearing_text, degrees_text, read_bearing, read_degrees
 from webapp.quantities.lengths import LONGEST_MM, Lengths
-from webapp.quantities.marks import mark_text, read_mark, stepped_mark
-from webapp.quantities.numbers import number_text, read_number, read_whole
+from webapp.quantities.marks import mark_text, read_f_number, read_mark, read_seconds, stepped_mark
+from webapp.quantities.numbers import LONGEST_LIST, number_text, read_decimal, read_decimals, read_number, read_whole
 from webapp.quantities.places import read_place_text, read_size_text
 from webapp.quantities.powers import Marking, More, PowerDial
 from webapp.quantities.ratios import (
@@ -203,6 +203,52 @@ def test_a_number_is_read_back_to_six_figures(value: float) -> None:
 def test_what_is_no_number_is_refused(text: str) -> None:
     with pytest.raises(ValueError, match="is no number"):
         read_number(text)
+
+
+@given(st.floats(allow_nan=False, allow_infinity=False))
+def test_a_decimal_is_read_back_as_itself(value: float) -> None:
+    assert read_decimal(repr(value)) == value
+    assert read_decimal(number_text(value)) == pytest.approx(value, rel=1e-5)
+
+
+@given(st.lists(st.floats(-1e15, 1e15), min_size=1, max_size=LONGEST_LIST), st.sampled_from([",", ", ", " , "]))
+def test_a_list_of_decimals_is_read_back(values: list[float], between: str) -> None:
+    assert read_decimals(between.join(map(repr, values))) == tuple(values)
+
+
+@pytest.mark.parametrize(
+    "text", ["", "x", "1,5", "1/3", "inf", "nan", "0x10", "1_000", "1 000", "١٠", "--1", "1e", "5 mm"]
+)
+def test_what_is_no_decimal_is_refused_with_its_unit(text: str) -> None:
+    with pytest.raises(ValueError, match="is no number: write it with digits and a point, in mm"):
+        read_decimal(text, "mm")
+
+
+def test_a_list_has_no_gaps_and_an_end() -> None:
+    with pytest.raises(ValueError, match="“” is no number"):
+        read_decimals("1,,2")
+    with pytest.raises(ValueError, match="41 values are too many here; give 40 at most"):
+        read_decimals("1," * LONGEST_LIST + "1")
+
+
+@given(st.floats(1e-6, 1e6))
+def test_an_f_number_on_no_dial_is_read_back_with_its_letter_and_without(f_number: float) -> None:
+    assert read_f_number(repr(f_number)) == f_number
+    assert read_f_number(f"f/{f_number:.3f}") == float(f"{f_number:.3f}")
+
+
+@given(st.floats(1e-9, 1e6), st.integers(1, 100_000))
+def test_a_time_on_no_dial_is_read_back_as_a_decimal_and_as_a_fraction(seconds: float, below: int) -> None:
+    assert read_seconds(repr(seconds)) == read_seconds(f"{seconds!r} s") == seconds
+    assert read_seconds(f"1/{below}") == read_seconds(f"1/{below} s") == 1 / below
+
+
+@pytest.mark.parametrize(
+    ("text", "why"), [("soon", "no number: write it with digits and a point, in s"), ("1/0", "divides by nothing")]
+)
+def test_what_is_no_time_is_refused(text: str, why: str) -> None:
+    with pytest.raises(ValueError, match=why):
+        read_seconds(text)
 
 
 @pytest.mark.parametrize("text", ["0", "1001", "2.5", "-1", "²", "many"])

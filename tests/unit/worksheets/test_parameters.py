@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from webapp.web.typed import parameters_from
 from webapp.web.words.citations import CITATIONS
 from webapp.worksheets import WORKSHEETS
 from webapp.worksheets.parameters import unit_of, words_of
@@ -35,7 +36,7 @@ def test_a_name_says_its_words_and_its_unit(name: str, words: str, unit: str) ->
 def test_the_examples_of_a_worksheet_can_be_worked(name: str) -> None:
     sheet = WORKSHEETS[name]
 
-    answered = sheet.answer(sheet.read(sheet.examples()))
+    answered = sheet.answer(parameters_from(sheet, sheet.examples()))
 
     assert answered.working
     assert all(CITATIONS[step.source] for step in answered.working)

@@ -14,7 +14,9 @@ from starlette.responses import JSONResponse, Response
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.web.api.answers import StepAnswer
 from webapp.web.api.requests import Refusal
+from webapp.web.typed import parameters_from
 from webapp.web.words.say import say
+from webapp.web.words.worksheets import SHEETS, Named
 from webapp.worksheets import WORKSHEETS, worksheet
 from webapp.worksheets.parameters import Kind, Parameter
 from webapp.worksheets.sheet import Worksheet
@@ -76,33 +78,36 @@ def list_worksheets() -> WorksheetsAnswer:
 
 
 def _described(sheet: Worksheet[Any]) -> WorksheetAnswer:
+    words = SHEETS[sheet.name]
     return WorksheetAnswer(
         name=sheet.name,
-        title=sheet.title,
-        topic=sheet.topic,
-        purpose=sheet.purpose,
+        title=words.title,
+        topic=words.topic,
+        purpose=words.purpose,
         parameters=[
             ParameterAnswer(
                 name=each.name,
-                title=each.title,
+                title=named.title,
                 unit=each.unit,
-                description=each.words,
+                description=named.words,
                 kind=each.kind,
                 required=each.required,
                 default=each.default or None,
                 choices=list(each.choices),
             )
             for each in sheet.parameters
+            for named in (words.asked(each.name),)
         ],
         results=[
             ResultAnswer(
                 name=each.name,
-                title=each.label,
+                title=named.title,
                 unit=each.unit,
-                description=each.words,
-                null_means=each.none or None,
+                description=named.words,
+                null_means=named.none or None,
             )
             for each in sheet.gives
+            for named in (words.given(each.name),)
         ],
     )
 
@@ -123,7 +128,7 @@ def said_once(query: QueryParams) -> dict[str, str]:
 def _answering(sheet: Worksheet[Any]) -> Callable[[Request], Awaitable[Response]]:
     async def answer(request: Request) -> Response:
         try:
-            filled_in = sheet.answer(sheet.read(said_once(request.query_params)))
+            filled_in = sheet.answer(parameters_from(sheet, said_once(request.query_params)))
         except InvalidValue as error:
             raise _in_the_query(error) from error
         return JSONResponse(
@@ -156,11 +161,11 @@ _SCHEMAS: Final[dict[str, dict[str, Any]]] = {
 _LEFT_EMPTY: Final = {"type": "string", "pattern": r"^\s*$"}
 
 
-def _in_openapi(parameter: Parameter) -> dict[str, Any]:
+def _in_openapi(parameter: Parameter, named: Named) -> dict[str, Any]:
     schema = dict(_SCHEMAS[parameter.kind])
     if parameter.choices:
         schema["enum"] = list(parameter.choices)
-    said = ", ".join(part for part in (parameter.title, parameter.unit, parameter.words) if part)
+    said = ", ".join(part for part in (named.title, parameter.unit, named.words) if part)
     described: dict[str, Any] = {
         "name": parameter.name,
         "in": "query",
@@ -180,8 +185,8 @@ for _name, _sheet in WORKSHEETS.items():
         methods=["GET"],
         name=_name,
         operation_id=f"worksheet_{_name.replace('-', '_')}",
-        summary=_sheet.title,
-        description=_sheet.purpose,
+        summary=SHEETS[_name].title,
+        description=SHEETS[_name].purpose,
         response_model=None,
         responses={
             200: {"model": SheetAnswer},
@@ -190,7 +195,9 @@ for _name, _sheet in WORKSHEETS.items():
                 "description": "A parameter holds what it cannot hold, or has no meaning here.",
             },
         },
-        openapi_extra={"parameters": [_in_openapi(each) for each in _sheet.parameters]},
+        openapi_extra={
+            "parameters": [_in_openapi(each, SHEETS[_name].asked(each.name)) for each in _sheet.parameters]
+        },
     )
 
 

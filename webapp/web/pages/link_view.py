@@ -17,7 +17,7 @@ from webapp.recipes.share.prefilled import RATIO, Prefilled, prefilled
 from webapp.records.tables import Link, OpenPage, now
 from webapp.web.pages.figures import plural
 from webapp.web.pages.render import environment
-from webapp.worksheets import worksheet
+from webapp.web.words.worksheets import SHEETS
 
 # A reader's address is nobody else's: not kept on the way, not passed on, not indexed.
 PRIVATE = {"Cache-Control": "private, no-store", "Referrer-Policy": "no-referrer", "X-Robots-Tag": "noindex"}
@@ -139,7 +139,7 @@ def prefilled_lines(recipe: Recipe, here: str) -> tuple[WorksheetLine, ...]:
             f"{here}/worksheets/{each.name}?{urlencode(each.said)}", sheet.title, _about(each), sheet.purpose
         )
         for each in prefilled(recipe)
-        for sheet in (worksheet(each.name),)
+        for sheet in (SHEETS[each.name],)
     )
 
 

@@ -5,8 +5,6 @@ Everything that is typed stands in the address and nothing is kept. The same pag
 
 from __future__ import annotations
 
-from itertools import groupby
-
 from fastapi import APIRouter, Request
 from starlette.responses import Response
 
@@ -18,9 +16,10 @@ from webapp.recipes.share.links import STUDENT, Opened
 from webapp.services import InServices, Services
 from webapp.web.pages.link_view import prefilled_lines, reader_words, shared_answer
 from webapp.web.pages.visitor_view import visitor_form
-from webapp.web.pages.worksheets import fill_in
+from webapp.web.pages.worksheets import fill_in, topics
 from webapp.web.words.adapting import AdaptedWords, adapted_words
-from webapp.worksheets import WORKSHEETS, worksheet
+from webapp.web.words.worksheets import SHEETS
+from webapp.worksheets import worksheet
 
 router = APIRouter()
 _PREVIEW = "/recipes/{recipe_id}/versions/{number}/as/student"
@@ -97,7 +96,6 @@ def _kit(request: Request, opened: Opened, here: str, preview: str) -> Response:
 
 
 def _worksheets(opened: Opened, here: str, preview: str) -> Response:
-    topics = [(topic, tuple(sheets)) for topic, sheets in groupby(WORKSHEETS.values(), key=lambda each: each.topic)]
     return shared_answer(
         "shared_worksheets.html",
         title=opened.recipe.title,
@@ -105,7 +103,7 @@ def _worksheets(opened: Opened, here: str, preview: str) -> Response:
         until=reader_words(opened),
         preview=preview,
         filled=prefilled_lines(opened.recipe, here),
-        topics=topics,
+        topics=topics(),
     )
 
 
@@ -119,7 +117,7 @@ def _worksheet(request: Request, opened: Opened, here: str, name: str, preview: 
         here=here,
         until=reader_words(opened),
         preview=preview,
-        sheet=sheet,
+        sheet=SHEETS[name],
         fields=filled_in.fields,
         result=filled_in.result,
     )

@@ -18,7 +18,9 @@ from webapp.web.pages.desk_view import Choice
 from webapp.web.pages.figures import MINUS, signed
 from webapp.web.pages.form_view import FieldView
 from webapp.web.pages.render import fragment, render, wants_partial, whole_page
+from webapp.web.typed import parameters_from
 from webapp.web.words.say import say
+from webapp.web.words.worksheets import SHEETS, Named, SheetWords
 from webapp.worksheets import WORKSHEETS, worksheet
 from webapp.worksheets.parameters import Parameter, unit_of, words_of
 from webapp.worksheets.sheet import Gives, Result, Worksheet
@@ -67,10 +69,15 @@ class ResultView:
     trouble: str = ""
 
 
+def topics() -> tuple[tuple[str, tuple[SheetWords, ...]], ...]:
+    """The worksheets by their topics, in the order of both."""
+    listed = groupby((SHEETS[name] for name in WORKSHEETS), key=lambda each: each.topic)
+    return tuple((topic, tuple(sheets)) for topic, sheets in listed)
+
+
 @router.get("")
 def index(request: Request) -> Response:
-    topics = [(topic, tuple(sheets)) for topic, sheets in groupby(WORKSHEETS.values(), key=lambda each: each.topic)]
-    return whole_page(request, "worksheets.html", topics=topics)
+    return whole_page(request, "worksheets.html", topics=topics())
 
 
 @router.get("/{name}")
@@ -83,7 +90,7 @@ def sheet_page(request: Request, name: str) -> Response:
         "worksheet_result.html",
         status=filled_in.status,
         extra=_problems_beside(filled_in.fields) if wants_partial(request) else "",
-        sheet=sheet,
+        sheet=SHEETS[name],
         fields=filled_in.fields,
         result=filled_in.result,
     )
@@ -115,12 +122,17 @@ _NO_FIGURES = "No figures until the fields marked are put right."
 
 
 def _result_view(sheet: Worksheet[Any], said: Mapping[str, str]) -> ResultView:
-    parameters = sheet.read(said)
+    parameters = parameters_from(sheet, said)
     filled_in = sheet.answer(parameters)
-    shown = [(each, filled_in.results[each.name]) for each in sheet.gives if each.name in filled_in.results]
-    tables = [_table(each, result) for each, result in shown if _is_table(result)]
+    words = SHEETS[sheet.name]
+    shown = [
+        (each, words.given(each.name), filled_in.results[each.name])
+        for each in sheet.gives
+        if each.name in filled_in.results
+    ]
+    tables = [_table(named, result) for _, named, result in shown if _is_table(result)]
     return ResultView(
-        figures=tuple(_figure(each, result) for each, result in shown if not _is_table(result)),
+        figures=tuple(_figure(each, named, result) for each, named, result in shown if not _is_table(result)),
         tables=tuple(each for each in tables if len(each.rows) <= _SHORT),
         long_tables=tuple(each for each in tables if len(each.rows) > _SHORT),
         cautions=tuple(map(say, filled_in.cautions)),
@@ -133,20 +145,20 @@ def _is_table(result: Result) -> bool:
     return isinstance(result, (list, tuple)) and (not result or isinstance(result[0], Mapping))
 
 
-def _figure(given: Gives, value: Result) -> FigureView:
+def _figure(given: Gives, named: Named, value: Result) -> FigureView:
     if value is None:
-        return FigureView(given.label, given.none, "", given.words)
+        return FigureView(named.title, named.none, "", named.words)
     if isinstance(value, (list, tuple)):
-        return FigureView(given.label, ", ".join(figure_text(each, given.unit) for each in value), "", given.words)
-    return FigureView(given.label, figure_text(value, given.unit, loss=given.loss), given.unit, given.words)
+        return FigureView(named.title, ", ".join(figure_text(each, given.unit) for each in value), "", named.words)
+    return FigureView(named.title, figure_text(value, given.unit, loss=given.loss), given.unit, named.words)
 
 
-def _table(given: Gives, result: Result) -> TableView:
+def _table(named: Named, result: Result) -> TableView:
     assert isinstance(result, (list, tuple))
     names = tuple(result[0]) if result else ()
     heads = tuple(ColumnView(_head(name), "" if isinstance(result[0][name], str) else "num") for name in names)
     rows = tuple(tuple(figure_text(row[name], unit_of(name)) for name in names) for row in result)
-    return TableView(given.label, given.words, heads, rows)
+    return TableView(named.title, named.words, heads, rows)
 
 
 def _head(name: str) -> str:
@@ -190,11 +202,14 @@ def _stray(sheet: Worksheet[Any], error: InvalidValue) -> str:
 
 
 def _fields(sheet: Worksheet[Any], said: Mapping[str, str], error: InvalidValue | None) -> tuple[FieldView, ...]:
-    problems = _problems(error)
-    return tuple(_field(each, said.get(each.name, ""), problems.get(each.name, "")) for each in sheet.parameters)
+    problems, words = _problems(error), SHEETS[sheet.name]
+    return tuple(
+        _field(each, words.asked(each.name), said.get(each.name, ""), problems.get(each.name, ""))
+        for each in sheet.parameters
+    )
 
 
-def _field(parameter: Parameter, typed: str, problem: str) -> FieldView:
+def _field(parameter: Parameter, named: Named, typed: str, problem: str) -> FieldView:
     choices = tuple(Choice(each, each.replace("_", " "), each == typed) for each in parameter.choices)
     if choices and not parameter.required and not parameter.default:
         choices = (Choice("", "–", not typed), *choices)
@@ -203,11 +218,11 @@ def _field(parameter: Parameter, typed: str, problem: str) -> FieldView:
     optional = "" if parameter.required or parameter.default else "optional"
     return FieldView(
         name=parameter.name,
-        label=parameter.title,
+        label=named.title,
         kind={"switch": "tick", "choice": "choice"}.get(parameter.kind, "text"),
         value=typed,
         unit=", ".join(each for each in (parameter.unit, optional) if each),
-        hint=parameter.words,
+        hint=named.words,
         problem=problem,
         choices=choices,
     )

@@ -8,6 +8,7 @@ from tests.unit.recipes.made import head, light, recipe
 from webapp.recipes.document import Recipe, SettingsPart
 from webapp.recipes.share.prefilled import prefilled
 from webapp.web.pages.link_view import prefilled_lines
+from webapp.web.typed import parameters_from
 from webapp.worksheets import worksheet
 
 FILL = light("B", role="fill", from_key_stops=-1.5, shape="rectangle", width_mm=400, height_mm=600)
@@ -23,7 +24,7 @@ def test_every_worksheet_that_is_filled_in_answers(made: Recipe) -> None:
     for each in prefilled(made):
         sheet = worksheet(each.name)
 
-        assert sheet.answer(sheet.read(each.said)).results, each
+        assert sheet.answer(parameters_from(sheet, each.said)).results, each
 
 
 def test_a_recipe_with_everything_fills_in_exposure_close_up_depth_format_lights_and_ratio() -> None:
