@@ -9,33 +9,32 @@ from webapp.web.drawings import close_up, exposure, filters, flash, formats, mar
 from webapp.web.drawings.drawing import Drawing
 from webapp.worksheets.sheet import Sheet
 
-DRAWN: Final[Mapping[str, Callable[[Any, Sheet], tuple[Drawing, ...]]]] = {
-    "exposure-difference": exposure.gaps,
-    "pixel-levels": marks.tone_curve,
-    "flash-energy": flash.power_way,
-    "guide-number": flash.reach,
-    "flash-duration": flash.pulse,
-    "mixed-light": mixing.contributions,
-    "lighting-ratio": mixing.sides,
-    "ambient-share": mixing.against_shutter,
-    "close-up": close_up.increase,
-    "depth-of-field": close_up.depth_drawn,
-    "sharpest-aperture": close_up.blur_drawn,
-    "focus-stack": close_up.slices,
-    "source-illuminance": sources.source_drawn,
-    "shadow": shadows.edge,
-    "background-card": shadows.card_drawn,
-    "filter": filters.malus,
-    "format-equivalence": formats.formats_drawn,
+DRAWN: Final[Mapping[str, tuple[Callable[[Any, Sheet], Drawing | None], ...]]] = {
+    "exposure-difference": (exposure.gaps,),
+    "pixel-levels": (marks.tone_curve,),
+    "flash-energy": (flash.power_way,),
+    "guide-number": (flash.reach,),
+    "flash-duration": (flash.pulse,),
+    "mixed-light": (mixing.contributions,),
+    "lighting-ratio": (mixing.sides,),
+    "ambient-share": (mixing.against_shutter,),
+    "close-up": (close_up.increase,),
+    "depth-of-field": (close_up.depth_against_f_number,),
+    "sharpest-aperture": (close_up.blur_against_f_number,),
+    "focus-stack": (close_up.slices,),
+    "source-illuminance": (sources.against_distance, sources.over_the_subject),
+    "shadow": (shadows.edge,),
+    "background-card": (shadows.card_in_the_view,),
+    "filter": (filters.malus,),
+    "format-equivalence": (formats.both_formats,),
 }
 """By the name of the worksheet; the others have nothing that is better looked at than read."""
 
 
 def drawings_of(name: str, parameters: Any, sheet: Sheet) -> tuple[Drawing, ...]:
     """The drawings of a worksheet filled in; none where the figures are too extreme for any paper."""
-    if name not in DRAWN:
-        return ()
     try:
-        return DRAWN[name](parameters, sheet)
+        drawn = [draw(parameters, sheet) for draw in DRAWN.get(name, ())]
     except (ValueError, ArithmeticError):
         return ()
+    return tuple(filter(None, drawn))

@@ -15,22 +15,20 @@ _MICROMETRES: Final = diffraction.MICROMETRES_PER_MILLIMETRE
 _F_NUMBER_TICKS: Final = tuple((mark.exact, mark.text) for mark in marks(Quantity.F_NUMBER, Dial.FULL))
 
 
-def increase(asked: CloseUpAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+def increase(asked: CloseUpAsks, sheet: Sheet) -> Drawing:
     end = max(2.0, 1.5 * asked.magnification)
 
     def stops(m: float) -> float:
         return macro.exposure_increase_stops(m, asked.pupil_ratio, reversed_lens=asked.reversed)
 
-    return (
-        chart(
-            "increase",
-            "Exposure increase against magnification",
-            f"At magnification {asked.magnification:g} the increase is {stops(asked.magnification):.2f} stops.",
-            Axis("magnification"),
-            Axis("stops"),
-            [Curve("increase", tuple((m, stops(m)) for m in between(0.0, end, 61)))],
-            [(asked.magnification, stops(asked.magnification))],
-        ),
+    return chart(
+        "increase",
+        "Exposure increase against magnification",
+        f"At magnification {asked.magnification:g} the increase is {stops(asked.magnification):.2f} stops.",
+        Axis("magnification"),
+        Axis("stops"),
+        [Curve("increase", tuple((m, stops(m)) for m in between(0.0, end, 61)))],
+        [(asked.magnification, stops(asked.magnification))],
     )
 
 
@@ -43,7 +41,7 @@ def _f_numbers_about(f_number: float, count: int = 49) -> list[float]:
     return between(f_number / reach, f_number * reach, count, logarithmic=True)
 
 
-def depth_drawn(asked: DepthOfFieldAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+def depth_against_f_number(asked: DepthOfFieldAsks, sheet: Sheet) -> Drawing:
     f, c, p = asked.focal_length_mm, asked.circle_of_confusion_mm, asked.pupil_ratio
     n, u = asked.f_number.exact, sheet.number("subject_distance_mm")
 
@@ -58,20 +56,18 @@ def depth_drawn(asked: DepthOfFieldAsks, sheet: Sheet) -> tuple[Drawing, ...]:
         Curve("behind", tuple((each, behind(each)) for each in _f_numbers_about(n))),
     ]
     far = "to infinity" if sheet.results["far_mm"] is None else f"{behind(n):.4g} mm behind"
-    return (
-        chart(
-            "depth",
-            "Depth against f-number",
-            f"What is sharp in front of the subject and behind it. At f/{n:.3g}: {in_front(n):.4g} mm in front, {far}.",
-            Axis("f-number", logarithmic=True, ticks=_F_NUMBER_TICKS),
-            Axis("mm", logarithmic=True),
-            curves,
-            [(n, in_front(n)), (n, behind(n))],
-        ),
+    return chart(
+        "depth",
+        "Depth against f-number",
+        f"What is sharp in front of the subject and behind it. At f/{n:.3g}: {in_front(n):.4g} mm in front, {far}.",
+        Axis("f-number", logarithmic=True, ticks=_F_NUMBER_TICKS),
+        Axis("mm", logarithmic=True),
+        curves,
+        [(n, in_front(n)), (n, behind(n))],
     )
 
 
-def blur_drawn(asked: SharpestApertureAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+def blur_against_f_number(asked: SharpestApertureAsks, sheet: Sheet) -> Drawing:
     best = sheet.number("f_number")
     rows = diffraction.blur_by_f_number(
         _f_numbers_about(best), asked.depth_mm, asked.magnification, asked.pupil_ratio, asked.wavelength_nm
@@ -80,26 +76,24 @@ def blur_drawn(asked: SharpestApertureAsks, sheet: Sheet) -> tuple[Drawing, ...]
     levels = []
     if asked.circle_of_confusion_mm is not None and asked.circle_of_confusion_mm * _MICROMETRES < most:
         levels.append(Level("wanted", asked.circle_of_confusion_mm * _MICROMETRES))
-    return (
-        chart(
-            "blur",
-            "Blur against f-number",
-            f"Defocus falls and diffraction rises with the f-number; together they are least at f/{best:.3g} as marked, "
-            f"{sheet.number('blur_mm') * _MICROMETRES:.3g} µm.",
-            Axis("f-number as marked", logarithmic=True, ticks=_F_NUMBER_TICKS),
-            Axis("blur, µm", ends=(0.0, most)),
-            [
-                Curve("together", tuple((row.f_number, row.blur_mm * _MICROMETRES) for row in rows)),
-                Curve("defocus", tuple((row.f_number, row.defocus_mm * _MICROMETRES) for row in rows), "dashed"),
-                Curve(
-                    "diffraction",
-                    tuple((row.f_number, row.diffraction_mm * _MICROMETRES) for row in rows),
-                    "dotted",
-                ),
-            ],
-            [(best, sheet.number("blur_mm") * _MICROMETRES)],
-            levels,
-        ),
+    return chart(
+        "blur",
+        "Blur against f-number",
+        f"Defocus falls and diffraction rises with the f-number; together they are least at f/{best:.3g} as marked, "
+        f"{sheet.number('blur_mm') * _MICROMETRES:.3g} µm.",
+        Axis("f-number as marked", logarithmic=True, ticks=_F_NUMBER_TICKS),
+        Axis("blur, µm", ends=(0.0, most)),
+        [
+            Curve("together", tuple((row.f_number, row.blur_mm * _MICROMETRES) for row in rows)),
+            Curve("defocus", tuple((row.f_number, row.defocus_mm * _MICROMETRES) for row in rows), "dashed"),
+            Curve(
+                "diffraction",
+                tuple((row.f_number, row.diffraction_mm * _MICROMETRES) for row in rows),
+                "dotted",
+            ),
+        ],
+        [(best, sheet.number("blur_mm") * _MICROMETRES)],
+        levels,
     )
 
 
@@ -108,7 +102,7 @@ _MOST_DRAWN: Final = 40
 _WIDTH: Final = 380.0
 
 
-def slices(asked: FocusStackAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+def slices(asked: FocusStackAsks, sheet: Sheet) -> Drawing:
     frames, slice_mm, step_mm = int(sheet.number("frames")), sheet.number("slice_mm"), sheet.number("step_mm")
     drawn = min(frames, _MOST_DRAWN)
     whole = max(asked.depth_mm, slice_mm + (frames - 1) * step_mm)
@@ -121,13 +115,11 @@ def slices(asked: FocusStackAsks, sheet: Sheet) -> tuple[Drawing, ...]:
     pencil.text(12.0, 112.0, f"slice {slice_mm:.3g} mm")
     shown = f"{frames} frames" if drawn == frames else f"the first {drawn} of {frames} frames"
     pencil.text(_WIDTH - 12.0, 112.0, f"{shown}, step {step_mm:.3g} mm", "end")
-    return (
-        pencil.done(
-            "slices",
-            "The slices of the stack",
-            f"{shown.capitalize()}, each sharp over {slice_mm:.3g} mm, {step_mm:.3g} mm from one to the next, "
-            f"through {asked.depth_mm:.4g} mm.",
-            _WIDTH,
-            120.0,
-        ),
+    return pencil.done(
+        "slices",
+        "The slices of the stack",
+        f"{shown.capitalize()}, each sharp over {slice_mm:.3g} mm, {step_mm:.3g} mm from one to the next, "
+        f"through {asked.depth_mm:.4g} mm.",
+        _WIDTH,
+        120.0,
     )

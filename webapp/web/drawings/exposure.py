@@ -9,7 +9,7 @@ from webapp.worksheets.exposure import ExposureDifferenceAsks
 from webapp.worksheets.sheet import Sheet
 
 
-def gaps(asked: ExposureDifferenceAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+def gaps(asked: ExposureDifferenceAsks, sheet: Sheet) -> Drawing:
     pairs = (
         ("aperture", Quantity.F_NUMBER, asked.from_f_number, asked.to_f_number, -1.0),
         ("shutter", Quantity.SHUTTER, asked.from_shutter, asked.to_shutter, -1.0),
@@ -20,11 +20,9 @@ def gaps(asked: ExposureDifferenceAsks, sheet: Sheet) -> tuple[Drawing, ...]:
         for title, quantity, before, after, sign in pairs
     ]
     told = "; ".join(f"{way.title} {way.change_stops:+.2f} stops" for way in ways)
-    return (
-        ladder(
-            "dials",
-            "The gaps, counted on the dials",
-            f"The way on each dial, in full-stop gaps: {told}.",
-            ways,
-        ),
+    return ladder(
+        "dials",
+        "The gaps, counted on the dials",
+        f"The way on each dial, in full-stop gaps: {told}.",
+        ways,
     )

@@ -12,7 +12,7 @@ _WIDTH: Final = 380.0
 _HEIGHT: Final = 230.0
 
 
-def formats_drawn(asked: FormatEquivalenceAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+def both_formats(asked: FormatEquivalenceAsks, sheet: Sheet) -> Drawing:
     sizes = (
         ("from", asked.from_sensor_width_mm, asked.from_sensor_height_mm, "plain"),
         ("to", asked.to_sensor_width_mm, asked.to_sensor_height_mm, "hatched"),
@@ -29,13 +29,11 @@ def formats_drawn(asked: FormatEquivalenceAsks, sheet: Sheet) -> tuple[Drawing, 
         pencil.box(right + 16.0, y - 12.0, 20.0, 14.0, kind)
         pencil.text(right + 42.0, y, name)
         pencil.text(right + 16.0, y + 16.0, f"{width:.4g} × {height:.4g} mm", "start", "quiet")
-    return (
-        pencil.done(
-            "formats",
-            "The two formats, on one scale",
-            f"From {sizes[0][1]:.4g} by {sizes[0][2]:.4g} mm to {sizes[1][1]:.4g} by {sizes[1][2]:.4g} mm; the second "
-            f"is {sheet.number('scale'):.3g} times the size of the first.",
-            _WIDTH,
-            _HEIGHT,
-        ),
+    return pencil.done(
+        "formats",
+        "The two formats, on one scale",
+        f"From {sizes[0][1]:.4g} by {sizes[0][2]:.4g} mm to {sizes[1][1]:.4g} by {sizes[1][2]:.4g} mm; the second "
+        f"is {sheet.number('scale'):.3g} times the size of the first.",
+        _WIDTH,
+        _HEIGHT,
     )

@@ -14,17 +14,15 @@ from webapp.worksheets.mixing import AmbientShareAsks, LightingRatioAsks, MixedL
 from webapp.worksheets.sheet import Sheet
 
 
-def contributions(asked: MixedLightAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+def contributions(asked: MixedLightAsks, sheet: Sheet) -> Drawing:
     parts = mixed_light.shares(asked.levels_stops)
     named = [(_letter(index), part) for index, part in enumerate(parts)]
     told = ", ".join(f"{letter} {part:.0%}" for letter, part in named)
-    return (
-        strips(
-            "shares",
-            "What each light contributes",
-            f"Parts of all light: {told}.",
-            [Strip("all light", tuple(named))],
-        ),
+    return strips(
+        "shares",
+        "What each light contributes",
+        f"Parts of all light: {told}.",
+        [Strip("all light", tuple(named))],
     )
 
 
@@ -32,18 +30,16 @@ def _letter(index: int) -> str:
     return chr(ord("A") + index % 26) + (str(index // 26) if index >= 26 else "")
 
 
-def sides(asked: LightingRatioAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+def sides(asked: LightingRatioAsks, sheet: Sheet) -> Drawing:
     fill = 1.0 / sheet.number("key_to_fill")
     whole = 1.0 + fill
     lit = Strip("lit side", (("key", 1.0 / whole), ("fill", fill / whole)))
     shadow = Strip("shadow side", (("fill", fill / whole),))
-    return (
-        strips(
-            "sides",
-            "The two sides of the subject",
-            f"Lit side: key and fill; shadow side: fill alone, {sheet.number('sum_to_fill'):.3g} to 1.",
-            [lit, shadow],
-        ),
+    return strips(
+        "sides",
+        "The two sides of the subject",
+        f"Lit side: key and fill; shadow side: fill alone, {sheet.number('sum_to_fill'):.3g} to 1.",
+        [lit, shadow],
     )
 
 
@@ -51,7 +47,7 @@ def sides(asked: LightingRatioAsks, sheet: Sheet) -> tuple[Drawing, ...]:
 _DRAWN_STOPS: Final = 6.0
 
 
-def against_shutter(asked: AmbientShareAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+def against_shutter(asked: AmbientShareAsks, sheet: Sheet) -> Drawing:
     reach = max(_DRAWN_STOPS, math.ceil(abs(asked.shutter_change_stops)))
     changes: Sequence[float] = between(-reach, reach)
 
@@ -59,18 +55,16 @@ def against_shutter(asked: AmbientShareAsks, sheet: Sheet) -> tuple[Drawing, ...
         within = min(max(change, -200.0 - asked.ambient_stops), 200.0 - asked.ambient_stops)
         return mixed_light.shutter_on_mixed_light_stops(asked.ambient_stops, within)
 
-    return (
-        chart(
-            "shutter",
-            "What the shutter does to both together",
-            f"With the ambient light {asked.ambient_stops:+g} stops against the flash, a shutter change of "
-            f"{asked.shutter_change_stops:+g} stops changes both together by {total(asked.shutter_change_stops):+.2f} stops.",
-            Axis("shutter change, stops"),
-            Axis("change of both, stops"),
-            [
-                Curve("flash + ambient", tuple((each, total(each)) for each in changes)),
-                Curve("ambient", ((-reach, -reach), (reach, reach)), "dashed"),
-            ],
-            [(asked.shutter_change_stops, total(asked.shutter_change_stops))],
-        ),
+    return chart(
+        "shutter",
+        "What the shutter does to both together",
+        f"With the ambient light {asked.ambient_stops:+g} stops against the flash, a shutter change of "
+        f"{asked.shutter_change_stops:+g} stops changes both together by {total(asked.shutter_change_stops):+.2f} stops.",
+        Axis("shutter change, stops"),
+        Axis("change of both, stops"),
+        [
+            Curve("flash + ambient", tuple((each, total(each)) for each in changes)),
+            Curve("ambient", ((-reach, -reach), (reach, reach)), "dashed"),
+        ],
+        [(asked.shutter_change_stops, total(asked.shutter_change_stops))],
     )

@@ -10,7 +10,7 @@ from webapp.worksheets.shadows import BackgroundCardAsks, ShadowAsks
 from webapp.worksheets.sheet import Sheet
 
 
-def edge(asked: ShadowAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+def edge(asked: ShadowAsks, sheet: Sheet) -> Drawing:
     """The light across the screen: seen from a place there, how much of the source is left."""
     w, o = asked.source_width_mm, asked.occluder_width_mm
     out = 1.0 + asked.screen_distance_mm / asked.source_distance_mm
@@ -22,15 +22,13 @@ def edge(asked: ShadowAsks, sheet: Sheet) -> tuple[Drawing, ...]:
     half = [(inner, deepest), (outer, 1.0), (outer + beyond, 1.0)]
     profile = [(moved - x, light) for x, light in reversed(half)] + [(moved + x, light) for x, light in half]
     darkest = "in the middle none" if deepest == 0.0 else f"in the middle {deepest:.0%}"
-    return (
-        chart(
-            "edge",
-            "The shadow's edge",
-            f"The part of the source that lights the screen: {darkest}, and at each edge a ramp {penumbra:.4g} mm wide.",
-            Axis("on the screen, mm"),
-            Axis("part of the light", ends=(0.0, 1.0)),
-            [Curve("light", tuple(profile))],
-        ),
+    return chart(
+        "edge",
+        "The shadow's edge",
+        f"The part of the source that lights the screen: {darkest}, and at each edge a ramp {penumbra:.4g} mm wide.",
+        Axis("on the screen, mm"),
+        Axis("part of the light", ends=(0.0, 1.0)),
+        [Curve("light", tuple(profile))],
     )
 
 
@@ -38,7 +36,7 @@ _WIDTH: Final = 380.0
 _HEIGHT: Final = 190.0
 
 
-def card_drawn(asked: BackgroundCardAsks, sheet: Sheet) -> tuple[Drawing, ...]:
+def card_in_the_view(asked: BackgroundCardAsks, sheet: Sheet) -> Drawing:
     """The view from the side, distances along the paper; across it the card fills the sheet."""
     u, b = asked.camera_distance_mm, asked.card_distance_mm
     left, right, middle = 34.0, _WIDTH - 60.0, 84.0
@@ -58,13 +56,11 @@ def card_drawn(asked: BackgroundCardAsks, sheet: Sheet) -> tuple[Drawing, ...]:
     pencil.text(right + 14.0, middle + 4.0, "card")
     pencil.dimension(left, subject, 172.0, f"{u:.4g} mm")
     pencil.dimension(subject, right, 172.0, f"{b:.4g} mm")
-    return (
-        pencil.done(
-            "card",
-            "The card in the view, from above",
-            f"The view widens behind the subject; at the card it and its margins take {sheet.number('width_mm'):.4g} mm "
-            f"across and {sheet.number('height_mm'):.4g} mm up.",
-            _WIDTH,
-            _HEIGHT,
-        ),
+    return pencil.done(
+        "card",
+        "The card in the view, from above",
+        f"The view widens behind the subject; at the card it and its margins take {sheet.number('width_mm'):.4g} mm "
+        f"across and {sheet.number('height_mm'):.4g} mm up.",
+        _WIDTH,
+        _HEIGHT,
     )

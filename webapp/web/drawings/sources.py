@@ -6,24 +6,18 @@ import math
 from typing import Final
 
 from webapp.optics import distance_law, falloff, illuminance
-from webapp.optics.sources import Ring, Source
+from webapp.optics.sources import Ring
 from webapp.web.drawings.chart import Axis, Curve, between, chart
 from webapp.web.drawings.drawing import Drawing
 from webapp.worksheets.sheet import Sheet
 from webapp.worksheets.sources import SourceIlluminanceAsks, source_of
 
-
-def source_drawn(asked: SourceIlluminanceAsks, sheet: Sheet) -> tuple[Drawing, ...]:
-    source = source_of(asked)
-    return (_against_distance(asked, source), _over_the_subject(asked, source))
-
-
 # The distances drawn go this far beyond those asked for, and at least over this range.
 _BEYOND: Final = 2.5
 
 
-def _against_distance(asked: SourceIlluminanceAsks, source: Source) -> Drawing:
-    d = asked.distance_mm
+def against_distance(asked: SourceIlluminanceAsks, sheet: Sheet) -> Drawing:
+    source, d = source_of(asked), asked.distance_mm
     to = d if asked.to_distance_mm is None else asked.to_distance_mm
     peak = distance_law.ring_peak_distance_mm(source) if isinstance(source, Ring) else d
     near, far = min(d, to, max(peak, d / 20.0)) / _BEYOND, max(d, to) * _BEYOND
@@ -49,8 +43,8 @@ def _against_distance(asked: SourceIlluminanceAsks, source: Source) -> Drawing:
     )
 
 
-def _over_the_subject(asked: SourceIlluminanceAsks, source: Source) -> Drawing:
-    d = asked.distance_mm
+def over_the_subject(asked: SourceIlluminanceAsks, sheet: Sheet) -> Drawing:
+    source, d = source_of(asked), asked.distance_mm
     reach = max(abs(asked.offset_mm) * 1.5, d / 2.0)
     reach = min(reach, illuminance.LARGEST_OFFSET_IN_DISTANCES * d)
     places = between(-reach, reach)
