@@ -22,6 +22,7 @@ from webapp.worksheets.parameters import (
     ShutterMark,
     Stops,
     mark_cautions,
+    mark_shown,
 )
 from webapp.worksheets.reasons import Reason
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at
@@ -108,7 +109,7 @@ def _camera_entries(asked: ExposureDifferenceAsks, entries: _Entries) -> None:
     n1, n2 = asked.from_f_number, asked.to_f_number
     stops = n1.stops - n2.stops
     step = exposure.APERTURE_CHANGE.worked(stops, N1=n1.exact, N2=n2.exact)
-    entries.add("aperture", _EVERYTHING, stops, f"f/{n1.text}", f"f/{n2.text}", step)
+    entries.add("aperture", _EVERYTHING, stops, mark_shown(n1), mark_shown(n2), step)
     m1, m2 = _pair(asked.from_magnification, asked.to_magnification)
     if m1 is not None and m2 is not None:
         i1 = macro.exposure_increase_stops(m1, asked.pupil_ratio)
@@ -118,11 +119,11 @@ def _camera_entries(asked: ExposureDifferenceAsks, entries: _Entries) -> None:
     t1, t2 = asked.from_shutter, asked.to_shutter
     stops = t1.stops - t2.stops
     step = exposure.SHUTTER_CHANGE.worked(stops, t1=t1.exact, t2=t2.exact)
-    entries.add("shutter", _AMBIENT, stops, f"{t1.text} s", f"{t2.text} s", step)
+    entries.add("shutter", _AMBIENT, stops, mark_shown(t1), mark_shown(t2), step)
     s1, s2 = asked.from_iso, asked.to_iso
     stops = s2.stops - s1.stops
     step = exposure.ISO_CHANGE.worked(stops, S1=s1.exact, S2=s2.exact)
-    entries.add("iso", _EVERYTHING, stops, f"ISO {s1.text}", f"ISO {s2.text}", step)
+    entries.add("iso", _EVERYTHING, stops, mark_shown(s1), mark_shown(s2), step)
     n_before, n_after = _pair(asked.from_lens_filter_stops, asked.to_lens_filter_stops)
     if n_before is not None and n_after is not None:
         stops = n_before - n_after

@@ -227,7 +227,7 @@ def mark_cautions(dial: Dial, *marks: Marked) -> list[Fact]:
     """What ought to be known about marks: one that is on no dial, on another one, or that two dials share."""
     found = []
     for mark in marks:
-        shown = _shown(mark)
+        shown = mark_shown(mark)
         if mark.dial is None:
             found.append(fact(Reason.MARK_ON_NO_DIAL, shown))
         elif mark.dial is not dial:
@@ -237,7 +237,8 @@ def mark_cautions(dial: Dial, *marks: Marked) -> list[Fact]:
     return list(dict.fromkeys(found))
 
 
-def _shown(mark: Marked) -> str:
+def mark_shown(mark: Marked) -> str:
+    """A mark as a worksheet names it: "f/8", "1/125 s", "ISO 100"."""
     if mark.quantity is Quantity.F_NUMBER:
         return f"f/{mark.text}"
     return f"{mark.text} s" if mark.quantity is Quantity.SHUTTER else f"ISO {mark.text}"
