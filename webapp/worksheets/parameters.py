@@ -15,13 +15,7 @@ from functools import lru_cache, partial
 from types import UnionType
 from typing import Annotated, Any, Final, Literal, TypeVar, Union, get_args, get_origin
 
-from pydantic import (
-    AfterValidator,
-    BaseModel,
-    BeforeValidator,
-    ConfigDict,
-    PlainValidator,
-)
+from pydantic import AfterValidator, BaseModel, BeforeValidator, ConfigDict, PlainValidator
 from pydantic import ValidationInfo as About
 
 from webapp.facts import Fact, fact
