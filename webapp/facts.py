@@ -12,7 +12,7 @@ import json
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 
-Value = bool | int | float | str | None | tuple[str, ...] | tuple[float, ...]
+Value = bool | int | float | str | None | tuple[str | int | float | None, ...]
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,12 +12,13 @@ from __future__ import annotations
 import csv
 import datetime as dt
 import io
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import dataclass
 from typing import Any, Final
 
 from webapp.facts import Wording
 from webapp.ledger.assessment import LightBalance
-from webapp.ledger.entries import CAUSE_WORDS
+from webapp.ledger.entries import Entry
 from webapp.ledger.evidence import PatchEvidence
 from webapp.ledger.set_up import Light, SetUp
 from webapp.optics.scales import Marked, Quantity, value_at
@@ -56,6 +57,14 @@ _GUARD: Final = "'"
 Cells = Mapping[str, Any]
 
 
+@dataclass(frozen=True, slots=True)
+class LedgerWords:
+    """What the ledger says, made by whoever makes words: a fact, and an entry by its cause and its two settings."""
+
+    fact: Wording
+    entry: Callable[[Entry], str]
+
+
 def guarded(text: str) -> str:
     """A text that no spreadsheet runs.
 
@@ -70,28 +79,28 @@ def unguarded(text: str) -> str:
     return text.removeprefix(_GUARD)
 
 
-def of_shot(records: Records, shot_id: str, say: Wording) -> Iterator[str]:
+def of_shot(records: Records, shot_id: str, words: LedgerWords) -> Iterator[str]:
     """The ledger of a shot, piece by piece. Raises NotFound at once where there is no such shot."""
     with records.reading() as db:
         shot = shot_records.shot_of(db, shot_id)
-    return _written(records, [shot], say)
+    return _written(records, [shot], words)
 
 
-def of_session(records: Records, session_id: str, say: Wording) -> Iterator[str]:
+def of_session(records: Records, session_id: str, words: LedgerWords) -> Iterator[str]:
     """The ledgers of all shots of a session, in their order. Raises NotFound at once where there is no session."""
     with records.reading() as db:
         shot_records.session_of(db, session_id)
         shots = list(shot_records.shots_in(db, session_id))
-    return _written(records, shots, say)
+    return _written(records, shots, words)
 
 
-def _written(records: Records, shots: Iterable[Shot], say: Wording) -> Iterator[str]:
+def _written(records: Records, shots: Iterable[Shot], words: LedgerWords) -> Iterator[str]:
     out = io.StringIO(newline="")
     writer = csv.writer(out, lineterminator="\r\n")
     writer.writerow(COLUMNS)
     for shot in shots:
         for frame in frames.in_order(records, shot.id):
-            for cells in lines_of_frame(shot, frame, say):
+            for cells in lines_of_frame(shot, frame, words):
                 writer.writerow([_cell(name, cells.get(name)) for name in COLUMNS])
             yield out.getvalue()
             out.seek(0)
@@ -107,13 +116,13 @@ def _cell(name: str, value: Any) -> str:
     return guarded(value) if name in TEXTS else str(value)
 
 
-def lines_of_frame(shot: Shot, frame: LoggedFrame, say: Wording) -> Iterator[Cells]:
+def lines_of_frame(shot: Shot, frame: LoggedFrame, words: LedgerWords) -> Iterator[Cells]:
     """The lines of one frame: its lights by letter, the ambient light, then the patches that were read."""
     common = _frame_cells(shot, frame)
     for light in frame.set_up.lights:
         cells = {"line": "light", "name": light.name, **_light_cells(light)}
-        yield common | cells | _balance_cells(frame.ledger.of(light.letter), say)
-    yield common | {"line": "ambient", "name": "ambient"} | _balance_cells(frame.ledger.ambient, say)
+        yield common | cells | _balance_cells(frame.ledger.of(light.letter), words)
+    yield common | {"line": "ambient", "name": "ambient"} | _balance_cells(frame.ledger.ambient, words)
     for patch in frame.evidence.patches:
         yield common | {"line": "patch", "name": patch.name} | _patch_cells(patch)
 
@@ -179,17 +188,16 @@ def _light_cells(light: Light) -> dict[str, Any]:
     return cells
 
 
-def _balance_cells(line: LightBalance | None, say: Wording) -> dict[str, Any]:
+def _balance_cells(line: LightBalance | None, words: LedgerWords) -> dict[str, Any]:
     if line is None:
         return {}
     told = (
-        f"{CAUSE_WORDS[entry.cause]} {' to '.join(entry.written())}: "
-        + ("unknown" if entry.stops is None else f"{entry.stops:+.3f}")
+        f"{words.entry(entry)}: " + ("unknown" if entry.stops is None else f"{entry.stops:+.3f}")
         for entry in line.entries
     )
     return {
         "balance_stops": None if line.stops is None else round(line.stops, 4),
-        "balance_against": say(line.against) if line.against else "",
+        "balance_against": words.fact(line.against) if line.against else "",
         "meant_stops": line.target_stops,
         "entries": "; ".join(told),
     }

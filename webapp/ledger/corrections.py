@@ -17,7 +17,7 @@ from dataclasses import dataclass, field, replace
 
 from webapp.facts import Fact, Value, digest, fact
 from webapp.ledger.entries import Cause, power_learned
-from webapp.ledger.exposures import ALL_LIGHTS, Exposure, LightState, energy_text
+from webapp.ledger.exposures import ALL_LIGHTS, Exposure, LightState
 from webapp.ledger.reasons import Effect, Reason
 from webapp.optics import distance_law, flash, macro
 from webapp.optics.scales import Dial, Mark, Marked, Quantity, nearest_mark, value_at
@@ -190,7 +190,7 @@ def _energy(light: LightState, off: float, stands: Fact) -> Iterator[Correction 
     wanted = standing - off / light.slope
     reached = dial.nearest(wanted)
     if shortfall := _out_of_reach(wanted, dial.lowest_stops, dial.step_stops):
-        needs, ends = energy_text(light, wanted) if wanted <= 0 else "", energy_text(light, reached)
+        needs, ends = dial.energy_mark(wanted) if wanted <= 0 else "", dial.energy_mark(reached)
         yield _cannot(stands, Reason.POWER_OUT_OF_REACH, needs=needs, ends=ends, short_stops=shortfall)
         return
     if not _helps(off, leaves := light.slope * (reached - standing) + off):
@@ -201,7 +201,7 @@ def _energy(light: LightState, off: float, stands: Fact) -> Iterator[Correction 
         to={"power_stops": reached},
         leaves_stops=leaves,
         stands=stands,
-        move=fact(Reason.POWER_TO, light.letter, was=energy_text(light, standing), now=energy_text(light, reached)),
+        move=fact(Reason.POWER_TO, light.letter, was=dial.energy_mark(standing), now=dial.energy_mark(reached)),
         changes=(Effect.ENERGY, Effect.RECYCLE_TIME),
         keeps=(Effect.DEPTH, Effect.AMBIENT, Effect.SOFTNESS),
         notes=(power_learned(light),) if light.slope_from else (),
@@ -233,7 +233,7 @@ def _sheets_on_light(light: LightState, off: float, stands: Fact, means: Means) 
             keeps=(Effect.DEPTH, Effect.AMBIENT, Effect.ENERGY),
         )
     elif light.filters.loss_stops and _helps(off, leaves := off + light.filters.loss_stops):
-        fitted, loss = (light.filters.text,), light.filters.loss_stops
+        fitted, loss = (light.filters.name,), light.filters.loss_stops
         yield Correction(
             acts_on=light.letter,
             cause=Cause.FILTERS,
@@ -267,7 +267,7 @@ def _sheets_on_lens(
             keeps=(Effect.DEPTH, Effect.ENERGY),
         )
     elif off < 0 and standing and _helps(off, leaves := off + standing):
-        fitted = (exposure.lens_filters.text,)
+        fitted = (exposure.lens_filters.name,)
         yield Correction(
             acts_on=acts_on,
             cause=Cause.LENS_FILTERS,
@@ -381,17 +381,19 @@ def _energies_together(
     lit: tuple[LightState, ...], off: float, off_by: dict[str, float], stands: Fact
 ) -> Iterator[Correction | Fact]:
     moved: dict[str, float] = {}
+    marks: dict[str, tuple[str, str]] = {}
     for light in lit:
         if light.dial is None or light.power_stops is None:
             return
         wanted = light.power_stops - off / light.slope
         if shortfall := _out_of_reach(wanted, light.dial.lowest_stops, light.dial.step_stops):
-            lowest = "" if wanted > 0 else energy_text(light, light.dial.lowest_stops)
+            lowest = "" if wanted > 0 else light.dial.energy_mark(light.dial.lowest_stops)
             yield _cannot(
                 stands, Reason.POWERS_OUT_OF_REACH, about=light.letter, lowest=lowest, short_stops=shortfall
             )
             return
-        moved[light.letter] = light.dial.nearest(wanted)
+        moved[light.letter] = reached = light.dial.nearest(wanted)
+        marks[light.letter] = light.dial.energy_mark(light.power_stops), light.dial.energy_mark(reached)
     changes = {light.letter: light.slope * (moved[light.letter] - (light.power_stops or 0.0)) for light in lit}
     leaves = max((off_by[letter] + change for letter, change in changes.items()), key=abs)
     if not _helps(off, leaves):
@@ -405,9 +407,9 @@ def _energies_together(
         move=fact(
             Reason.POWERS_TO,
             ALL_LIGHTS,
-            lights=tuple(light.letter for light in lit),
-            was=tuple(energy_text(light, light.power_stops or 0.0) for light in lit),
-            now=tuple(energy_text(light, moved[light.letter]) for light in lit),
+            lights=tuple(marks),
+            was=tuple(was for was, _ in marks.values()),
+            now=tuple(now for _, now in marks.values()),
             uneven_stops=max(changes.values()) - min(changes.values()),
         ),
         changes=(Effect.EVERY_ENERGY, Effect.RECYCLE_TIME),

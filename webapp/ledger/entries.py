@@ -11,13 +11,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Annotated
+
+from pydantic import Discriminator, Tag
 
 from webapp.facts import Fact, fact
 from webapp.ledger.exposures import ALL_LIGHTS, AMBIENT, Exposure, Filters, LightState
 from webapp.ledger.reasons import Reason
+from webapp.ledger.set_up import IncidentReading
 from webapp.optics import distance_law, flash, macro
-from webapp.optics.scales import Marked
-from webapp.quantities.lengths import CENTIMETRES, Lengths
+from webapp.optics.scales import Marked, Quantity, value_at
+from webapp.quantities.powers import PowerDial
 
 
 class Cause(StrEnum):
@@ -36,45 +40,97 @@ class Cause(StrEnum):
     METERED = "metered"
 
 
-CAUSE_WORDS = {
-    Cause.APERTURE: "aperture",
-    Cause.CLOSE_UP: "close-up loss",
-    Cause.SHUTTER: "shutter",
-    Cause.ISO: "ISO",
-    Cause.LENS_FILTERS: "lens filters",
-    Cause.ENERGY: "energy",
-    Cause.DISTANCE: "distance",
-    Cause.MODIFIER: "modifier",
-    Cause.FILTERS: "filters",
-    Cause.POPS: "pops",
-    Cause.METERED: "metered level",
-}
-
 # A change smaller than this is the same setting read twice.
 NO_CHANGE_STOPS = 1e-9
 
 
 @dataclass(frozen=True, slots=True)
-class Entry:
-    """One cause of change on one light. `stops` None: it changed, and by how much is unknown.
+class Power:
+    """A place on the dial of a light, in stops below full; `dial` None where nothing is known of it."""
 
-    `given` are the two numbers the arithmetic used; `was` and `now` are the two settings as their dial or the kit names
-    them, and empty for a distance, which has no name but its length: that is in `given`, in millimetres.
-    """
+    stops: float
+    dial: PowerDial | None
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """A head where it is another than before: by the light's name, or "" for the one that stood there."""
+
+    name: str = ""
+
+
+def _kept_as(setting: object) -> str:
+    """Which of the settings one is, or the JSON that it was kept as: by the field that it has and those after it in this
+    list have not."""
+    has = setting if isinstance(setting, dict) else getattr(setting, "__slots__", ())
+    return next((name for name in ("quantity", "dial", "mark", "key", "name") if name in has), "number")
+
+
+Setting = Annotated[
+    Annotated[Marked, Tag("quantity")]
+    | Annotated[Power, Tag("dial")]
+    | Annotated[IncidentReading, Tag("mark")]
+    | Annotated[Filters, Tag("key")]
+    | Annotated[Head, Tag("name")]
+    | Annotated[int | float | None, Tag("number")],
+    Discriminator(_kept_as),
+]
+"""What a cause moves: a mark of the camera, or the meter's that it is held against; a power, or a head; what is fitted;
+a distance in millimetres, a magnification, a level (2 log2 of the f-number at ISO 100) or a number of pops. None is
+unknown."""
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One cause of change on one light, from one setting to another. `stops` None: by how much is unknown."""
 
     cause: Cause
     acts_on: str
     stops: float | None
-    was: str
-    now: str
-    given: tuple[float | None, float | None]
+    was: Setting
+    now: Setting
 
-    def written(self, lengths: Lengths = CENTIMETRES) -> tuple[str, str]:
-        """The two settings, a distance as the reader likes lengths."""
-        if self.cause is not Cause.DISTANCE:
-            return self.was, self.now
-        was, now = (lengths.text(length_mm) for length_mm in self.given)
-        return was, now
+    @property
+    def given(self) -> tuple[float | None, float | None]:
+        """The two numbers that the arithmetic used."""
+        return _number(self.was), _number(self.now)
+
+    @property
+    def told(self) -> dict[str, Told]:
+        """The two settings as a fact has them."""
+        return {"was": told(self.was), "now": told(self.now)}
+
+
+def _number(setting: Setting) -> float | None:
+    match setting:
+        case Marked():
+            return setting.exact
+        case IncidentReading():
+            return value_at(Quantity.F_NUMBER, setting.av)
+        case Power():
+            return setting.stops
+        case Filters():
+            return setting.loss_stops
+        case Head():
+            return None
+    return setting
+
+
+Told = str | int | float | None
+
+
+def told(setting: Setting) -> Told:
+    """A setting as a fact has it: a mark as its dial shows it, kit by its name ("" for none), else its number."""
+    match setting:
+        case Marked():
+            return setting.text
+        case IncidentReading():
+            return setting.mark
+        case Power():
+            return setting.dial.mark(setting.stops) if setting.dial else setting.stops
+        case Filters() | Head():
+            return setting.name
+    return setting
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,7 +194,7 @@ def _light_comparison(
     entries = list(_camera_entries(before, after, light.letter, moved_by_shutter=continuous))
     notes: list[Fact] = []
     if was.head_key != light.head_key or was.kind != light.kind:
-        entries.append(Entry(Cause.ENERGY, light.letter, None, "another head", light.name, (None, None)))
+        entries.append(Entry(Cause.ENERGY, light.letter, None, Head(), Head(light.name)))
         notes.append(fact(Reason.ANOTHER_HEAD, light.letter, light=light.name))
         return entries, None, notes
     entries.extend(_energy_entry(was, light, notes))
@@ -147,36 +203,24 @@ def _light_comparison(
     entries.extend(_loss_entry(Cause.FILTERS, was.filters, light.filters, light, notes))
     if not continuous and before.pops != after.pops:
         stops = flash.pops_stops(after.pops) - flash.pops_stops(before.pops)
-        entries.append(
-            Entry(Cause.POPS, light.letter, stops, str(before.pops), str(after.pops), (before.pops, after.pops))
-        )
+        entries.append(Entry(Cause.POPS, light.letter, stops, before.pops, after.pops))
     return entries, balance(entries), notes
 
 
 def _energy_entry(was: LightState, now: LightState, notes: list[Fact]) -> Iterator[Entry]:
     if was.power_stops is None or now.power_stops is None:
         notes.append(fact(Reason.POWER_UNKNOWN, now.letter, light=now.name))
-        yield Entry(
-            Cause.ENERGY,
-            now.letter,
-            None,
-            was.power_text(was.power_stops),
-            now.power_text(now.power_stops),
-            (None, None),
-        )
+        yield Entry(Cause.ENERGY, now.letter, None, _power(was.power_stops, was), _power(now.power_stops, now))
         return
     difference = now.slope * (now.power_stops - was.power_stops)
     if abs(difference) > NO_CHANGE_STOPS:
         if now.slope_from:
             notes.append(power_learned(now))
-        yield Entry(
-            Cause.ENERGY,
-            now.letter,
-            difference,
-            now.power_text(was.power_stops),
-            now.power_text(now.power_stops),
-            (was.power_stops, now.power_stops),
-        )
+        yield Entry(Cause.ENERGY, now.letter, difference, _power(was.power_stops, now), _power(now.power_stops, now))
+
+
+def _power(stops: float | None, light: LightState) -> Power | None:
+    return None if stops is None else Power(stops, light.dial)
 
 
 def power_learned(light: LightState) -> Fact:
@@ -184,27 +228,38 @@ def power_learned(light: LightState) -> Fact:
     return fact(Reason.POWER_LEARNED, light.letter, a_mark_stops=light.slope, readings=light.slope_from)
 
 
-def _distance_entry(was: LightState, now: LightState, notes: list[Fact]) -> Iterator[Entry]:
-    given = (was.distance_mm, now.distance_mm)
-    if was.distance_mm is None and now.distance_mm is None:
-        notes.append(fact(Reason.DISTANCE_UNKNOWN, now.letter, light=now.name))
-    elif was.distance_mm is None or now.distance_mm is None:
-        notes.append(fact(Reason.DISTANCE_UNKNOWN_ONCE, now.letter, light=now.name))
-        yield Entry(Cause.DISTANCE, now.letter, None, "", "", given)
-    elif was.distance_mm != now.distance_mm:
-        stops = distance_law.change_with_distance_stops(now.source, was.distance_mm, now.distance_mm)
-        yield Entry(Cause.DISTANCE, now.letter, stops, "", "", given)
+def _distance_entry(before: LightState, after: LightState, notes: list[Fact]) -> Iterator[Entry]:
+    was, now = before.distance_mm, after.distance_mm
+    if was is None and now is None:
+        notes.append(fact(Reason.DISTANCE_UNKNOWN, after.letter, light=after.name))
+    elif was is None or now is None:
+        notes.append(fact(Reason.DISTANCE_UNKNOWN_ONCE, after.letter, light=after.name))
+        yield Entry(Cause.DISTANCE, after.letter, None, was, now)
+    elif was != now:
+        stops = distance_law.change_with_distance_stops(after.source, was, now)
+        yield Entry(Cause.DISTANCE, after.letter, stops, was, now)
 
 
 def _loss_entry(cause: Cause, was: Filters, now: Filters, light: LightState, notes: list[Fact]) -> Iterator[Entry]:
-    if was.key == now.key:
+    entry = _exchanged(cause, light.letter, was, now)
+    if entry is None:
         return
-    stops = None if was.loss_stops is None or now.loss_stops is None else was.loss_stops - now.loss_stops
-    if stops is None:
-        fitted = now.text if now.loss_stops is None else was.text
+    if entry.stops is None:
+        fitted = now.name if now.loss_stops is None else was.name
         notes.append(fact(Reason.LOSS_UNKNOWN, light.letter, light=light.name, fitted=fitted))
-    if stops is None or abs(stops) > NO_CHANGE_STOPS:
-        yield Entry(cause, light.letter, stops, was.text, now.text, (was.loss_stops, now.loss_stops))
+    yield entry
+
+
+def _exchanged(cause: Cause, acts_on: str, was: Filters, now: Filters) -> Entry | None:
+    """What is fitted for what was; None where that is the same, or takes as much."""
+    if was.key == now.key:
+        return None
+    stops = _loss_difference(was, now)
+    return Entry(cause, acts_on, stops, was, now) if stops is None or abs(stops) > NO_CHANGE_STOPS else None
+
+
+def _loss_difference(was: Filters, now: Filters) -> float | None:
+    return None if was.loss_stops is None or now.loss_stops is None else was.loss_stops - now.loss_stops
 
 
 def _camera_entries(before: Exposure, after: Exposure, acts_on: str, *, moved_by_shutter: bool) -> Iterator[Entry]:
@@ -214,45 +269,26 @@ def _camera_entries(before: Exposure, after: Exposure, acts_on: str, *, moved_by
     for cause, was, now, sign in dials:
         if was is None and now is None:
             continue
-        if was is None or now is None:
-            texts = (mark_text(cause, was), mark_text(cause, now))
-            yield Entry(cause, acts_on, None, *texts, (was.exact if was else None, now.exact if now else None))
-        elif abs(now.stops - was.stops) > NO_CHANGE_STOPS:
-            stops = sign * (now.stops - was.stops)
-            yield Entry(cause, acts_on, stops, mark_text(cause, was), mark_text(cause, now), (was.exact, now.exact))
+        stops = None if was is None or now is None else sign * (now.stops - was.stops)
+        if stops is None or abs(stops) > NO_CHANGE_STOPS:
+            yield Entry(cause, acts_on, stops, was, now)
     yield from _close_up_entry(before, after, acts_on)
-    lens_filters = _lens_filters_difference(before.lens_filters, after.lens_filters)
-    if before.lens_filters.key != after.lens_filters.key and (
-        lens_filters is None or abs(lens_filters) > NO_CHANGE_STOPS
-    ):
-        given = (before.lens_filters.loss_stops, after.lens_filters.loss_stops)
-        yield Entry(
-            Cause.LENS_FILTERS,
-            acts_on,
-            lens_filters,
-            before.lens_filters.text,
-            after.lens_filters.text,
-            given,
-        )
+    lens_filters = _exchanged(Cause.LENS_FILTERS, acts_on, before.lens_filters, after.lens_filters)
+    if lens_filters is not None:
+        yield lens_filters
 
 
 def _close_up_entry(before: Exposure, after: Exposure, acts_on: str) -> Iterator[Entry]:
-    if before.magnification is None and after.magnification is None:
+    was, now = before.magnification, after.magnification
+    if was is None and now is None:
         return
-    given = (before.magnification, after.magnification)
-    texts = (magnification_text(before.magnification), magnification_text(after.magnification))
-    if before.magnification is None or after.magnification is None:
-        yield Entry(Cause.CLOSE_UP, acts_on, None, *texts, given)
-        return
-    stops = macro.exposure_increase_stops(before.magnification, before.pupil_ratio) - macro.exposure_increase_stops(
-        after.magnification, after.pupil_ratio
-    )
-    if abs(stops) > NO_CHANGE_STOPS:
-        yield Entry(Cause.CLOSE_UP, acts_on, stops, *texts, given)
-
-
-def _lens_filters_difference(was: Filters, now: Filters) -> float | None:
-    return None if was.loss_stops is None or now.loss_stops is None else was.loss_stops - now.loss_stops
+    stops = None
+    if was is not None and now is not None:
+        stops = macro.exposure_increase_stops(was, before.pupil_ratio) - macro.exposure_increase_stops(
+            now, after.pupil_ratio
+        )
+    if stops is None or abs(stops) > NO_CHANGE_STOPS:
+        yield Entry(Cause.CLOSE_UP, acts_on, stops, was, now)
 
 
 def _camera_notes(before: Exposure, after: Exposure) -> Iterator[Fact]:
@@ -269,22 +305,6 @@ def _camera_notes(before: Exposure, after: Exposure) -> Iterator[Fact]:
             about = AMBIENT if setting == "shutter" else ALL_LIGHTS
             yield fact(Reason.SETTING_UNKNOWN_ONCE, about, setting=setting)
     lens_filters = (before.lens_filters, after.lens_filters)
-    if lens_filters[0].key != lens_filters[1].key and _lens_filters_difference(*lens_filters) is None:
+    if lens_filters[0].key != lens_filters[1].key and _loss_difference(*lens_filters) is None:
         unknown = next(each for each in lens_filters if each.loss_stops is None)
-        yield fact(Reason.LENS_LOSS_UNKNOWN, ALL_LIGHTS, fitted=unknown.text)
-
-
-def mark_text(cause: Cause, marked: Marked | None) -> str:
-    """A camera setting as the page writes it: "f/11", "1/125", "ISO 200"."""
-    if marked is None:
-        return "unknown"
-    prefix = {Cause.APERTURE: "f/", Cause.ISO: "ISO "}.get(cause, "")
-    suffix = " s" if cause is Cause.SHUTTER and "/" not in marked.text else ""
-    return f"{prefix}{marked.text}{suffix}"
-
-
-def magnification_text(magnification: float | None) -> str:
-    """A magnification as it is spoken of: "0.50", or "distant" for 0."""
-    if magnification is None:
-        return "unknown"
-    return "distant" if magnification == 0 else f"{magnification:.3g}"
+        yield fact(Reason.LENS_LOSS_UNKNOWN, ALL_LIGHTS, fitted=unknown.name)

@@ -11,7 +11,7 @@ class Reason(StrEnum):
     """The closed list. `about` is a light's letter where there is one, else empty."""
 
     # --- likely causes: what may have gone wrong on the set
-    # about a light or ""; cause, and was and now as marks, or was_mm and now_mm of a distance (None: unknown)
+    # about a light or ""; cause, was, now (settings, as ledger.entries tells them)
     CHANGE_NOT_MADE = "change_not_made"
     # about a light; light: its name
     DID_NOT_FIRE = "did_not_fire"
@@ -86,7 +86,7 @@ class Reason(StrEnum):
     LENSES_DIFFER = "lenses_differ"
     MAGNIFICATIONS_DIFFER = "magnifications_differ"
     KINDS_OF_FILE_DIFFER = "kinds_of_file_differ"
-    # about a light; light: its name, frame and settings_frame (numbers); causes, was and now side by side
+    # about a light; light: its name, frame and settings_frame (numbers); causes, was and now (settings) side by side
     SETTINGS_NOT_BRIDGED = "settings_not_bridged"
 
     # --- what the sum of lights rests on

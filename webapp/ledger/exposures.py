@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -9,7 +10,7 @@ from webapp.ledger.set_up import FilterFigures, SetUp
 from webapp.ledger.set_up import Light as StandingLight
 from webapp.optics import sources
 from webapp.optics.scales import Marked
-from webapp.quantities.powers import PowerDial, joules_text
+from webapp.quantities.powers import PowerDial
 
 AMBIENT = "ambient"
 ALL_LIGHTS = "all"
@@ -17,11 +18,17 @@ ALL_LIGHTS = "all"
 
 @dataclass(frozen=True, slots=True)
 class Filters:
-    """What stands in a beam. Two with the same `key` are the same glass, whatever is known of their loss."""
+    """What stands in a beam. Two with the same `key` are the same glass, whatever is known of their loss; without
+    `names` they are only counted."""
 
     key: tuple[str, ...] = ()
     loss_stops: float | None = 0.0
-    text: str = "none"
+    names: tuple[str, ...] = ()
+
+    @property
+    def name(self) -> str:
+        """All of them in one line, "" for none."""
+        return " + ".join(counted(self.names))
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,11 +50,6 @@ class LightState:
     filters: Filters = Filters()
     slope: float = 1.0
     slope_from: int = 0
-
-    def power_text(self, stops: float | None) -> str:
-        if stops is None:
-            return "unknown"
-        return self.dial.mark(stops) if self.dial else f"{stops:.1f}".replace("-", "−") + " stops below full"
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,7 +99,7 @@ def _light_state(light: StandingLight) -> LightState:
         source=light.face.source(),
         kind=light.head.kind,
         head_key=light.head.id,
-        modifier=Filters((modifier.id,), modifier.loss_stops, modifier.name) if modifier else Filters(text="bare"),
+        modifier=Filters((modifier.id,), modifier.loss_stops, (modifier.name,)) if modifier else Filters(),
         filters=_filters(light.filters),
         slope=light.head.learned_slope,
         slope_from=light.head.learned_from,
@@ -109,17 +111,10 @@ def _filters(fitted: tuple[FilterFigures, ...]) -> Filters:
     return Filters(
         key=tuple(sorted(each.id for each in fitted)),
         loss_stops=None if None in losses else sum(loss for loss in losses if loss is not None),
-        text=" + ".join(counted([each.name for each in fitted])) or "none",
+        names=tuple(each.name for each in fitted),
     )
 
 
-def counted(names: list[str]) -> list[str]:
+def counted(names: Sequence[str]) -> list[str]:
     """Several of the same sheet are one line: "3 × ND 0.6"."""
     return [name if names.count(name) == 1 else f"{names.count(name)} × {name}" for name in dict.fromkeys(names)]
-
-
-def energy_text(light: LightState, stops: float) -> str:
-    """A power in joules where full energy is known, else as its dial writes it."""
-    if light.dial is not None and (energy_j := light.dial.energy_j(stops)) is not None:
-        return joules_text(energy_j)
-    return light.power_text(stops)

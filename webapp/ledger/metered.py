@@ -6,15 +6,17 @@ since (power, distance), and what the camera does now (effective f-number, ISO, 
 
 from __future__ import annotations
 
-import math
 from typing import Final
 
-from webapp.ledger.entries import Cause, Entry, balance, magnification_text, mark_text
-from webapp.ledger.set_up import Light, SetUp
+from webapp.ledger.entries import Cause, Entry, Power, balance
+from webapp.ledger.exposures import Filters
+from webapp.ledger.set_up import DISTANT_SUBJECT, FilterFigures, Light, SetUp
 from webapp.optics import distance_law, flash, macro
+from webapp.optics.scales import Dial, Marked, Quantity
 
 OF_THE_LIGHT: Final = (Cause.ENERGY, Cause.DISTANCE, Cause.MODIFIER, Cause.FILTERS)
 """What moves the level at the subject; the rest is the camera's."""
+_METERED_ISO: Final = Marked(Quantity.ISO, "100", 0.0, Dial.FULL)
 
 
 def metered_balance(set_up: SetUp, light: Light) -> tuple[Entry, ...]:
@@ -26,68 +28,44 @@ def metered_balance(set_up: SetUp, light: Light) -> tuple[Entry, ...]:
     reading = light.incident
     if reading is None:
         raise ValueError(f"{light.name} has no meter reading.")
-    letter = light.letter
-    f_number, iso = set_up.f_number, set_up.iso
-    entries = [
-        Entry(
-            Cause.APERTURE,
-            letter,
-            None if f_number is None else reading.av - f_number.stops,
-            f"metered f/{reading.mark}",
-            mark_text(Cause.APERTURE, f_number),
-            (2.0 ** (reading.av / 2), None if f_number is None else f_number.exact),
-        ),
-        Entry(
-            Cause.ISO,
-            letter,
-            None if iso is None else iso.stops,
-            "ISO 100",
-            mark_text(Cause.ISO, iso),
-            (100.0, None if iso is None else iso.exact),
-        ),
+    letter, dial = light.letter, light.head.dial
+    f_number, iso, magnification = set_up.f_number, set_up.iso, set_up.magnification
+    power, distance_mm = light.power_stops, light.distance_mm
+    aperture_stops = None if f_number is None else reading.av - f_number.stops
+    power_stops = None if power is None else light.head.learned_slope * (power - reading.power_stops)
+    distance_stops = close_up_stops = None
+    if distance_mm is not None:
+        source = light.face.source()
+        distance_stops = distance_law.change_with_distance_stops(source, reading.distance_mm, distance_mm)
+    if magnification is not None:
+        close_up_stops = -macro.exposure_increase_stops(magnification, set_up.lens.pupil_ratio)
+    entries = (
+        Entry(Cause.APERTURE, letter, aperture_stops, reading, f_number),
+        Entry(Cause.ISO, letter, None if iso is None else iso.stops, _METERED_ISO, iso),
         Entry(
             Cause.ENERGY,
             letter,
-            None
-            if light.power_stops is None
-            else light.head.learned_slope * (light.power_stops - reading.power_stops),
-            light.power_mark(reading.power_stops),
-            light.power_mark(),
-            (reading.power_stops, light.power_stops),
+            power_stops,
+            Power(reading.power_stops, dial),
+            None if power is None else Power(power, dial),
         ),
-        Entry(
-            Cause.DISTANCE,
-            letter,
-            None
-            if light.distance_mm is None
-            else distance_law.change_with_distance_stops(light.face.source(), reading.distance_mm, light.distance_mm),
-            "",
-            "",
-            (reading.distance_mm, light.distance_mm),
-        ),
-        Entry(
-            Cause.CLOSE_UP,
-            letter,
-            None
-            if set_up.magnification is None
-            else -macro.exposure_increase_stops(set_up.magnification, set_up.lens.pupil_ratio),
-            "distant",
-            magnification_text(set_up.magnification),
-            (0.0, set_up.magnification),
-        ),
-        _filters_entry(Cause.FILTERS, letter, tuple(each.loss_stops for each in light.filters)),
-        _filters_entry(Cause.LENS_FILTERS, letter, tuple(each.loss_stops for each in set_up.lens_filters)),
-        Entry(Cause.POPS, letter, flash.pops_stops(set_up.pops), "1", str(set_up.pops), (1, set_up.pops)),
-    ]
+        Entry(Cause.DISTANCE, letter, distance_stops, reading.distance_mm, distance_mm),
+        Entry(Cause.CLOSE_UP, letter, close_up_stops, DISTANT_SUBJECT, magnification),
+        _filters_entry(Cause.FILTERS, letter, light.filters),
+        _filters_entry(Cause.LENS_FILTERS, letter, set_up.lens_filters),
+        Entry(Cause.POPS, letter, flash.pops_stops(set_up.pops), 1, set_up.pops),
+    )
     return tuple(
         entry for entry in entries if entry.stops is None or entry.stops != 0 or entry.cause is Cause.APERTURE
     )
 
 
-def _filters_entry(cause: Cause, letter: str, losses: tuple[float | None, ...]) -> Entry:
-    known = [loss for loss in losses if loss is not None]
-    total = sum(known) if len(known) == len(losses) else None
-    return Entry(cause, letter, None if total is None else -total, "none", f"{len(losses)} in", (0.0, total))
+def _filters_entry(cause: Cause, letter: str, fitted: tuple[FilterFigures, ...]) -> Entry:
+    """Filters against the none that the meter saw: they are counted."""
+    losses = [each.loss_stops for each in fitted]
+    loss = None if None in losses else sum(loss for loss in losses if loss is not None)
+    now = Filters(tuple(each.id for each in fitted), loss)
+    return Entry(cause, letter, None if loss is None else -loss, Filters(), now)
 
 
 def incident_av(set_up: SetUp, light: Light) -> float | None:
@@ -97,8 +75,3 @@ def incident_av(set_up: SetUp, light: Light) -> float | None:
         return None
     moved = balance([entry for entry in metered_balance(set_up, light) if entry.cause in OF_THE_LIGHT])
     return None if moved is None else light.incident.av + moved
-
-
-def level_words(av: float | None) -> str:
-    """An incident level as it is written: "f/16.0", or "not metered"."""
-    return "not metered" if av is None else f"f/{math.sqrt(2.0**av):.3g}"

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from webapp.ledger.exposures import energy_text, exposure_of
+from webapp.ledger.exposures import exposure_of
 from webapp.ledger.set_up import Light, SetUp
 from webapp.ledger.totals import LightingRatio
 from webapp.optics import mixed_light
@@ -45,6 +45,6 @@ def fill_power_for(set_up: SetUp, stands: LightingRatio, wanted_stops: float) ->
         end = "highest" if wanted > reached else "lowest"
         raise ValueError(
             f"{fill.name[:1].upper() + fill.name[1:]} would need {abs(wanted - reached):.1f} stops more than its {end} "
-            f"mark, {energy_text(state, reached)}, allows; move it, or change the key."
+            f"mark, {fill.head.dial.energy_mark(reached)}, allows; move it, or change the key."
         )
     return fill, reached

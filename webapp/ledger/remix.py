@@ -21,7 +21,7 @@ from typing import TYPE_CHECKING, Any, Final
 from webapp.errors import InvalidValue
 from webapp.facts import Fact, Value, fact
 from webapp.ledger.ambient_proof import ambient_change_stops
-from webapp.ledger.entries import compare
+from webapp.ledger.entries import compare, told
 from webapp.ledger.evidence import MID_TONE_STOPS
 from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.exposures import exposure_of
@@ -190,8 +190,8 @@ def _correction(alone: Alone, settings: SetUp, settings_of: int) -> tuple[float 
         "frame": alone.number,
         "settings_frame": settings_of,
         "causes": tuple(str(entry.cause) for entry in entries),
-        "was": tuple(entry.was for entry in entries),
-        "now": tuple(entry.now for entry in entries),
+        "was": tuple(told(entry.was) for entry in entries),
+        "now": tuple(told(entry.now) for entry in entries),
     }
     if stops is None:
         return None, fact(Reason.SETTINGS_NOT_BRIDGED, alone.letter, **values)

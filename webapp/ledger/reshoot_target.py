@@ -15,7 +15,7 @@ from typing import Final
 from webapp.facts import Fact, fact
 from webapp.ledger.entries import Cause, Entry, balance
 from webapp.ledger.evidence import HeldAgainst, PatchEvidence
-from webapp.ledger.metered import incident_av, level_words
+from webapp.ledger.metered import incident_av
 from webapp.ledger.reasons import Reason
 from webapp.ledger.set_up import Light, SetUp
 
@@ -113,6 +113,6 @@ def by_meter(target: ReshootTarget, set_up: SetUp, light: Light, entries: tuple[
         level_av = wanted - (balance(camera) or 0.0)
         told = fact(Reason.METER_FOR_RECIPE, light.letter, light=light.name, level_av=level_av)
         return ByMeter(None, entries, (told,))
-    level = Entry(Cause.METERED, light.letter, now - wanted, level_words(wanted), level_words(now), (wanted, now))
+    level = Entry(Cause.METERED, light.letter, now - wanted, wanted, now)
     held = (*camera, level)
     return ByMeter(balance(held), held, (fact(Reason.COMPARED_BY_METER, light.letter, light=light.name),))

@@ -12,8 +12,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any, Final
 
-from webapp.facts import Fact, Value, fact
-from webapp.ledger.entries import Cause, Entry, compare, mark_text
+from webapp.facts import Fact, fact
+from webapp.ledger.entries import Cause, Entry, compare
 from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.explanations import Case, Effect
 from webapp.ledger.exposures import AMBIENT, exposure_of
@@ -80,18 +80,11 @@ def _never_made(case: Case) -> Iterator[Slip]:
         about = entry.acts_on if on_one else ""
         yield Slip(
             key=f"never-made {change[0]}",
-            causes=(fact(Reason.CHANGE_NOT_MADE, about, cause=str(entry.cause), **_was_and_now(entry)),),
+            causes=(fact(Reason.CHANGE_NOT_MADE, about, cause=str(entry.cause), **entry.told),),
             effect=Effect(by_light={entry.acts_on: -entry.stops}) if on_one else Effect(everywhere=-entry.stops),
             unusual=_USUAL,
             changes=(change,),
         )
-
-
-def _was_and_now(entry: Entry) -> dict[str, Value]:
-    """The two settings of an entry: a distance in millimetres, anything else as its mark."""
-    if entry.cause is Cause.DISTANCE:
-        return {"was_mm": entry.given[0], "now_mm": entry.given[1]}
-    return {"was": entry.was, "now": entry.now}
 
 
 def _undone(entry: Entry, before: SetUp) -> tuple[str, Any] | None:
@@ -226,8 +219,8 @@ def _camera_marks(case: Case) -> Iterator[Slip]:
             told = fact(
                 Reason.CAMERA_AT_ANOTHER_MARK,
                 cause=str(cause),
-                stood=mark_text(cause, there),
-                logged=mark_text(cause, logged),
+                stood=mark.text,
+                logged=logged.text,
                 marks=clicks,
                 makes_stops=sign * moved,
             )

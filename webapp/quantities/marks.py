@@ -115,12 +115,15 @@ def stepped_mark(marked: Marked, dial: Dial, steps: int) -> Marked:
 
 def mark_text(marked: Marked | None) -> str:
     """A mark as the page writes it: "f/11", "1/125", "2 s", "ISO 200". It is read back as itself."""
-    if marked is None:
-        return UNKNOWN
-    match marked.quantity:
+    return UNKNOWN if marked is None else written(marked.quantity, marked.text)
+
+
+def written(quantity: Quantity, name: str) -> str:
+    """The same of a mark by its name on the dial: "11", "1/125", "2", "200"."""
+    match quantity:
         case Quantity.F_NUMBER:
-            return f"f/{marked.text}"
+            return f"f/{name}"
         case Quantity.SHUTTER:
-            return marked.text if "/" in marked.text else f"{marked.text} s"
+            return name if "/" in name else f"{name} s"
         case Quantity.ISO:
-            return f"ISO {marked.text}"
+            return f"ISO {name}"

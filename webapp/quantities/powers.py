@@ -63,6 +63,11 @@ class PowerDial(PowerSteps):
             return f"{self.full_number + stops / self.stops_per_number:.2f}".rstrip("0").rstrip(".")
         return fraction_text(stops)
 
+    def energy_mark(self, stops: float) -> str:
+        """A place in joules where full energy is known, else as the dial shows it."""
+        energy_j = self.energy_j(stops)
+        return self.mark(stops) if energy_j is None else joules_text(energy_j)
+
     def energy_j(self, stops: float) -> float | None:
         """Stored energy at a place on the dial, in joules; None where full energy is not known."""
         return None if self.full_energy_j is None else self.full_energy_j * 2.0**stops

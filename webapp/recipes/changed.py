@@ -16,5 +16,4 @@ def about(entry: Entry) -> str:
 
 def changed(entry: Entry, **more: Value) -> Fact:
     """An entry by its cause and its two settings."""
-    was, now = entry.written()
-    return fact(Reason.CHANGED, about(entry), cause=entry.cause.value, was=was, now=now, **more)
+    return fact(Reason.CHANGED, about(entry), cause=entry.cause.value, **entry.told, **more)

@@ -166,7 +166,7 @@ class Reason(StrEnum):
     FILTER_TOLD = "filter_told"
 
     # --- what a recipe and a class are told of a change
-    # about a light, or "" for what acts on all; cause, was, now (as the ledger writes them); in a draft stops
+    # about a light, or "" for what acts on all; cause, was, now (settings, as ledger.entries tells them); in a draft stops
     # (None: unknown), which a class reads beside it
     CHANGED = "changed"
     # about a light, or "" for the lens; cause: of kit that is told by its figures, which follow it

@@ -18,7 +18,7 @@ from webapp.exports import ledger_csv
 from webapp.exports.ledger_csv import COLUMNS, TEXTS, guarded, unguarded
 from webapp.shoots import frames, sessions, set_up_now
 from webapp.shoots.log_frame import FrameWords, log_frame
-from webapp.web.words.say import say
+from webapp.web.api.files import LEDGER_WORDS
 
 Line = dict[str, str]
 
@@ -36,7 +36,7 @@ def read(pieces: Iterator[str]) -> list[Line]:
 
 
 def lines(studio: Studio) -> list[Line]:
-    return read(ledger_csv.of_shot(studio.records, studio.shot_id, say))
+    return read(ledger_csv.of_shot(studio.records, studio.shot_id, LEDGER_WORDS))
 
 
 def test_a_frame_is_a_line_for_each_light_and_one_for_the_ambient(studio: Studio) -> None:
@@ -116,7 +116,7 @@ def test_figures_are_never_guarded(studio: Studio) -> None:
 
 def test_lines_end_as_the_standard_has_it_and_all_are_of_one_length(studio: Studio) -> None:
     log(studio, because="two\nlines")
-    text = "".join(ledger_csv.of_shot(studio.records, studio.shot_id, say))
+    text = "".join(ledger_csv.of_shot(studio.records, studio.shot_id, LEDGER_WORDS))
 
     rows = list(csv.reader(io.StringIO(text, newline=""), strict=True))
 
@@ -129,26 +129,26 @@ def test_a_session_has_the_ledgers_of_all_its_shots(studio: Studio) -> None:
     other = sessions.begin_shot(studio.records, studio.session_id, {"title": "movement"})
     log_frame(studio.records, other, FrameWords())
 
-    told = read(ledger_csv.of_session(studio.records, studio.session_id, say))
+    told = read(ledger_csv.of_session(studio.records, studio.session_id, LEDGER_WORDS))
 
     assert [each["shot_title"] for each in told if each["line"] == "ambient"] == ["enamel dial", "movement"]
 
 
 def test_a_shot_without_frames_is_the_head_alone(studio: Studio) -> None:
-    assert "".join(ledger_csv.of_shot(studio.records, studio.shot_id, say)) == ",".join(COLUMNS) + "\r\n"
+    assert "".join(ledger_csv.of_shot(studio.records, studio.shot_id, LEDGER_WORDS)) == ",".join(COLUMNS) + "\r\n"
 
 
 @pytest.mark.parametrize("made", [ledger_csv.of_shot, ledger_csv.of_session])
 def test_what_is_not_there_is_told_before_the_first_line(studio: Studio, made: object) -> None:
     with pytest.raises(NotFound):
-        made(studio.records, "nowhere", say)  # type: ignore[operator]
+        made(studio.records, "nowhere", LEDGER_WORDS)  # type: ignore[operator]
 
 
 def test_frames_are_read_as_they_are_asked_for(studio: Studio, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(frames, "_READ_AT_ONCE", 2)
     for _ in range(5):
         log(studio)
-    pieces = ledger_csv.of_shot(studio.records, studio.shot_id, say)
+    pieces = ledger_csv.of_shot(studio.records, studio.shot_id, LEDGER_WORDS)
     next(pieces)
     log(studio)
 

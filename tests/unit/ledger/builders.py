@@ -33,7 +33,7 @@ def exposure(
 
 
 def neutral(loss: float, name: str = "ND") -> Filters:
-    return Filters((name,), loss, name)
+    return Filters((name,), loss, (name,))
 
 
 def set_up(f_number: str = "5.6", *lights: Light, shutter: str = "1/125", **over: object) -> SetUp:

@@ -9,7 +9,6 @@ from webapp.facts import fact
 from webapp.ledger.entries import Cause, compare
 from webapp.ledger.reasons import Reason
 from webapp.optics import sources
-from webapp.quantities.lengths import Lengths
 
 
 def test_four_gaps_of_aperture_are_four_stops_however_many_marks_are_counted() -> None:
@@ -44,7 +43,10 @@ def test_five_stops_of_energy_against_four_of_aperture_leave_one_over() -> None:
 
     assert compared.balances["A"] == 1.0
     assert [(entry.cause, entry.stops) for entry in compared.of("A")] == [(Cause.APERTURE, -4.0), (Cause.ENERGY, 5.0)]
-    assert [(entry.was, entry.now) for entry in compared.of("A")] == [("f/5.6", "f/22"), ("6.25 J", "200 J")]
+    assert [entry.told for entry in compared.of("A")] == [
+        {"was": "5.6", "now": "22"},
+        {"was": "6.25 J", "now": "200 J"},
+    ]
 
 
 def test_life_size_costs_two_stops() -> None:
@@ -117,7 +119,7 @@ def test_a_distance_known_on_one_side_only_gives_no_balance() -> None:
 
     assert compared.balances["A"] is None
     assert fact(Reason.DISTANCE_UNKNOWN_ONCE, "A", light="A") in compared.notes
-    assert compared.of("A")[0].written(Lengths(inches=True)) == ("23.6 in", "unknown")
+    assert (compared.of("A")[0].was, compared.of("A")[0].now) == (600.0, None)
 
 
 def test_a_distance_unknown_on_both_sides_counts_as_unchanged_and_says_so() -> None:

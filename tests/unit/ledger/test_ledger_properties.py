@@ -34,7 +34,7 @@ def exposures(draw: st.DrawFn, source: sources.Source) -> Exposure:
             round(draw(st.integers(-60, 0)) / 10, 1),
             distance_mm=float(draw(st.integers(120, 3000))),
             source=source,
-            filters=Filters((str(loss := draw(st.integers(0, 30))),), loss / 10, "sheets"),
+            filters=Filters((str(loss := draw(st.integers(0, 30))),), loss / 10, ("sheets",)),
         )
         for letter in ("A", "B")
     )
@@ -88,14 +88,14 @@ def _applied(exposure: Exposure, acts_on: str, to: dict[str, object]) -> Exposur
     }
     moved = replace(exposure, pops=to.get("pops", exposure.pops), **camera)  # type: ignore[arg-type]
     if "lens_filter_stops" in to:
-        moved = replace(moved, lens_filters=Filters(("new",), float(to["lens_filter_stops"]), "new"))  # type: ignore[arg-type]
+        moved = replace(moved, lens_filters=Filters(("new",), float(to["lens_filter_stops"]), ("new",)))  # type: ignore[arg-type]
     changes = to.get("lights", {acts_on: to})
     assert isinstance(changes, dict)
     lights = []
     for each in moved.lights:
         change = changes.get(each.letter, {})
         if "filter_stops" in change:
-            each = replace(each, filters=Filters(("new",), change["filter_stops"], "new"))
+            each = replace(each, filters=Filters(("new",), change["filter_stops"], ("new",)))
         lights.append(
             replace(
                 each,

@@ -2,12 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
+import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from sqlalchemy.dialects import sqlite
 
 from tests.unit.ledger.builders import set_up
-from webapp.ledger.set_up import SetUp
+from webapp.ledger.entries import Cause, Entry, Head, Power, Setting
+from webapp.ledger.exposures import Filters
+from webapp.ledger.set_up import IncidentReading, SetUp
+from webapp.optics.scales import Dial, Marked, Quantity
+from webapp.quantities.powers import Marking, PowerDial
 from webapp.records.columns import Document, Packed
 from webapp.records.kept import EVERYTHING, Kept
 
@@ -32,6 +39,37 @@ def test_a_packed_set_up_is_smaller_than_its_text_and_read_once() -> None:
     assert first == set_up()
     assert first is second
     assert len(packed) < len(text.process_bind_param(set_up(), DIALECT))
+
+
+DIAL = PowerDial(-6.0, 0.1, Marking.JOULES, 400.0)
+MARK = Marked(Quantity.F_NUMBER, "8", 6.0, Dial.FULL)
+
+
+@pytest.mark.parametrize(
+    "setting",
+    [
+        MARK,
+        replace(MARK, dial=None),
+        IncidentReading(8.0, "16", -1.0, 600.0),
+        Power(-1.0, DIAL),
+        Power(-1.0, None),
+        Filters(),
+        Filters(("a", "b"), None, ("ND 0.6", "blue")),
+        Head(),
+        Head("key A"),
+        600.0,
+        3,
+        None,
+    ],
+)
+def test_each_kind_of_setting_of_an_entry_comes_out_as_it_went_in(setting: Setting) -> None:
+    column: Document[Entry] = Document(Entry)
+    entry = Entry(Cause.ENERGY, "A", 1.0, setting, setting)
+
+    read = column.process_result_value(column.process_bind_param(entry, DIALECT), DIALECT)
+
+    assert read == entry
+    assert type(read.was) is type(setting)
 
 
 def test_what_a_change_reached_is_not_kept_and_cannot_be_put_back_by_a_slow_reader() -> None:

@@ -19,6 +19,7 @@ from webapp.web.api.facts import FactAnswer
 from webapp.web.words.balance import against_words
 from webapp.web.words.citations import CITATIONS
 from webapp.web.words.corrections import action_of, effect_words, sentence_of
+from webapp.web.words.entries import settings_of
 from webapp.web.words.say import say
 from webapp.web.words.workings import assumed
 
@@ -57,7 +58,7 @@ class EntryAnswer(BaseModel):
 
     @classmethod
     def of(cls, entry: Entry) -> EntryAnswer:
-        was, now = entry.written()
+        was, now = settings_of(entry)
         return cls(cause=entry.cause, acts_on=entry.acts_on, stops=maybe_stops(entry.stops), was=was, now=now)
 
 

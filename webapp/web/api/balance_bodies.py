@@ -226,5 +226,7 @@ def _head_key(light: LightBody, other: LightBody | None) -> str:
 
 def _filters(loss_stops: float | None) -> Filters:
     if loss_stops is None:
-        return Filters(("unknown",), None, "filters")
-    return Filters((repr(loss_stops),), loss_stops, f"filters of {loss_stops:.1f} stops") if loss_stops else Filters()
+        return Filters(("unknown",), None, ("filters",))
+    return (
+        Filters((repr(loss_stops),), loss_stops, (f"filters of {loss_stops:.1f} stops",)) if loss_stops else Filters()
+    )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from functools import partial
 from typing import Annotated, Any, Final
 from urllib.parse import quote
 
@@ -13,6 +14,7 @@ from webapp.services import InServices, Services
 from webapp.web.api.requests import ItemId
 from webapp.web.paper import making
 from webapp.web.paper.sizes import PaperName
+from webapp.web.words.entries import entry_words
 from webapp.web.words.say import say
 
 router = APIRouter(tags=["files"])
@@ -25,6 +27,8 @@ ChosenLink = Annotated[
 ]
 FromFrame = Annotated[int, Query(ge=1, le=2**31, description="the number of the first frame on the sheet")]
 
+
+LEDGER_WORDS: Final = ledger_csv.LedgerWords(say, partial(entry_words, named=False))
 
 _PDF_TYPE: Final = "application/pdf"
 _CSV_TYPE: Final = "text/csv; charset=utf-8"
@@ -91,7 +95,9 @@ def ledger_of_shot(services: InServices, shot_id: ItemId) -> Response:
     A text that a spreadsheet would run as a formula has an apostrophe in front, as has one that begins with an
     apostrophe: take one off, and it is as it was written."""
     return StreamingResponse(
-        ledger_csv.of_shot(services.records, shot_id, say), media_type=_CSV_TYPE, headers=_named("ledger.csv")
+        ledger_csv.of_shot(services.records, shot_id, LEDGER_WORDS),
+        media_type=_CSV_TYPE,
+        headers=_named("ledger.csv"),
     )
 
 
@@ -99,7 +105,9 @@ def ledger_of_shot(services: InServices, shot_id: ItemId) -> Response:
 def ledger_of_session(services: InServices, session_id: ItemId) -> Response:
     """The ledgers of all shots of a session, in the same form."""
     return StreamingResponse(
-        ledger_csv.of_session(services.records, session_id, say), media_type=_CSV_TYPE, headers=_named("ledger.csv")
+        ledger_csv.of_session(services.records, session_id, LEDGER_WORDS),
+        media_type=_CSV_TYPE,
+        headers=_named("ledger.csv"),
     )
 
 

@@ -6,10 +6,10 @@ from dataclasses import dataclass
 
 from webapp.ledger import fields
 from webapp.ledger.assessment import Assessment
-from webapp.ledger.entries import Cause, mark_text
 from webapp.ledger.file_values import shown_value
 from webapp.ledger.set_up import SetUp
 from webapp.quantities.lengths import Lengths
+from webapp.quantities.marks import mark_text
 from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.series import Series, in_series
 from webapp.web.pages.evidence_view import ReadFigures, read_figures
@@ -160,9 +160,9 @@ def conflict_views(frame: LoggedFrame) -> tuple[ConflictView, ...]:
 def set_text(set_up: SetUp) -> str:
     """A set-up on one line: "f/5.6 · 1/125 · ISO 100 · A 6.25 J"."""
     parts = [
-        mark_text(Cause.APERTURE, set_up.f_number),
-        mark_text(Cause.SHUTTER, set_up.shutter),
-        mark_text(Cause.ISO, set_up.iso),
+        mark_text(set_up.f_number),
+        mark_text(set_up.shutter),
+        mark_text(set_up.iso),
     ]
     if set_up.pops > 1:
         parts.append(plural(set_up.pops, "pop"))

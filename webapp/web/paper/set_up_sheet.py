@@ -11,7 +11,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from webapp.ledger.metered import level_words
 from webapp.plan.drawing import Room
 from webapp.plan.positions import place_text
 from webapp.quantities.lengths import CENTIMETRES, Lengths
@@ -20,6 +19,7 @@ from webapp.recipes.set_plan import drawn_plan, has_plan, position_of
 from webapp.web.pages.figures import signed
 from webapp.web.paper.giving_way import STEPS, PlanSize, Step
 from webapp.web.paper.sizes import Fitted, Paper, cut, fitted
+from webapp.web.words.figures import level_words
 from webapp.web.words.shared import ambient_words, kit_of_light, settings_lines
 
 # In units of the drawing, which the stylesheet makes as wide as its column: its width, and its height by step.

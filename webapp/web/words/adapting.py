@@ -8,13 +8,12 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
-from webapp.ledger.entries import magnification_text
-from webapp.ledger.metered import level_words
 from webapp.optics.working import Step
 from webapp.quantities.lengths import CENTIMETRES, Lengths
+from webapp.quantities.ratios import magnification_text
 from webapp.recipes.adapt.adapting import Adapted
 from webapp.recipes.reasons import Reason
-from webapp.web.words.figures import maybe_number, number_or_unknown, numbers, stops_words
+from webapp.web.words.figures import level_words, maybe_number, number_or_unknown, numbers, stops_words
 from webapp.web.words.plain_kit import light_words
 
 if TYPE_CHECKING:

@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
-from webapp.ledger.entries import CAUSE_WORDS, Cause
-from webapp.ledger.metered import level_words
+from webapp.ledger.entries import Cause
 from webapp.ledger.reasons import Reason
 from webapp.quantities.lengths import CENTIMETRES, Lengths
+from webapp.web.words.entries import CAUSE_WORDS
+from webapp.web.words.figures import level_words
 from webapp.web.words.listing import joined, names
 
 if TYPE_CHECKING:

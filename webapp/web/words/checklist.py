@@ -6,14 +6,13 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
-from webapp.ledger.entries import magnification_text
-from webapp.ledger.metered import level_words
 from webapp.plan.positions import Place, place_text
 from webapp.quantities.angles import bearing_text
 from webapp.quantities.lengths import Lengths
+from webapp.quantities.ratios import magnification_text
 from webapp.recipes.checklist import Heading
 from webapp.recipes.reasons import Reason
-from webapp.web.words.figures import maybe_number, names
+from webapp.web.words.figures import level_words, maybe_number, names
 
 if TYPE_CHECKING:
     from webapp.web.words.say import Say

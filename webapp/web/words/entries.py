@@ -6,13 +6,36 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
-from webapp.ledger.entries import CAUSE_WORDS, Cause, Entry
+from webapp.ledger.entries import Cause, Entry, Setting, Told, told
+from webapp.ledger.exposures import Filters
 from webapp.ledger.reasons import Reason
+from webapp.ledger.set_up import IncidentReading
+from webapp.optics.scales import Quantity
 from webapp.quantities.lengths import CENTIMETRES, Lengths
+from webapp.quantities.marks import written
+from webapp.quantities.ratios import magnification_text
+from webapp.quantities.reading import UNKNOWN
+from webapp.web.words.figures import level_words
 
 if TYPE_CHECKING:
     from webapp.web.words.say import Say
 
+CAUSE_WORDS: Final = {
+    Cause.APERTURE: "aperture",
+    Cause.CLOSE_UP: "close-up loss",
+    Cause.SHUTTER: "shutter",
+    Cause.ISO: "ISO",
+    Cause.LENS_FILTERS: "lens filters",
+    Cause.ENERGY: "energy",
+    Cause.DISTANCE: "distance",
+    Cause.MODIFIER: "modifier",
+    Cause.FILTERS: "filters",
+    Cause.POPS: "pops",
+    Cause.METERED: "metered level",
+}
+_MARKS_OF: Final = {Cause.APERTURE: Quantity.F_NUMBER, Cause.SHUTTER: Quantity.SHUTTER, Cause.ISO: Quantity.ISO}
+_NAMELESS: Final = {Cause.ENERGY: "another head", Cause.MODIFIER: "bare"}
+"""What stands where there is no name of kit; "none" for all others."""
 _SETTINGS: Final = {"f_number": "f-number", "shutter": "shutter", "iso": "ISO", "magnification": "magnification"}
 OWN_CAUSES: Final = (Cause.ENERGY, Cause.DISTANCE, Cause.MODIFIER, Cause.FILTERS)
 """Those of one light: an entry of another cause acts on every light alike."""
@@ -21,8 +44,50 @@ OWN_CAUSES: Final = (Cause.ENERGY, Cause.DISTANCE, Cause.MODIFIER, Cause.FILTERS
 def entry_words(entry: Entry, lengths: Lengths = CENTIMETRES, *, named: bool = True) -> str:
     """An entry by its cause and its two settings: "A energy 100 J to 200 J". `named`: with the light whose it is."""
     whose = f"{entry.acts_on} " if named and entry.cause in OWN_CAUSES else ""
-    was, now = entry.written(lengths)
+    was, now = settings_of(entry, lengths)
     return f"{whose}{CAUSE_WORDS[entry.cause]} {was} to {now}"
+
+
+def settings_of(entry: Entry, lengths: Lengths = CENTIMETRES) -> tuple[str, str]:
+    """The two settings of an entry."""
+    return _setting(entry.cause, entry.was, lengths), _setting(entry.cause, entry.now, lengths)
+
+
+def _setting(cause: Cause, setting: Setting, lengths: Lengths) -> str:
+    match setting:
+        case IncidentReading(mark=mark):
+            return f"metered f/{mark}"
+        case Filters(key=(_, *_) as fitted, names=()):
+            return f"{len(fitted)} in"
+    return setting_words(cause, told(setting), lengths)
+
+
+def setting_of(fact: Fact, name: str, lengths: Lengths = CENTIMETRES) -> str:
+    """A setting of a fact that has its cause beside it."""
+    value = fact[name]
+    assert not isinstance(value, tuple)
+    return setting_words(Cause(fact.text("cause")), value, lengths)
+
+
+def setting_words(cause: Cause, setting: Told, lengths: Lengths = CENTIMETRES) -> str:
+    """A setting as a fact has it, by the cause that moved it: "f/8", "60 cm", "ND 0.6", "bare"."""
+    match setting:
+        case None:
+            return UNKNOWN
+        case str():
+            return (
+                written(_MARKS_OF[cause], setting) if cause in _MARKS_OF else setting or _NAMELESS.get(cause, "none")
+            )
+    match cause:
+        case Cause.DISTANCE:
+            return lengths.text(setting)
+        case Cause.CLOSE_UP:
+            return magnification_text(setting)
+        case Cause.METERED:
+            return level_words(setting)
+        case Cause.ENERGY:
+            return f"{setting:.1f} stops below full".replace("-", "−")
+    return f"{setting}"
 
 
 def _learned(told: Fact, _: Lengths) -> str:

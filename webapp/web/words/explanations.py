@@ -7,10 +7,12 @@ from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
-from webapp.ledger.entries import CAUSE_WORDS, Cause, magnification_text
+from webapp.ledger.entries import Cause
 from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.explanations import Attribution, Explanation
 from webapp.quantities.lengths import CENTIMETRES, Lengths
+from webapp.quantities.ratios import magnification_text
+from webapp.web.words.entries import CAUSE_WORDS, setting_of
 
 if TYPE_CHECKING:
     from webapp.web.words.say import Say
@@ -64,7 +66,7 @@ def telling_frame_of(found: Attribution, lengths: Lengths = CENTIMETRES) -> str:
 
 def _not_made_title(told: Fact, lengths: Lengths) -> str:
     whose = f"{told.about}: " if told.about else ""
-    return f"{whose}{_cause(told)} still at {_setting(told, 'was', lengths)}"
+    return f"{whose}{_cause(told)} still at {setting_of(told, 'was', lengths)}"
 
 
 def _filter_title(told: Fact, _: Lengths) -> str:
@@ -81,7 +83,7 @@ TITLES: Final[Mapping[str, Say]] = {
     Reason.FIRED_AS_WELL: lambda told, _: f"{told.about} fired as well",
     Reason.FILTER_NOT_ON: _filter_title,
     Reason.LIGHT_AT_ANOTHER_MARK: lambda told, _: f"{told.about} stood at {told.text('stood')}",
-    Reason.CAMERA_AT_ANOTHER_MARK: lambda told, _: f"{_cause(told)} stood at {told.text('stood')}",
+    Reason.CAMERA_AT_ANOTHER_MARK: lambda told, _: f"{_cause(told)} stood at {setting_of(told, 'stood')}",
     Reason.CLOSE_UP_COUNTED_TWICE: lambda *_: "the close-up loss is counted twice",
     Reason.CLOSE_UP_NOT_COUNTED: _close_up_title,
     Reason.AMBIENT_ADDS: lambda *_: "ambient light",
@@ -93,7 +95,7 @@ TITLES: Final[Mapping[str, Say]] = {
 
 
 def _not_made(told: Fact, lengths: Lengths) -> str:
-    was, now = _setting(told, "was", lengths), _setting(told, "now", lengths)
+    was, now = setting_of(told, "was", lengths), setting_of(told, "now", lengths)
     return f"The change from {was} to {now} was written down and not made."
 
 
@@ -121,7 +123,7 @@ def _light_at_another_mark(told: Fact, _: Lengths) -> str:
 
 def _camera_at_another_mark(told: Fact, _: Lengths) -> str:
     words = "The neighbouring mark" if abs(told.number("marks")) == 1 else f"{_counted(told)} marks off"
-    return f"{words}, {told.text('stood')} for {told.text('logged')}, {_makes(told)}."
+    return f"{words}, {setting_of(told, 'stood')} for {setting_of(told, 'logged')}, {_makes(told)}."
 
 
 def _counted_twice(told: Fact, _: Lengths) -> str:
@@ -198,14 +200,6 @@ WORDS: Final[Mapping[str, Say]] = {
 
 def _cause(told: Fact) -> str:
     return CAUSE_WORDS[Cause(told.text("cause"))]
-
-
-def _setting(told: Fact, name: str, lengths: Lengths) -> str:
-    """A setting of a change: a distance as the reader likes lengths, anything else as its mark."""
-    if name in told.values:
-        return told.text(name)
-    length = told[f"{name}_mm"]
-    return lengths.text(None if length is None else told.number(f"{name}_mm"))
 
 
 def _magnification(told: Fact, name: str) -> str:

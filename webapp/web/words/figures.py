@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from webapp.facts import Fact
+from webapp.optics.scales import Quantity, value_at
 
 
 def one_decimal(value: float) -> str:
@@ -21,6 +22,15 @@ def stops_words(value: float) -> str:
     ('+0.00 stops', '−0.33 stops')
     """
     return f"{value + 0.0:+.2f} stops".replace("-", "−")
+
+
+def level_words(av: float | None) -> str:
+    """An incident level, 2 log2 of the f-number at ISO 100, as it is written: "f/16", or "not metered".
+
+    >>> level_words(8.0), level_words(None)
+    ('f/16', 'not metered')
+    """
+    return "not metered" if av is None else f"f/{value_at(Quantity.F_NUMBER, av):.3g}"
 
 
 def maybe_number(told: Fact, name: str) -> float | None:
@@ -42,4 +52,4 @@ def names(told: Fact, name: str) -> tuple[str, ...]:
 def numbers(told: Fact, name: str) -> tuple[float, ...]:
     """A value that is a list of numbers."""
     value = told[name]
-    return tuple(float(each) for each in value) if isinstance(value, tuple) else ()
+    return tuple(float(each) for each in value if each is not None) if isinstance(value, tuple) else ()

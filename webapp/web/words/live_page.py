@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
-from webapp.ledger.entries import CAUSE_WORDS, Cause
+from webapp.ledger.entries import Cause
 from webapp.quantities.lengths import CENTIMETRES
 from webapp.recipes.reasons import Reason
 from webapp.recipes.share.live_page import OpenChange, OpenLight
+from webapp.web.words.entries import CAUSE_WORDS, setting_of
 from webapp.web.words.plain_kit import piece_words
 
 if TYPE_CHECKING:
@@ -21,7 +22,7 @@ def _cause(told: Fact) -> str:
 
 
 WORDS: Final[Mapping[str, Say]] = {
-    Reason.CHANGED: lambda told, _: f"{_cause(told)} {told.text('was')} to {told.text('now')}",
+    Reason.CHANGED: lambda told, _: f"{_cause(told)} {setting_of(told, 'was')} to {setting_of(told, 'now')}",
     Reason.FITTED: lambda told, _: f"{_cause(told)} now",
 }
 

@@ -7,9 +7,10 @@ from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
 from webapp.ledger.ambient_proof import AmbientProof
-from webapp.ledger.entries import CAUSE_WORDS, Cause
+from webapp.ledger.entries import Cause
 from webapp.ledger.evidence_reasons import Reason
 from webapp.quantities.lengths import CENTIMETRES, Lengths
+from webapp.web.words.entries import CAUSE_WORDS
 
 if TYPE_CHECKING:
     from webapp.web.words.say import Say

@@ -6,9 +6,10 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
-from webapp.ledger.entries import CAUSE_WORDS, Cause
+from webapp.ledger.entries import Cause, Told
 from webapp.ledger.evidence_reasons import Reason
 from webapp.quantities.lengths import Lengths
+from webapp.web.words.entries import CAUSE_WORDS, setting_words
 
 if TYPE_CHECKING:
     from webapp.web.words.say import Say
@@ -29,7 +30,11 @@ def _causes(told: Fact) -> str:
         each if isinstance(each, tuple) else () for each in (told["causes"], told["was"], told["now"])
     )
     changes = zip(causes, was, now, strict=True)
-    return ", ".join(f"{CAUSE_WORDS[Cause(str(cause))]} {before} to {after}" for cause, before, after in changes)
+    return ", ".join(_change(Cause(str(cause)), before, after) for cause, before, after in changes)
+
+
+def _change(cause: Cause, was: Told, now: Told) -> str:
+    return f"{CAUSE_WORDS[cause]} {setting_words(cause, was)} to {setting_words(cause, now)}"
 
 
 def _not_bridged(told: Fact, _: Lengths) -> str:

@@ -8,13 +8,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from webapp.ledger.metered import level_words
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.recipes.document import AmbientPart, LightPart, PicturePart, Recipe, Tolerance, WorkingPart
 from webapp.recipes.editing import post_words
 from webapp.recipes.plain_kit import Named, filter_told, head_told, modifier_told, named_in_recipe
 from webapp.recipes.set_plan import drawn_plan
 from webapp.recipes.share.links import CLIENT, Opened, pictures_shown
+from webapp.web.words.figures import level_words
 from webapp.web.words.plain_kit import Renaming, plain_words
 
 

@@ -13,8 +13,8 @@ SETTINGS: dict[str, Value] = {
     "frame": 3,
     "settings_frame": 1,
     "causes": ("aperture", "iso"),
-    "was": ("f/8", "ISO 100"),
-    "now": ("f/11", "unknown"),
+    "was": ("8", "100"),
+    "now": ("11", None),
 }
 PAIR: dict[str, Value] = {"first": 2, "second": 3}
 

@@ -220,7 +220,7 @@ SAID = (
     (Fact(Reason.HEAD_TOLD, values=MINE), "flash head, 250 J"),
     (Fact(Reason.MODIFIER_TOLD, values=BOX), "disc 60 cm"),
     (fact(Reason.FILTER_TOLD, kind="gel", loss_stops=0.3, shift_mired=-64.0), "gel, takes 0.3 stops, −64 mired"),
-    (fact(Reason.CHANGED, cause="aperture", was="f/8", now="f/11"), "aperture f/8 to f/11"),
+    (fact(Reason.CHANGED, cause="aperture", was="8", now="11"), "aperture f/8 to f/11"),
     (fact(Reason.FITTED, "A", cause="modifier"), "A modifier now"),
     (fact(Reason.STEP_PROVE_AMBIENT, frame=1), "Every lamp off: prove the ambient light (frame 1)."),
     (
