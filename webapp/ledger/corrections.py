@@ -428,8 +428,9 @@ def _distance(light: LightState, off: float, stands: Fact, tape: Lengths) -> Ite
         return
     try:
         wanted = distance_law.distance_for_change_mm(light.source, standing, -off)
-    except ValueError as refusal:
-        yield _cannot(stands, Reason.DISTANCE_OUT_OF_LAW, why=str(refusal))
+    except ValueError:
+        most = distance_law.greatest_gain_stops(light.source, standing)
+        yield _cannot(stands, Reason.DISTANCE_OUT_OF_LAW, from_mm=standing, most_stops=most)
         return
     fine = wanted < _NEAR_MM
     reached = tape.nearest_mark_mm(wanted, fine=fine)

@@ -119,7 +119,7 @@ class Reason(StrEnum):
     F_NUMBER_OUT_OF_REACH = "f_number_out_of_reach"
     # needs (mark), ends (ISO)
     ISO_OUT_OF_REACH = "iso_out_of_reach"
-    # about a light; why: the refusal of the law of distance
+    # about a light; from_mm, most_stops (what moving it nearer gains at most)
     DISTANCE_OUT_OF_LAW = "distance_out_of_law"
     # about a light; needs_mm
     DISTANCE_OUT_OF_TAPE = "distance_out_of_tape"

@@ -133,9 +133,8 @@ def distance_for_change_mm(source: Source, from_distance_mm: float, change_stops
     >>> round(distance_for_change_mm(Point(), 1000.0, 2.0), 6)
     500.0
     """
-    peak_mm = ring_peak_distance_mm(source) if isinstance(source, Ring) else 0.0
-    near_mm, far_mm = max(peak_mm, domain.SMALLEST), domain.LARGEST
-    most = change_with_distance_stops(source, from_distance_mm, near_mm)
+    near_mm, far_mm = _brightest_mm(source), domain.LARGEST
+    most = greatest_gain_stops(source, from_distance_mm)
     least = change_with_distance_stops(source, from_distance_mm, far_mm)
     if not math.isfinite(change_stops) or change_stops > most + 1e-12:
         raise ValueError(
@@ -156,6 +155,19 @@ def distance_for_change_mm(source: Source, from_distance_mm: float, change_stops
         radius_mm = source.diameter_mm / 2.0 if isinstance(source, Disc) else 0.0
         reached_mm = math.sqrt(max(1.0 / wanted - radius_mm**2, 0.0))
     return min(max(reached_mm, near_mm), far_mm)
+
+
+def greatest_gain_stops(source: Source, from_distance_mm: float) -> float:
+    """What moving a source nearer gains at most, at the same power: to its face, or to the peak of a ring.
+
+    >>> round(greatest_gain_stops(Disc(600.0), 300.0), 4)
+    1.0
+    """
+    return change_with_distance_stops(source, from_distance_mm, _brightest_mm(source))
+
+
+def _brightest_mm(source: Source) -> float:
+    return max(ring_peak_distance_mm(source) if isinstance(source, Ring) else 0.0, domain.SMALLEST)
 
 
 def _ring_distance_mm(ring: Ring, wanted: float) -> float:

@@ -190,6 +190,19 @@ def _f_number_out_of_reach(told: Fact) -> str:
     )
 
 
+def _distance_out_of_law(told: Fact) -> str:
+    change = -told.number("off_stops")
+    if change < 0.0:
+        return (
+            f"Distance does not do it: A change of {change:+.2f} stops would move the source a million kilometres away; "
+            "turn its power down."
+        )
+    return (
+        f"Distance does not do it: From {told.number('from_mm'):g} mm this source gains at most "
+        f"{max(told.number('most_stops'), 0.0):.2f} stops by distance alone; {change:+.2f} stops need more power."
+    )
+
+
 def _distance_out_of_tape(told: Fact) -> str:
     needs_mm = told.number("needs_mm")
     needs = f"{needs_mm:.1f} mm" if needs_mm < _NEAR_MM else f"{needs_mm / 1000:.0f} m"
@@ -209,7 +222,7 @@ _CANNOT: Final[Mapping[str, Callable[[Fact], str]]] = {
     Reason.ISO_OUT_OF_REACH: lambda told: (
         f"By ISO it needs {told['needs']}; the camera ends at {told.number('ends'):.7g}."
     ),
-    Reason.DISTANCE_OUT_OF_LAW: lambda told: f"Distance does not do it: {told['why']}",
+    Reason.DISTANCE_OUT_OF_LAW: _distance_out_of_law,
     Reason.DISTANCE_OUT_OF_TAPE: _distance_out_of_tape,
     Reason.TOO_MANY_POPS: _too_many_pops,
     Reason.POPS_NEED_STILLNESS: lambda told: (

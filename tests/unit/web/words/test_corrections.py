@@ -127,8 +127,15 @@ def test_a_distance_is_told_in_the_readers_lengths_from_one_fact() -> None:
         ),
         (
             Reason.DISTANCE_OUT_OF_LAW,
-            {"why": "It gains at most 1.00 stops."},
-            "Key A is 2.0 over. Distance does not do it: It gains at most 1.00 stops.",
+            {"from_mm": 300.0, "most_stops": 1.0, "off_stops": -2.0},
+            "Key A is 2.0 under. Distance does not do it: From 300 mm this source gains at most 1.00 stops by distance "
+            "alone; +2.00 stops need more power.",
+        ),
+        (
+            Reason.DISTANCE_OUT_OF_LAW,
+            {"from_mm": 300.0, "most_stops": 1.0, "off_stops": 90.0},
+            "Key A is 90.0 over. Distance does not do it: A change of -90.00 stops would move the source a million "
+            "kilometres away; turn its power down.",
         ),
         (
             Reason.DISTANCE_OUT_OF_TAPE,
