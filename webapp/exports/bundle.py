@@ -19,7 +19,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated, Final, Literal
 
-from pydantic import AwareDatetime, Field, StringConstraints, ValidationError
+from pydantic import AwareDatetime, ConfigDict, Field, StringConstraints, ValidationError
 from sqlmodel import Session as Database
 
 from webapp.errors import InvalidValue, PictureRefused
@@ -64,6 +64,8 @@ Identity = Annotated[str, StringConstraints(pattern=r"^[0-9a-z:-]{8,80}$")]
 
 class Bundle(Part):
     """What recipe.json holds: the versions of one recipe, from the first on."""
+
+    model_config = ConfigDict(title="Stopledger bundle: the versions of one recipe")
 
     format: Literal["stopledger-bundle/1", "stopledger-bundle/2"] = BUNDLE_FORMAT
     identity: Identity | None = Field(None, description="the same in every house that has the recipe")
@@ -299,8 +301,5 @@ def _refused(reason: str) -> InvalidValue:
 def published_schema() -> str:
     """The JSON Schema of recipe.json, as static/recipe.schema.json has it."""
     schema = Bundle.model_json_schema()
-    head = {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
-        "title": "Stopledger bundle: the versions of one recipe",
-    }
-    return json.dumps(head | {name: part for name, part in schema.items() if name != "title"}, indent=1) + "\n"
+    head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": schema["title"]}
+    return json.dumps(head | schema, indent=1) + "\n"

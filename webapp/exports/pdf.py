@@ -21,10 +21,6 @@ from webapp.paths import STATIC
 _HERE: Final = "http://sheet.invalid/"
 _STATIC: Final = "/static/"
 _TYPES: Final = {".css": "text/css", ".svg": "image/svg+xml", ".woff": "font/woff"}
-WITHOUT_IT: Final = (
-    "This server makes no PDF: print the sheet from the browser (to a printer or into a file), or install the extra with "
-    "pip install 'stopledger[pdf]' and, on Debian, libpango-1.0-0, libpangoft2-1.0-0 and libharfbuzz-subset0."
-)
 # They tell every step, and every property that is for screens alone.
 _TALKATIVE: Final = ("weasyprint", "weasyprint.progress", "fontTools")
 # Laying out takes a processor by itself: one at a time leaves the other to the desk.
@@ -69,7 +65,11 @@ def laid_out(document: str, pictures: Mapping[str, Callable[[], bytes]]) -> Laid
         from weasyprint import HTML
         from weasyprint.urls import URLFetcher, URLFetcherResponse
     except (ImportError, OSError) as missing:
-        raise NotFound(WITHOUT_IT) from missing
+        raise NotFound(
+            "This server makes no PDF: print the sheet from the browser (to a printer or into a file), or install the "
+            "extra with pip install 'stopledger[pdf]' and, on Debian, libpango-1.0-0, libpangoft2-1.0-0 and "
+            "libharfbuzz-subset0."
+        ) from missing
     finally:
         # It makes Pillow take pictures that are cut short, for the whole process; here those are refused.
         ImageFile.LOAD_TRUNCATED_IMAGES = tolerant

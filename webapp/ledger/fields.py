@@ -328,15 +328,15 @@ def _figures(filters: tuple[FilterFigures | str, ...], shelf: KitShelf) -> tuple
     return tuple(shelf.filter(each) if isinstance(each, str) else each for each in filters)
 
 
-def _f_number_ends(set_up: SetUp) -> tuple[float, float, str]:
+def _f_number_ends(set_up: SetUp) -> tuple[float, float, ValueError]:
     lens = set_up.lens
-    refusal = f"{lens.name} goes from f/{lens.widest_f_number:g} to f/{lens.smallest_f_number:g}."
+    refusal = ValueError(f"{lens.name} goes from f/{lens.widest_f_number:g} to f/{lens.smallest_f_number:g}.")
     return 2 * math.log2(lens.widest_f_number), 2 * math.log2(lens.smallest_f_number), refusal
 
 
-def _iso_ends(set_up: SetUp) -> tuple[float, float, str]:
+def _iso_ends(set_up: SetUp) -> tuple[float, float, ValueError]:
     camera = set_up.camera
-    refusal = f"{camera.name} goes from ISO {camera.lowest_iso:g} to {camera.highest_iso:g}."
+    refusal = ValueError(f"{camera.name} goes from ISO {camera.lowest_iso:g} to {camera.highest_iso:g}.")
     return math.log2(camera.lowest_iso / 100), math.log2(camera.highest_iso / 100), refusal
 
 

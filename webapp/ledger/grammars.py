@@ -111,12 +111,12 @@ class Grammar:
 @dataclass(frozen=True)
 class Mark(Grammar):
     """A mark of a camera's dial. A click `up` (+1 or −1 on the scale) is a larger number on it; `ends_of` are the two
-    ends of the scale, with the sentence that refuses what lies beyond."""
+    ends of the scale, with the refusal of what lies beyond."""
 
     quantity: Quantity
     dial_of: Callable[[SetUp], Dial]
     up: int = 1
-    ends_of: Callable[[SetUp], tuple[float, float, str]] | None = None
+    ends_of: Callable[[SetUp], tuple[float, float, ValueError]] | None = None
     has_steps = True
 
     def read(self, text: str, of: SetUp, lengths: Lengths) -> Marked | None:
@@ -137,7 +137,7 @@ class Mark(Grammar):
             low, high, refusal = self.ends_of(of)
             # Engraved ends need not be marks of the dial (f/1.8, f/6.3): a sixth of a stop past them still is that end.
             if not low - 1 / 6 <= mark.stops <= high + 1 / 6:
-                raise ValueError(refusal)
+                raise refusal
         return mark
 
 

@@ -67,7 +67,7 @@ class Lengths:
         """
         match = _LENGTH.fullmatch(plain(text))
         if match is None or match.group(1) or match.group(4):
-            raise ValueError(self._no_distance(text))
+            raise self._no_distance(text)
         return checked_distance_mm(self._millimetres(match, bare_mm), self._no_distance(text))
 
     def read_offset(self, text: str, what: str = "a length", *, bare_mm: float | None = None) -> float:
@@ -92,9 +92,9 @@ class Lengths:
         bare = _UNITS_MM[self.unit] if bare_mm is None else bare_mm
         return float(match.group(2)) * (bare if unit is None else _UNITS_MM[unit])
 
-    def _no_distance(self, text: str) -> str:
+    def _no_distance(self, text: str) -> ValueError:
         examples = "24 in, 2 ft or 60 cm" if self.inches else "60 cm, 0.6 m or 24 in"
-        return f"{quoted(text)} is no distance: write it as {examples}, from 1 mm to 100 m."
+        return ValueError(f"{quoted(text)} is no distance: write it as {examples}, from 1 mm to 100 m.")
 
     def offset_text(self, length_mm: float) -> str:
         """A length with a side, as it is typed: "20 cm above".
@@ -155,8 +155,8 @@ def _tenths(length: float) -> str:
     return f"{length:.1f}".rstrip("0").rstrip(".")
 
 
-def checked_distance_mm(length_mm: float, refusal: str = "") -> float:
+def checked_distance_mm(length_mm: float, refusal: ValueError | None = None) -> float:
     """A distance that may be set, to a thousandth of a millimetre. Raises ValueError outside 1 mm to 100 m."""
     if not (math.isfinite(length_mm) and SHORTEST_MM <= length_mm <= LONGEST_MM):
-        raise ValueError(refusal or f"{length_mm:g} mm is no distance: from 1 mm to 100 m.")
+        raise refusal or ValueError(f"{length_mm:g} mm is no distance: from 1 mm to 100 m.")
     return round(length_mm, 3)

@@ -190,13 +190,18 @@ def _planned(start: Prepared, pieces: OtherKit, *, solve: bool) -> _Planned:
         raise Conflict(f"This recipe cannot be rebuilt: {problem}") from problem
 
 
+def _not_chosen(name: str, was: str | None) -> InvalidValue:
+    if was is None:
+        return InvalidValue(name, f"The recipe names no {name}: choose a {name}.")
+    return InvalidValue(name, f"The recipe's {was} is not in this studio: choose a {name}.")
+
+
 def _pieces(records: Records, start: Prepared, chosen: Mapping[str, str], lengths: Lengths) -> OtherKit:
     """The kit that was chosen. A head of the recipe's own counts as the same whatever it is called now."""
     problems = []
     for name, part in (("camera", start.recipe.camera), ("lens", start.recipe.lens)):
         if not chosen[name]:
-            was = f"The recipe's {part.name} is not in this studio" if part else f"The recipe names no {name}"
-            problems.append(InvalidValue(name, f"{was}: choose a {name}."))
+            problems.append(_not_chosen(name, part.name if part else None))
     if chosen["how"] not in WAYS:
         problems.append(InvalidValue("how", f"A set-up is filled in as {' or '.join(WAYS)}."))
     with records.reading() as db:

@@ -50,7 +50,7 @@ class LightTable:
         self._pictures = IsolatedPictures(time_limit_s=_TIME_LIMIT_S)
         self._lock = threading.Lock()
         self._under_way: set[tuple[str, ...]] = set()
-        self._troubles: dict[tuple[str, str], str] = {}
+        self._troubles: dict[tuple[str, str], PictureRefused | NotFound] = {}
         self._linear: OrderedDict[str, LinearPicture] = OrderedDict()
         self._decoding = threading.Lock()
 
@@ -98,7 +98,7 @@ class LightTable:
 
     def trouble(self, what: Literal["tiles", "sharpness"], digest: str) -> str:
         """Why it could not be made of a picture; empty where nothing stood in the way."""
-        return self._troubles.get((what, digest), "")
+        return str(self._troubles.get((what, digest), ""))
 
     def linear(self, digest: str) -> LinearPicture:
         """A picture in linear light at preview size; decoded now where it was not lately. Raises PictureRefused."""
@@ -144,10 +144,10 @@ class LightTable:
         try:
             make()
         except (PictureRefused, NotFound) as reason:
-            self._troubles[what[0], what[1]] = str(reason)
+            self._troubles[what[0], what[1]] = reason
         except Exception:
             _log.exception("Nothing could be made of a picture for the light table.")
-            self._troubles[what[0], what[1]] = "The picture could not be made ready to be looked at."
+            self._troubles[what[0], what[1]] = PictureRefused("The picture could not be made ready to be looked at.")
         finally:
             with self._lock:
                 self._under_way.discard(what)

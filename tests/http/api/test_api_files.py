@@ -13,7 +13,6 @@ from PIL import Image
 
 from tests.http.api.conftest import Desk
 from tests.pdfs import needs_pdf, page_count, page_size_mm
-from webapp.exports import pdf
 
 
 def jpeg() -> bytes:
@@ -90,7 +89,10 @@ def test_without_the_extra_it_says_what_to_do(desk: Desk, monkeypatch: pytest.Mo
 
     told = get(desk, f"/recipes/{made}/sheet.pdf", 404).json()["detail"][0]["msg"]
 
-    assert told == pdf.WITHOUT_IT
+    assert told == (
+        "This server makes no PDF: print the sheet from the browser (to a printer or into a file), or install the extra "
+        "with pip install 'stopledger[pdf]' and, on Debian, libpango-1.0-0, libpangoft2-1.0-0 and libharfbuzz-subset0."
+    )
 
 
 @needs_pdf
