@@ -21,7 +21,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     """Run a command; the answer is the exit status."""
     asked = _parser().parse_args(arguments)
     if asked.command == "measure":
-        return measuring_command.run(asked)
+        # The server has no use for it, and a script waits for every import.
+        from webapp.web.words.say import say
+
+        return measuring_command.run(asked, say)
     try:
         return _serve(asked)
     except CannotStart as error:

@@ -29,6 +29,7 @@ from webapp.web import pages
 from webapp.web.pages.live_page_parts import LivePages
 from webapp.web.pages.live_parts import Drawing
 from webapp.web.telling import Telling, TellsOpenPages
+from webapp.web.words.say import say
 
 _log = logging.getLogger(__name__)
 # Over the largest picture: the other fields of the form that carries it.
@@ -143,7 +144,7 @@ async def _add_later_routes(app: FastAPI) -> None:
 async def _watch(services: Services) -> None:
     """The folder yields paths; the ledger makes frames of them."""
     assert services.settings.watch is not None
-    arrivals = watch_folder(services.settings.watch, tell=_log.warning)
+    arrivals = watch_folder(services.settings.watch, tell=lambda told: _log.warning(say(told)))
     async with contextlib.aclosing(arrivals) as paths:
         async for path in paths:
             try:

@@ -16,6 +16,7 @@ from pathlib import Path
 from typing import Final
 
 from webapp.errors import PictureRefused
+from webapp.facts import Wording
 from webapp.ledger.evidence import MID_TONE_STOPS
 from webapp.pictures.isolation import IsolatedPictures
 from webapp.pictures.metadata import PictureFacts
@@ -63,7 +64,7 @@ def patch_of(text: str) -> Patch:
         ) from problem
 
 
-def run(asked: argparse.Namespace) -> int:
+def run(asked: argparse.Namespace, say: Wording) -> int:
     """Measure the files; the answer is the exit status."""
     first: Measured | None = None
     refused = 0
@@ -79,7 +80,7 @@ def run(asked: argparse.Namespace) -> int:
             first = first or measured
             print("\t".join(line_of(measured, first)))
             for note in measured.reading.notes:
-                print(f"stopledger: {path}: {note}", file=sys.stderr)
+                print(f"stopledger: {path}: {say(note)}", file=sys.stderr)
     return 1 if refused else 0
 
 

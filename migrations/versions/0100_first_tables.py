@@ -792,7 +792,17 @@ def _mark(quantity, text, dial):
 
 
 def _reading(row):
-    return dict(row) | {"document": row["document"] or None}
+    document = json.loads(row["document"]) if row["document"] else None
+    if document is not None:
+        document["notes"] = [_note(text) for text in document["notes"]]
+    return dict(row) | {"document": None if document is None else json.dumps(document)}
+
+
+def _note(text):
+    """A note on a reading was a sentence. A page leaves one of them out; the others stay readable as texts of facts."""
+    if text == "No patch is drawn: the middle of the picture was measured.":
+        return {"reason": "no_patch_drawn", "about": "", "values": {}}
+    return _said(text)
 
 
 def _reshoot(row):
@@ -824,7 +834,11 @@ _HEADINGS = {
 
 
 def _as_written(texts):
-    return json.dumps([{"reason": "as_written", "about": "", "values": {"text": each}} for each in texts])
+    return json.dumps([_said(each) for each in texts])
+
+
+def _said(text):
+    return {"reason": "as_written", "about": "", "values": {"text": text}}
 
 
 def _kit_in(set_up):

@@ -10,10 +10,11 @@ import pytest
 
 from webapp.facts import Fact, fact, read_facts
 from webapp.optics.scales import Dial, Marked, Quantity
+from webapp.pictures.reasons import Reason as Noted
 from webapp.records import shots as shot_records
 from webapp.records.engine import DATABASE_NAME, Records
 from webapp.records.upgrade import upgrade
-from webapp.shoots import frames, set_up_now
+from webapp.shoots import frames, readings, set_up_now
 from webapp.shoots.log_frame import renew_all
 from webapp.shoots.reasons import Reason
 
@@ -21,6 +22,13 @@ BEFORE = Path(__file__).with_name("filled_at_0013.sql")
 READ = """
 INSERT INTO pictures SELECT 'p', id, 'd1', 'a.jpg', 'jpeg', 10, '{}', '', 'd1', '', logged_at FROM frames WHERE number = 1;
 INSERT INTO readings SELECT 'r', 'p', NULL, '', 'cut short', logged_at FROM frames WHERE number = 1;
+INSERT INTO pictures SELECT 'q', id, 'd2', 'b.jpg', 'jpeg', 10, '{}', '', 'd2', '', logged_at FROM frames WHERE number = 2;
+INSERT INTO readings SELECT 's', 'q', NULL, '{"patch": {"name": "middle", "x": 0.4, "y": 0.4, "width": 0.2, "height": 0.2},
+    "kind": "jpeg", "channels": [], "level": 0.18, "level_stops": -2.47, "at_most_stops": -2.46, "noise": 0.01,
+    "standard_error": 0.001, "clipped_high_share": 0.0, "clipped_low_share": 0.0, "estimated": true,
+    "tolerance_stops": 0.3, "histogram": [], "place_count": 100,
+    "notes": ["No patch is drawn: the middle of the picture was measured.", "Transparency was left out."]}', '', logged_at
+    FROM frames WHERE number = 2;
 """
 AS_TEXT = """
 UPDATE frames SET set_values = '{"f_number": "1.2", "focal_length": "105.5"}', file_values = '{"f_number": "8"}'
@@ -100,7 +108,20 @@ def test_marks_that_were_kept_as_text_are_read_on_the_dials_in_use(brought: Reco
 
 
 def test_a_picture_without_a_reading_keeps_its_reason(brought: Records) -> None:
-    assert _only(brought, "SELECT document, trouble FROM readings") == [(None, "cut short")]
+    assert _only(brought, "SELECT document, trouble FROM readings WHERE id = 'r'") == [(None, "cut short")]
+
+
+def test_what_was_noted_on_a_reading_stays_readable(brought: Records) -> None:
+    shot_id = str(_only(brought, "SELECT id FROM shots")[0][0])
+    frame = list(frames.in_order(brought, shot_id))[1]
+
+    (found,) = readings.readings_of_frame(brought, frame.row.id)
+
+    assert found.reading is not None
+    assert found.reading.notes == (
+        fact(Noted.NO_PATCH_DRAWN),
+        fact("as_written", text="Transparency was left out."),
+    )
 
 
 def test_references_hold_and_the_same_set_up_is_kept_once(brought: Records) -> None:

@@ -22,7 +22,6 @@ BELOW = tuple(room for room in ROOMS[: ROOMS.index("web.words")] if room not in 
 # Modules that still make sentences, by room or by module, each with what keeps it. The list only gets shorter.
 NOT_YET = {
     "plan": "cautions, suggestions and follow-ups of the plan",
-    "pictures": "notes on a reading",
     "kit.learned": "the name of a polariser that is learned in a crossed pair, which the set-up keeps",
 }
 

@@ -24,9 +24,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from webapp.errors import PictureRefused
+from webapp.facts import Fact, fact
 from webapp.pictures.kinds import Kind, kind_of
 from webapp.pictures.metadata import ORIENTATION_OF_FLIP, turned
 from webapp.pictures.pillow import broken, check_pixels, open_picture, refusing
+from webapp.pictures.reasons import Reason
 
 if TYPE_CHECKING:
     from PIL import Image, ImageCms
@@ -93,7 +95,7 @@ class RenderedPicture:
     white_code: int
     upper_bits_only: bool
     profile: ImageCms.ImageCmsProfile | None
-    notes: tuple[str, ...]
+    notes: tuple[Fact, ...]
 
     @property
     def light_of_codes(self) -> Light:
@@ -126,11 +128,11 @@ def _decoded(image: Image.Image, kind: Kind, reduce_jpeg_by: int) -> RenderedPic
     sixteen_bits = any(";16" in str(tile[3]) for tile in getattr(image, "tile", ()))
     tag_bits = image.tag_v2.get(_BITS_PER_SAMPLE, (16,)) if hasattr(image, "tag_v2") else (16,)
     image.load()
-    notes: list[str] = []
+    notes: list[Fact] = []
     codes, profile = _with_profile(image, _plain(image, notes), notes)
     upper_bits_only = sixteen_bits and codes.mode == "RGB"
     if upper_bits_only:
-        notes.append("Of the file's 16 bits of each colour the upper 8 were read.")
+        notes.append(fact(Reason.UPPER_BITS_READ))
     return RenderedPicture(
         image=codes,
         orientation=orientation,
@@ -164,7 +166,7 @@ def _orientation(image: Image.Image) -> int:
     return value if isinstance(value, int) and 1 <= value <= 8 else 1
 
 
-def _plain(image: Image.Image, notes: list[str]) -> Image.Image:
+def _plain(image: Image.Image, notes: list[Fact]) -> Image.Image:
     """The picture with nothing but its codes: mode RGB, L or I;16."""
     mode = image.mode
     if mode in ("RGB", "L") or mode.startswith("I;16"):
@@ -176,26 +178,23 @@ def _plain(image: Image.Image, notes: list[str]) -> Image.Image:
     if mode == "LAB":
         from PIL import ImageCms
 
-        notes.append("Lab colours were converted to sRGB.")
+        notes.append(fact(Reason.LAB_CONVERTED))
         lab, srgb = ImageCms.createProfile("LAB"), ImageCms.createProfile("sRGB")
         return cast("Image.Image", ImageCms.profileToProfile(image, lab, srgb, outputMode="RGB"))
     if mode == "CMYK" and image.info.get("icc_profile"):
         return image
     if mode == "CMYK":
-        notes.append(_WITHOUT_PROFILE)
+        notes.append(fact(Reason.PRINTING_COLOURS))
     if mode in ("RGBA", "LA", "PA", "RGBa", "La") or "transparency" in image.info:
-        notes.append("Transparency was left out.")
+        notes.append(fact(Reason.TRANSPARENCY_LEFT_OUT))
     return image.convert("L" if mode in ("1", "LA", "La") else "RGB")
 
 
-_WITHOUT_PROFILE: Final = (
-    "The picture is in printing colours without a profile that can be read; plain arithmetic turned them into sRGB."
-)
 _SAME_COLOUR_CODES: Final = 2
 
 
 def _with_profile(
-    image: Image.Image, codes: Image.Image, notes: list[str]
+    image: Image.Image, codes: Image.Image, notes: list[Fact]
 ) -> tuple[Image.Image, ImageCms.ImageCmsProfile | None]:
     """The picture with its embedded profile, where there is one that gives other colours than sRGB would."""
     import io
@@ -206,7 +205,7 @@ def _with_profile(
     if not embedded:
         return codes, None
     if codes.mode.startswith("I;16"):
-        notes.append("The embedded colour profile is not used for a grey picture of 16 bits; it was read as sRGB.")
+        notes.append(fact(Reason.GREY_PROFILE_UNUSED))
         return codes, None
     try:
         profile = ImageCms.ImageCmsProfile(io.BytesIO(embedded))
@@ -214,14 +213,14 @@ def _with_profile(
     # Broken profiles come out of the colour library as its own error, OSError, TypeError or ValueError.
     except Exception:
         if codes.mode == "CMYK":
-            notes.append(_WITHOUT_PROFILE)
+            notes.append(fact(Reason.PRINTING_COLOURS))
             return codes.convert("RGB"), None
-        notes.append("The embedded colour profile is broken; the picture was read as sRGB.")
+        notes.append(fact(Reason.PROFILE_BROKEN))
         return codes, None
     if is_srgb:
         return codes, None
-    description = " ".join(ImageCms.getProfileDescription(profile).split())[:80] or "without a name"
-    notes.append(f"The embedded colour profile ({description}) was converted to sRGB.")
+    description = " ".join(ImageCms.getProfileDescription(profile).split())[:80]
+    notes.append(fact(Reason.PROFILE_CONVERTED, profile=description))
     return codes, profile
 
 
@@ -350,7 +349,7 @@ class LinearPicture:
     kind: Kind
     estimated: bool
     clipped_share: float
-    notes: tuple[str, ...]
+    notes: tuple[Fact, ...]
 
 
 def linear_picture(path: Path, longest_px: int = 1024) -> LinearPicture:

@@ -22,6 +22,7 @@ from types import TracebackType
 from typing import IO, TYPE_CHECKING, Any, Final, Self
 
 from webapp.errors import PictureRefused, TooLarge
+from webapp.facts import Fact
 from webapp.pictures.metadata import PictureFacts
 from webapp.pictures.pyramid import Pyramid
 from webapp.pictures.readings import ChannelReading, Patch, PatchReading
@@ -32,7 +33,6 @@ if TYPE_CHECKING:
 
 _LENGTHS: Final = struct.Struct(">II")
 _LARGEST_ANSWER_BYTES: Final = 1 << 28
-_CLOSING: Final = "The program is being closed; the picture was not read."
 _KEPT_ENVIRONMENT: Final = ("PATH", "LANG", "LC_ALL", "TZ", "TMPDIR", "TEMP", "SYSTEMROOT", "LD_LIBRARY_PATH")
 
 
@@ -92,7 +92,7 @@ class IsolatedPictures:
 
         answer, pixels = self._ask("linear", path, longest_px=longest_px)
         rgb = np.frombuffer(pixels, dtype=np.float32).reshape(answer.pop("shape"))
-        return LinearPicture(rgb=rgb, **{**answer, "notes": tuple(answer["notes"])})
+        return LinearPicture(rgb=rgb, **{**answer, "notes": _notes(answer)})
 
     def make_pyramid(self, path: Path, into: Path) -> Pyramid:
         """As `pyramid.make_pyramid`."""
@@ -147,7 +147,7 @@ class IsolatedPictures:
                 watch.cancel()
             if message is None:
                 self._end()
-                raise PictureRefused(self._why_it_died(too_late.is_set()))
+                raise self._death(too_late.is_set())
         answer, attached = message
         if "refused" in answer:
             raise (TooLarge if answer["too_large"] else PictureRefused)(answer["refused"])
@@ -155,16 +155,17 @@ class IsolatedPictures:
             raise ValueError(answer["invalid"])
         return answer["result"], attached
 
-    def _why_it_died(self, too_late: bool) -> str:
+    def _death(self, too_late: bool) -> PictureRefused:
+        """The refusal of the picture that the worker died over."""
         if self._closed:
-            return "The program was being closed before the picture was read."
+            return PictureRefused("The program was being closed before the picture was read.")
         if too_late:
-            return f"Reading this picture took longer than {self._time_limit_s:g} s and was given up."
-        return "This picture ended the process that read it: the file is broken, or made to do harm."
+            return PictureRefused(f"Reading this picture took longer than {self._time_limit_s:g} s and was given up.")
+        return PictureRefused("This picture ended the process that read it: the file is broken, or made to do harm.")
 
     def _started(self) -> subprocess.Popen[bytes]:
         if self._closed:
-            raise PictureRefused(_CLOSING)
+            raise _closing()
         if self._worker is None or self._worker.poll() is not None:
             self._end()
             self._worker = subprocess.Popen(
@@ -179,7 +180,7 @@ class IsolatedPictures:
             # `close` sets its flag before it looks for a worker, so one of the two sees the other.
             if self._closed:
                 self._end()
-                raise PictureRefused(_CLOSING)
+                raise _closing()
         return self._worker
 
     def _end(self) -> None:
@@ -195,6 +196,10 @@ class IsolatedPictures:
                 except OSError:
                     # What was still to be written went to a process that is gone.
                     continue
+
+
+def _closing() -> PictureRefused:
+    return PictureRefused("The program is being closed; the picture was not read.")
 
 
 def _environment() -> dict[str, str]:
@@ -215,9 +220,13 @@ def _reading(answer: dict[str, Any]) -> PatchReading:
             "patch": Patch(**answer["patch"]),
             "channels": tuple(ChannelReading(**channel) for channel in answer["channels"]),
             "histogram": tuple(answer["histogram"]),
-            "notes": tuple(answer["notes"]),
+            "notes": _notes(answer),
         }
     )
+
+
+def _notes(answer: dict[str, Any]) -> tuple[Fact, ...]:
+    return tuple(Fact(**note) for note in answer["notes"])
 
 
 def send(stream: IO[bytes], message: Any, attached: bytes = b"") -> None:

@@ -22,6 +22,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from webapp.errors import PictureRefused
+from webapp.facts import Fact, fact
 from webapp.pictures.decode import (
     Light,
     RawPicture,
@@ -38,6 +39,7 @@ from webapp.pictures.metadata import turned
 from webapp.pictures.pillow import broken, open_picture, refusing
 from webapp.pictures.previews import check_length, preview_of_raw, preview_of_rendered
 from webapp.pictures.readings import HISTOGRAM_BINS, HISTOGRAM_LOW_STOPS, MIDDLE, ChannelReading, Patch, PatchReading
+from webapp.pictures.reasons import Reason
 
 if TYPE_CHECKING:
     from PIL import Image
@@ -63,7 +65,7 @@ def examine(path: Path, patches: Sequence[Patch] = (), *, longest_px: int) -> tu
 def _examined(path: Path, patches: Sequence[Patch], longest_px: int | None) -> tuple[tuple[PatchReading, ...], bytes]:
     kind = kind_of(path)
     wanted = tuple(patches) or (MIDDLE,)
-    unasked = () if patches else ("No patch is drawn: the middle of the picture was measured.",)
+    unasked = () if patches else (fact(Reason.NO_PATCH_DRAWN),)
     preview = b""
     if kind == "raw":
         with raw_picture(path) as raw:
@@ -92,7 +94,7 @@ class _Place:
     top: int
     right: int
     bottom: int
-    notes: tuple[str, ...]
+    notes: tuple[Fact, ...]
 
     @property
     def box(self) -> tuple[int, int, int, int]:
@@ -102,10 +104,10 @@ class _Place:
 def _place(patch: Patch, width_px: int, height_px: int, orientation: int, *, least_px: int) -> _Place:
     left, right = _clamped(patch.x), _clamped(patch.x + patch.width)
     top, bottom = _clamped(patch.y), _clamped(patch.y + patch.height)
-    notes: tuple[str, ...] = ()
+    notes: tuple[Fact, ...] = ()
     outside = max(left - patch.x, top - patch.y, patch.x + patch.width - right, patch.y + patch.height - bottom)
     if outside > _ROUNDING:
-        notes = (f"The patch “{patch.name}” reaches past the edge of the picture; what lies inside was measured.",)
+        notes = (fact(Reason.PATCH_CUT_AT_EDGE, patch.name),)
         patch = Patch(patch.name, left, top, max(right - left, _NO_WIDTH), max(bottom - top, _NO_WIDTH))
     (x0, y0), (x1, y1) = _stored(left, top, orientation), _stored(right, bottom, orientation)
     stored_left, stored_right = _pixels(min(x0, x1), max(x0, x1), width_px, least_px)
@@ -157,10 +159,8 @@ _LUMINANCE_WEIGHTS: Final = (0.2126, 0.7152, 0.0722)
 _CLIPPED_HIGH: Final = 253.5 / 255.0
 _CLIPPED_LOW: Final = 1.5 / 255.0
 
-_REDUCTION_NAMES: Final = {2: "half", 4: "a quarter of its", 8: "an eighth of its"}
 
-
-def _read_rendered_patch(picture: RenderedPicture, kind: Kind, patch: Patch, notes: tuple[str, ...]) -> PatchReading:
+def _read_rendered_patch(picture: RenderedPicture, kind: Kind, patch: Patch, notes: tuple[Fact, ...]) -> PatchReading:
     place = _place(patch, *picture.image.size, picture.orientation, least_px=1)
     cut = picture.image.crop(place.box)
     codes = cut if picture.profile is None else to_srgb(cut, picture.profile)
@@ -178,7 +178,7 @@ def _read_rendered_patch(picture: RenderedPicture, kind: Kind, patch: Patch, not
     stride = _stride(array.shape)
     half_step = 0.5 / picture.code_steps
     if picture.reduced_by > 1:
-        notes += (f"The picture was read at {_REDUCTION_NAMES[picture.reduced_by]} size.",)
+        notes += (fact(Reason.READ_REDUCED, reduced_by=picture.reduced_by),)
     return _reading(
         place=place,
         kind=kind,
@@ -265,7 +265,7 @@ class _Sum:
     low: int = 0
 
 
-def _read_raw_patch(raw: RawPicture, patch: Patch, notes: tuple[str, ...]) -> PatchReading:
+def _read_raw_patch(raw: RawPicture, patch: Patch, notes: tuple[Fact, ...]) -> PatchReading:
     height, width = raw.counts.shape[:2]
     period = 1 if raw.pattern is None else raw.pattern.shape[0]
     place = _place(patch, width, height, raw.orientation, least_px=period)
@@ -347,7 +347,7 @@ def _reading(
     file_tolerance_stops: float,
     histogram: tuple[float, ...],
     estimated: bool,
-    notes: tuple[str, ...],
+    notes: tuple[Fact, ...],
 ) -> PatchReading:
     """Put a reading together. `untold` is the light by which the file's own black may be off."""
     standard_error = noise / math.sqrt(place_count)
@@ -358,11 +358,9 @@ def _reading(
     level_stops: float | None = math.log2(level) if level > uncertain else None
     tolerance_stops: float | None = None
     if level_stops is None:
-        notes += (
-            f"The patch cannot be told from black: it lies at least {-at_most_stops:.1f} stops below clipping.",
-        )
+        notes += (fact(Reason.NOT_TOLD_FROM_BLACK, below_stops=-at_most_stops),)
     elif clipped_high > _UNTRUSTED_CLIPPED_SHARE:
-        notes += (f"{clipped_high:.0%} of the patch is clipped: its light is at least what was read.",)
+        notes += (fact(Reason.PATCH_CLIPS, clipped_share=clipped_high),)
     else:
         tolerance_stops = file_tolerance_stops + uncertain / (level * math.log(2.0))
     return PatchReading(

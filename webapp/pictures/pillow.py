@@ -44,7 +44,7 @@ def open_picture(source: Path | IO[bytes], kind: Kind) -> Image.Image:
     Image.MAX_IMAGE_PIXELS = None
     if kind == "heic":
         _register_heic()
-    with refusing(f"The {_NAMES[kind]} is broken or cut short: its header cannot be read."):
+    with refusing(PictureRefused(f"The {_NAMES[kind]} is broken or cut short: its header cannot be read.")):
         image = Image.open(source, formats=_FORMATS[kind])
     try:
         check_pixels(*image.size)
@@ -63,14 +63,14 @@ def check_pixels(width_px: int, height_px: int) -> None:
         raise TooLarge(f"The picture is {width_px} x {height_px} pixels; at most {most} megapixels are taken.")
 
 
-def broken(kind: Kind) -> str:
-    """The sentence for a file whose pixels cannot be decoded."""
-    return f"The {_NAMES[kind]} is broken or cut short: its pixels cannot be decoded."
+def broken(kind: Kind) -> PictureRefused:
+    """The refusal of a file whose pixels cannot be decoded."""
+    return PictureRefused(f"The {_NAMES[kind]} is broken or cut short: its pixels cannot be decoded.")
 
 
 @contextmanager
-def refusing(sentence: str) -> Iterator[None]:
-    """Turn whatever a decoder raises over a broken file into PictureRefused with this sentence.
+def refusing(refusal: PictureRefused) -> Iterator[None]:
+    """Turn whatever a decoder raises over a broken file into this refusal.
 
     Decoders raise TypeError, SyntaxError, struct.error and many others besides their own errors.
     """
@@ -81,7 +81,7 @@ def refusing(sentence: str) -> Iterator[None]:
     except MemoryError as problem:
         raise TooLarge("Decoding the picture needs more memory than it may have.") from problem
     except Exception as problem:
-        raise PictureRefused(sentence) from problem
+        raise refusal from problem
 
 
 def _register_heic() -> None:

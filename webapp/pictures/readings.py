@@ -6,6 +6,7 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
+from webapp.facts import Fact
 from webapp.pictures.kinds import Kind
 
 
@@ -56,7 +57,7 @@ class PatchReading:
     `at_most_stops` then is what the file proves. `noise` is the spread from place to place, `standard_error` that
     of the mean. `tolerance_stops` is how far the level may be off for what the file is; None where so much is
     clipped that nothing can be said. `estimated` is true for a rendered file, whose tone curve is not known.
-    `patch` is what was measured, after clamping; `notes` are sentences for the page.
+    `patch` is what was measured, after clamping; `notes` is what has to be said beside it.
     """
 
     patch: Patch
@@ -73,4 +74,4 @@ class PatchReading:
     tolerance_stops: float | None
     histogram: tuple[float, ...]
     place_count: int
-    notes: tuple[str, ...]
+    notes: tuple[Fact, ...]

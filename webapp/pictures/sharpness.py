@@ -41,7 +41,6 @@ TOLD_FROM_STOPS: Final = 0.3
 """A smaller change of contrast is neither gain nor loss."""
 _LEAST_TILE_PX: Final = 8
 _SMALLEST_PX: Final = 64
-_TOO_SMALL: Final = "A picture below 64 pixels a side is too small to be told sharp or soft."
 _DARKEST: Final = 2.0**-8
 _CLIPPED_CODE: Final = 254
 _MOST_CLIPPED: Final = 0.01
@@ -93,7 +92,7 @@ def sharpness_of(path: Path, longest_px: int | None = None) -> SharpnessMap:
     length below 64.
     """
     if longest_px is not None and longest_px < _SMALLEST_PX:
-        raise ValueError(_TOO_SMALL)
+        raise _too_small(ValueError)
     kind = kind_of(path)
     with streamed(path, kind) as image, refusing(broken(kind)):
         longest = max(image.width, image.height)
@@ -102,9 +101,13 @@ def sharpness_of(path: Path, longest_px: int | None = None) -> SharpnessMap:
             image = image.resize(longest_px / longest).copy_memory()
         width, height = image.width, image.height
         if min(width, height) < _SMALLEST_PX:
-            raise PictureRefused(_TOO_SMALL)
+            raise _too_small(PictureRefused)
 
         return _mapped(width, height, rows_of(image))
+
+
+def _too_small(error: type[Exception]) -> Exception:
+    return error("A picture below 64 pixels a side is too small to be told sharp or soft.")
 
 
 def sharpness_of_codes(codes: NDArray[np.uint8]) -> SharpnessMap:
@@ -112,7 +115,7 @@ def sharpness_of_codes(codes: NDArray[np.uint8]) -> SharpnessMap:
     pixels a side."""
     height, width = codes.shape[:2]
     if min(height, width) < _SMALLEST_PX:
-        raise ValueError(_TOO_SMALL)
+        raise _too_small(ValueError)
     return _mapped(width, height, lambda top, bottom: codes[top:bottom])
 
 

@@ -17,7 +17,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
 
+from webapp.facts import Fact, fact
 from webapp.pictures.kinds import PICTURE_SUFFIXES
+from webapp.pictures.reasons import Reason
 
 _GLANCE_S: Final = 0.05
 _ROUND_S: Final = 1.0
@@ -30,8 +32,8 @@ Signature = tuple[int, int]
 """Size and time of change: a file whose signature was handed on is not handed on again until it is rewritten."""
 
 
-def _silent(message: str) -> None:
-    del message
+def _silent(told: Fact) -> None:
+    del told
 
 
 async def watch_folder(
@@ -39,13 +41,13 @@ async def watch_folder(
     *,
     settle_s: float = 0.25,
     suffixes: Collection[str] = PICTURE_SUFFIXES,
-    tell: Callable[[str], None] = _silent,
+    tell: Callable[[Fact], None] = _silent,
 ) -> AsyncGenerator[Path, None]:
     """Yield every new picture in the folder once it has stopped growing.
 
     Files that are there at the start are not yielded; a file that is rewritten later counts as new. Hidden files and
     those with another ending are passed over, subfolders are not looked into. When the folder vanishes, `tell` gets a
-    sentence, and another when it is back; what was put in meanwhile is then yielded. Closing the iterator ends the
+    fact, and another when it is back; what was put in meanwhile is then yielded. Closing the iterator ends the
     watch.
     """
     watched = _Folder(folder, settle_s, suffixes)
@@ -56,8 +58,8 @@ async def watch_folder(
         while True:
             for path in await asyncio.to_thread(watched.whole_pictures, news.take()):
                 yield path
-            for message in watched.take_messages():
-                tell(message)
+            for told in watched.take_messages():
+                tell(told)
             with contextlib.suppress(TimeoutError):
                 await asyncio.wait_for(news.came.wait(), _GLANCE_S if watched.is_waiting else _ROUND_S)
     finally:
@@ -127,7 +129,7 @@ class _Folder:
         self._suffixes = frozenset(suffix.lower() for suffix in suffixes)
         self._known: dict[Path, Signature] = {}
         self._pending: dict[Path, _Pending] = {}
-        self._messages: list[str] = []
+        self._messages: list[Fact] = []
         self._is_there = True
         self._looked_s = 0.0
 
@@ -136,7 +138,7 @@ class _Folder:
         """Whether a file has come that may still grow."""
         return bool(self._pending)
 
-    def take_messages(self) -> list[str]:
+    def take_messages(self) -> list[Fact]:
         messages, self._messages = self._messages, []
         return messages
 
@@ -190,13 +192,11 @@ class _Folder:
         except OSError:
             if self._is_there:
                 self._is_there = False
-                self._messages.append(
-                    f"The watched folder {self._folder} cannot be read; pictures are taken in again when it is back."
-                )
+                self._messages.append(fact(Reason.FOLDER_AWAY, folder=str(self._folder)))
             return None
         if not self._is_there:
             self._is_there = True
-            self._messages.append(f"The watched folder {self._folder} is back.")
+            self._messages.append(fact(Reason.FOLDER_BACK, folder=str(self._folder)))
         return {path: signature for path in paths if (signature := _signature(path)) is not None}
 
     def _is_wanted(self, path: Path) -> bool:

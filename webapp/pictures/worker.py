@@ -35,12 +35,16 @@ def _serve(requests: IO[bytes], answers: IO[bytes]) -> None:
             result, attached = _do(request["task"], Path(request["path"]), request["arguments"])
             answer = {"result": result}
         except PictureRefused as problem:
-            answer = {"refused": str(problem), "too_large": isinstance(problem, TooLarge)}
+            answer = _refusal(problem)
         except MemoryError:
-            answer = {"refused": "Reading the picture needs more memory than it may have.", "too_large": True}
+            answer = _refusal(TooLarge("Reading the picture needs more memory than it may have."))
         except ValueError as problem:
             answer = {"invalid": str(problem)}
         send(answers, answer, attached)
+
+
+def _refusal(problem: PictureRefused) -> dict[str, Any]:
+    return {"refused": str(problem), "too_large": isinstance(problem, TooLarge)}
 
 
 def _do(task: str, path: Path, arguments: dict[str, Any]) -> tuple[Any, bytes]:
@@ -64,7 +68,7 @@ def _do(task: str, path: Path, arguments: dict[str, Any]) -> tuple[Any, bytes]:
             "kind": picture.kind,
             "estimated": picture.estimated,
             "clipped_share": picture.clipped_share,
-            "notes": picture.notes,
+            "notes": [dataclasses.asdict(note) for note in picture.notes],
         }
         return said, picture.rgb.tobytes()
     if task == "pyramid":

@@ -21,7 +21,9 @@ from tests.made_pictures import (
     srgb_codes,
     write_dng,
 )
+from webapp.facts import fact
 from webapp.pictures.decode import light_from_srgb, linear_picture, reduction_for, srgb_from_light
+from webapp.pictures.reasons import Reason
 
 
 def test_the_curve_is_that_of_a_general_colour_library() -> None:
@@ -90,7 +92,7 @@ def test_another_profile_is_converted_and_said(tmp_path: Path) -> None:
 
     # An 8-bit conversion rounds to half a code of sRGB, here 0.4 % of the light.
     assert picture.rgb.mean() == pytest.approx(128 / 255, rel=0.005)
-    assert any("profile" in note for note in picture.notes)
+    assert any(note.reason == Reason.PROFILE_CONVERTED for note in picture.notes)
 
 
 def test_a_profile_that_is_srgb_changes_nothing(tmp_path: Path) -> None:
@@ -113,7 +115,7 @@ def test_a_broken_profile_is_said_and_the_picture_read_as_srgb(tmp_path: Path) -
     picture = linear_picture(path)
 
     assert picture.rgb.mean() == pytest.approx(0.215861, rel=1e-5)
-    assert any("broken" in note for note in picture.notes)
+    assert fact(Reason.PROFILE_BROKEN) in picture.notes
 
 
 def test_one_stop_more_light_doubles_a_raw_picture(tmp_path: Path) -> None:

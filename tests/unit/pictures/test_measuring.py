@@ -27,8 +27,11 @@ from tests.made_pictures import (
 )
 from tests.samples import PILLOW, sample
 from webapp.errors import PictureRefused
+from webapp.facts import fact
 from webapp.pictures.measure import examine, measure
 from webapp.pictures.readings import HISTOGRAM_BINS, MIDDLE, Patch, PatchReading
+from webapp.pictures.reasons import Reason
+from webapp.web.words.say import say
 
 CARD = Patch("card", 0.25, 0.25, 0.5, 0.5)
 
@@ -138,7 +141,7 @@ def test_a_jpeg_read_at_half_size_gives_the_level_of_its_full_size(tmp_path: Pat
 
     expected = math.log2(colour.models.eotf_sRGB(cut / 255).mean())
     assert reading.level_stops == pytest.approx(expected, abs=0.01)
-    assert "half size" in " ".join(reading.notes)
+    assert fact(Reason.READ_REDUCED, reduced_by=2) in reading.notes
 
 
 # --- kinds of file ------------------------------------------------------------------------------------------------
@@ -194,7 +197,7 @@ def test_printing_colours_without_a_profile_are_read_and_said(tmp_path: Path) ->
 
     # Black ink of 128 leaves code 127.
     assert reading.level == pytest.approx(float(colour.models.eotf_sRGB(127 / 255)), rel=0.02)
-    assert any("printing colours" in note for note in reading.notes)
+    assert fact(Reason.PRINTING_COLOURS) in reading.notes
 
 
 def test_a_real_picture_in_printing_colours_is_measured() -> None:
@@ -210,7 +213,7 @@ def test_a_patch_in_another_profile_reads_its_light(tmp_path: Path) -> None:
     reading = measure(path)[0]
 
     assert reading.level == pytest.approx(128 / 255, rel=0.01)
-    assert any("converted to sRGB" in note for note in reading.notes)
+    assert any("converted to sRGB" in say(note) for note in reading.notes)
 
 
 def test_a_raw_file_under_a_jpeg_name_is_measured_as_what_it_is(tmp_path: Path) -> None:
@@ -231,7 +234,7 @@ def test_without_a_patch_the_middle_serves_and_says_so(tmp_path: Path) -> None:
 
     assert reading.patch == MIDDLE
     assert reading.level == pytest.approx(0.18, rel=0.001)
-    assert any("middle" in note for note in reading.notes)
+    assert fact(Reason.NO_PATCH_DRAWN) in reading.notes
 
 
 # Raw files are turned, never mirrored.
@@ -262,7 +265,7 @@ def test_a_patch_past_the_edge_is_cut_and_told(tmp_path: Path) -> None:
 
     assert reading.patch.x + reading.patch.width == pytest.approx(1.0)
     assert reading.patch.y == 0.0
-    assert "“rim” reaches past the edge" in " ".join(reading.notes)
+    assert fact(Reason.PATCH_CUT_AT_EDGE, "rim") in reading.notes
     assert reading.level == pytest.approx(0.18, rel=0.001)
 
 
@@ -270,7 +273,7 @@ def test_a_patch_wholly_outside_is_cut_to_the_edge_and_told(tmp_path: Path) -> N
     reading = raw_reading(tmp_path / "one.dng", flat(0.18), patch=Patch("lost", 1.5, 1.5, 0.1, 0.1))
 
     assert reading.level == pytest.approx(0.18, rel=0.001)
-    assert any("past the edge" in note for note in reading.notes)
+    assert any(note.reason == Reason.PATCH_CUT_AT_EDGE for note in reading.notes)
 
 
 @pytest.mark.parametrize("sides", [(math.nan, 0, 1, 1), (0, 0, 0, 1), (0, 0, 1, -1), (0, math.inf, 1, 1)])
@@ -313,7 +316,7 @@ def test_a_clipped_patch_states_no_tolerance_but_says_why(tmp_path: Path) -> Non
 
     assert reading.clipped_high_share == pytest.approx(0.5, abs=0.02)
     assert reading.tolerance_stops is None
-    assert any("clipped" in note for note in reading.notes)
+    assert any(note.reason == Reason.PATCH_CLIPS for note in reading.notes)
 
 
 def test_black_clipping_is_told(tmp_path: Path) -> None:
@@ -339,7 +342,7 @@ def test_a_black_raw_frame_proves_a_bound_and_no_level(tmp_path: Path) -> None:
     assert reading.level_stops is None
     assert reading.tolerance_stops is None
     assert -15.0 < reading.at_most_stops < -13.0
-    assert any("told from black" in note for note in reading.notes)
+    assert any(note.reason == Reason.NOT_TOLD_FROM_BLACK for note in reading.notes)
 
 
 def test_a_leak_far_below_the_noise_of_one_place_is_still_read(tmp_path: Path) -> None:

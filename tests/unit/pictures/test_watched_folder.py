@@ -12,6 +12,8 @@ import numpy as np
 import pytest
 
 from tests.made_pictures import jpeg_bytes
+from webapp.facts import Fact, fact
+from webapp.pictures.reasons import Reason
 from webapp.pictures.watch import watch_folder
 
 PICTURE = jpeg_bytes(np.full((200, 300, 3), 90, dtype=np.uint8))
@@ -24,7 +26,7 @@ class Watch:
 
     def __init__(self, folder: Path) -> None:
         self.seen: list[Path] = []
-        self.said: list[str] = []
+        self.said: list[Fact] = []
         self._folder = folder
 
     async def run(self) -> None:
@@ -154,8 +156,10 @@ def test_a_folder_that_vanishes_and_returns_is_told_and_survived(tmp_path: Path)
         await watch.says(2)
         (folder / "after.jpg").write_bytes(PICTURE)
         await watch.sees("meanwhile.jpg", "after.jpg")
-        assert "cannot be read" in watch.said[0]
-        assert "is back" in watch.said[1]
+        assert watch.said == [
+            fact(Reason.FOLDER_AWAY, folder=str(folder)),
+            fact(Reason.FOLDER_BACK, folder=str(folder)),
+        ]
 
     watching(folder, story)
 

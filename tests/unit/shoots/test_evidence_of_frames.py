@@ -13,6 +13,7 @@ from webapp.facts import fact
 from webapp.ledger.evidence_reasons import Reason as Evident
 from webapp.shoots import ambient_check, explain, frames, readings, set_up_now
 from webapp.shoots.reasons import Reason
+from webapp.web.words.say import say
 
 CARD = {"name": "card", "x": 0.1, "y": 0.3, "width": 0.3, "height": 0.4}
 RIM = {"name": "rim", "x": 0.6, "y": 0.3, "width": 0.3, "height": 0.4, "wanted_stops": 1.0}
@@ -161,7 +162,7 @@ def test_a_patch_past_the_edge_is_clamped_and_told(stage: Stage) -> None:
 
     (found,) = readings.readings_of_frame(stage.records, frame_id)
     assert found.reading is not None
-    assert any("past the edge" in note for note in found.reading.notes)
+    assert any("past the edge" in say(note) for note in found.reading.notes)
     assert found.reading.patch.x == 0.0
 
 

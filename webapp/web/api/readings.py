@@ -6,7 +6,7 @@ import datetime as dt
 from typing import Annotated, Literal
 
 from fastapi import APIRouter
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 from starlette.background import BackgroundTask
 from starlette.responses import Response
 
@@ -109,7 +109,8 @@ class MeasuredAnswer(BaseModel):
     tolerance_stops: float | None
     channels: list[ChannelAnswer]
     histogram: list[float]
-    notes: list[str]
+    notes: Annotated[list[str], BeforeValidator(lambda notes: list(map(say, notes)))]
+    note_facts: Annotated[list[FactAnswer], Field(validation_alias="notes"), BeforeValidator(FactAnswer.all_of)]
 
 
 class FrameReadingAnswer(BaseModel):

@@ -13,6 +13,7 @@ from webapp.ledger.ratio import CONVENTIONS
 from webapp.ledger.reasons import Reason as Origin
 from webapp.ledger.totals import LightingRatio
 from webapp.pictures.readings import PatchReading
+from webapp.pictures.reasons import Reason as Noted
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.shoots.evidence import PatchTotal, StandingEvidence
 from webapp.shoots.explain import Explained, HeadKnown
@@ -311,7 +312,7 @@ def _clipped(reading: PatchReading | None) -> str:
 
 def _notes(of: PatchOfFrame, seen: PatchEvidence | None) -> tuple[str, ...]:
     notes = [of.trouble] if of.trouble else []
-    notes += [note for note in (of.reading.notes if of.reading else ()) if not note.startswith("No patch is drawn")]
+    notes += [say(note) for note in (of.reading.notes if of.reading else ()) if note.reason != Noted.NO_PATCH_DRAWN]
     why_not = maybe_say(seen.why_not) if seen is not None else ""
     if why_not and why_not not in notes:
         notes.append(why_not)
