@@ -12,6 +12,7 @@ from webapp.optics.sources import Disc
 from webapp.plan.drawing import IN_THE_HAND, ON_SCREEN, Room, draw
 from webapp.plan.positions import Place, Position, Thing, place_at
 from webapp.plan.staging import Plan, PlanLight
+from webapp.web.words.drawing import captions
 
 THINGS = (
     Thing("subject", "subject", Position(Place()), 80.0, 160.0, 80.0),
@@ -78,7 +79,7 @@ def test_no_letters_are_printed_over_others(
     plan = Plan(lights(), THINGS, field_mm=(240.0, 160.0))
     moved = tuple(light(each.letter, place_at(1100.0, 5.0 * at, 90.0)) for at, each in enumerate(plan.lights))
     title = "a crowded set with a title that is longer than there is room for, standing set-up"
-    drawn = draw(plan, title, before=Plan(moved) if earlier else None, room=room)
+    drawn = draw(plan, title, captions(), before=Plan(moved) if earlier else None, room=room)
 
     desk.page.set_content(f'<body style="font-family: system-ui, sans-serif">{drawn}</body>')
     found: list[dict[str, Any]] = desk.page.evaluate(CORNERS)

@@ -21,7 +21,6 @@ REFUSALS = ("errors", "security")
 BELOW = tuple(room for room in ROOMS[: ROOMS.index("web.words")] if room not in REFUSALS)
 # Modules that still make sentences, by room or by module, each with what keeps it. The list only gets shorter.
 NOT_YET = {
-    "plan": "cautions, suggestions and follow-ups of the plan",
     "kit.learned": "the name of a polariser that is learned in a crossed pair, which the set-up keeps",
 }
 

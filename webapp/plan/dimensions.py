@@ -10,9 +10,9 @@ from typing import Final
 
 import numpy as np
 
+from webapp.plan.captions import Captions
 from webapp.plan.illumination import vector
 from webapp.plan.lettering import Label, Lettering
-from webapp.plan.positions import length_text
 from webapp.plan.sheet import PLAN, SIDE, Sheet, line
 from webapp.plan.staging import PlanLight
 
@@ -40,12 +40,12 @@ class _Dimension:
         return math.dist(self.start, self.end)
 
 
-def dimensions(sheet: Sheet, lights: Sequence[PlanLight], inches: bool, lettering: Lettering) -> str:
+def dimensions(sheet: Sheet, lights: Sequence[PlanLight], captions: Captions, lettering: Lettering) -> str:
     """In plan the taped distance of each light along its line; in elevation its height above the subject's middle.
     Of lights in one place the length is drawn once."""
     found: list[_Dimension] = []
     for light in lights:
-        made = _dimension(sheet, light, inches)
+        made = _dimension(sheet, light, captions)
         if made is None:
             continue
         twin = next((at for at, each in enumerate(found) if math.dist(each.end, made.end) < 4.0), None)
@@ -58,15 +58,15 @@ def dimensions(sheet: Sheet, lights: Sequence[PlanLight], inches: bool, letterin
     return "".join(_drawn_dimension(each, found, lettering) for each in found)
 
 
-def _dimension(sheet: Sheet, light: PlanLight, inches: bool) -> _Dimension | None:
+def _dimension(sheet: Sheet, light: PlanLight, captions: Captions) -> _Dimension | None:
     """None where there is nothing to measure, or no room to write it."""
     assert light.position is not None
     place = light.position.at
     at = vector(place)
     if sheet.axes == PLAN:
-        start, words = np.zeros(3), length_text(place.distance_mm, inches)
+        start, words = np.zeros(3), captions.length(place.distance_mm)
     else:
-        start, words = np.array([at[0], at[1], 0.0]), length_text(abs(place.z_mm), inches)
+        start, words = np.array([at[0], at[1], 0.0]), captions.length(abs(place.z_mm))
         if abs(place.z_mm) < 10.0:
             return None
     made = _Dimension(light.letter, sheet.at(start), sheet.at(at), words)
@@ -119,7 +119,9 @@ def _drawn_dimension(one: _Dimension, everyone: Sequence[_Dimension], lettering:
     return drawn + lettering.put(places)
 
 
-def moves(sheet: Sheet, before: Sequence[PlanLight], after: Sequence[PlanLight], lettering: Lettering) -> str:
+def moves(
+    sheet: Sheet, before: Sequence[PlanLight], after: Sequence[PlanLight], captions: Captions, lettering: Lettering
+) -> str:
     was = {each.letter: each.position for each in before}
     drawn = ""
     for light in after:
@@ -128,7 +130,7 @@ def moves(sheet: Sheet, before: Sequence[PlanLight], after: Sequence[PlanLight],
             continue
         ends = [sheet.at(vector(earlier.at)), sheet.at(vector(light.position.at))]
         drawn += line(ends, ' stroke-width="0.8" stroke-dasharray="1.5 3"')
-        (x, y), words = ends[0], f"{light.letter} before"
+        (x, y), words = ends[0], captions.earlier(light.letter)
         places = [(x + 6, y + 14), (x + 6, y - 8), (x - 6, y + 14), (x - 6, y - 8)]
         drawn += lettering.put(
             Label(words, at_x, at_y, "start" if at_x > x else "end", 11.0) for at_x, at_y in places

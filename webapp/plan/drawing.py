@@ -1,7 +1,7 @@
 """The plan and the side elevation as a workshop would draw them, to one scale and aligned at the subject.
 
 In the manner of ISO 128 and ISO 129 (numbers from memory): thin lines, letters in rings, dimension lines with oblique
-ticks and the length in centimetres above them, hatching for cards and flags, a scale bar and a title strip. North is
+ticks and the length above them, hatching for cards and flags, a scale bar and a title strip. North is
 the lens axis. Each symbol is the plain outline of the thing as it is seen from above or from the side. Nothing rests
 on a colour: what is off is dashed, what is not known is dotted, and so is the earlier of two plans.
 """
@@ -16,11 +16,12 @@ from typing import Final
 
 import numpy as np
 
-from webapp.optics.sources import Disc, Point, Rectangle, Ring
+from webapp.optics.sources import Disc, Ring
+from webapp.plan.captions import Captions
 from webapp.plan.dimensions import dimensions, moves
 from webapp.plan.illumination import Face, Floats, face_of, outline, vector
 from webapp.plan.lettering import Label, Lettering, around, box_around, shortened, width_of
-from webapp.plan.positions import Position, Thing, length_text, place_text
+from webapp.plan.positions import Position, Thing
 from webapp.plan.rings import rings_of
 from webapp.plan.sheet import PLAN, SIDE, Sheet, line, shape, text
 from webapp.plan.softness import size_mm
@@ -52,38 +53,12 @@ IN_THE_HAND: Final = Room(430.0, 380.0)
 """On a phone the letters would be too small in the drawing for a screen."""
 
 
-def light_words(light: PlanLight, inches: bool = False) -> str:
-    """A light in words, for those who do not see the drawing.
-
-    >>> from webapp.optics.sources import Disc
-    >>> from webapp.plan.positions import place_at
-    >>> light_words(PlanLight("A", "key A", "key", True, Disc(600.0), Position(place_at(800.0, -45.0, 400.0))))
-    'A: disc 60 cm, 80 cm from the subject, 45° left, 40 cm above'
-    """
-    if light.position is None:
-        return f"{light.letter}: {face_words(light, inches)}, no position"
-    off = "" if light.lit else ", off"
-    said = " (not known)" if light.position.known == "unknown" else ""
-    return f"{light.letter}: {face_words(light, inches)}, {place_text(light.position.at, inches)}{said}{off}"
-
-
-def face_words(light: PlanLight, inches: bool = False) -> str:
-    """What a light's face is: "disc 60 cm", "panel 30 × 120 cm", "bare lamp"."""
-    source = light.source
-    if isinstance(source, Point):
-        return "bare lamp"
-    if isinstance(source, Rectangle):
-        return f"panel {length_text(source.width_mm, inches)} × {length_text(source.height_mm, inches)}"
-    kind = "ring" if isinstance(source, Ring) else "disc"
-    return f"{kind} {length_text(source.diameter_mm, inches)}"
-
-
 def draw(
     plan: Plan,
     title: str,
+    captions: Captions,
     *,
     before: Plan | None = None,
-    inches: bool = False,
     movable: bool = False,
     key: str = "plan",
     room: Room = ON_SCREEN,
@@ -104,27 +79,29 @@ def draw(
     from_side = Sheet(SIDE, middle, below + float(high[2]) * scale, scale)
     strip = from_side.top - float(low[2]) * scale + _MARGIN
     height = strip + _STRIP + 8.0
-    parts = [_opening(key, title, plan, (room.width, height), from_above, inches)]
+    parts = [_opening(key, title, plan, (room.width, height), from_above, captions)]
     lettering = Lettering(room.width)
-    for sheet, words in ((from_above, "plan"), (from_side, "side elevation, camera at the left")):
-        rings = rings_of(sheet, plan.placed, _BODY_MM[1])
+    for sheet, words in ((from_above, captions.plan), (from_side, captions.side)):
+        rings = rings_of(sheet, plan.placed, _BODY_MM[1], captions.many)
         for ring in rings:
             lettering.take(ring.box())
-        parts.append(_axes(sheet, low, high, words, lettering))
+        parts.append(_axes(sheet, low, high, (words, captions.north), lettering))
         if before is not None:
-            parts.extend(_light(sheet, each, f"{key}-{sheet.axes[0]}", earlier=True) for each in before.placed)
-        parts.extend(_thing(sheet, each, key, movable and sheet.axes == PLAN, inches) for each in plan.things)
+            parts.extend(
+                _light(sheet, each, f"{key}-{sheet.axes[0]}", captions, earlier=True) for each in before.placed
+            )
+        parts.extend(_thing(sheet, each, key, movable and sheet.axes == PLAN, captions) for each in plan.things)
         parts.append(_camera_of(sheet, plan))
         if len(plan.placed) <= MOST_DIMENSIONED:
-            parts.append(dimensions(sheet, plan.placed, inches, lettering))
+            parts.append(dimensions(sheet, plan.placed, captions, lettering))
         parts.extend(
-            _light(sheet, each, key, movable=movable and sheet.axes == PLAN, inches=inches) for each in plan.placed
+            _light(sheet, each, key, captions, movable=movable and sheet.axes == PLAN) for each in plan.placed
         )
         if before is not None:
-            parts.append(moves(sheet, before.placed, plan.placed, lettering))
+            parts.append(moves(sheet, before.placed, plan.placed, captions, lettering))
         parts.append(_thing_names(sheet, plan.things, lettering))
         parts.append(f'<g pointer-events="none">{"".join(ring.drawn() for ring in rings)}</g>')
-    parts.append(_title_strip(title, room.width, strip, scale, inches))
+    parts.append(_title_strip(title, room.width, strip, scale, captions))
     return "".join(parts) + "</svg>"
 
 
@@ -168,8 +145,8 @@ def _corners(thing: Thing) -> Floats:
     return np.asarray(face.middle + np.vstack((flat, flat - thick)))
 
 
-def _opening(key: str, title: str, plan: Plan, size: tuple[float, float], sheet: Sheet, inches: bool) -> str:
-    told = ". ".join(light_words(each, inches) for each in plan.lights) or "No lights."
+def _opening(key: str, title: str, plan: Plan, size: tuple[float, float], sheet: Sheet, captions: Captions) -> str:
+    told = ". ".join(map(captions.light, plan.lights)) or captions.no_lights
     return (
         f'<svg class="plan-drawing" id="{key}-svg" viewBox="0 0 {size[0]:.0f} {size[1]:.0f}" role="group" '
         f'aria-labelledby="{key}-title" aria-describedby="{key}-desc" fill="none" stroke="currentColor" '
@@ -183,7 +160,8 @@ def _opening(key: str, title: str, plan: Plan, size: tuple[float, float], sheet:
     )
 
 
-def _axes(sheet: Sheet, low: Floats, high: Floats, words: str, lettering: Lettering) -> str:
+def _axes(sheet: Sheet, low: Floats, high: Floats, words: tuple[str, str], lettering: Lettering) -> str:
+    view, north = words
     one, other = sheet.axes
     ends = [sheet.at(_unit_at(other, float(low[other]))), sheet.at(_unit_at(other, float(high[other])))]
     across = [sheet.at(_unit_at(one, float(low[one]))), sheet.at(_unit_at(one, float(high[one])))]
@@ -193,9 +171,9 @@ def _axes(sheet: Sheet, low: Floats, high: Floats, words: str, lettering: Letter
         x, y = ends[1]
         arrow = f'<path d="M{x:.1f} {y - 26:.1f}l-5 11h10z" fill="currentColor"/>'
         told += line([(x, y - 15), (x, y)]) + arrow
-        told += lettering.put([Label("N, lens axis", x + 9, y - 18), Label("N, lens axis", x - 9, y - 18, "end")])
+        told += lettering.put([Label(north, x + 9, y - 18), Label(north, x - 9, y - 18, "end")])
     top = sheet.top - float(high[other]) * sheet.scale - 6
-    return told + lettering.put([Label(words, _MARGIN / 2, top, style=_QUIET)])
+    return told + lettering.put([Label(view, _MARGIN / 2, top, style=_QUIET)])
 
 
 def _unit_at(axis: int, value: float) -> Floats:
@@ -204,7 +182,7 @@ def _unit_at(axis: int, value: float) -> Floats:
     return place
 
 
-def _thing(sheet: Sheet, thing: Thing, key: str, movable: bool, inches: bool) -> str:
+def _thing(sheet: Sheet, thing: Thing, key: str, movable: bool, captions: Captions) -> str:
     corners = _corners_as_drawn(thing)
     match thing.kind:
         case "camera":
@@ -212,7 +190,7 @@ def _thing(sheet: Sheet, thing: Thing, key: str, movable: bool, inches: bool) ->
                 return ""
             x, y = sheet.at(vector(thing.position.at))
             room = f'<circle cx="{x:.1f}" cy="{y:.1f}" r="28" fill="transparent" stroke="none"/>'
-            return _movable(key, f"things.{thing.id}", thing.name, thing.position, room, inches) + "</g>"
+            return _movable(key, f"things.{thing.id}", thing.name, thing.position, room, captions) + "</g>"
         case "flag":
             drawn = shape(sheet, corners, f' fill="url(#{key}-cross)"')
         case "reflector" | "background":
@@ -222,7 +200,7 @@ def _thing(sheet: Sheet, thing: Thing, key: str, movable: bool, inches: bool) ->
         case _:
             drawn = shape(sheet, corners, ' stroke-width="2"')
     if movable and thing.kind != "subject":
-        return _movable(key, f"things.{thing.id}", thing.name, thing.position, drawn, inches) + "</g>"
+        return _movable(key, f"things.{thing.id}", thing.name, thing.position, drawn, captions) + "</g>"
     return f"<g>{drawn}</g>"
 
 
@@ -245,9 +223,9 @@ def _corners_as_drawn(thing: Thing) -> Floats:
     return corners + np.array([0.0, 0.0, -thing.height_mm / 2.0]) if thing.kind == "table" else corners
 
 
-def _movable(key: str, field: str, name: str, position: Position, drawn: str, inches: bool) -> str:
+def _movable(key: str, field: str, name: str, position: Position, drawn: str, captions: Captions) -> str:
     at = position.at
-    words = f"{name}: {place_text(at, inches)}. Arrow keys move it by a centimetre, with shift by ten."
+    words = captions.stand(name, at)
     return (
         f'<g class="stand" id="{key}-stand-{field.replace(".", "-")}" data-field="{field}" data-x="{at.x_mm:.2f}" '
         f'data-y="{at.y_mm:.2f}" data-z="{at.z_mm:.2f}" tabindex="0" role="button" aria-label="{escape(words)}">{drawn}'
@@ -287,10 +265,10 @@ def _light(
     sheet: Sheet,
     light: PlanLight,
     key: str,
+    captions: Captions,
     *,
     earlier: bool = False,
     movable: bool = False,
-    inches: bool = False,
 ) -> str:
     assert light.position is not None
     face = face_of(light.position)
@@ -313,23 +291,21 @@ def _light(
         target = sheet.at(face.middle)
         # Room for a finger around what may be small on the paper.
         room = f'<circle cx="{target[0]:.1f}" cy="{target[1]:.1f}" r="28" fill="transparent" stroke="none"/>'
-        return _movable(key, field, light.name, light.position, room + drawn, inches) + "</g>"
+        return _movable(key, field, light.name, light.position, room + drawn, captions) + "</g>"
     return f"<g>{drawn}</g>"
 
 
-def _title_strip(title: str, room_width: float, top: float, scale: float, inches: bool) -> str:
+def _title_strip(title: str, room_width: float, top: float, scale: float, captions: Captions) -> str:
     """The title and the unit on the left, as much of them as there is room for, and a bar to measure by."""
     bar = max((each for each in _BARS_MM if each * scale <= _LONGEST_BAR * room_width), default=_BARS_MM[0])
     width = bar * scale
     x, y = room_width - 20.0 - width, top + 26.0
-    unit = "inches" if inches else "centimetres"
-    told = (f"lengths in {unit}, from the middle of the subject", f"lengths in {unit}", unit)
     left = x - 36.0
     drawn = f'<rect x="8" y="{top:.1f}" width="{room_width - 16:.1f}" height="{_STRIP:.1f}" stroke-width="1"/>'
     drawn += text(20.0, top + 17.0, shortened(title, left, 14.0), extra=' font-weight="bold"')
-    words = next((each for each in told if width_of(each, 11.0) <= left), "")
+    words = next((each for each in captions.units if width_of(each, 11.0) <= left), "")
     drawn += text(20.0, top + 33.0, words, extra=' class="quiet" font-size="11"')
     drawn += line([(x, y), (x + width, y)])
     for end in (x, x + width / 2.0, x + width):
         drawn += line([(end, y - 4.0), (end, y + 4.0)])
-    return drawn + text(x + width / 2.0, y - 8.0, length_text(bar, inches), "middle", ' font-size="11"')
+    return drawn + text(x + width / 2.0, y - 8.0, captions.length(bar), "middle", ' font-size="11"')

@@ -9,12 +9,12 @@ the middle of the subject. Lengths are in millimetres, angles in degrees.
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from webapp.quantities.angles import bearing_text
-from webapp.quantities.lengths import Lengths
+from webapp.facts import Fact, fact
+from webapp.plan.reasons import Reason
 from webapp.quantities.places import Known
 
 Kind = Literal["camera", "subject", "flag", "reflector", "background", "table"]
@@ -23,7 +23,7 @@ ALONE: Final[tuple[Kind, ...]] = ("camera", "subject", "background", "table")
 """Of these a set has one at most."""
 FURTHEST_MM: Final = 100_000.0
 # Less than this is the width of a pencil mark, and no move.
-_SAME_MM: Final = 2.5
+SAME_MM: Final = 2.5
 _SAME_DEG: Final = 0.5
 
 
@@ -192,7 +192,7 @@ def triangulate(
     across_mm = math.sqrt(max(from_first_mm**2 - along_mm**2, 0.0))
     east, north = (second.x_mm - first.x_mm) / base_mm, (second.y_mm - first.y_mm) / base_mm
     foot_x, foot_y = first.x_mm + along_mm * east, first.y_mm + along_mm * north
-    sides = (across_mm, -across_mm) if across_mm > _SAME_MM else (0.0,)
+    sides = (across_mm, -across_mm) if across_mm > SAME_MM else (0.0,)
     found = [Place(_round(foot_x - side * north), _round(foot_y + side * east), height_mm) for side in sides]
     return tuple(sorted(found, key=lambda point: point.x_mm))
 
@@ -214,69 +214,7 @@ def snapped(point: Place) -> Place:
     return place_at(distance_mm, round(point.bearing_deg), height_mm)
 
 
-# --- in words -------------------------------------------------------------------------------------------------
-
-
-def length_text(length_mm: float, inches: bool = False) -> str:
-    """A length as it is read off a tape.
-
-    >>> length_text(805.0), length_text(254.0, inches=True)
-    ('80.5 cm', '10 in')
-    """
-    return Lengths(inches).text(length_mm)
-
-
-def place_text(point: Place, inches: bool = False) -> str:
-    """A place in words.
-
-    >>> place_text(place_at(800.0, -45.0, 400.0))
-    '80 cm from the subject, 45° left, 40 cm above'
-    """
-    if point.distance_mm < _SAME_MM:
-        return "in the middle of the subject"
-    parts = [f"{length_text(point.distance_mm, inches)} from the subject"]
-    if point.floor_mm >= _SAME_MM:
-        parts.append(bearing_text(point.bearing_deg))
-    if abs(point.z_mm) >= _SAME_MM:
-        parts.append(f"{length_text(abs(point.z_mm), inches)} {'above' if point.z_mm > 0 else 'below'}")
-    else:
-        parts.append("level with it")
-    return ", ".join(parts)
-
-
-def move_text(name: str, before: Place, after: Place, inches: bool = False) -> str:
-    """What a move was, in words; "" where there was none. Forward is towards the camera.
-
-    >>> move_text("B", place_at(1000.0, 60.0), place_at(800.0, 45.0))
-    'B moved 20 cm nearer and 15° forward'
-    """
-    parts = []
-    nearer_mm = before.distance_mm - after.distance_mm
-    if abs(nearer_mm) >= _SAME_MM:
-        parts.append(f"{length_text(abs(nearer_mm), inches)} {'nearer' if nearer_mm > 0 else 'further away'}")
-    turned = _turn_text(before, after)
-    if turned:
-        parts.append(turned)
-    higher_mm = after.z_mm - before.z_mm
-    if abs(higher_mm) >= _SAME_MM:
-        parts.append(f"{length_text(abs(higher_mm), inches)} {'higher' if higher_mm > 0 else 'lower'}")
-    if not parts:
-        return ""
-    listed = parts[0] if len(parts) == 1 else ", ".join(parts[:-1]) + " and " + parts[-1]
-    return f"{name} moved {listed}"
-
-
-def _turn_text(before: Place, after: Place) -> str:
-    if min(before.floor_mm, after.floor_mm) < _SAME_MM:
-        return ""
-    was, now = before.bearing_deg, after.bearing_deg
-    turned = abs((now - was + 180.0) % 360.0 - 180.0)
-    if turned < _SAME_DEG:
-        return ""
-    # Only where both lie on one side of the lens axis does forward say all of it.
-    if was * now < 0.0 and abs(was) < 179.5 and abs(now) < 179.5:
-        return f"from {bearing_text(was)} to {bearing_text(now)}"
-    return f"{turned:.0f}° {'forward' if abs(now) < abs(was) else 'back'}"
+# --- two plans --------------------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
@@ -288,22 +226,38 @@ class Named:
     position: Position | None
 
 
-def differences(before: Sequence[Named], after: Sequence[Named], inches: bool = False) -> tuple[str, ...]:
-    """What changed between two plans, a sentence each, in the order of the later one."""
+def differences(before: Sequence[Named], after: Sequence[Named]) -> tuple[Fact, ...]:
+    """What changed between two plans, in the order of the later one."""
     was = {each.id: each for each in before}
     now_ids = {each.id for each in after}
-    told = []
+    told: list[Fact] = []
     for each in after:
         earlier = was.get(each.id)
         if earlier is None or (earlier.position is None and each.position is not None):
-            where = f", {place_text(each.position.at, inches)}" if each.position else ""
-            told.append(f"{each.name} came in{where}.")
+            at = each.position.at if each.position else None
+            x_mm, y_mm, z_mm = (at.x_mm, at.y_mm, at.z_mm) if at else (None, None, None)
+            told.append(fact(Reason.CAME_IN, each.name, x_mm=x_mm, y_mm=y_mm, z_mm=z_mm))
         elif each.position is None:
-            told.extend([f"{each.name} has no position any more."] if earlier.position else [])
+            told.extend([fact(Reason.PLACE_LOST, each.name)] if earlier.position else [])
         elif earlier.position is not None:
-            moved = move_text(each.name, earlier.position.at, each.position.at, inches)
-            told.extend([moved + "."] if moved else [])
-            if earlier.position.aim.from_mm(each.position.aim) >= _SAME_MM:
-                told.append(f"{each.name} is aimed elsewhere.")
-    told.extend(f"{each.name} went out." for each in before if each.id not in now_ids)
+            told.extend(_moved(each.name, earlier.position.at, each.position.at))
+            if earlier.position.aim.from_mm(each.position.aim) >= SAME_MM:
+                told.append(fact(Reason.AIMED_ELSEWHERE, each.name))
+    told.extend(fact(Reason.WENT_OUT, each.name) for each in before if each.id not in now_ids)
     return tuple(told)
+
+
+def _moved(name: str, before: Place, after: Place) -> Iterator[Fact]:
+    """How something moved, by as much as a tape tells; nothing where it did not."""
+    nearer_mm, higher_mm = before.distance_mm - after.distance_mm, after.z_mm - before.z_mm
+    turned = min(before.floor_mm, after.floor_mm) >= SAME_MM and (
+        abs((after.bearing_deg - before.bearing_deg + 180.0) % 360.0 - 180.0) >= _SAME_DEG
+    )
+    values = {
+        "nearer_mm": nearer_mm if abs(nearer_mm) >= SAME_MM else None,
+        "higher_mm": higher_mm if abs(higher_mm) >= SAME_MM else None,
+        "was_deg": before.bearing_deg if turned else None,
+        "now_deg": after.bearing_deg if turned else None,
+    }
+    if any(value is not None for value in values.values()):
+        yield fact(Reason.MOVED, name, **values)

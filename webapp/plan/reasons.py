@@ -31,6 +31,15 @@ class Reason(StrEnum):
     THROWS_NO_SHADOW = "throws_no_shadow"
     HAS_NO_SIZE = "has_no_size"
 
+    # --- what changed between two plans; about a thing by its name
+    # x_mm, y_mm, z_mm (None: it has no position)
+    CAME_IN = "came_in"
+    PLACE_LOST = "place_lost"
+    # nearer_mm (to the subject), higher_mm, was_deg and now_deg (bearings); None for what did not change
+    MOVED = "moved"
+    AIMED_ELSEWHERE = "aimed_elsewhere"
+    WENT_OUT = "went_out"
+
     # --- what has to be looked at about a place; figures are rounded as they are said, so that the same caution is the
     # same fact wherever a light moves
     IN_THE_MIDDLE = "in_the_middle"

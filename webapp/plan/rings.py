@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
@@ -23,10 +23,12 @@ class Ring:
     y: float
     letters: tuple[str, ...]
     lit: bool
+    many: Callable[[int], str]
+    """What is said for more letters than can be read."""
 
     @property
     def words(self) -> str:
-        return folded_letters(self.letters)
+        return folded_letters(self.letters, self.many)
 
     def box(self) -> Box:
         return Box(self.x, self.y, max(_RING, 4.6 * len(self.words) + 4.0) + 1.0, _RING + 1.0)
@@ -40,14 +42,14 @@ class Ring:
         return ring + Label(self.words, self.x, self.y + 4.7, "middle", style=' class="letter-in-ring"').drawn()
 
 
-def rings_of(sheet: Sheet, lights: Sequence[PlanLight], behind_mm: float) -> list[Ring]:
+def rings_of(sheet: Sheet, lights: Sequence[PlanLight], behind_mm: float, many: Callable[[int], str]) -> list[Ring]:
     """The letters of the lights, so far behind their faces; rings that would lie on each other become one."""
     rings = []
     for light in lights:
         assert light.position is not None
         face = face_of(light.position)
         x, y = sheet.at(face.middle - face.normal * (behind_mm + 1.3 * _RING / sheet.scale))
-        rings.append(Ring(x, y, (light.letter,), light.lit))
+        rings.append(Ring(x, y, (light.letter,), light.lit, many))
     while True:
         folded = _folded(rings)
         if len(folded) == len(rings):
@@ -70,18 +72,20 @@ def _folded(rings: Sequence[Ring]) -> list[Ring]:
             sum(each.y for each in group) / len(group),
             tuple(letter for each in group for letter in each.letters),
             any(each.lit for each in group),
+            group[0].many,
         )
         for group in kept
     ]
 
 
-def folded_letters(letters: Sequence[str]) -> str:
+def folded_letters(letters: Sequence[str], many: Callable[[int], str]) -> str:
     """Letters that share a ring.
 
-    >>> folded_letters(["A"]), folded_letters(["A", "B"]), folded_letters([f"L{n}" for n in range(40)])
+    >>> many = "{} lights".format
+    >>> folded_letters(["A"], many), folded_letters(["A", "B"], many), folded_letters([f"L{n}" for n in range(40)], many)
     ('A', 'A B', '40 lights')
     """
     if len(letters) <= 3:
         return " ".join(letters)
     follows = all(len(each) == 1 for each in letters) and all(ord(b) - ord(a) <= 2 for a, b in pairwise(letters))
-    return f"{letters[0]}–{letters[-1]}" if follows else f"{len(letters)} lights"
+    return f"{letters[0]}–{letters[-1]}" if follows else many(len(letters))

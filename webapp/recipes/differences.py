@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from webapp.facts import Fact, fact
 from webapp.plan import positions
-from webapp.recipes.document import LONGEST_LINE, LightPart, Recipe, Setting
+from webapp.recipes.document import LightPart, Recipe, Setting
 from webapp.recipes.reasons import Reason
 from webapp.recipes.set_plan import named_places
 
@@ -81,8 +81,7 @@ def _light(was: LightPart, now: LightPart) -> Iterator[Fact]:
 
 
 def _places(before: Recipe, after: Recipe) -> Iterator[Fact]:
-    for each in positions.differences(named_places(before), named_places(after)):
-        yield fact(Reason.AS_WRITTEN, text=each[:LONGEST_LINE])
+    yield from positions.differences(named_places(before), named_places(after))
 
 
 def _ambient(before: Recipe, after: Recipe) -> Iterator[Fact]:

@@ -7,6 +7,7 @@ from typing import Final
 
 from webapp.ledger.set_up import EmittingFigures
 from webapp.plan import drawing
+from webapp.plan.captions import Captions
 from webapp.plan.drawing import ON_SCREEN, Room
 from webapp.plan.positions import Named, Place, Position, Thing
 from webapp.plan.staging import Plan, PlanLight
@@ -90,11 +91,11 @@ def has_plan(recipe: Recipe) -> bool:
     return any(light.position is not None for light in recipe.lights)
 
 
-def drawn_plan(recipe: Recipe, room: Room = ON_SCREEN, key: str = "plan", *, inches: bool = False) -> str:
+def drawn_plan(recipe: Recipe, captions: Captions, room: Room = ON_SCREEN, key: str = "plan") -> str:
     """Plan and side elevation as SVG; empty where no light has a place."""
     if not has_plan(recipe):
         return ""
-    return drawing.draw(plan_of_recipe(recipe), recipe.title, inches=inches, room=room, key=key)
+    return drawing.draw(plan_of_recipe(recipe), recipe.title, captions, room=room, key=key)
 
 
 def named_places(recipe: Recipe) -> tuple[Named, ...]:

@@ -15,11 +15,11 @@ from webapp.plan.positions import (
     Position,
     at_distance,
     differences,
-    move_text,
     place_at,
     snapped,
     triangulate,
 )
+from webapp.web.words.say import say
 
 SUBJECT = KnownPoint("the subject", 0.0, 0.0)
 CAMERA = KnownPoint("the camera", 0.0, -1000.0)
@@ -85,10 +85,14 @@ def test_another_distance_keeps_the_line_from_the_subject() -> None:
     assert (moved.y_mm / moved.x_mm, moved.z_mm / moved.x_mm) == pytest.approx((-4 / 3, 5 / 3))
 
 
-def test_a_move_is_told_as_nearer_forward_and_higher() -> None:
-    before, after = place_at(1000.0, -60.0), place_at(800.0, -45.0, 100.0)
+def told(before: list[Named], after: list[Named]) -> list[str]:
+    return [say(each) for each in differences(before, after)]
 
-    assert move_text("B", before, after) == "B moved 20 cm nearer, 15° forward and 10 cm higher"
+
+def test_a_move_is_told_as_nearer_forward_and_higher() -> None:
+    before, after = (Named("B", "B", Position(at)) for at in (place_at(1000.0, -60.0), place_at(800.0, -45.0, 100.0)))
+
+    assert told([before], [after]) == ["B moved 20 cm nearer, 15° forward and 10 cm higher."]
 
 
 def test_two_plans_differ_by_what_came_went_and_moved() -> None:
@@ -96,8 +100,8 @@ def test_two_plans_differ_by_what_came_went_and_moved() -> None:
     before = [Named("A", "A", there), Named("B", "B", there)]
     after = [Named("A", "A", Position(place_at(800.0, 50.0))), Named("C", "C", there)]
 
-    assert differences(before, after) == (
+    assert told(before, after) == [
         "A moved 20° back.",
         "C came in, 80 cm from the subject, 30° right, level with it.",
         "B went out.",
-    )
+    ]

@@ -23,6 +23,7 @@ from webapp.recipes.document import AmbientPart, LightPart, PositionPart, read_r
 from webapp.recipes.drafting import ambient_part
 from webapp.recipes.set_plan import direction_of, drawn_plan, position_of, position_part, thing_of, thing_part
 from webapp.shoots.log_frame import FrameWords, log_frame
+from webapp.web.words.drawing import captions
 from webapp.web.words.say import say
 
 lengths = st.floats(-1e5, 1e5)
@@ -62,7 +63,7 @@ def test_a_document_from_before_there_were_places_reads_with_them_unknown() -> N
     assert read.format == "stopledger-recipe/1"
     assert read.lights[0].position is None
     assert read.ambient is None
-    assert drawn_plan(read) == ""
+    assert drawn_plan(read, captions()) == ""
 
 
 @pytest.mark.parametrize(
@@ -84,7 +85,7 @@ def test_a_place_tells_where_the_light_comes_from(place: Place, direction: str |
 def test_the_plan_is_drawn_in_the_room_it_is_given() -> None:
     made = recipe(standing_at("A", Position(place_at(800.0, -45.0, 400.0))), light("B"))
 
-    drawn = drawn_plan(made, Room(500.0, 200.0))
+    drawn = drawn_plan(made, captions(), Room(500.0, 200.0))
 
     assert 'viewBox="0 0 500 ' in drawn
     assert "A: disc 60 cm, 80 cm from the subject, 45° left, 40 cm above. B: disc 60 cm, no position" in drawn
@@ -140,7 +141,7 @@ def test_whatever_a_document_can_hold_is_drawn(lights_at: list[Position], around
     lights = [standing_at(f"L{number}", each) for number, each in enumerate(lights_at)]
     made = recipe(*lights, things=tuple(thing_part(each) for each in around))
 
-    drawn = drawn_plan(made)
+    drawn = drawn_plan(made, captions())
 
     assert drawn.startswith("<svg")
     assert "nan" not in drawn

@@ -14,6 +14,7 @@ from webapp.ledger.geometry import plan_of
 from webapp.plan.drawing import draw, standalone
 from webapp.plan.positions import FURTHEST_MM
 from webapp.plan.shadow_card import shadow_card_png, side_by_side_png
+from webapp.quantities.lengths import Lengths
 from webapp.quantities.places import Known, ToldPlace, ToldSize
 from webapp.services import InServices, Services
 from webapp.shoots import frames, set_up_now
@@ -22,6 +23,7 @@ from webapp.shoots.set_up_now import Change, StandingState
 from webapp.web.api.plan_answers import PlanAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, Whole
 from webapp.web.api.standing import Letter
+from webapp.web.words.drawing import captions
 
 router = APIRouter(tags=["plan"], route_class=JsonRoute)
 
@@ -185,7 +187,7 @@ def draw_plan(services: InServices, shot_id: ItemId, unit: Literal["cm", "in"] =
     """Plan and side elevation to scale."""
     state = set_up_now.state(services.records, shot_id)
     before = plan_of(frames.one(services.records, under).set_up) if under else None
-    drawn = draw(plan_of(state.set_up), state.shot.title, before=before, inches=unit == "in")
+    drawn = draw(plan_of(state.set_up), state.shot.title, captions(Lengths(unit == "in")), before=before)
     return Response(standalone(drawn), media_type=_SVG)
 
 
@@ -197,7 +199,7 @@ def draw_frame_plan(
     story = frames.story(services.records, frame_id)
     before = plan_of(frames.one(services.records, under).set_up) if under else None
     title = f"{story.shot.title}, frame {story.frame.row.number}"
-    drawn = draw(plan_of(story.frame.set_up), title, before=before, inches=unit == "in")
+    drawn = draw(plan_of(story.frame.set_up), title, captions(Lengths(unit == "in")), before=before)
     return Response(standalone(drawn), media_type=_SVG)
 
 

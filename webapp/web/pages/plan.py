@@ -17,7 +17,7 @@ from webapp.kit.units import lengths as lengths_of_house
 from webapp.ledger import placing
 from webapp.ledger.geometry import plan_of
 from webapp.ledger.set_up import SetUp
-from webapp.plan.positions import KINDS, KnownPoint, place_text, triangulate
+from webapp.plan.positions import KINDS, KnownPoint, triangulate
 from webapp.plan.shadow_card import shadow_card_png, side_by_side_png
 from webapp.quantities.lengths import UNITS, Lengths
 from webapp.records.columns import document_bytes
@@ -30,6 +30,7 @@ from webapp.web.pages.plan_view import TAPES, Mirror, Problem, Shown, plan_view
 from webapp.web.pages.render import go_to, render, wants_partial
 from webapp.web.pages.sessions import said_in
 from webapp.web.pages.shots import FormText
+from webapp.web.words.places import where_words
 
 router = APIRouter()
 
@@ -214,7 +215,7 @@ def _tape(request: Request, services: Services, shot_id: str, said: dict[str, st
     except ValueError as error:
         return _page(request, services, state, asked, status=422, problem=Problem("tape", str(error), said))
     if len(found) > 1 and said.get("side") not in ("left", "right"):
-        places = [place_text(each, asked.unit == "in") for each in (found[0], found[-1])]
+        places = [where_words(each, Lengths(asked.unit == "in")) for each in (found[0], found[-1])]
         sides = (("left", places[0]), ("right", places[1]))
         return _page(request, services, state, asked, mirror=Mirror(field, sides, said))
     at = found[-1] if said.get("side") == "right" else found[0]

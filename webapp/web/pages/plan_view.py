@@ -17,14 +17,16 @@ from webapp.optics.working import Step
 from webapp.plan import drawing
 from webapp.plan.levels import emissions
 from webapp.plan.map_drawing import draw_map
-from webapp.plan.positions import Position, differences, length_text, place_text
+from webapp.plan.positions import Position, differences
 from webapp.plan.softness import Shadow
 from webapp.quantities.angles import bearing_text
 from webapp.quantities.lengths import Lengths
 from webapp.quantities.places import KNOWN
 from webapp.shoots.measured_light import MeasuredShares
 from webapp.web.pages.figures import signed
+from webapp.web.words.drawing import captions, light_words
 from webapp.web.words.moves import way_back_words
+from webapp.web.words.places import where_words
 from webapp.web.words.say import maybe_say, say
 from webapp.web.words.strike import cost_words
 
@@ -177,7 +179,7 @@ def plan_view(
     seen = measured or MeasuredShares()
     found = follows(set_up, seen.by_light, seen.at)
     plan = plan_of(set_up)
-    inches, movable = shown.inches, bool(shown.action)
+    lengths, movable = Lengths(shown.inches), bool(shown.action)
     earlier = plan_of(before[1]) if before else None
     light_map = found.evenness
     return PlanView(
@@ -192,29 +194,28 @@ def plan_view(
         movable=movable,
         drawings=tuple(
             Markup(
-                drawing.draw(plan, shown.title, before=earlier, inches=inches, movable=movable, key=key, room=room)
+                drawing.draw(
+                    plan, shown.title, captions(lengths), before=earlier, movable=movable, key=key, room=room
+                )
             )
             for key, room in (("plan", drawing.ON_SCREEN), ("hand", drawing.IN_THE_HAND))
         ),
         title=shown.title,
-        words=tuple(drawing.light_words(light, inches) for light in plan.lights),
-        forms=_forms(set_up, versions or {}, inches, problem) if movable else (),
-        unit="in" if inches else "cm",
+        words=tuple(light_words(light, lengths) for light in plan.lights),
+        forms=_forms(set_up, versions or {}, lengths, problem) if movable else (),
+        unit=lengths.unit,
         known=KNOWN,
-        lines=_lines(found, inches),
+        lines=_lines(found, lengths),
         map=Markup(draw_map(light_map, "Light over the subject, in stops against its middle")) if light_map else None,
         map_words="" if light_map is None else f"Even within {light_map.range_stops:.2f} stop over the subject.",
-        cautions=_cautions(plan.camera_is_assumed, plan.thing("subject") is None, found, Lengths(inches)),
-        differences=differences(named_places(before[1]), named_places(set_up), inches) if before else (),
+        cautions=_cautions(plan.camera_is_assumed, plan.thing("subject") is None, found, lengths),
+        differences=_differences(before[1], set_up, lengths) if before else (),
         against=before[0] if before else "",
-        ask=tuple(
-            AskLine(say(each.asks, Lengths(inches)), cost_words(each, Lengths(inches)))
-            for each in worth_measuring(set_up)
-        )
+        ask=tuple(AskLine(say(each.asks, lengths), cost_words(each, lengths)) for each in worth_measuring(set_up))
         if movable
         else (),
         tape=_tape(problem),
-        undo=Undo(last_move.id, way_back_words(last_move, Lengths(inches))) if movable and last_move else None,
+        undo=Undo(last_move.id, way_back_words(last_move, lengths)) if movable and last_move else None,
         mirror=mirror,
         all_the_same=_all_the_same(problem, versions or {}),
         trouble=problem.message if problem and problem.field != "tape" else "",
@@ -249,14 +250,18 @@ def _all_the_same(problem: Problem | None, versions: Mapping[str, int]) -> AllTh
     return AllTheSame(f"Put {name} there all the same", tuple((dict(problem.said) | {"version": version}).items()))
 
 
+def _differences(before: SetUp, after: SetUp, lengths: Lengths) -> tuple[str, ...]:
+    return tuple(say(each, lengths) for each in differences(named_places(before), named_places(after)))
+
+
 def _forms(
     set_up: SetUp,
     versions: Mapping[str, int],
-    inches: bool,
+    lengths: Lengths,
     problem: Problem | None,
 ) -> tuple[PlaceForm, ...]:
     made = [
-        _form(f"lights.{light.letter}", light.name, light.position, versions, inches, problem, light.distance_mm)
+        _form(f"lights.{light.letter}", light.name, light.position, versions, lengths, problem, light.distance_mm)
         for light in set_up.lights
     ]
     for thing in set_up.things:
@@ -269,10 +274,10 @@ def _forms(
                 thing.name,
                 thing.position,
                 versions,
-                inches,
+                lengths,
                 problem,
                 thing.position.at.distance_mm,
-                sizes=tuple((name, length_text(size, inches)) for name, size in sizes),
+                sizes=tuple((name, lengths.text(size)) for name, size in sizes),
                 turned=bearing_text(thing.turned_deg) if thing.kind == "subject" else None,
                 removable=True,
             )
@@ -285,7 +290,7 @@ def _form(
     name: str,
     position: Position | None,
     versions: Mapping[str, int],
-    inches: bool,
+    lengths: Lengths,
     problem: Problem | None,
     distance_mm: float | None,
     *,
@@ -297,18 +302,18 @@ def _form(
     typed = problem.said if problem is not None and mine else {}
     at, aim = (position.at, position.aim) if position else (None, None)
     aims = (("aim_x", "right"), ("aim_y", "away from the camera"), ("aim_z", "up"))
-    lengths = (aim.x_mm, aim.y_mm, aim.z_mm) if aim else (0.0, 0.0, 0.0)
+    aimed_mm = (aim.x_mm, aim.y_mm, aim.z_mm) if aim else (0.0, 0.0, 0.0)
     return PlaceForm(
         field=field,
         name=name,
-        words="unknown" if position is None else f"{place_text(position.at, inches)}, {position.known}",
-        distance=str(typed.get("distance") or ("" if distance_mm is None else length_text(distance_mm, inches))),
+        words="unknown" if position is None else f"{where_words(position.at, lengths)}, {position.known}",
+        distance=str(typed.get("distance") or ("" if distance_mm is None else lengths.text(distance_mm))),
         bearing=str(typed.get("bearing") or (bearing_text(at.bearing_deg) if at else "")),
-        height=str(typed.get("height") or (length_text(at.z_mm, inches) if at else "")),
+        height=str(typed.get("height") or (lengths.text(at.z_mm) if at else "")),
         known=str(typed.get("known") or (position.known if position else "estimated")),
         aim=tuple(
-            (each, words, str(typed.get(each) or length_text(length, inches)))
-            for (each, words), length in zip(aims, lengths, strict=True)
+            (each, words, str(typed.get(each) or lengths.text(length)))
+            for (each, words), length in zip(aims, aimed_mm, strict=True)
         ),
         versions=_versions(field, versions),
         sizes=tuple((each, str(typed.get(f"size_{each}") or size)) for each, size in sizes),
@@ -327,7 +332,7 @@ def _versions(field: str, versions: Mapping[str, int]) -> tuple[tuple[str, int],
     return tuple((name, versions.get(f"{field}.{part}", 0)) for name, part in named.items())
 
 
-def _lines(found: Follows, inches: bool) -> tuple[Line, ...]:
+def _lines(found: Follows, lengths: Lengths) -> tuple[Line, ...]:
     lines = [_share(each) for each in found.shares]
     if found.ratio is not None:
         stops = found.ratio.stops
@@ -352,7 +357,7 @@ def _lines(found: Follows, inches: bool) -> tuple[Line, ...]:
         if abs(soft.across_deg - soft.up_deg) >= 0.5:
             figure += f" × {soft.up_deg:.0f}°"
         lines.append(Line(f"{soft.letter} looks", figure, "from the subject: the larger, the softer", (soft.step,)))
-    lines.extend(_shadow(each, inches) for each in found.shadows)
+    lines.extend(_shadow(each, lengths) for each in found.shadows)
     for mirror in found.mirrored:
         where = ""
         if mirror.from_deg is not None and mirror.to_deg is not None:
@@ -364,13 +369,13 @@ def _lines(found: Follows, inches: bool) -> tuple[Line, ...]:
         lines.append(
             Line(
                 "card that fills the view behind",
-                f"{length_text(width, inches)} × {length_text(height, inches)}",
-                f"at the background's place, with {length_text(10.0, inches)} on every side",
+                f"{lengths.text(width)} × {lengths.text(height)}",
+                f"at the background's place, with {lengths.text(10.0)} on every side",
                 (step,),
             )
         )
     for letter, distance_mm, step in found.rings:
-        lines.append(Line(f"{letter} fills in its middle", f"from {length_text(distance_mm, inches)}", "", (step,)))
+        lines.append(Line(f"{letter} fills in its middle", f"from {lengths.text(distance_mm)}", "", (step,)))
     return tuple(lines)
 
 
@@ -393,13 +398,13 @@ def _share(line: ShareLine) -> Line:
     return Line(name, f"{line.modelled:.0%}", measured or why or f"modelled from its {rests_on}", line.steps)
 
 
-def _shadow(each: Shadow, inches: bool) -> Line:
-    hard = "hard" if each.penumbra_mm < 1.0 else f"{length_text(each.penumbra_mm, inches)} soft"
+def _shadow(each: Shadow, lengths: Lengths) -> Line:
+    hard = "hard" if each.penumbra_mm < 1.0 else f"{lengths.text(each.penumbra_mm)} soft"
     words = ""
     if each.halo_mm is not None:
-        words = f"a halo, {length_text(each.halo_mm[1], inches)} around the outline"
+        words = f"a halo, {lengths.text(each.halo_mm[1])} around the outline"
     elif each.shift_mm is not None:
-        words = f"falls {length_text(each.shift_mm, inches)} beside the subject as the lens sees it"
+        words = f"falls {lengths.text(each.shift_mm)} beside the subject as the lens sees it"
     return Line(f"shadow of {each.letter} on the {each.on}", hard, words, each.steps)
 
 

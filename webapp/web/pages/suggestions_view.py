@@ -11,12 +11,13 @@ from webapp.ledger.wishes import WANTS, Want
 from webapp.optics import mixed_light
 from webapp.optics.working import Step
 from webapp.plan.moving import ROOM_ABOVE_MM, ROOM_MM, Consequence
-from webapp.plan.positions import Place, Position, length_text, place_text
+from webapp.plan.positions import Place, Position
 from webapp.plan.suggestions import Answer
 from webapp.plan.ways import PowerBack, Short, Suggestion
 from webapp.quantities.lengths import Lengths
 from webapp.web.pages.desk_view import Choice
 from webapp.web.pages.figures import signed
+from webapp.web.words.places import where_words
 from webapp.web.words.say import say
 
 _WANT_WORDS: Final[dict[Want, str]] = {
@@ -93,30 +94,30 @@ def suggestions_view(
     problem: str = "",
 ) -> SuggestionsView:
     """The suggestions for a standing set-up; `said` is what was asked, as it was typed."""
-    inches = said.get("unit") == "in"
+    lengths = Lengths(said.get("unit") == "in")
     letter, want = said.get("light", ""), said.get("want", "light")
     return SuggestionsView(
         shot_id=shot_id,
         title=title,
-        unit="in" if inches else "cm",
+        unit=lengths.unit,
         lights=tuple(Choice(each.letter, each.name, each.letter == letter) for each in set_up.lights),
         wants=tuple(Choice(each, _WANT_WORDS[each], each == want) for each in WANTS),
         amount=said.get("amount", ""),
         asked_for=tuple((name, said[name]) for name in ("light", "want", "amount", "unit") if name in said),
         problem=problem,
-        asked=_asked(want, letter, answered, inches),
-        says=_says(want, letter, answered, inches),
+        asked=_asked(want, letter, answered, lengths),
+        says=_says(want, letter, answered, lengths),
         ways=()
         if answered is None
-        else tuple(_way(set_up, versions, want, each, inches) for each in answered.suggestions),
+        else tuple(_way(set_up, versions, want, each, lengths) for each in answered.suggestions),
     )
 
 
-def _asked(want: str, letter: str, answered: Answer | None, inches: bool) -> str:
+def _asked(want: str, letter: str, answered: Answer | None, lengths: Lengths) -> str:
     if answered is None:
         return ""
-    stands = "" if answered.stands is None else _measure(want, answered.stands, inches)
-    wanted = _measure(want, answered.wanted, inches)
+    stands = "" if answered.stands is None else _measure(want, answered.stands, lengths)
+    wanted = _measure(want, answered.wanted, lengths)
     match want:
         case "light":
             return f"The light of {letter} changed by {wanted}"
@@ -131,11 +132,11 @@ def _asked(want: str, letter: str, answered: Answer | None, inches: bool) -> str
     return f"{asked}; now {stands}" if stands else asked
 
 
-def _says(want: str, letter: str, answered: Answer | None, inches: bool) -> str:
+def _says(want: str, letter: str, answered: Answer | None, lengths: Lengths) -> str:
     if answered is None:
         return ""
     if answered.missing is not None:
-        return say(answered.missing, Lengths(inches))
+        return say(answered.missing, lengths)
     if answered.suggestions:
         return ""
     if want == "evenness" and answered.stands is not None and answered.stands <= answered.wanted:
@@ -143,7 +144,7 @@ def _says(want: str, letter: str, answered: Answer | None, inches: bool) -> str:
     return f"Neither distance, nor turning, nor aiming {letter} does it."
 
 
-def _measure(want: str, value: float, inches: bool) -> str:
+def _measure(want: str, value: float, lengths: Lengths) -> str:
     """A value in the unit of what is wanted."""
     match want:
         case "light":
@@ -157,34 +158,34 @@ def _measure(want: str, value: float, inches: bool) -> str:
             return f"{value:.2f} stops"
         case "size":
             return f"{value:.1f}°"
-    return length_text(value, inches)
+    return lengths.text(value)
 
 
-def _way(set_up: SetUp, versions: Mapping[str, int], want: str, found: Suggestion, inches: bool) -> Way:
-    words = [_reached(want, found, inches)] if found.short is None and not found.bars else []
+def _way(set_up: SetUp, versions: Mapping[str, int], want: str, found: Suggestion, lengths: Lengths) -> Way:
+    words = [_reached(want, found, lengths)] if found.short is None and not found.bars else []
     if found.short is not None:
-        words.append(_short(want, found, found.short, inches))
+        words.append(_short(want, found, found.short, lengths))
     if found.bars:
-        at = "There" if found.distance_mm is None else f"At {length_text(found.distance_mm, inches)}"
-        words.append(f"{at} it cannot stand: {' '.join(say(each, Lengths(inches)) for each in found.bars)}")
+        at = "There" if found.distance_mm is None else f"At {lengths.text(found.distance_mm)}"
+        words.append(f"{at} it cannot stand: {' '.join(say(each, lengths) for each in found.bars)}")
     if (
         found.inverse_square_mm is not None
         and found.distance_mm is not None
         and abs(found.inverse_square_mm - found.distance_mm) >= 1.0
     ):
-        words.append(f"Inverse square would have said {length_text(found.inverse_square_mm, inches)}.")
-    words.extend(say(each, Lengths(inches)) for each in found.notes)
+        words.append(f"Inverse square would have said {lengths.text(found.inverse_square_mm)}.")
+    words.extend(say(each, lengths) for each in found.notes)
     steps = found.steps
     if found.power_back is not None and not found.bars:
         words.append(_power_back(set_up, found))
         steps = (*steps, found.power_back.step)
     return Way(
         title=_title(set_up, found),
-        figure=_figure(set_up, found, inches),
+        figure=_figure(set_up, found, lengths),
         words=tuple(words),
-        figures=() if found.bars else _figures(found, inches),
+        figures=() if found.bars else _figures(found, lengths),
         steps=steps,
-        keys=_keys(set_up, versions, found, inches),
+        keys=_keys(set_up, versions, found, lengths),
     )
 
 
@@ -202,33 +203,33 @@ def _title(set_up: SetUp, found: Suggestion) -> str:
     return f"Move {name} on its line to the subject"
 
 
-def _figure(set_up: SetUp, found: Suggestion, inches: bool) -> str:
+def _figure(set_up: SetUp, found: Suggestion, lengths: Lengths) -> str:
     light = set_up.light(found.letter)
     if found.by == "power":
         return "" if light is None or found.power_stops is None else light.power_mark(found.power_stops)
     if found.by == "distance" and not found.bars:
-        return "" if found.distance_mm is None else length_text(found.distance_mm, inches)
+        return "" if found.distance_mm is None else lengths.text(found.distance_mm)
     return ""
 
 
-def _reached(want: str, found: Suggestion, inches: bool) -> str:
-    at = "" if found.position is None else f" {_where(found, found.position, inches)}."
+def _reached(want: str, found: Suggestion, lengths: Lengths) -> str:
+    at = "" if found.position is None else f" {_where(found, found.position, lengths)}."
     if abs(found.leaves) < (_SAME_STOPS if want not in ("size", "edge") else 0.1):
-        return f"Comes to {_measure(want, found.reaches, inches)}.{at}"
+        return f"Comes to {_measure(want, found.reaches, lengths)}.{at}"
     left = f"{signed(found.leaves, 2)} stops" if want not in ("size", "edge") else "the rest"
-    return f"Comes to {_measure(want, found.reaches, inches)}, which leaves {left}.{at}"
+    return f"Comes to {_measure(want, found.reaches, lengths)}, which leaves {left}.{at}"
 
 
-def _where(found: Suggestion, position: Position, inches: bool) -> str:
+def _where(found: Suggestion, position: Position, lengths: Lengths) -> str:
     if found.by == "aim":
-        return f"Its middle points {_aim_text(position.aim, inches)}"
-    stands = place_text(position.at, inches)
+        return f"Its middle points {_aim_text(position.aim, lengths)}"
+    stands = where_words(position.at, lengths)
     return stands[:1].upper() + stands[1:]
 
 
-def _aim_text(aim: Place, inches: bool) -> str:
+def _aim_text(aim: Place, lengths: Lengths) -> str:
     parts = [
-        f"{length_text(abs(length), inches)} {words[length < 0.0]}"
+        f"{lengths.text(abs(length))} {words[length < 0.0]}"
         for length, words in (
             (aim.x_mm, ("to the right", "to the left")),
             (aim.y_mm, ("behind", "in front")),
@@ -239,22 +240,22 @@ def _aim_text(aim: Place, inches: bool) -> str:
     return f"{', '.join(parts)} of the subject's middle" if parts else "at the subject's middle"
 
 
-def _short(want: str, found: Suggestion, short: Short, inches: bool) -> str:
-    most = _measure(want, short.reaches, inches)
+def _short(want: str, found: Suggestion, short: Short, lengths: Lengths) -> str:
+    most = _measure(want, short.reaches, lengths)
     match short.end:
         case "highest":
             return f"Its dial ends at full, which comes to {most}."
         case "lowest":
             return f"Its lowest mark comes to {most}."
         case "nearest":
-            at = "" if short.at_mm is None else f" of {length_text(short.at_mm, inches)}"
+            at = "" if short.at_mm is None else f" of {lengths.text(short.at_mm)}"
             return f"It comes to {most} at the nearest{at}, where its face all but touches the subject."
         case "furthest":
-            room = f"{length_text(ROOM_MM, inches)} long and {length_text(ROOM_ABOVE_MM, inches)} above the subject"
+            room = f"{lengths.text(ROOM_MM)} long and {lengths.text(ROOM_ABOVE_MM)} above the subject"
             return f"It comes to {most} where the room ends, taken as {room}."
     if found.position is not None:
-        return f"It comes to {most} at best. {_where(found, found.position, inches)}."
-    at = "" if short.at_mm is None else f", at {length_text(short.at_mm, inches)}"
+        return f"It comes to {most} at best. {_where(found, found.position, lengths)}."
+    at = "" if short.at_mm is None else f", at {lengths.text(short.at_mm)}"
     return f"It comes to {most} at most{at}; nearer and further give less."
 
 
@@ -276,11 +277,11 @@ def _past_the_dial(light: Light, back: PowerBack) -> bool:
     return abs(back.leaves_stops) > light.head.learned_slope * light.head.step_stops / 2.0 + 1e-9
 
 
-def _figures(found: Suggestion, inches: bool) -> tuple[Figure, ...]:
+def _figures(found: Suggestion, lengths: Lengths) -> tuple[Figure, ...]:
     """What changes with it, in the figures that are shown."""
     told = [
         each
-        for each in (_told(every, found.letter, inches) for every in found.follows)
+        for each in (_told(every, found.letter, lengths) for every in found.follows)
         if each.stands != each.becomes
     ]
     if found.change_stops is not None:
@@ -290,7 +291,7 @@ def _figures(found: Suggestion, inches: bool) -> tuple[Figure, ...]:
     return tuple(told)
 
 
-def _told(each: Consequence, letter: str, inches: bool) -> Figure:
+def _told(each: Consequence, letter: str, lengths: Lengths) -> Figure:
     name = {
         "size": f"{letter} looks",
         "penumbra": f"its shadow's edge on the {each.on}",
@@ -298,18 +299,18 @@ def _told(each: Consequence, letter: str, inches: bool) -> Figure:
         "share": f"share of {letter}",
         "ratio": "key less fill",
     }[each.figure]
-    stands, becomes = (_value(each, value, inches) for value in (each.before, each.after))
+    stands, becomes = (_value(each, value, lengths) for value in (each.before, each.after))
     return Figure(name, stands, becomes)
 
 
-def _value(each: Consequence, value: float | None, inches: bool) -> str:
+def _value(each: Consequence, value: float | None, lengths: Lengths) -> str:
     if value is None:
         return "none" if each.figure == "penumbra" else "unknown"
     match each.figure:
         case "size":
             return f"{value:.0f}°"
         case "penumbra":
-            return length_text(value, inches)
+            return lengths.text(value)
         case "share":
             return f"{value:.0%}"
         case "ratio":
@@ -317,7 +318,7 @@ def _value(each: Consequence, value: float | None, inches: bool) -> str:
     return f"{value:.2f} stops"
 
 
-def _keys(set_up: SetUp, versions: Mapping[str, int], found: Suggestion, inches: bool) -> tuple[Key, ...]:
+def _keys(set_up: SetUp, versions: Mapping[str, int], found: Suggestion, lengths: Lengths) -> tuple[Key, ...]:
     light = set_up.light(found.letter)
     if light is None:
         return ()
@@ -330,7 +331,7 @@ def _keys(set_up: SetUp, versions: Mapping[str, int], found: Suggestion, inches:
         return ()
     words = f"{'Aim' if found.by == 'aim' else 'Put'} {found.letter} there"
     if found.by == "distance" and found.distance_mm is not None:
-        words = f"Put {found.letter} at {length_text(found.distance_mm, inches)}"
+        words = f"Put {found.letter} at {lengths.text(found.distance_mm)}"
     keys = [Key(words, _fields(found.letter, versions, found.position))]
     back = found.power_back
     if back is not None and not _past_the_dial(light, back) and back.power_stops != light.power_stops:

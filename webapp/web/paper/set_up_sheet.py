@@ -12,14 +12,15 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from webapp.plan.drawing import Room
-from webapp.plan.positions import place_text
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.recipes.document import LightPart, Recipe
 from webapp.recipes.set_plan import drawn_plan, has_plan, position_of
 from webapp.web.pages.figures import signed
 from webapp.web.paper.giving_way import STEPS, PlanSize, Step
 from webapp.web.paper.sizes import Fitted, Paper, cut, fitted
+from webapp.web.words.drawing import captions
 from webapp.web.words.figures import level_words
+from webapp.web.words.places import where_words
 from webapp.web.words.shared import ambient_words, kit_of_light, settings_lines
 
 # In units of the drawing, which the stylesheet makes as wide as its column: its width, and its height by step.
@@ -144,7 +145,7 @@ def _stands(light: LightPart, lengths: Lengths) -> str:
     if light.position is None:
         return ", ".join(filter(None, (lengths.text(light.distance_mm), light.direction)))
     known = "" if light.position.known == "measured" else f" ({light.position.known.replace('unknown', 'not known')})"
-    return place_text(position_of(light.position).at, lengths.inches) + known
+    return where_words(position_of(light.position).at, lengths) + known
 
 
 def _facts(recipe: Recipe) -> Iterator[str]:
@@ -162,7 +163,7 @@ def _drawing(recipe: Recipe, step: Step, lengths: Lengths) -> str:
     drawn, most = "", _DRAWN_HEIGHT[step.plan]
     for part in (0.75, 0.65, 0.55, 0.5):
         room = Room(_DRAWN_WIDTH, part * (most - _STRIPS_OF_DRAWING))
-        drawn = drawn_plan(recipe, room, inches=lengths.inches)
+        drawn = drawn_plan(recipe, captions(lengths), room)
         found = _HEIGHT_OF_DRAWING.search(drawn)
         if found is None or float(found.group(1)) <= most:
             break

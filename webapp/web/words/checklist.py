@@ -6,13 +6,14 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
-from webapp.plan.positions import Place, place_text
+from webapp.plan.positions import Place
 from webapp.quantities.angles import bearing_text
 from webapp.quantities.lengths import Lengths
 from webapp.quantities.ratios import magnification_text
 from webapp.recipes.checklist import Heading
 from webapp.recipes.reasons import Reason
 from webapp.web.words.figures import level_words, maybe_number, names
+from webapp.web.words.places import where_words
 
 if TYPE_CHECKING:
     from webapp.web.words.say import Say
@@ -56,7 +57,7 @@ def _dials(told: Fact, _: Lengths) -> str:
 
 def _thing(told: Fact, lengths: Lengths) -> str:
     at = Place(told.number("x_mm"), told.number("y_mm"), told.number("z_mm"))
-    return f"{_capital(told.about)}: {place_text(at, lengths.inches)}."
+    return f"{_capital(told.about)}: {where_words(at, lengths)}."
 
 
 def _distance(told: Fact, lengths: Lengths) -> str:

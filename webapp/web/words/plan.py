@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 from webapp.facts import Fact
 from webapp.plan.reasons import Reason
 from webapp.quantities.lengths import Lengths
+from webapp.web.words.places import came_in_words, moved_words
 
 if TYPE_CHECKING:
     from webapp.web.words.say import Say
@@ -46,6 +47,11 @@ def _shines(told: Fact, _: Lengths) -> str:
 
 
 WORDS: Final[Mapping[str, Say]] = {
+    Reason.CAME_IN: came_in_words,
+    Reason.PLACE_LOST: lambda told, _: f"{told.about} has no position any more.",
+    Reason.MOVED: moved_words,
+    Reason.AIMED_ELSEWHERE: lambda told, _: f"{told.about} is aimed elsewhere.",
+    Reason.WENT_OUT: lambda told, _: f"{told.about} went out.",
     Reason.NOT_REACHED: _not_reached,
     Reason.NO_POSITION: lambda told, _: f"{told.about} has no position.",
     Reason.NO_METER_READING: lambda told, _: (

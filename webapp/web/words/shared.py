@@ -14,6 +14,7 @@ from webapp.recipes.editing import post_words
 from webapp.recipes.plain_kit import Named, filter_told, head_told, modifier_told, named_in_recipe
 from webapp.recipes.set_plan import drawn_plan
 from webapp.recipes.share.links import CLIENT, Opened, pictures_shown
+from webapp.web.words.drawing import captions
 from webapp.web.words.figures import level_words
 from webapp.web.words.plain_kit import Renaming, plain_words
 
@@ -99,7 +100,7 @@ def shared_recipe(
         changes=tuple(map(plain, recipe.changes)),
         ratios=tuple(map(plain, recipe.ratios)),
         lights=tuple(_shared_light(light, lengths, kit_names=kit_names) for light in recipe.lit),
-        plan=drawn_plan(recipe, inches=lengths.inches),
+        plan=drawn_plan(recipe, captions(lengths)),
         ambient=ambient_words(recipe.ambient, names_the_patch=kit_names),
         tolerances=recipe.tolerances,
         post=tuple(post_words(step) for step in recipe.post),
