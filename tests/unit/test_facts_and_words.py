@@ -129,6 +129,57 @@ def _name_of(called: ast.expr) -> str:
     return called.attr if isinstance(called, ast.Attribute) else called.id if isinstance(called, ast.Name) else ""
 
 
+# --- printed values -----------------------------------------------------------------------------------------------
+
+# Where a value is printed below the page, since it is read back there: the grammars of the fields.
+GRAMMARS = ("quantities", "ledger.grammars", "ledger.placing")
+# The name that a place has on its dial is no print: it is how a mark is told.
+_NAMES_A_MARK = "fraction_text"
+_PRINTERS_OF_LENGTHS = ("text", "offset_text", "sides", "difference")
+_LENGTHS = re.compile(r"(?:.*\.)?(?:lengths|tape|CENTIMETRES)|Lengths\(.*\)")
+
+
+def printed_in(tree: ast.Module) -> Iterator[tuple[int, str]]:
+    """Where a mark or another value is put into text as a reader sees it, by a printer of `quantities`, and a length in
+    a reader's unit."""
+    for node in ast.walk(tree):
+        if isinstance(node, ast.ImportFrom) and (node.module or "").startswith("webapp.quantities."):
+            names = [each.name for each in node.names]
+            printers = (name for name in names if name.endswith("_text") or name == "written")
+            yield from ((node.lineno, name) for name in printers if name != _NAMES_A_MARK)
+        if (
+            isinstance(node, ast.Attribute)
+            and node.attr in _PRINTERS_OF_LENGTHS
+            and _LENGTHS.fullmatch(ast.unparse(node.value))
+        ):
+            yield node.lineno, ast.unparse(node)
+
+
+@pytest.mark.parametrize(("name", "path"), [pytest.param(*each, id=each[0]) for each in modules_below()])
+def test_no_value_is_printed_below_the_page(name: str, path: Path) -> None:
+    if listed(name) or any(name == each or name.startswith(f"{each}.") for each in GRAMMARS):
+        return
+    assert list(printed_in(ast.parse(path.read_text()))) == []
+
+
+@pytest.mark.parametrize(
+    ("code", "found"),
+    [
+        ("from webapp.quantities.marks import mark_text, read_mark", 1),
+        ("lengths.text(at.distance_mm)", 1),
+        ("Lengths(inches).offset_text(z_mm)", 1),
+        ("dial.mark(stops)", 0),
+        ("from webapp.quantities.powers import fraction_text", 0),
+        ("grammar.text(value, owner, lengths)", 0),
+    ],
+)
+def test_a_printed_value_is_known_by_its_printer(code: str, found: int) -> None:
+    assert len(list(printed_in(ast.parse(code)))) == found
+
+
+# --- the list -----------------------------------------------------------------------------------------------------
+
+
 def listed(name: str) -> str:
     """The entry of the list that covers a module; "" where none does."""
     return next((each for each in NOT_YET if name == each or name.startswith(f"{each}.")), "")

@@ -9,14 +9,11 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 
 from webapp.facts import Fact, fact
-from webapp.ledger.fields import field_of
 from webapp.ledger.reasons import Reason
 from webapp.ledger.set_up import SetUp
 from webapp.optics import macro
 from webapp.optics.scales import Marked, Quantity, nearest_mark, read_value, stops_of
 from webapp.pictures.metadata import PictureFacts
-from webapp.quantities.lengths import CENTIMETRES
-from webapp.quantities.marks import mark_text
 
 # Two readings closer than this are the same dial position.
 _SAME_STOPS = 0.05
@@ -122,13 +119,3 @@ def _with_focal_length(set_up: SetUp, focal_mm: float) -> tuple[SetUp, float | N
     if not within or (was is not None and abs(was - focal_mm) < 0.5):
         return set_up, None
     return replace(set_up, focal_length_mm=focal_mm), was
-
-
-def value_text(field: str, value: FileValue) -> str:
-    """A value as the field would be typed."""
-    return field_of(field).grammar.text(value, None, CENTIMETRES)
-
-
-def shown_value(field: str, value: FileValue) -> str:
-    """A value as a sentence says it: "f/11", "1/125", "ISO 100", "100 mm"."""
-    return mark_text(value) if isinstance(value, Marked) else field_of(field).grammar.shown(value, None, CENTIMETRES)

@@ -37,7 +37,6 @@ from webapp.ledger.set_up import (
     SetUp,
 )
 from webapp.quantities.lengths import CENTIMETRES, Lengths
-from webapp.quantities.ratios import ratio_text
 from webapp.records import kit as kit_records
 from webapp.records import shots as shot_records
 from webapp.records.changes import keep_state
@@ -507,7 +506,7 @@ def aim_at_ratio(records: Records, shot_id: str, ratio: float, convention: str) 
             fill.letter,
             was=fill.power_mark(),
             now=fill.power_mark(power),
-            ratio=ratio_text(ratio),
+            ratio=ratio,
             patch=at.name,
         )
         return set_up.with_light(replace(fill, power_stops=power, intended_stops=meant)), (told,)

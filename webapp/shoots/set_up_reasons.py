@@ -18,7 +18,7 @@ class Reason(StrEnum):
     AS_FRAME_AGAIN = "as_frame_again"
     # about a light; meant_stops
     SHIFT_IS_MEANT = "shift_is_meant"
-    # about the fill; was, now (marks), ratio (as it was typed), patch
+    # about the fill; was, now (marks), ratio (so many to one), patch
     RATIO_AIMED_AT = "ratio_aimed_at"
     AMBIENT_CHECK_BEGUN = "ambient_check_begun"
     AMBIENT_CHECK_ENDED = "ambient_check_ended"

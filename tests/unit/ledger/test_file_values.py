@@ -9,10 +9,11 @@ import pytest
 
 from tests.unit.ledger.builders import LENS, set_up, standing_light
 from webapp.facts import fact
-from webapp.ledger.file_values import FileValue, hold_against, value_text
+from webapp.ledger.file_values import FileValue, hold_against
 from webapp.ledger.reasons import Reason
 from webapp.optics.scales import Dial
 from webapp.pictures.metadata import PictureFacts
+from webapp.web.words.frames import value_text
 
 
 def facts(**told: float) -> PictureFacts:

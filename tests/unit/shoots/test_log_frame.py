@@ -9,12 +9,13 @@ import pytest
 
 from tests import typed
 from tests.conftest import Studio
-from webapp.ledger.file_values import FileValue, value_text
+from webapp.ledger.file_values import FileValue
 from webapp.pictures.metadata import PictureFacts
 from webapp.pictures.store import KeptPicture
 from webapp.records.tables import Frame
 from webapp.shoots import frames, set_up_now
 from webapp.shoots.log_frame import FrameWords, IncomingPicture, log_frame, take_picture
+from webapp.web.words.frames import value_text
 from webapp.web.words.set_up import says_words
 
 TEST = FrameWords.model_validate({})

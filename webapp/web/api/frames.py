@@ -16,7 +16,6 @@ from starlette.exceptions import HTTPException
 
 from webapp.errors import InvalidValue, PictureRefused, TooLarge
 from webapp.kit.inventory import invalid_fields
-from webapp.ledger.file_values import value_text
 from webapp.quantities.lengths import CENTIMETRES
 from webapp.records import shots as shot_records
 from webapp.records.tables import FrameRevision
@@ -29,7 +28,7 @@ from webapp.web.api.facts import FactAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Whole, named_in_body
 from webapp.web.api.standing import FieldChange, FieldName, kit_path, refuse_unknown_lights
 from webapp.web.typed import changes_from
-from webapp.web.words.frames import revision_words
+from webapp.web.words.frames import revision_words, value_text
 
 router = APIRouter(tags=["frames"], route_class=JsonRoute)
 

@@ -6,7 +6,6 @@ from dataclasses import dataclass
 
 from webapp.ledger import fields
 from webapp.ledger.assessment import Assessment
-from webapp.ledger.file_values import shown_value
 from webapp.ledger.set_up import SetUp
 from webapp.quantities.lengths import Lengths
 from webapp.quantities.marks import mark_text
@@ -15,6 +14,7 @@ from webapp.shoots.series import Series, in_series
 from webapp.web.pages.evidence_view import ReadFigures, read_figures
 from webapp.web.pages.figures import MINUS, plural, signed, tone
 from webapp.web.words.entries import entry_words
+from webapp.web.words.frames import shown_value
 from webapp.web.words.say import say
 
 

@@ -6,7 +6,11 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
+from webapp.ledger.fields import field_of
+from webapp.ledger.file_values import FileValue
+from webapp.optics.scales import Marked
 from webapp.quantities.lengths import CENTIMETRES, Lengths
+from webapp.quantities.marks import mark_text
 from webapp.shoots.reasons import Reason
 from webapp.web.words import explanations
 
@@ -34,6 +38,16 @@ def revision_words(told: Sequence[Fact], lengths: Lengths = CENTIMETRES) -> str:
         elif each.reason in WORDS:
             said.append(WORDS[each.reason](each, lengths))
     return ": ".join(said)
+
+
+def value_text(field: str, value: FileValue) -> str:
+    """A value as the field would be typed."""
+    return field_of(field).grammar.text(value, None, CENTIMETRES)
+
+
+def shown_value(field: str, value: FileValue) -> str:
+    """A value as a sentence says it: "f/11", "1/125", "ISO 100", "100 mm"."""
+    return mark_text(value) if isinstance(value, Marked) else field_of(field).grammar.shown(value, None, CENTIMETRES)
 
 
 def completed_words(field: str) -> str:

@@ -8,7 +8,10 @@ from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
 from webapp.ledger.reasons import Reason as LedgerReason
+from webapp.optics.scales import Quantity
 from webapp.quantities.lengths import CENTIMETRES, Lengths
+from webapp.quantities.marks import written
+from webapp.quantities.ratios import ratio_text
 from webapp.shoots.set_up_reasons import Reason
 from webapp.web.words.corrections import action_of
 from webapp.web.words.listing import begun, names
@@ -24,9 +27,7 @@ def says_words(says: Iterable[Fact], lengths: Lengths = CENTIMETRES) -> str:
 
 def field_mark(field: str, mark: str) -> str:
     """A setting of the camera by its mark: "f/11", "2 s", "ISO 200", "100 mm"."""
-    if field == "shutter":
-        return mark if "/" in mark else f"{mark} s"
-    return {"f_number": f"f/{mark}", "iso": f"ISO {mark}", "focal_length": f"{mark} mm"}[field]
+    return f"{mark} mm" if field == "focal_length" else written(Quantity(field), mark)
 
 
 def _file_differs(told: Fact, _: Lengths) -> str:
@@ -45,7 +46,7 @@ def _correction_written(told: Fact, lengths: Lengths) -> str:
 
 def _ratio_aimed_at(told: Fact, _: Lengths) -> str:
     return (
-        f"{told.about}: {told['was']} to {told['now']}, for {told['ratio']} at {told['patch']}. "
+        f"{told.about}: {told['was']} to {told['now']}, for {ratio_text(told.number('ratio'))} at {told['patch']}. "
         "Turn the dial to match."
     )
 

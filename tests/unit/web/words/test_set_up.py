@@ -45,7 +45,7 @@ INCHES = Lengths(inches=True)
         ),
         (fact(Reason.SHIFT_IS_MEANT, "A", meant_stops=0.33), "A at +0.3 is meant so."),
         (
-            fact(Reason.RATIO_AIMED_AT, "B", was="100 J", now="50 J", ratio="3:1", patch="left card"),
+            fact(Reason.RATIO_AIMED_AT, "B", was="100 J", now="50 J", ratio=3.0, patch="left card"),
             "B: 100 J to 50 J, for 3:1 at left card. Turn the dial to match.",
         ),
         (fact(Reason.AMBIENT_CHECK_BEGUN), "Ambient check: flashes off, 1 s. Modelling lamps as in the shoot."),
