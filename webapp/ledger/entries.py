@@ -59,11 +59,15 @@ class Head:
     name: str = ""
 
 
+# Each kind of setting that is no number, by a field that it has and those after it have not.
+_KNOWN_BY = {Marked: "quantity", Power: "dial", IncidentReading: "mark", Filters: "key", Head: "name"}
+
+
 def _kept_as(setting: object) -> str:
-    """Which of the settings one is, or the JSON that it was kept as: by the field that it has and those after it in this
-    list have not."""
-    has = setting if isinstance(setting, dict) else getattr(setting, "__slots__", ())
-    return next((name for name in ("quantity", "dial", "mark", "key", "name") if name in has), "number")
+    """Which kind of setting one is, or the JSON that it was kept as."""
+    if isinstance(setting, dict):
+        return next((name for name in _KNOWN_BY.values() if name in setting), "number")
+    return _KNOWN_BY.get(type(setting), "number")
 
 
 Setting = Annotated[
