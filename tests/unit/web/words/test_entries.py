@@ -4,12 +4,16 @@ from __future__ import annotations
 
 import pytest
 
-from tests.unit.ledger.builders import exposure, light
+from tests.unit.ledger.builders import DIAL, exposure, light
 from webapp.facts import Fact, fact
-from webapp.ledger.entries import compare
+from webapp.ledger.entries import Cause, Entry, Head, Power, Setting, compare
+from webapp.ledger.exposures import Filters
 from webapp.ledger.reasons import Reason
+from webapp.ledger.set_up import IncidentReading
+from webapp.optics.scales import Quantity
 from webapp.quantities.lengths import Lengths
-from webapp.web.words.entries import entry_words
+from webapp.quantities.marks import read_mark
+from webapp.web.words.entries import entry_words, settings_of
 from webapp.web.words.say import say
 
 
@@ -26,6 +30,31 @@ def test_a_distance_is_told_in_the_readers_lengths() -> None:
     compared = compare(exposure("8", light(distance_mm=600.0)), exposure("8", light(distance_mm=None)))
 
     assert entry_words(compared.of("A")[0], Lengths(inches=True)) == "A distance 23.6 in to unknown"
+
+
+@pytest.mark.parametrize(
+    ("cause", "setting", "words"),
+    [
+        (Cause.APERTURE, read_mark(Quantity.F_NUMBER, "8"), "f/8"),
+        (Cause.APERTURE, IncidentReading(7.0, "11.3", -1.0, 600.0), "metered f/11.3"),
+        (Cause.SHUTTER, read_mark(Quantity.SHUTTER, "2"), "2 s"),
+        (Cause.ISO, read_mark(Quantity.ISO, "200"), "ISO 200"),
+        (Cause.CLOSE_UP, 0.0, "distant"),
+        (Cause.ENERGY, Power(-6.0, DIAL), "6.25 J"),
+        (Cause.ENERGY, Power(-1.5, None), "−1.5 stops below full"),
+        (Cause.ENERGY, Head(), "another head"),
+        (Cause.ENERGY, Head("key A"), "key A"),
+        (Cause.MODIFIER, Filters(), "bare"),
+        (Cause.FILTERS, Filters(), "none"),
+        (Cause.FILTERS, Filters(("a", "a", "b"), 1.0, ("ND", "ND", "blue")), "2 × ND + blue"),
+        (Cause.LENS_FILTERS, Filters(("a", "b"), 1.0), "2 in"),
+        (Cause.POPS, 4, "4"),
+        (Cause.METERED, 8.0, "f/16"),
+        (Cause.METERED, None, "unknown"),
+    ],
+)
+def test_a_setting_is_told_by_what_it_is(cause: Cause, setting: Setting, words: str) -> None:
+    assert settings_of(Entry(cause, "A", None, setting, None)) == (words, "unknown")
 
 
 def test_a_light_that_was_switched() -> None:
