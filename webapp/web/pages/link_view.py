@@ -11,6 +11,7 @@ from urllib.parse import urlencode
 
 from starlette.responses import Response
 
+from webapp.quantities.numbers import number_text
 from webapp.recipes.document import Recipe
 from webapp.recipes.share.links import CLIENT, Opened
 from webapp.recipes.share.prefilled import RATIO, Prefilled, prefilled
@@ -136,11 +137,21 @@ def prefilled_lines(recipe: Recipe, here: str) -> tuple[WorksheetLine, ...]:
     """The worksheets that a recipe fills in, under the reader's own address."""
     return tuple(
         WorksheetLine(
-            f"{here}/worksheets/{each.name}?{urlencode(each.said)}", sheet.title, _about(each), sheet.purpose
+            f"{here}/worksheets/{each.name}?{urlencode(typed_figures(each))}",
+            sheet.title,
+            _about(each),
+            sheet.purpose,
         )
         for each in prefilled(recipe)
         for sheet in (SHEETS[each.name],)
     )
+
+
+def typed_figures(filled: Prefilled) -> dict[str, str]:
+    """The figures of a worksheet as a reader types them: what stands in its address."""
+    return {
+        name: figure if isinstance(figure, str) else number_text(figure) for name, figure in filled.figures.items()
+    }
 
 
 def _about(filled: Prefilled) -> str:

@@ -7,7 +7,7 @@ import pytest
 from tests.unit.recipes.made import head, light, recipe
 from webapp.recipes.document import Recipe, SettingsPart
 from webapp.recipes.share.prefilled import prefilled
-from webapp.web.pages.link_view import prefilled_lines
+from webapp.web.pages.link_view import prefilled_lines, typed_figures
 from webapp.web.typed import parameters_from
 from webapp.worksheets import worksheet
 
@@ -24,7 +24,7 @@ def test_every_worksheet_that_is_filled_in_answers(made: Recipe) -> None:
     for each in prefilled(made):
         sheet = worksheet(each.name)
 
-        assert sheet.answer(parameters_from(sheet, each.said)).results, each
+        assert sheet.answer(parameters_from(sheet, typed_figures(each))).results, each
 
 
 def test_a_recipe_with_everything_fills_in_exposure_close_up_depth_format_lights_and_ratio() -> None:
@@ -56,4 +56,4 @@ def test_what_is_unknown_fills_in_nothing() -> None:
 def test_the_figures_are_those_of_the_recipe() -> None:
     close_up = next(each for each in prefilled(recipe()) if each.name == "close-up")
 
-    assert close_up.said == {"f_number": "11", "magnification": "0.183333", "pupil_ratio": "1"}
+    assert typed_figures(close_up) == {"f_number": "11", "magnification": "0.183333", "pupil_ratio": "1"}
