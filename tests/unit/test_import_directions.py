@@ -37,6 +37,7 @@ ROOMS = (
     "web.drawings",
     "web.gathering",
     "web.typed",
+    "web.typed_kit",
     "web.pages",
     "web.telling",
     "web.paper",

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from dataclasses import dataclass, replace
+from dataclasses import asdict, dataclass, replace
 from typing import Any
 from weakref import WeakKeyDictionary
 
@@ -119,26 +119,23 @@ def add_meter_reading(records: Records, light_id: str, said: dict[str, Any]) -> 
         light = kit_records.item_of(db, LightHead, light_id)
         if form.modifier_id is not None:
             kit_records.item_of(db, Modifier, form.modifier_id)
-        try:
-            metered = read_mark(Quantity.F_NUMBER, form.f_number, Dial.THIRD)
-        except ValueError as error:
-            raise InvalidValue("f_number", str(error)) from error
-        try:
-            power = head_figures(light).dial.read(form.power)
-        except ValueError as error:
-            raise InvalidValue("power", str(error)) from error
-        reading = MeterReading(
-            light_id=light_id,
-            modifier_id=form.modifier_id,
-            mark=metered.text,
-            av=metered.stops,
-            power_stops=power,
-            distance_mm=form.distance_mm,
-        )
+        metered = reading_of(form, head_figures(light))
+        reading = MeterReading(light_id=light_id, modifier_id=form.modifier_id, **asdict(metered))
         db.add(reading)
         db.flush()
         _refresh_standing(db, light)
     return reading.id
+
+
+def reading_of(form: MeterReadingForm, head: HeadFigures) -> IncidentReading:
+    """What a form says of a meter reading, its power on the dial of the head. Raises InvalidValue."""
+    name = "f_number"
+    try:
+        metered = read_mark(Quantity.F_NUMBER, form.f_number, Dial.THIRD)
+        name = "power"
+        return IncidentReading(metered.stops, metered.text, head.dial.read(form.power), form.distance_mm)
+    except ValueError as error:
+        raise InvalidValue(name, str(error)) from error
 
 
 def said_of(row: Kit) -> dict[str, Any]:

@@ -4,7 +4,7 @@ values out."""
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Final
 
@@ -14,7 +14,7 @@ from webapp.optics import flash, macro, sources
 from webapp.optics.working import Step
 from webapp.plan.cautions import Caution, cautions
 from webapp.plan.levels import Level, LightMap, Ratio, background_stops, evenness, key_to_fill, level_of, shares
-from webapp.plan.positions import Named
+from webapp.plan.positions import Named, Thing
 from webapp.plan.reasons import Reason as PlanReason
 from webapp.plan.reflections import Mirrored, card_behind, mirrored
 from webapp.plan.softness import RING_FILLS_IN, Shadow, Softness, ring_fills_in_mm, shadow, softness
@@ -63,7 +63,7 @@ class Follows:
 def plan_of(set_up: SetUp) -> Plan:
     """The set as geometry needs it."""
     return Plan(
-        lights=tuple(_plan_light(light) for light in set_up.lights),
+        lights=tuple(map(plan_light, set_up.lights)),
         things=set_up.things,
         field_mm=_field_mm(set_up),
         camera_stops=_camera_stops(set_up),
@@ -71,7 +71,8 @@ def plan_of(set_up: SetUp) -> Plan:
     )
 
 
-def _plan_light(light: Light) -> PlanLight:
+def plan_light(light: Light) -> PlanLight:
+    """A light as geometry needs it."""
     reading, head = light.incident, light.head
     guide = None
     if head.guide_number_m is not None:
@@ -112,10 +113,10 @@ def _camera_stops(set_up: SetUp) -> float | None:
     return set_up.f_number.stops + close_up + sum(known) - set_up.iso.stops - flash.pops_stops(set_up.pops)
 
 
-def named_places(set_up: SetUp) -> tuple[Named, ...]:
+def named_places(lights: Iterable[Light], things: Iterable[Thing]) -> tuple[Named, ...]:
     """Everything that stands somewhere, for comparing two plans."""
-    lights = [Named(light.letter, light.letter, light.position) for light in set_up.lights]
-    return (*lights, *(Named(each.id, each.name, each.position) for each in set_up.things))
+    of_lights = (Named(light.letter, light.letter, light.position) for light in lights)
+    return (*of_lights, *(Named(each.id, each.name, each.position) for each in things))
 
 
 def follows(set_up: SetUp, measured: Mapping[str, float] | None = None, measured_at: str = "") -> Follows:

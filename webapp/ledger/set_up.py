@@ -137,6 +137,10 @@ class HeadFigures:
         )
 
 
+Piece = CameraFigures | LensFigures | HeadFigures | ModifierFigures | FilterFigures
+"""A piece of kit, by the figures that a set-up copies."""
+
+
 @dataclass(frozen=True, slots=True)
 class IncidentReading:
     """What a meter read at the subject with this light and modifier alone, at ISO 100."""
@@ -179,6 +183,11 @@ class Light:
         """Whether the head's guide number is stated for what is on it."""
         return self.modifier is None or self.modifier.name.casefold() == self.head.guide_reflector.casefold()
 
+    @property
+    def pieces(self) -> tuple[Piece, ...]:
+        """The kit that it is made of."""
+        return (self.head, *((self.modifier,) if self.modifier is not None else ()), *self.filters)
+
     def power_mark(self, stops: float | None = None) -> str:
         place = self.power_stops if stops is None else stops
         return "unknown" if place is None else self.head.dial.mark(place)
@@ -209,6 +218,12 @@ class SetUp:
         """The light with this letter, or None where there is none."""
         return next((light for light in self.lights if light.letter == letter), None)
 
+    @property
+    def pieces(self) -> tuple[Piece, ...]:
+        """All the kit that it is made of."""
+        of_lights = (piece for light in self.lights for piece in light.pieces)
+        return (self.camera, self.lens, *self.lens_filters, *of_lights)
+
     def with_light(self, changed: Light) -> SetUp:
         """The same set with one light exchanged for its changed self."""
         return replace(
@@ -223,9 +238,4 @@ class SetUp:
 
 def kit_in(set_up: SetUp) -> tuple[str, ...]:
     """The ids of the kit that a set-up holds, each once."""
-    pieces = [set_up.camera.id, set_up.lens.id, *(each.id for each in set_up.lens_filters)]
-    for light in set_up.lights:
-        pieces += [light.head.id, *(each.id for each in light.filters)]
-        if light.modifier is not None:
-            pieces.append(light.modifier.id)
-    return tuple(dict.fromkeys(pieces))
+    return tuple(dict.fromkeys(piece.id for piece in set_up.pieces))

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from webapp.facts import Fact, fact
+from webapp.ledger.geometry import named_places
 from webapp.plan import positions
 from webapp.recipes.document import LightPart, Recipe, Setting
 from webapp.recipes.reasons import Reason
-from webapp.recipes.set_plan import named_places
+from webapp.recipes.written_frame import light_of, thing_of
 
 _SAME = 1e-6
 _WORDING = ("title", "subject", "background", "subject_types", "surfaces", "looks", "tags")
@@ -81,7 +82,8 @@ def _light(was: LightPart, now: LightPart) -> Iterator[Fact]:
 
 
 def _places(before: Recipe, after: Recipe) -> Iterator[Fact]:
-    yield from positions.differences(named_places(before), named_places(after))
+    was, now = (named_places(map(light_of, each.lights), map(thing_of, each.things)) for each in (before, after))
+    yield from positions.differences(was, now)
 
 
 def _ambient(before: Recipe, after: Recipe) -> Iterator[Fact]:

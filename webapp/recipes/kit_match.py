@@ -1,41 +1,36 @@
 """Which pieces of a kit stand for a recipe's pieces: what of the recipe's own kit is in this studio, kit of the studio that
-was chosen in its place, kit that a reader from outside types in, and, for the search, whether a kit would do at all.
+was chosen in its place, and, for the search, whether a kit would do at all.
 
 A piece is the recipe's own where the frame that the recipe was published from names it and it is still in the kit, or
-where one has the same name and the same figures. A reader's kit is typed and never kept: it is checked by the same forms
-as the studio's, and turned into the same figures. A head's energy names the marks of its own dial; what tells where that
-dial has to stand is a meter reading taken with the very head and modifier, as everywhere.
+where one has the same name and the same figures.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from functools import lru_cache
-from typing import Final, Protocol, TypeVar
+from typing import Final, TypeVar
 
-from pydantic import BaseModel, ValidationError
 from sqlmodel import Session as Database
 
-from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.kit import inventory
-from webapp.kit.forms import CameraForm, LensForm, LightForm, MeterReadingForm, ModifierForm
 from webapp.ledger.set_up import (
     CameraFigures,
     FilterFigures,
     HeadFigures,
-    IncidentReading,
     LensFigures,
+    Light,
     ModifierFigures,
+    Piece,
     SetUp,
 )
 from webapp.optics.equivalence import Measure
-from webapp.optics.scales import Dial, Quantity
-from webapp.quantities.lengths import CENTIMETRES, Lengths
-from webapp.quantities.marks import read_mark
-from webapp.recipes.adapt.adapting import OtherKit, OtherLight
-from webapp.recipes.document import FilterPart, HeadPart, LightPart, Recipe
+from webapp.recipes.adapt.adapting import OtherKit
+from webapp.recipes.document import LightPart, Recipe
+from webapp.recipes.plain_kit import pieces_of
+from webapp.recipes.written_frame import camera_of, lens_of, light_of
 from webapp.records import kit as kit_records
 from webapp.records.engine import Records
 from webapp.records.recipe_search import KitHere, Range, Within
@@ -45,15 +40,7 @@ from webapp.shoots.set_up_now import RecordedShelf
 # --- the recipe's own kit, as far as it is here -----------------------------------------------------------------------
 
 
-class _Named(Protocol):
-    @property
-    def id(self) -> str: ...
-
-    @property
-    def name(self) -> str: ...
-
-
-Figures = TypeVar("Figures", bound=_Named)
+Figures = TypeVar("Figures", bound=Piece)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,13 +56,13 @@ class KitInUse:
 
 @dataclass(frozen=True, slots=True)
 class OwnPieces:
-    """The recipe's own kit as far as it is in this studio; lights by their letters."""
+    """The recipe's own kit as far as it is in this studio; lights by their letters, filters by the written ones."""
 
     camera: CameraFigures | None = None
     lens: LensFigures | None = None
     heads: Mapping[str, HeadFigures] = field(default_factory=dict)
     modifiers: Mapping[str, ModifierFigures] = field(default_factory=dict)
-    filters: Mapping[FilterPart, FilterFigures] = field(default_factory=dict)
+    filters: Mapping[FilterFigures, FilterFigures] = field(default_factory=dict)
 
 
 def kit_in_use(db: Database) -> KitInUse:
@@ -98,259 +85,111 @@ def own_pieces(recipe: Recipe, kit: KitInUse, published_from: SetUp | None = Non
     ids = {each.name: each.id for each in fitted}
     heads: dict[str, HeadFigures] = {}
     modifiers: dict[str, ModifierFigures] = {}
-    for part in recipe.lights:
-        was = lights.get(part.letter)
-        alike = (each for each in kit.heads if _head_key(each) == _head_key(part.head))
-        if head := _found(kit.heads, was.head.id if was else None, alike):
-            heads[part.letter] = head
-        if part.modifier is None:
-            continue
-        fits = (each for each in kit.modifiers if _modifier_key(each) == _written_modifier_key(part))
-        if modifier := _found(kit.modifiers, was.modifier.id if was and was.modifier else None, fits):
-            modifiers[part.letter] = modifier
-    filters: dict[FilterPart, FilterFigures] = {}
-    for filter_part in _filters_of(recipe):
-        same = (each for each in kit.filters if _filter_key(each) == _filter_key(filter_part))
-        if filter_figures := _found(kit.filters, ids.get(filter_part.name), same):
-            filters[filter_part] = filter_figures
+    filters: dict[FilterFigures, FilterFigures] = {}
+    for light in map(light_of, recipe.lights):
+        was = lights.get(light.letter)
+        if head := _found(kit.heads, was.head.id if was else None, light.head, _head_key):
+            heads[light.letter] = head
+        fits = was.modifier.id if was and was.modifier else None
+        if light.modifier and (modifier := _found(kit.modifiers, fits, light.modifier, _modifier_key)):
+            modifiers[light.letter] = modifier
+    for piece in pieces_of(recipe):
+        if isinstance(piece, FilterFigures) and (
+            here := _found(kit.filters, ids.get(piece.name), piece, _filter_key)
+        ):
+            filters[piece] = here
     return OwnPieces(
-        camera=_found(kit.cameras, frame.camera.id if frame else None, _cameras_like(recipe, kit)),
-        lens=_found(kit.lenses, frame.lens.id if frame else None, _lenses_like(recipe, kit)),
+        camera=_found(kit.cameras, frame.camera.id if frame else None, camera_of(recipe), _camera_key),
+        lens=_found(kit.lenses, frame.lens.id if frame else None, lens_of(recipe), _lens_key),
         heads=heads,
         modifiers=modifiers,
         filters=filters,
     )
 
 
-def _found(kit: Sequence[Figures], item_id: str | None, alike: Iterable[Figures]) -> Figures | None:
-    """By its id, else the first that has its name and figures."""
-    return next((each for each in kit if each.id == item_id), None) or next(iter(alike), None)
+def _found(
+    kit: Sequence[Figures], item_id: str | None, written: Figures | None, key: Callable[[Figures], object]
+) -> Figures | None:
+    """By its id, else the first that has the name and the figures of the written one."""
+    alike = (each for each in kit if written is not None and key(each) == key(written))
+    return next((each for each in kit if each.id == item_id), None) or next(alike, None)
 
 
-def _cameras_like(recipe: Recipe, kit: KitInUse) -> Iterable[CameraFigures]:
-    part = recipe.camera
+def _camera_key(camera: CameraFigures) -> object:
     # A camera that stood upright has its sides the other way round.
-    sides = sorted((part.sensor_width_mm, part.sensor_height_mm)) if part else []
-    return (
-        each
-        for each in kit.cameras
-        if part and each.name == part.name and sorted((each.sensor_width_mm, each.sensor_height_mm)) == sides
-    )
+    return camera.name, sorted((camera.sensor_width_mm, camera.sensor_height_mm))
 
 
-def _lenses_like(recipe: Recipe, kit: KitInUse) -> Iterable[LensFigures]:
-    part = recipe.lens
-    named = ("name", "shortest_focal_mm", "longest_focal_mm", "widest_f_number")
-    return (each for each in kit.lenses if part and all(getattr(each, name) == getattr(part, name) for name in named))
+def _lens_key(lens: LensFigures) -> object:
+    return lens.name, lens.shortest_focal_mm, lens.longest_focal_mm, lens.widest_f_number
 
 
-def _head_key(head: HeadFigures | HeadPart) -> tuple[object, ...]:
+def _head_key(head: HeadFigures) -> object:
     return head.name, head.kind, head.form, head.full_energy_j, head.lowest_power_stops
 
 
-def _modifier_key(modifier: ModifierFigures | None) -> tuple[object, ...] | None:
-    if modifier is None:
-        return None
-    face = modifier.face
-    return modifier.name, face.shape, face.width_mm, face.height_mm, face.inner_diameter_mm
+def _modifier_key(modifier: ModifierFigures) -> object:
+    return modifier.name, modifier.face
 
 
-def _written_modifier_key(part: LightPart) -> tuple[object, ...] | None:
-    if part.modifier is None:
-        return None
-    return part.modifier, part.shape, part.width_mm, part.height_mm, part.inner_diameter_mm
+def _light_key(light: Light) -> object:
+    return _head_key(light.head), light.modifier and _modifier_key(light.modifier)
 
 
-def _filter_key(part: FilterPart | FilterFigures) -> tuple[object, ...]:
-    return part.name, part.kind, part.loss_stops, part.shift_mired
-
-
-def _filters_of(recipe: Recipe) -> Iterable[FilterPart]:
-    yield from recipe.settings.lens_filters
-    for light in recipe.lights:
-        yield from light.filters
+def _filter_key(each: FilterFigures) -> object:
+    return each.name, each.kind, each.loss_stops, each.shift_mired
 
 
 # --- kit of this studio, chosen piece by piece ------------------------------------------------------------------------
 
 
-def own_kit(records: Records, recipe: Recipe, said: Mapping[str, str], lengths: Lengths = CENTIMETRES) -> OtherKit:
-    """The kit that was chosen: camera, lens, the side of the field that holds, and for each light its head, modifier
-    and, where the room leaves no choice, distance, typed in the unit of `lengths`. Raises InvalidValue naming what cannot be."""
-    held = held_measure(said)
-    with records.reading() as db:
-        camera = inventory.camera_figures(kit_records.item_of(db, Camera, said.get("camera", "")))
-        lens = inventory.lens_figures(kit_records.item_of(db, Lens, said.get("lens", "")))
-        lights = {
-            light.letter: _own_light(db, light, said, lengths)
-            for light in recipe.lit
-            if said.get(f"head_{light.letter}")
-        }
-    return OtherKit(camera, lens, held, lights)
+@dataclass(frozen=True, slots=True)
+class ChosenLight:
+    """What was chosen to stand for a light, by its ids. Without a modifier it is bare; the distance is given where the
+    room leaves no choice."""
 
-
-def held_measure(said: Mapping[str, str]) -> Measure:
-    """The side of the field that holds; its width where nothing was said. Raises InvalidValue."""
-    try:
-        return Measure(said.get("held") or "width")
-    except ValueError as error:
-        raise InvalidValue("held", f"The field is held by one of: {', '.join(Measure)}.") from error
-
-
-def _own_light(db: Database, light: LightPart, said: Mapping[str, str], lengths: Lengths) -> OtherLight:
-    head = inventory.head_figures(kit_records.item_of(db, LightHead, said[f"head_{light.letter}"]))
-    modifier_id = said.get(f"modifier_{light.letter}") or None
-    modifier = inventory.modifier_figures(kit_records.item_of(db, Modifier, modifier_id)) if modifier_id else None
-    return OtherLight(
-        head=head,
-        modifier=modifier,
-        incident=inventory.incident_reading(db, head.id, modifier_id),
-        distance_mm=typed_distance_mm(f"distance_{light.letter}", said, lengths),
-        is_the_same=_head_key(head) == _head_key(light.head)
-        and _modifier_key(modifier) == _written_modifier_key(light),
-    )
-
-
-def typed_distance_mm(name: str, said: Mapping[str, str], lengths: Lengths = CENTIMETRES) -> float | None:
-    """A distance that was typed, in the unit of `lengths` where it has none; None where there is none. Raises InvalidValue at
-    its name."""
-    text = said.get(name, "").strip()
-    try:
-        return lengths.read(text) if text else None
-    except ValueError as error:
-        raise InvalidValue(name, str(error)) from error
-
-
-# --- kit that a reader types in ---------------------------------------------------------------------------------------
-
-Form = TypeVar("Form", bound=BaseModel)
+    head_id: str
+    modifier_id: str | None = None
+    distance_mm: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
-    """What is asked of a reader: some of the fields of a form of the house's kit."""
+class ChosenKit:
+    """What was chosen to stand for the recipe's kit, by its ids and its letters: "" where there is none yet. `held` is
+    the side of the field that must stay."""
 
-    form: type[BaseModel]
-    names: tuple[str, ...]
-
-
-CAMERA: Final = Asked(
-    CameraForm,
-    ("sensor_width_mm", "sensor_height_mm", "width_px", "height_px", "sync_mark", "lowest_iso", "highest_iso"),
-)
-LENS: Final = Asked(
-    LensForm,
-    ("shortest_focal_mm", "longest_focal_mm", "widest_f_number", "smallest_f_number", "greatest_magnification"),
-)
-HEAD: Final = Asked(
-    LightForm, ("full_energy_j", "range_stops", "step_stops", "marking", "full_number", "stops_per_number")
-)
-MODIFIER: Final = Asked(ModifierForm, ("shape", "width_mm", "height_mm", "inner_diameter_mm"))
-READING: Final = Asked(MeterReadingForm, ("f_number", "power", "distance_mm"))
-OF_A_LIGHT: Final = (HEAD, MODIFIER, READING)
-ROOM: Final = "distance"
-"""The field of a light that says where the room leaves no choice, in centimetres."""
-
-# What is typed only by somebody who has something to stand in for the light.
-_TELLING: Final = ("full_energy_j", "width_mm", "f_number", "distance_mm", ROOM)
+    camera_id: str
+    lens_id: str
+    held: Measure = Measure.WIDTH
+    lights: Mapping[str, ChosenLight] = field(default_factory=dict)
 
 
-def said_of_light(said: Mapping[str, str], letter: str) -> dict[str, str]:
-    """The fields of one light: in the address each ends with the light's letter."""
-    ending = f"_{letter}"
-    return {name.removesuffix(ending): value for name, value in said.items() if name.endswith(ending)}
+def own_kit(records: Records, recipe: Recipe, chosen: ChosenKit) -> OtherKit:
+    """The kit that was chosen. Raises NotFound for a piece that is not there."""
+    with records.reading() as db:
+        shelf = RecordedShelf(db)
+        written = {part.letter: light_of(part) for part in recipe.lights}
+        lights = {
+            letter: _own_light(shelf, written[letter], each)
+            for letter, each in chosen.lights.items()
+            if letter in written
+        }
+        own = frozenset(
+            letter for letter, light in lights.items() if _light_key(light) == _light_key(written[letter])
+        )
+        return OtherKit(shelf.camera(chosen.camera_id), shelf.lens(chosen.lens_id), chosen.held, lights, own)
 
 
-def is_told(theirs: Mapping[str, str]) -> bool:
-    """Whether anything stands in for a light."""
-    return theirs.get("shape", "point") != "point" or any(theirs.get(name, "").strip() for name in _TELLING)
-
-
-def visitor_kit(recipe: Recipe, said: Mapping[str, str]) -> OtherKit:
-    """The kit that was typed in, by its figures: it has no names. Raises SeveralInvalid with every field that cannot be; those of a light end with its
-    letter."""
-    problems: list[InvalidValue] = []
-    camera = _checked(CAMERA.form, CAMERA, said, problems, name="your camera")
-    lens = _checked(LENS.form, LENS, said, problems, name="your lens")
-    lights: dict[str, OtherLight] = {}
-    for light in recipe.lit:
-        theirs = said_of_light(said, light.letter)
-        if is_told(theirs):
-            try:
-                lights[light.letter] = _light(light, theirs)
-            except SeveralInvalid as error:
-                problems.extend(_at_letter(each, light.letter) for each in error.problems)
-    try:
-        held = held_measure(said)
-    except InvalidValue as error:
-        problems.append(error)
-    if problems or not isinstance(camera, CameraForm) or not isinstance(lens, LensForm):
-        raise SeveralInvalid(problems)
-    return OtherKit(
-        replace(inventory.camera_figures(Camera(**camera.row_values())), name=""),
-        replace(inventory.lens_figures(Lens(**lens.row_values())), name=""),
-        held,
-        lights,
+def _own_light(shelf: RecordedShelf, written: Light, chosen: ChosenLight) -> Light:
+    modifier_id = chosen.modifier_id
+    return Light(
+        letter=written.letter,
+        role=written.role,
+        head=shelf.head(chosen.head_id),
+        modifier=shelf.modifier(modifier_id) if modifier_id else None,
+        distance_mm=chosen.distance_mm,
+        incident=shelf.incident_reading(chosen.head_id, modifier_id),
     )
-
-
-def _checked(
-    form: type[Form], asked: Asked, said: Mapping[str, str], problems: list[InvalidValue], **over: str
-) -> Form | None:
-    """A form from what was typed into it; what cannot be is added to the problems."""
-    typed = {name: said[name] for name in asked.names if name in said}
-    try:
-        return form.model_validate(typed | over)
-    except ValidationError as error:
-        problems.extend(inventory.invalid_fields(error).problems)
-        return None
-
-
-def _at_letter(problem: InvalidValue, letter: str) -> InvalidValue:
-    return InvalidValue(f"{problem.where[0]}_{letter}", f"{letter}: {problem}")
-
-
-def _light(light: LightPart, theirs: Mapping[str, str]) -> OtherLight:
-    """What stands in for a light. Raises SeveralInvalid."""
-    problems: list[InvalidValue] = []
-    head_form = _checked(LightForm, HEAD, theirs, problems, name="your head", kind=light.head.kind)
-    modifier_form = _checked(ModifierForm, MODIFIER, theirs, problems, name="your modifier")
-    distance_mm: float | None = None
-    reading_form: MeterReadingForm | None = None
-    if theirs.get("f_number", "").strip() or theirs.get("distance_mm", "").strip():
-        reading_form = _checked(MeterReadingForm, READING, theirs, problems)
-    try:
-        distance_mm = typed_distance_mm(ROOM, theirs)
-    except InvalidValue as error:
-        problems.append(error)
-    if problems or head_form is None or modifier_form is None:
-        raise SeveralInvalid(problems)
-    head = inventory.head_figures(LightHead(**head_form.row_values()))
-    return OtherLight(
-        head=replace(head, name=""),
-        modifier=_modifier(modifier_form),
-        incident=None if reading_form is None else _incident(head, reading_form),
-        distance_mm=distance_mm,
-    )
-
-
-def _modifier(form: ModifierForm) -> ModifierFigures | None:
-    """None for a bare head."""
-    if form.shape == "point":
-        return None
-    return replace(inventory.modifier_figures(Modifier(**form.row_values())), name="")
-
-
-def _incident(head: HeadFigures, form: MeterReadingForm) -> IncidentReading:
-    try:
-        metered = read_mark(Quantity.F_NUMBER, form.f_number, Dial.THIRD)
-    except ValueError as error:
-        raise SeveralInvalid([InvalidValue("f_number", str(error))]) from error
-    try:
-        power = head.dial.read(form.power)
-    except ValueError as error:
-        raise SeveralInvalid([InvalidValue("power", str(error))]) from error
-    return IncidentReading(metered.stops, metered.text, power, form.distance_mm)
 
 
 # --- whether a kit would do -------------------------------------------------------------------------------------------

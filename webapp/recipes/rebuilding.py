@@ -1,4 +1,5 @@
-"""A recipe's set-up put back together out of a studio's kit: as it is written, or as it is solved for other kit. Pure.
+"""A recipe's set-up put back together out of a studio's kit: as it is written, or as it is solved for other kit; and the
+recipe's own frame as what a reshoot is balanced against. Pure.
 
 What stands for no piece is said and left open: a light without a head is left out, a head that is another has no power
 until it is solved or set.
@@ -6,7 +7,6 @@ until it is solved or set.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
@@ -14,15 +14,14 @@ from webapp.errors import Conflict
 from webapp.facts import Fact, fact
 from webapp.ledger.fields import LETTERS
 from webapp.ledger.placing import with_distance
+from webapp.ledger.reshoot_target import ReshootTarget
 from webapp.ledger.set_up import FilterFigures, Light, SetUp
-from webapp.optics.scales import Quantity, nearest_mark
-from webapp.quantities.marks import read_mark
-from webapp.recipes.adapt.adapting import Adapted, OtherKit, OtherLight, adapt
-from webapp.recipes.document import FilterPart, LightPart, Recipe
+from webapp.recipes.adapt.adapting import Adapted, OtherKit, adapt
+from webapp.recipes.document import Recipe
 from webapp.recipes.kit_match import OwnPieces
+from webapp.recipes.patches import target_patch
 from webapp.recipes.reasons import Reason
-from webapp.recipes.set_plan import position_of
-from webapp.recipes.written_frame import as_written
+from webapp.recipes.written_frame import camera_of, lens_of, set_up_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +55,7 @@ def is_as_written(recipe: Recipe, kit: OtherKit, own: OwnPieces) -> bool:
     return (
         (own.camera is not None and own.camera.id == kit.camera.id)
         and (own.lens is not None and own.lens.id == kit.lens.id)
-        and all(light.is_the_same and light.distance_mm is None for light in chosen)
+        and all(light.letter in kit.own and light.distance_mm is None for light in chosen)
     )
 
 
@@ -70,64 +69,52 @@ def rebuilt(recipe: Recipe, kit: OtherKit, own: OwnPieces, *, solve: bool) -> Re
             adapted = adapt(recipe, kit)
         except ValueError as problem:
             left_open.append(fact(Reason.FIGURES_AS_WRITTEN, problem=str(problem)))
+    written = set_up_of(recipe, kit.camera, kit.lens)
     lights = tuple(
         light
-        for part in recipe.lights
-        if (light := _rebuilt_light(part, kit.lights.get(part.letter), own, adapted, left_open)) is not None
+        for was in written.lights
+        if (light := _rebuilt_light(was, kit.lights.get(was.letter), own, adapted, left_open)) is not None
     )
-    set_up = as_written(
-        recipe,
-        kit.camera,
-        kit.lens,
-        _fitted(recipe.settings.lens_filters, own, None, left_open),
-        lights,
-    )
+    lens_filters = _fitted(written.lens_filters, own, None, left_open)
     asked: dict[str, object] = {
-        "f_number": set_up.f_number,
-        "shutter": set_up.shutter,
-        "iso": set_up.iso,
-        "magnification": set_up.magnification,
-        "subject_distance": set_up.subject_distance_mm,
+        "f_number": written.f_number,
+        "shutter": written.shutter,
+        "iso": written.iso,
+        "magnification": written.magnification,
+        "subject_distance": written.subject_distance_mm,
     }
     left_open.extend(fact(Reason.NOT_IN_RECIPE, name) for name, value in asked.items() if value is None)
-    if adapted is not None:
-        set_up = _solved(set_up, adapted)
-        left_open.extend(adapted.lost)
+    left_open.extend(adapted.lost if adapted else ())
+    set_up = replace(adapted.set_up if adapted else written, lights=lights, lens_filters=lens_filters)
     return Rebuilt(set_up, tuple(dict.fromkeys(left_open)), adapted)
 
 
 def _rebuilt_light(
-    part: LightPart, chosen: OtherLight | None, own: OwnPieces, adapted: Adapted | None, left_open: list[Fact]
+    was: Light, chosen: Light | None, own: OwnPieces, adapted: Adapted | None, left_open: list[Fact]
 ) -> Light | None:
-    name = part.name
+    letter, name = was.letter, was.name
     if chosen is None:
-        if part.lit:
-            left_open.append(fact(Reason.LIGHT_LEFT_OUT, part.letter, light=name, head=part.head.name))
+        if was.lit:
+            left_open.append(fact(Reason.LIGHT_LEFT_OUT, letter, light=name, head=was.head.name))
         return None
-    if part.modifier is not None and chosen.modifier is None:
-        left_open.append(fact(Reason.LIGHT_STANDS_BARE, part.letter, light=name, modifier=part.modifier))
-    own_head = own.heads.get(part.letter)
+    if was.modifier is not None and chosen.modifier is None:
+        left_open.append(fact(Reason.LIGHT_STANDS_BARE, letter, light=name, modifier=was.modifier.name))
+    own_head = own.heads.get(letter)
     same_head = own_head is not None and own_head.id == chosen.head.id
-    power, distance = (part.power_stops if same_head else None), chosen.distance_mm or part.distance_mm
-    if adapted is not None and part.lit:
-        yours = adapted.light(part.letter)
-        power, distance = yours.power_stops, _taped(yours.distance_mm, part.distance_mm)
+    power, distance = (was.power_stops if same_head else None), chosen.distance_mm or was.distance_mm
+    if adapted is not None and (yours := adapted.set_up.light(letter)) is not None:
+        power, distance = yours.power_stops, _taped(yours.distance_mm, was.distance_mm)
     elif not same_head:
-        left_open.append(fact(Reason.POWER_LEFT_OPEN, part.letter, light=name, head=chosen.head.name))
-    light = Light(
-        letter=part.letter,
-        role=part.role,
+        left_open.append(fact(Reason.POWER_LEFT_OPEN, letter, light=name, head=chosen.head.name))
+    light = replace(
+        was,
         head=chosen.head,
         modifier=chosen.modifier,
-        filters=_fitted(part.filters, own, part, left_open),
-        lit=part.lit,
-        modelling_lamp=part.modelling_lamp,
+        filters=_fitted(was.filters, own, was, left_open),
         power_stops=power,
-        distance_mm=part.distance_mm,
         incident=chosen.incident,
-        position=position_of(part.position) if part.position else None,
     )
-    return light if distance == part.distance_mm else with_distance(light, distance)
+    return light if distance == was.distance_mm else with_distance(light, distance)
 
 
 def _taped(solved_mm: float | None, written_mm: float | None) -> float | None:
@@ -138,30 +125,39 @@ def _taped(solved_mm: float | None, written_mm: float | None) -> float | None:
 
 
 def _fitted(
-    parts: Sequence[FilterPart], own: OwnPieces, light: LightPart | None, left_open: list[Fact]
+    written: Sequence[FilterFigures], own: OwnPieces, light: Light | None, left_open: list[Fact]
 ) -> tuple[FilterFigures, ...]:
-    missing = [part.name for part in parts if part not in own.filters]
+    missing = [each.name for each in written if each not in own.filters]
     letter, where = (light.letter, light.name) if light else ("", None)
     left_open.extend(
         fact(Reason.FILTER_LEFT_OUT, letter, light=where, filter=name) for name in dict.fromkeys(missing)
     )
-    return tuple(own.filters[part] for part in parts if part in own.filters)
+    return tuple(own.filters[each] for each in written if each in own.filters)
 
 
-def _solved(set_up: SetUp, adapted: Adapted) -> SetUp:
-    """With the camera's figures as they were solved, each at the nearest mark of its dial."""
-    f_number = nearest_mark(Quantity.F_NUMBER, 2.0 * math.log2(adapted.f_number), set_up.lens.f_number_dial)
-    iso = nearest_mark(Quantity.ISO, math.log2(adapted.iso / 100.0), set_up.camera.iso_dial)
-    solved = replace(
-        set_up,
-        f_number=read_mark(Quantity.F_NUMBER, f_number.text, set_up.lens.f_number_dial),
-        iso=read_mark(Quantity.ISO, iso.text, set_up.camera.iso_dial),
-        magnification=adapted.magnification,
-        focal_length_mm=adapted.focal_length_mm,
-        subject_distance_mm=adapted.subject_distance_mm,
+def target_of_recipe(recipe: Recipe, own: OwnPieces, kit: OtherKit) -> ReshootTarget:
+    """The recipe's frame as a reshoot is balanced against it. Kit that is here has its id; other kit none of the
+    studio's, so that the dials of two heads are never taken for each other."""
+    camera, lens = camera_of(recipe) or kit.camera, lens_of(recipe) or kit.lens
+    camera = replace(camera, id=own.camera.id if own.camera else "")
+    written = set_up_of(recipe, camera, replace(lens, id=own.lens.id if own.lens else ""))
+    lights = tuple(_with_ids(light, own) for light in written.lights)
+    return ReshootTarget(
+        set_up=replace(written, lens_filters=_known_filters(written.lens_filters, own), lights=lights),
+        levels={part.letter: part.incident_av for part in recipe.lit if part.incident_av is not None},
+        patches=tuple(map(target_patch, recipe.patches)),
     )
-    written = set_up.shutter
-    if adapted.shutter_stops is None or (written is not None and written.stops == adapted.shutter_stops):
-        return solved
-    shutter = nearest_mark(Quantity.SHUTTER, adapted.shutter_stops, set_up.camera.shutter_dial)
-    return replace(solved, shutter=read_mark(Quantity.SHUTTER, shutter.text, set_up.camera.shutter_dial))
+
+
+def _with_ids(light: Light, own: OwnPieces) -> Light:
+    head, modifier = own.heads.get(light.letter), own.modifiers.get(light.letter)
+    return replace(
+        light,
+        head=replace(light.head, id=head.id) if head else light.head,
+        modifier=replace(light.modifier, id=modifier.id) if light.modifier and modifier else light.modifier,
+        filters=_known_filters(light.filters, own),
+    )
+
+
+def _known_filters(written: Sequence[FilterFigures], own: OwnPieces) -> tuple[FilterFigures, ...]:
+    return tuple(replace(each, id=own.filters[each].id) if each in own.filters else each for each in written)

@@ -4,26 +4,25 @@ recipe's frame as what the shot is balanced against until it has a reference fra
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, replace
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass, replace
+from enum import StrEnum
 
 from pydantic import ValidationError
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, InvalidValue, NotFound, SeveralInvalid
 from webapp.facts import Fact, fact, facts_json, read_facts
-from webapp.kit import inventory
 from webapp.kit.inventory import invalid_fields
 from webapp.ledger.assessment import Baselines, assess
 from webapp.ledger.reshoot_target import ReshootTarget
-from webapp.quantities.lengths import CENTIMETRES, Lengths
-from webapp.recipes.adapt.adapting import OtherKit, OtherLight
+from webapp.ledger.set_up import Light
+from webapp.recipes.adapt.adapting import OtherKit
 from webapp.recipes.checklist import DraftedLine, drafted_checklist
 from webapp.recipes.document import Recipe, read_recipe
-from webapp.recipes.kit_match import OwnPieces, kit_in_use, own_kit, own_pieces
+from webapp.recipes.kit_match import ChosenKit, ChosenLight, OwnPieces, kit_in_use, own_kit, own_pieces
 from webapp.recipes.reasons import Reason
-from webapp.recipes.rebuilding import Rebuilt, is_as_written, lettered, rebuilt
-from webapp.recipes.written_frame import target_of_recipe
+from webapp.recipes.rebuilding import Rebuilt, is_as_written, lettered, rebuilt, target_of_recipe
 from webapp.records import kit as kit_records
 from webapp.records import recipes as recipe_records
 from webapp.records import reshoots as reshoot_records
@@ -47,23 +46,36 @@ from webapp.records.tables import (
 )
 from webapp.shoots.readings import MOST_PATCHES
 from webapp.shoots.sessions import SessionForm, ShotForm, put_on_set_in
-from webapp.shoots.set_up_now import RecordedShelf
 from webapp.shoots.set_up_reasons import Reason as SetUpReason
 
-FITTING, WRITTEN, SOLVED = "fitting", "written", "solved"
-WAYS = (FITTING, WRITTEN, SOLVED)
-"""How the figures are filled in: as written, solved for the kit that was chosen, or the one of the two that fits."""
+
+class Way(StrEnum):
+    """How the figures are filled in: as written, solved for the kit that was chosen, or the one of the two that fits."""
+
+    FITTING = "fitting"
+    WRITTEN = "written"
+    SOLVED = "solved"
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """What a reshoot is to be: with which kit, its figures filled in how, and in which session: "" is a new one."""
+
+    kit: ChosenKit
+    title: str
+    session_name: str
+    session_id: str = ""
+    how: Way = Way.FITTING
 
 
 @dataclass(frozen=True, slots=True)
 class Prepared:
-    """What a reshoot starts from: the version, what of its kit is here, and the choices that follow from it, by the
-    names of the form."""
+    """What a reshoot starts from: the version, what of its kit is here, and the wishes that follow from it."""
 
     version: RecipeVersion
     recipe: Recipe
     own: OwnPieces
-    said: dict[str, str]
+    wishes: Wishes
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,58 +123,46 @@ def prepared(records: Records, recipe_id: str, number: int | None = None) -> Pre
         recipe = lettered(read_recipe(version.document))
         frame = shot_records.frame_of(db, version.frame_id) if version.frame_id else None
         own = own_pieces(recipe, kit_in_use(db), frame.set_up if frame else None)
-    return Prepared(version, recipe, own, _choices(recipe, own))
+    kit = ChosenKit(
+        camera_id=own.camera.id if own.camera else "",
+        lens_id=own.lens.id if own.lens else "",
+        lights=_own_lights(recipe, own, lit=True),
+    )
+    wishes = Wishes(kit, title=recipe.title[:160], session_name=f"Reshoot: {recipe.title}"[:160])
+    return Prepared(version, recipe, own, wishes)
 
 
-def _choices(recipe: Recipe, own: OwnPieces) -> dict[str, str]:
-    said = {
-        "camera": own.camera.id if own.camera else "",
-        "lens": own.lens.id if own.lens else "",
-        "how": FITTING,
-        "held": "width",
-        "session": "",
-        "session_name": f"Reshoot: {recipe.title}"[:160],
-        "title": recipe.title[:160],
+def _own_lights(recipe: Recipe, own: OwnPieces, *, lit: bool) -> dict[str, ChosenLight]:
+    """The recipe's own lights that are here, of those that it lights or of those that are off."""
+    modifiers = own.modifiers
+    return {
+        letter: ChosenLight(own.heads[letter].id, modifiers[letter].id if letter in modifiers else None)
+        for letter in (light.letter for light in recipe.lights if light.lit == lit)
+        if letter in own.heads
     }
-    for light in recipe.lit:
-        head, modifier = own.heads.get(light.letter), own.modifiers.get(light.letter)
-        said[f"head_{light.letter}"] = head.id if head else ""
-        said[f"modifier_{light.letter}"] = modifier.id if modifier else ""
-        said[f"distance_{light.letter}"] = ""
-    return said
 
 
-def begin_reshoot(
-    records: Records,
-    recipe_id: str,
-    number: int | None,
-    said: Mapping[str, str],
-    *,
-    lengths: Lengths = CENTIMETRES,
-    save_key: str | None = None,
-) -> Begun:
-    """Begin a reshoot and put it on the set. `said` has what was chosen, by the names of `Prepared.said`; what is left
-    out is as it was prepared. `lengths` is how whoever chose writes lengths.
+def begin_reshoot(records: Records, start: Prepared, wishes: Wishes, *, save_key: str | None = None) -> Begun:
+    """Begin a reshoot and put it on the set.
 
-    The same `save_key` with the same choices gives the reshoot that it gave before; with others it raises KeyReused.
+    The same `save_key` with the same wishes gives the reshoot that it gave before; with others it raises KeyReused.
     Raises SeveralInvalid with every field that cannot be kept.
     """
-    start = prepared(records, recipe_id, number)
-    chosen = start.said | dict(said)
-    body = body_digest("reshoot", start.version.id, chosen, lengths.unit)
+    body = body_digest("reshoot", start.version.id, asdict(wishes))
     with records.reading() as db:
         if (answered := answer_before(db, save_key, body)) is not None:
             return Begun(answered, False)
-    pieces = _pieces(records, start, chosen, lengths)
-    solve = chosen["how"] == SOLVED or (
-        chosen["how"] == FITTING and not is_as_written(start.recipe, pieces, start.own)
-    )
+    if problems := refused(records, start, wishes.kit):
+        raise SeveralInvalid(problems)
+    pieces = _pieces(records, start, wishes.kit)
+    as_written = is_as_written(start.recipe, pieces, start.own)
+    solve = wishes.how is Way.SOLVED or (wishes.how is Way.FITTING and not as_written)
     plan = _planned(start, pieces, solve=solve)
-    form = _shot_form(start.recipe, chosen["title"])
+    form = _shot_form(start.recipe, wishes.title)
     with records.writing() as db:
         if (answered := answer_before(db, save_key, body)) is not None:
             return Begun(answered, False)
-        shot = _keep_shot(db, _session_in(db, chosen["session"], chosen["session_name"]), form, plan.found)
+        shot = _keep_shot(db, _session_in(db, wishes.session_id, wishes.session_name), form, plan.found)
         _keep_reshoot(db, shot, start, plan)
         keep_answer(db, save_key, body, shot.id)
         put_on_set_in(db, shot)
@@ -190,54 +190,52 @@ def _planned(start: Prepared, pieces: OtherKit, *, solve: bool) -> _Planned:
         raise Conflict(f"This recipe cannot be rebuilt: {problem}") from problem
 
 
+def refused(records: Records, start: Prepared, kit: ChosenKit) -> list[InvalidValue]:
+    """What cannot be of a chosen kit: the camera or the lens that was not chosen, and what is not there (any more)."""
+    asked = (("camera", kit.camera_id, start.recipe.camera), ("lens", kit.lens_id, start.recipe.lens))
+    problems = [_not_chosen(name, part.name if part else None) for name, item_id, part in asked if not item_id]
+    with records.reading() as db:
+        problems.extend(_not_in_kit(db, kit))
+    return problems
+
+
 def _not_chosen(name: str, was: str | None) -> InvalidValue:
     if was is None:
         return InvalidValue(name, f"The recipe names no {name}: choose a {name}.")
     return InvalidValue(name, f"The recipe's {was} is not in this studio: choose a {name}.")
 
 
-def _pieces(records: Records, start: Prepared, chosen: Mapping[str, str], lengths: Lengths) -> OtherKit:
-    """The kit that was chosen. A head of the recipe's own counts as the same whatever it is called now."""
-    problems = []
-    for name, part in (("camera", start.recipe.camera), ("lens", start.recipe.lens)):
-        if not chosen[name]:
-            problems.append(_not_chosen(name, part.name if part else None))
-    if chosen["how"] not in WAYS:
-        problems.append(InvalidValue("how", f"A set-up is filled in as {' or '.join(WAYS)}."))
-    with records.reading() as db:
-        problems.extend(_not_in_kit(db, start.recipe, chosen))
-    if problems:
-        raise SeveralInvalid(problems)
-    pieces = own_kit(records, start.recipe, chosen, lengths)
-    with records.reading() as db:
-        shelf = RecordedShelf(db)
-        lights = {letter: _known(shelf, start.own, letter, each) for letter, each in pieces.lights.items()}
-        for light in start.recipe.lights:
-            head, modifier = start.own.heads.get(light.letter), start.own.modifiers.get(light.letter)
-            if not light.lit and head is not None:
-                incident = inventory.incident_reading(db, head.id, modifier.id if modifier else None)
-                lights[light.letter] = OtherLight(head, modifier, incident)
-    return replace(pieces, lights=lights)
-
-
-def _not_in_kit(db: Database, recipe: Recipe, chosen: Mapping[str, str]) -> Iterator[InvalidValue]:
-    """What was chosen and is not there (any more)."""
-    tables: dict[str, type[Kit]] = {"camera": Camera, "lens": Lens}
-    for light in recipe.lit:
-        tables |= {f"head_{light.letter}": LightHead, f"modifier_{light.letter}": Modifier}
-    for name, table in tables.items():
+def _not_in_kit(db: Database, kit: ChosenKit) -> Iterator[InvalidValue]:
+    pieces: list[tuple[tuple[str, ...], type[Kit], str | None]] = [
+        (("camera",), Camera, kit.camera_id),
+        (("lens",), Lens, kit.lens_id),
+    ]
+    for letter, light in kit.lights.items():
+        pieces += [
+            (("lights", letter, "head"), LightHead, light.head_id),
+            (("lights", letter, "modifier"), Modifier, light.modifier_id),
+        ]
+    for where, table, item_id in pieces:
         try:
-            if chosen[name]:
-                kit_records.item_of(db, table, chosen[name])
+            if item_id:
+                kit_records.item_of(db, table, item_id)
         except NotFound as missing:
-            yield InvalidValue(name, str(missing))
+            yield InvalidValue(where, str(missing))
 
 
-def _known(shelf: RecordedShelf, own: OwnPieces, letter: str, light: OtherLight) -> OtherLight:
-    head, modifier = own.heads.get(letter), own.modifiers.get(letter)
+def _pieces(records: Records, start: Prepared, chosen: ChosenKit) -> OtherKit:
+    """The kit that was chosen, and the recipe's own for the lights that are off. A head of the recipe's own counts as
+    that whatever it is called now."""
+    lights = {**chosen.lights, **_own_lights(start.recipe, start.own, lit=False)}
+    pieces = own_kit(records, start.recipe, replace(chosen, lights=lights))
+    own = frozenset(letter for letter, light in pieces.lights.items() if _is_own(start.own, light))
+    return replace(pieces, own=own)
+
+
+def _is_own(own: OwnPieces, light: Light) -> bool:
+    head, modifier = own.heads.get(light.letter), own.modifiers.get(light.letter)
     same_face = (light.modifier.id if light.modifier else None) == (modifier.id if modifier else None)
-    is_the_same = head is not None and head.id == light.head.id and same_face
-    return replace(light, head=shelf.head(light.head.id), is_the_same=is_the_same)
+    return head is not None and head.id == light.head.id and same_face
 
 
 def _shot_form(recipe: Recipe, title: str) -> ShotForm:

@@ -1,17 +1,18 @@
-"""The set of a recipe as geometry: places into the document and out of it, and the plan that is drawn from it. Pure."""
+"""The set of a recipe as geometry: places as they go into the document, and the plan that is drawn from it. Pure."""
 
 from __future__ import annotations
 
 import math
 from typing import Final
 
-from webapp.ledger.set_up import EmittingFigures
+from webapp.ledger.geometry import plan_light
 from webapp.plan import drawing
 from webapp.plan.captions import Captions
 from webapp.plan.drawing import ON_SCREEN, Room
-from webapp.plan.positions import Named, Place, Position, Thing
-from webapp.plan.staging import Plan, PlanLight
-from webapp.recipes.document import Direction, LightPart, PlacePart, PositionPart, Recipe, ThingPart
+from webapp.plan.positions import Place, Position, Thing
+from webapp.plan.staging import Plan
+from webapp.recipes.document import Direction, PositionPart, Recipe, ThingPart
+from webapp.recipes.written_frame import light_of, thing_of
 
 # Where one direction ends and the next begins; common practice, not measured.
 _ON_AXIS_DEG: Final = 10.0
@@ -25,25 +26,9 @@ def position_part(position: Position) -> PositionPart:
     return PositionPart.model_validate(position, from_attributes=True)
 
 
-def position_of(part: PositionPart) -> Position:
-    """A document's position as the set-up has it."""
-    return Position(_place(part.at), _place(part.aim), part.known)
-
-
 def thing_part(thing: Thing) -> ThingPart:
     """What stands beside the lights, as it goes into a document."""
     return ThingPart.model_validate(thing, from_attributes=True)
-
-
-def thing_of(part: ThingPart) -> Thing:
-    """A document's thing as the set-up has it."""
-    return Thing(
-        part.id, part.kind, position_of(part.position), part.width_mm, part.height_mm, part.depth_mm, part.turned_deg
-    )
-
-
-def _place(part: PlacePart) -> Place:
-    return Place(part.x_mm, part.y_mm, part.z_mm)
 
 
 def direction_of(place: Place) -> Direction | None:
@@ -67,22 +52,10 @@ def direction_of(place: Place) -> Direction | None:
 def plan_of_recipe(recipe: Recipe) -> Plan:
     """The plan of a recipe's set."""
     return Plan(
-        lights=tuple(_plan_light(light) for light in recipe.lights),
-        things=tuple(thing_of(each) for each in recipe.things),
+        lights=tuple(plan_light(light_of(part)) for part in recipe.lights),
+        things=tuple(map(thing_of, recipe.things)),
         field_mm=recipe.field_mm,
         lens_at_mm=recipe.settings.subject_distance_mm,
-    )
-
-
-def _plan_light(light: LightPart) -> PlanLight:
-    face = EmittingFigures(light.shape, light.width_mm, light.height_mm, light.inner_diameter_mm)
-    return PlanLight(
-        letter=light.letter,
-        name=light.name,
-        role=light.role,
-        lit=light.lit,
-        source=face.source(),
-        position=None if light.position is None else position_of(light.position),
     )
 
 
@@ -96,15 +69,3 @@ def drawn_plan(recipe: Recipe, captions: Captions, room: Room = ON_SCREEN, key: 
     if not has_plan(recipe):
         return ""
     return drawing.draw(plan_of_recipe(recipe), recipe.title, captions, room=room, key=key)
-
-
-def named_places(recipe: Recipe) -> tuple[Named, ...]:
-    """Everything that stands somewhere, for comparing two versions."""
-    lights = [
-        Named(light.letter, light.letter, None if light.position is None else position_of(light.position))
-        for light in recipe.lights
-    ]
-    return (
-        *lights,
-        *(Named(each.id, each.id.replace("-", " "), position_of(each.position)) for each in recipe.things),
-    )

@@ -1,12 +1,13 @@
-"""A recipe's frame in the figures of the ledger: its settings with other pieces in them, and the frame itself as what a
-reshoot is balanced against. Pure."""
+"""A recipe's document in the figures of the ledger: the one place where its parts become a set-up, lights and things.
+Pure.
+
+A document knows no ids: what it names stands for no kit of a studio until that is found (`kit_match.own_pieces`).
+"""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from dataclasses import replace
+from collections.abc import Iterable
 
-from webapp.ledger.reshoot_target import ReshootTarget
 from webapp.ledger.set_up import (
     CameraFigures,
     EmittingFigures,
@@ -18,22 +19,13 @@ from webapp.ledger.set_up import (
     SetUp,
 )
 from webapp.optics.scales import Dial, Marked, Quantity
+from webapp.plan.positions import Place, Position, Thing
 from webapp.quantities.powers import Marking
-from webapp.recipes.adapt.adapting import OtherKit
-from webapp.recipes.document import FilterPart, LightPart, Recipe, Setting
-from webapp.recipes.kit_match import OwnPieces
-from webapp.recipes.patches import target_patch
-from webapp.recipes.set_plan import position_of, thing_of
+from webapp.recipes.document import FilterPart, LightPart, PlacePart, PositionPart, Recipe, Setting, ThingPart
 
 
-def as_written(
-    recipe: Recipe,
-    camera: CameraFigures,
-    lens: LensFigures,
-    lens_filters: tuple[FilterFigures, ...],
-    lights: tuple[Light, ...],
-) -> SetUp:
-    """The recipe's settings and things, with these pieces in them."""
+def set_up_of(recipe: Recipe, camera: CameraFigures, lens: LensFigures) -> SetUp:
+    """The recipe's frame on this camera and lens."""
     settings = recipe.settings
     return SetUp(
         camera=camera,
@@ -45,73 +37,40 @@ def as_written(
         magnification=settings.magnification,
         magnification_estimated=settings.magnification_estimated,
         subject_distance_mm=settings.subject_distance_mm,
-        lens_filters=lens_filters,
+        lens_filters=filters_of(settings.lens_filters),
         pops=settings.pops,
-        lights=lights,
-        things=tuple(thing_of(part) for part in recipe.things),
+        lights=tuple(map(light_of, recipe.lights)),
+        things=tuple(map(thing_of, recipe.things)),
     )
 
 
-def _marked(quantity: Quantity, setting: Setting | None) -> Marked | None:
-    if setting is None:
-        return None
-    return Marked(quantity, setting.text, setting.stops, Dial(setting.dial) if setting.dial else None)
+def camera_of(recipe: Recipe) -> CameraFigures | None:
+    """The camera that it was made with, as far as the document says it."""
+    return CameraFigures(id="", **recipe.camera.model_dump()) if recipe.camera else None
 
 
-def target_of_recipe(recipe: Recipe, own: OwnPieces, kit: OtherKit) -> ReshootTarget:
-    """The recipe's frame as a reshoot is balanced against it. Kit that is here has its id; other kit none of the
-    studio's, so that the dials of two heads are never taken for each other."""
-    set_up = as_written(
-        recipe,
-        _written_camera(recipe, own, kit),
-        _written_lens(recipe, own, kit),
-        _written_filters(recipe.settings.lens_filters, own),
-        tuple(_written_light(part, own) for part in recipe.lights),
-    )
-    return ReshootTarget(
-        set_up=set_up,
-        levels={part.letter: part.incident_av for part in recipe.lit if part.incident_av is not None},
-        patches=tuple(target_patch(part) for part in recipe.patches),
-    )
+def lens_of(recipe: Recipe) -> LensFigures | None:
+    """The lens that it was made with, as far as the document says it."""
+    return LensFigures(id="", **recipe.lens.model_dump()) if recipe.lens else None
 
 
-def _written_camera(recipe: Recipe, own: OwnPieces, kit: OtherKit) -> CameraFigures:
-    part = recipe.camera
-    if part is None:
-        return replace(kit.camera, id="")
-    return CameraFigures(id=own.camera.id if own.camera else "", **part.model_dump())
-
-
-def _written_lens(recipe: Recipe, own: OwnPieces, kit: OtherKit) -> LensFigures:
-    part = recipe.lens
-    if part is None:
-        return replace(kit.lens, id="")
-    return LensFigures(id=own.lens.id if own.lens else "", **part.model_dump())
-
-
-def _written_light(part: LightPart, own: OwnPieces) -> Light:
+def light_of(part: LightPart) -> Light:
+    """One light. Its incident level stays in the document: what a meter read is not all of a reading."""
     face = EmittingFigures(part.shape, part.width_mm, part.height_mm, part.inner_diameter_mm)
-    here, head = own.heads.get(part.letter), part.head
-    modifier = None
-    if part.modifier is not None:
-        fitted = own.modifiers.get(part.letter)
-        modifier = ModifierFigures(
-            fitted.id if fitted else _not_here(part.modifier),
-            part.modifier,
-            part.modifier_loss_stops,
-            face,
-            part.modifier_diffuses,
-        )
+    head, modifier = part.head, None
+    if part.modifier:
+        loss, diffuses = part.modifier_loss_stops, part.modifier_diffuses
+        modifier = ModifierFigures(_not_here(part.modifier), part.modifier, loss, face, diffuses)
     return Light(
         letter=part.letter,
         role=part.role,
         head=HeadFigures(
-            id=here.id if here else _not_here(head.name),
-            face=face if modifier is None else EmittingFigures(),
+            id=_not_here(head.name),
+            face=EmittingFigures() if modifier else face,
             **head.model_dump() | {"marking": Marking(head.marking)},
         ),
         modifier=modifier,
-        filters=_written_filters(part.filters, own),
+        filters=filters_of(part.filters),
         lit=part.lit,
         modelling_lamp=part.modelling_lamp,
         power_stops=part.power_stops,
@@ -120,12 +79,33 @@ def _written_light(part: LightPart, own: OwnPieces) -> Light:
     )
 
 
-def _written_filters(parts: Sequence[FilterPart], own: OwnPieces) -> tuple[FilterFigures, ...]:
-    return tuple(
-        FilterFigures(own.filters[part].id if part in own.filters else _not_here(part.name), **part.model_dump())
-        for part in parts
+def filters_of(parts: Iterable[FilterPart]) -> tuple[FilterFigures, ...]:
+    """The filters in one beam."""
+    return tuple(FilterFigures(_not_here(part.name), **part.model_dump()) for part in parts)
+
+
+def position_of(part: PositionPart) -> Position:
+    """Where something stands."""
+    return Position(_place(part.at), _place(part.aim), part.known)
+
+
+def thing_of(part: ThingPart) -> Thing:
+    """What stands on the set beside the lights."""
+    return Thing(
+        part.id, part.kind, position_of(part.position), part.width_mm, part.height_mm, part.depth_mm, part.turned_deg
     )
 
 
+def _place(part: PlacePart) -> Place:
+    return Place(part.x_mm, part.y_mm, part.z_mm)
+
+
+def _marked(quantity: Quantity, setting: Setting | None) -> Marked | None:
+    if setting is None:
+        return None
+    return Marked(quantity, setting.text, setting.stops, Dial(setting.dial) if setting.dial else None)
+
+
 def _not_here(name: str) -> str:
+    """An id of no studio, so that the dials of two heads are never taken for each other."""
     return f"not here: {name}"

@@ -2,19 +2,22 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from hypothesis import given
 from hypothesis import strategies as st
 
-from tests.unit.ledger.builders import set_up, standing_light
+from tests.unit.ledger.builders import LENS, set_up, standing_light
 from tests.unit.recipes.made import head, light, recipe
-from webapp.ledger.set_up import EmittingFigures, FilterFigures, ModifierFigures
+from webapp.ledger.set_up import EmittingFigures, FilterFigures, HeadFigures, ModifierFigures
 from webapp.recipes.document import AmbientPart
-from webapp.recipes.plain_kit import head_told, lens_told, modifier_told, named_in_recipe, named_in_set_up
+from webapp.recipes.plain_kit import by_name, pieces_of, told
 from webapp.recipes.share.links import CLIENT, STUDENT
 from webapp.web.words.plain_kit import Renaming, plain_words
 from webapp.web.words.shared import shared_recipe
 
 SERIAL = "old head no. 48213"
+FLASH = HeadFigures("", "", "flash", "head", None, -6.0, 0.1)
 
 
 def marked_recipe(**over: object):  # type: ignore[no-untyped-def]
@@ -51,7 +54,7 @@ def test_a_patch_goes_by_no_name_outside_of_the_house() -> None:
 
 def test_a_name_that_only_a_sentence_knows_is_told_by_what_the_house_knows_of_it() -> None:
     changed = recipe(light(), changes=("Frame 3: A modifier snoot of 1987 to none (+1.7).",))
-    named = [("snoot of 1987", modifier_told("point", 60, None))]
+    named = [("snoot of 1987", told(ModifierFigures("", "", None, EmittingFigures("point", 60.0))))]
 
     assert shared_recipe(changed, STUDENT, figures=True, named=named).changes == (
         "Frame 3: A modifier modifier 6 cm to none (+1.7).",
@@ -66,26 +69,24 @@ def test_a_client_has_neither_names_nor_lights() -> None:
 
 
 def test_the_longer_name_goes_first_and_a_part_of_a_word_stays() -> None:
-    plain = Renaming.of(
-        [("beam", head_told(head(full_j=None))), ("beam two", head_told(head(full_j=None, form="ring")))]
-    )
+    plain = Renaming.of([("beam", told(FLASH)), ("beam two", told(replace(FLASH, form="ring")))])
 
     assert plain("beam two, beam, sunbeam, beams") == "ring flash, flash head, sunbeam, beams"
 
 
 def test_a_name_that_says_no_more_than_the_figures_stays() -> None:
-    assert (
-        Renaming.of([("50 mm", lens_told(50, 50)), ("A", modifier_told("disc", 600, None))])("A at 50 mm")
-        == "A at 50 mm"
-    )
+    fifty = replace(LENS, shortest_focal_mm=50.0, longest_focal_mm=50.0)
+    disc = ModifierFigures("", "", None, EmittingFigures("disc", 600.0))
+
+    assert Renaming.of([("50 mm", told(fifty)), ("A", told(disc))])("A at 50 mm") == "A at 50 mm"
 
 
 def test_a_sentence_that_was_cut_within_a_name_loses_its_end() -> None:
     cut = ("x" * 20 + ", ") * 27 + "old head no. 482"
-    told = Renaming.of([(SERIAL, head_told(head(full_j=None)))])(cut.ljust(600, "x"))
+    said = Renaming.of([(SERIAL, told(FLASH))])(cut.ljust(600, "x"))
 
-    assert "482" not in told
-    assert told.endswith(", …")
+    assert "482" not in said
+    assert said.endswith(", …")
 
 
 def test_every_piece_of_a_set_up_is_named() -> None:
@@ -95,7 +96,7 @@ def test_every_piece_of_a_set_up_is_named() -> None:
         "8", standing_light(modifier=soft, filters=(gel,)), lens_filters=(FilterFigures("n", "ND", "neutral", 2.0),)
     )
 
-    assert {name: plain_words(told) for name, told in named_in_set_up(made)} == {
+    assert {name: plain_words(figures) for name, figures in by_name(made.pieces)} == {
         "36 × 24": "camera 36 × 24 mm",
         "100 mm macro": "100 mm lens",
         "ND": "neutral filter, takes 2.0 stops",
@@ -113,6 +114,6 @@ names = (
 @given(names, st.lists(st.sampled_from(["at 90 cm", "with", "frame 3", "stops"]), max_size=4))
 def test_no_name_of_a_document_is_left_in_its_sentences(name: str, others: list[str]) -> None:
     made = recipe(light(head=head(name=name)), steps=(" ".join([*others, f"«{name}»", *others]),))
-    plain = Renaming.of(named_in_recipe(made))
+    plain = Renaming.of(by_name(pieces_of(made)))
 
     assert f"«{name}»" not in plain(made.steps[0]) or name in "flash head, 500 J"

@@ -28,13 +28,12 @@ from webapp.ledger.set_up import (
 from webapp.optics.equivalence import Measure
 from webapp.optics.scales import Quantity
 from webapp.quantities.powers import Marking
-from webapp.recipes.adapt.adapting import OtherKit, OtherLight
+from webapp.recipes.adapt.adapting import OtherKit
 from webapp.recipes.checklist import Heading, drafted_checklist
 from webapp.recipes.document import FilterPart, LightPart, PatchPart, Recipe, Setting, SettingsPart, SharePart
 from webapp.recipes.drafting import light_part
 from webapp.recipes.kit_match import KitInUse, OwnPieces, own_pieces
-from webapp.recipes.rebuilding import is_as_written, lettered, rebuilt
-from webapp.recipes.written_frame import target_of_recipe
+from webapp.recipes.rebuilding import is_as_written, lettered, rebuilt, target_of_recipe
 from webapp.web.words.say import say
 
 NINETY = replace(LENS, name="90 mm", id="lens-90", shortest_focal_mm=90, longest_focal_mm=90)
@@ -98,9 +97,7 @@ def test_the_same_kit_stands_level_with_the_recipe(
         ),
     )
     own = own_pieces(written, KitInUse([CAMERA], [LENS], [HEAD], [BOX], [GEL]))
-    kit = OtherKit(
-        CAMERA, LENS, lights={each.letter: OtherLight(each.head, each.modifier, each.incident) for each in was.lights}
-    )
+    kit = OtherKit(CAMERA, LENS, lights={each.letter: replace(each, distance_mm=None) for each in was.lights})
 
     again = rebuilt(written, kit, own, solve=False).set_up
     said = held(written, own, kit, again)
@@ -115,7 +112,7 @@ def eight_months_on(**over: Any) -> tuple[Recipe, OwnPieces, OtherKit, SetUp]:
     """The bottle again with the smaller camera and C where the room lets it stand, 130 cm from the panel."""
     written = bottle(**over)
     own = own_pieces(written, KitInUse([CAMERA], [NINETY], [C_HEAD], [], []))
-    kit = OtherKit(CAMERA, NINETY, Measure.WIDTH, {"C": OtherLight(C_HEAD, distance_mm=1300, is_the_same=True)})
+    kit = OtherKit(CAMERA, NINETY, Measure.WIDTH, {"C": Light("C", "key", C_HEAD, distance_mm=1300)}, frozenset("C"))
     return written, own, kit, rebuilt(written, kit, own, solve=True).set_up
 
 
@@ -154,7 +151,7 @@ def test_a_large_face_moved_nearer_gains_by_its_own_law() -> None:
     was = set_up("8", standing_light(modifier=BOX, distance_mm=600.0))
     written = recipe(light_part(was, was.lights[0]), camera=None, lens=None)
     own = own_pieces(written, KitInUse(heads=[HEAD], modifiers=[BOX]))
-    kit = OtherKit(CAMERA, LENS, lights={"A": OtherLight(HEAD, BOX)})
+    kit = OtherKit(CAMERA, LENS, lights={"A": Light("A", "key", HEAD, BOX)})
     stands = rebuilt(written, kit, own, solve=False).set_up
 
     nearer = stands.with_light(replace(stands.lights[0], distance_mm=300.0))
@@ -170,7 +167,7 @@ def other_kit(mine: IncidentReading | None) -> tuple[Recipe, OwnPieces, OtherKit
     stranger = HeadFigures("x", "stranger", "flash", "head", 250.0, -5.0, 0.1)
     written = bottle()
     own = own_pieces(written, KitInUse([CAMERA], [LENS], [stranger]))
-    return written, own, OtherKit(CAMERA, LENS, lights={"C": OtherLight(stranger, incident=mine)})
+    return written, own, OtherKit(CAMERA, LENS, lights={"C": Light("C", "key", stranger, incident=mine)})
 
 
 def test_another_head_is_compared_by_the_meter_readings() -> None:
@@ -205,7 +202,7 @@ def test_another_head_without_a_reading_is_unknown_and_what_to_meter_is_said() -
 def test_what_no_piece_was_chosen_for_is_said_and_left_out() -> None:
     written = recipe(light(), light("B", role="fill", modifier="softbox", filters=(GEL_PART,)))
 
-    found = rebuilt(written, OtherKit(CAMERA, LENS, lights={"B": OtherLight(HEAD)}), OwnPieces(), solve=False)
+    found = rebuilt(written, OtherKit(CAMERA, LENS, lights={"B": Light("B", "fill", HEAD)}), OwnPieces(), solve=False)
 
     assert [each.letter for each in found.set_up.lights] == ["B"]
     assert found.set_up.lights[0].modifier is None
@@ -273,7 +270,7 @@ def test_the_checklist_follows_the_set_as_it_is_filled_in() -> None:
 
 def test_what_is_unknown_in_the_recipe_is_a_line_to_find_out() -> None:
     written = recipe(light(power_stops=None, distance_mm=None, angular_size_deg=None))
-    kit = OtherKit(CAMERA, LENS, lights={"A": OtherLight(C_HEAD)})
+    kit = OtherKit(CAMERA, LENS, lights={"A": Light("A", "key", C_HEAD)})
     own = own_pieces(written, KitInUse(heads=[C_HEAD]))
     stands = rebuilt(written, kit, own, solve=False).set_up
 
@@ -291,7 +288,7 @@ def test_other_kit_or_another_distance_is_not_as_written() -> None:
     assert is_as_written(written, replace(kit, lights={"C": in_place}), own)
     assert is_as_written(written, replace(kit, lights={}), own)
     assert not is_as_written(written, kit, own)
-    assert not is_as_written(written, replace(kit, lights={"C": replace(in_place, is_the_same=False)}), own)
+    assert not is_as_written(written, replace(kit, lights={"C": in_place}, own=frozenset()), own)
     assert not is_as_written(written, replace(kit, lens=LENS, lights={"C": in_place}), own)
 
 
@@ -350,7 +347,8 @@ def test_whatever_a_document_may_hold_is_rebuilt_or_refused_with_a_sentence(
     kit = OtherKit(
         CAMERA,
         LENS,
-        lights={part.letter: OtherLight(C_HEAD, BOX, is_the_same=same) for part in written.lights if part.lit},
+        lights={part.letter: Light(part.letter, part.role, C_HEAD, BOX) for part in written.lit},
+        own=frozenset(part.letter for part in written.lit if same),
     )
 
     # A figure that no light has is refused so; every other error is a mistake of the program.

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from tests.conftest import Studio
@@ -9,6 +11,8 @@ from tests.unit.recipes.made import head, light, recipe
 from webapp.errors import Conflict, SeveralInvalid
 from webapp.recipes import publish, reshoot
 from webapp.recipes.document import LightPart, PatchPart, PlacePart, PositionPart, Recipe, ThingPart
+from webapp.recipes.kit_match import ChosenLight
+from webapp.recipes.reshoot import Begun, Way
 from webapp.records import kit as kit_records
 from webapp.records import shots as shot_records
 from webapp.records.tables import Camera, Lens, LightHead
@@ -28,11 +32,13 @@ def kept(studio: Studio, said: Recipe) -> str:
     return publish.publish(studio.records, said).recipe_id
 
 
-def chosen(studio: Studio) -> dict[str, str]:
-    """The first camera and lens of the starter kit, for a recipe that has neither from here."""
+def begun(studio: Studio, recipe_id: str, number: int | None = None, **lights: ChosenLight) -> Begun:
+    """Begun as written with the first camera and lens of the starter kit, for a recipe that has neither from here."""
+    start = reshoot.prepared(studio.records, recipe_id, number)
     with studio.records.reading() as db:
         camera, lens = kit_records.items_in(db, Camera)[0].id, kit_records.items_in(db, Lens)[0].id
-    return {"camera": camera, "lens": lens, "how": "written"}
+    kit = replace(start.wishes.kit, camera_id=camera, lens_id=lens, lights={**start.wishes.kit.lights, **lights})
+    return reshoot.begin_reshoot(studio.records, start, replace(start.wishes, kit=kit, how=Way.WRITTEN))
 
 
 def test_a_head_of_the_house_is_known_by_name_and_figures_and_the_rest_is_asked_for(studio: Studio) -> None:
@@ -41,10 +47,10 @@ def test_a_head_of_the_house_is_known_by_name_and_figures_and_the_rest_is_asked_
     start = reshoot.prepared(studio.records, recipe_id)
 
     with studio.records.reading() as db:
-        assert start.said["head_A"] == kit_records.items_in(db, LightHead)[0].id
-    assert (start.said["camera"], start.said["lens"]) == ("", "")
+        assert start.wishes.kit.lights["A"].head_id == kit_records.items_in(db, LightHead)[0].id
+    assert (start.wishes.kit.camera_id, start.wishes.kit.lens_id) == ("", "")
     with pytest.raises(SeveralInvalid, match=r"44 × 33 is not in this studio.*120 macro is not in this studio"):
-        reshoot.begin_reshoot(studio.records, recipe_id, None, {})
+        reshoot.begin_reshoot(studio.records, start, start.wishes)
 
 
 def test_the_shot_has_the_recipes_purpose_places_and_patches(studio: Studio) -> None:
@@ -57,9 +63,9 @@ def test_the_shot_has_the_recipes_purpose_places_and_patches(studio: Studio) -> 
         patches=(PatchPart(name="rim", x=0.1, y=0.2, width=0.1, height=0.1, wanted_stops=2.3),),
     )
 
-    begun = reshoot.begin_reshoot(studio.records, kept(studio, said), None, chosen(studio))
+    shot_id = begun(studio, kept(studio, said)).shot_id
 
-    state = set_up_now.state(studio.records, begun.shot_id)
+    state = set_up_now.state(studio.records, shot_id)
     assert (state.shot.subject_types, state.shot.surface, state.shot.look) == (
         "bottle",
         "transparent",
@@ -69,18 +75,18 @@ def test_the_shot_has_the_recipes_purpose_places_and_patches(studio: Studio) -> 
     assert state.set_up.lights[0].position is not None
     assert state.set_up.lights[0].position.at.distance_mm == pytest.approx(1000.0)
     assert [(each.kind, each.width_mm) for each in state.set_up.things] == [("background", 370)]
-    assert [(each.name, each.wanted_stops) for each in readings.patches_of(studio.records, begun.shot_id)] == [
-        ("rim", 2.3)
-    ]
+    assert [(each.name, each.wanted_stops) for each in readings.patches_of(studio.records, shot_id)] == [("rim", 2.3)]
 
 
 def test_where_the_room_decides_the_place_moves_along_its_line(studio: Studio) -> None:
     at = PositionPart(at=PlacePart(x_mm=600, y_mm=-800, z_mm=0))
     recipe_id = kept(studio, recipe(monolight(position=at)))
 
-    begun = reshoot.begin_reshoot(studio.records, recipe_id, None, chosen(studio) | {"distance_A": "150"})
+    head_id = reshoot.prepared(studio.records, recipe_id).wishes.kit.lights["A"].head_id
 
-    stands = set_up_now.state(studio.records, begun.shot_id).set_up.lights[0]
+    shot_id = begun(studio, recipe_id, A=ChosenLight(head_id, distance_mm=1500.0)).shot_id
+
+    stands = set_up_now.state(studio.records, shot_id).set_up.lights[0]
     assert stands.distance_mm == 1500.0
     assert stands.position is not None
     assert (stands.position.at.x_mm, stands.position.at.y_mm) == (pytest.approx(900.0), pytest.approx(-1200.0))
@@ -89,9 +95,9 @@ def test_where_the_room_decides_the_place_moves_along_its_line(studio: Studio) -
 def test_a_new_session_keeps_the_time_zone_of_the_newest(studio: Studio) -> None:
     sessions.begin_session(studio.records, {"name": "at home", "zone": "Europe/Vienna", "day": "2100-01-01"})
 
-    begun = reshoot.begin_reshoot(studio.records, kept(studio, recipe(monolight())), None, chosen(studio))
+    shot_id = begun(studio, kept(studio, recipe(monolight()))).shot_id
 
-    found = reshoot.checklist(studio.records, begun.shot_id)
+    found = reshoot.checklist(studio.records, shot_id)
     assert found is not None
     assert found.zone == "Europe/Vienna"
 
@@ -103,7 +109,7 @@ def test_figures_that_no_light_has_are_refused_and_begin_nothing(studio: Studio)
         before = len(shot_records.sessions(db))
 
     with pytest.raises(Conflict, match="This recipe cannot be rebuilt"):
-        reshoot.begin_reshoot(studio.records, recipe_id, None, chosen(studio))
+        begun(studio, recipe_id)
 
     with studio.records.reading() as db:
         assert len(shot_records.sessions(db)) == before
@@ -111,14 +117,14 @@ def test_figures_that_no_light_has_are_refused_and_begin_nothing(studio: Studio)
 
 def test_a_later_version_leaves_the_reshoot_of_the_earlier_one_as_it_was(studio: Studio) -> None:
     recipe_id = kept(studio, recipe(monolight()))
-    begun = reshoot.begin_reshoot(studio.records, recipe_id, 1, chosen(studio))
+    shot_id = begun(studio, recipe_id, 1).shot_id
     publish.publish(studio.records, recipe(monolight(distance_mm=2000.0)), recipe_id=recipe_id)
 
-    found = reshoot.checklist(studio.records, begun.shot_id)
+    found = reshoot.checklist(studio.records, shot_id)
 
     assert found is not None
     assert found.number == 1
     assert "Distance 100 cm, face to subject." in [say(line.fact) for line in found.lines]
-    line = set_up_now.state(studio.records, begun.shot_id).assessment.of("A")
+    line = set_up_now.state(studio.records, shot_id).assessment.of("A")
     assert line is not None
     assert line.stops == 0.0

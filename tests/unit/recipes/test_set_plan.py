@@ -21,7 +21,8 @@ from webapp.recipes import publish
 from webapp.recipes.differences import differences
 from webapp.recipes.document import AmbientPart, LightPart, PositionPart, read_recipe, recipe_json
 from webapp.recipes.drafting import ambient_part
-from webapp.recipes.set_plan import direction_of, drawn_plan, position_of, position_part, thing_of, thing_part
+from webapp.recipes.set_plan import direction_of, drawn_plan, position_part, thing_part
+from webapp.recipes.written_frame import position_of, thing_of
 from webapp.shoots.log_frame import FrameWords, log_frame
 from webapp.web.words.drawing import captions
 from webapp.web.words.say import say

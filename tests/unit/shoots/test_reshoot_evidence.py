@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from tests.unit.shoots.conftest import Stage
@@ -40,7 +42,8 @@ def published(stage: Stage) -> str:
 
 def again(stage: Stage) -> Stage:
     """The stage with the reshoot on it."""
-    stage.shot_id = reshoot.begin_reshoot(stage.records, published(stage), None, {}).shot_id
+    start = reshoot.prepared(stage.records, published(stage))
+    stage.shot_id = reshoot.begin_reshoot(stage.records, start, start.wishes).shot_id
     return stage
 
 
@@ -112,12 +115,12 @@ def test_another_kind_of_file_is_not_held_against_the_recipe(stage: Stage) -> No
 
 
 def test_another_camera_widens_the_tolerance(stage: Stage) -> None:
-    recipe_id = published(stage)
-    cameras = reshoot.prepared(stage.records, recipe_id)
+    start = reshoot.prepared(stage.records, published(stage))
+    kit = start.wishes.kit
     with stage.records.reading() as db:
-        other = next(row.id for row in kit_records.items_in(db, Camera) if row.id != cameras.said["camera"])
-    said = {"camera": other, "how": "written"}
-    stage.shot_id = reshoot.begin_reshoot(stage.records, recipe_id, None, said).shot_id
+        other = next(row.id for row in kit_records.items_in(db, Camera) if row.id != kit.camera_id)
+    wishes = replace(start.wishes, kit=replace(kit, camera_id=other), how=reshoot.Way.WRITTEN)
+    stage.shot_id = reshoot.begin_reshoot(stage.records, start, wishes).shot_id
 
     seen = stage.frame(stage.shoot(0.5, right=0.0)).evidence.patches[0]
 

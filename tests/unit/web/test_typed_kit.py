@@ -10,9 +10,9 @@ from hypothesis import strategies as st
 
 from tests.unit.recipes.made import light, recipe
 from webapp.errors import SeveralInvalid
-from webapp.recipes.adapt.adapting import adapt
+from webapp.recipes.adapt.adapting import OtherKit, adapt
 from webapp.recipes.document import Recipe
-from webapp.recipes.kit_match import visitor_kit
+from webapp.web.typed_kit import field_of, of_light, visitor_kit
 from webapp.web.words.adapting import adapted_words
 from webapp.web.words.say import say
 
@@ -24,37 +24,41 @@ def metered_recipe() -> Recipe:
     return recipe(light(incident_av=6.0))
 
 
+def typed(said: dict[str, str]) -> OtherKit:
+    return visitor_kit(metered_recipe(), said, {"A": of_light(said, "A")})
+
+
 def refused(said: dict[str, str]) -> dict[str, str]:
     with pytest.raises(SeveralInvalid) as error:
-        visitor_kit(metered_recipe(), said)
-    return {each.where[0]: str(each) for each in error.value.problems}
+        typed(said)
+    return {field_of(each): str(each) for each in error.value.problems}
 
 
 def test_a_camera_and_a_lens_are_enough_to_begin_with() -> None:
-    found = adapt(metered_recipe(), visitor_kit(metered_recipe(), CAMERA))
+    found = adapt(metered_recipe(), typed(CAMERA))
 
     # 33 mm of the written format stand upright on 24 mm: the magnification is in the ratio of the widths.
-    assert found.magnification == pytest.approx(33 / 180 * 24 / 33)
-    assert found.light("A").power_stops is None
+    assert found.set_up.magnification == pytest.approx(33 / 180 * 24 / 33)
+    assert found.set_up.lights == ()
 
 
 def test_a_meter_reading_tells_where_the_dial_has_to_stand() -> None:
-    kit = visitor_kit(metered_recipe(), CAMERA | METERED)
-    found = adapt(metered_recipe(), kit).light("A")
+    kit = typed(CAMERA | METERED)
+    found = adapt(metered_recipe(), kit)
+    (stands,) = found.set_up.lights
 
     # By hand: the mark f/11 is 7 stops, at 100 cm and full. The disc at the recipe's 90 cm gains by the squares of the
     # distances to its rim; what is too much for the wanted level is taken off at the dial, to a tenth of a stop.
-    assert found.level_av is not None
-    assert found.power_stops is not None
+    assert found.levels["A"] is not None
     gained = math.log2((100**2 + 30**2) / (90**2 + 30**2))
-    assert found.power_stops == pytest.approx(found.level_av - 7.0 - gained, abs=0.06)
+    assert stands.power_stops == pytest.approx(found.levels["A"] - 7.0 - gained, abs=0.06)
 
 
 def test_energy_alone_names_the_dial_and_tells_no_power() -> None:
-    kit = visitor_kit(metered_recipe(), CAMERA | {"full_energy_j_A": "250", "marking_A": "joules"})
+    kit = typed(CAMERA | {"full_energy_j_A": "250", "marking_A": "joules"})
     found = adapt(metered_recipe(), kit)
 
-    assert found.light("A").power_stops is None
+    assert [light.power_stops for light in found.set_up.lights] == [None]
     assert any("your flash head, 250 J has no meter reading" in each for each in map(say, found.lost))
 
 
@@ -87,7 +91,7 @@ def test_what_does_not_go_together_is_said(said: dict[str, str], words: str) -> 
 )
 def test_anything_typed_is_taken_or_refused_by_name(said: dict[str, str]) -> None:
     try:
-        adapt(metered_recipe(), visitor_kit(metered_recipe(), CAMERA | said))
+        adapt(metered_recipe(), typed(CAMERA | said))
     except (SeveralInvalid, ValueError) as error:
         told = str(error)
     else:
@@ -104,7 +108,7 @@ NUMBERS += ["distance_mm_A", "step_stops_A", "full_energy_j_A"]
 @given(st.dictionaries(st.sampled_from(NUMBERS), st.floats(0.0, 1e7).map(lambda value: f"{value:.6g}")))
 def test_any_figures_are_worked_out_or_refused_in_a_sentence(said: dict[str, str]) -> None:
     try:
-        told = repr(adapted_words(adapt(metered_recipe(), visitor_kit(metered_recipe(), METERED | said))))
+        told = repr(adapted_words(adapt(metered_recipe(), typed(METERED | said))))
     except (SeveralInvalid, ValueError) as error:
         told = str(error)
 

@@ -11,19 +11,21 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Final
 
 from webapp.facts import Fact, Value, fact
-from webapp.ledger.set_up import CameraFigures, HeadFigures, IncidentReading, LensFigures, ModifierFigures
+from webapp.ledger.set_up import CameraFigures, LensFigures, Light, SetUp
 from webapp.optics import depth, diffraction, distance_law, equivalence, macro, sources
 from webapp.optics.assumptions import Assumption
 from webapp.optics.equivalence import Measure
-from webapp.optics.scales import Quantity, marks, nearest_mark
+from webapp.optics.scales import Dial, Marked, Quantity, marks, nearest_mark
 from webapp.optics.working import Relation, Step, Symbol
+from webapp.quantities.marks import read_mark
 from webapp.recipes.document import LightPart, Recipe
-from webapp.recipes.plain_kit import head_figures, modifier_figures
+from webapp.recipes.plain_kit import light_values
 from webapp.recipes.reasons import Reason
+from webapp.recipes.written_frame import filters_of, set_up_of
 
 _SHOWN_STOPS: Final = 0.05
 
@@ -58,43 +60,16 @@ POWER: Final = Relation(
 
 
 @dataclass(frozen=True, slots=True)
-class OtherLight:
-    """What stands for a light of the recipe. `incident` is the reader's own reading with this head and modifier;
-    `distance_mm` is given where the room leaves no choice; `is_the_same` where head and face are the recipe's own."""
-
-    head: HeadFigures
-    modifier: ModifierFigures | None = None
-    incident: IncidentReading | None = None
-    distance_mm: float | None = None
-    is_the_same: bool = False
-
-    @property
-    def source(self) -> sources.Source:
-        return (self.modifier.face if self.modifier else self.head.face).source()
-
-    @property
-    def size_mm(self) -> float | None:
-        return (self.modifier.face if self.modifier else self.head.face).largest_mm
-
-    @property
-    def told(self) -> dict[str, Value]:
-        """The pieces as the values of a fact: their names, and the figures that tell those without one."""
-        pieces: dict[str, Value] = {"head": self.head.name, "modifier": None, **head_figures(self.head)}
-        if self.modifier is not None:
-            face, loss = self.modifier.face, self.modifier.loss_stops
-            pieces["modifier"] = self.modifier.name
-            pieces |= modifier_figures(face.shape, face.width_mm, face.height_mm, loss)
-        return pieces
-
-
-@dataclass(frozen=True, slots=True)
 class OtherKit:
-    """The reader's kit. `held` is the side of the field that must stay; `lights` is by the recipe's letters."""
+    """The reader's kit. `held` is the side of the field that must stay. `lights` stand for those of the recipe, by its
+    letters: each has the reader's own meter reading with this head and modifier, and a distance only where the room
+    leaves no choice. `own` are those whose head and face are the recipe's own."""
 
     camera: CameraFigures
     lens: LensFigures
     held: Measure = Measure.WIDTH
-    lights: Mapping[str, OtherLight] = field(default_factory=dict)
+    lights: Mapping[str, Light] = field(default_factory=dict)
+    own: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,34 +81,20 @@ class Row:
 
 
 @dataclass(frozen=True, slots=True)
-class YourLight:
-    """A light's figures on the other kit; None is unknown."""
-
-    letter: str
-    level_av: float | None
-    distance_mm: float | None
-    power_stops: float | None
-    residue_stops: float | None
-
-
-@dataclass(frozen=True, slots=True)
 class Adapted:
-    """The recipe on other kit: the figures, the table, and what could not be kept."""
+    """The recipe on other kit: its set-up there, at the marks of the dials and with the lights that something stands
+    for; what the marks round; the table, and what could not be kept. By letter: `levels` is what a meter has to read
+    with that light alone, 2 log2 of the f-number at ISO 100, None where the recipe was not metered; `residues` is what
+    the dial of a power leaves, in stops."""
 
-    magnification: float
-    focal_length_mm: float | None
-    subject_distance_mm: float | None
+    set_up: SetUp
     exact_f_number: float
-    f_number: float
     effective_f_number: float
-    iso: float
-    shutter_stops: float | None
-    lights: tuple[YourLight, ...]
+    exact_iso: float
+    levels: Mapping[str, float | None]
+    residues: Mapping[str, float]
     rows: tuple[Row, ...]
     lost: tuple[Fact, ...]
-
-    def light(self, letter: str) -> YourLight:
-        return next(each for each in self.lights if each.letter == letter)
 
 
 def adapt(recipe: Recipe, kit: OtherKit) -> Adapted:
@@ -156,6 +117,8 @@ class _Adaptation:
         self.sensor = (recipe.camera.sensor_width_mm, recipe.camera.sensor_height_mm)
         self.f_number_was, self.magnification_was = recipe.f_number, settings.magnification
         self.iso_was = 100.0 * math.exp2(settings.iso.stops)
+        self.levels: dict[str, float | None] = {}
+        self.residues: dict[str, float] = {}
         self.rows: list[Row] = []
         self.lost: list[Fact] = []
 
@@ -166,23 +129,23 @@ class _Adaptation:
         focal, distance = self._perspective(scale, magnification)
         exact, f_number = self._depth(scale, magnification)
         effective_was = macro.effective_f_number(self.f_number_was, self.magnification_was, self.pupil)
-        effective = macro.effective_f_number(f_number, magnification, self.kit.lens.pupil_ratio)
+        effective = macro.effective_f_number(f_number.exact, magnification, self.kit.lens.pupil_ratio)
         iso = self._iso()
-        shutter = self._shutter(effective_was, effective, iso)
-        lights = tuple(self._light(light, effective_was, effective, iso) for light in self.recipe.lit)
-        return Adapted(
-            magnification,
-            focal,
-            distance,
-            exact,
-            f_number,
-            effective,
-            iso,
-            shutter,
-            lights,
-            tuple(self.rows),
-            tuple(self.lost),
+        written = set_up_of(self.recipe, self.kit.camera, self.kit.lens)
+        shutter = self._shutter(written.shutter, effective_was, effective, iso)
+        lights = [self._light(light, effective_was, effective, iso) for light in self.recipe.lit]
+        set_up = replace(
+            written,
+            f_number=f_number,
+            shutter=shutter,
+            iso=_nearest(Quantity.ISO, math.log2(iso / 100.0), self.kit.camera.iso_dial),
+            focal_length_mm=focal,
+            magnification=magnification,
+            subject_distance_mm=distance,
+            lights=tuple(light for light in lights if light is not None),
         )
+        rows, lost = tuple(self.rows), tuple(self.lost)
+        return Adapted(set_up, exact, effective, iso, self.levels, self.residues, rows, lost)
 
     def _framing(self, scale: float, to: tuple[float, float]) -> float:
         magnification = equivalence.equivalent_magnification(self.magnification_was, scale)
@@ -256,7 +219,7 @@ class _Adaptation:
             self.lost.append(fact(Reason.FRAMING_LOST, wanted_focal_mm=wanted, focal_mm=focal))
         return focal, None
 
-    def _depth(self, scale: float, magnification: float) -> tuple[float, float]:
+    def _depth(self, scale: float, magnification: float) -> tuple[float, Marked]:
         lens = self.kit.lens
         effective_was = macro.effective_f_number(self.f_number_was, self.magnification_was, self.pupil)
         exact = macro.marked_f_number(effective_was * scale, magnification, lens.pupil_ratio)
@@ -283,7 +246,7 @@ class _Adaptation:
         self._diffraction_row(effective_was, effective)
         if abs(residue) > 1.0 / 3.0:
             self.lost.append(fact(Reason.DEPTH_LOST, exact=exact, mark=mark.text))
-        return exact, mark.exact
+        return exact, _nearest(Quantity.F_NUMBER, mark.stops, lens.f_number_dial)
 
     def _depth_row(self, scale: float, magnification: float, effective_was: float, effective: float) -> None:
         circle = depth.circle_of_confusion_mm(*self.sensor)
@@ -321,27 +284,26 @@ class _Adaptation:
             self.lost.append(fact(Reason.ISO_OUT_OF_RANGE, camera=camera.name, written=self.iso_was, yours=iso))
         return iso
 
-    def _shutter(self, effective_was: float, effective: float, iso: float) -> float | None:
-        shutter, sync = self.recipe.settings.shutter, self.kit.camera.sync_tv
-        if shutter is None:
+    def _shutter(self, written: Marked | None, effective_was: float, effective: float, iso: float) -> Marked | None:
+        camera = self.kit.camera
+        if written is None:
             return None
-        stops, yours = shutter.stops, shutter.text
+        yours = written
         flashes = any(light.head.kind == "flash" for light in self.recipe.lit)
-        if flashes and sync is not None and stops > sync + 1e-6:
-            stops, yours = sync, self.kit.camera.sync_mark or ""
-            self.lost.append(
-                fact(Reason.PAST_SYNC_SPEED, camera=self.kit.camera.name, written=shutter.text, yours=yours)
-            )
-        gained = shutter.stops - stops
-        self._row(fact(Reason.ADAPTED_SHUTTER, written=shutter.text, yours=yours, stops=gained))
+        if flashes and camera.sync_tv is not None and written.stops > camera.sync_tv + 1e-6:
+            yours = read_mark(Quantity.SHUTTER, camera.sync_mark or "", camera.shutter_dial)
+            self.lost.append(fact(Reason.PAST_SYNC_SPEED, camera=camera.name, written=written.text, yours=yours.text))
+        gained = written.stops - yours.stops
+        self._row(fact(Reason.ADAPTED_SHUTTER, written=written.text, yours=yours.text, stops=gained))
         ambient = gained - 2 * math.log2(effective / effective_was) + math.log2(iso / self.iso_was)
         if flashes:
             self._row(fact(Reason.ADAPTED_AMBIENT, stops=ambient))
-        return stops
+        return yours
 
-    def _light(self, light: LightPart, effective_was: float, effective: float, iso: float) -> YourLight:
+    def _light(self, light: LightPart, effective_was: float, effective: float, iso: float) -> Light | None:
         moved = 2 * math.log2(effective / effective_was) - math.log2(iso / self.iso_was)
         level = None if light.incident_av is None else light.incident_av + moved
+        self.levels[light.letter] = level
         if light.incident_av is not None and level is not None:
             step = LEVEL.worked(level, A1=light.incident_av, N1=effective_was, N2=effective, S1=self.iso_was, S2=iso)
             metered = fact(
@@ -352,13 +314,13 @@ class _Adaptation:
             self.lost.append(fact(Reason.NEVER_METERED, light.letter))
         other = self.kit.lights.get(light.letter)
         if other is None:
-            return YourLight(light.letter, level, None, None, None)
+            return None
         distance = self._softness(light, other)
-        power, residue = self._power(light, other, level, moved, distance)
-        return YourLight(light.letter, level, distance, power, residue)
+        power = self._power(light, other, level, moved, distance)
+        return replace(other, filters=filters_of(light.filters), distance_mm=distance, power_stops=power)
 
-    def _softness(self, light: LightPart, other: OtherLight) -> float | None:
-        size, angle = other.size_mm, light.angular_size_deg
+    def _softness(self, light: LightPart, other: Light) -> float | None:
+        size, angle = other.face.largest_mm, light.angular_size_deg
         distance = other.distance_mm
         if distance is None and size and angle:
             distance = sources.distance_for_angular_size_mm(size, angle)
@@ -375,7 +337,7 @@ class _Adaptation:
                     Fact(
                         Reason.SOFTNESS_LOST,
                         light.letter,
-                        other.told | looks | {"distance_mm": distance, "needed_mm": needed},
+                        light_values(other) | looks | {"distance_mm": distance, "needed_mm": needed},
                     )
                 )
         moved: dict[str, Value] = {"written_mm": light.distance_mm, "yours_mm": distance}
@@ -383,21 +345,21 @@ class _Adaptation:
         return distance
 
     def _power(
-        self, light: LightPart, other: OtherLight, level: float | None, moved: float, distance: float | None
-    ) -> tuple[float | None, float | None]:
+        self, light: LightPart, other: Light, level: float | None, moved: float, distance: float | None
+    ) -> float | None:
         if distance is None:
-            return None, None
+            return None
         if other.incident is not None and level is not None:
             known, wanted, from_mm = other.incident.power_stops, level - other.incident.av, other.incident.distance_mm
-        elif other.is_the_same and light.power_stops is not None and light.distance_mm is not None:
+        elif light.letter in self.kit.own and light.power_stops is not None and light.distance_mm is not None:
             known, wanted, from_mm = light.power_stops, moved, light.distance_mm
         else:
-            self.lost.append(Fact(Reason.NO_METER_READING, light.letter, other.told | {"level_av": level}))
-            return None, None
-        gained = distance_law.change_with_distance_stops(other.source, from_mm, distance)
+            self.lost.append(Fact(Reason.NO_METER_READING, light.letter, light_values(other) | {"level_av": level}))
+            return None
+        gained = distance_law.change_with_distance_stops(other.face.source(), from_mm, distance)
         exact = known + wanted - gained
         power = other.head.dial.nearest(exact)
-        residue = power - exact
+        residue = self.residues[light.letter] = power - exact
         step = POWER.worked(exact, p1=known, Δ=wanted, g=gained)
         mark = other.head.dial.mark(power)
         self._row(
@@ -406,15 +368,15 @@ class _Adaptation:
         )
         if abs(residue) > other.head.step_stops / 2 + _SHOWN_STOPS:
             self._out_of_range(light, other, distance, residue)
-        return power, residue
+        return power
 
-    def _out_of_range(self, light: LightPart, other: OtherLight, distance: float, residue: float) -> None:
+    def _out_of_range(self, light: LightPart, other: Light, distance: float, residue: float) -> None:
         try:
-            there = distance_law.distance_for_change_mm(other.source, distance, -residue)
+            there = distance_law.distance_for_change_mm(other.face.source(), distance, -residue)
         except ValueError:
             there = None
         far: dict[str, Value] = {"residue_stops": residue, "distance_mm": distance, "needed_mm": there}
-        self.lost.append(Fact(Reason.POWER_OUT_OF_RANGE, light.letter, other.told | far))
+        self.lost.append(Fact(Reason.POWER_OUT_OF_RANGE, light.letter, light_values(other) | far))
 
     def _row(self, told: Fact, *steps: Step) -> None:
         self.rows.append(Row(told, steps))
@@ -423,6 +385,11 @@ class _Adaptation:
 def _as_held(written: tuple[float, float], other: tuple[float, float]) -> tuple[float, float]:
     """The other sensor turned as the recipe's camera was: upright or lying."""
     return other if (written[0] >= written[1]) == (other[0] >= other[1]) else (other[1], other[0])
+
+
+def _nearest(quantity: Quantity, stops: float, dial: Dial) -> Marked:
+    mark = nearest_mark(quantity, stops, dial)
+    return Marked(quantity, mark.text, mark.stops, dial)
 
 
 def _size(sensor: tuple[float, float], held: Measure) -> float:

@@ -20,7 +20,7 @@ from webapp.errors import InvalidValue, NotFound
 from webapp.kit import inventory
 from webapp.pictures.store import PictureStore
 from webapp.recipes.document import PicturePart, Recipe, read_recipe
-from webapp.recipes.plain_kit import Named, filter_told, head_told, lens_told, modifier_told, named_in_set_up
+from webapp.recipes.plain_kit import Named, by_name
 from webapp.records import kit as kit_records
 from webapp.records import links as link_records
 from webapp.records import recipes as recipe_records
@@ -177,15 +177,10 @@ def _shown(link: Link, db: Database) -> Opened:
 def _named_in_house(db: Database, version: RecipeVersion) -> Iterator[Named]:
     """The kit that the sentences of a version may name: what stands in the house, and what the frames of its shot have
     or had copied, however it is called now."""
-    for lens in kit_records.items_in(db, Lens, retired=None):
-        yield lens.name, lens_told(lens.shortest_focal_mm, lens.longest_focal_mm)
-    for head in kit_records.items_in(db, LightHead, retired=None):
-        yield head.name, head_told(inventory.head_figures(head))
-    for modifier in kit_records.items_in(db, Modifier, retired=None):
-        size = (modifier.width_mm, modifier.height_mm)
-        yield modifier.name, modifier_told(modifier.shape, *size, modifier.loss_stops)
-    for each in kit_records.items_in(db, Filter, retired=None):
-        yield each.name, filter_told(inventory.filter_figures(each))
+    yield from by_name(map(inventory.lens_figures, kit_records.items_in(db, Lens, retired=None)))
+    yield from by_name(map(inventory.head_figures, kit_records.items_in(db, LightHead, retired=None)))
+    yield from by_name(map(inventory.modifier_figures, kit_records.items_in(db, Modifier, retired=None)))
+    yield from by_name(map(inventory.filter_figures, kit_records.items_in(db, Filter, retired=None)))
     if version.frame_id is not None:
         for set_up in link_records.set_ups_told(db, shot_records.shot_id_of_frame(db, version.frame_id)):
-            yield from named_in_set_up(set_up)
+            yield from by_name(set_up.pieces)

@@ -7,7 +7,7 @@ the reasons of frames do where the photographer let them, and kit goes by its fi
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from webapp.errors import InvalidValue, NotFound
@@ -15,9 +15,9 @@ from webapp.facts import Fact, fact
 from webapp.ledger.entries import Cause, Entry
 from webapp.ledger.evidence import PatchEvidence
 from webapp.ledger.exposures import AMBIENT
-from webapp.ledger.set_up import FilterFigures, Light, SetUp
+from webapp.ledger.set_up import Light, Piece, SetUp
 from webapp.recipes.changed import about, changed
-from webapp.recipes.plain_kit import filter_told, head_told, modifier_told
+from webapp.recipes.plain_kit import told
 from webapp.recipes.reasons import Reason
 from webapp.recipes.share.links import new_token
 from webapp.records import links as link_records
@@ -242,7 +242,7 @@ def open_frame(frame: LoggedFrame, shot_number: int, let_out: LetOut) -> OpenFra
         shutter=set_up.shutter.text if set_up.shutter else "",
         iso=set_up.iso.text if set_up.iso else "",
         magnification=set_up.magnification,
-        lens_filters=_filters(set_up.lens_filters, let_out),
+        lens_filters=_kit(set_up.lens_filters, let_out),
         lights=tuple(_open_light(frame, light, let_out) for light in set_up.lights if light.lit),
         changes=_changes(ledger.since_previous.entries if ledger.since_previous else (), set_up, let_out),
         switched=ledger.switched,
@@ -257,7 +257,7 @@ def _open_light(frame: LoggedFrame, light: Light, let_out: LetOut) -> OpenLight:
     return OpenLight(
         letter=light.letter,
         role=light.role,
-        kit=(_head(light, let_out), *_modifier(light, let_out), *_filters(light.filters, let_out)),
+        kit=_kit(light.pieces, let_out),
         power=light.power_mark(),
         distance_mm=light.distance_mm,
         stops=line.stops if line else None,
@@ -265,26 +265,10 @@ def _open_light(frame: LoggedFrame, light: Light, let_out: LetOut) -> OpenLight:
     )
 
 
-def _named(name: str) -> Fact:
-    return fact(Reason.AS_WRITTEN, text=name)
-
-
-def _head(light: Light, let_out: LetOut) -> Fact:
-    return _named(light.head.name) if let_out.kit_names else head_told(light.head)
-
-
-def _modifier(light: Light, let_out: LetOut) -> tuple[Fact, ...]:
-    """Empty for a bare head."""
-    if light.modifier is None:
-        return ()
+def _kit(pieces: Iterable[Piece], let_out: LetOut) -> tuple[Fact, ...]:
     if let_out.kit_names:
-        return (_named(light.modifier.name),)
-    face = light.modifier.face
-    return (modifier_told(face.shape, face.width_mm, face.height_mm, light.modifier.loss_stops),)
-
-
-def _filters(fitted: Sequence[FilterFigures], let_out: LetOut) -> tuple[Fact, ...]:
-    return tuple(_named(each.name) if let_out.kit_names else filter_told(each) for each in fitted)
+        return tuple(fact(Reason.AS_WRITTEN, text=each.name) for each in pieces)
+    return tuple(map(told, pieces))
 
 
 def _changes(entries: Iterable[Entry], set_up: SetUp, let_out: LetOut) -> tuple[OpenChange, ...]:
@@ -300,13 +284,12 @@ def _change(entry: Entry, set_up: SetUp, let_out: LetOut) -> tuple[Fact, tuple[F
     light = set_up.light(entry.acts_on)
     if let_out.kit_names or entry.cause not in (Cause.MODIFIER, Cause.FILTERS, Cause.LENS_FILTERS):
         return changed(entry), ()
+    fitted: Iterable[Piece] = ()
     if entry.cause is Cause.LENS_FILTERS:
-        fitted = _filters(set_up.lens_filters, let_out)
-    elif light is None:
-        fitted = ()
-    else:
-        fitted = _modifier(light, let_out) if entry.cause is Cause.MODIFIER else _filters(light.filters, let_out)
-    return fact(Reason.FITTED, about(entry), cause=entry.cause.value), fitted
+        fitted = set_up.lens_filters
+    elif light is not None:
+        fitted = light.filters if entry.cause is Cause.FILTERS else filter(None, (light.modifier,))
+    return fact(Reason.FITTED, about(entry), cause=entry.cause.value), _kit(fitted, let_out)
 
 
 def _open_reading(place: int, seen: PatchEvidence) -> OpenReading:

@@ -10,7 +10,7 @@ from webapp.recipes.adapt.adapting import Adapted
 from webapp.recipes.document import Recipe
 from webapp.recipes.publish import Published
 from webapp.records.tables import Link, RecipeLine, VocabularyTerm
-from webapp.web.api.answers import StepAnswer, exact_stops, maybe_stops
+from webapp.web.api.answers import StepAnswer, maybe_stops
 from webapp.web.api.facts import FactAnswer
 from webapp.web.words.adapting import adapted_words
 from webapp.web.words.say import say
@@ -125,6 +125,16 @@ class AdaptedLight(BaseModel):
     power_stops: float | None
     residue_stops: float | None
 
+    @classmethod
+    def of(cls, adapted: Adapted, letter: str) -> AdaptedLight:
+        stands = adapted.set_up.light(letter)
+        return cls(
+            level_av=maybe_stops(adapted.levels[letter]),
+            distance_mm=stands.distance_mm if stands else None,
+            power_stops=maybe_stops(stands.power_stops if stands else None),
+            residue_stops=maybe_stops(adapted.residues.get(letter)),
+        )
+
 
 class AdaptedAnswer(BaseModel):
     """A recipe on other kit: as written, on that kit, and the difference."""
@@ -144,25 +154,19 @@ class AdaptedAnswer(BaseModel):
 
     @classmethod
     def of(cls, adapted: Adapted) -> AdaptedAnswer:
-        words = adapted_words(adapted)
+        words, stands = adapted_words(adapted), adapted.set_up
+        assert stands.f_number is not None
+        assert stands.magnification is not None
         return cls(
-            magnification=adapted.magnification,
-            focal_length_mm=adapted.focal_length_mm,
-            subject_distance_mm=adapted.subject_distance_mm,
-            f_number=adapted.f_number,
+            magnification=stands.magnification,
+            focal_length_mm=stands.focal_length_mm,
+            subject_distance_mm=stands.subject_distance_mm,
+            f_number=stands.f_number.exact,
             exact_f_number=adapted.exact_f_number,
             effective_f_number=adapted.effective_f_number,
-            iso=adapted.iso,
-            shutter_stops=maybe_stops(adapted.shutter_stops),
-            lights={
-                each.letter: AdaptedLight(
-                    level_av=maybe_stops(each.level_av),
-                    distance_mm=each.distance_mm,
-                    power_stops=maybe_stops(each.power_stops),
-                    residue_stops=None if each.residue_stops is None else exact_stops(each.residue_stops),
-                )
-                for each in adapted.lights
-            },
+            iso=adapted.exact_iso,
+            shutter_stops=maybe_stops(stands.shutter.stops if stands.shutter else None),
+            lights={letter: AdaptedLight.of(adapted, letter) for letter in adapted.levels},
             rows=[
                 AdaptedRow(
                     what=row.what,

@@ -5,25 +5,28 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Annotated, Any, Literal, Self
 
 from fastapi import APIRouter, Query, Response
 from pydantic import BaseModel, Field, model_validator
 
 from webapp.errors import InvalidValue, NotFound, SeveralInvalid
+from webapp.ledger.set_up import HeadFigures, ModifierFigures
 from webapp.optics.equivalence import Measure
 from webapp.quantities.powers import Marking
 from webapp.recipes import publish, reshoot
 from webapp.recipes.adapt.adapting import OtherKit, adapt
 from webapp.recipes.document import Recipe
-from webapp.recipes.kit_match import ROOM, own_kit, visitor_kit
-from webapp.recipes.reshoot import Checklist, Prepared, TickLine
+from webapp.recipes.kit_match import ChosenKit, ChosenLight, own_kit
+from webapp.recipes.reshoot import Checklist, Prepared, TickLine, Way, Wishes
 from webapp.records.engine import Records
 from webapp.services import InServices
 from webapp.web.api.facts import FactAnswer
 from webapp.web.api.frames import SaveKey
 from webapp.web.api.recipe_answers import AdaptedAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, Switch, Whole, named_in_body
+from webapp.web.typed_kit import ROOM, visitor_kit
 from webapp.web.words.checklist import heading_words
 from webapp.web.words.say import say
 
@@ -45,6 +48,9 @@ class OwnLight(Body):
     head_id: _Id
     modifier_id: _Id | None = None
     distance_mm: _Distance | None = None
+
+    def chosen(self) -> ChosenLight:
+        return ChosenLight(self.head_id, self.modifier_id, self.distance_mm)
 
 
 class TypedCamera(Body):
@@ -87,12 +93,10 @@ class TypedLight(Body):
     metered: TypedReading | None = None
     distance_mm: _Distance | None = None
 
-    def fields(self) -> dict[str, str]:
+    def fields(self) -> dict[str, Any]:
         """By the names under which a reader types them."""
-        told = self.model_dump(mode="json", exclude={"metered", "distance_mm"}, exclude_none=True)
-        told |= self.metered.model_dump() if self.metered else {}
-        told |= {} if self.distance_mm is None else {ROOM: self.distance_mm / 10.0}
-        return {name: str(value) for name, value in told.items()}
+        told = self.model_dump(exclude={"metered", "distance_mm"}, exclude_none=True)
+        return told | (self.metered.model_dump() if self.metered else {}) | {ROOM: self.distance_mm}
 
 
 class OwnKitBody(Body):
@@ -139,33 +143,30 @@ def solve(services: InServices, recipe_id: ItemId, said: AdaptBody) -> AdaptedAn
 
 
 def _own(records: Records, recipe: Recipe, said: OwnKitBody, held: Measure) -> OtherKit:
-    chosen = {"camera": said.camera_id, "lens": said.lens_id, "held": held.value}
-    for letter, light in said.lights.items():
-        chosen |= _light_fields(letter, light.head_id, light.modifier_id, light.distance_mm)
     _refuse_unlit(recipe, said.lights)
+    lights = {letter: light.chosen() for letter, light in said.lights.items()}
     with named_in_body("own"):
-        return own_kit(records, recipe, chosen)
+        return own_kit(records, recipe, ChosenKit(said.camera_id, said.lens_id, held, lights))
 
 
 def _typed(recipe: Recipe, said: AdaptBody) -> OtherKit:
     assert said.typed is not None
     _refuse_unlit(recipe, said.typed.lights)
-    told = said.typed.camera.model_dump(exclude_none=True) | {"held": said.held.value}
-    for letter, light in said.typed.lights.items():
-        told |= {f"{name}_{letter}": value for name, value in light.fields().items()}
+    camera = said.typed.camera.model_dump(exclude_none=True) | {"held": said.held}
     try:
-        return visitor_kit(recipe, {name: str(value) for name, value in told.items()})
+        return visitor_kit(recipe, camera, {letter: light.fields() for letter, light in said.typed.lights.items()})
     except SeveralInvalid as error:
         raise SeveralInvalid([_at_its_field(each) for each in error.problems]) from error
 
 
 def _at_its_field(problem: InvalidValue) -> InvalidValue:
-    """A problem of a form whose fields end with a light's letter, at its place in the body."""
-    name, _, letter = problem.where[0].rpartition("_")
-    if letter.isupper():
-        within = ("metered", name) if name in TypedReading.model_fields else (name,)
-        return InvalidValue(("typed", "lights", letter, *within), str(problem))
-    return InvalidValue(("typed", "camera", *problem.where), str(problem))
+    """A problem of the kit at its place in the body."""
+    group, *within = problem.where
+    if group != "lights":
+        return InvalidValue(("typed", "camera", *problem.where), str(problem))
+    letter, name = within
+    metered = ("metered",) if name in TypedReading.model_fields else ()
+    return InvalidValue(("typed", "lights", letter, *metered, name), str(problem))
 
 
 def _refuse_unlit(recipe: Recipe, lights: Mapping[str, Any]) -> None:
@@ -173,16 +174,6 @@ def _refuse_unlit(recipe: Recipe, lights: Mapping[str, Any]) -> None:
     if unknown := sorted(set(lights) - set(letters)):
         there = " and ".join(letters) or "none"
         raise InvalidValue(("lights", unknown[0]), f"The recipe lights no {unknown[0]}; it has {there}.")
-
-
-def _light_fields(
-    letter: str, head_id: str | None, modifier_id: str | None, distance_mm: float | None
-) -> dict[str, str]:
-    return {
-        f"head_{letter}": head_id or "",
-        f"modifier_{letter}": modifier_id or "",
-        f"distance_{letter}": "" if distance_mm is None else f"{distance_mm / 10.0:.6f}",
-    }
 
 
 # --- made again -------------------------------------------------------------------------------------------------------
@@ -195,14 +186,17 @@ class ReshootLight(Body):
     modifier_id: _Id | None = None
     distance_mm: _Distance | None = None
 
+    def chosen(self) -> ChosenLight | None:
+        return ChosenLight(self.head_id, self.modifier_id, self.distance_mm) if self.head_id else None
+
 
 class ReshootBody(Body):
     """A reshoot to begin. What is left out is as `GET` says: the recipe's own kit, as far as it is in this studio.
     With `session_id` it goes into that session, else into a new one."""
 
     version: _VersionBody | None = None
-    how: Literal["fitting", "written", "solved"] = Field(
-        "fitting", description="fitting: as written, but solved where other kit or distances are chosen"
+    how: Way = Field(
+        Way.FITTING, description="fitting: as written, but solved where other kit or distances are chosen"
     )
     held: Measure = Measure.WIDTH
     session_id: _Id | None = None
@@ -212,21 +206,13 @@ class ReshootBody(Body):
     lens_id: _Id | None = None
     lights: dict[_Letter, ReshootLight] = Field(default_factory=dict, max_length=40)
 
-    def chosen(self) -> dict[str, str]:
-        """By the names of the use-case."""
-        said = {
-            "how": self.how,
-            "session": self.session_id,
-            "session_name": self.session_name,
-            "title": self.title,
-            "camera": self.camera_id,
-            "lens": self.lens_id,
-            "held": self.held.value,
-        }
-        told = {name: value for name, value in said.items() if value is not None}
-        for letter, light in self.lights.items():
-            told |= _light_fields(letter, light.head_id, light.modifier_id, light.distance_mm)
-        return told
+    def over(self, wishes: Wishes) -> Wishes:
+        """The wishes with what is said here."""
+        told = self.model_dump(include={"session_id", "session_name", "title", "how"}, exclude_none=True)
+        pieces = self.model_dump(include={"camera_id", "lens_id", "held"}, exclude_none=True)
+        lights = {**wishes.kit.lights, **{letter: light.chosen() for letter, light in self.lights.items()}}
+        stand = {letter: light for letter, light in lights.items() if light is not None}
+        return replace(wishes, **told, kit=replace(wishes.kit, **pieces, lights=stand))
 
 
 class PreparedLight(BaseModel):
@@ -248,21 +234,22 @@ class PreparedAnswer(BaseModel):
 
     @classmethod
     def of(cls, start: Prepared) -> PreparedAnswer:
-        said = start.said
+        wishes, own = start.wishes, start.own
         return cls(
             version=start.version.number,
-            title=said["title"],
-            session_name=said["session_name"],
-            camera_id=said["camera"] or None,
-            lens_id=said["lens"] or None,
+            title=wishes.title,
+            session_name=wishes.session_name,
+            camera_id=wishes.kit.camera_id or None,
+            lens_id=wishes.kit.lens_id or None,
             lights={
-                light.letter: PreparedLight(
-                    head_id=said[f"head_{light.letter}"] or None,
-                    modifier_id=said[f"modifier_{light.letter}"] or None,
-                )
-                for light in start.recipe.lit
+                letter: PreparedLight(head_id=_id_of(own.heads, letter), modifier_id=_id_of(own.modifiers, letter))
+                for letter in (light.letter for light in start.recipe.lit)
             },
         )
+
+
+def _id_of(own: Mapping[str, HeadFigures] | Mapping[str, ModifierFigures], letter: str) -> str | None:
+    return own[letter].id if letter in own else None
 
 
 class LineAnswer(BaseModel):
@@ -334,9 +321,7 @@ def begin(
     start = reshoot.prepared(services.records, recipe_id, said.version)
     _refuse_unlit(start.recipe, said.lights)
     try:
-        begun = reshoot.begin_reshoot(
-            services.records, recipe_id, start.version.number, said.chosen(), save_key=save_key
-        )
+        begun = reshoot.begin_reshoot(services.records, start, said.over(start.wishes), save_key=save_key)
     except InvalidValue as error:
         problems = error.problems if isinstance(error, SeveralInvalid) else [error]
         raise SeveralInvalid([InvalidValue(_place_of(each), str(each)) for each in problems]) from error
@@ -346,13 +331,9 @@ def begin(
 
 
 def _place_of(problem: InvalidValue) -> tuple[str, ...]:
-    """Where the body has what the use-case calls "camera", "session" or "head_A"."""
-    name, _, letter = problem.where[0].partition("_")
-    if name in ("head", "modifier"):
-        return ("lights", letter, f"{name}_id")
-    if name == "distance":
-        return ("lights", letter, "distance_mm")
-    return (f"{name}_id",) if problem.where[0] in ("camera", "lens", "session") else problem.where
+    """Where the body has what the use-case calls "camera", "session" or "head" of a light."""
+    *within, name = problem.where
+    return (*within, f"{name}_id") if name in ("camera", "lens", "session", "head", "modifier") else problem.where
 
 
 @router.get("/shots/{shot_id}/checklist", tags=["shots"])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from fastapi import APIRouter, Request
 from starlette.responses import Response
 
-from webapp.errors import InvalidValue
+from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.kit import inventory, units
 from webapp.optics.equivalence import Measure
 from webapp.recipes import publish
@@ -13,6 +13,7 @@ from webapp.recipes.adapt.adapting import adapt
 from webapp.recipes.kit_match import own_kit
 from webapp.services import InServices
 from webapp.web.pages.render import render
+from webapp.web.typed_kit import chosen_kit
 from webapp.web.words.adapting import AdaptedWords, adapted_words
 
 router = APIRouter()
@@ -25,10 +26,14 @@ def adapt_page(request: Request, services: InServices, recipe_id: str) -> Respon
     said = dict(request.query_params)
     lengths = units.lengths(services.records)
     adapted: AdaptedWords | None = None
+    problems: list[InvalidValue] = []
     problem = ""
     if said.get("camera") and said.get("lens"):
         try:
-            solved = adapt(published.recipe, own_kit(services.records, published.recipe, said, lengths))
+            chosen = chosen_kit(published.recipe, said, lengths, problems)
+            if problems:
+                raise SeveralInvalid(problems)
+            solved = adapt(published.recipe, own_kit(services.records, published.recipe, chosen))
             adapted = adapted_words(solved, lengths)
         except (InvalidValue, ValueError) as error:
             problem = str(error)

@@ -251,7 +251,8 @@ def _all_the_same(problem: Problem | None, versions: Mapping[str, int]) -> AllTh
 
 
 def _differences(before: SetUp, after: SetUp, lengths: Lengths) -> tuple[str, ...]:
-    return tuple(say(each, lengths) for each in differences(named_places(before), named_places(after)))
+    was, now = (named_places(each.lights, each.things) for each in (before, after))
+    return tuple(say(each, lengths) for each in differences(was, now))
 
 
 def _forms(

@@ -8,16 +8,17 @@ from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
-from webapp.errors import InvalidValue, NotFound
+from webapp.errors import InvalidValue, NotFound, SeveralInvalid
 from webapp.kit import inventory, units
 from webapp.recipes import reshoot
 from webapp.records import shots as shot_records
 from webapp.records.tables import new_id
 from webapp.services import InServices, Services
 from webapp.web.pages.render import go_to, render, wants_partial, whole_page
-from webapp.web.pages.reshoot_view import checklist_view, reshoot_form
+from webapp.web.pages.reshoot_view import checklist_view, reshoot_form, said_of
 from webapp.web.pages.sessions import said_in
 from webapp.web.pages.shots import FormText
+from webapp.web.typed_kit import typed_wishes
 
 router = APIRouter()
 _SESSIONS_LISTED = 50
@@ -26,7 +27,8 @@ _SESSIONS_LISTED = 50
 @router.get("/recipes/{recipe_id}/reshoot")
 def reshoot_page(request: Request, services: InServices, recipe_id: str, version: int | None = None) -> Response:
     """What stands for each piece of the recipe, and where the reshoot goes."""
-    return _form(request, services, reshoot.prepared(services.records, recipe_id, version), {})
+    start = reshoot.prepared(services.records, recipe_id, version)
+    return _form(request, services, start, said_of(start))
 
 
 @router.post("/recipes/{recipe_id}/reshoot")
@@ -39,14 +41,15 @@ def _begin(request: Request, services: Services, recipe_id: str, said: dict[str,
     version, save_key = said.pop("version", ""), said.pop("save_key", "")
     number = int(version) if version.isdecimal() and len(version) < 9 else None
     start = reshoot.prepared(services.records, recipe_id, number)
-    chosen = {name: value for name, value in said.items() if name in start.said}
-    lengths = units.lengths(services.records)
+    whole = said_of(start) | said
+    problems: list[InvalidValue] = []
+    wishes = typed_wishes(start.recipe, whole, units.lengths(services.records), problems)
     try:
-        begun = reshoot.begin_reshoot(
-            services.records, recipe_id, number, chosen, lengths=lengths, save_key=save_key or None
-        )
+        if problems:
+            raise SeveralInvalid([*problems, *reshoot.refused(services.records, start, wishes.kit)])
+        begun = reshoot.begin_reshoot(services.records, start, wishes, save_key=save_key or None)
     except InvalidValue as error:
-        return _form(request, services, start, chosen, error)
+        return _form(request, services, start, whole, error)
     return go_to(request, f"/shots/{begun.shot_id}")
 
 

@@ -12,15 +12,16 @@ from webapp.kit.inventory import Choices
 from webapp.optics.equivalence import Measure
 from webapp.quantities.lengths import Lengths
 from webapp.recipes.document import LightPart, Recipe
-from webapp.recipes.reshoot import FITTING, SOLVED, WRITTEN, Checklist, Prepared, TickLine
+from webapp.recipes.reshoot import Checklist, Prepared, TickLine, Way
 from webapp.web.pages.desk_view import Choice
+from webapp.web.typed_kit import field_of
 from webapp.web.words.checklist import heading_words
 from webapp.web.words.say import say
 
 _WAYS = {
-    FITTING: "as the kit asks",
-    WRITTEN: "as written",
-    SOLVED: "solved for this kit",
+    Way.FITTING: "as the kit asks",
+    Way.WRITTEN: "as written",
+    Way.SOLVED: "solved for this kit",
 }
 
 
@@ -68,19 +69,27 @@ class ReshootForm:
     trouble: str
 
 
+def said_of(start: Prepared) -> dict[str, str]:
+    """What was prepared, as the form holds it."""
+    wishes, kit = start.wishes, start.wishes.kit
+    said = {"camera": kit.camera_id, "lens": kit.lens_id, "held": kit.held.value, "how": wishes.how.value}
+    said |= {"title": wishes.title, "session": wishes.session_id, "session_name": wishes.session_name}
+    said |= {f"head_{letter}": head.id for letter, head in start.own.heads.items()}
+    return said | {f"modifier_{letter}": modifier.id for letter, modifier in start.own.modifiers.items()}
+
+
 def reshoot_form(
     start: Prepared,
     kit: Choices,
     sessions: tuple[tuple[str, str], ...],
-    said: Mapping[str, str],
+    values: Mapping[str, str],
     lengths: Lengths,
     *,
     save_key: str,
     error: Exception | None = None,
 ) -> ReshootForm:
     """The form with what was prepared, or, where it was refused, with what was typed."""
-    recipe, values = start.recipe, start.said | dict(said)
-    problems = _problems(error)
+    recipe, problems = start.recipe, _problems(error)
     shown = {"camera", "lens", "title", "session_name"}
     shown |= {f"{name}_{light.letter}" for light in recipe.lit for name in ("head", "modifier", "distance")}
     return ReshootForm(
@@ -105,10 +114,9 @@ def reshoot_form(
 
 
 def _problems(error: Exception | None) -> dict[str, str]:
-    if isinstance(error, SeveralInvalid):
-        return {each.where[0]: str(each) for each in error.problems}
     if isinstance(error, InvalidValue):
-        return {error.where[0]: str(error)}
+        problems = error.problems if isinstance(error, SeveralInvalid) else [error]
+        return {field_of(each): str(each) for each in problems}
     return {} if error is None else {"form": str(error)}
 
 

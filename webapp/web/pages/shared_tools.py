@@ -10,13 +10,13 @@ from starlette.responses import Response
 
 from webapp.errors import InvalidValue
 from webapp.recipes.adapt.adapting import adapt
-from webapp.recipes.kit_match import visitor_kit
 from webapp.recipes.share import links
 from webapp.recipes.share.links import STUDENT, Opened
 from webapp.services import InServices, Services
 from webapp.web.pages.link_view import prefilled_lines, reader_words, shared_answer
 from webapp.web.pages.visitor_view import visitor_form
 from webapp.web.pages.worksheets import fill_in, topics
+from webapp.web.typed_kit import of_light, visitor_kit
 from webapp.web.words.adapting import AdaptedWords, adapted_words
 from webapp.web.words.worksheets import SHEETS
 from webapp.worksheets import worksheet
@@ -75,7 +75,8 @@ def _kit(request: Request, opened: Opened, here: str, preview: str) -> Response:
     problem = ""
     if said:
         try:
-            adapted = adapted_words(adapt(opened.recipe, visitor_kit(opened.recipe, said)))
+            of_lights = {light.letter: of_light(said, light.letter) for light in opened.recipe.lit}
+            adapted = adapted_words(adapt(opened.recipe, visitor_kit(opened.recipe, said, of_lights)))
         except InvalidValue as refused:
             error = refused
         except ValueError as refused:

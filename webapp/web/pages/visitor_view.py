@@ -10,9 +10,10 @@ from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.optics.equivalence import Measure
 from webapp.quantities.lengths import CENTIMETRES
 from webapp.recipes.document import Recipe
-from webapp.recipes.kit_match import CAMERA, LENS, OF_A_LIGHT, ROOM, Asked, held_measure, is_told, said_of_light
+from webapp.recipes.written_frame import light_of
 from webapp.web.pages.desk_view import Choice
 from webapp.web.pages.form_view import FieldView, fields_of
+from webapp.web.typed_kit import CAMERA, LENS, OF_A_LIGHT, ROOM, Asked, field_of, held_measure, is_told, of_light
 from webapp.web.words.shared import kit_of_light
 
 # As the house's forms call these, they would not be understood beside the fields of a head.
@@ -67,14 +68,14 @@ def _asked(asked: Asked, said: Mapping[str, str], error: InvalidValue | None) ->
 
 def _held(said: Mapping[str, str], error: InvalidValue | None) -> FieldView:
     problem = next((str(each) for each in _problems(error) if each.where[0] == "held"), "")
-    held = Measure.WIDTH if problem else held_measure(said)
+    held = held_measure(said.get("held", ""), [])
     choices = tuple(Choice(each.value, each.value, each is held) for each in Measure)
     return FieldView("held", "of the field, hold the", "choice", held.value, problem=problem, choices=choices)
 
 
 def _light_form(recipe: Recipe, place: int, said: Mapping[str, str], error: InvalidValue | None) -> LightForm:
     light = recipe.lit[place]
-    theirs = said_of_light(said, light.letter)
+    theirs = of_light(said, light.letter)
     wrong = _of_letter(error, light.letter)
     room = FieldView(
         ROOM,
@@ -87,7 +88,7 @@ def _light_form(recipe: Recipe, place: int, said: Mapping[str, str], error: Inva
     fields = (*(field for asked in OF_A_LIGHT for field in _asked(asked, theirs, wrong)), room)
     return LightForm(
         name=light.name,
-        written=f"{kit_of_light(light, kit_names=False)}; {CENTIMETRES.text(light.distance_mm)}",
+        written=f"{kit_of_light(light_of(light), kit_names=False)}; {CENTIMETRES.text(light.distance_mm)}",
         fields=tuple(replace(each, name=f"{each.name}_{light.letter}") for each in fields),
         is_open=len(recipe.lit) == 1 or is_told(theirs) or wrong is not None,
     )
@@ -100,11 +101,10 @@ def _problems(error: InvalidValue | None) -> list[InvalidValue]:
 
 
 def _of_letter(error: InvalidValue | None, letter: str) -> SeveralInvalid | None:
-    ending = f"_{letter}"
     found = [
-        InvalidValue(each.where[0].removesuffix(ending), str(each).removeprefix(f"{letter}: "))
+        InvalidValue(each.where[2:], str(each).removeprefix(f"{letter}: "))
         for each in _problems(error)
-        if each.where[0].endswith(ending)
+        if each.where[:2] == ("lights", letter)
     ]
     return SeveralInvalid(found) if found else None
 
@@ -112,5 +112,5 @@ def _of_letter(error: InvalidValue | None, letter: str) -> SeveralInvalid | None
 def _problem_words(error: InvalidValue | None, names: set[str]) -> str:
     if error is None:
         return ""
-    stray = " ".join(str(each) for each in _problems(error) if each.where[0] not in names)
+    stray = " ".join(str(each) for each in _problems(error) if field_of(each) not in names)
     return stray or "No figures until the fields marked are put right."

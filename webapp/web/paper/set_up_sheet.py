@@ -14,7 +14,8 @@ from typing import Final, Literal
 from webapp.plan.drawing import Room
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.recipes.document import LightPart, Recipe
-from webapp.recipes.set_plan import drawn_plan, has_plan, position_of
+from webapp.recipes.set_plan import drawn_plan, has_plan
+from webapp.recipes.written_frame import light_of, position_of
 from webapp.web.pages.figures import signed
 from webapp.web.paper.giving_way import STEPS, PlanSize, Step
 from webapp.web.paper.sizes import Fitted, Paper, cut, fitted
@@ -131,7 +132,7 @@ def _row(light: LightPart, step: Step, lengths: Lengths) -> tuple[str, ...]:
     named = f"{light.letter} {light.role}".strip() + ("" if light.lit else " (off)")
     cells = (
         named,
-        kit_of_light(light, kit_names=True, lengths=lengths),
+        kit_of_light(light_of(light), kit_names=True, lengths=lengths),
         _stands(light, lengths),
         "unknown" if light.angular_size_deg is None else f"{light.angular_size_deg:.3g}°",
         level_words(light.incident_av),

@@ -38,22 +38,18 @@ def plain_words(told: Fact) -> str:
     """A piece of kit by its figures. A modifier with no diffusing face is told by its loss too, which is what tells a
     grid from a reflector. Sizes are in centimetres, as they are part of what such a piece is called.
 
-    >>> from webapp.ledger.set_up import FilterFigures
-    >>> from webapp.recipes.document import HeadPart
-    >>> from webapp.recipes.plain_kit import camera_told, filter_told, head_told, lens_told, modifier_told
-    >>> ring = HeadPart(name="", kind="flash", form="ring", full_energy_j=400, lowest_power_stops=-6, step_stops=1)
-    >>> plain_words(head_told(ring)), plain_words(camera_told(36, 24))
-    ('ring flash, 400 J', 'camera 36 × 24 mm')
-    >>> plain_words(lens_told(100, 100)), plain_words(lens_told(24, 70))
-    ('100 mm lens', '24–70 mm lens')
-    >>> plain_words(modifier_told("disc", 600, None)), plain_words(modifier_told("rectangle", 300, 1200))
-    ('disc 60 cm', 'rectangle 30 × 120 cm')
-    >>> plain_words(modifier_told("point", 180, None, 1.3))
+    >>> from webapp.ledger.set_up import EmittingFigures, FilterFigures, HeadFigures, LensFigures, ModifierFigures
+    >>> from webapp.recipes.plain_kit import told
+    >>> plain_words(told(HeadFigures("", "", "flash", "ring", 400.0, -6.0, 1.0)))
+    'ring flash, 400 J'
+    >>> [plain_words(told(LensFigures("", "", 24.0, longest, 2.8, 22.0, None))) for longest in (24.0, 70.0)]
+    ['24 mm lens', '24–70 mm lens']
+    >>> plain_words(told(ModifierFigures("", "", None, EmittingFigures("rectangle", 300.0, 1200.0))))
+    'rectangle 30 × 120 cm'
+    >>> plain_words(told(ModifierFigures("", "", 1.3, EmittingFigures("point", 180.0))))
     'modifier 18 cm, takes 1.3 stops'
-    >>> plain_words(filter_told(FilterFigures("", "", "gel", 0.3, 64)))
-    'gel, takes 0.3 stops, +64 mired'
-    >>> plain_words(filter_told(FilterFigures("", "", "neutral", None)))
-    'neutral filter'
+    >>> [plain_words(told(FilterFigures("", "", *figures))) for figures in (("gel", 0.3, 64.0), ("neutral", None))]
+    ['gel, takes 0.3 stops, +64 mired', 'neutral filter']
     """
     return _WORDS[told.reason](told)
 

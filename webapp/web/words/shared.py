@@ -8,12 +8,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from webapp.ledger.set_up import Light
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.recipes.document import AmbientPart, LightPart, PicturePart, Recipe, Tolerance, WorkingPart
 from webapp.recipes.editing import post_words
-from webapp.recipes.plain_kit import Named, filter_told, head_told, modifier_told, named_in_recipe
+from webapp.recipes.plain_kit import Named, by_name, pieces_of, told
 from webapp.recipes.set_plan import drawn_plan
 from webapp.recipes.share.links import CLIENT, Opened, pictures_shown
+from webapp.recipes.written_frame import filters_of, light_of
 from webapp.web.words.drawing import captions
 from webapp.web.words.figures import level_words
 from webapp.web.words.plain_kit import Renaming, plain_words
@@ -84,7 +86,7 @@ def shared_recipe(
             pictures=pictures_shown(recipe, reader),
             settings=settings_lines(recipe, kit_names=kit_names) if figures else (),
         )
-    plain = Renaming.of(() if kit_names else (*named, *named_in_recipe(recipe)))
+    plain = Renaming.of(() if kit_names else (*named, *by_name(pieces_of(recipe))))
     return SharedRecipe(
         reader=reader,
         title=recipe.title,
@@ -145,7 +147,7 @@ def settings_lines(
     if recipe.camera:
         lines.append(("format", f"{recipe.camera.sensor_width_mm:g} × {recipe.camera.sensor_height_mm:g} mm"))
     if settings.lens_filters:
-        fitted = (each.name if kit_names else plain_words(filter_told(each)) for each in settings.lens_filters)
+        fitted = (each.name if kit_names else plain_words(told(each)) for each in filters_of(settings.lens_filters))
         lines.append(("on the lens", ", ".join(fitted)))
     if settings.stack_frames:
         lines.append(("focus stack", f"{settings.stack_frames} frames"))
@@ -170,19 +172,12 @@ def _magnification(value: float | None, *, estimated: bool) -> str:
     return ("distant" if value == 0 else f"{value:.3g}") + (" (estimated)" if estimated else "")
 
 
-def kit_of_light(light: LightPart, *, kit_names: bool, lengths: Lengths = CENTIMETRES) -> str:
+def kit_of_light(light: Light, *, kit_names: bool, lengths: Lengths = CENTIMETRES) -> str:
     """What a light is made of: by the names in the house, or by figures alone."""
     if not kit_names:
-        size = (light.width_mm, light.height_mm)
-        modifier = plain_words(modifier_told(light.shape, *size, light.modifier_loss_stops)) if light.modifier else ""
-        parts = [
-            plain_words(head_told(light.head)),
-            modifier,
-            *(plain_words(filter_told(each)) for each in light.filters),
-        ]
-        return "; ".join(each for each in parts if each)
-    sides_mm = (light.width_mm, light.height_mm) if light.width_mm else ()
-    modifier = light.modifier or ""
+        return "; ".join(plain_words(told(each)) for each in light.pieces)
+    face, modifier = light.face, light.modifier.name if light.modifier else ""
+    sides_mm = (face.width_mm, face.height_mm) if face.width_mm else ()
     # Many a modifier has its size in its name.
     size_told = "" if CENTIMETRES.sides(*sides_mm) in modifier else lengths.sides(*sides_mm)
     parts = [light.head.name, modifier, size_told, *(each.name for each in light.filters)]
@@ -192,7 +187,7 @@ def kit_of_light(light: LightPart, *, kit_names: bool, lengths: Lengths = CENTIM
 def _shared_light(light: LightPart, lengths: Lengths, *, kit_names: bool) -> SharedLight:
     return SharedLight(
         name=light.name,
-        kit=kit_of_light(light, kit_names=kit_names, lengths=lengths),
+        kit=kit_of_light(light_of(light), kit_names=kit_names, lengths=lengths),
         direction=light.direction or "unknown",
         distance=lengths.text(light.distance_mm),
         angular_size="unknown" if light.angular_size_deg is None else f"{light.angular_size_deg:.3g}°",
