@@ -38,6 +38,7 @@ ROOMS = (
     "web.gathering",
     "web.typed",
     "web.typed_kit",
+    "web.recipe_form",
     "web.pages",
     "web.telling",
     "web.paper",

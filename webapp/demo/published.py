@@ -7,9 +7,9 @@ from pathlib import Path
 from typing import Final
 
 from webapp.pictures.store import PictureStore
-from webapp.recipes.editing import edited
 from webapp.recipes.publish import draft_from, publish, with_pictures
 from webapp.records.engine import Records
+from webapp.web.recipe_form import edited
 from webapp.web.words.drafts import written
 from webapp.web.words.say import say
 

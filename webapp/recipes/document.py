@@ -9,7 +9,7 @@ and angular size: joules rank only the settings of one head.
 from __future__ import annotations
 
 import datetime as dt
-from typing import Annotated, Final, Literal
+from typing import Annotated, Final, Literal, get_args
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
@@ -35,8 +35,8 @@ Length = Annotated[float, Field(gt=0.0, le=1e6)]
 Fraction = Annotated[float, Field(ge=0.0, le=1.0)]
 Coordinate = Annotated[float, Field(ge=-1e5, le=1e5)]
 
-DIRECTIONS = ("on the lens axis", "front", "side", "back", "top", "below")
 Direction = Literal["on the lens axis", "front", "side", "back", "top", "below"]
+DIRECTIONS: Final[tuple[Direction, ...]] = get_args(Direction)
 Scale = Literal["full", "half", "third", "tenth"]
 
 

@@ -7,12 +7,10 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from pydantic import ValidationError
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, InvalidValue
 from webapp.facts import Fact, facts_json, read_facts
-from webapp.kit.inventory import invalid_fields
 from webapp.ledger.ambient_proof import prove
 from webapp.pictures.store import PictureStore
 from webapp.recipes.differences import differences
@@ -75,14 +73,6 @@ def keep_picture(store: PictureStore, preview: bytes, words: str = "") -> Pictur
     """Keep a picture of a recipe by itself, so that nothing of the shoot has to stay for it. `preview` was made
     without metadata (webapp.pictures.previews)."""
     return PicturePart(digest=store.keep([preview], ending=".jpg").digest, words=words)
-
-
-def checked_recipe(said: dict[str, object]) -> Recipe:
-    """A document from what was typed. Raises SeveralInvalid with every field that cannot be kept."""
-    try:
-        return Recipe.model_validate(said)
-    except ValidationError as error:
-        raise invalid_fields(error) from error
 
 
 def with_pictures(

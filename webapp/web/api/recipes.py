@@ -12,8 +12,8 @@ from webapp.errors import InvalidValue
 from webapp.recipes import publish as publishing
 from webapp.recipes.differences import differences
 from webapp.recipes.document import Direction, Recipe
-from webapp.recipes.editing import edited
-from webapp.recipes.publish import Published, checked_recipe
+from webapp.recipes.editing import rewritten
+from webapp.recipes.publish import Published
 from webapp.recipes.search.finding import COUNTED_UP_TO, PAGE, Filters, finder_of
 from webapp.recipes.search.lines import FACETS
 from webapp.records import recipes as recipe_records
@@ -156,9 +156,8 @@ def _rewritten(recipe: Recipe, said: RecipeWords) -> Recipe:
     letters = {light.letter for light in recipe.lights}
     if unknown := sorted(set(said.directions or {}) - letters):
         raise InvalidValue(("directions", unknown[0]), f"The recipe has no light {unknown[0]}.")
-    turned = edited(recipe, {f"direction_{letter}": told for letter, told in (said.directions or {}).items()})
-    over = said.model_dump(exclude={"directions", "recipe_id", "comparisons"}, exclude_none=True)
-    return checked_recipe(turned.model_dump() | over)
+    texts = said.model_dump(exclude={"directions", "recipe_id", "comparisons"}, exclude_none=True)
+    return rewritten(recipe, texts, said.directions or {})
 
 
 # --- find -------------------------------------------------------------------------------------------------------------

@@ -16,7 +16,6 @@ from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.kit import units
 from webapp.recipes import publish
 from webapp.recipes.document import DIRECTIONS, Recipe
-from webapp.recipes.editing import edited, form_of
 from webapp.recipes.search.finding import COUNTED_UP_TO, FACETS_OVER, PAGE, Filters, finder_of
 from webapp.recipes.search.lines import FACETS
 from webapp.recipes.search.vocabulary import VOCABULARIES
@@ -35,6 +34,7 @@ from webapp.web.pages.recipe_view import (
 )
 from webapp.web.pages.render import go_to, render, whole_page
 from webapp.web.pages.sessions import said_in
+from webapp.web.recipe_form import edited, form_of
 from webapp.web.words.drafts import written
 from webapp.web.words.say import say
 

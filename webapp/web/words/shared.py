@@ -10,8 +10,7 @@ from dataclasses import dataclass
 
 from webapp.ledger.set_up import Light
 from webapp.quantities.lengths import CENTIMETRES, Lengths
-from webapp.recipes.document import AmbientPart, LightPart, PicturePart, Recipe, Tolerance, WorkingPart
-from webapp.recipes.editing import post_words
+from webapp.recipes.document import AmbientPart, LightPart, PicturePart, PostStep, Recipe, Tolerance, WorkingPart
 from webapp.recipes.plain_kit import Named, by_name, pieces_of, told
 from webapp.recipes.set_plan import drawn_plan
 from webapp.recipes.share.links import CLIENT, Opened, pictures_shown
@@ -164,6 +163,18 @@ def ambient_words(ambient: AmbientPart | None, *, names_the_patch: bool = True) 
     margin = f"{ambient.margin_stops:.1f}".replace("-", "−")
     where = f" at {ambient.patch}" if names_the_patch else ""
     return f"The room's light lies {bound}{margin} stops below the wanted level{where}, as measured."
+
+
+def post_words(step: PostStep) -> str:
+    """A step after the camera on one line: "crop 3 3 97 97 %: the card's edge"."""
+    figures = ""
+    edges = (step.left, step.top, step.right, step.bottom)
+    if step.kind == "crop" and None not in edges:
+        figures = " " + " ".join(f"{100 * edge:g}" for edge in edges if edge is not None) + " %"
+    if step.rotation_deg is not None:
+        figures = f" {step.rotation_deg:+g}°".replace("-", "−")
+    told = ": ".join(each for each in (step.words, step.reason) if each)
+    return f"{step.kind}{figures}" + (f": {told}" if told else "")
 
 
 def _magnification(value: float | None, *, estimated: bool) -> str:

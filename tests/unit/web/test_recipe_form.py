@@ -7,7 +7,7 @@ import pytest
 from tests.unit.recipes.made import light, recipe
 from webapp.errors import SeveralInvalid
 from webapp.recipes.document import PostStep
-from webapp.recipes.editing import edited, form_of
+from webapp.web.recipe_form import edited, form_of
 
 
 def test_a_form_sent_back_unchanged_changes_nothing() -> None:
@@ -41,3 +41,10 @@ def test_markup_and_control_characters_are_no_text(text: str) -> None:
 
 def test_a_smaller_than_sign_before_a_figure_is_text() -> None:
     assert edited(recipe(), {"why": "depth < 3 mm, <5"}).why == "depth < 3 mm, <5"
+
+
+def test_a_tolerance_that_is_no_text_is_refused_at_its_field() -> None:
+    with pytest.raises(SeveralInvalid) as refused:
+        edited(recipe(), {"tolerances": "<b>distances: 10 mm"})
+
+    assert refused.value.where[0] == "tolerances"
