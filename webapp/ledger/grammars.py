@@ -15,7 +15,7 @@ from webapp.plan.positions import Position
 from webapp.quantities.angles import bearing_text, read_bearing
 from webapp.quantities.lengths import Lengths, checked_distance_mm
 from webapp.quantities.marks import mark_text, read_mark, stepped_mark
-from webapp.quantities.numbers import number_text, read_whole
+from webapp.quantities.numbers import checked_whole, number_text, read_whole
 from webapp.quantities.places import ToldPlace, ToldSize, read_place_text, read_size_text
 from webapp.quantities.powers import More
 from webapp.quantities.ratios import (
@@ -213,7 +213,7 @@ class Whole(Grammar):
         return read_whole(text, self.what, low=1, high=self.most)
 
     def of_number(self, number: float, of: Any) -> int:
-        return self.read(number_text(number), of, Lengths())
+        return checked_whole(number, self.what, number_text(number), 1, self.most)
 
     def stepped(self, stands: int, count: int, of: Any, lengths: Lengths) -> int:
         return min(max(1, stands + count), self.most)
@@ -287,7 +287,9 @@ class Switch(Grammar):
         raise ValueError("A switch is on or off.")
 
     def of_number(self, number: float, of: Any) -> bool:
-        return self.read(number_text(number), of, Lengths())
+        if number not in (0, 1):
+            raise ValueError("A switch is on or off.")
+        return bool(number)
 
     def of_switch(self, on: bool) -> bool:
         return on

@@ -35,9 +35,14 @@ def read_number(
 def read_whole(text: str, what: str = "number", *, low: int, high: int) -> int:
     """A whole number. Raises ValueError for what is none, and outside `low` to `high`."""
     typed = text.strip()
-    if not typed.isdecimal() or len(typed) > 15 or not low <= int(typed) <= high:
-        raise ValueError(f"{quoted(text)} is no {what}: a whole number from {low} to {high}.")
-    return int(typed)
+    return checked_whole(int(typed) if typed.isdecimal() and len(typed) <= 15 else math.nan, what, text, low, high)
+
+
+def checked_whole(number: float, what: str, told: str, low: int, high: int) -> int:
+    """A number that is whole and from `low` to `high`. Raises ValueError, which repeats it as it was `told`."""
+    if not (low <= number <= high and number == round(number)):
+        raise ValueError(f"{quoted(told)} is no {what}: a whole number from {low} to {high}.")
+    return int(number)
 
 
 def read_decimal(text: str, unit: str = "") -> float:

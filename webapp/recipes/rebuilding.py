@@ -26,11 +26,10 @@ from webapp.recipes.written_frame import camera_of, lens_of, set_up_of
 
 @dataclass(frozen=True, slots=True)
 class Rebuilt:
-    """The set-up as it is filled in, what is left open, and the table where it was solved."""
+    """The set-up as it is filled in, and what is left open."""
 
     set_up: SetUp
     left_open: tuple[Fact, ...]
-    adapted: Adapted | None = None
 
 
 def lettered(recipe: Recipe) -> Recipe:
@@ -86,7 +85,7 @@ def rebuilt(recipe: Recipe, kit: OtherKit, own: OwnPieces, *, solve: bool) -> Re
     left_open.extend(fact(Reason.NOT_IN_RECIPE, name) for name, value in asked.items() if value is None)
     left_open.extend(adapted.lost if adapted else ())
     set_up = replace(adapted.set_up if adapted else written, lights=lights, lens_filters=lens_filters)
-    return Rebuilt(set_up, tuple(dict.fromkeys(left_open)), adapted)
+    return Rebuilt(set_up, tuple(dict.fromkeys(left_open)))
 
 
 def _rebuilt_light(
