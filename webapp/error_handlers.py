@@ -15,7 +15,6 @@ from webapp.errors import (
     InvalidValue,
     NotFound,
     PictureRefused,
-    SeveralInvalid,
     StaleValue,
     StopledgerError,
     TooLarge,
@@ -59,10 +58,8 @@ def status_of(error: StopledgerError) -> int:
 
 def detail_of(error: StopledgerError) -> list[dict[str, object]]:
     """An error as the API tells it: where, and what to do, for each field."""
-    if isinstance(error, SeveralInvalid):
-        return [{"loc": ["body", *problem.where], "msg": str(problem)} for problem in error.problems]
     if isinstance(error, InvalidValue):
-        return [{"loc": ["body", *error.where], "msg": str(error)}]
+        return [{"loc": ["body", *problem.where], "msg": str(problem)} for problem in error.problems]
     if isinstance(error, StaleValue):
         return [{"loc": ["body", *error.where], "msg": str(error), "stands": error.stands, "offered": error.offered}]
     return [{"loc": [], "msg": str(error)}]

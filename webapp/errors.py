@@ -27,13 +27,22 @@ class InvalidValue(StopledgerError):
         super().__init__(message)
         self.where = (where,) if isinstance(where, str) else where
 
+    @property
+    def problems(self) -> list[InvalidValue]:
+        """Each field that cannot be kept."""
+        return [self]
+
 
 class SeveralInvalid(InvalidValue):
     """All the fields of one form that cannot be kept, so that one answer names them all."""
 
     def __init__(self, problems: list[InvalidValue]) -> None:
         super().__init__(problems[0].where, " ".join(str(problem) for problem in problems))
-        self.problems = problems
+        self._problems = problems
+
+    @property
+    def problems(self) -> list[InvalidValue]:
+        return self._problems
 
 
 class NotFound(StopledgerError):

@@ -9,7 +9,7 @@ and angular size: joules rank only the settings of one head.
 from __future__ import annotations
 
 import datetime as dt
-from typing import Annotated, Final, Literal, get_args
+from typing import Annotated, Final, Literal, Self, get_args
 
 from pydantic import BaseModel, ConfigDict, Field, StringConstraints
 
@@ -44,6 +44,11 @@ class Part(BaseModel):
     """What all parts have: fixed once made, nothing unknown in them, no number that is none."""
 
     model_config = ConfigDict(frozen=True, extra="forbid", allow_inf_nan=False)
+
+    @classmethod
+    def of(cls, value: object) -> Self:
+        """A value of the ledger as it goes into the document: what has the same name in both."""
+        return cls.model_validate(value, from_attributes=True)
 
 
 class Setting(Part):

@@ -15,11 +15,10 @@ from webapp.facts import Fact, fact
 from webapp.ledger.ambient_proof import AmbientProof, Standing
 from webapp.ledger.cautions import cautions
 from webapp.ledger.metered import incident_av
-from webapp.ledger.set_up import FilterFigures, Light, SetUp
+from webapp.ledger.set_up import Light, SetUp
 from webapp.ledger.workings import working_of_sharpness
 from webapp.optics import sources
 from webapp.optics.assumptions import Assumption
-from webapp.optics.scales import Marked
 from webapp.optics.working import Step
 from webapp.recipes.changed import changed
 from webapp.recipes.document import (
@@ -31,15 +30,15 @@ from webapp.recipes.document import (
     LensPart,
     LightPart,
     PatchPart,
-    PicturePart,
+    PositionPart,
     Recipe,
-    Setting,
     SettingsPart,
+    ThingPart,
     unknown_of,
 )
 from webapp.recipes.plain_text import plain, plain_text
 from webapp.recipes.reasons import Reason
-from webapp.recipes.set_plan import direction_of, position_part, thing_part
+from webapp.recipes.set_plan import direction_of
 from webapp.shoots.frames import LoggedFrame
 
 # What a matching set asks for, as is common practice in catalogue work.
@@ -89,17 +88,12 @@ def draft(
     chosen: LoggedFrame,
     made_on: dt.date,
     *,
-    directions: dict[str, Direction] | None = None,
     ambient: AmbientPart | None = None,
     patches: Sequence[PatchPart] = (),
-    result: PicturePart | None = None,
-    comparisons: Sequence[PicturePart] = (),
 ) -> Draft:
-    """The recipe that the chosen frame comes to. `frames` are those of the shot up to it, oldest first;
-    `directions` gives, by letter, where a light comes from; without it a light's position tells."""
+    """The recipe that the chosen frame comes to. `frames` are those of the shot up to it, oldest first."""
     words, set_up = plain(words), plain(chosen.set_up)
-    lights = tuple(light_part(set_up, light, (directions or {}).get(light.letter)) for light in set_up.lights)
-    lights = _from_key(lights)
+    lights = _from_key(tuple(light_part(set_up, light) for light in set_up.lights))
     figures = Recipe(
         title=words.title,
         subject=words.subject,
@@ -107,15 +101,13 @@ def draft(
         surfaces=words.surfaces,
         looks=words.looks,
         made_on=made_on,
-        camera=CameraPart.model_validate(set_up.camera, from_attributes=True),
-        lens=LensPart.model_validate(set_up.lens, from_attributes=True),
+        camera=CameraPart.of(set_up.camera),
+        lens=LensPart.of(set_up.lens),
         settings=_settings(set_up, words.wanted_depth_mm, frames),
         lights=lights,
-        things=tuple(thing_part(each) for each in set_up.things),
+        things=tuple(map(ThingPart.of, set_up.things)),
         ambient=ambient,
         patches=tuple(patches),
-        result=result,
-        comparisons=tuple(comparisons),
         not_measured=not_measured(set_up, lights),
     )
     return Draft(
@@ -129,14 +121,14 @@ def draft(
     )
 
 
-def light_part(set_up: SetUp, light: Light, direction: Direction | None = None) -> LightPart:
+def light_part(set_up: SetUp, light: Light) -> LightPart:
     """One light of a set-up as it goes into a recipe."""
     face, head = light.face, light.head
     size = face.largest_mm
     return LightPart(
         letter=light.letter,
         role=light.role,
-        head=HeadPart.model_validate(head, from_attributes=True),
+        head=HeadPart.of(head),
         modifier=light.modifier.name if light.modifier else None,
         modifier_loss_stops=light.modifier.loss_stops if light.modifier else None,
         modifier_diffuses=light.modifier.diffuses if light.modifier else False,
@@ -144,15 +136,15 @@ def light_part(set_up: SetUp, light: Light, direction: Direction | None = None) 
         width_mm=face.width_mm,
         height_mm=face.height_mm,
         inner_diameter_mm=face.inner_diameter_mm,
-        filters=tuple(_filter(each) for each in light.filters),
+        filters=tuple(map(FilterPart.of, light.filters)),
         lit=light.lit,
         modelling_lamp=light.modelling_lamp,
         power_stops=light.power_stops,
         power_mark=light.power_mark(),
         energy_j=None if light.power_stops is None else head.dial.energy_j(light.power_stops),
         distance_mm=light.distance_mm,
-        direction=direction or _direction(light),
-        position=None if light.position is None else position_part(light.position),
+        direction=_direction(light),
+        position=PositionPart.of(light.position) if light.position else None,
         angular_size_deg=sources.angular_size_deg(size, light.distance_mm) if size and light.distance_mm else None,
         incident_av=incident_av(set_up, light),
     )
@@ -298,28 +290,7 @@ def _workings(set_up: SetUp, lights: Sequence[LightPart]) -> list[Step]:
     return steps
 
 
-def _setting(marked: Marked | None) -> Setting | None:
-    if marked is None:
-        return None
-    return Setting(text=marked.text, stops=marked.stops, dial=marked.dial.value if marked.dial else None)
-
-
 def _settings(set_up: SetUp, wanted_depth_mm: float | None, frames: Sequence[LoggedFrame]) -> SettingsPart:
     stack = sum(1 for frame in frames if frame.row.purpose == "stack" and not frame.row.taken_back)
-    return SettingsPart(
-        f_number=_setting(set_up.f_number),
-        shutter=_setting(set_up.shutter),
-        iso=_setting(set_up.iso),
-        focal_length_mm=set_up.focal_length_mm,
-        magnification=set_up.magnification,
-        magnification_estimated=set_up.magnification_estimated,
-        subject_distance_mm=set_up.subject_distance_mm,
-        pops=set_up.pops,
-        lens_filters=tuple(_filter(each) for each in set_up.lens_filters),
-        wanted_depth_mm=wanted_depth_mm,
-        stack_frames=stack if stack >= 2 else None,
-    )
-
-
-def _filter(figures: FilterFigures) -> FilterPart:
-    return FilterPart.model_validate(figures, from_attributes=True)
+    more = {"wanted_depth_mm": wanted_depth_mm, "stack_frames": stack if stack >= 2 else None}
+    return SettingsPart.of(set_up).model_copy(update=more)

@@ -9,9 +9,9 @@ from webapp.ledger.geometry import plan_light
 from webapp.plan import drawing
 from webapp.plan.captions import Captions
 from webapp.plan.drawing import ON_SCREEN, Room
-from webapp.plan.positions import Place, Position, Thing
+from webapp.plan.positions import Place
 from webapp.plan.staging import Plan
-from webapp.recipes.document import Direction, PositionPart, Recipe, ThingPart
+from webapp.recipes.document import Direction, Recipe
 from webapp.recipes.written_frame import light_of, thing_of
 
 # Where one direction ends and the next begins; common practice, not measured.
@@ -19,16 +19,6 @@ _ON_AXIS_DEG: Final = 10.0
 _FRONT_DEG: Final = 30.0
 _BACK_DEG: Final = 120.0
 _STEEP_DEG: Final = 60.0
-
-
-def position_part(position: Position) -> PositionPart:
-    """A position as it goes into a document."""
-    return PositionPart.model_validate(position, from_attributes=True)
-
-
-def thing_part(thing: Thing) -> ThingPart:
-    """What stands beside the lights, as it goes into a document."""
-    return ThingPart.model_validate(thing, from_attributes=True)
 
 
 def direction_of(place: Place) -> Direction | None:

@@ -19,9 +19,9 @@ from webapp.plan.positions import KINDS, Place, Position, Thing, place_at
 from webapp.quantities.places import KNOWN
 from webapp.recipes import publish
 from webapp.recipes.differences import differences
-from webapp.recipes.document import AmbientPart, LightPart, PositionPart, read_recipe, recipe_json
+from webapp.recipes.document import AmbientPart, LightPart, PositionPart, ThingPart, read_recipe, recipe_json
 from webapp.recipes.drafting import ambient_part
-from webapp.recipes.set_plan import direction_of, drawn_plan, position_part, thing_part
+from webapp.recipes.set_plan import direction_of, drawn_plan
 from webapp.recipes.written_frame import position_of, thing_of
 from webapp.shoots.log_frame import FrameWords, log_frame
 from webapp.web.words.drawing import captions
@@ -37,19 +37,19 @@ things = st.builds(
 
 
 def standing_at(letter: str, position: Position, **over: object) -> LightPart:
-    return light(letter, position=position_part(position), **over)
+    return light(letter, position=PositionPart.of(position), **over)
 
 
 @given(positions)
 def test_a_position_comes_back_from_a_document(position: Position) -> None:
-    part = position_part(position)
+    part = PositionPart.of(position)
 
     assert position_of(PositionPart.model_validate_json(part.model_dump_json())) == position
 
 
 @given(things)
 def test_a_thing_comes_back_from_a_document(thing: Thing) -> None:
-    assert thing_of(thing_part(thing)) == thing
+    assert thing_of(ThingPart.of(thing)) == thing
 
 
 def test_a_document_from_before_there_were_places_reads_with_them_unknown() -> None:
@@ -140,7 +140,7 @@ def test_a_margin_that_is_not_proven_stays_out(found: AmbientProof | None) -> No
 @example([Position(Place(1e-9, 0.0, 0.0))], [Thing("background", "background", Position(Place()), 0.0, 0.0)])
 def test_whatever_a_document_can_hold_is_drawn(lights_at: list[Position], around: list[Thing]) -> None:
     lights = [standing_at(f"L{number}", each) for number, each in enumerate(lights_at)]
-    made = recipe(*lights, things=tuple(thing_part(each) for each in around))
+    made = recipe(*lights, things=tuple(ThingPart.of(each) for each in around))
 
     drawn = drawn_plan(made, captions())
 

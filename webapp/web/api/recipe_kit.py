@@ -323,8 +323,7 @@ def begin(
     try:
         begun = reshoot.begin_reshoot(services.records, start, said.over(start.wishes), save_key=save_key)
     except InvalidValue as error:
-        problems = error.problems if isinstance(error, SeveralInvalid) else [error]
-        raise SeveralInvalid([InvalidValue(_place_of(each), str(each)) for each in problems]) from error
+        raise SeveralInvalid([InvalidValue(_place_of(each), str(each)) for each in error.problems]) from error
     if not begun.is_new:
         response.status_code = 200
     return _answer(reshoot.checklist(services.records, begun.shot_id))

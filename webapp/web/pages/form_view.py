@@ -11,7 +11,7 @@ from typing import Any, get_args, get_origin
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from webapp.errors import InvalidValue, SeveralInvalid
+from webapp.errors import InvalidValue
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.web.pages.desk_view import Choice
 
@@ -107,10 +107,7 @@ def ticked(form: type[BaseModel], said: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _problems(error: InvalidValue | None) -> dict[str, str]:
-    if error is None:
-        return {}
-    each = error.problems if isinstance(error, SeveralInvalid) else [error]
-    return {problem.where[0]: str(problem) for problem in each}
+    return {problem.where[0]: str(problem) for problem in error.problems} if error else {}
 
 
 def _kind(name: str, info: FieldInfo, has_choices: bool) -> str:

@@ -12,7 +12,7 @@ from fastapi import APIRouter, Form, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
-from webapp.errors import InvalidValue, SeveralInvalid, StaleValue
+from webapp.errors import InvalidValue, StaleValue
 from webapp.kit.units import lengths as lengths_of_house
 from webapp.ledger import placing
 from webapp.ledger.geometry import plan_of
@@ -164,7 +164,7 @@ def _move(request: Request, services: Services, shot_id: str, said: dict[str, st
             changes = changes_of(reader, field, said)
         changed = set_up_now.change(services.records, shot_id, changes)
     except (InvalidValue, StaleValue) as error:
-        message = str(error.problems[0]) if isinstance(error, SeveralInvalid) else str(error)
+        message = str(error.problems[0] if isinstance(error, InvalidValue) else error)
         status = 409 if isinstance(error, StaleValue) else 422
         # Read again: what somebody else wrote meanwhile is what stands, with its versions.
         state = set_up_now.state(services.records, shot_id)

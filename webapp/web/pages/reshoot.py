@@ -58,7 +58,7 @@ def _form(
     services: Services,
     start: reshoot.Prepared,
     said: Mapping[str, str],
-    error: Exception | None = None,
+    error: InvalidValue | None = None,
 ) -> Response:
     with services.records.reading() as db:
         listed = shot_records.sessions(db, _SESSIONS_LISTED)

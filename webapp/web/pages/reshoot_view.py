@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from zoneinfo import ZoneInfo
 
-from webapp.errors import InvalidValue, SeveralInvalid
+from webapp.errors import InvalidValue
 from webapp.kit.inventory import Choices
 from webapp.optics.equivalence import Measure
 from webapp.quantities.lengths import Lengths
@@ -86,10 +86,11 @@ def reshoot_form(
     lengths: Lengths,
     *,
     save_key: str,
-    error: Exception | None = None,
+    error: InvalidValue | None = None,
 ) -> ReshootForm:
     """The form with what was prepared, or, where it was refused, with what was typed."""
-    recipe, problems = start.recipe, _problems(error)
+    recipe = start.recipe
+    problems = {field_of(each): str(each) for each in error.problems} if error else {}
     shown = {"camera", "lens", "title", "session_name"}
     shown |= {f"{name}_{light.letter}" for light in recipe.lit for name in ("head", "modifier", "distance")}
     return ReshootForm(
@@ -111,13 +112,6 @@ def reshoot_form(
         problems=problems,
         trouble=next((words for name, words in problems.items() if name not in shown), ""),
     )
-
-
-def _problems(error: Exception | None) -> dict[str, str]:
-    if isinstance(error, InvalidValue):
-        problems = error.problems if isinstance(error, SeveralInvalid) else [error]
-        return {field_of(each): str(each) for each in problems}
-    return {} if error is None else {"form": str(error)}
 
 
 def _camera(recipe: Recipe) -> str:

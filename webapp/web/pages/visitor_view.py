@@ -95,9 +95,7 @@ def _light_form(recipe: Recipe, place: int, said: Mapping[str, str], error: Inva
 
 
 def _problems(error: InvalidValue | None) -> list[InvalidValue]:
-    if error is None:
-        return []
-    return list(error.problems) if isinstance(error, SeveralInvalid) else [error]
+    return error.problems if error else []
 
 
 def _of_letter(error: InvalidValue | None, letter: str) -> SeveralInvalid | None:

@@ -17,13 +17,12 @@ from webapp.recipes.document import (
     ThingPart,
     Tolerance,
 )
-from webapp.recipes.set_plan import position_part
 
 RESULT = "ab" * 32
 
 
 def placed(letter: str, distance_mm: float, bearing: float, up_mm: float, **over: Any) -> LightPart:
-    position = position_part(Position(place_at(distance_mm, bearing, up_mm), known="measured"))
+    position = PositionPart.of(Position(place_at(distance_mm, bearing, up_mm), known="measured"))
     return light(letter, position=position, distance_mm=distance_mm, **over)
 
 
