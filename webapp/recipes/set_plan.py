@@ -1,4 +1,4 @@
-"""The set of a recipe as geometry: places as they go into the document, and the plan that is drawn from it. Pure."""
+"""The set of a recipe as geometry: where a light comes from, in a word, and the plan that is drawn of it. Pure."""
 
 from __future__ import annotations
 
