@@ -8,7 +8,7 @@ where one has the same name and the same figures.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Final, TypeVar
@@ -41,6 +41,7 @@ from webapp.shoots.set_up_now import RecordedShelf
 
 
 Figures = TypeVar("Figures", bound=Piece)
+Key = TypeVar("Key")
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,65 +80,58 @@ def kit_in_use(db: Database) -> KitInUse:
 
 def own_pieces(recipe: Recipe, kit: KitInUse, published_from: SetUp | None = None) -> OwnPieces:
     """What of the recipe's kit is here. `published_from` is the frame's set-up where the recipe is of this house."""
-    frame = published_from
-    lights = {light.letter: light for light in frame.lights} if frame else {}
-    fitted = [each for light in lights.values() for each in light.filters] + list(frame.lens_filters if frame else ())
-    ids = {each.name: each.id for each in fitted}
-    heads: dict[str, HeadFigures] = {}
-    modifiers: dict[str, ModifierFigures] = {}
-    filters: dict[FilterFigures, FilterFigures] = {}
-    for light in map(light_of, recipe.lights):
-        was = lights.get(light.letter)
-        if head := _found(kit.heads, was.head.id if was else None, light.head, _head_key):
-            heads[light.letter] = head
-        fits = was.modifier.id if was and was.modifier else None
-        if light.modifier and (modifier := _found(kit.modifiers, fits, light.modifier, _modifier_key)):
-            modifiers[light.letter] = modifier
-    for piece in pieces_of(recipe):
-        if isinstance(piece, FilterFigures) and (
-            here := _found(kit.filters, ids.get(piece.name), piece, _filter_key)
-        ):
-            filters[piece] = here
+    then = published_from
+    lights, on_lens = (then.lights, then.lens_filters) if then else ((), ())
+    heads = {light.letter: light.head.id for light in lights}
+    modifiers = {light.letter: light.modifier.id for light in lights if light.modifier}
+    filters = {each.name: each.id for each in (*(each for light in lights for each in light.filters), *on_lens)}
+    written = [light_of(part) for part in recipe.lights]
     return OwnPieces(
-        camera=_found(kit.cameras, frame.camera.id if frame else None, camera_of(recipe), _camera_key),
-        lens=_found(kit.lenses, frame.lens.id if frame else None, lens_of(recipe), _lens_key),
-        heads=heads,
-        modifiers=modifiers,
-        filters=filters,
+        camera=_found(kit.cameras, then.camera.id if then else None, camera_of(recipe)),
+        lens=_found(kit.lenses, then.lens.id if then else None, lens_of(recipe)),
+        heads=_here({each.letter: _found(kit.heads, heads.get(each.letter), each.head) for each in written}),
+        modifiers=_here(
+            {
+                each.letter: _found(kit.modifiers, modifiers.get(each.letter), each.modifier)
+                for each in written
+                if each.modifier
+            }
+        ),
+        filters=_here(
+            {
+                each: _found(kit.filters, filters.get(each.name), each)
+                for each in pieces_of(recipe)
+                if isinstance(each, FilterFigures)
+            }
+        ),
     )
 
 
-def _found(
-    kit: Sequence[Figures], item_id: str | None, written: Figures | None, key: Callable[[Figures], object]
-) -> Figures | None:
+def _found(kit: Sequence[Figures], item_id: str | None, written: Figures | None) -> Figures | None:
     """By its id, else the first that has the name and the figures of the written one."""
-    alike = (each for each in kit if written is not None and key(each) == key(written))
+    alike = (each for each in kit if written is not None and _told_by(each) == _told_by(written))
     return next((each for each in kit if each.id == item_id), None) or next(alike, None)
 
 
-def _camera_key(camera: CameraFigures) -> object:
-    # A camera that stood upright has its sides the other way round.
-    return camera.name, sorted((camera.sensor_width_mm, camera.sensor_height_mm))
+def _here(found: Mapping[Key, Figures | None]) -> dict[Key, Figures]:
+    return {key: piece for key, piece in found.items() if piece is not None}
 
 
-def _lens_key(lens: LensFigures) -> object:
-    return lens.name, lens.shortest_focal_mm, lens.longest_focal_mm, lens.widest_f_number
-
-
-def _head_key(head: HeadFigures) -> object:
-    return head.name, head.kind, head.form, head.full_energy_j, head.lowest_power_stops
-
-
-def _modifier_key(modifier: ModifierFigures) -> object:
-    return modifier.name, modifier.face
-
-
-def _light_key(light: Light) -> object:
-    return _head_key(light.head), light.modifier and _modifier_key(light.modifier)
-
-
-def _filter_key(each: FilterFigures) -> object:
-    return each.name, each.kind, each.loss_stops, each.shift_mired
+def _told_by(piece: Piece | None) -> object:
+    """The name and the figures by which a document tells a piece."""
+    match piece:
+        case CameraFigures():
+            # A camera that stood upright has its sides the other way round.
+            return piece.name, sorted((piece.sensor_width_mm, piece.sensor_height_mm))
+        case LensFigures():
+            return piece.name, piece.shortest_focal_mm, piece.longest_focal_mm, piece.widest_f_number
+        case HeadFigures():
+            return piece.name, piece.kind, piece.form, piece.full_energy_j, piece.lowest_power_stops
+        case ModifierFigures():
+            return piece.name, piece.face
+        case FilterFigures():
+            return piece.name, piece.kind, piece.loss_stops, piece.shift_mired
+    return None
 
 
 # --- kit of this studio, chosen piece by piece ------------------------------------------------------------------------
@@ -174,10 +168,13 @@ def own_kit(records: Records, recipe: Recipe, chosen: ChosenKit) -> OtherKit:
             for letter, each in chosen.lights.items()
             if letter in written
         }
-        own = frozenset(
-            letter for letter, light in lights.items() if _light_key(light) == _light_key(written[letter])
-        )
+        own = frozenset(letter for letter, light in lights.items() if _is_alike(light, written[letter]))
         return OtherKit(shelf.camera(chosen.camera_id), shelf.lens(chosen.lens_id), chosen.held, lights, own)
+
+
+def _is_alike(light: Light, written: Light) -> bool:
+    one, other = ((_told_by(each.head), _told_by(each.modifier)) for each in (light, written))
+    return one == other
 
 
 def _own_light(shelf: RecordedShelf, written: Light, chosen: ChosenLight) -> Light:
