@@ -98,8 +98,12 @@ class Adapted:
 
 
 def adapt(recipe: Recipe, kit: OtherKit) -> Adapted:
-    """The recipe on another kit. Raises ValueError, with a sentence, where the recipe does not say enough: it needs its
-    format, f-number, ISO and magnification."""
+    """The recipe on another kit. It is read as a document, since that alone says what travels: the incident level and
+    the apparent size of each light.
+
+    Raises ValueError, with a sentence, where the recipe does not say enough: it needs its format, f-number, ISO and
+    magnification.
+    """
     return _Adaptation(recipe, kit).adapted()
 
 
@@ -133,7 +137,7 @@ class _Adaptation:
         iso = self._iso()
         written = set_up_of(self.recipe, self.kit.camera, self.kit.lens)
         shutter = self._shutter(written.shutter, effective_was, effective, iso)
-        lights = [self._light(light, effective_was, effective, iso) for light in self.recipe.lit]
+        lights = {light.letter: self._light(light, effective_was, effective, iso) for light in self.recipe.lit}
         set_up = replace(
             written,
             f_number=f_number,
@@ -142,7 +146,7 @@ class _Adaptation:
             focal_length_mm=focal,
             magnification=magnification,
             subject_distance_mm=distance,
-            lights=tuple(light for light in lights if light is not None),
+            lights=tuple(light for light in lights.values() if light is not None),
         )
         rows, lost = tuple(self.rows), tuple(self.lost)
         return Adapted(set_up, exact, effective, iso, self.levels, self.residues, rows, lost)
