@@ -1,27 +1,28 @@
-"""How the ledger's values read in JSON. Several routes answer with the same parts; each part stands here once."""
+"""How the ledger's values read in JSON. Several routes answer with the same parts; each part stands here once.
+
+An answer is read off a value of the house by its attributes (`model_validate`). A field says so itself where the value
+calls it otherwise, or where it is put into words; only an answer that is made of several values has an `of`.
+"""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import Literal
+from typing import Annotated, Literal
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AliasPath, BaseModel, BeforeValidator, Field
 
 from webapp.facts import Fact
 from webapp.ledger.assessment import Assessment
 from webapp.ledger.corrections import Correction
 from webapp.ledger.entries import Cause, Comparison, Entry
-from webapp.ledger.set_up import Light, SetUp
+from webapp.ledger.set_up import SetUp
 from webapp.ledger.workings import Around, working_of_balance, working_of_entry
-from webapp.optics.working import Step
 from webapp.quantities.lengths import CENTIMETRES, Lengths
-from webapp.web.api.facts import FactAnswer
-from webapp.web.words.balance import against_words
+from webapp.web.api.facts import Answer, FactAnswer
 from webapp.web.words.citations import CITATIONS
 from webapp.web.words.corrections import action_of, effect_words, sentence_of
 from webapp.web.words.entries import settings_of
-from webapp.web.words.say import say
-from webapp.web.words.workings import assumed
+from webapp.web.words.say import maybe_say, say
 
 # Past this there is only the last digit of a float.
 _DECIMALS = 9
@@ -32,9 +33,13 @@ def exact_stops(stops: float) -> float:
     return round(stops, _DECIMALS) + 0.0
 
 
-def maybe_stops(stops: float | None) -> float | None:
-    """The same; None is unknown."""
-    return None if stops is None else exact_stops(stops)
+Stops = Annotated[float, BeforeValidator(exact_stops)]
+Said = Annotated[str, BeforeValidator(say)]
+"""Read off a fact."""
+MaybeSaid = Annotated[str, BeforeValidator(maybe_say)]
+"""The same; empty where there is none."""
+_Mark = Annotated[str, BeforeValidator(lambda marked: marked.text)]
+_ByLetter = BeforeValidator(lambda lights: {light.letter: light for light in lights})
 
 
 def texts_of(notes: Iterable[Fact]) -> list[str]:
@@ -52,14 +57,14 @@ class EntryAnswer(BaseModel):
 
     cause: Cause
     acts_on: str
-    stops: float | None
+    stops: Stops | None
     was: str = Field(serialization_alias="from")
     now: str = Field(serialization_alias="to")
 
     @classmethod
     def of(cls, entry: Entry) -> EntryAnswer:
         was, now = settings_of(entry)
-        return cls(cause=entry.cause, acts_on=entry.acts_on, stops=maybe_stops(entry.stops), was=was, now=now)
+        return cls(cause=entry.cause, acts_on=entry.acts_on, stops=entry.stops, was=was, now=now)
 
 
 class CorrectionAnswer(BaseModel):
@@ -69,7 +74,7 @@ class CorrectionAnswer(BaseModel):
     acts_on: str = Field(description='the name of a light, or "all"')
     cause: Cause
     to: dict[str, str | int | float | dict[str, dict[str, float]]]
-    leaves_stops: float
+    leaves_stops: Stops
     sentence: str
     changes: list[str] = Field(description="what else moves")
     keeps: list[str] = Field(description="what stays")
@@ -81,7 +86,7 @@ class CorrectionAnswer(BaseModel):
                 "acts_on": correction.acts_on,
                 "cause": correction.cause,
                 "to": correction.to,
-                "leaves_stops": exact_stops(correction.leaves_stops),
+                "leaves_stops": correction.leaves_stops,
                 "sentence": sentence_of(correction, lengths),
                 "changes": [effect_words(each) for each in correction.changes],
                 "keeps": [effect_words(each) for each in correction.keeps],
@@ -104,15 +109,13 @@ class OfferedCorrection(CorrectionAnswer):
             **CorrectionAnswer.of(correction, lengths).model_dump(),
             action=action_of(correction.move, lengths),
             digest=correction.digest,
-            stands_fact=FactAnswer.of(correction.stands),
-            action_fact=FactAnswer.of(correction.move),
+            stands_fact=FactAnswer.model_validate(correction.stands),
+            action_fact=FactAnswer.model_validate(correction.move),
         )
 
 
-class GivenAnswer(BaseModel):
+class GivenAnswer(Answer):
     """A number that was put into a formula."""
-
-    model_config = ConfigDict(from_attributes=True)
 
     symbol: str
     meaning: str
@@ -120,7 +123,7 @@ class GivenAnswer(BaseModel):
     unit: str
 
 
-class StepAnswer(BaseModel):
+class StepAnswer(Answer):
     """One line of a working: the figure, its formula, the numbers put in, what is assumed, and who says so."""
 
     result: str
@@ -128,20 +131,8 @@ class StepAnswer(BaseModel):
     unit: str
     formula: str
     given: list[GivenAnswer]
-    assumptions: list[str]
-    source: str
-
-    @classmethod
-    def of(cls, step: Step) -> StepAnswer:
-        return cls(
-            result=step.result,
-            value=step.value,
-            unit=step.unit,
-            formula=step.formula,
-            given=[GivenAnswer.model_validate(given) for given in step.given],
-            assumptions=list(assumed(step)),
-            source=CITATIONS[step.source],
-        )
+    assumptions: list[Said]
+    source: Annotated[str, BeforeValidator(CITATIONS.__getitem__)]
 
 
 class WorkedEntry(EntryAnswer):
@@ -155,7 +146,7 @@ class ComparisonAnswer(BaseModel):
     the light has nothing to be compared with."""
 
     entries: list[WorkedEntry]
-    balances: dict[str, float | None]
+    balances: dict[str, Stops | None]
     workings: dict[str, StepAnswer] = Field(description="the sum behind each balance")
     notes: list[str]
     note_facts: list[FactAnswer]
@@ -164,9 +155,11 @@ class ComparisonAnswer(BaseModel):
     def of(cls, compared: Comparison, set_up: SetUp) -> ComparisonAnswer:
         return cls(
             entries=[_worked(entry, Around.of(set_up, entry.acts_on)) for entry in compared.entries],
-            balances={name: maybe_stops(stops) for name, stops in compared.balances.items()},
+            balances=compared.balances,
             workings={
-                name: StepAnswer.of(working_of_balance(compared.of(name), stops, Around.of(set_up, name))[-1])
+                name: StepAnswer.model_validate(
+                    working_of_balance(compared.of(name), stops, Around.of(set_up, name))[-1]
+                )
                 for name, stops in compared.balances.items()
                 if stops is not None
             },
@@ -177,19 +170,20 @@ class ComparisonAnswer(BaseModel):
 
 def _worked(entry: Entry, around: Around) -> WorkedEntry:
     step = working_of_entry(entry, around)
-    return WorkedEntry(**EntryAnswer.of(entry).model_dump(), working=StepAnswer.of(step) if step else None)
+    working = StepAnswer.model_validate(step) if step else None
+    return WorkedEntry(**dict(EntryAnswer.of(entry)), working=working)
 
 
-class BalanceLine(BaseModel):
+class BalanceLine(Answer):
     """One balance with what it was taken against and where it ought to stand."""
 
     acts_on: str
     name: str
     lit: bool
-    stops: float | None
-    target_stops: float
-    against: str = Field(description='"frame 3", "its meter reading", or empty where there is nothing')
-    against_fact: FactAnswer | None
+    stops: Stops | None
+    target_stops: Stops
+    against: MaybeSaid = Field(description='"frame 3", "its meter reading", or empty where there is nothing')
+    against_fact: FactAnswer | None = Field(validation_alias="against")
     metered: bool
 
 
@@ -198,7 +192,7 @@ class SinceAnswer(BaseModel):
 
     frame: int
     entries: list[EntryAnswer]
-    balances: dict[str, float | None]
+    balances: dict[str, Stops | None]
 
 
 class LedgerAnswer(BaseModel):
@@ -207,10 +201,10 @@ class LedgerAnswer(BaseModel):
     reference_frame: int | None
     stand_in: str = Field(description='"the recipe" while a reshoot has no reference frame; else empty')
     entries: list[EntryAnswer]
-    balances: dict[str, float | None]
+    balances: dict[str, Stops | None]
     lines: list[BalanceLine]
     since_previous: SinceAnswer | None
-    total_stops: float | None
+    total_stops: Stops | None
     total_words: str = Field(description="why there is no total")
     total_fact: FactAnswer
     notes: list[str]
@@ -224,39 +218,25 @@ class LedgerAnswer(BaseModel):
             since = SinceAnswer(
                 frame=said.previous_number,
                 entries=[EntryAnswer.of(entry) for entry in said.since_previous.entries],
-                balances={name: maybe_stops(stops) for name, stops in said.since_previous.balances.items()},
+                balances=said.since_previous.balances,
             )
         return cls(
             reference_frame=said.reference_number,
-            stand_in=against_words(said.stand_in),
+            stand_in=maybe_say(said.stand_in),
             entries=[EntryAnswer.of(entry) for line in lines for entry in line.entries],
-            balances={line.acts_on: maybe_stops(line.stops) for line in lines},
-            lines=[
-                BalanceLine(
-                    acts_on=line.acts_on,
-                    name=line.name,
-                    lit=line.lit,
-                    stops=maybe_stops(line.stops),
-                    target_stops=exact_stops(line.target_stops),
-                    against=against_words(line.against),
-                    against_fact=FactAnswer.maybe(line.against),
-                    metered=line.metered,
-                )
-                for line in lines
-            ],
+            balances={line.acts_on: line.stops for line in lines},
+            lines=[BalanceLine.model_validate(line) for line in lines],
             since_previous=since,
-            total_stops=maybe_stops(said.total_stops),
+            total_stops=said.total_stops,
             total_words=say(said.total_reason),
-            total_fact=FactAnswer.of(said.total_reason),
+            total_fact=FactAnswer.model_validate(said.total_reason),
             notes=texts_of(said.notes),
             note_facts=facts_of(said.notes),
         )
 
 
-class ItemAnswer(BaseModel):
+class ItemAnswer(Answer):
     """A piece of kit, as a set-up names it."""
-
-    model_config = ConfigDict(from_attributes=True)
 
     id: str
     name: str
@@ -266,73 +246,37 @@ class FittedFilter(ItemAnswer):
     loss_stops: float | None
 
 
-class LightAnswer(BaseModel):
+class LightAnswer(Answer):
     """One light of a set-up. Power is in stops below full and as its dial writes it."""
 
     role: str
     head: ItemAnswer
-    kind: Literal["flash", "continuous"]
+    kind: Literal["flash", "continuous"] = Field(validation_alias=AliasPath("head", "kind"))
     modifier: ItemAnswer | None
     filters: list[FittedFilter]
     lit: bool
     modelling_lamp: bool
-    power_stops: float | None
-    power: str
-    lowest_power_stops: float
-    step_stops: float
-    full_energy_j: float | None
+    power_stops: Stops | None
+    power: Annotated[str, BeforeValidator(lambda mark: mark())] = Field(validation_alias="power_mark")
+    lowest_power_stops: float = Field(validation_alias=AliasPath("head", "lowest_power_stops"))
+    step_stops: float = Field(validation_alias=AliasPath("head", "step_stops"))
+    full_energy_j: float | None = Field(validation_alias=AliasPath("head", "full_energy_j"))
     distance_mm: float | None
     intended_stops: float
 
-    @classmethod
-    def of(cls, light: Light) -> LightAnswer:
-        return cls(
-            role=light.role,
-            head=ItemAnswer.model_validate(light.head),
-            kind=light.head.kind,
-            modifier=ItemAnswer.model_validate(light.modifier) if light.modifier else None,
-            filters=[FittedFilter.model_validate(each) for each in light.filters],
-            lit=light.lit,
-            modelling_lamp=light.modelling_lamp,
-            power_stops=maybe_stops(light.power_stops),
-            power=light.power_mark(),
-            lowest_power_stops=light.head.lowest_power_stops,
-            step_stops=light.head.step_stops,
-            full_energy_j=light.head.full_energy_j,
-            distance_mm=light.distance_mm,
-            intended_stops=light.intended_stops,
-        )
 
-
-class SetUpAnswer(BaseModel):
+class SetUpAnswer(Answer):
     """Camera settings and lights. Marks are text, as on their dials; null is unknown; magnification 0 is distant."""
 
     camera: ItemAnswer
     lens: ItemAnswer
-    f_number: str | None
-    shutter: str | None
-    iso: str | None
+    f_number: _Mark | None
+    shutter: _Mark | None
+    iso: _Mark | None
     focal_length_mm: float | None
     magnification: float | None
     magnification_estimated: bool
     subject_distance_mm: float | None
     lens_filters: list[FittedFilter]
     pops: int
-    lights: dict[str, LightAnswer]
-
-    @classmethod
-    def of(cls, set_up: SetUp) -> SetUpAnswer:
-        return cls(
-            camera=ItemAnswer.model_validate(set_up.camera),
-            lens=ItemAnswer.model_validate(set_up.lens),
-            f_number=set_up.f_number.text if set_up.f_number else None,
-            shutter=set_up.shutter.text if set_up.shutter else None,
-            iso=set_up.iso.text if set_up.iso else None,
-            focal_length_mm=set_up.focal_length_mm,
-            magnification=set_up.magnification,
-            magnification_estimated=set_up.magnification_estimated,
-            subject_distance_mm=set_up.subject_distance_mm,
-            lens_filters=[FittedFilter.model_validate(each) for each in set_up.lens_filters],
-            pops=set_up.pops,
-            lights={light.letter: LightAnswer.of(light) for light in set_up.lights},
-        )
+    lights: Annotated[dict[str, LightAnswer], _ByLetter]

@@ -7,7 +7,7 @@ from pydantic import BaseModel, Field
 
 from webapp.ledger.corrections import Means, Target, suggest
 from webapp.ledger.entries import compare
-from webapp.web.api.answers import CorrectionAnswer, EntryAnswer, maybe_stops, texts_of
+from webapp.web.api.answers import CorrectionAnswer, EntryAnswer, Stops, texts_of
 from webapp.web.api.balance_bodies import BalanceBody
 from webapp.web.api.requests import JsonRoute
 
@@ -19,7 +19,7 @@ class BalanceAnswer(BaseModel):
     flashes right, in the order a working photographer tries them."""
 
     entries: list[EntryAnswer]
-    balances: dict[str, float | None] = Field(description="null where it is unknown; a note says why")
+    balances: dict[str, Stops | None] = Field(description="null where it is unknown; a note says why")
     corrections: list[CorrectionAnswer]
     notes: list[str] = Field(description="what was assumed, what is unknown, and the ways the dials do not reach")
 
@@ -34,7 +34,7 @@ def balance(body: BalanceBody) -> BalanceAnswer:
     notes = [*texts_of(compared.notes), *body.taken_as_unchanged(), *texts_of(out_of_reach)]
     return BalanceAnswer(
         entries=[EntryAnswer.of(entry) for entry in compared.entries],
-        balances={name: maybe_stops(stops) for name, stops in compared.balances.items()},
+        balances=compared.balances,
         corrections=[CorrectionAnswer.of(correction) for correction in corrections],
         notes=list(dict.fromkeys(notes)),
     )

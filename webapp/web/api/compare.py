@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Query
-from pydantic import BaseModel, Field
+from pydantic import AliasPath, BaseModel, Field
 from starlette.responses import Response
 
 from webapp.errors import Conflict, InvalidValue
@@ -20,8 +20,8 @@ from webapp.shoots.compare import Side, beside
 from webapp.shoots.mixes import Mixing, mixing
 from webapp.shoots.series import Series, in_series
 from webapp.shoots.tiles import difference_of, lift_of, maps_of
-from webapp.web.api.answers import ComparisonAnswer, StepAnswer, exact_stops, maybe_stops
-from webapp.web.api.facts import FactAnswer
+from webapp.web.api.answers import ComparisonAnswer, StepAnswer, Stops
+from webapp.web.api.facts import Answer, FactAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number
 from webapp.web.words.mix import mark_words
 from webapp.web.words.say import maybe_say, say
@@ -74,20 +74,20 @@ class SideAnswer(BaseModel):
                 airy_disc_mm=optics.airy_mm,
                 airy_disc_px=optics.airy_px,
                 depth_mm=optics.depth_mm,
-                working=[StepAnswer.of(step) for step in working_of_sharpness(side.frame.set_up)],
+                working=[StepAnswer.model_validate(step) for step in working_of_sharpness(side.frame.set_up)],
             )
             if optics
             else None,
         )
 
 
-class MeasuredAnswer(BaseModel):
+class MeasuredAnswer(Answer):
     """A patch in both frames; stops about mid-tone, and the difference. Null: not to be told from black."""
 
-    patch: str
-    first_stops: float | None
-    second_stops: float | None
-    difference_stops: float | None
+    patch: str = Field(validation_alias="name")
+    first_stops: Stops | None = Field(validation_alias=AliasPath("first", "read_stops"))
+    second_stops: Stops | None = Field(validation_alias=AliasPath("second", "read_stops"))
+    difference_stops: Stops | None = Field(validation_alias="stops")
     estimated: bool
 
 
@@ -100,8 +100,8 @@ class SharpnessAnswer(BaseModel):
     rows: int | None = None
     gained_share: float | None = Field(default=None, description="of the tiles that show detail in either")
     lost_share: float | None = None
-    median_stops: float | None = Field(default=None, description="change of local contrast of the middle tile")
-    tiles: list[float | None] = Field([], description="stops of local contrast, row by row; null: no detail to tell")
+    median_stops: Stops | None = Field(default=None, description="change of local contrast of the middle tile")
+    tiles: list[Stops | None] = Field([], description="stops of local contrast, row by row; null: no detail to tell")
 
 
 class BesideAnswer(BaseModel):
@@ -115,7 +115,7 @@ class BesideAnswer(BaseModel):
     laid_fact: FactAnswer | None
     ledger: ComparisonAnswer
     measured: list[MeasuredAnswer]
-    lift_stops: float | None = Field(description="brings the second to the brightness of the first, in linear light")
+    lift_stops: Stops | None = Field(description="brings the second to the brightness of the first, in linear light")
     sharpness: SharpnessAnswer
 
 
@@ -135,8 +135,8 @@ def two_frames(services: InServices, frame_id: ItemId, other_id: ItemId) -> Besi
             rows=difference.rows,
             gained_share=difference.gained_share,
             lost_share=difference.lost_share,
-            median_stops=maybe_stops(difference.median_stops),
-            tiles=[maybe_stops(each) for each in difference.stops],
+            median_stops=difference.median_stops,
+            tiles=list(difference.stops),
         )
     return BesideAnswer(
         first=SideAnswer.of(found.first),
@@ -146,17 +146,8 @@ def two_frames(services: InServices, frame_id: ItemId, other_id: ItemId) -> Besi
         laid=say(found.laid.rests_on) if found.laid else "",
         laid_fact=FactAnswer.maybe(found.laid.rests_on if found.laid else None),
         ledger=ComparisonAnswer.of(found.ledger, found.second.frame.set_up),
-        measured=[
-            MeasuredAnswer(
-                patch=each.name,
-                first_stops=maybe_stops(each.first.read_stops),
-                second_stops=maybe_stops(each.second.read_stops),
-                difference_stops=maybe_stops(each.stops),
-                estimated=each.estimated,
-            )
-            for each in found.measured
-        ],
-        lift_stops=maybe_stops(lift_of(found, maps)),
+        measured=[MeasuredAnswer.model_validate(each) for each in found.measured],
+        lift_stops=lift_of(found, maps),
         sharpness=sharpness,
     )
 
@@ -171,10 +162,10 @@ class PartAnswer(BaseModel):
     name: str
     frame_id: str
     frame: int
-    correction_stops: float
+    correction_stops: Stops
 
 
-class KeptAnswer(BaseModel):
+class KeptAnswer(Answer):
     """A mixture that was kept, with the frames it was made of by letter."""
 
     id: str
@@ -224,14 +215,14 @@ class RatioAnswer(BaseModel):
     to: str
     key_to_fill: float
     sum_to_fill: float
-    stops: float
+    stops: Stops
 
 
 class MixedPatch(BaseModel):
     """A patch of a mixture, in stops about mid-tone; null is black. `shares` are of its light, by letter."""
 
     name: str
-    total_stops: float | None
+    total_stops: Stops | None
     shares: dict[str, float]
     ratios: list[RatioAnswer]
     clipped_in_frames_of: list[str] = Field(description="then the total is at least so much")
@@ -244,8 +235,8 @@ class MarkAnswer(BaseModel):
 
     letter: str
     mark: str
-    power_stops: float | None
-    leaves_stops: float
+    power_stops: Stops | None
+    leaves_stops: Stops
     stands: str
     out: bool
     words: str
@@ -282,7 +273,7 @@ def sum_of_lights(services: InServices, shot_id: ItemId) -> SumAnswer:
                 name=part.alone.light.name,
                 frame_id=part.alone.frame_id,
                 frame=part.alone.number,
-                correction_stops=exact_stops(part.correction_stops),
+                correction_stops=part.correction_stops,
             )
             for part in found.found.parts
         ],
@@ -292,7 +283,7 @@ def sum_of_lights(services: InServices, shot_id: ItemId) -> SumAnswer:
         refused_facts=FactAnswer.all_of(found.found.refused),
         notes=[say(each) for each in found.found.notes],
         note_facts=FactAnswer.all_of(found.found.notes),
-        kept=[_kept_answer(each) for each in found.kept],
+        kept=[KeptAnswer.model_validate(each) for each in found.kept],
     )
 
 
@@ -314,8 +305,8 @@ def work_out_mixture(services: InServices, shot_id: ItemId, body: MixtureWanted)
             MarkAnswer(
                 letter=each.letter,
                 mark=each.mark,
-                power_stops=maybe_stops(each.power_stops),
-                leaves_stops=exact_stops(each.leaves_stops),
+                power_stops=each.power_stops,
+                leaves_stops=each.leaves_stops,
                 stands=each.stands,
                 out=each.out,
                 words=mark_words(each),
@@ -336,7 +327,9 @@ def keep_mixture(services: InServices, shot_id: ItemId, body: NewMixture) -> Kep
     weights = _weights(found, body.weights, body.mixture_id)
     said = {"name": body.name, "kept_for": body.kept_for}
     kept_id = mixes.keep_mixture(services.records, found, said, weights)
-    return next(_kept_answer(each) for each in mixing(services.records, shot_id).kept if each.id == kept_id)
+    return next(
+        KeptAnswer.model_validate(each) for each in mixing(services.records, shot_id).kept if each.id == kept_id
+    )
 
 
 @router.delete("/shots/{shot_id}/mixtures/{mixture_id}", status_code=204)
@@ -391,7 +384,7 @@ def _patch_answer(mixed: Mixed, index: int, letters: tuple[str, ...]) -> MixedPa
             to=fill,
             key_to_fill=ratio.key_to_fill,
             sum_to_fill=ratio.sum_to_fill,
-            stops=exact_stops(ratio.key_minus_fill_stops),
+            stops=ratio.key_minus_fill_stops,
         )
         for key in letters
         for fill in letters
@@ -399,22 +392,12 @@ def _patch_answer(mixed: Mixed, index: int, letters: tuple[str, ...]) -> MixedPa
     ]
     return MixedPatch(
         name=patch.name,
-        total_stops=maybe_stops(patch.total_stops),
+        total_stops=patch.total_stops,
         shares={letter: level / whole for letter, level in patch.levels.items()} if whole else {},
         ratios=ratios,
         clipped_in_frames_of=list(patch.clipped_alone),
         blown_share=patch.blown_share,
-        working=StepAnswer.of(patch.working),
-    )
-
-
-def _kept_answer(kept: mixes.KeptMixture) -> KeptAnswer:
-    return KeptAnswer(
-        id=kept.id,
-        name=kept.name,
-        kept_for=kept.kept_for,
-        weights=dict(kept.weights),
-        frames=dict(kept.frames),
+        working=StepAnswer.model_validate(patch.working),
     )
 
 

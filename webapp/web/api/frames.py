@@ -10,7 +10,7 @@ from typing import Annotated, Any, BinaryIO, Final, Literal
 
 from fastapi import APIRouter, Depends, Header, Query, Request, Response
 from fastapi.exceptions import RequestValidationError
-from pydantic import BaseModel, ConfigDict, Field, ValidationError
+from pydantic import BaseModel, BeforeValidator, Field, ValidationError
 from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
 
@@ -18,13 +18,12 @@ from webapp.errors import InvalidValue, PictureRefused, TooLarge
 from webapp.kit.inventory import invalid_fields
 from webapp.quantities.lengths import CENTIMETRES
 from webapp.records import shots as shot_records
-from webapp.records.tables import FrameRevision
 from webapp.services import InServices, Services
 from webapp.shoots import frames
 from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.log_frame import FrameWords, IncomingPicture, log_frame, refuse_picture
 from webapp.web.api.answers import ComparisonAnswer, LedgerAnswer, SetUpAnswer
-from webapp.web.api.facts import FactAnswer
+from webapp.web.api.facts import Answer, FactAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Whole, named_in_body
 from webapp.web.api.standing import FieldChange, FieldName, kit_path, refuse_unknown_lights
 from webapp.web.typed import changes_from
@@ -47,10 +46,8 @@ SaveKey = Annotated[
 FrameId = Annotated[str, Query(max_length=60)]
 
 
-class PictureAnswer(BaseModel):
+class PictureAnswer(Answer):
     """A camera file of a frame."""
-
-    model_config = ConfigDict(from_attributes=True)
 
     id: str
     name: str
@@ -102,7 +99,7 @@ class FrameAnswer(BaseModel):
             revision=row.revision,
             is_reference=frame.is_reference,
             logged_at=row.logged_at,
-            set_up=SetUpAnswer.of(frame.set_up),
+            set_up=SetUpAnswer.model_validate(frame.set_up),
             file_values={name: value_text(name, value) for name, value in row.file_values.items()},
             conflicts={
                 name: HeldPair(set=value_text(name, was), file=value_text(name, says))
@@ -120,22 +117,13 @@ class FramePage(BaseModel):
     before: int | None = Field(description="to be sent as `before` for the older ones; null where there are none")
 
 
-class RevisionAnswer(BaseModel):
+class RevisionAnswer(Answer):
     """What a frame said before an edit."""
 
     revision: int
-    what: str
-    facts: list[FactAnswer]
+    what: Annotated[str, BeforeValidator(revision_words)]
+    facts: list[FactAnswer] = Field(validation_alias="what")
     made_at: dt.datetime
-
-    @classmethod
-    def of(cls, kept: FrameRevision) -> RevisionAnswer:
-        return cls(
-            revision=kept.revision,
-            what=revision_words(kept.what),
-            facts=FactAnswer.all_of(kept.what),
-            made_at=kept.made_at,
-        )
 
 
 class FrameStoryAnswer(FrameAnswer):
@@ -313,9 +301,9 @@ def read_frame(services: InServices, frame_id: ItemId) -> FrameStoryAnswer:
     """One frame, with its revisions."""
     story = frames.story(services.records, frame_id)
     return FrameStoryAnswer(
-        **FrameAnswer.of_frame(story.frame).model_dump(),
+        **dict(FrameAnswer.of_frame(story.frame)),
         session_id=story.session.id,
-        revisions=[RevisionAnswer.of(each) for each in story.revisions],
+        revisions=[RevisionAnswer.model_validate(each) for each in story.revisions],
     )
 
 

@@ -6,13 +6,14 @@ import datetime as dt
 from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, Path, Query, Response
-from pydantic import BaseModel, ConfigDict, WithJsonSchema
+from pydantic import BaseModel, WithJsonSchema
 
 from webapp.kit import inventory
 from webapp.kit.forms import KIT_FORMS, CameraForm, FilterForm, LensForm, LightForm, MeterReadingForm, ModifierForm
 from webapp.records import kit as kit_records
 from webapp.records.tables import KIT_TABLES, Kit, LightHead, MeterReading
 from webapp.services import InServices, Services
+from webapp.web.api.facts import Answer
 from webapp.web.api.forms import one_of, some_of
 from webapp.web.api.requests import ItemId, JsonRoute, named_in_body
 
@@ -61,10 +62,8 @@ _ANSWERS: Final[dict[str, type[KitAnswer]]] = {
 }
 
 
-class ReadingAnswer(BaseModel):
+class ReadingAnswer(Answer):
     """An incident reading of a light, at ISO 100."""
-
-    model_config = ConfigDict(from_attributes=True)
 
     id: str
     light_id: str

@@ -6,20 +6,20 @@ import datetime as dt
 from typing import Annotated
 
 from fastapi import APIRouter, Path, Response
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, Field
 
 from webapp.quantities.lengths import CENTIMETRES
 from webapp.recipes.share import live_page
-from webapp.recipes.share.live_page import LetOut, OpenChange, OpenFrame, OpenLight, OpenSession, OpenShot
+from webapp.recipes.share.live_page import LetOut, OpenChange
 from webapp.records import links as link_records
 from webapp.records import shots as shot_records
 from webapp.records.tables import OpenPage
 from webapp.services import InServices
-from webapp.web.api.facts import FactAnswer
+from webapp.web.api.answers import Said
+from webapp.web.api.facts import Answer, FactAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Switch, Whole
 from webapp.web.words.live_page import change_words, kit_words
 from webapp.web.words.plain_kit import piece_words
-from webapp.web.words.say import say
 
 router = APIRouter(tags=["sessions"], route_class=JsonRoute)
 
@@ -38,8 +38,6 @@ class NewOpenPage(Body):
 class OpenPageAnswer(BaseModel):
     """An address at which a session is followed."""
 
-    model_config = ConfigDict(from_attributes=True)
-
     token: str
     path: str
     session_id: str
@@ -56,32 +54,18 @@ class OpenPageAnswer(BaseModel):
         return cls(**page.model_dump(), path=f"/open/{page.token}")
 
 
-class FollowedLight(BaseModel):
+class FollowedLight(Answer):
     """A lit light of a frame: its balance against the reference frame, and how far that is from what is intended."""
 
     letter: str
     role: str
-    kit: str
-    kit_facts: list[FactAnswer]
+    kit: Annotated[str, BeforeValidator(kit_words)]
+    kit_facts: list[FactAnswer] = Field(validation_alias="kit")
     power: str
-    distance: str
+    distance: Annotated[str, BeforeValidator(CENTIMETRES.text)] = Field(validation_alias="distance_mm")
     distance_mm: float | None
     stops: float | None
     off_by: float | None
-
-    @classmethod
-    def of(cls, light: OpenLight) -> FollowedLight:
-        return cls(
-            letter=light.letter,
-            role=light.role,
-            kit=kit_words(light),
-            kit_facts=FactAnswer.all_of(light.kit),
-            power=light.power,
-            distance=CENTIMETRES.text(light.distance_mm),
-            distance_mm=light.distance_mm,
-            stops=light.stops,
-            off_by=light.off_by,
-        )
 
 
 class FollowedChange(BaseModel):
@@ -96,16 +80,14 @@ class FollowedChange(BaseModel):
     def of(cls, change: OpenChange) -> FollowedChange:
         return cls(
             words=change_words(change),
-            fact=FactAnswer.of(change.fact),
+            fact=FactAnswer.model_validate(change.fact),
             fitted_facts=FactAnswer.all_of(change.fitted),
             stops=change.stops,
         )
 
 
-class FollowedReading(BaseModel):
+class FollowedReading(Answer):
     """One patch, by its place among those of the shot; in stops, null unknown."""
-
-    model_config = ConfigDict(from_attributes=True)
 
     place: int
     predicted_stops: float | None
@@ -116,7 +98,7 @@ class FollowedReading(BaseModel):
     estimated: bool
 
 
-class FollowedFrame(BaseModel):
+class FollowedFrame(Answer):
     """A frame as a class reads it. `picture` is the place of its picture among its files."""
 
     shot_number: int
@@ -130,39 +112,16 @@ class FollowedFrame(BaseModel):
     shutter: str
     iso: str
     magnification: float | None
-    lens_filters: list[str]
+    lens_filters: list[Annotated[str, BeforeValidator(piece_words)]]
     lights: list[FollowedLight]
-    changes: list[FollowedChange]
-    switched: list[str]
+    changes: list[Annotated[FollowedChange, BeforeValidator(FollowedChange.of)]]
+    switched: list[Said]
     ambient_stops: float | None
     readings: list[FollowedReading]
     picture: int | None
 
-    @classmethod
-    def of(cls, frame: OpenFrame) -> FollowedFrame:
-        return cls(
-            shot_number=frame.shot_number,
-            number=frame.number,
-            purpose=frame.purpose,
-            is_reference=frame.is_reference,
-            taken_back=frame.taken_back,
-            verdict=frame.verdict,
-            because=frame.because,
-            f_number=frame.f_number,
-            shutter=frame.shutter,
-            iso=frame.iso,
-            magnification=frame.magnification,
-            lens_filters=[piece_words(each) for each in frame.lens_filters],
-            lights=[FollowedLight.of(each) for each in frame.lights],
-            changes=[FollowedChange.of(each) for each in frame.changes],
-            switched=[say(each) for each in frame.switched],
-            ambient_stops=frame.ambient_stops,
-            readings=[FollowedReading.model_validate(each) for each in frame.readings],
-            picture=frame.picture,
-        )
 
-
-class FollowedShot(BaseModel):
+class FollowedShot(Answer):
     """A shot with its newest frames; `older_than` is the number before which there are more."""
 
     number: int
@@ -171,31 +130,13 @@ class FollowedShot(BaseModel):
     frames: list[FollowedFrame]
     older_than: int | None
 
-    @classmethod
-    def of(cls, shot: OpenShot) -> FollowedShot:
-        return cls(
-            number=shot.number,
-            title=shot.title,
-            subject=shot.subject,
-            frames=[FollowedFrame.of(each) for each in shot.frames],
-            older_than=shot.older_than,
-        )
 
-
-class FollowedSession(BaseModel):
+class FollowedSession(Answer):
     """Everything that the address serves, the newest shot first."""
 
     title: str
     shots: list[FollowedShot]
     expires_at: dt.datetime | None
-
-    @classmethod
-    def of(cls, session: OpenSession) -> FollowedSession:
-        return cls(
-            title=session.title,
-            shots=[FollowedShot.of(each) for each in session.shots],
-            expires_at=session.expires_at,
-        )
 
 
 @router.get("/sessions/{session_id}/open-pages")
@@ -217,7 +158,7 @@ def open_up(services: InServices, session_id: ItemId, said: NewOpenPage) -> Open
 @router.get("/open-pages/{token}")
 def followed(services: InServices, token: Token) -> FollowedSession:
     """What a class reads there: nothing but the fields that go out. It counts no view."""
-    return FollowedSession.of(live_page.opened(services.records, token))
+    return FollowedSession.model_validate(live_page.opened(services.records, token))
 
 
 @router.delete("/open-pages/{token}", status_code=204)

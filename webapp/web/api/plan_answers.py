@@ -2,62 +2,47 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
-from typing import Self
+from collections.abc import Mapping
+from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import AliasPath, BaseModel, BeforeValidator, Field
 
-from webapp.ledger.geometry import Follows, ShareLine, follows
+from webapp.ledger.geometry import Follows, follows
 from webapp.ledger.moves import Move, way_back
 from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import mixed_light
-from webapp.optics.working import Step
-from webapp.plan.levels import LightMap
-from webapp.plan.positions import Position, Thing
-from webapp.plan.reflections import Mirrored
-from webapp.plan.softness import Shadow, Softness
+from webapp.plan.positions import Thing
 from webapp.quantities.places import Known
 from webapp.shoots.measured_light import MeasuredShares
-from webapp.web.api.answers import StepAnswer, exact_stops, maybe_stops
-from webapp.web.api.facts import FactAnswer
+from webapp.web.api.answers import MaybeSaid, StepAnswer, Stops
+from webapp.web.api.facts import Answer, FactAnswer
 from webapp.web.words.moves import way_back_words
-from webapp.web.words.say import maybe_say, say
+from webapp.web.words.say import say
 
 
-def _working(steps: Iterable[Step | None]) -> list[StepAnswer]:
-    return [StepAnswer.of(step) for step in steps if step is not None]
-
-
-class PointAnswer(BaseModel):
+class PointAnswer(Answer):
     """A place: x to the right as the camera sees it, y away from the camera, z up, from the middle of the subject."""
-
-    model_config = ConfigDict(from_attributes=True)
 
     x_mm: float
     y_mm: float
     z_mm: float
 
 
-class PositionAnswer(PointAnswer):
+class PositionAnswer(Answer):
     """A place, also as a tape tells it, what is aimed at from there, and how well it is known."""
 
-    distance_mm: float = Field(description="slantwise, from the middle of the subject")
-    bearing_deg: float = Field(description="in plan; 0 is towards the camera, positive to its right")
+    x_mm: float = Field(validation_alias=AliasPath("at", "x_mm"))
+    y_mm: float = Field(validation_alias=AliasPath("at", "y_mm"))
+    z_mm: float = Field(validation_alias=AliasPath("at", "z_mm"))
+    distance_mm: float = Field(
+        validation_alias=AliasPath("at", "distance_mm"), description="slantwise, from the middle of the subject"
+    )
+    bearing_deg: float = Field(
+        validation_alias=AliasPath("at", "bearing_deg"),
+        description="in plan; 0 is towards the camera, positive to its right",
+    )
     aim: PointAnswer
     known: Known
-
-    @classmethod
-    def of(cls, position: Position) -> PositionAnswer:
-        at = position.at
-        return cls(
-            x_mm=at.x_mm,
-            y_mm=at.y_mm,
-            z_mm=at.z_mm,
-            distance_mm=at.distance_mm,
-            bearing_deg=at.bearing_deg,
-            aim=PointAnswer.model_validate(position.aim),
-            known=position.known,
-        )
 
 
 class PlacedLight(BaseModel):
@@ -71,7 +56,7 @@ class PlacedLight(BaseModel):
 
     @classmethod
     def of(cls, light: Light, versions: Mapping[str, int] | None) -> PlacedLight:
-        position = None if light.position is None else PositionAnswer.of(light.position)
+        position = None if light.position is None else PositionAnswer.model_validate(light.position)
         version = None if versions is None else versions.get(f"lights.{light.letter}.position", 0)
         return cls(letter=light.letter, name=light.name, lit=light.lit, position=position, version=version)
 
@@ -96,7 +81,7 @@ class PlacedThing(BaseModel):
         return cls(
             id=thing.id,
             kind=thing.kind,
-            position=PositionAnswer.of(thing.position),
+            position=PositionAnswer.model_validate(thing.position),
             width_mm=thing.width_mm,
             height_mm=thing.height_mm,
             depth_mm=thing.depth_mm,
@@ -105,85 +90,55 @@ class PlacedThing(BaseModel):
         )
 
 
-class PlanShare(BaseModel):
+class PlanShare(Answer):
     """What part of the light at the subject comes from one light: as geometry models it, and as pictures measured."""
 
     letter: str
     modelled: float | None
     by_guide: bool = Field(description="modelled from a guide number, for want of a meter reading")
-    why: str = Field(description="why it is unknown")
-    why_fact: FactAnswer | None
+    why: MaybeSaid = Field(description="why it is unknown")
+    why_fact: FactAnswer | None = Field(validation_alias="why")
     measured: float | None
     measured_at: str = Field(description="the patch; empty where nothing is measured")
-    modelled_against_measured_stops: float | None
-    working: list[StepAnswer]
-
-    @classmethod
-    def of(cls, line: ShareLine) -> PlanShare:
-        return cls(
-            letter=line.letter,
-            modelled=line.modelled,
-            by_guide=line.by_guide,
-            why=maybe_say(line.why),
-            why_fact=FactAnswer.maybe(line.why),
-            measured=line.measured,
-            measured_at=line.measured_at,
-            modelled_against_measured_stops=maybe_stops(line.off_stops),
-            working=_working(line.steps),
-        )
+    modelled_against_measured_stops: Stops | None = Field(validation_alias="off_stops")
+    working: list[StepAnswer] = Field(validation_alias="steps")
 
 
-class PlanRatio(BaseModel):
+class PlanRatio(Answer):
     """Key less fill, in stops and in both ways of writing a ratio (each to 1)."""
 
     key: str
     fill: str
-    stops: float
-    key_to_fill: float
-    sum_to_fill: float | None
-    working: StepAnswer
+    stops: Stops
+    key_to_fill: Annotated[float, BeforeValidator(mixed_light.key_to_fill)] = Field(validation_alias="stops")
+    sum_to_fill: Annotated[float | None, BeforeValidator(mixed_light.sum_to_fill)] = Field(validation_alias="stops")
+    working: StepAnswer = Field(validation_alias="step")
 
 
 class WorkedStops(BaseModel):
-    stops: float
+    stops: Stops
     working: StepAnswer
 
 
-class EvennessAnswer(BaseModel):
+class EvennessAnswer(Answer):
     """The light over the subject, in stops against its middle: rows from the bottom, each from the left."""
 
     width_mm: float
     height_mm: float
-    range_stops: float
-    stops: list[list[float]]
-
-    @classmethod
-    def of(cls, found: LightMap) -> EvennessAnswer:
-        rows = [[exact_stops(float(each)) for each in row] for row in found.stops]
-        return cls(
-            width_mm=found.width_mm, height_mm=found.height_mm, range_stops=exact_stops(found.range_stops), stops=rows
-        )
+    range_stops: Stops
+    stops: Annotated[list[list[Stops]], BeforeValidator(lambda grid: grid.tolist())]
 
 
-class ApparentSize(BaseModel):
+class ApparentSize(Answer):
     """How large a light looks from the subject: the larger, the softer."""
 
     letter: str
     across_deg: float
     up_deg: float
-    working: StepAnswer
-
-    @classmethod
-    def of(cls, found: Softness) -> ApparentSize:
-        return cls(
-            letter=found.letter,
-            across_deg=found.across_deg,
-            up_deg=found.up_deg,
-            working=StepAnswer.of(found.step),
-        )
+    working: StepAnswer = Field(validation_alias="step")
 
 
-class ShadowAnswer(BaseModel):
+class ShadowAnswer(Answer):
     """The shadow of one light: how soft its edge is, and where it falls as the lens sees it."""
 
     letter: str
@@ -191,33 +146,16 @@ class ShadowAnswer(BaseModel):
     penumbra_mm: float
     shift_mm: float | None
     halo_mm: tuple[float, float] | None = Field(description="from and to, around the outline of the subject")
-    working: list[StepAnswer]
-
-    @classmethod
-    def of(cls, found: Shadow) -> ShadowAnswer:
-        return cls(
-            letter=found.letter,
-            on=found.on,
-            penumbra_mm=found.penumbra_mm,
-            shift_mm=found.shift_mm,
-            halo_mm=found.halo_mm,
-            working=_working(found.steps),
-        )
+    working: list[StepAnswer] = Field(validation_alias="steps")
 
 
-class MirroredAnswer(BaseModel):
+class MirroredAnswer(Answer):
     """What a flat glossy subject mirrors into the lens of a light or a card, and from which bearings it would."""
-
-    model_config = ConfigDict(from_attributes=True)
 
     name: str
     fraction: float
     from_deg: float | None
     to_deg: float | None
-
-    @classmethod
-    def of(cls, found: Mirrored) -> Self:
-        return cls.model_validate(found)
 
 
 class CardBehind(BaseModel):
@@ -274,16 +212,16 @@ class PlanAnswer(BaseModel):
         return cls(
             lights=[PlacedLight.of(light, versions) for light in set_up.lights],
             things=[PlacedThing.of(thing, versions) for thing in set_up.things],
-            shares=[PlanShare.of(line) for line in found.shares],
-            ratio=_ratio(found),
+            shares=[PlanShare.model_validate(line) for line in found.shares],
+            ratio=None if found.ratio is None else PlanRatio.model_validate(found.ratio),
             background_against_subject=_background(found),
-            evenness=None if found.evenness is None else EvennessAnswer.of(found.evenness),
-            apparent_sizes=[ApparentSize.of(each) for each in found.softness],
-            shadows=[ShadowAnswer.of(each) for each in found.shadows],
-            mirrored=[MirroredAnswer.of(each) for each in found.mirrored],
+            evenness=None if found.evenness is None else EvennessAnswer.model_validate(found.evenness),
+            apparent_sizes=[ApparentSize.model_validate(each) for each in found.softness],
+            shadows=[ShadowAnswer.model_validate(each) for each in found.shadows],
+            mirrored=[MirroredAnswer.model_validate(each) for each in found.mirrored],
             card_behind=_card(found),
             rings_fill_in=[
-                RingFillsIn(letter=letter, from_mm=from_mm, working=StepAnswer.of(step))
+                RingFillsIn(letter=letter, from_mm=from_mm, working=StepAnswer.model_validate(step))
                 for letter, from_mm, step in found.rings
             ],
             cautions=[say(each.told) for each in found.cautions],
@@ -296,29 +234,15 @@ class PlanAnswer(BaseModel):
         )
 
 
-def _ratio(found: Follows) -> PlanRatio | None:
-    ratio = found.ratio
-    if ratio is None:
-        return None
-    return PlanRatio(
-        key=ratio.key,
-        fill=ratio.fill,
-        stops=exact_stops(ratio.stops),
-        key_to_fill=mixed_light.key_to_fill(ratio.stops),
-        sum_to_fill=mixed_light.sum_to_fill(ratio.stops),
-        working=StepAnswer.of(ratio.step),
-    )
-
-
 def _background(found: Follows) -> WorkedStops | None:
     if found.background is None:
         return None
     stops, step = found.background
-    return WorkedStops(stops=exact_stops(stops), working=StepAnswer.of(step))
+    return WorkedStops(stops=stops, working=StepAnswer.model_validate(step))
 
 
 def _card(found: Follows) -> CardBehind | None:
     if found.card is None:
         return None
     width_mm, height_mm, step = found.card
-    return CardBehind(width_mm=width_mm, height_mm=height_mm, working=StepAnswer.of(step))
+    return CardBehind(width_mm=width_mm, height_mm=height_mm, working=StepAnswer.model_validate(step))

@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import asdict
 from typing import Annotated, Literal
 
 from fastapi import APIRouter
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, Field
 from starlette.background import BackgroundTask
 from starlette.responses import Response
 
 from webapp.errors import InvalidValue
-from webapp.kit.learned import learned_of_head
+from webapp.kit.learned import Run, learned_of_head
 from webapp.ledger.ambient_proof import AmbientProof, Standing
-from webapp.ledger.consistency import LearnedStep, Spread
-from webapp.ledger.evidence import PatchEvidence
 from webapp.ledger.explanations import Explanation
 from webapp.ledger.ratio import CONVENTIONS
 from webapp.pictures.rule import scale_from_rule
@@ -24,8 +23,8 @@ from webapp.services import InServices, Services
 from webapp.shoots import explain, frames, readings, set_up_now
 from webapp.shoots.evidence import PatchTotal
 from webapp.shoots.readings import PatchOfFrame
-from webapp.web.api.answers import exact_stops, maybe_stops
-from webapp.web.api.facts import FactAnswer
+from webapp.web.api.answers import MaybeSaid, Stops
+from webapp.web.api.facts import Answer, FactAnswer
 from webapp.web.api.frames import FrameAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, Whole
 from webapp.web.typed import typed_ratio
@@ -66,10 +65,8 @@ class PatchChanges(Body):
     wanted_stops: Level | None = None
 
 
-class PatchAnswer(BaseModel):
+class PatchAnswer(Answer):
     """A patch as it is drawn for a shot."""
-
-    model_config = ConfigDict(from_attributes=True)
 
     id: str
     shot_id: str
@@ -83,10 +80,8 @@ class PatchAnswer(BaseModel):
     created_at: dt.datetime
 
 
-class ChannelAnswer(BaseModel):
+class ChannelAnswer(Answer):
     """One colour: its linear level, 1 being clipping, and what part of its places is clipped."""
-
-    model_config = ConfigDict(from_attributes=True)
 
     channel: str
     level: float
@@ -94,11 +89,9 @@ class ChannelAnswer(BaseModel):
     clipped_low_share: float
 
 
-class MeasuredAnswer(BaseModel):
+class MeasuredAnswer(Answer):
     """What was measured, in linear light. `level_stops` is about clipping; null where the patch cannot be told from
     black: then it is at most `at_most_stops`. `histogram` has the shares in half stops from 16 below clipping."""
-
-    model_config = ConfigDict(from_attributes=True)
 
     kind: str
     level: float
@@ -135,38 +128,21 @@ class FrameReadingAnswer(BaseModel):
         )
 
 
-class PatchEvidenceAnswer(BaseModel):
+class PatchEvidenceAnswer(Answer):
     """Prediction against evidence at one patch, in stops: levels about mid-tone, differences to the reference frame."""
 
     patch_id: str | None
     name: str
     wanted_stops: float
-    read_stops: float | None
-    predicted_stops: float | None
-    measured_stops: float | None
-    unexplained_stops: float | None
-    tolerance_stops: float | None
-    told: bool = Field(description="whether the difference is past the tolerance")
+    read_stops: Stops | None
+    predicted_stops: Stops | None
+    measured_stops: Stops | None
+    unexplained_stops: Stops | None
+    tolerance_stops: Stops | None
+    told: bool = Field(validation_alias="is_told", description="whether the difference is past the tolerance")
     shares: dict[str, float]
-    why_not: str
-    why_not_fact: FactAnswer | None
-
-    @classmethod
-    def of(cls, seen: PatchEvidence) -> PatchEvidenceAnswer:
-        return cls(
-            patch_id=seen.patch_id,
-            name=seen.name,
-            wanted_stops=seen.wanted_stops,
-            read_stops=maybe_stops(seen.read_stops),
-            predicted_stops=maybe_stops(seen.predicted_stops),
-            measured_stops=maybe_stops(seen.measured_stops),
-            unexplained_stops=maybe_stops(seen.unexplained_stops),
-            tolerance_stops=maybe_stops(seen.tolerance_stops),
-            told=seen.is_told,
-            shares=dict(seen.shares),
-            why_not=maybe_say(seen.why_not),
-            why_not_fact=FactAnswer.maybe(seen.why_not),
-        )
+    why_not: MaybeSaid
+    why_not_fact: FactAnswer | None = Field(validation_alias="why_not")
 
 
 class ExplanationAnswer(BaseModel):
@@ -175,7 +151,7 @@ class ExplanationAnswer(BaseModel):
     key: str
     title: str
     sentence: str
-    leaves: dict[str, float]
+    leaves: dict[str, Stops]
     fits: bool
     changes: list[str] = Field(description="the fields that would be put right")
     facts: list[FactAnswer] = Field(description="what title and sentence are made of: one cause, or two at once")
@@ -187,7 +163,7 @@ class ExplanationAnswer(BaseModel):
             key=found.key,
             title=title_of(found),
             sentence=sentence_of(found),
-            leaves={name: exact_stops(stops) for name, stops in found.leaves.items()},
+            leaves=dict(found.leaves),
             fits=found.fits,
             changes=[field for field, _ in found.changes],
             facts=FactAnswer.all_of(found.causes),
@@ -216,12 +192,12 @@ class ProofAnswer(BaseModel):
     frame: int
     frame_id: str
     patch: str
-    proven_stops: float
-    now_stops: float | None
+    proven_stops: Stops
+    now_stops: Stops | None
     is_bound: bool = Field(description="at least so much: the room cannot be told from black")
     standing: Standing
-    mid_tone_lift_stops: float | None
-    shadow_lift_stops: float | None = Field(description="of a shadow five stops down")
+    mid_tone_lift_stops: Stops | None
+    shadow_lift_stops: Stops | None = Field(description="of a shadow five stops down")
     colour: str
     advice: list[str]
     fact: FactAnswer = Field(description="why it stands or falls")
@@ -235,15 +211,15 @@ class ProofAnswer(BaseModel):
             frame=proof.number,
             frame_id=proof.frame_id,
             patch=proof.patch,
-            proven_stops=exact_stops(proof.proven_stops),
-            now_stops=maybe_stops(proof.now_stops),
+            proven_stops=proof.proven_stops,
+            now_stops=proof.now_stops,
             is_bound=proof.is_bound,
             standing=proof.standing,
-            mid_tone_lift_stops=maybe_stops(proof.mid_tone_lift_stops),
-            shadow_lift_stops=maybe_stops(proof.shadow_lift_stops),
+            mid_tone_lift_stops=proof.mid_tone_lift_stops,
+            shadow_lift_stops=proof.shadow_lift_stops,
             colour=maybe_say(proof.colour),
             advice=[say(each) for each in proof.advice],
-            fact=FactAnswer.of(proof.reason),
+            fact=FactAnswer.model_validate(proof.reason),
             colour_fact=FactAnswer.maybe(proof.colour),
             advice_facts=FactAnswer.all_of(proof.advice),
         )
@@ -253,14 +229,14 @@ class TotalAnswer(BaseModel):
     """The total of a patch by its measured shares, and the lighting ratio there, in both conventions."""
 
     patch: str
-    total_stops: float | None
+    total_stops: Stops | None
     why_not: str
     why_not_fact: FactAnswer | None
     shares: dict[str, float]
     origin: dict[str, str]
     origin_facts: dict[str, FactAnswer]
-    sum_off_stops: float | None = Field(description="the frames lit by one light alone against the frame lit by all")
-    key_minus_fill_stops: float | None
+    sum_off_stops: Stops | None = Field(description="the frames lit by one light alone against the frame lit by all")
+    key_minus_fill_stops: Stops | None
     key_to_fill: float | None
     sum_to_fill: float | None
 
@@ -269,14 +245,14 @@ class TotalAnswer(BaseModel):
         ratio = found.ratio
         return cls(
             patch=found.name,
-            total_stops=maybe_stops(found.total.stops),
+            total_stops=found.total.stops,
             why_not=maybe_say(found.total.reason),
             why_not_fact=FactAnswer.maybe(found.total.reason),
             shares=dict(found.shares.by_light),
             origin={letter: say(told) for letter, told in found.shares.origin.items()},
-            origin_facts={letter: FactAnswer.of(told) for letter, told in found.shares.origin.items()},
-            sum_off_stops=maybe_stops(found.shares.sum_off_stops),
-            key_minus_fill_stops=maybe_stops(ratio.key_minus_fill_stops) if ratio else None,
+            origin_facts={letter: FactAnswer.model_validate(told) for letter, told in found.shares.origin.items()},
+            sum_off_stops=found.shares.sum_off_stops,
+            key_minus_fill_stops=ratio.key_minus_fill_stops if ratio else None,
             key_to_fill=ratio.key_to_fill if ratio else None,
             sum_to_fill=ratio.sum_to_fill if ratio else None,
         )
@@ -309,7 +285,7 @@ class RuleTaps(Body):
     length_mm: Annotated[Number, Field(gt=0, le=100_000)]
 
 
-class ScaleAnswer(BaseModel):
+class ScaleAnswer(Answer):
     """The scale of the picture; the magnification holds where the file shows the whole sensor."""
 
     mm_per_pixel: float
@@ -321,8 +297,6 @@ class ScaleAnswer(BaseModel):
 class RunAnswer(BaseModel):
     """A run of frames at one power, in stops."""
 
-    model_config = ConfigDict(from_attributes=True)
-
     power_stops: float
     count: int
     mean_stops: float
@@ -332,28 +306,23 @@ class RunAnswer(BaseModel):
     first_frame_stops: float
 
     @classmethod
-    def of(cls, power_stops: float, spread: Spread) -> RunAnswer:
-        figures = {name: getattr(spread, name) for name in cls.model_fields if name != "power_stops"}
-        return cls(power_stops=power_stops, **figures)
+    def of(cls, run: Run) -> RunAnswer:
+        return cls(power_stops=run.power_stops, **asdict(run.spread))
 
 
-class StepAnswer(BaseModel):
+class StepAnswer(Answer):
     """What one marked stop of a head gives."""
 
     slope: float
     scatter_stops: float
     count: int
 
-    @classmethod
-    def of(cls, step: LearnedStep) -> StepAnswer:
-        return cls(slope=step.slope, scatter_stops=step.scatter_stops, count=step.count)
 
-
-class LearnedAnswer(BaseModel):
+class LearnedAnswer(Answer):
     """What frames have taught about a head; `step` is null until five changes of its power have been read."""
 
     spread_stops: float | None
-    runs: list[RunAnswer]
+    runs: list[Annotated[RunAnswer, BeforeValidator(RunAnswer.of)]]
     step: StepAnswer | None
     step_readings: int
 
@@ -407,7 +376,7 @@ def frame_evidence(services: InServices, frame_id: ItemId) -> EvidenceAnswer:
     frame = frames.one(services.records, frame_id)
     found = explain.explain(services.records, frame_id).attribution
     return EvidenceAnswer(
-        patches=[PatchEvidenceAnswer.of(each) for each in frame.evidence.patches],
+        patches=[PatchEvidenceAnswer.model_validate(each) for each in frame.evidence.patches],
         explanations=[ExplanationAnswer.of(each) for each in found.explanations],
         test_frame=telling_frame_of(found),
         test_frame_fact=FactAnswer.maybe(found.test_frame),
@@ -439,12 +408,7 @@ def take_scale(services: InServices, frame_id: ItemId, body: RuleTaps) -> ScaleA
         )
     except ValueError as problem:
         raise InvalidValue("first", str(problem)) from problem
-    return ScaleAnswer(
-        mm_per_pixel=scale.mm_per_pixel,
-        field_width_mm=scale.field_width_mm,
-        field_height_mm=scale.field_height_mm,
-        magnification=scale.magnification,
-    )
+    return ScaleAnswer.model_validate(scale)
 
 
 @router.get("/shots/{shot_id}/evidence")
@@ -474,10 +438,4 @@ def learned(services: InServices, light_id: ItemId) -> LearnedAnswer:
     """The spread of a head over runs of frames, and what a marked stop of it really gives."""
     with services.records.reading() as db:
         kit_records.item_of(db, LightHead, light_id)
-        known = learned_of_head(db, light_id)
-    return LearnedAnswer(
-        spread_stops=known.spread_stops,
-        runs=[RunAnswer.of(run.power_stops, run.spread) for run in known.runs],
-        step=StepAnswer.of(known.step) if known.step else None,
-        step_readings=known.step_readings,
-    )
+        return LearnedAnswer.model_validate(learned_of_head(db, light_id))

@@ -3,82 +3,50 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import Annotated
 
-from pydantic import BaseModel, ConfigDict, Field
+from pydantic import BaseModel, BeforeValidator, Field
 
 from webapp.recipes.adapt.adapting import Adapted
 from webapp.recipes.document import Recipe
-from webapp.recipes.publish import Published
-from webapp.records.tables import Link, RecipeLine, VocabularyTerm
-from webapp.web.api.answers import StepAnswer, maybe_stops
-from webapp.web.api.facts import FactAnswer
+from webapp.records.tables import Link
+from webapp.web.api.answers import Said, StepAnswer, Stops
+from webapp.web.api.facts import Answer, FactAnswer
 from webapp.web.words.adapting import adapted_words
-from webapp.web.words.say import say
 
 
-class VersionLine(BaseModel):
+class VersionLine(Answer):
     """A version, and what it says otherwise than the one before."""
 
     number: int
     published_at: dt.datetime
-    differs: list[str]
-    differs_facts: list[FactAnswer] = Field(description="what the sentences of `differs` are made of")
+    differs: list[Said]
+    differs_facts: list[FactAnswer] = Field(
+        validation_alias="differs", description="what the sentences of `differs` are made of"
+    )
     frame_id: str | None = Field(description="the frame that it was published from; null for one from a bundle")
-
-    @classmethod
-    def of(cls, published: Published) -> VersionLine:
-        return cls(
-            number=published.number,
-            published_at=published.published_at,
-            differs=[say(each) for each in published.differs],
-            differs_facts=FactAnswer.all_of(published.differs),
-            frame_id=published.frame_id,
-        )
 
 
 class RecipeAnswer(VersionLine):
     """A version of a recipe with its document, which never changes."""
 
-    id: str
+    id: str = Field(validation_alias="recipe_id")
     newest: int
     recipe: Recipe
 
-    @classmethod
-    def of_version(cls, published: Published) -> RecipeAnswer:
-        return cls(
-            **VersionLine.of(published).model_dump(),
-            id=published.recipe_id,
-            newest=published.newest,
-            recipe=published.recipe,
-        )
 
-
-class FoundRecipe(BaseModel):
+class FoundRecipe(Answer):
     """A recipe as the search lists it."""
 
-    id: str
+    id: str = Field(validation_alias="recipe_id")
     title: str
-    subject: str
+    subject: Annotated[str, BeforeValidator(lambda subject: subject.partition("\n")[0])]
     made_on: dt.date
     f_number: float | None
     magnification: float | None
     light_count: int
-    measured_percent: int
+    measured_percent: int = Field(validation_alias="measured")
     picture: str = Field(description="the digest of its picture; empty without one")
-
-    @classmethod
-    def of(cls, line: RecipeLine) -> FoundRecipe:
-        return cls(
-            id=line.recipe_id,
-            title=line.title,
-            subject=line.subject.partition("\n")[0],
-            made_on=line.made_on,
-            f_number=line.f_number,
-            magnification=line.magnification,
-            light_count=line.light_count,
-            measured_percent=line.measured,
-            picture=line.picture,
-        )
 
 
 class LikeAnswer(BaseModel):
@@ -106,7 +74,7 @@ class FoundAnswer(BaseModel):
     next_page: int | None
 
 
-class AdaptedRow(BaseModel):
+class AdaptedRow(Answer):
     """One line of the table."""
 
     what: str
@@ -114,25 +82,25 @@ class AdaptedRow(BaseModel):
     yours: str
     difference: str
     fact: FactAnswer = Field(description="what the line is made of")
-    working: list[StepAnswer]
+    working: list[StepAnswer] = Field(validation_alias="steps")
 
 
 class AdaptedLight(BaseModel):
     """A light on the other kit; null is unknown. `residue_stops` is what the dial leaves."""
 
-    level_av: float | None = Field(description="2 log2 of the f-number to be metered with it alone, at ISO 100")
+    level_av: Stops | None = Field(description="2 log2 of the f-number to be metered with it alone, at ISO 100")
     distance_mm: float | None
-    power_stops: float | None
-    residue_stops: float | None
+    power_stops: Stops | None
+    residue_stops: Stops | None
 
     @classmethod
     def of(cls, adapted: Adapted, letter: str) -> AdaptedLight:
         stands = adapted.set_up.light(letter)
         return cls(
-            level_av=maybe_stops(adapted.levels[letter]),
+            level_av=adapted.levels[letter],
             distance_mm=stands.distance_mm if stands else None,
-            power_stops=maybe_stops(stands.power_stops if stands else None),
-            residue_stops=maybe_stops(adapted.residues.get(letter)),
+            power_stops=stands.power_stops if stands else None,
+            residue_stops=adapted.residues.get(letter),
         )
 
 
@@ -146,7 +114,7 @@ class AdaptedAnswer(BaseModel):
     exact_f_number: float
     effective_f_number: float
     iso: float
-    shutter_stops: float | None
+    shutter_stops: Stops | None
     lights: dict[str, AdaptedLight]
     rows: list[AdaptedRow]
     lost: list[str] = Field(description="what could not be kept, and the nearest way")
@@ -165,19 +133,9 @@ class AdaptedAnswer(BaseModel):
             exact_f_number=adapted.exact_f_number,
             effective_f_number=adapted.effective_f_number,
             iso=adapted.exact_iso,
-            shutter_stops=maybe_stops(stands.shutter.stops if stands.shutter else None),
+            shutter_stops=stands.shutter.stops if stands.shutter else None,
             lights={letter: AdaptedLight.of(adapted, letter) for letter in adapted.levels},
-            rows=[
-                AdaptedRow(
-                    what=row.what,
-                    written=row.written,
-                    yours=row.yours,
-                    difference=row.difference,
-                    fact=FactAnswer.of(made_of.fact),
-                    working=[StepAnswer.of(step) for step in row.steps],
-                )
-                for row, made_of in zip(words.rows, adapted.rows, strict=True)
-            ],
+            rows=[AdaptedRow.model_validate(row) for row in words.rows],
             lost=list(words.lost),
             lost_facts=FactAnswer.all_of(adapted.lost),
         )
@@ -203,16 +161,10 @@ class LinkAnswer(BaseModel):
         return cls(**link.model_dump(exclude={"version_id"}), path=f"/shared/{link.token}", number=number)
 
 
-class TermAnswer(BaseModel):
+class TermAnswer(Answer):
     """A trade term of a vocabulary, with the other words that mean it."""
-
-    model_config = ConfigDict(from_attributes=True)
 
     id: str
     facet: str
     term: str
-    others: list[str]
-
-    @classmethod
-    def of(cls, row: VocabularyTerm) -> TermAnswer:
-        return cls(id=row.id, facet=row.facet, term=row.term, others=row.others.splitlines())
+    others: Annotated[list[str], BeforeValidator(str.splitlines)]

@@ -9,7 +9,7 @@ from dataclasses import replace
 from typing import Annotated, Any, Literal, Self
 
 from fastapi import APIRouter, Query, Response
-from pydantic import BaseModel, Field, model_validator
+from pydantic import BaseModel, BeforeValidator, Field, model_validator
 
 from webapp.errors import InvalidValue, NotFound, SeveralInvalid
 from webapp.ledger.set_up import HeadFigures, ModifierFigures
@@ -19,16 +19,16 @@ from webapp.recipes import publish, reshoot
 from webapp.recipes.adapt.adapting import OtherKit, adapt
 from webapp.recipes.document import Recipe
 from webapp.recipes.kit_match import ChosenKit, ChosenLight, own_kit
-from webapp.recipes.reshoot import Checklist, Prepared, TickLine, Way, Wishes
+from webapp.recipes.reshoot import Checklist, Prepared, Way, Wishes
 from webapp.records.engine import Records
 from webapp.services import InServices
-from webapp.web.api.facts import FactAnswer
+from webapp.web.api.answers import Said
+from webapp.web.api.facts import Answer, FactAnswer
 from webapp.web.api.frames import SaveKey
 from webapp.web.api.recipe_answers import AdaptedAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, Switch, Whole, named_in_body
 from webapp.web.typed_kit import ROOM, visitor_kit
 from webapp.web.words.checklist import heading_words
-from webapp.web.words.say import say
 
 router = APIRouter(tags=["recipes"], route_class=JsonRoute)
 
@@ -252,48 +252,26 @@ def _id_of(own: Mapping[str, HeadFigures] | Mapping[str, ModifierFigures], lette
     return own[letter].id if letter in own else None
 
 
-class LineAnswer(BaseModel):
+class LineAnswer(Answer):
     """A line to tick."""
 
     id: str
-    heading: str
-    words: str
+    heading: Annotated[str, BeforeValidator(heading_words)]
+    words: Said = Field(validation_alias="fact")
     fact: FactAnswer = Field(description="what the words are made of")
     ticked_at: dt.datetime | None
 
-    @classmethod
-    def of(cls, line: TickLine) -> LineAnswer:
-        return cls(
-            id=line.id,
-            heading=heading_words(line.heading),
-            words=say(line.fact),
-            fact=FactAnswer.of(line.fact),
-            ticked_at=line.ticked_at,
-        )
 
-
-class ChecklistAnswer(BaseModel):
+class ChecklistAnswer(Answer):
     """The checklist of a reshoot, in the order in which a set goes up."""
 
     shot_id: str
     session_id: str
     recipe_id: str
-    version: int
-    left_open: list[str] = Field(description="what could not be filled in")
-    left_open_facts: list[FactAnswer]
+    version: int = Field(validation_alias="number")
+    left_open: list[Said] = Field(description="what could not be filled in")
+    left_open_facts: list[FactAnswer] = Field(validation_alias="left_open")
     lines: list[LineAnswer]
-
-    @classmethod
-    def of(cls, found: Checklist) -> ChecklistAnswer:
-        return cls(
-            shot_id=found.shot_id,
-            session_id=found.session_id,
-            recipe_id=found.recipe_id,
-            version=found.number,
-            left_open=[say(each) for each in found.left_open],
-            left_open_facts=FactAnswer.all_of(found.left_open),
-            lines=[LineAnswer.of(line) for line in found.lines],
-        )
 
 
 class Tick(Body):
@@ -351,4 +329,4 @@ def tick(services: InServices, shot_id: ItemId, line_id: ItemId, said: Tick) -> 
 def _answer(found: Checklist | None) -> ChecklistAnswer:
     if found is None:
         raise NotFound("This shot is no reshoot, so it has no checklist.")
-    return ChecklistAnswer.of(found)
+    return ChecklistAnswer.model_validate(found)

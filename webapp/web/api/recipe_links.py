@@ -111,4 +111,4 @@ def carry_in(services: InServices, response: Response, content: Annotated[bytes,
     taken = bundle.take_in(services.records, services.store, content)
     if not taken.is_new:
         response.status_code = 200
-    return RecipeAnswer.of_version(publish.read(services.records, taken.recipe_id))
+    return RecipeAnswer.model_validate(publish.read(services.records, taken.recipe_id))

@@ -138,7 +138,7 @@ def publish(services: InServices, frame_id: ItemId, said: NewRecipe, save_key: S
         published = publishing.publish(
             services.records, whole, frame_id=frame_id, recipe_id=said.recipe_id, save_key=save_key
         )
-    return RecipeAnswer.of_version(published)
+    return RecipeAnswer.model_validate(published)
 
 
 @router.post("/recipes/{recipe_id}/versions", status_code=201)
@@ -149,7 +149,7 @@ def rewrite(services: InServices, recipe_id: ItemId, said: RecipeWords, save_key
     published = publishing.publish(
         services.records, whole, frame_id=stands.frame_id, recipe_id=recipe_id, save_key=save_key
     )
-    return RecipeAnswer.of_version(published)
+    return RecipeAnswer.model_validate(published)
 
 
 def _rewritten(recipe: Recipe, said: RecipeWords) -> Recipe:
@@ -191,7 +191,7 @@ def search(
     )
     found = finder_of(services.records).find(q, filters, PAGE * page)
     return FoundAnswer(
-        recipes=[FoundRecipe.of(line) for line in found.lines[PAGE * (page - 1) :]],
+        recipes=[FoundRecipe.model_validate(line) for line in found.lines[PAGE * (page - 1) :]],
         count=found.count,
         at_least=found.count >= COUNTED_UP_TO,
         says=" ".join(map(say, found.says)),
@@ -217,7 +217,7 @@ def read(services: InServices, recipe_id: ItemId) -> RecipeAnswer:
 @router.get("/recipes/{recipe_id}/versions")
 def versions(services: InServices, recipe_id: ItemId) -> list[VersionLine]:
     """Every version, the newest first, with what it says otherwise than the one before."""
-    return [VersionLine.of(each) for each in publishing.all_versions(services.records, recipe_id)]
+    return [VersionLine.model_validate(each) for each in publishing.all_versions(services.records, recipe_id)]
 
 
 @router.get("/recipes/{recipe_id}/versions/{number}")
@@ -245,7 +245,7 @@ def more_like(
 ) -> list[LikeAnswer]:
     """The recipes whose set-ups lie nearest: light directions, sizes, ratios, magnification."""
     near = finder_of(services.records).more_like(recipe_id, limit)
-    return [LikeAnswer(distance=distance, recipe=FoundRecipe.of(line)) for line, distance in near]
+    return [LikeAnswer(distance=distance, recipe=FoundRecipe.model_validate(line)) for line, distance in near]
 
 
 def _read(services: Services, recipe_id: str, number: int | None) -> Published:
@@ -253,7 +253,7 @@ def _read(services: Services, recipe_id: str, number: int | None) -> Published:
 
 
 def _version(services: Services, recipe_id: str, number: int | None) -> RecipeAnswer:
-    return RecipeAnswer.of_version(_read(services, recipe_id, number))
+    return RecipeAnswer.model_validate(_read(services, recipe_id, number))
 
 
 # --- the words that recipes are found by ------------------------------------------------------------------------------
@@ -263,7 +263,7 @@ def _version(services: Services, recipe_id: str, number: int | None) -> RecipeAn
 def vocabulary(services: InServices) -> list[TermAnswer]:
     """Every trade term."""
     with services.records.reading() as db:
-        return [TermAnswer.of(row) for row in recipe_records.vocabulary(db)]
+        return [TermAnswer.model_validate(row) for row in recipe_records.vocabulary(db)]
 
 
 @router.post("/vocabulary", status_code=201, tags=["vocabulary"])
@@ -287,4 +287,4 @@ def drop_term(services: InServices, term_id: ItemId) -> Response:
 
 def _term(services: Services, term_id: str) -> TermAnswer:
     with services.records.reading() as db:
-        return TermAnswer.of(recipe_records.vocabulary_term(db, term_id))
+        return TermAnswer.model_validate(recipe_records.vocabulary_term(db, term_id))

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 import datetime as dt
-from typing import Annotated, Any, Self
+from typing import Annotated, Any
 
 from fastapi import APIRouter, Response
-from pydantic import BaseModel, ConfigDict, Field, WithJsonSchema
+from pydantic import Field, WithJsonSchema
 
 from webapp.records import shots as shot_records
-from webapp.records.tables import Session, Shot
 from webapp.services import InServices, Services
 from webapp.shoots import sessions
 from webapp.shoots.sessions import SessionForm, ShotForm
+from webapp.web.api.facts import Answer
 from webapp.web.api.forms import some_of
 from webapp.web.api.requests import ItemId, JsonRoute
 
@@ -22,10 +22,8 @@ SessionChanges = Annotated[dict[str, Any], WithJsonSchema(some_of(SessionForm))]
 ShotChanges = Annotated[dict[str, Any], WithJsonSchema(some_of(ShotForm))]
 
 
-class ShotAnswer(BaseModel):
+class ShotAnswer(Answer):
     """A shot: one picture that is worked toward."""
-
-    model_config = ConfigDict(from_attributes=True)
 
     id: str
     session_id: str
@@ -42,15 +40,9 @@ class ShotAnswer(BaseModel):
     created_at: dt.datetime
     closed_at: dt.datetime | None = Field(description="when its set was struck; null while the shot is open")
 
-    @classmethod
-    def of(cls, shot: Shot) -> Self:
-        return cls.model_validate(shot)
 
-
-class SessionAnswer(BaseModel):
+class SessionAnswer(Answer):
     """A session: one working day or sitting."""
-
-    model_config = ConfigDict(from_attributes=True)
 
     id: str
     name: str
@@ -62,16 +54,12 @@ class SessionAnswer(BaseModel):
     notes: str
     created_at: dt.datetime
 
-    @classmethod
-    def of(cls, session: Session) -> Self:
-        return cls.model_validate(session)
-
 
 @router.get("/sessions")
 def list_sessions(services: InServices) -> list[SessionAnswer]:
     """The newest first."""
     with services.records.reading() as db:
-        return [SessionAnswer.of(session) for session in shot_records.sessions(db)]
+        return [SessionAnswer.model_validate(session) for session in shot_records.sessions(db)]
 
 
 @router.post("/sessions", status_code=201)
@@ -106,7 +94,7 @@ def list_shots(services: InServices, session_id: ItemId) -> list[ShotAnswer]:
     """The shots of a session in their order."""
     with services.records.reading() as db:
         shot_records.session_of(db, session_id)
-        return [ShotAnswer.of(shot) for shot in shot_records.shots_in(db, session_id)]
+        return [ShotAnswer.model_validate(shot) for shot in shot_records.shots_in(db, session_id)]
 
 
 @router.post("/sessions/{session_id}/shots", status_code=201, tags=["shots"])
@@ -145,9 +133,9 @@ def put_on_set(services: InServices, shot_id: ItemId) -> ShotAnswer:
 
 def _session(services: Services, session_id: str) -> SessionAnswer:
     with services.records.reading() as db:
-        return SessionAnswer.of(shot_records.session_of(db, session_id))
+        return SessionAnswer.model_validate(shot_records.session_of(db, session_id))
 
 
 def _shot(services: Services, shot_id: str) -> ShotAnswer:
     with services.records.reading() as db:
-        return ShotAnswer.of(shot_records.shot_of(db, shot_id))
+        return ShotAnswer.model_validate(shot_records.shot_of(db, shot_id))

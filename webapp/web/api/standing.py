@@ -146,7 +146,7 @@ class StandingAnswer(LedgerAnswer):
     @classmethod
     def of_state(cls, state: StandingState) -> StandingAnswer:
         return cls(
-            **LedgerAnswer.of(state.assessment).model_dump(),
+            **dict(LedgerAnswer.of(state.assessment)),
             shot_id=state.shot.id,
             next_frame=state.next_number,
             purpose=state.purpose,
@@ -154,7 +154,7 @@ class StandingAnswer(LedgerAnswer):
             says=says_words(state.says, state.lengths),
             says_facts=FactAnswer.all_of(state.says),
             checking_ambient=state.checking_ambient,
-            set_up=SetUpAnswer.of(state.set_up),
+            set_up=SetUpAnswer.model_validate(state.set_up),
             fields={
                 name: FieldAnswer(value=fields.text_of(state.set_up, name), version=state.versions.get(name, 0))
                 for name in fields.paths_of(state.set_up)

@@ -12,7 +12,7 @@ from webapp.ledger.worth_measuring import WorthMeasuring
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.services import InServices
 from webapp.shoots import frames, set_up_now, strike
-from webapp.web.api.answers import StepAnswer, maybe_stops
+from webapp.web.api.answers import StepAnswer, Stops
 from webapp.web.api.facts import FactAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Whole, named_in_body
 from webapp.web.api.sessions import ShotAnswer, read_shot
@@ -45,7 +45,7 @@ class QuestionAnswer(BaseModel):
     asks_fact: FactAnswer
     stands: str
     stands_fact: FactAnswer
-    error_stops: float | None
+    error_stops: Stops | None
     because: str
     because_fact: FactAnswer
     working: StepAnswer | None
@@ -56,13 +56,13 @@ class QuestionAnswer(BaseModel):
         return cls(
             about=asked.field,
             asks=say(asked.asks, lengths),
-            asks_fact=FactAnswer.of(asked.asks),
+            asks_fact=FactAnswer.model_validate(asked.asks),
             stands=say(asked.stands, lengths),
-            stands_fact=FactAnswer.of(asked.stands),
-            error_stops=maybe_stops(asked.error_stops),
+            stands_fact=FactAnswer.model_validate(asked.stands),
+            error_stops=asked.error_stops,
             because=say(asked.because, lengths),
-            because_fact=FactAnswer.of(asked.because),
-            working=None if asked.step is None else StepAnswer.of(asked.step),
+            because_fact=FactAnswer.model_validate(asked.because),
+            working=None if asked.step is None else StepAnswer.model_validate(asked.step),
             blanks=[
                 BlankAnswer(name=each.name, label=blank_label(each), example=blank_example(each, lengths))
                 for each in asked.blanks

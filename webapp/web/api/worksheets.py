@@ -134,7 +134,7 @@ def _answering(sheet: Worksheet[Any]) -> Callable[[Request], Awaitable[Response]
         return JSONResponse(
             {
                 "results": filled_in.results,
-                "working": [StepAnswer.of(step).model_dump() for step in filled_in.working],
+                "working": [StepAnswer.model_validate(step).model_dump() for step in filled_in.working],
                 "cautions": list(map(say, filled_in.cautions)),
             }
         )

@@ -157,7 +157,7 @@ def _settings(frame: OpenFrame) -> str:
 
 def _light_line(light: OpenLight) -> LightLine:
     where = "distance unknown" if light.distance_mm is None else f"at {CENTIMETRES.text(light.distance_mm)}"
-    words = f"{where}; {kit_words(light)}"
+    words = f"{where}; {kit_words(light.kit)}"
     return LightLine(light.letter, light.role or "light", words, light.power, signed(light.stops), tone(light.off_by))
 
 

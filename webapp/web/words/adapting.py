@@ -25,13 +25,15 @@ _SHOWN_PART: Final = 0.005
 
 @dataclass(frozen=True, slots=True)
 class RowWords:
-    """One line of the table: as written, on your kit, the difference that rounding or a limit leaves."""
+    """One line of the table: as written, on your kit, the difference that rounding or a limit leaves; and the fact
+    that it is made of."""
 
     what: str
     written: str
     yours: str
-    difference: str = ""
-    steps: tuple[Step, ...] = ()
+    difference: str
+    fact: Fact
+    steps: tuple[Step, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,7 +46,9 @@ class AdaptedWords:
 
 def adapted_words(adapted: Adapted, lengths: Lengths = CENTIMETRES) -> AdaptedWords:
     """The table as it is read."""
-    rows = tuple(RowWords(*_ROWS[each.fact.reason](each.fact, lengths), steps=each.steps) for each in adapted.rows)
+    rows = tuple(
+        RowWords(*_ROWS[each.fact.reason](each.fact, lengths), each.fact, each.steps) for each in adapted.rows
+    )
     return AdaptedWords(rows, tuple(WORDS[each.reason](each, lengths) for each in adapted.lost))
 
 

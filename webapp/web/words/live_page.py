@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
 from webapp.ledger.entries import Cause
 from webapp.quantities.lengths import CENTIMETRES
 from webapp.recipes.reasons import Reason
-from webapp.recipes.share.live_page import OpenChange, OpenLight
+from webapp.recipes.share.live_page import OpenChange
 from webapp.web.words.entries import CAUSE_WORDS, setting_of
 from webapp.web.words.plain_kit import piece_words
 
@@ -35,6 +35,6 @@ def change_words(change: OpenChange) -> str:
     return words
 
 
-def kit_words(light: OpenLight) -> str:
+def kit_words(kit: Iterable[Fact]) -> str:
     """What a light is made of."""
-    return "; ".join(map(piece_words, light.kit))
+    return "; ".join(map(piece_words, kit))

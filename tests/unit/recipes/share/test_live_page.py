@@ -66,7 +66,7 @@ def test_reasons_and_names_stay_in_the_house_unless_they_are_let_out(studio: Stu
     assert "4711" not in repr(kept_in)
     assert "softer" not in repr(kept_in)
     assert any(change_words(each) == "A modifier now disc 90 cm" for each in kept_in.changes)
-    assert "Nadja's box 4711" in kit_words(let_out.lights[0])
+    assert "Nadja's box 4711" in kit_words(let_out.lights[0].kit)
     assert let_out.because == "softer"
     assert "late" not in repr(let_out)
 
