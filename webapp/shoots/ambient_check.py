@@ -9,8 +9,7 @@ from sqlmodel import Session as Database
 
 from webapp.facts import Fact, fact
 from webapp.ledger.set_up import SetUp
-from webapp.optics.scales import Quantity
-from webapp.quantities.marks import read_mark
+from webapp.optics.scales import Quantity, read_value
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.tables import BeforeCheck, Standing
@@ -18,7 +17,7 @@ from webapp.shoots.set_up_now import StandingState, rewritten
 from webapp.shoots.set_up_reasons import Reason
 
 AMBIENT_CHECK: Final = shot_records.AMBIENT_CHECK
-SHUTTER: Final = "1"
+_SHUTTER_S: Final = 1.0
 """Long enough to see what the room adds."""
 
 
@@ -43,7 +42,7 @@ def begin_ambient_check(records: Records, shot_id: str) -> StandingState:
             if light is not None:
                 set_up = set_up.with_light(replace(light, lit=False))
                 versions[f"lights.{letter}.lit"] = versions.get(f"lights.{letter}.lit", 0) + 1
-        shutter = read_mark(Quantity.SHUTTER, SHUTTER, set_up.camera.shutter_dial)
+        shutter = read_value(Quantity.SHUTTER, _SHUTTER_S, set_up.camera.shutter_dial)
         versions["shutter"] = versions.get("shutter", 0) + 1
         return replace(set_up, shutter=shutter), (fact(Reason.AMBIENT_CHECK_BEGUN),)
 

@@ -14,8 +14,7 @@ from webapp.errors import Conflict, InUse, InvalidValue
 from webapp.kit import inventory
 from webapp.kit.inventory import invalid_fields
 from webapp.ledger.set_up import SetUp
-from webapp.optics.scales import Quantity
-from webapp.quantities.marks import read_mark
+from webapp.optics.scales import Quantity, read_value
 from webapp.records import kit as kit_records
 from webapp.records import links as link_records
 from webapp.records import readings as reading_records
@@ -28,7 +27,9 @@ from webapp.shoots.set_up_now import new_light
 Form = TypeVar("Form", bound=BaseModel)
 
 _LONGEST_NOTE = 8000
-_STARTING_MARKS = {"f_number": "8", "shutter": "1/125", "iso": "100"}
+_FIRST_F_NUMBER = 8.0
+_FIRST_SHUTTER_S = 1 / 125
+_FIRST_ISO = 100.0
 
 
 def _today_if_empty(value: Any) -> Any:
@@ -176,9 +177,9 @@ def _first_set_up(db: Database) -> SetUp:
     set_up = SetUp(
         camera=camera,
         lens=lens,
-        f_number=read_mark(Quantity.F_NUMBER, _STARTING_MARKS["f_number"], lens.f_number_dial),
-        shutter=read_mark(Quantity.SHUTTER, _STARTING_MARKS["shutter"], camera.shutter_dial),
-        iso=read_mark(Quantity.ISO, _STARTING_MARKS["iso"], camera.iso_dial),
+        f_number=read_value(Quantity.F_NUMBER, _FIRST_F_NUMBER, lens.f_number_dial),
+        shutter=read_value(Quantity.SHUTTER, _FIRST_SHUTTER_S, camera.shutter_dial),
+        iso=read_value(Quantity.ISO, _FIRST_ISO, camera.iso_dial),
         focal_length_mm=lens.shortest_focal_mm,
     )
     if heads:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from typing import Annotated
 
 from fastapi import APIRouter, Query, Request
@@ -11,6 +10,7 @@ from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Re
 from webapp.errors import InvalidValue, NotFound
 from webapp.kit import units
 from webapp.pictures.equalise import lifted_jpeg
+from webapp.quantities.numbers import read_number
 from webapp.records import shots as shot_records
 from webapp.services import InServices, Services
 from webapp.shoots import frames
@@ -23,6 +23,7 @@ from webapp.web.pages.render import render, whole_page
 
 router = APIRouter()
 _OTHERS = 200
+_MOST_LIFT_STOPS = 10.0
 Lift = Annotated[str, Query(max_length=20)]
 
 
@@ -100,12 +101,9 @@ def lifted_preview(services: InServices, digest: str, stops: Lift = "0") -> Resp
 
 def _typed_lift(typed: str) -> float:
     try:
-        stops = float(typed.strip().replace(",", ".").replace("−", "-"))
-    except ValueError:
-        stops = math.nan
-    if not abs(stops) <= 10:
-        raise InvalidValue("lift", "A picture is lifted by a number of stops between −10 and 10.")
-    return stops
+        return read_number(typed, low=-_MOST_LIFT_STOPS, high=_MOST_LIFT_STOPS)
+    except ValueError as problem:
+        raise InvalidValue("lift", "A picture is lifted by a number of stops between −10 and 10.") from problem
 
 
 def _begin_tiles(services: Services, found: Beside) -> None:

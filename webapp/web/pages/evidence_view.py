@@ -15,6 +15,7 @@ from webapp.ledger.totals import LightingRatio
 from webapp.pictures.readings import PatchReading
 from webapp.pictures.reasons import Reason as Noted
 from webapp.quantities.lengths import CENTIMETRES, Lengths
+from webapp.quantities.numbers import read_number
 from webapp.shoots.evidence import PatchTotal, StandingEvidence
 from webapp.shoots.explain import Explained, HeadKnown
 from webapp.shoots.frames import LoggedFrame
@@ -407,12 +408,11 @@ def percents(said: Mapping[str, str]) -> dict[str, str | float]:
     where it is one, what was typed where it is none."""
     values: dict[str, str | float] = {}
     for name, typed in said.items():
-        text = typed.strip().replace("−", "-").replace(",", ".").removesuffix("%").strip()
         if name == "name":
             values[name] = typed
             continue
         try:
-            values[name] = float(text) / (1.0 if name == "wanted_stops" else 100.0)
+            values[name] = read_number(typed, unit="%") / (1.0 if name == "wanted_stops" else 100.0)
         except ValueError:
             values[name] = typed
     return values

@@ -17,6 +17,7 @@ from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.kit import units
 from webapp.ledger import fields
 from webapp.ledger.assessment import Baselines, NumberedSetUp, assess
+from webapp.ledger.grammars import Switch
 from webapp.ledger.set_up import SetUp
 from webapp.quantities.lengths import Lengths
 from webapp.quantities.ratios import DISTANT
@@ -237,15 +238,13 @@ def _facts(text: str) -> tuple[tuple[str, str], ...]:
     return tuple((words, f"{told[name]}") for name, words in _FACT_WORDS.items() if told.get(name) is not None)
 
 
-_CAMERA_FIELDS = {
-    "f_number": "f-number",
-    "shutter": "shutter",
-    "iso": "ISO",
-    "magnification": "magnification",
-    "subject_distance": "subject distance",
-    "pops": "pops",
-}
-_LIGHT_FIELDS = {"lit": "lit or off", "power": "power", "distance": "distance"}
+_OF_CAMERA = ("f_number", "shutter", "iso", "magnification", "subject_distance", "pops")
+_OF_LIGHT = ("lit", "power", "distance")
+
+
+def _corrected(set_up: SetUp) -> list[str]:
+    """The paths of the fields of a set-up that can be corrected, in the order of the form."""
+    return [*_OF_CAMERA, *(f"lights.{light.letter}.{name}" for light in set_up.lights for name in _OF_LIGHT)]
 
 
 def _name(path: str) -> str:
@@ -256,24 +255,24 @@ def _path(name: str) -> str:
     return name.replace("-", ".")
 
 
+def _title(path: str) -> str:
+    """As the form names a field: "f-number", "A power", "A lit or off"."""
+    field = fields.field_of(path)
+    label = f"{field.grammar.on} or {field.grammar.off}" if isinstance(field.grammar, Switch) else field.label
+    return " ".join([*path.split(".")[1:-1], label])
+
+
 def _setting_texts(set_up: SetUp, lengths: Lengths) -> dict[str, str]:
     """Every setting that can be corrected, as the page writes it."""
-    texts = {name: fields.text_of(set_up, name, lengths) for name in _CAMERA_FIELDS}
+    texts = {_name(path): fields.text_of(set_up, path, lengths) for path in _corrected(set_up)}
     if set_up.magnification == DISTANT:
         texts["magnification"] = fields.shown(set_up, "magnification", lengths)
-    for light in set_up.lights:
-        for name in _LIGHT_FIELDS:
-            path = f"lights.{light.letter}.{name}"
-            texts[_name(path)] = fields.text_of(set_up, path, lengths)
     return texts
 
 
 def _correction_form(set_up: SetUp) -> type[BaseModel]:
     """The words of a frame and its settings, as a form: made for the lights that the frame had."""
-    settings: dict[str, Any] = {name: (str, Field("", title=title)) for name, title in _CAMERA_FIELDS.items()}
-    for light in set_up.lights:
-        for name, title in _LIGHT_FIELDS.items():
-            settings[_name(f"lights.{light.letter}.{name}")] = (str, Field("", title=f"{light.letter} {title}"))
+    settings: dict[str, Any] = {_name(path): (str, Field("", title=_title(path))) for path in _corrected(set_up)}
     return create_model("Correction", __base__=FrameWords, **settings)
 
 
