@@ -18,7 +18,7 @@ from webapp.shoots.compare import Beside, beside
 from webapp.shoots.tiles import lift_of, maps_of
 from webapp.web.pages.compare_view import beside_view, sharpness_view
 from webapp.web.pages.desk_services import KEEP
-from webapp.web.pages.desk_view import Choice
+from webapp.web.pages.form_view import Choice
 from webapp.web.pages.render import render, whole_page
 
 router = APIRouter()

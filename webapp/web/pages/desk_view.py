@@ -22,6 +22,7 @@ from webapp.shoots.set_up_now import StandingState
 from webapp.web.pages.balance_view import BalanceView, balance_view, with_evidence
 from webapp.web.pages.evidence_view import AmbientLine, ambient_line
 from webapp.web.pages.figures import plural, signed, tone
+from webapp.web.pages.form_view import Choice
 from webapp.web.words.balance import against_words
 from webapp.web.words.cautions import NO_CLEARANCE
 from webapp.web.words.corrections import action_of
@@ -54,15 +55,6 @@ class DialView:
     less: str = "less"
     more: str = "more"
     hint: str = ""
-
-
-@dataclass(frozen=True, slots=True)
-class Choice:
-    """One thing to choose from a list."""
-
-    value: str
-    text: str
-    chosen: bool = False
 
 
 @dataclass(frozen=True, slots=True)

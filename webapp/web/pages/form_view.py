@@ -13,9 +13,17 @@ from pydantic.fields import FieldInfo
 
 from webapp.errors import InvalidValue
 from webapp.quantities.lengths import CENTIMETRES, Lengths
-from webapp.web.pages.desk_view import Choice
 
 _LONG_FIELDS = ("notes", "brief")
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One thing to choose from a list."""
+
+    value: str
+    text: str
+    chosen: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -27,9 +27,8 @@ from webapp.shoots.frames import FrameStory
 from webapp.shoots.log_frame import PURPOSES, VERDICTS, FrameWords
 from webapp.shoots.set_up_now import Change
 from webapp.web.pages.balance_view import balance_view, with_predictions
-from webapp.web.pages.desk_view import Choice
 from webapp.web.pages.evidence_parts import evidence_of
-from webapp.web.pages.form_view import fields_of
+from webapp.web.pages.form_view import Choice, fields_of
 from webapp.web.pages.frame_view import frame_row
 from webapp.web.pages.render import fragment, go_to, wants_partial, whole_page
 from webapp.web.pages.shots import FormText

@@ -17,9 +17,8 @@ from webapp.quantities.lengths import Lengths
 from webapp.records import kit as kit_records
 from webapp.records.tables import KIT_TABLES, Camera, Filter, Kit, Lens, LightHead, MeterReading, Modifier
 from webapp.services import InServices, Services
-from webapp.web.pages.desk_view import Choice
 from webapp.web.pages.figures import signed
-from webapp.web.pages.form_view import fields_of, in_millimetres, stray_problem, ticked
+from webapp.web.pages.form_view import Choice, fields_of, in_millimetres, stray_problem, ticked
 from webapp.web.pages.render import go_to, whole_page
 from webapp.web.pages.sessions import said_in
 

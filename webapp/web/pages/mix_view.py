@@ -11,8 +11,8 @@ from webapp.ledger.ratio import CONVENTIONS
 from webapp.ledger.remix import MOST_STOPS, Mixed, Part, PatchOfMixture, Weights
 from webapp.optics.working import Step
 from webapp.shoots.mixes import KEPT_FOR, KeptMixture, Mixing
-from webapp.web.pages.desk_view import Choice
 from webapp.web.pages.figures import signed, tone
+from webapp.web.pages.form_view import Choice
 from webapp.web.words.mix import mark_words
 from webapp.web.words.say import say
 

@@ -13,7 +13,7 @@ from webapp.optics.equivalence import Measure
 from webapp.quantities.lengths import Lengths
 from webapp.recipes.document import LightPart, Recipe
 from webapp.recipes.reshoot import Checklist, Prepared, TickLine, Way
-from webapp.web.pages.desk_view import Choice
+from webapp.web.pages.form_view import Choice
 from webapp.web.typed_kit import field_of
 from webapp.web.words.checklist import heading_words
 from webapp.web.words.say import say

@@ -10,7 +10,8 @@ from webapp.ledger.worth_measuring import WorthMeasuring
 from webapp.optics.working import Step
 from webapp.quantities.lengths import Lengths
 from webapp.shoots.strike import BeforeStriking, fields_asked
-from webapp.web.pages.desk_view import Choice, closed_words
+from webapp.web.pages.desk_view import closed_words
+from webapp.web.pages.form_view import Choice
 from webapp.web.words.say import say
 from webapp.web.words.strike import blank_example, blank_label, error_words
 

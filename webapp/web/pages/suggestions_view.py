@@ -15,8 +15,8 @@ from webapp.plan.positions import Place, Position
 from webapp.plan.suggestions import Answer
 from webapp.plan.ways import PowerBack, Short, Suggestion
 from webapp.quantities.lengths import Lengths
-from webapp.web.pages.desk_view import Choice
 from webapp.web.pages.figures import signed
+from webapp.web.pages.form_view import Choice
 from webapp.web.words.places import where_words
 from webapp.web.words.say import say
 

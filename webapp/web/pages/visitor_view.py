@@ -11,8 +11,7 @@ from webapp.optics.equivalence import Measure
 from webapp.quantities.lengths import CENTIMETRES
 from webapp.recipes.document import Recipe
 from webapp.recipes.written_frame import light_of
-from webapp.web.pages.desk_view import Choice
-from webapp.web.pages.form_view import FieldView, fields_of
+from webapp.web.pages.form_view import Choice, FieldView, fields_of
 from webapp.web.typed_kit import CAMERA, LENS, OF_A_LIGHT, ROOM, Asked, field_of, held_measure, is_told, of_light
 from webapp.web.words.shared import kit_of_light
 

@@ -14,9 +14,8 @@ from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.optics.working import Step
 from webapp.web.drawings import drawings_of
 from webapp.web.drawings.drawing import Drawing
-from webapp.web.pages.desk_view import Choice
 from webapp.web.pages.figures import MINUS, signed
-from webapp.web.pages.form_view import FieldView
+from webapp.web.pages.form_view import Choice, FieldView
 from webapp.web.pages.render import fragment, render, wants_partial, whole_page
 from webapp.web.typed import parameters_from
 from webapp.web.words.say import say
