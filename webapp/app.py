@@ -26,8 +26,6 @@ from webapp.shoots.ingest import Intake
 from webapp.shoots.log_frame import renew_all
 from webapp.shoots.tiles import LightTable
 from webapp.web import pages
-from webapp.web.pages.live_page_parts import LivePages
-from webapp.web.pages.live_parts import Drawing
 from webapp.web.telling import Telling, TellsOpenPages
 from webapp.web.words.say import say
 
@@ -53,8 +51,7 @@ def create_app(settings: Settings) -> FastAPI:
         telemetry={"tracing": False},
     )
     app.state.services = services
-    app.state.live_pages = LivePages(services.records, services.live)
-    app.state.telling = Telling(services.records, services.live, Drawing.of(services))
+    app.state.telling = Telling(services.records, services.live, watches=settings.watch is not None)
     app.add_middleware(TellsOpenPages, telling=app.state.telling)
     app.state.later_routes = LaterRoutes(app)
     app.add_middleware(RoutesBeforeAnswer, later=app.state.later_routes)
@@ -124,7 +121,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
         with contextlib.suppress(asyncio.CancelledError):
             await later
         app.state.telling.close()
-        app.state.live_pages.close()
+        app.state.later_routes.close()
         if watching is not None:
             watching.cancel()
             with contextlib.suppress(asyncio.CancelledError):

@@ -16,7 +16,7 @@ _FRONT = "/"
 
 
 class LaterRoutes:
-    """Adds them to the app, once; may be shared by threads."""
+    """Adds them to the app, once, with what the readers of live pages share; may be shared by threads."""
 
     def __init__(self, app: FastAPI) -> None:
         self._app = app
@@ -29,11 +29,19 @@ class LaterRoutes:
             if self.are_there:
                 return
             from webapp.web import api, pages, paper
+            from webapp.web.pages.live_page_parts import LivePages
 
+            services = self._app.state.services
+            self._app.state.live_pages = LivePages(services.records, services.live)
             pages.add_others(self._app)
             paper.add_to(self._app)
             api.add_to(self._app)
             self.are_there = True
+
+    def close(self) -> None:
+        """Keep what the live pages counted."""
+        if self.are_there:
+            self._app.state.live_pages.close()
 
 
 class RoutesBeforeAnswer:

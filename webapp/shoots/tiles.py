@@ -20,16 +20,16 @@ from typing import TYPE_CHECKING, Final, Literal
 
 from webapp.errors import NotFound, PictureRefused
 from webapp.facts import Fact
-from webapp.ledger.remix import SumOfLights
 from webapp.pictures.isolation import IsolatedPictures
 from webapp.pictures.pyramid import Pyramid, read_pyramid, tile_in
 from webapp.pictures.store import PictureStore
 from webapp.settings import Settings
-from webapp.shoots.compare import Beside
 
 if TYPE_CHECKING:
+    from webapp.ledger.remix import SumOfLights
     from webapp.pictures.decode import LinearPicture
     from webapp.pictures.sharpness import SharpnessDifference, SharpnessMap
+    from webapp.shoots.compare import Beside
 
 LINEAR_LONGEST_PX: Final = 1024
 """Of the pictures that lights are added up in."""

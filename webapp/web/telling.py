@@ -12,7 +12,8 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping
 from contextvars import ContextVar
 from dataclasses import dataclass, field
-from typing import Final, NamedTuple
+from functools import cached_property
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from starlette.datastructures import Headers
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -25,8 +26,9 @@ from webapp.records.changes import Changed, KitOfHouse, LengthsOfHouse, LivePage
 from webapp.records.engine import Records
 from webapp.shoots.set_up_now import StandingState
 from webapp.web.gathering import Gathering
-from webapp.web.pages.live_page_parts import concerns_live_pages, parts_of_live_page
-from webapp.web.pages.live_parts import Drawing
+
+if TYPE_CHECKING:
+    from webapp.web.pages.live_parts import Drawing
 
 _LONGEST_PAGE_ID: Final = 60
 _SAFE_METHODS: Final = frozenset({"GET", "HEAD", "OPTIONS"})
@@ -65,15 +67,22 @@ class _OfSession:
 
 
 class Telling:
-    """Tells the hub what the records note."""
+    """Tells the hub what the records note; `watches` says whether files come from a folder."""
 
-    def __init__(self, records: Records, live: Live, drawing: Drawing) -> None:
+    def __init__(self, records: Records, live: Live, *, watches: bool) -> None:
         self._records = records
         self._live = live
-        self._drawing = drawing
+        self._watches = watches
         self._soon: Gathering[_ToTell] = Gathering(self._tell, "telling")
         self._session_of: dict[str, str] = {}
         records.on_noted = self._note
+
+    @cached_property
+    def _drawing(self) -> Drawing:
+        # What pages are drawn with is most of the program, and nobody follows while it starts.
+        from webapp.web.pages.live_parts import Drawing
+
+        return Drawing(self._records, watches=self._watches)
 
     def close(self) -> None:
         """End the streams; nothing more is told."""
@@ -162,8 +171,13 @@ class Telling:
         return None
 
     def _tell_live_pages(self, session_id: str, told: _OfSession) -> None:
+        if not self._live.knows_any("live page"):
+            return
+        # As above.
+        from webapp.web.pages.live_page_parts import concerns_live_pages, parts_of_live_page
+
         of_live_pages = {each: changed for each, changed in told.by_shot.items() if concerns_live_pages(changed)}
-        if not of_live_pages or not self._live.knows_any("live page"):
+        if not of_live_pages:
             return
         with self._records.reading() as db:
             pages = [each for each in link_records.open_pages_of(db, session_id) if not link_records.has_ended(each)]

@@ -20,7 +20,6 @@ from webapp.recipes.share.live_page import LetOut
 from webapp.records.changes import FrameOf, Noted
 from webapp.shoots import set_up_now
 from webapp.shoots.log_frame import FrameWords, log_frame
-from webapp.web import telling as telling_module
 from webapp.web.pages import live_page_parts, live_parts
 from webapp.web.pages.live_parts import Drawing
 from webapp.web.telling import Telling, TellsOpenPages
@@ -50,7 +49,7 @@ def live(studio: Studio) -> Live:
 
 @pytest.fixture
 def telling(studio: Studio, live: Live) -> Iterator[Telling]:
-    made = Telling(studio.records, live, Drawing(studio.records, watches=False))
+    made = Telling(studio.records, live, watches=False)
     yield made
     made.close()
 
@@ -222,7 +221,7 @@ def test_pages_that_cannot_be_drawn_now_are_drawn_anew(
     def broken(*_said: Any) -> str:
         raise RuntimeError("no paper")
 
-    monkeypatch.setattr(telling_module.Drawing, "parts_of", broken)
+    monkeypatch.setattr(Drawing, "parts_of", broken)
 
     told = asyncio.run(_heard(studio, live, of_session(studio), lambda: dialled(studio, "16"), "anew"))[0]
 

@@ -16,7 +16,6 @@ from webapp.services import InServices, Services
 from webapp.shoots import sessions
 from webapp.shoots.sessions import SessionForm, ShotForm
 from webapp.web.pages.form_view import fields_of, ticked
-from webapp.web.pages.live_page_view import open_pages_view
 from webapp.web.pages.render import go_to, whole_page
 
 router = APIRouter()
@@ -133,6 +132,9 @@ def _session(
         shots = shot_records.shots_in(db, session_id)
         open_pages = link_records.open_pages_of(db, session_id)
         counts = shot_records.frame_counts(db, [shot.id for shot in shots])
+    # The front page, which is served from here too, has none.
+    from webapp.web.pages.live_page_view import open_pages_view
+
     return whole_page(
         request,
         "session.html",
