@@ -35,7 +35,14 @@ def now() -> dt.datetime:
     return dt.datetime.now(dt.UTC)
 
 
-class Session(SQLModel, table=True):
+class Row(SQLModel):
+    """A row of a table."""
+
+    # What goes into a row is checked before: what would check it is made where it is asked for, and not at the start.
+    model_config = {"defer_build": True}
+
+
+class Session(Row, table=True):
     """One working day or sitting. `made_for`, `place` and `notes` are private and never leave the house."""
 
     __tablename__ = "sessions"
@@ -51,7 +58,7 @@ class Session(SQLModel, table=True):
     created_at: dt.datetime = Field(default_factory=now)
 
 
-class Shot(SQLModel, table=True):
+class Shot(Row, table=True):
     """One picture that is being worked toward. At most one shot of all is on the set and holds the folder. `closed_at`
     is when its set was struck; such a shot is never on the set."""
 
@@ -89,7 +96,7 @@ class BeforeCheck:
     purpose: str
 
 
-class Standing(SQLModel, table=True):
+class Standing(Row, table=True):
     """The set-up of a shot as it is now. `versions` counts the changes of each field; `kept` is what an ambient check
     puts back afterwards; `moves` are the last moves on the plan, oldest first, so that they can be taken back; `says`
     is what the last change did, where it did more than was asked."""
@@ -107,7 +114,7 @@ class Standing(SQLModel, table=True):
     changed_at: dt.datetime = Field(default_factory=now)
 
 
-class KeptSetUp(SQLModel, table=True):
+class KeptSetUp(Row, table=True):
     """A set-up as frames froze it, once for all that have the same: `digest` is the name of its content, `kit` has the
     ids of the kit in it."""
 
@@ -118,7 +125,7 @@ class KeptSetUp(SQLModel, table=True):
     kit: str = ""
 
 
-class Frame(SQLModel, table=True):
+class Frame(Row, table=True):
     """One exposure. `ledger` is computed in the transaction that saved what it depends on; `lit` has the letters of
     the lights that were lit. `set_values` keep what was set where the file said otherwise. `evidence` is what its
     picture says against what the ledger predicts, computed like the ledger; None where nothing was read."""
@@ -175,7 +182,7 @@ class RevisedFrame:
     taken_back: bool
 
 
-class FrameRevision(SQLModel, table=True):
+class FrameRevision(Row, table=True):
     """What a frame said before an edit; `what` that edit was."""
 
     __tablename__ = "frame_revisions"
@@ -189,7 +196,7 @@ class FrameRevision(SQLModel, table=True):
     made_at: dt.datetime = Field(default_factory=now)
 
 
-class Picture(SQLModel, table=True):
+class Picture(Row, table=True):
     """A camera file of a frame, kept by its content. `preview` is the digest of the preview once it is made."""
 
     __tablename__ = "pictures"
@@ -207,7 +214,7 @@ class Picture(SQLModel, table=True):
     arrived_at: dt.datetime = Field(default_factory=now)
 
 
-class Patch(SQLModel, table=True):
+class Patch(Row, table=True):
     """A named place in the pictures of a shot, in fractions of the upright picture from its top left, with the level
     it ought to have, in stops about mid-tone. `retired` patches keep their readings and are measured no more."""
 
@@ -226,7 +233,7 @@ class Patch(SQLModel, table=True):
     created_at: dt.datetime = Field(default_factory=now)
 
 
-class Reading(SQLModel, table=True):
+class Reading(Row, table=True):
     """What was measured at a patch of a picture (at its middle, where `patch_id` is none). `document` is the reading;
     None, with the reason in `trouble`, where the picture could not be measured."""
 
@@ -241,7 +248,7 @@ class Reading(SQLModel, table=True):
     measured_at: dt.datetime = Field(default_factory=now)
 
 
-class Learned(SQLModel, table=True):
+class Learned(Row, table=True):
     """What readings have taught about a piece of kit: a head's spread and the steps of its dial, or what a crossed
     pair of polarisers takes. `subject` is the id of the head, or those of the pair."""
 
@@ -252,7 +259,7 @@ class Learned(SQLModel, table=True):
     learned_at: dt.datetime = Field(default_factory=now)
 
 
-class Mixture(SQLModel, table=True):
+class Mixture(Row, table=True):
     """A mixture of the lights of a shot that was kept, for a reshoot or a lesson. `weights` has the stops of each light
     by letter (null: left out), `frames` the frame that each light was taken from."""
 
@@ -267,7 +274,7 @@ class Mixture(SQLModel, table=True):
     created_at: dt.datetime = Field(default_factory=now)
 
 
-class Notice(SQLModel, table=True):
+class Notice(Row, table=True):
     """A line in a shot's log about something that is no frame: a file that could not be taken in."""
 
     __tablename__ = "notices"
@@ -278,7 +285,7 @@ class Notice(SQLModel, table=True):
     at: dt.datetime = Field(default_factory=now)
 
 
-class SaveKey(SQLModel, table=True):
+class SaveKey(Row, table=True):
     """A save that was answered: the same key with the same body gets the same answer again."""
 
     __tablename__ = "save_keys"
@@ -289,7 +296,7 @@ class SaveKey(SQLModel, table=True):
     at: dt.datetime = Field(default_factory=now)
 
 
-class Kit(SQLModel):
+class Kit(Row):
     """What every piece of kit has."""
 
     id: str = Field(default_factory=new_id, primary_key=True)
@@ -366,7 +373,7 @@ class Filter(Kit, table=True):
     shift_mired: float = 0.0
 
 
-class MeterReading(SQLModel, table=True):
+class MeterReading(Row, table=True):
     """An incident reading of a light with a modifier (none: bare), at ISO 100."""
 
     __tablename__ = "meter_readings"
@@ -390,7 +397,7 @@ KIT_TABLES: dict[str, type[Kit]] = {
 }
 
 
-class RecipeRow(SQLModel, table=True):
+class RecipeRow(Row, table=True):
     """A recipe: the place of its versions. `shot_id` is none for one that came in a bundle; `identity` is the same in
     every house that has the recipe."""
 
@@ -402,7 +409,7 @@ class RecipeRow(SQLModel, table=True):
     created_at: dt.datetime = Field(default_factory=now)
 
 
-class RecipeVersion(SQLModel, table=True):
+class RecipeVersion(Row, table=True):
     """A published version: its document never changes. `differs` has the facts of what differs from the version before."""
 
     __tablename__ = "recipe_versions"
@@ -417,7 +424,7 @@ class RecipeVersion(SQLModel, table=True):
     published_at: dt.datetime = Field(default_factory=now)
 
 
-class RecipeLine(SQLModel, table=True):
+class RecipeLine(Row, table=True):
     """What the search reads of the newest version of a recipe; written anew with each version. `vector` has the
     figures by which set-ups are likened. Its words are in the full-text index `recipe_words`, and so are its `marks`,
     one for each value of a facet. The lights, faces and the field are what a kit must have to rebuild it; sizes of
@@ -472,7 +479,7 @@ class RecipeLine(SQLModel, table=True):
     vector: str = "{}"
 
 
-class KnownWord(SQLModel, table=True):
+class KnownWord(Row, table=True):
     """A word that a recipe has or once had, so that a mistyped one can be held against them. The list only grows."""
 
     __tablename__ = "known_words"
@@ -481,7 +488,7 @@ class KnownWord(SQLModel, table=True):
     word: str = Field(unique=True)
 
 
-class VocabularyTerm(SQLModel, table=True):
+class VocabularyTerm(Row, table=True):
     """A trade term of a facet, with the other words that mean it, one a line."""
 
     __tablename__ = "vocabulary"
@@ -493,7 +500,7 @@ class VocabularyTerm(SQLModel, table=True):
     others: str = ""
 
 
-class Link(SQLModel, table=True):
+class Link(Row, table=True):
     """An address handed out: to one version, for a student or a client, until it expires or is withdrawn. Kit is told
     by its figures, or with `kit_names` by the names it has in the house."""
 
@@ -511,7 +518,7 @@ class Link(SQLModel, table=True):
     made_at: dt.datetime = Field(default_factory=now)
 
 
-class OpenPage(SQLModel, table=True):
+class OpenPage(Row, table=True):
     """An address at which a class follows the frames of one session, until it expires or is withdrawn. `because` lets
     the reasons of the frames out, `kit_names` the names that kit has in the house."""
 
@@ -528,7 +535,7 @@ class OpenPage(SQLModel, table=True):
     made_at: dt.datetime = Field(default_factory=now)
 
 
-class Reshoot(SQLModel, table=True):
+class Reshoot(Row, table=True):
     """A shot that is made again from a version of a recipe. `target` is the recipe's frame, which the shot is balanced
     against until it has a reference frame; `left_open` has a fact for each thing that could not be filled in."""
 
@@ -541,7 +548,7 @@ class Reshoot(SQLModel, table=True):
     begun_at: dt.datetime = Field(default_factory=now)
 
 
-class ChecklistLine(SQLModel, table=True):
+class ChecklistLine(Row, table=True):
     """One line to tick as the set of a reshoot is rebuilt. `heading` is one of `recipes.checklist.Heading` or the name of
     a light, `words` the fact that the line says, alone in a list."""
 
@@ -556,7 +563,7 @@ class ChecklistLine(SQLModel, table=True):
     ticked_at: dt.datetime | None = None
 
 
-class Tape(SQLModel, table=True):
+class Tape(Row, table=True):
     """The tape of the house, in one row: whether it is marked in inches. Without the row it is in centimetres."""
 
     __tablename__ = "tape"

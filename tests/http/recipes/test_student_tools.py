@@ -7,9 +7,9 @@ import re
 
 import pytest
 from sqlalchemy import text
+from sqlmodel import SQLModel
 
 from tests.http.recipes.conftest import Shoot, link, published
-from webapp.records.tables import SQLModel
 
 KIT = {
     "sensor_width_mm": "23.5",
