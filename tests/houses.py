@@ -9,7 +9,7 @@ import tempfile
 from pathlib import Path
 
 from webapp.kit.starter import lay_out_starter_kit
-from webapp.recipes.publish import lay_out_vocabulary
+from webapp.recipes.terms import lay_out_vocabulary
 from webapp.records.engine import Records
 from webapp.records.upgrade import upgrade
 

@@ -16,7 +16,7 @@ from webapp.later import LaterRoutes, RoutesBeforeAnswer
 from webapp.live import Live
 from webapp.pictures.store import PictureStore
 from webapp.pictures.watch import watch_folder
-from webapp.recipes.publish import lay_out_vocabulary
+from webapp.recipes.terms import lay_out_vocabulary
 from webapp.records.engine import Records
 from webapp.records.upgrade import upgrade
 from webapp.security import Guard

@@ -18,9 +18,9 @@ import pytest
 from sqlalchemy import text
 
 from tests.search.corpus import recipe_from, told_recipes
-from webapp.recipes.publish import lay_out_vocabulary
 from webapp.recipes.search.finding import Filters, Finder
 from webapp.recipes.search.lines import facets, line_fields, words_of
+from webapp.recipes.terms import lay_out_vocabulary
 from webapp.records.engine import Records
 from webapp.records.recipe_search import mark_of
 from webapp.records.upgrade import upgrade

@@ -12,7 +12,8 @@ from typing import Any
 from webapp.optics import sources
 from webapp.optics.scales import Quantity, read_value
 from webapp.recipes.document import FilterPart, HeadPart, LightPart, Recipe, Setting, SettingsPart
-from webapp.recipes.publish import lay_out_vocabulary, publish
+from webapp.recipes.publish import publish
+from webapp.recipes.terms import lay_out_vocabulary
 from webapp.records.engine import Records
 
 HERE = Path(__file__).parent

@@ -10,6 +10,7 @@ from pydantic import Field
 
 from webapp.errors import InvalidValue
 from webapp.recipes import publish as publishing
+from webapp.recipes import terms
 from webapp.recipes.differences import differences
 from webapp.recipes.document import Direction, Recipe
 from webapp.recipes.editing import rewritten
@@ -269,19 +270,19 @@ def vocabulary(services: InServices) -> list[TermAnswer]:
 @router.post("/vocabulary", status_code=201, tags=["vocabulary"])
 def add_term(services: InServices, said: TermBody) -> TermAnswer:
     """Add a term."""
-    return _term(services, publishing.keep_term(services.records, said.facet, said.term, said.others))
+    return _term(services, terms.keep_term(services.records, said.facet, said.term, said.others))
 
 
 @router.put("/vocabulary/{term_id}", tags=["vocabulary"])
 def edit_term(services: InServices, term_id: ItemId, said: TermBody) -> TermAnswer:
     """Put another wording in a term's place; recipes keep the words they were published with."""
-    return _term(services, publishing.keep_term(services.records, said.facet, said.term, said.others, term_id))
+    return _term(services, terms.keep_term(services.records, said.facet, said.term, said.others, term_id))
 
 
 @router.delete("/vocabulary/{term_id}", status_code=204, tags=["vocabulary"])
 def drop_term(services: InServices, term_id: ItemId) -> Response:
     """Take a term out."""
-    publishing.drop_term(services.records, term_id)
+    terms.drop_term(services.records, term_id)
     return Response(status_code=204)
 
 

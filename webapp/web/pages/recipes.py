@@ -14,7 +14,7 @@ from starlette.responses import FileResponse, Response
 
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.kit import units
-from webapp.recipes import publish
+from webapp.recipes import publish, terms
 from webapp.recipes.document import DIRECTIONS, Recipe
 from webapp.recipes.search.finding import COUNTED_UP_TO, FACETS_OVER, PAGE, Filters, finder_of
 from webapp.recipes.search.lines import FACETS
@@ -167,9 +167,9 @@ def _keep_term(request: Request, services: Services, said: Mapping[str, str]) ->
     term_id = said.get("term_id") or None
     try:
         if term_id and "drop" in said:
-            publish.drop_term(services.records, term_id)
+            terms.drop_term(services.records, term_id)
         else:
-            publish.keep_term(
+            terms.keep_term(
                 services.records,
                 said.get("facet", ""),
                 said.get("term", ""),

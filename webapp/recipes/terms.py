@@ -1,0 +1,49 @@
+"""The trade terms of the house, by which recipes are described and found: laid out, kept, dropped."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from webapp.errors import InvalidValue
+from webapp.recipes.search.vocabulary import STARTING_TERMS
+from webapp.records import recipes as recipe_records
+from webapp.records.engine import Records
+from webapp.records.tables import VocabularyTerm
+
+
+def lay_out_vocabulary(records: Records) -> bool:
+    """Give an empty house the plain trade terms to start with; whether it was empty."""
+    with records.writing() as db:
+        if recipe_records.vocabulary(db):
+            return False
+        db.add_all(
+            VocabularyTerm(facet=facet, term=term, others="\n".join(others))
+            for facet, terms in STARTING_TERMS.items()
+            for term, others in terms.items()
+        )
+        return True
+
+
+def keep_term(records: Records, facet: str, term: str, others: Iterable[str], term_id: str | None = None) -> str:
+    """Keep a term of a vocabulary with its other wordings; the answer is its id. Raises InvalidValue where it is empty or there already."""
+    term, wordings = term.strip(), [each.strip() for each in others if each.strip()]
+    if not term or len(term) > 60 or any(len(each) > 60 for each in wordings) or len(wordings) > 40:
+        raise InvalidValue("term", "A term and its other wordings have 1 to 60 letters each, 40 wordings at most.")
+    if facet not in STARTING_TERMS:
+        raise InvalidValue("facet", f"A term belongs to one of: {', '.join(STARTING_TERMS)}.")
+    with records.writing() as db:
+        stands = recipe_records.vocabulary(db)
+        if any(each.facet == facet and each.term == term and each.id != term_id for each in stands):
+            raise InvalidValue("term", f"“{term}” is in the list already.")
+        row = (
+            VocabularyTerm(facet=facet, term=term) if term_id is None else recipe_records.vocabulary_term(db, term_id)
+        )
+        row.facet, row.term, row.others = facet, term, "\n".join(wordings)
+        db.add(row)
+        return row.id
+
+
+def drop_term(records: Records, term_id: str) -> None:
+    """Take a term out of its vocabulary; recipes keep the words they were published with."""
+    with records.writing() as db:
+        db.delete(recipe_records.vocabulary_term(db, term_id))
