@@ -70,6 +70,10 @@ class IsolatedPictures:
         """As `previews.make_preview`."""
         return self._ask("preview", path, longest_px=longest_px)[1]
 
+    def lifted_jpeg(self, path: Path, stops: float) -> bytes:
+        """As `equalise.lifted_jpeg`."""
+        return self._ask("lifted", path, stops=stops)[1]
+
     def measure(self, path: Path, patches: Sequence[Patch] = ()) -> tuple[PatchReading, ...]:
         """As `measure.measure`."""
         answer, _ = self._ask("measure", path, patches=[dataclasses.asdict(patch) for patch in patches])

@@ -56,6 +56,10 @@ def _do(task: str, path: Path, arguments: dict[str, Any]) -> tuple[Any, bytes]:
         return dataclasses.asdict(metadata.read_facts(path)), b""
     if task == "preview":
         return None, previews.make_preview(path, **arguments)
+    if task == "lifted":
+        from webapp.pictures import equalise
+
+        return None, equalise.lifted_jpeg(path, **arguments)
     if task == "measure":
         return [dataclasses.asdict(reading) for reading in measure.measure(path, **arguments)], b""
     if task == "examine":

@@ -86,6 +86,15 @@ class Intake:
             raise NotFound("There is no such preview.")
         return path
 
+    def small(self, path: Path, longest_px: int) -> bytes:
+        """A picture of the house made small, anew from its pixels, so that whatever its bytes carried beside them stays
+        behind. Raises PictureRefused."""
+        return self._pictures.make_preview(path, longest_px)
+
+    def lifted(self, digest: str, stops: float) -> bytes:
+        """The preview of an original brought up or down in linear light. Raises NotFound and PictureRefused."""
+        return self._pictures.lifted_jpeg(self.preview_path(digest), stops)
+
     def close(self) -> None:
         self._workers.shutdown(wait=True, cancel_futures=True)
         self._pictures.close()

@@ -19,6 +19,7 @@ from PIL import Image
 from tests.made_pictures import counts_of, jpeg_bytes, mosaic, rational, scene, srgb_codes, write_dng
 from webapp.errors import PictureRefused, TooLarge
 from webapp.pictures.decode import linear_picture
+from webapp.pictures.equalise import lifted_jpeg
 from webapp.pictures.isolation import IsolatedPictures
 from webapp.pictures.measure import examine, measure
 from webapp.pictures.metadata import read_facts
@@ -84,6 +85,12 @@ def test_the_worker_answers_what_this_process_would(
     here, there = linear_picture(path, 64), isolated.linear_picture(path, 64)
     assert np.array_equal(here.rgb, there.rgb)
     assert (here.kind, here.estimated, here.notes) == (there.kind, there.estimated, there.notes)
+
+
+def test_the_worker_lifts_a_picture_as_this_process_would(isolated: IsolatedPictures, jpeg: Path) -> None:
+    assert isolated.lifted_jpeg(jpeg, 1.0) == lifted_jpeg(jpeg, 1.0)
+    with pytest.raises(ValueError, match="at most 10"):
+        isolated.lifted_jpeg(jpeg, 11.0)
 
 
 def test_refusals_come_through_with_their_sentence(isolated: IsolatedPictures, tmp_path: Path) -> None:

@@ -18,7 +18,6 @@ from sqlmodel import col
 
 from webapp.errors import InvalidValue, NotFound
 from webapp.kit import inventory
-from webapp.pictures.store import PictureStore
 from webapp.recipes.document import PicturePart, Recipe, read_recipe
 from webapp.recipes.plain_kit import Named, by_name
 from webapp.records import kit as kit_records
@@ -28,6 +27,7 @@ from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.idempotency import answer_before, body_digest, keep_answer
 from webapp.records.tables import Filter, Lens, LightHead, Link, Modifier, RecipeVersion, now
+from webapp.shoots.ingest import Intake
 
 STUDENT, CLIENT = "student", "client"
 READERS = (STUDENT, CLIENT)
@@ -147,18 +147,16 @@ def as_seen(records: Records, recipe_id: str, number: int, reader: str, *, figur
         return _shown(link, db)
 
 
-def picture_of(records: Records, store: PictureStore, token: str, place: int) -> bytes:
+def picture_of(records: Records, intake: Intake, token: str, place: int) -> bytes:
     """A picture that an address shows, by its place among them: made anew from pixels, so that whatever its bytes
     carried beside them stays in the house."""
-    from webapp.pictures.previews import make_preview
-
     with records.reading() as db:
         link = recipe_records.link_with(db, token)
         recipe = read_recipe(recipe_records.version_with_id(db, link.version_id).document)
     pictures = pictures_shown(recipe, link.reader)
     if not 0 <= place < len(pictures):
         raise NotFound("There is nothing at this address.")
-    return make_preview(store.path_of(pictures[place].digest), SHARED_LONGEST_PX)
+    return intake.small(intake.store.path_of(pictures[place].digest), SHARED_LONGEST_PX)
 
 
 def _shown(link: Link, db: Database) -> Opened:

@@ -9,7 +9,6 @@ from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Re
 
 from webapp.errors import InvalidValue, NotFound
 from webapp.kit import units
-from webapp.pictures.equalise import lifted_jpeg
 from webapp.quantities.numbers import read_number
 from webapp.records import shots as shot_records
 from webapp.services import InServices, Services
@@ -95,7 +94,7 @@ def tile(services: InServices, digest: str, level: int, x: int, y: int) -> Respo
 @router.get("/pictures/{digest}/preview/lifted")
 def lifted_preview(services: InServices, digest: str, stops: Lift = "0") -> Response:
     """A preview brought up or down in linear light."""
-    content = lifted_jpeg(services.intake.preview_path(digest), _typed_lift(stops))
+    content = services.intake.lifted(digest, _typed_lift(stops))
     return Response(content, media_type="image/jpeg", headers=KEEP)
 
 

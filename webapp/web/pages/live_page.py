@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from pathlib import Path
 from typing import Annotated, cast
 
 from fastapi import APIRouter, Depends, Query, Request
@@ -17,7 +16,7 @@ from webapp.records import links as link_records
 from webapp.records import shots as shot_records
 from webapp.services import InServices, Services
 from webapp.web.pages.link_view import PRIVATE, PRIVATE_PICTURE, code_answer, shared_answer
-from webapp.web.pages.live_page_parts import LivePages, small
+from webapp.web.pages.live_page_parts import LivePages
 from webapp.web.pages.live_page_view import open_pages_view, open_view, shot_sheet
 from webapp.web.pages.news import news_answer
 from webapp.web.pages.render import go_to, whole_page
@@ -25,6 +24,7 @@ from webapp.web.pages.sessions import said_in
 
 router = APIRouter()
 THEMES = ("white", "dim")
+_SMALL_LONGEST_PX = 960
 
 
 def _live_pages(request: Request) -> LivePages:
@@ -124,13 +124,13 @@ def previewed_picture(
     services: InServices, session_id: str, shot_number: int, frame_number: int, place: int
 ) -> Response:
     """A picture as a class would see it."""
-    content = small(_preview_path(services, session_id, shot_number, frame_number, place))
+    content = _small(services, session_id, shot_number, frame_number, place)
     return Response(content, media_type="image/jpeg", headers=PRIVATE_PICTURE)
 
 
-def _preview_path(services: Services, session_id: str, shot_number: int, frame_number: int, place: int) -> Path:
+def _small(services: Services, session_id: str, shot_number: int, frame_number: int, place: int) -> bytes:
     digest = live_page.picture_digest(services.records, session_id, shot_number, frame_number, place)
-    return services.intake.preview_path(digest)
+    return services.intake.small(services.intake.preview_path(digest), _SMALL_LONGEST_PX)
 
 
 @router.get("/open/{token}")
@@ -188,10 +188,10 @@ async def picture(
 ) -> Response:
     """A frame's picture, made small and anew from its pixels."""
 
-    def find(session_id: str) -> Path:
-        return _preview_path(services, session_id, shot_number, frame_number, place)
+    def make(session_id: str) -> bytes:
+        return _small(services, session_id, shot_number, frame_number, place)
 
-    content = await live_pages.aside(lambda: live_pages.picture(token, (shot_number, frame_number, place), find))
+    content = await live_pages.aside(lambda: live_pages.picture(token, (shot_number, frame_number, place), make))
     return Response(content, media_type="image/jpeg", headers=PRIVATE_PICTURE)
 
 

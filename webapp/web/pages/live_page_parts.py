@@ -11,7 +11,6 @@ import time
 from collections import Counter
 from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TypeVar
 
 from anyio import CapacityLimiter, to_thread
@@ -27,7 +26,6 @@ from webapp.web.gathering import Gathering
 from webapp.web.pages.live_page_view import frame_line, open_view, shot_sheet
 from webapp.web.pages.render import fragment
 
-SMALL_LONGEST_PX = 960
 _DRAWN_FOR_S = 1.0
 _PICTURES_KEPT = 64
 _READERS_AT_ONCE = 1
@@ -99,13 +97,13 @@ class LivePages:
                 drawn = self._drawn[token] = _Drawn(sheets, seen, newest, time.monotonic())
             return drawn.sheets, drawn.seen
 
-    def picture(self, token: str, place: PicturePlace, find: Callable[[str], Path]) -> bytes:
+    def picture(self, token: str, place: PicturePlace, make: Callable[[str], bytes]) -> bytes:
         """A picture of a page, made small and anew from its pixels: sought (in the page's session) and made once for
         all who look. Raises NotFound where there is nothing to be seen (any more)."""
         session_id = live_page.still_open(self._records, token).session_id
         key = (token, *place)
         with self._drawing:
-            content = self._pictures.pop(key, None) or small(find(session_id))
+            content = self._pictures.pop(key, None) or make(session_id)
             self._pictures[key] = content
             if len(self._pictures) > _PICTURES_KEPT:
                 self._pictures.pop(next(iter(self._pictures)))
@@ -123,10 +121,3 @@ class LivePages:
     def _count_views(self, tokens: list[str]) -> None:
         with self._records.writing() as db:
             link_records.count_views(db, Counter(tokens))
-
-
-def small(path: Path) -> bytes:
-    """A picture made small and anew from its pixels."""
-    from webapp.pictures.previews import make_preview
-
-    return make_preview(path, SMALL_LONGEST_PX)

@@ -95,7 +95,7 @@ def shared_page(services: InServices, token: str) -> Response:
 
 @router.get("/shared/{token}/pictures/{place}")
 def shared_picture(services: InServices, token: str, place: int) -> Response:
-    content = links.picture_of(services.records, services.store, token, place)
+    content = links.picture_of(services.records, services.intake, token, place)
     return Response(content, media_type="image/jpeg", headers=PRIVATE_PICTURE)
 
 

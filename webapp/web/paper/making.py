@@ -148,15 +148,11 @@ def shot_pdf(services: Services, made: OfShot) -> bytes:
 
 def small_picture(services: Services, digest: str) -> bytes:
     """The picture of a frame, small enough to have many of them on a page. Raises NotFound where there is none yet."""
-    from webapp.pictures.previews import make_preview
-
-    return make_preview(services.intake.preview_path(digest), _SMALL_PX)
+    return services.intake.small(services.intake.preview_path(digest), _SMALL_PX)
 
 
 def _for_print(services: Services, digest: str) -> bytes:
-    from webapp.pictures.previews import make_preview
-
-    return make_preview(services.store.path_of(digest), _PRINTED_PX)
+    return services.intake.small(services.store.path_of(digest), _PRINTED_PX)
 
 
 def sheet_document(sheet: SetUpSheet | ContactSheet) -> str:

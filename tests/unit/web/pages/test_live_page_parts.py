@@ -12,6 +12,7 @@ from PIL import Image
 from tests.conftest import Studio
 from webapp.errors import NotFound
 from webapp.live import Followed, Live
+from webapp.pictures.previews import make_preview
 from webapp.recipes.share import live_page
 from webapp.recipes.share.live_page import LetOut
 from webapp.records import links as link_records
@@ -104,15 +105,15 @@ def test_a_picture_is_sought_and_made_small_once_and_carries_nothing_but_pixels(
     token = opened(studio)
     sought: list[Path] = []
 
-    def find(session_id: str) -> Path:
+    def make(session_id: str) -> bytes:
         assert session_id == studio.session_id
         sought.append(path)
-        return path
+        return make_preview(path, 960)
 
-    pictures = {live_pages.picture(token, (1, 1, 0), find) for _ in range(20)}
+    pictures = {live_pages.picture(token, (1, 1, 0), make) for _ in range(20)}
     live_page.withdraw(studio.records, token)
 
     assert len(sought) == 1
     assert b"somebody" not in pictures.pop()
     with pytest.raises(NotFound):
-        live_pages.picture(token, (1, 1, 0), find)
+        live_pages.picture(token, (1, 1, 0), make)
