@@ -1,4 +1,4 @@
-"""100,000 evaluations of the vectorised source illuminance and depth functions beside the plain NumPy expression of
+"""100,000 evaluations of the vectorised source illuminance functions beside the plain NumPy expression of
 the same formula. Aim: within 1.3 times. Printed, never asserted. Run with: pytest tests/bench --benchmark-enable
 """
 
@@ -8,12 +8,11 @@ import numpy as np
 import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 
-from webapp.optics import depth, illuminance, sources
+from webapp.optics import illuminance, sources
 
 COUNT = 100_000
 DISTANCE = np.linspace(100.0, 5000.0, COUNT)
 OFFSET = np.linspace(0.0, 400.0, COUNT)
-F_NUMBER = np.linspace(1.4, 64.0, COUNT)
 ROUNDS = {"rounds": 40, "warmup_rounds": 5}
 
 
@@ -63,23 +62,5 @@ def test_rectangle_by_plain_numpy(benchmark: BenchmarkFixture) -> None:
 
     def plain() -> np.ndarray:
         return 2 * (corner(300.0 + OFFSET, 450.0) + corner(300.0 - OFFSET, 450.0))
-
-    benchmark.pedantic(plain, **ROUNDS)
-
-
-@pytest.mark.benchmark(group="near, far and depth")
-def test_depth_by_optics(benchmark: BenchmarkFixture) -> None:
-    benchmark.pedantic(lambda: depth.depth_limits_array(100.0, F_NUMBER, 0.03, 2000.0), **ROUNDS)
-
-
-@pytest.mark.benchmark(group="near, far and depth")
-def test_depth_by_plain_numpy(benchmark: BenchmarkFixture) -> None:
-    def plain() -> tuple[np.ndarray, np.ndarray, np.ndarray]:
-        f, c, u = 100.0, 0.03, 2000.0
-        hyperfocal = f * f / (F_NUMBER * c) + f
-        near = u * (hyperfocal - f) / (hyperfocal + u - 2 * f)
-        with np.errstate(divide="ignore"):
-            far = np.where(hyperfocal > u, u * (hyperfocal - f) / (hyperfocal - u), np.inf)
-        return near, far, far - near
 
     benchmark.pedantic(plain, **ROUNDS)

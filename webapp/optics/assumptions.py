@@ -120,10 +120,6 @@ class Assumption(StrEnum):
     # shape: of the face
     SHAPE_GLOWS_EVENLY = "shape_glows_evenly"
 
-    # --- pictures
-    RULE_IN_FOCUS = "rule_in_focus"
-    PIXELS_OF_SENSOR = "pixels_of_sensor"
-
     # --- recipes, and on other kit
     SAME_FILTERS = "same_filters"
     # about a light

@@ -17,19 +17,12 @@ the limits is 2 s r / (1 - r^2), and what is left of it close up, where r is sma
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Final, TypeVar
+from typing import Final
 
 from webapp.optics import domain
 from webapp.optics.assumptions import Assumption
 from webapp.optics.macro import effective_f_number, magnification_at
 from webapp.optics.working import Relation, Symbol
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    # One arithmetic for scalars and arrays.
-    FloatOrArray = TypeVar("FloatOrArray", float, NDArray[np.float64])
 
 DIAGONAL_OVER_CIRCLE_OF_CONFUSION: Final = 1500.0
 """The circle of confusion as a part of the picture's diagonal. Source: circle-of-confusion."""
@@ -199,41 +192,6 @@ DEPTH_OF_FIELD: Final = Relation(
 )
 
 
-def depth_limits_array(
-    focal_length_mm: float,
-    f_number: NDArray[np.float64] | float,
-    circle_of_confusion_mm: float,
-    subject_distance_mm: NDArray[np.float64] | float,
-    pupil_magnification: float = 1.0,
-) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-    """Near limit, far limit and depth for many f-numbers or distances at once, as arrays; one of them is an array.
-
-    The same as `near_limit_mm`, `far_limit_mm` and `depth_of_field_mm`, number for number. Raises ValueError
-    where any number is out of their domain. Sources: thin-lens-dof, pupil-dof.
-    """
-    import numpy as np
-
-    f_numbers = np.asarray(f_number, dtype=np.float64)
-    distances = np.atleast_1d(np.asarray(subject_distance_mm, dtype=np.float64))
-    for end in (np.min, np.max):
-        _geometry(
-            focal_length_mm,
-            float(end(f_numbers)),
-            circle_of_confusion_mm,
-            float(end(distances)),
-            pupil_magnification,
-        )
-    s, r, pupil = _from_pupil(focal_length_mm, f_numbers, circle_of_confusion_mm, distances, pupil_magnification)
-    near = _near_from_pupil(s, r)
-    with np.errstate(divide="ignore"):
-        far = _far_from_pupil(s, r)
-    np.copyto(far, np.inf, where=r >= 1.0)
-    depth = _between(near, far, r)
-    near += pupil
-    far += pupil
-    return near, far, depth
-
-
 def _geometry(
     focal_length_mm: float,
     f_number: float,
@@ -251,11 +209,11 @@ def _geometry(
 
 def _from_pupil(
     focal_length_mm: float,
-    f_number: FloatOrArray,
+    f_number: float,
     circle_of_confusion_mm: float,
-    subject_distance_mm: FloatOrArray,
+    subject_distance_mm: float,
     pupil_magnification: float,
-) -> tuple[FloatOrArray, FloatOrArray, float]:
+) -> tuple[float, float, float]:
     """The plane of focus from the entrance pupil (s), r, and the pupil from the front principal plane."""
     s = subject_distance_mm - focal_length_mm
     r = f_number * (circle_of_confusion_mm / focal_length_mm / focal_length_mm) * s
@@ -263,15 +221,15 @@ def _from_pupil(
     return s, r, focal_length_mm * (1.0 - 1.0 / pupil_magnification)
 
 
-def _near_from_pupil(s: FloatOrArray, r: FloatOrArray) -> FloatOrArray:
+def _near_from_pupil(s: float, r: float) -> float:
     return s / (1.0 + r)
 
 
-def _far_from_pupil(s: FloatOrArray, r: FloatOrArray) -> FloatOrArray:
+def _far_from_pupil(s: float, r: float) -> float:
     return s / (1.0 - r)
 
 
-def _between(near: FloatOrArray, far: FloatOrArray, r: FloatOrArray) -> FloatOrArray:
+def _between(near: float, far: float, r: float) -> float:
     # Far minus near, written so that a thin slice keeps its digits.
     return r * (near + far)
 

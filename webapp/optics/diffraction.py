@@ -12,19 +12,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final, TypeVar
+from typing import Final
 
 from webapp.optics import domain
 from webapp.optics.assumptions import Assumption
 from webapp.optics.macro import effective_f_number, marked_f_number
 from webapp.optics.working import Relation, Symbol
-
-if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
-
-    # One arithmetic for scalars and arrays.
-    FloatOrArray = TypeVar("FloatOrArray", float, NDArray[np.float64])
 
 AIRY_FACTOR: Final = 2.4393397825330903
 """Diameter of the first dark ring of the Airy disc, in wavelengths times f-number: twice the first zero of the
@@ -143,39 +136,21 @@ TOTAL_BLUR: Final = Relation(
 )
 
 
-def total_blur_array(
-    effective_f_number: NDArray[np.float64],
-    focus_spread_mm: NDArray[np.float64] | float,
-    wavelength_nm: float = GREEN_LINE_NM,
-) -> NDArray[np.float64]:
-    """`total_blur_mm` for many f-numbers or focus spreads at once. Raises ValueError. Source: largeformat-fstop."""
-    import numpy as np
-
-    effective = np.asarray(effective_f_number, dtype=np.float64)
-    spread = np.asarray(focus_spread_mm, dtype=np.float64)
-    for end in (np.min, np.max):
-        total_blur_mm(float(end(effective)), float(end(spread)), wavelength_nm)
-    return _root_of_squares(
-        _defocus_blur(effective, spread), _diffraction_blur(effective, _diffraction_mm(wavelength_nm))
-    )
-
-
 def _diffraction_mm(wavelength_nm: float) -> float:
     """The blur of diffraction for each unit of effective f-number."""
     return domain.positive("wavelength", wavelength_nm, "nm") / (GREEN_LINE_NM * DIFFRACTION_BLURS_PER_MM)
 
 
-def _defocus_blur(effective: FloatOrArray, spread: FloatOrArray) -> FloatOrArray:
+def _defocus_blur(effective: float, spread: float) -> float:
     return spread / (2.0 * effective)
 
 
-def _diffraction_blur(effective: FloatOrArray, diffraction_mm: float) -> FloatOrArray:
+def _diffraction_blur(effective: float, diffraction_mm: float) -> float:
     return effective * diffraction_mm
 
 
-def _root_of_squares(one: FloatOrArray, other: FloatOrArray) -> FloatOrArray:
-    root: FloatOrArray = (one * one + other * other) ** 0.5
-    return root
+def _root_of_squares(one: float, other: float) -> float:
+    return float((one * one + other * other) ** 0.5)
 
 
 def sharpest_f_number(focus_spread_mm: float, wavelength_nm: float = GREEN_LINE_NM) -> float:

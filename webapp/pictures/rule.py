@@ -6,34 +6,6 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from webapp.optics.assumptions import Assumption
-from webapp.optics.working import Relation, Symbol
-
-MM_PER_PIXEL: Final = Relation(
-    result="scale",
-    unit="mm per pixel",
-    formula="scale = length / taps",
-    latex=r"s = \frac{\ell}{p}",
-    symbols=(
-        Symbol("length", "length on the rule between the taps", "mm"),
-        Symbol("taps", "distance of the taps in the picture", "px"),
-    ),
-    source="definition",
-    assumptions=(Assumption.RULE_IN_FOCUS,),
-)
-MAGNIFICATION: Final = Relation(
-    result="magnification",
-    unit="",
-    formula="m = pitch / scale",
-    latex=r"m = \frac{d}{s}",
-    symbols=(
-        Symbol("pitch", "pixel pitch of the sensor", "mm"),
-        Symbol("scale", "scale of the picture", "mm per pixel"),
-    ),
-    source="definition",
-    assumptions=(Assumption.PIXELS_OF_SENSOR,),
-)
-
 CLOSEST_TAPS_PX: Final = 2.0
 """Taps nearer to each other than this say nothing: a tap is good to a pixel at best."""
 

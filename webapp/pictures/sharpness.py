@@ -110,15 +110,6 @@ def _too_small(error: type[Exception]) -> Exception:
     return error("A picture below 64 pixels a side is too small to be told sharp or soft.")
 
 
-def sharpness_of_codes(codes: NDArray[np.uint8]) -> SharpnessMap:
-    """The map of a picture in memory: height x width x 3 sRGB codes. Raises ValueError for a picture below 64
-    pixels a side."""
-    height, width = codes.shape[:2]
-    if min(height, width) < _SMALLEST_PX:
-        raise _too_small(ValueError)
-    return _mapped(width, height, lambda top, bottom: codes[top:bottom])
-
-
 def _mapped(width: int, height: int, strip: Callable[[int, int], NDArray[np.uint8]]) -> SharpnessMap:
     tile_px = max(_LEAST_TILE_PX, math.ceil(max(width, height) / TILES_ON_LONGER_SIDE))
     columns, rows = max(1, width // tile_px), max(1, height // tile_px)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
 import pytest
 
 from webapp.optics import depth, diffraction, macro
@@ -68,35 +67,6 @@ def test_a_telephoto_has_more_depth_at_the_same_mark_and_magnification() -> None
     symmetrical = depth.depth_of_field_mm(100, 16, 0.03, 200)
 
     assert depth.depth_of_field_mm(100, 16, 0.03, 200, 0.5) == pytest.approx(1.5 * symmetrical)
-
-
-def test_the_array_form_gives_the_scalar_numbers() -> None:
-    distances = np.array([60.0, 500.0, 3000.0, 10466.0, 20000.0])
-
-    near, far, total = depth.depth_limits_array(50, 8, 0.03, distances, 1.4)
-
-    for index, u in enumerate(distances):
-        assert near[index] == depth.near_limit_mm(50, 8, 0.03, float(u), 1.4)
-        assert far[index] == depth.far_limit_mm(50, 8, 0.03, float(u), 1.4)
-        assert total[index] == depth.depth_of_field_mm(50, 8, 0.03, float(u), 1.4)
-
-
-def test_the_array_form_takes_many_f_numbers_and_leaves_them_alone() -> None:
-    f_numbers = np.array([1.0, 8.0, 64.0, 1024.0])
-
-    _, far, total = depth.depth_limits_array(50, f_numbers, 0.03, 3000.0)
-
-    assert list(f_numbers) == [1, 8, 64, 1024]
-    assert far[1] == depth.far_limit_mm(50, 8, 0.03, 3000)
-    assert list(total[2:]) == [math.inf, math.inf]
-
-
-@pytest.mark.parametrize("bad", [49.0, math.nan, math.inf])
-def test_one_bad_number_in_an_array_is_refused(bad: float) -> None:
-    with pytest.raises(ValueError, match="subject"):
-        depth.depth_limits_array(50, 8, 0.03, np.array([100.0, bad, 3000.0]))
-    with pytest.raises(ValueError, match="f-number"):
-        diffraction.total_blur_array(np.array([8.0, -bad]), 1.0)
 
 
 def test_a_subject_within_the_focal_length_has_no_depth() -> None:

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 
-import numpy as np
 import pytest
 
 from webapp.optics import diffraction, macro
@@ -77,11 +76,3 @@ def test_the_table_of_blur_has_its_least_row_at_the_sharpest_mark() -> None:
     sharpest = min(rows, key=lambda row: row.blur_mm)
     assert sharpest.f_number == pytest.approx(21.65, rel=0.06)
     assert rows[0].blur_mm == pytest.approx(rows[0].defocus_mm, rel=1e-4)
-
-
-def test_the_array_of_blur_gives_the_scalar_numbers() -> None:
-    f_numbers = np.array([1.0, 8.0, 64.0])
-
-    blur = diffraction.total_blur_array(f_numbers, 2.0, 600)
-
-    assert list(blur) == pytest.approx([diffraction.total_blur_mm(n, 2, 600) for n in (1, 8, 64)], rel=1e-15)

@@ -8,7 +8,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from webapp.pictures.rule import MAGNIFICATION, MM_PER_PIXEL, Point, scale_from_rule
+from webapp.pictures.rule import Point, scale_from_rule
 
 inside = st.tuples(st.floats(0, 1), st.floats(0, 1))
 
@@ -70,13 +70,3 @@ def test_what_gives_no_scale_is_refused(
 ) -> None:
     with pytest.raises(ValueError, match=said):
         scale_from_rule(first, second, length_mm, width_px=width_px, height_px=400, pixel_pitch_mm=pitch_mm)
-
-
-def test_the_workings_carry_their_numbers() -> None:
-    scale = scale_from_rule((0.25, 0.5), (0.75, 0.5), 20, width_px=6000, height_px=4000, pixel_pitch_mm=0.006)
-
-    size = MM_PER_PIXEL.worked(scale.mm_per_pixel, length=20, taps=scale.taps_px)
-    magnification = MAGNIFICATION.worked(scale.magnification, pitch=0.006, scale=scale.mm_per_pixel)
-
-    assert size.given[1].value == 3000.0
-    assert magnification.value == pytest.approx(0.9)

@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 import math
+import tempfile
+from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.typing import NDArray
+from PIL import Image
 from scipy.ndimage import gaussian_filter
 
 from tests.made_pictures import srgb_codes
-from webapp.pictures.sharpness import brightness_difference_stops, sharpness_difference, sharpness_of_codes
+from webapp.errors import PictureRefused
+from webapp.pictures.sharpness import SharpnessMap, brightness_difference_stops, sharpness_difference, sharpness_of
 
 GRAIN_PX = 1.5
 SIZE = (360, 540)
@@ -35,6 +39,14 @@ def shot(
     return srgb_codes(np.repeat(light[:, :, np.newaxis], 3, axis=2))
 
 
+def map_of(codes: NDArray[np.uint8]) -> SharpnessMap:
+    """The map of a file with these codes."""
+    with tempfile.TemporaryDirectory() as directory:
+        path = Path(directory) / "shot.png"
+        Image.fromarray(codes).save(path)
+        return sharpness_of(path)
+
+
 def expected_contrast(blur_px: float, contrast: float = 0.15) -> float:
     """From the autocorrelation of blurred grain: R(r) = (s²/S²) exp(−r²/4S²), S² = s² + blur².
 
@@ -47,13 +59,13 @@ def expected_contrast(blur_px: float, contrast: float = 0.15) -> float:
 
 @pytest.mark.parametrize("blur_px", [1.0, 2.0, 3.0])
 def test_contrast_is_what_the_autocorrelation_of_the_grain_gives(blur_px: float) -> None:
-    found = sharpness_of_codes(shot(texture(blur_px)))
+    found = map_of(shot(texture(blur_px)))
 
     assert np.median(found.contrast) == pytest.approx(expected_contrast(blur_px), rel=0.12)
 
 
 def test_the_more_blur_the_less_contrast() -> None:
-    medians = [float(np.median(sharpness_of_codes(shot(texture(blur))).contrast)) for blur in (0, 0.7, 1.5, 3, 5)]
+    medians = [float(np.median(map_of(shot(texture(blur))).contrast)) for blur in (0, 0.7, 1.5, 3, 5)]
 
     assert medians == sorted(medians, reverse=True)
     assert medians[0] > 5 * medians[-1]
@@ -64,7 +76,7 @@ def test_the_more_blur_the_less_contrast() -> None:
 def test_exposure_takes_no_part(level: float) -> None:
     grain = texture(1.0)
 
-    difference = sharpness_difference(sharpness_of_codes(shot(grain)), sharpness_of_codes(shot(grain, level=level)))
+    difference = sharpness_difference(map_of(shot(grain)), map_of(shot(grain, level=level)))
 
     assert difference.median_stops == pytest.approx(0.0, abs=0.05)
     assert (difference.gained_share, difference.lost_share) == (0.0, 0.0)
@@ -73,7 +85,7 @@ def test_exposure_takes_no_part(level: float) -> None:
 def test_the_difference_of_brightness_is_told_in_stops_of_light() -> None:
     dark, bright = shot(texture(1.0), level=0.1), shot(texture(1.0), level=0.4)
 
-    found = brightness_difference_stops(sharpness_of_codes(dark), sharpness_of_codes(bright))
+    found = brightness_difference_stops(map_of(dark), map_of(bright))
 
     assert found == pytest.approx(2.0, abs=0.02)
 
@@ -82,7 +94,7 @@ def test_the_difference_of_brightness_is_told_in_stops_of_light() -> None:
 def test_noise_is_not_taken_for_detail(noise: float) -> None:
     grain = texture(1.5)
 
-    clean, noisy = sharpness_of_codes(shot(grain)), sharpness_of_codes(shot(grain, noise=noise))
+    clean, noisy = map_of(shot(grain)), map_of(shot(grain, noise=noise))
 
     assert sharpness_difference(clean, noisy).median_stops == pytest.approx(0.0, abs=0.1)
 
@@ -90,14 +102,14 @@ def test_noise_is_not_taken_for_detail(noise: float) -> None:
 def test_a_smooth_noisy_surface_has_no_detail() -> None:
     flat = shot(np.zeros(SIZE), noise=0.02)
 
-    assert sharpness_of_codes(flat).sharp_share == 0.0
+    assert map_of(flat).sharp_share == 0.0
 
 
 def test_detail_as_fine_as_pixels_is_seen_beside_a_smooth_surface() -> None:
     fine = np.random.default_rng(3).standard_normal(SIZE)
     fine[:, : SIZE[1] // 2] = 0.0
 
-    found = sharpness_of_codes(shot(fine, contrast=0.2, noise=0.01))
+    found = map_of(shot(fine, contrast=0.2, noise=0.01))
 
     assert found.sharp_share == pytest.approx(0.5, abs=0.05)
 
@@ -114,7 +126,7 @@ def ramp(focus: float, blur_of_depth: float, everywhere_px: float) -> NDArray[np
 
 
 def test_on_a_leaning_board_closing_down_gains_at_the_ends_and_loses_in_the_focus() -> None:
-    open_, closed = sharpness_of_codes(ramp(0.5, 12.0, 0.3)), sharpness_of_codes(ramp(0.5, 3.0, 1.8))
+    open_, closed = map_of(ramp(0.5, 12.0, 0.3)), map_of(ramp(0.5, 3.0, 1.8))
 
     difference = sharpness_difference(open_, closed)
 
@@ -131,7 +143,7 @@ def test_on_a_leaning_board_closing_down_gains_at_the_ends_and_loses_in_the_focu
 def test_the_share_that_gained_is_the_share_of_the_board_that_came_into_depth() -> None:
     before, after = ramp(0.5, 12.0, 1.0), ramp(0.5, 3.0, 1.0)
 
-    difference = sharpness_difference(sharpness_of_codes(before), sharpness_of_codes(after))
+    difference = sharpness_difference(map_of(before), map_of(after))
 
     # Where the contrast of the made grain changes by 0.3 stop and more, by its autocorrelation.
     gained = [
@@ -151,11 +163,11 @@ def test_clipped_and_black_tiles_are_left_out() -> None:
     codes[:, :180] = 255
     codes[:, 360:] = 0
 
-    found = sharpness_difference(sharpness_of_codes(codes), sharpness_of_codes(shot(texture(1.0))))
+    found = sharpness_difference(map_of(codes), map_of(shot(texture(1.0))))
 
     assert found.subject_tiles == pytest.approx(found.columns * found.rows / 3, rel=0.1)
 
 
 def test_a_picture_of_a_few_pixels_is_refused() -> None:
-    with pytest.raises(ValueError, match="too small"):
-        sharpness_of_codes(np.zeros((20, 20, 3), np.uint8))
+    with pytest.raises(PictureRefused, match="too small"):
+        map_of(np.zeros((20, 20, 3), np.uint8))

@@ -91,8 +91,6 @@ _ALWAYS: Final[Mapping[Assumption, str]] = {
     Assumption.OF_REDUCED_PICTURES: "light adds; levels are those of reduced pictures",
     Assumption.EXACT_STEPS: "marked values count as the exact steps they name",
     Assumption.KIT_LOSSES: "losses as the kit has them",
-    Assumption.RULE_IN_FOCUS: "the rule lies in the plane of focus, at right angles to the lens axis",
-    Assumption.PIXELS_OF_SENSOR: "the picture has the pixels of the sensor, neither scaled nor binned",
     Assumption.SAME_FILTERS: "the same filters on the lens",
     Assumption.LITERAL_IS_LARGER: "+ where the literal is the larger number",
     Assumption.FACTOR_TWO_FOR_F_NUMBERS: "the factor k is 2 for an f-number, 1 for a time or an ISO",
