@@ -15,6 +15,7 @@ from webapp.records.upgrade import upgrade
 from webapp.settings import Settings
 
 NOT_TO_START = (
+    "numpy",
     "PIL",
     "rawpy",
     "pyvips",

@@ -16,11 +16,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-from numpy.typing import NDArray
-
+from webapp.optics.arrays import Floats, np
 from webapp.optics.assumptions import Assumption
-from webapp.optics.observer import COLOUR_MATCHING, WAVELENGTHS_NM
 from webapp.optics.working import Relation, Symbol
 
 LOWEST_KELVIN: Final = 1000.0
@@ -182,9 +179,12 @@ def planckian(kelvin: float) -> Chromaticity:
     return _uv(x, y, z)
 
 
-def _black_body_xyz(mireds: NDArray[np.float64]) -> NDArray[np.float64]:
+def _black_body_xyz(mireds: Floats) -> Floats:
+    # Its tables are arrays.
+    from webapp.optics.observer import COLOUR_MATCHING, WAVELENGTHS_NM
+
     exponent = _SECOND_RADIATION_NM_K * mireds[:, np.newaxis] / (1e6 * WAVELENGTHS_NM)
-    xyz: NDArray[np.float64] = (1.0 / (WAVELENGTHS_NM**5 * np.expm1(exponent))) @ COLOUR_MATCHING
+    xyz: Floats = (1.0 / (WAVELENGTHS_NM**5 * np.expm1(exponent))) @ COLOUR_MATCHING
     return xyz
 
 

@@ -6,11 +6,10 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-
 from webapp.optics import domain
+from webapp.optics.arrays import Floats, np
 from webapp.optics.assumptions import Assumption
-from webapp.optics.illuminance import Floats, illuminance_per_intensity
+from webapp.optics.illuminance import illuminance_per_intensity
 from webapp.optics.sources import Source
 from webapp.optics.working import Relation, Symbol
 

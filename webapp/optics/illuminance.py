@@ -23,10 +23,8 @@ from __future__ import annotations
 import math
 from typing import Final, overload
 
-import numpy as np
-from numpy.typing import NDArray
-
 from webapp.optics import domain
+from webapp.optics.arrays import Floats, np
 from webapp.optics.assumptions import Assumption
 from webapp.optics.sources import (
     DISTANCE,
@@ -40,8 +38,6 @@ from webapp.optics.sources import (
     Source,
 )
 from webapp.optics.working import Relation, Symbol
-
-Floats = NDArray[np.float64]
 
 # Beyond this the plane is lit at a grazing angle of less than 0.6 degrees.
 LARGEST_OFFSET_IN_DISTANCES: Final = 100.0

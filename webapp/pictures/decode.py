@@ -20,20 +20,19 @@ from functools import lru_cache
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final, cast
 
-import numpy as np
-from numpy.typing import NDArray
-
 from webapp.errors import PictureRefused
 from webapp.facts import Fact, fact
+from webapp.optics.arrays import Floats, np
 from webapp.pictures.kinds import Kind, kind_of
 from webapp.pictures.metadata import ORIENTATION_OF_FLIP, turned
 from webapp.pictures.pillow import broken, check_pixels, open_picture, refusing
 from webapp.pictures.reasons import Reason
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
     from PIL import Image, ImageCms
 
-Light = NDArray[np.float64]
+Light = Floats
 
 MOST_DECODED_PIXELS: Final = 16_000_000
 """A JPEG of more pixels is decoded at a half, a quarter or an eighth of its size, whichever first fits in here.

@@ -21,18 +21,20 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from itertools import pairwise
 from pathlib import Path
-from typing import Any, Final
-
-import numpy as np
-from numpy.typing import NDArray
+from typing import TYPE_CHECKING, Any, Final
 
 from webapp.errors import PictureRefused
+from webapp.optics.arrays import np
 from webapp.pictures.decode import light_from_srgb
 from webapp.pictures.kinds import kind_of
 from webapp.pictures.pillow import broken, refusing
 from webapp.pictures.pyramid import rows_of, streamed
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
 
 TILES_ON_LONGER_SIDE: Final = 36
 LEAST_CONTRAST: Final = 0.004
@@ -161,13 +163,18 @@ class _Tiles:
     clipped: NDArray[np.float64]
 
 
-_TABLES: Final = tuple((light_from_srgb(np.arange(256) / 255.0) * weight).astype(np.float32) for weight in _LUMINANCE)
+@cache
+def _tables() -> tuple[NDArray[np.float32], ...]:
+    """By colour, the luminance of each code."""
+    light = light_from_srgb(np.arange(256) / 255.0)
+    return tuple((light * weight).astype(np.float32) for weight in _LUMINANCE)
 
 
 def _tiles_of(codes: NDArray[np.uint8], edges: list[int]) -> _Tiles:
-    light = _TABLES[0][codes[:, :, 0]]
-    light += _TABLES[1][codes[:, :, 1]]
-    light += _TABLES[2][codes[:, :, 2]]
+    red, green, blue = _tables()
+    light = red[codes[:, :, 0]]
+    light += green[codes[:, :, 1]]
+    light += blue[codes[:, :, 2]]
     across = light[:, 2:] - light[:, :-2]
     down = light[2:] - light[:-2]
     products = (across[:-_ROWS_APART] * across[_ROWS_APART:], down[:, :-_ROWS_APART] * down[:, _ROWS_APART:])

@@ -8,12 +8,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-from numpy.typing import NDArray
-
 from webapp.facts import Fact, fact
+from webapp.optics.arrays import Flags, Floats, np
 from webapp.optics.sources import Ring, Source
-from webapp.plan.illumination import Face, Floats, face_of, facing, hidden_share, on_face, outline, vector
+from webapp.plan.illumination import Face, face_of, facing, hidden_share, on_face, outline, vector
 from webapp.plan.positions import ORIGIN, Place
 from webapp.plan.reasons import Reason
 from webapp.plan.softness import ring_fills_in_mm, size_mm
@@ -24,8 +22,6 @@ _FLARE_MARGIN_DEG: Final = 30.0
 _AIM_CONE_DEG: Final = 60.0
 _LEAST_OVERLAP: Final = 0.5
 _RAYS_PER_SIDE: Final = 9
-
-Flags = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,8 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-import numpy as np
-
+from webapp.optics.arrays import np
 from webapp.plan.captions import Captions
 from webapp.plan.illumination import vector
 from webapp.plan.lettering import Label, Lettering

@@ -14,12 +14,11 @@ from dataclasses import dataclass
 from html import escape
 from typing import Final
 
-import numpy as np
-
+from webapp.optics.arrays import Floats, np
 from webapp.optics.sources import Disc, Ring
 from webapp.plan.captions import Captions
 from webapp.plan.dimensions import dimensions, moves
-from webapp.plan.illumination import Face, Floats, face_of, outline, vector
+from webapp.plan.illumination import Face, face_of, outline, vector
 from webapp.plan.lettering import Label, Lettering, around, box_around, shortened, width_of
 from webapp.plan.positions import Position, Thing
 from webapp.plan.rings import rings_of

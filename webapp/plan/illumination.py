@@ -17,13 +17,10 @@ from dataclasses import dataclass
 from functools import lru_cache
 from typing import Final
 
-import numpy as np
-from numpy.typing import NDArray
-
+from webapp.optics.arrays import Counts, Flags, Floats, np
 from webapp.optics.sources import Point, Rectangle, Ring, Source
 from webapp.plan.positions import Place, Position, Thing
 
-Floats = NDArray[np.float64]
 # A place inside the face has no distance to it; a millimetre is near enough to touching.
 _NEAREST_MM: Final = 1.0
 _GLINT_MM: Final = 10.0
@@ -35,8 +32,8 @@ _ENOUGH_FROM: Final = 0.4
 _FINEST: Final = 8
 # Pairs of a place and a part that are held in memory together.
 _PAIRS_AT_ONCE: Final = 250_000
-_UP: Final = np.array([0.0, 0.0, 1.0])
-_TO_CAMERA: Final = np.array([0.0, -1.0, 0.0])
+_UP: Final = (0.0, 0.0, 1.0)
+_TO_CAMERA: Final = (0.0, -1.0, 0.0)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -61,7 +58,7 @@ def face_of(position: Position) -> Face:
     if normal is None:
         normal = _unit(-middle)
     if normal is None:
-        normal = _TO_CAMERA
+        normal = np.array(_TO_CAMERA)
     return facing(middle, normal)
 
 
@@ -118,7 +115,7 @@ def outline(source: Source, face: Face, count: int = 48) -> Floats:
     return np.asarray(face.middle + corners[:, :1] * face.across + corners[:, 1:] * face.up)
 
 
-def on_face(source: Source, across: Floats, up: Floats) -> NDArray[np.bool_]:
+def on_face(source: Source, across: Floats, up: Floats) -> Flags:
     """Which offsets from the middle lie on a face. A lamp without size is taken as a glint of a centimetre's radius."""
     if isinstance(source, Rectangle):
         return np.asarray((np.abs(across) <= source.width_mm / 2.0) & (np.abs(up) <= source.height_mm / 2.0))
@@ -163,7 +160,7 @@ def per_intensity(
     return light
 
 
-def _fineness(source: Source, face: Face, places: Floats) -> NDArray[np.int64]:
+def _fineness(source: Source, face: Face, places: Floats) -> Counts:
     """How many times the parts a side each place needs. The nodes of Gauss converge by how far a place lies from the
     nearest part of the face, against half the size of the face."""
     if isinstance(source, Point):
@@ -219,7 +216,7 @@ def _between(blockers: Sequence[Blocker], parts: Floats, places: Floats) -> list
     return near
 
 
-def _hides(blocker: Blocker, places: Floats, ways: Floats) -> NDArray[np.bool_]:
+def _hides(blocker: Blocker, places: Floats, ways: Floats) -> Flags:
     """Which of the ways from places to parts run through a flat thing. A way along its plane misses it."""
     along = ways @ blocker.face.normal
     level = np.abs(along) < 1e-9

@@ -13,13 +13,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-
 from webapp.facts import Fact, fact
 from webapp.optics import illuminance, mixed_light
+from webapp.optics.arrays import Floats, np
 from webapp.optics.assumptions import Assumption
 from webapp.optics.working import Relation, Step, Symbol
-from webapp.plan.illumination import Blocker, Floats, face_of, hidden_share, per_intensity
+from webapp.plan.illumination import Blocker, face_of, hidden_share, per_intensity
 from webapp.plan.positions import ORIGIN
 from webapp.plan.reasons import Reason
 from webapp.plan.staging import Plan, PlanLight

@@ -13,14 +13,13 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Final, Literal
 
-import numpy as np
-
 from webapp.facts import Fact, fact
+from webapp.optics.arrays import Floats, np
 from webapp.optics.assumptions import Assumption
 from webapp.optics.sources import Point
 from webapp.optics.working import Relation, Step, Symbol
 from webapp.plan.cautions import Caution, cautions
-from webapp.plan.illumination import Floats, per_intensity, vector
+from webapp.plan.illumination import per_intensity, vector
 from webapp.plan.levels import MAP_PLACES, emissions, key_to_fill, level_of, light_at, shares, subject_grid
 from webapp.plan.positions import ORIGIN, Place, Position, at_distance
 from webapp.plan.reasons import Reason

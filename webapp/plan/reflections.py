@@ -5,12 +5,11 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-import numpy as np
-
 from webapp.optics import shadows
+from webapp.optics.arrays import Floats, np
 from webapp.optics.sources import Source
 from webapp.optics.working import Step
-from webapp.plan.illumination import Face, Floats, face_of, on_face, vector
+from webapp.plan.illumination import Face, face_of, on_face, vector
 from webapp.plan.positions import Position
 from webapp.plan.staging import UNKNOWN_AT_MM, Plan
 

@@ -22,8 +22,9 @@ from typing import Final
 import numpy as np
 from PIL import Image
 
+from webapp.optics.arrays import Floats
 from webapp.optics.sources import Point, Rectangle, Ring
-from webapp.plan.illumination import Face, Floats, face_of
+from webapp.plan.illumination import Face, face_of
 from webapp.plan.levels import emission, emissions
 from webapp.plan.staging import Plan, PlanLight
 from webapp.plan.standard_object import (

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from html import escape
 from typing import Final
 
-from webapp.plan.illumination import Floats
+from webapp.optics.arrays import Floats
 
 PLAN: Final = (0, 1)
 SIDE: Final = (1, 2)

@@ -6,13 +6,12 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-import numpy as np
-
 from webapp.optics import shadows, sources
+from webapp.optics.arrays import Floats, np
 from webapp.optics.assumptions import Assumption
 from webapp.optics.sources import Point, Ring, Source
 from webapp.optics.working import Relation, Step, Symbol
-from webapp.plan.illumination import Floats, face_of, outline, vector
+from webapp.plan.illumination import face_of, outline, vector
 from webapp.plan.staging import UNKNOWN_AT_MM, Plan, PlanLight
 
 SHADOW_EDGE: Final = Relation(

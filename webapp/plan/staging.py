@@ -9,8 +9,7 @@ import math
 from dataclasses import dataclass, replace
 from typing import Final
 
-import numpy as np
-
+from webapp.optics.arrays import np
 from webapp.optics.sources import Source
 from webapp.plan.illumination import Blocker, Face, blocker_of, facing, vector
 from webapp.plan.positions import Place, Position, Thing

@@ -13,13 +13,12 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
-import numpy as np
-
 from webapp.facts import Fact, fact
+from webapp.optics.arrays import Floats, np
 from webapp.optics.assumptions import Assumption
 from webapp.optics.sources import Point
 from webapp.optics.working import Relation, Step, Symbol
-from webapp.plan.illumination import Floats, vector
+from webapp.plan.illumination import vector
 from webapp.plan.levels import KEY_LESS_FILL, Level, level_of
 from webapp.plan.moving import (
     at_on_line,

@@ -13,7 +13,6 @@ from webapp.ledger import placing
 from webapp.ledger.geometry import plan_of
 from webapp.plan.drawing import draw, standalone
 from webapp.plan.positions import FURTHEST_MM
-from webapp.plan.shadow_card import shadow_card_png, side_by_side_png
 from webapp.quantities.lengths import Lengths
 from webapp.quantities.places import Known, ToldPlace, ToldSize
 from webapp.services import InServices, Services
@@ -206,6 +205,9 @@ def draw_frame_plan(
 @router.get("/shots/{shot_id}/plan/card.png", response_class=Response, responses=_A_CARD)
 def shadow_card(services: InServices, shot_id: ItemId) -> Response:
     """The shadow card: a ball and a stepped wedge as the standing set-up would light them. An indication."""
+    # Arrays and a picture library, for the cards alone.
+    from webapp.plan.shadow_card import shadow_card_png
+
     return Response(shadow_card_png(plan_of(set_up_now.state(services.records, shot_id).set_up)), media_type=_PNG)
 
 
@@ -216,6 +218,8 @@ def frame_shadow_card(
     beside: Annotated[str, Query(max_length=60, description="another frame, to be laid beside it")] = "",
 ) -> Response:
     """The same of a frame, or of two side by side."""
+    from webapp.plan.shadow_card import shadow_card_png, side_by_side_png
+
     plan = plan_of(frames.one(services.records, frame_id).set_up)
     if not beside:
         return Response(shadow_card_png(plan), media_type=_PNG)

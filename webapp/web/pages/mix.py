@@ -14,7 +14,6 @@ from webapp.errors import Conflict, InvalidValue, PictureRefused
 from webapp.ledger.mix_settings import marks_to_dial
 from webapp.ledger.ratio import KEY_TO_FILL, key_minus_fill_stops
 from webapp.ledger.remix import MOST_STOPS, Mixed, Weights, mix, weights_for_ratio
-from webapp.pictures.mixture import jpeg_of
 from webapp.quantities.ratios import read_ratio
 from webapp.quantities.stops import read_level
 from webapp.services import InServices, Services
@@ -38,6 +37,9 @@ def sum_page(request: Request, services: InServices, shot_id: str) -> Response:
 @router.get("/shots/{shot_id}/sum.jpg")
 def sum_picture(request: Request, services: InServices, shot_id: str) -> Response:
     """The mixture as a picture."""
+    # Arrays and a picture library, for this address alone.
+    from webapp.pictures.mixture import jpeg_of
+
     said = dict(request.query_params)
     found = mixing(services.records, shot_id, said.get("mixture", ""))
     _refuse_without_sum(found)

@@ -18,7 +18,6 @@ from webapp.ledger import placing
 from webapp.ledger.geometry import plan_of
 from webapp.ledger.set_up import SetUp
 from webapp.plan.positions import KINDS, KnownPoint, triangulate
-from webapp.plan.shadow_card import shadow_card_png, side_by_side_png
 from webapp.quantities.lengths import UNITS, Lengths
 from webapp.records.columns import document_bytes
 from webapp.services import InServices, Services
@@ -112,12 +111,17 @@ def frame_plan(request: Request, services: InServices, frame_id: str, unit: str 
 @router.get("/shots/{shot_id}/plan/card.png")
 def shot_card(services: InServices, shot_id: str) -> Response:
     """The shadow card of the standing set-up."""
+    # Arrays and a picture library, for the cards alone.
+    from webapp.plan.shadow_card import shadow_card_png
+
     return _picture(shadow_card_png(plan_of(set_up_now.state(services.records, shot_id).set_up)))
 
 
 @router.get("/frames/{frame_id}/plan/card.png")
 def frame_card(services: InServices, frame_id: str, beside: str = "") -> Response:
     """The shadow card of a frame, or of two side by side."""
+    from webapp.plan.shadow_card import shadow_card_png, side_by_side_png
+
     plan = plan_of(frames.one(services.records, frame_id).set_up)
     if not beside:
         return _picture(shadow_card_png(plan))
