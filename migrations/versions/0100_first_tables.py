@@ -444,7 +444,7 @@ def _pictures() -> None:
         sa.Column("name", _TEXT(), nullable=False),
         sa.Column("kind", _TEXT(), nullable=False),
         sa.Column("size_bytes", sa.Integer(), nullable=False),
-        sa.Column("facts", _TEXT(), nullable=False),
+        sa.Column("facts", sa.Text(), nullable=False),
         sa.Column("exposure_key", _TEXT(), nullable=False),
         sa.Column("preview", _TEXT(), nullable=False),
         sa.Column("trouble", _TEXT(), nullable=False),
@@ -706,6 +706,7 @@ def _bring_along() -> None:
     for table, renewed in (
         (_frames, _frame),
         (_frame_revisions, _revision),
+        (_pictures, _picture),
         (_readings, _reading),
         (_standing, _now),
         (_mixtures, dict),
@@ -789,6 +790,11 @@ def _mark(quantity, text, dial):
         "stops": nearest if on_dial else literal,
         "dial": dial if on_dial else None,
     }
+
+
+def _picture(row):
+    """What the file says is read as a value, which has the kind of the file at least."""
+    return dict(row) | {"facts": json.dumps({"kind": row["kind"]} | json.loads(row["facts"]))}
 
 
 def _reading(row):

@@ -4,20 +4,19 @@ from __future__ import annotations
 
 import datetime as dt
 import io
-import json
 import re
 import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Any, Final
+from typing import Final
 
 from webapp.errors import NotFound
 from webapp.facts import Wording
 from webapp.ledger.exposures import AMBIENT
 from webapp.ledger.set_up import Light
 from webapp.optics.scales import Marked
-from webapp.pictures.metadata import turned
+from webapp.pictures.metadata import PictureFacts, turned
 from webapp.pictures.xmp import Sidecar, SidecarLight, packet
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
@@ -95,26 +94,26 @@ def stem_of(name: str) -> str:
 
 def sidecar_of(frame: LoggedFrame, shot: Shot, picture: Picture, say: Wording) -> Sidecar:
     """What goes beside a picture of a frame: the frame's own settings, and of the file its time, camera and size."""
-    set_up, facts = frame.set_up, json.loads(picture.facts)
+    set_up, facts = frame.set_up, picture.facts
     terms = ",".join((shot.subject_types, shot.surface, shot.look)).split(",")
     ambient = frame.ledger.of(AMBIENT)
     # The facts are of the upright picture, the properties of the file as it is stored.
-    on_its_side = turned(facts.get("orientation") or 1)
+    on_its_side = turned(facts.orientation)
     return Sidecar(
         title=shot.title,
         logged_at=frame.row.logged_at.astimezone(dt.UTC).isoformat(timespec="seconds"),
         frame_number=frame.row.number,
         subjects=tuple(dict.fromkeys(each.strip() for each in terms if each.strip())),
         taken_at=_taken_at(facts),
-        camera=facts.get("camera") or "",
+        camera=facts.camera or "",
         exposure_time_s=_marked(set_up.shutter),
         f_number=_marked(set_up.f_number),
         iso=None if set_up.iso is None else round(_marked(set_up.iso) or 0),
         focal_length_mm=_fraction(set_up.focal_length_mm),
         subject_distance_mm=_fraction(set_up.subject_distance_mm),
         flash_fired=not set_up.is_dark,
-        width_px=facts.get("height_px" if on_its_side else "width_px"),
-        height_px=facts.get("width_px" if on_its_side else "height_px"),
+        width_px=facts.height_px if on_its_side else facts.width_px,
+        height_px=facts.width_px if on_its_side else facts.height_px,
         purpose=frame.row.purpose,
         verdict=frame.row.verdict,
         is_reference=frame.is_reference,
@@ -141,14 +140,13 @@ def _light(frame: LoggedFrame, light: Light, say: Wording) -> SidecarLight:
     )
 
 
-def _taken_at(facts: dict[str, Any]) -> str:
+def _taken_at(facts: PictureFacts) -> str:
     """The camera's time as ISO 8601, as far as the camera said it: "2026:11:24 10:31:07" with its fraction and zone."""
-    taken = facts.get("taken_at")
-    if not taken:
+    if not facts.taken_at:
         return ""
-    day, _, time = taken.partition(" ")
-    fraction = f".{facts['subsecond']}" if facts.get("subsecond") else ""
-    return f"{day.replace(':', '-')}T{time}{fraction}{facts.get('utc_offset') or ''}"
+    day, _, time = facts.taken_at.partition(" ")
+    fraction = f".{facts.subsecond}" if facts.subsecond else ""
+    return f"{day.replace(':', '-')}T{time}{fraction}{facts.utc_offset or ''}"
 
 
 def _marked(mark: Marked | None) -> Fraction | None:

@@ -17,7 +17,7 @@ from collections.abc import Callable, Hashable, Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Any, ClassVar, Final
 
 from webapp.errors import PictureRefused
 from webapp.optics.scales import LIMITS, Quantity
@@ -36,6 +36,9 @@ class PictureFacts:
     after its decimal point, `utc_offset` as "+01:00". `subject_distance_mm` is infinity where the file says so.
     `width_px` and `height_px` are of the upright picture; `orientation` is the Exif number (1 is upright).
     """
+
+    # The distance that JSON has no number for.
+    __pydantic_config__: ClassVar = {"ser_json_inf_nan": "strings"}
 
     kind: Kind
     f_number: float | None = None

@@ -22,6 +22,7 @@ from webapp.ledger.moves import Move
 from webapp.ledger.reshoot_target import ReshootTarget
 from webapp.ledger.set_up import SetUp
 from webapp.optics.scales import Marked
+from webapp.pictures.metadata import PictureFacts
 from webapp.pictures.readings import PatchReading
 from webapp.records.columns import Document, Packed
 
@@ -207,7 +208,7 @@ class Picture(Row, table=True):
     name: str
     kind: str
     size_bytes: int
-    facts: str = "{}"
+    facts: PictureFacts = Field(sa_type=Document(PictureFacts))
     exposure_key: str = Field(default="", index=True)
     preview: str = ""
     trouble: str = ""

@@ -8,9 +8,8 @@ show the same field.
 
 from __future__ import annotations
 
-import json
 from dataclasses import dataclass
-from typing import Any, Final
+from typing import Final
 
 from webapp.facts import Fact, fact
 from webapp.ledger.consequences import Sharpness, sharpness
@@ -22,6 +21,7 @@ from webapp.records.engine import Records
 from webapp.records.tables import Picture, Session, Shot
 from webapp.shoots import frames
 from webapp.shoots.frames import LoggedFrame
+from webapp.shoots.readings import picture_size
 from webapp.shoots.reasons import Reason
 
 _SAME_SHAPE: Final = 0.01
@@ -203,9 +203,8 @@ def _picture_shown(frame: LoggedFrame) -> Picture | None:
 
 
 def _shown(frame: LoggedFrame, picture: Picture) -> Shown | None:
-    facts: dict[str, Any] = json.loads(picture.facts)
-    width, height = facts.get("width_px"), facts.get("height_px")
-    if not isinstance(width, int) or not isinstance(height, int) or width < 1 or height < 1:
+    width, height = picture_size(picture)
+    if width < 1 or height < 1:
         return None
     return Shown(width, height, frame.set_up.camera, frame.set_up.magnification)
 

@@ -8,8 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-import json
-from dataclasses import asdict, dataclass, fields, replace
+from dataclasses import dataclass, fields, replace
 from pathlib import Path
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator
@@ -224,17 +223,11 @@ def _bind(db: Database, frame_id: str, picture: IncomingPicture) -> Picture:
         name=_short(picture.name),
         kind=picture.facts.kind,
         size_bytes=picture.kept.size_bytes,
-        facts=_facts_json(picture.facts),
+        facts=picture.facts,
         exposure_key=picture.exposure_key,
     )
     db.add(row)
     return row
-
-
-def _facts_json(facts: PictureFacts) -> str:
-    # Infinity is a distance that a file may truly give; JSON has no word for it.
-    values = {name: ("infinity" if value == float("inf") else value) for name, value in asdict(facts).items()}
-    return json.dumps(values)
 
 
 def recompute(db: Database, shot: Shot, frame: Frame) -> None:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -260,5 +259,4 @@ def readings_of_frame(records: Records, frame_id: str) -> tuple[PatchOfFrame, ..
 
 def picture_size(picture: Picture) -> tuple[int, int]:
     """Width and height of the upright picture in pixels; 0 where the file does not say."""
-    told: dict[str, Any] = json.loads(picture.facts)
-    return int(told.get("width_px") or 0), int(told.get("height_px") or 0)
+    return picture.facts.width_px or 0, picture.facts.height_px or 0

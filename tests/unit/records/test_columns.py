@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
@@ -14,6 +15,7 @@ from webapp.ledger.entries import Cause, Entry, Head, Power, Setting
 from webapp.ledger.exposures import Filters
 from webapp.ledger.set_up import IncidentReading, SetUp
 from webapp.optics.scales import Dial, Marked, Quantity
+from webapp.pictures.metadata import PictureFacts
 from webapp.quantities.powers import Marking, PowerDial
 from webapp.records.columns import Document, Packed
 from webapp.records.kept import EVERYTHING, Kept
@@ -28,6 +30,16 @@ def test_a_document_comes_out_as_it_went_in(versions: dict[str, int]) -> None:
     stored = column.process_bind_param(versions, DIALECT)
 
     assert column.process_result_value(stored, DIALECT) == versions
+
+
+def test_what_a_file_says_comes_out_as_it_went_in_a_distance_without_end_too() -> None:
+    column = Document[PictureFacts](PictureFacts)
+    facts = PictureFacts(kind="raw", f_number=8.0, subject_distance_mm=math.inf, width_px=6000, refused=("iso",))
+
+    assert column.process_result_value(column.process_bind_param(facts, DIALECT), DIALECT) == facts
+    assert column.process_result_value('{"kind": "raw", "subject_distance_mm": "infinity"}', DIALECT) == PictureFacts(
+        kind="raw", subject_distance_mm=math.inf
+    )
 
 
 def test_a_packed_set_up_is_smaller_than_its_text_and_read_once() -> None:

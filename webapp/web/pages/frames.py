@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-import json
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -19,6 +19,7 @@ from webapp.ledger import fields
 from webapp.ledger.assessment import Baselines, NumberedSetUp, assess
 from webapp.ledger.grammars import Switch
 from webapp.ledger.set_up import SetUp
+from webapp.pictures.metadata import PictureFacts
 from webapp.quantities.lengths import Lengths
 from webapp.quantities.ratios import DISTANT
 from webapp.services import InServices, Services
@@ -232,9 +233,11 @@ def _page(
     )
 
 
-def _facts(text: str) -> tuple[tuple[str, str], ...]:
-    told: dict[str, Any] = json.loads(text)
-    return tuple((words, f"{told[name]}") for name, words in _FACT_WORDS.items() if told.get(name) is not None)
+def _facts(facts: PictureFacts) -> tuple[tuple[str, str], ...]:
+    told = {words: getattr(facts, name) for name, words in _FACT_WORDS.items()}
+    return tuple(
+        (words, "infinity" if value == math.inf else f"{value}") for words, value in told.items() if value is not None
+    )
 
 
 _OF_CAMERA = ("f_number", "shutter", "iso", "magnification", "subject_distance", "pops")
