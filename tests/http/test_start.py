@@ -25,6 +25,8 @@ NOT_TO_START = (
     "exifread",
     "alembic",
     "webapp.web.api",
+    "webapp.web.words.say",
+    "webapp.recipes.document",
 )
 
 

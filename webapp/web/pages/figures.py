@@ -4,14 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import lru_cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
 
 from webapp.optics.working import Given, Step
-from webapp.recipes.document import GivenPart, WorkingPart
 from webapp.web.words.citations import CITATIONS
-from webapp.web.words.workings import assumed
+
+if TYPE_CHECKING:
+    from webapp.recipes.document import GivenPart, WorkingPart
 
 MINUS = "−"
 
@@ -51,9 +52,17 @@ def quantity(step_or_given: Step | WorkingPart | Given | GivenPart) -> str:
     value, unit = step_or_given.value, step_or_given.unit
     if value is None:
         return "unbounded"
-    if unit == "stops" and isinstance(step_or_given, Step | WorkingPart):
+    if unit == "stops" and not hasattr(step_or_given, "symbol"):
         return f"{signed(value, 2)} stops"
     return f"{value:.5g} {unit}".strip().replace("-", MINUS)
+
+
+def assumed(working: Step | WorkingPart) -> tuple[str, ...]:
+    """What stands under a formula."""
+    # The front page shows no working, and the words of every room hang on it.
+    from webapp.web.words import workings
+
+    return workings.assumed(working)
 
 
 @lru_cache(maxsize=512)
