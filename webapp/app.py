@@ -27,7 +27,6 @@ from webapp.shoots.log_frame import renew_all
 from webapp.shoots.tiles import LightTable
 from webapp.web import pages
 from webapp.web.telling import Telling, TellsOpenPages
-from webapp.web.words.say import say
 
 _log = logging.getLogger(__name__)
 # Over the largest picture: the other fields of the form that carries it.
@@ -141,6 +140,9 @@ async def _add_later_routes(app: FastAPI) -> None:
 async def _watch(services: Services) -> None:
     """The folder yields paths; the ledger makes frames of them."""
     assert services.settings.watch is not None
+    # The words of every room hang on it, and the front page is served without a folder and before one.
+    from webapp.web.words.say import say
+
     arrivals = watch_folder(services.settings.watch, tell=lambda told: _log.warning(say(told)))
     async with contextlib.aclosing(arrivals) as paths:
         async for path in paths:

@@ -23,7 +23,7 @@ from webapp.services import InServices, Services
 from webapp.shoots import explain, frames, readings, set_up_now
 from webapp.shoots.evidence import PatchTotal
 from webapp.shoots.readings import PatchOfFrame
-from webapp.web.api.answers import MaybeSaid, Stops
+from webapp.web.api.answers import MaybeSaid, Said, Stops
 from webapp.web.api.facts import Answer, FactAnswer
 from webapp.web.api.frames import FrameAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, Whole
@@ -102,8 +102,8 @@ class MeasuredAnswer(Answer):
     tolerance_stops: float | None
     channels: list[ChannelAnswer]
     histogram: list[float]
-    notes: Annotated[list[str], BeforeValidator(lambda notes: list(map(say, notes)))]
-    note_facts: Annotated[list[FactAnswer], Field(validation_alias="notes"), BeforeValidator(FactAnswer.all_of)]
+    notes: list[Said]
+    note_facts: list[FactAnswer] = Field(validation_alias="notes")
 
 
 class FrameReadingAnswer(BaseModel):
