@@ -15,6 +15,13 @@ document.addEventListener("change", (event) => {
   }
 });
 
+// What is on the dial is what is in the record: a text that was refused gives way to the value that stands.
+document.addEventListener("htmx:finally:request", (event) => {
+  const mark = event.detail.ctx.sourceElement.querySelector?.("input.mark");
+  const there = mark && (document.getElementById(mark.id) ?? mark);
+  if (there && there !== document.activeElement) there.value = there.defaultValue;
+});
+
 // A picture goes with one frame only: once it was answered for, the next frame starts without it.
 document.addEventListener("htmx:finally:request", (event) => {
   const form = event.detail.ctx.sourceElement;
@@ -26,7 +33,7 @@ document.addEventListener("htmx:finally:request", (event) => {
 // that was typed just now. What waited is not stale because of what this same page said before it.
 document.addEventListener("htmx:before:request", (event) => {
   const { sourceElement: form, request } = event.detail.ctx;
-  const version = form.closest(".desk") && form.elements?.version;
+  const version = form.closest(".set") && form.elements?.version;
   if (version && request.body instanceof URLSearchParams) request.body.set("version", version.value);
 });
 

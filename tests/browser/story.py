@@ -15,7 +15,7 @@ def begin(desk: Desk, shot: str = "Enamel dial") -> Page:
     page.get_by_role("button", name="Begin the session").click()
     page.get_by_label("title", exact=True).fill(shot)
     page.get_by_role("button", name="Begin the shot").click()
-    expect(page.get_by_role("heading", name="Standing set-up")).to_be_visible()
+    expect(page.get_by_role("region", name="Set-up now")).to_be_attached()
     page.wait_for_load_state()
     desk.hears_the_news()
     return page
@@ -35,13 +35,35 @@ def log(page: Page, number: int) -> None:
     expect(page.locator(f'tr[data-number="{number}"]')).to_be_visible()
 
 
+def add_light(page: Page, count: int, head: str = "") -> None:
+    """Another light comes into the set, which then has `count`."""
+    press_away(page, "Kit and positions")
+    if head:
+        page.get_by_label("another light").select_option(head)
+    page.get_by_role("button", name="Add light").click()
+    expect(page.locator(".light")).to_have_count(count)
+    page.keyboard.press("Escape")
+    expect(page.locator("section.panel")).to_have_count(0)
+
+
+def press_away(page: Page, name: str) -> None:
+    """Open what lies a press away from the set."""
+    page.locator(".menu > summary").click()
+    page.locator(".menu").get_by_role("link", name=name).click()
+    expect(page.locator("section.panel")).to_be_visible()
+
+
+def from_the_menu(page: Page, name: str) -> None:
+    """Press a key of the menu."""
+    page.locator(".menu > summary").click()
+    page.locator(".menu").get_by_role("button", name=name).click()
+    page.locator(".menu > summary").click()
+
+
 def balance(page: Page, column: str) -> str:
-    """The closed balance of a column of the ruled sheet."""
-    heads = page.locator(".entries thead th").all_inner_texts()
-    cells = page.locator(".entries tfoot td").all_inner_texts()
-    return cells[heads.index(column) - 1].strip()
+    """The closed balance of a light, or of the ambient light."""
+    return page.locator(f'[data-balance="{column}"]').inner_text().strip()
 
 
 def expect_balance(page: Page, column: str, figure: str) -> None:
-    heads = page.locator(".entries thead th").all_inner_texts()
-    expect(page.locator(".entries tfoot td").nth(heads.index(column) - 1)).to_have_text(figure)
+    expect(page.locator(f'[data-balance="{column}"]')).to_have_text(figure)

@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import expect
 
 from tests.browser.conftest import LAPTOP, PHONE, Desk
-from tests.browser.story import begin, log, set_dial
+from tests.browser.story import begin, log, press_away, set_dial
 
 AXE = Path(__file__).parents[2] / ".cache/axe/package/axe.min.js"
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
@@ -43,17 +43,22 @@ def test_every_page_passes_axe(open_desk: Callable[..., Desk], theme: str, viewp
     page = begin(desk)
     log(page, 1)
     set_dial(page, "f-number", "22")
-    page.locator(".way").first.wait_for()
-    for summary in page.locator("summary:visible").all():
+    page.locator(".one-sentence .key").wait_for()
+    assert violations(desk) == []
+    press_away(page, "Kit and positions")
+    for summary in page.locator("section.panel summary:visible").all():
         summary.click()
     assert violations(desk) == []
+    press_away(page, "Balance and working")
+    assert violations(desk) == []
+    page.keyboard.press("Escape")
     frame = page.locator("tr.frame .no a").first.get_attribute("href")
     shot = page.url.removeprefix(desk.url)
     recipe, again = published_and_begun_again(desk, frame or "")
     for address in (
         "/",
         frame,
-        page.locator(".headline a").first.get_attribute("href"),
+        page.locator(".left .headline a").first.get_attribute("href"),
         "/kit",
         "/kit/lights/new",
         "/worksheets",

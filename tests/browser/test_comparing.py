@@ -17,7 +17,7 @@ from scipy.ndimage import gaussian_filter
 
 from tests.browser.cards import card
 from tests.browser.conftest import PHONE, Desk
-from tests.browser.story import begin, set_dial
+from tests.browser.story import add_light, begin, press_away, set_dial
 from tests.browser.test_evidence import drop
 from tests.demo_bake.camera import CameraSettings, write_jpeg
 
@@ -60,8 +60,7 @@ def brightness(page: Page) -> tuple[float, float]:
 def test_two_lights_are_compared_with_nothing_else_moved_and_exposure_equalised(desk: Desk, tmp_path: Path) -> None:
     page = begin(desk)
     drop(page, card(tmp_path / "a1.jpg", -0.5, 8, minute=1), 1)
-    page.get_by_role("button", name="Add light").click()
-    expect(page.locator(".light")).to_have_count(2)
+    add_light(page, 2)
     page.get_by_role("button", name="key A is lit, switch it off").click()
     drop(page, card(tmp_path / "a2.jpg", 0.7, 8, minute=2), 2)
 
@@ -81,8 +80,10 @@ def test_two_lights_are_compared_with_nothing_else_moved_and_exposure_equalised(
 
 def test_f_5_6_against_f_22_at_the_same_spot_with_gains_and_losses_read_off(desk: Desk, tmp_path: Path) -> None:
     page = begin(desk)
+    press_away(page, "Kit and positions")
     set_dial(page, "magnification", "1")
     expect(page.get_by_label("magnification", exact=True)).to_have_value("1")
+    page.keyboard.press("Escape")
     set_dial(page, "f-number", "5.6")
     drop(page, board(tmp_path / "a1.jpg", 0.0, 5.6, 1, focus_blur_px=0.3, end_blur_px=8), 1)
     set_dial(page, "f-number", "22")
@@ -162,13 +163,12 @@ def _corner(page: Page) -> tuple[float, float]:
 
 
 def two_solo_frames(page: Page, folder: Path) -> str:
-    page.get_by_role("button", name="Add light").click()
-    expect(page.locator(".light")).to_have_count(2)
+    add_light(page, 2)
     shot = page.url
-    power = page.get_by_label("power", exact=True).nth(1)
+    power = page.get_by_label("power of B", exact=True)
     power.fill("50 J")
     power.press("Enter")
-    expect(page.get_by_label("power", exact=True).nth(1)).to_have_value("50 J")
+    expect(page.get_by_label("power of B", exact=True)).to_have_value("50 J")
     page.get_by_role("button", name="fill B is lit, switch it off").click()
     expect(page.locator(".light.off")).to_have_count(1)
     drop(page, card(folder / "b1.jpg", 0.0, 8, minute=1, right_stops=-2.0), 1)
@@ -186,7 +186,8 @@ def test_a_ratio_of_3_to_1_is_set_after_the_fact_and_asks_for_its_marks(
     desk = open_desk(viewport) if viewport else open_desk()
     page = begin(desk)
     two_solo_frames(page, tmp_path)
-    page.get_by_role("link", name="Sum of lights").click()
+    page.locator(".menu > summary").click()
+    page.get_by_role("link", name="Re-mix the lights").click()
     expect(page.locator(".mixed")).to_contain_text("Preview.")
     page.wait_for_load_state("load")
     loads = desk.loads

@@ -13,7 +13,7 @@ from playwright.sync_api import Page, expect
 
 from tests.browser.cards import card
 from tests.browser.conftest import PHONE, Desk
-from tests.browser.story import begin, set_dial
+from tests.browser.story import add_light, begin, from_the_menu, press_away, set_dial
 
 
 def drop(page: Page, file: Path, number: int) -> None:
@@ -26,8 +26,8 @@ def drop(page: Page, file: Path, number: int) -> None:
 def reference_at_5_6(page: Page, folder: Path) -> None:
     set_dial(page, "f-number", "f/5.6")
     expect(page.get_by_label("f-number", exact=True)).to_have_value("f/5.6")
-    set_dial(page, "power", "6.25 J")
-    expect(page.get_by_label("power", exact=True).first).to_have_value("6.25 J")
+    set_dial(page, "power of A", "6.25 J")
+    expect(page.get_by_label("power of A", exact=True)).to_have_value("6.25 J")
     drop(page, card(folder / "a1.jpg", 0.0, 5.6, minute=1), 1)
 
 
@@ -63,8 +63,8 @@ def test_a_head_one_stop_off_its_log_is_named_by_its_mark_and_put_right_by_one_p
     page = begin(desk)
     reference_at_5_6(page, tmp_path)
     set_dial(page, "f-number", "11")
-    set_dial(page, "power", "25 J")
-    expect(page.get_by_label("power", exact=True).first).to_have_value("25 J")
+    set_dial(page, "power of A", "25 J")
+    expect(page.get_by_label("power of A", exact=True)).to_have_value("25 J")
 
     # Two stops closed, two stops given by the log; the head stood at 50 J.
     drop(page, card(tmp_path / "a2.jpg", 1.0, 11, minute=2), 2)
@@ -108,10 +108,9 @@ def draw_patch(page: Page, name: str, left: str, top: str, width: str, height: s
 
 def two_lights_with_measured_shares(page: Page, folder: Path) -> str:
     """Key A on the left half, fill B on the right; a patch on each, and a frame lit by each alone."""
-    page.get_by_role("button", name="Add light").click()
-    expect(page.locator(".light")).to_have_count(2)
-    for index in (0, 1):
-        dial = page.get_by_label("power", exact=True).nth(index)
+    add_light(page, 2)
+    for letter in "AB":
+        dial = page.get_by_label(f"power of {letter}", exact=True)
         dial.fill("25 J")
         dial.press("Enter")
         expect(dial).to_have_value("25 J")
@@ -153,24 +152,25 @@ def test_measured_shares_give_a_total_and_a_ratio_that_can_be_aimed_at(desk: Des
     two_lights_with_measured_shares(page, tmp_path)
     loads = desk.loads
 
-    set_dial(page, "power", "50 J")
+    set_dial(page, "power of A", "50 J")
 
+    press_away(page, "Balance and working")
     # Key up by one: 0.75 × 2 + 0.25 is 1.75, which is +0.8; key to fill at the left card 6:1.
     expect(page.locator(".balance")).to_contain_text("Total at left card +0.8")
     expect(page.locator(".balance")).to_contain_text("6.0:1 as key : fill, 7.0:1 as (key + fill) : fill")
     page.get_by_label("aim at").fill("3:1")
     page.get_by_role("button", name="Set the fill").click()
-    expect(page.locator(".says")).to_contain_text("for 3:1 at left card")
+    expect(page.locator(".one-sentence")).to_contain_text("for 3:1 at left card")
     expect(page.locator(".balance")).to_contain_text("3.0:1 as key : fill")
-    expect(page.get_by_label("power", exact=True).first).to_have_value("50 J")
+    expect(page.get_by_label("power of A", exact=True)).to_have_value("50 J")
     page.get_by_label("aim at").fill("1000:1")
     page.get_by_role("button", name="Set the fill").click()
-    expect(page.locator(".standing .problem")).to_contain_text("lowest mark")
+    expect(page.locator(".balance .problem")).to_contain_text("lowest mark")
     assert desk.loads == loads
 
 
 def check_ambient(page: Page, file: Path, number: int) -> None:
-    page.get_by_role("button", name="Ambient check").click()
+    from_the_menu(page, "Ambient check")
     expect(page.get_by_label("shutter", exact=True)).to_have_value("1 s")
     drop(page, file, number)
 
@@ -193,7 +193,7 @@ def test_a_leak_at_one_second_gives_a_margin_that_falls_when_the_aperture_is_ope
     expect(page.locator(".proof")).to_have_text("Ambient proven 8.0 stops below · still holds")
     set_dial(page, "f-number", "5.6")
     expect(page.locator(".proof")).to_have_text("Ambient proven 8.0 stops below · falls to 6.0: prove it again")
-    page.locator(".light summary").click()
+    page.locator(".light .who").click()
     page.get_by_role("button", name="modelling lamp off").click()
     expect(page.locator(".proof")).to_have_text(
         "Ambient proven 8.0 stops below · void: modelling lamp of A is on now"
@@ -310,7 +310,7 @@ def test_two_taps_on_a_rule_give_the_magnification_to_the_standing_set_up(desk: 
 
     # Half of the field is 36 mm, so the field is 72 mm wide on a sensor of 36 mm: half life size.
     expect(page.locator("#rule .sentence")).to_contain_text("the magnification 0.5")
-    page.get_by_role("button", name="Take 0.5 into the standing set-up").click()
+    page.get_by_role("button", name="Set magnification 0.5").click()
     expect(page.get_by_label("magnification", exact=True)).to_have_value("0.5")
 
 

@@ -118,7 +118,7 @@ def test_a_stale_page_is_told_both_values(open_desk: Callable[..., Desk], server
 
     set_dial(old.page, "f-number", "11")
 
-    expect(old.page.locator(".dial .problem")).to_contain_text("Somebody changed the f-number to 16")
+    expect(old.page.locator(".one-sentence .problem")).to_contain_text("Somebody changed the f-number to 16")
     expect(page.get_by_label("f-number", exact=True)).to_have_value("f/16")
 
 
@@ -132,7 +132,7 @@ def test_a_broken_file_is_a_line_in_the_log_and_costs_no_frame(
 
     page.locator('input[type="file"]').set_input_files(broken)
 
-    expect(page.locator(".standing .problem")).to_contain_text("broken.jpg")
+    expect(page.locator(".one-sentence .problem")).to_contain_text("broken.jpg")
     expect(page.locator("tr.frame")).to_have_count(0)
     log(page, 1)
 
@@ -145,7 +145,7 @@ def test_a_dropped_picture_is_logged_with_its_settings(desk: Desk, tmp_path: Pat
     row = page.locator('tr[data-number="1"]')
     expect(row).to_contain_text("f/5.6 · 1/60 · ISO 200")
     expect(row.locator("img")).to_be_visible()
-    expect(page.locator(".says")).to_contain_text("The set-up follows the file")
+    expect(page.locator(".one-sentence")).to_contain_text("The set-up follows the file")
 
 
 def test_what_the_next_frame_is_for_goes_with_a_file_that_comes_by_itself(

@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Locator, Page, expect
 
 from tests.browser.conftest import Desk
-from tests.browser.story import balance, begin, log
+from tests.browser.story import add_light, balance, begin, log
 
 A4_WITHIN_MARGINS_PX = (703, 1031)
 """186 × 273 mm at 96 to the inch."""
@@ -22,10 +22,8 @@ def _two_lights(desk: Desk) -> Page:
     head = page.request.get(f"{desk.url}/api/v1/kit/lights").json()[0]["id"]
     reading = {"f_number": "22", "power": "full", "distance_mm": 1000}
     page.request.post(f"{desk.url}/api/v1/kit/lights/{head}/meter-readings", data=reading)
-    page.get_by_label("another light").select_option(head)
-    page.get_by_role("button", name="Add light").click()
-    expect(page.locator(".light")).to_have_count(2)
-    page.get_by_role("link", name="plan", exact=True).click()
+    add_light(page, 2, head)
+    page.get_by_role("link", name="Plan", exact=True).click()
     for letter, bearing in (("key A", "45 left"), ("fill B", "50 right")):
         sheet = page.locator(f'details[id$="lights-{letter[-1]}"]')
         sheet.locator("summary").first.click()
@@ -40,9 +38,9 @@ def _two_lights(desk: Desk) -> Page:
     page.get_by_label("put up").select_option("background")
     page.get_by_role("button", name="Put up").click()
     expect(page.locator('details[id$="things-background"]')).to_be_visible()
-    page.get_by_role("link", name="back to the desk").click()
+    page.get_by_role("link", name="Back to the set").click()
     log(page, 1)
-    page.get_by_role("link", name="plan", exact=True).click()
+    page.get_by_role("link", name="Plan", exact=True).click()
     expect(page.get_by_role("heading", name="What follows")).to_be_visible()
     return page
 
@@ -92,17 +90,17 @@ def _everything_of_b_changed_and_comes_back(desk: Desk, before: dict[str, str]) 
     after = _follows(page)
     assert after["ratio"] != before["ratio"]
     assert after["shadow"] != before["shadow"]
-    page.get_by_role("link", name="back to the desk").click()
-    expect(page.get_by_label("distance", exact=True).nth(1)).to_have_value(f"{nearer:g} cm")
+    page.get_by_role("link", name="Back to the set").click()
+    expect(page.locator(".light").nth(1)).to_contain_text(f"{nearer:g} cm")
     assert float(balance(page, "B").replace("−", "-")) > 0.0
     assert balance(page, "A") == "0.0"
-    page.get_by_role("link", name="plan", exact=True).click()
+    page.get_by_role("link", name="Plan", exact=True).click()
     page.reload()
     _way_back(page).focus()
     page.keyboard.press("Enter")
     expect(page.locator(".words-of-plan")).to_contain_text("100 cm from the subject, 50° right")
     assert _follows(page) == before
-    page.get_by_role("link", name="back to the desk").click()
+    page.get_by_role("link", name="Back to the set").click()
     assert balance(page, "B") == "0.0"
 
 

@@ -12,7 +12,7 @@ from tests.browser.story import begin
 
 def test_a_stop_less_is_asked_written_in_and_taken_back(desk: Desk) -> None:
     page = begin(desk)
-    page.get_by_role("link", name="plan", exact=True).click()
+    page.get_by_role("link", name="Plan", exact=True).click()
     sheet = page.locator('details[id$="lights-A"]')
     sheet.locator("summary").first.click()
     sheet.get_by_label("distance").fill("100 cm")

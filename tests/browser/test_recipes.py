@@ -70,7 +70,7 @@ def publish(desk: Desk) -> Page:
 def begin_again(page: Page) -> None:
     page.get_by_role("link", name="Reshoot", exact=True).click()
     page.get_by_role("button", name="Begin the reshoot").click()
-    expect(page.get_by_role("heading", name="Standing set-up")).to_be_visible()
+    expect(page.locator(".account")).to_be_visible()
 
 
 def test_a_finished_shot_is_published_found_and_solved_for_other_kit(desk: Desk) -> None:
@@ -124,8 +124,8 @@ def test_a_reshoot_stands_level_and_its_ticks_reach_the_other_page(
     page = publish(desk)
     begin_again(page)
     page.wait_for_load_state()
-    expect(page.locator(".headline")).to_contain_text("against the recipe")
-    expect(page.locator(".entries tfoot td").first).to_have_text("0.0")
+    expect(page.locator(".account")).to_contain_text("against the recipe")
+    expect(page.locator("[data-balance]").first).to_have_text("0.0")
     assistant = open_desk(PHONE)
     assistant.open(page.url.removeprefix(desk.url) + "/checklist")
     loads = desk.loads + assistant.loads

@@ -19,6 +19,7 @@ def test_a_shot_is_asked_for_closed_everywhere_and_opened_again(open_desk: Calla
     other.hears_the_news()
     loads = other.loads
 
+    page.locator(".menu > summary").click()
     page.get_by_role("link", name="Strike the set").click()
     page.get_by_label("distance of A").fill("near")
     page.get_by_label("bearing of A").fill("45 left")
@@ -46,6 +47,7 @@ def test_without_scripts_a_shot_is_closed_and_opened_too(open_desk: Callable[...
     page = desk.page
     page.goto(first.url)
 
+    page.locator(".menu > summary").click()
     page.get_by_role("link", name="Strike the set").click()
     page.get_by_role("button", name="Close without answers").click()
     expect(page.get_by_text("Closed on")).to_be_visible()

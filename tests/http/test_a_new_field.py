@@ -55,12 +55,12 @@ with TestClient(create_app(Settings(data=Path(sys.argv[1]) / "data")), follow_re
     page = f"/shots/{shot}/standing"
     refused = client.post(page, data={"field": "hood", "value": "long"})
     assert refused.status_code == 422 and "is no distance" in refused.text
-    typed = client.post(page, data={"field": "hood", "value": "10"}, headers={"HX-Request": "true"})
+    typed = client.post(page, data={"field": "hood", "value": "10", "panel": "set-up"}, headers={"HX-Request": "true"})
     assert typed.status_code == 200 and "lens hood" in typed.text and 'value="10 cm"' in typed.text
     client.post(page, data={"field": "hood", "steps": "-1"})
     frame = client.post(f"/api/v1/shots/{shot}/frames", json={}).json()
     client.post(page, data={"field": "hood", "value": "2"})
-    assert "was 9.5 cm" in client.get(f"/shots/{shot}").text
+    assert "was 9.5 cm" in client.get(f"/shots/{shot}/set-up").text
     edited = client.patch(f"/api/v1/frames/{frame['id']}", json={"changes": [{"field": "hood", "value": "?"}]})
     assert edited.status_code == 200, edited.text
     stale = client.post(page, data={"field": "hood", "value": "3", "version": "1"})

@@ -76,8 +76,9 @@ class Field:
     """One field of a camera, a light or a thing (`of`). `get` takes its value from what it belongs to, `put` writes
     one into it; `moves` are the fields of the same owner that change with it.
 
-    `dial` says where the desk shows it: among the large dials, among the further ones, or by means of its own. `less`
-    and `more` name its two steppers, `hint` stands beside it, `cause` is the entry that a change of it makes.
+    `dial` says where it is shown as a dial: among the large ones while shooting, among the further ones of the set-up's
+    page, or by means of its own. `less` and `more` name its two steppers, `lighter` is the one of them that gives more
+    light, `hint` stands beside it, `cause` is the entry that a change of it makes.
     """
 
     name: str
@@ -91,6 +92,7 @@ class Field:
     cause: Cause | None = None
     less: str = "less"
     more: str = "more"
+    lighter: Literal["less", "more", ""] = ""
     hint: str = ""
 
 
@@ -180,6 +182,12 @@ def shown(set_up: SetUp, path: str, lengths: Lengths = CENTIMETRES) -> str:
     """The same as a page shows it: "f/11" for "11"."""
     owner, field = _owner_and_field(set_up, path)
     return field.grammar.shown(field.get(owner), owner, lengths)
+
+
+def clicks_a_stop(set_up: SetUp, path: str) -> int:
+    """How many clicks of a field's dial are a whole stop; 1 on a dial that has no stops."""
+    owner, field = _owner_and_field(set_up, path)
+    return field.grammar.clicks_a_stop(owner)
 
 
 def words_of(path: str) -> str:
@@ -361,6 +369,7 @@ CAMERA: Final = _rows(
         cause=Cause.APERTURE,
         less="wider",
         more="smaller",
+        lighter="less",
     ),
     Field(
         "shutter",
@@ -373,6 +382,7 @@ CAMERA: Final = _rows(
         cause=Cause.SHUTTER,
         less="shorter",
         more="longer",
+        lighter="more",
     ),
     Field(
         "iso",
@@ -385,6 +395,7 @@ CAMERA: Final = _rows(
         cause=Cause.ISO,
         less="lower",
         more="higher",
+        lighter="more",
     ),
     Field(
         "magnification",
@@ -392,11 +403,12 @@ CAMERA: Final = _rows(
         Magnification(),
         _got("magnification"),
         _with_magnification,
-        dial="large",
+        dial="further",
         can_be_unknown=True,
         cause=Cause.CLOSE_UP,
         less="smaller",
         more="larger",
+        lighter="less",
         hint="0.5, 1:2 or distant",
     ),
     Field(
@@ -433,6 +445,7 @@ CAMERA: Final = _rows(
         dial="further",
         cause=Cause.POPS,
         less="fewer",
+        lighter="more",
     ),
 )
 """The fields of the camera, by their paths."""
@@ -447,6 +460,9 @@ LIGHT: Final = _rows(
         dial="large",
         can_be_unknown=True,
         cause=Cause.ENERGY,
+        less="lower",
+        more="higher",
+        lighter="more",
     ),
     Field(
         "distance",
@@ -458,6 +474,9 @@ LIGHT: Final = _rows(
         can_be_unknown=True,
         moves=("position",),
         cause=Cause.DISTANCE,
+        less="nearer",
+        more="farther",
+        lighter="less",
         hint="from the face of the light to the subject",
     ),
     Field(

@@ -107,6 +107,10 @@ class Grammar:
         """The value `count` clicks away. Raises ValueError where there are none, and where nothing is known to stand."""
         raise ValueError("It has no steps: type a value.")
 
+    def clicks_a_stop(self, of: Any) -> int:
+        """How many clicks are a whole stop; 1 on a dial that has no stops."""
+        return 1
+
 
 @dataclass(frozen=True)
 class Mark(Grammar):
@@ -120,10 +124,10 @@ class Mark(Grammar):
     has_steps = True
 
     def read(self, text: str, of: SetUp, lengths: Lengths) -> Marked | None:
-        return None if is_unknown(text) else read_mark(self.quantity, text, self.dial_of(of))
+        return None if is_unknown(text) else self._within(read_mark(self.quantity, text, self.dial_of(of)), of)
 
     def of_number(self, number: float, of: SetUp) -> Marked:
-        return read_value(self.quantity, number, self.dial_of(of))
+        return self._within(read_value(self.quantity, number, self.dial_of(of)), of)
 
     def text(self, value: Marked | None, of: Any, lengths: Lengths) -> str:
         return UNKNOWN if value is None else value.text
@@ -132,13 +136,18 @@ class Mark(Grammar):
         return self.text(value, of, lengths) if self.quantity is Quantity.ISO else mark_text(value)
 
     def stepped(self, stands: Marked | None, count: int, of: SetUp, lengths: Lengths) -> Marked:
-        mark = stepped_mark(_known(stands), self.dial_of(of), count * self.up)
+        return self._within(stepped_mark(_known(stands), self.dial_of(of), count * self.up), of)
+
+    def _within(self, mark: Marked, of: SetUp) -> Marked:
         if self.ends_of is not None:
             low, high, refusal = self.ends_of(of)
             # Engraved ends need not be marks of the dial (f/1.8, f/6.3): a sixth of a stop past them still is that end.
             if not low - 1 / 6 <= mark.stops <= high + 1 / 6:
                 raise refusal
         return mark
+
+    def clicks_a_stop(self, of: SetUp) -> int:
+        return self.dial_of(of).steps_per_stop
 
 
 class Length(Grammar):
@@ -247,6 +256,9 @@ class Power(Grammar):
             end = "highest" if count > 0 else "lowest"
             raise ValueError(f"{dial.mark(stepped)} is the {end} mark of {of.name}.")
         return stepped
+
+    def clicks_a_stop(self, of: Light) -> int:
+        return max(1, round(1.0 / of.head.dial.step_stops))
 
 
 @dataclass(frozen=True)

@@ -145,6 +145,21 @@ def frames_in(db: Database, shot_id: str, *, limit: int, before_number: int | No
     return db.exec(query.order_by(col(Frame.number).desc()).limit(limit)).all()
 
 
+def newest_and_newest_pictured(db: Database, shot_id: str) -> Sequence[Frame]:
+    """The newest frame, and behind it the newest with a picture to be seen where that is another; none that was taken
+    back."""
+    there = select(func.max(Frame.number)).where(Frame.shot_id == shot_id, col(Frame.taken_back).is_(False))
+    pictured = there.join(Picture, col(Picture.frame_id) == Frame.id).where(col(Picture.preview) != "")
+    numbers = (there.scalar_subquery(), pictured.scalar_subquery())
+    query = select(Frame).where(Frame.shot_id == shot_id, col(Frame.number).in_(numbers))
+    return db.exec(query.order_by(col(Frame.number).desc())).all()
+
+
+def heroes_of(db: Database, shot_id: str, *, but: str) -> Sequence[Frame]:
+    """The frames of a shot that were called its hero, other than `but`."""
+    return db.exec(select(Frame).where(Frame.shot_id == shot_id, Frame.verdict == "hero", Frame.id != but)).all()
+
+
 def frames_from(db: Database, shot_id: str, number: int, limit: int) -> Sequence[Frame]:
     """The frames of a shot from a number on, oldest first, `limit` of them."""
     return db.exec(
@@ -165,11 +180,12 @@ def frames_that_count(db: Database, shot_id: str, *, limit: int) -> list[Frame]:
 
 
 def frame_for_recipe(db: Database, shot_id: str) -> Frame | None:
-    """The frame that a recipe of the shot would be made of: the newest final one, else the newest that stands, else
-    the newest that did not fail."""
+    """The frame that a recipe of the shot would be made of: its hero, else the newest final one, else the newest that
+    stands, else the newest that did not fail."""
+    hero = col(Frame.verdict) == "hero"
     final, stands = col(Frame.purpose) == "final", col(Frame.verdict) == "stands"
     not_failed = col(Frame.verdict) != "fails"
-    in_order = (final.desc(), stands.desc(), not_failed.desc(), col(Frame.number).desc())
+    in_order = (hero.desc(), final.desc(), stands.desc(), not_failed.desc(), col(Frame.number).desc())
     return db.exec(_counting_frames(shot_id).order_by(*in_order).limit(1)).first()
 
 

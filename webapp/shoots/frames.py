@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from pydantic import ValidationError
+from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, InvalidValue, SeveralInvalid
 from webapp.facts import Fact, fact
@@ -23,7 +24,7 @@ from webapp.quantities.lengths import Lengths
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records, as_of
 from webapp.records.tables import Frame, FrameRevision, Picture, Session, Shot
-from webapp.shoots.log_frame import FrameWords, keep_revision, recompute_from, restore
+from webapp.shoots.log_frame import HERO, FrameWords, keep_revision, recompute_from, restore
 from webapp.shoots.reasons import Reason
 from webapp.shoots.set_up_now import Change, RecordedShelf, reader_in
 
@@ -60,6 +61,28 @@ class FrameStory:
     shot: Shot
     session: Session
     revisions: tuple[FrameRevision, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class OnShow:
+    """The frame of a shot that was logged last, and the last one that has a picture to be seen; None where there is no
+    such frame. Frames that were taken back are passed over."""
+
+    newest: LoggedFrame | None
+    pictured: LoggedFrame | None
+    as_of: int
+
+
+def on_show(records: Records, shot_id: str) -> OnShow:
+    """What is on show while shooting."""
+    with records.reading() as db:
+        shot, seen = shot_records.shot_of(db, shot_id), as_of(db)
+        rows = shot_records.newest_and_newest_pictured(db, shot_id)
+        pictures = shot_records.pictures_of(db, [row.id for row in rows])
+    newest, pictured = ([_logged(row, shot, pictures[row.id], seen) for row in rows] + [None, None])[:2]
+    if newest is not None and any(each.preview for each in newest.pictures):
+        pictured = newest
+    return OnShow(newest, pictured, seen)
 
 
 def page_of(records: Records, shot_id: str, *, limit: int, before_number: int | None = None) -> list[LoggedFrame]:
@@ -167,6 +190,8 @@ def edit(
             keep_revision(db, row, *why, fact(Reason.FIELDS_CHANGED, fields=(*moved, *reworded)))
             for name in reworded:
                 setattr(row, name, getattr(checked, name))
+            if "verdict" in reworded and row.verdict == HERO:
+                _step_down(db, shot_records.heroes_of(db, shot.id, but=row.id))
             shot_records.freeze(db, row, set_up)
             db.add(row)
             db.flush()
@@ -189,6 +214,14 @@ def hold(records: Records, frame_id: str, field: str, which: str) -> LoggedFrame
         db.flush()
         recompute_from(db, shot, row)
     return one(records, frame_id)
+
+
+def _step_down(db: Database, heroes: Sequence[Frame]) -> None:
+    """A shot has one hero: the one before is kept."""
+    for row in heroes:
+        keep_revision(db, row, fact(Reason.FIELDS_CHANGED, fields=("verdict",)))
+        row.verdict = "stands"
+        db.add(row)
 
 
 def take_back(records: Records, frame_id: str, *, taken_back: bool = True) -> LoggedFrame:

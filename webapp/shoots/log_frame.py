@@ -29,8 +29,9 @@ from webapp.shoots.evidence import renew_evidence
 from webapp.shoots.reasons import Reason
 from webapp.shoots.set_up_now import ShotContext, StandingState, baselines_for, context_in, reckon
 
+HERO = "hero"
 PURPOSES = ("test", AMBIENT_CHECK, "comparison", "colour target", "stack", "final")
-VERDICTS = ("", "stands", "fails")
+VERDICTS = ("", HERO, "stands", "fails")
 # A file that was taken this soon after a frame was logged by hand is that frame's picture.
 FILLS_WITHIN_S = 10.0
 
@@ -56,7 +57,7 @@ class FrameWords(BaseModel):
     @classmethod
     def _known_verdict(cls, value: str) -> str:
         if value not in VERDICTS:
-            raise ValueError("a verdict is stands, fails, or left open")
+            raise ValueError("a verdict is hero, stands, fails, or left open")
         return value
 
 

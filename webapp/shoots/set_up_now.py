@@ -458,21 +458,24 @@ def stand_as_frame(records: Records, shot_id: str, frame_id: str) -> StandingSta
     return rewritten(records, shot_id, rewrite)
 
 
-def mean_as_it_stands(records: Records, shot_id: str, letter: str) -> StandingState:
-    """Take the balance of a light as it stands for its target: the shift is meant, and stays quiet."""
+def mean_as_it_stands(records: Records, shot_id: str, letters: Sequence[str]) -> StandingState:
+    """Take the balances of lights as they stand for their targets: the shifts are intended, and stay quiet."""
 
     def rewrite(
         db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]
     ) -> tuple[SetUp, tuple[Fact, ...]]:
-        light = set_up.light(letter)
-        line = state_in(db, shot_id, standing).assessment.of(letter)
-        if light is None or line is None or line.stops is None:
-            raise Conflict("There is no balance of that light to be meant.")
-        field = f"lights.{letter}.intended"
-        versions[field] = versions.get(field, 0) + 1
-        meant = round(line.stops, 2)
-        told = fact(Reason.SHIFT_IS_MEANT, letter, meant_stops=meant)
-        return set_up.with_light(replace(light, intended_stops=meant)), (told,)
+        assessment = state_in(db, shot_id, standing).assessment
+        told = []
+        for letter in letters:
+            light, line = set_up.light(letter), assessment.of(letter)
+            if light is None or line is None or line.stops is None:
+                raise Conflict("There is no balance of that light to be meant.")
+            field = f"lights.{letter}.intended"
+            versions[field] = versions.get(field, 0) + 1
+            meant = round(line.stops, 2)
+            set_up = set_up.with_light(replace(light, intended_stops=meant))
+            told.append(fact(Reason.SHIFT_IS_MEANT, letter, meant_stops=meant))
+        return set_up, tuple(told)
 
     return rewritten(records, shot_id, rewrite)
 

@@ -12,7 +12,7 @@ import pytest
 from PIL import Image
 from starlette.testclient import TestClient
 
-from tests.http.pages.walk import HTMX, begin, log, set_field
+from tests.http.pages.walk import HTMX, begin, log, set_field, told
 from tests.made_pictures import jpeg_bytes, rational, srgb_codes
 
 
@@ -33,7 +33,7 @@ def drop(client: TestClient, shot: str, picture: bytes) -> str:
     """Log a frame with a picture, and wait until it is measured; the answer is the frame's address."""
     client.post(f"{shot}/frames", data={"purpose": "test"}, files={"picture": ("a.jpg", picture, "image/jpeg")})
     services(client).intake._workers.submit(lambda: None).result()
-    found = re.findall(r'href="(/frames/[^"]+)" aria-label="Frame', client.get(shot).text)
+    found = re.findall(r'href="(/frames/[^"]+)" aria-label="Frame', told(client, shot))
     return str(found[0])
 
 
@@ -131,7 +131,7 @@ def test_frames_without_pictures_are_compared_by_their_settings(client: TestClie
 def two_lights(client: TestClient) -> str:
     """A shot with a frame lit by the key alone and one lit by the fill alone."""
     shot = begin(client)
-    head = re.search(r'<select name="head"><option value="([^"]+)"', client.get(shot).text)
+    head = re.search(r'<select name="head"><option value="([^"]+)"', told(client, shot))
     assert head is not None
     client.post(f"{shot}/lights", data={"head": head.group(1)})
     set_field(client, shot, "lights.A.power", "-1")
@@ -210,7 +210,7 @@ def test_the_marks_go_into_the_standing_set_up(client: TestClient) -> None:
 
     client.post(f"{shot}/sum/dial", data={"weight-A": "off", "weight-B": "-1"})
 
-    page = client.get(shot).text
+    page = told(client, shot)
     assert "key A is off, switch it on" in page
     assert "fill B is lit, switch it off" in page
 
@@ -234,7 +234,7 @@ def test_a_stack_is_one_line_that_opens(client: TestClient) -> None:
     stack(client, shot, 4)
     log(client, shot)
 
-    page = client.get(shot).text
+    page = told(client, shot)
 
     assert "Frames 2 to 5 · stack of 4 · focus −0.3 to 0.6 mm, step 0.3 mm" in page
     assert page.count("<summary>Frames") == 1
@@ -247,7 +247,7 @@ def test_a_changed_setting_ends_a_stack(client: TestClient) -> None:
     set_field(client, shot, "f_number", "16")
     stack(client, shot, 2)
 
-    page = client.get(shot).text
+    page = told(client, shot)
 
     assert "Frames 1 to 2 · stack of 2" in page
     assert "Frames 3 to 4 · stack of 2" in page

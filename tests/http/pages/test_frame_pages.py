@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from starlette.testclient import TestClient
 
-from tests.http.pages.walk import begin, log, set_field
+from tests.http.pages.walk import begin, log, set_field, told
 
 
 def revision_of(client: TestClient, frame: str) -> str:
@@ -37,7 +37,7 @@ def test_a_nonsense_correction_keeps_what_was_typed_and_the_stored_frame(client:
     assert "is no f-number" in answer.text
     assert 'value="kept words"' in answer.text
     assert 'value="f/0"' in answer.text
-    assert "kept words" not in client.get(shot).text
+    assert "kept words" not in told(client, shot)
 
 
 def test_a_stale_correction_is_refused(client: TestClient) -> None:
@@ -57,10 +57,10 @@ def test_a_frame_taken_back_is_out_of_the_reckoning_and_stays_readable(client: T
 
     client.post(f"{wrong}/take-back")
 
-    assert "as frame 1" in client.get(shot).text
+    assert "as frame 1" in told(client, shot)
     assert "taken back" in client.get(wrong).text
     client.post(f"{wrong}/bring-back")
-    assert "was f/16" in client.get(shot).text
+    assert "was f/16" in told(client, shot)
 
 
 def test_the_reference_frame_cannot_be_taken_back(client: TestClient) -> None:
@@ -82,7 +82,7 @@ def test_another_reference_frame_changes_every_balance(client: TestClient) -> No
     client.post(f"{second}/reference")
 
     assert 'class="num over">+1.0' in client.get(first).text
-    assert "against frame 2" in client.get(shot).text
+    assert "against frame 2" in told(client, shot)
 
 
 def test_a_frame_is_held_against_any_other(client: TestClient) -> None:
@@ -107,7 +107,7 @@ def test_an_earlier_set_up_stands_again(client: TestClient) -> None:
 
     client.post(f"{first}/stand")
 
-    assert 'value="f/8"' in client.get(shot).text
+    assert 'value="f/8"' in told(client, shot)
 
 
 def test_an_ambient_check_is_never_the_frame_before(client: TestClient) -> None:
@@ -116,7 +116,7 @@ def test_an_ambient_check_is_never_the_frame_before(client: TestClient) -> None:
     client.post(f"{shot}/ambient-check")
     log(client, shot, purpose="ambient check")
 
-    page = client.get(shot).text
+    page = told(client, shot)
 
     assert "as frame 1" in page
     assert 'value="1/125"' in page
@@ -127,7 +127,7 @@ def test_every_figure_shows_its_working(client: TestClient) -> None:
     log(client, shot)
     set_field(client, shot, "f_number", "22")
 
-    page = client.get(shot).text
+    page = told(client, shot)
 
     assert "<math" in page
     assert "marked values count as the exact steps they name" in page

@@ -6,7 +6,7 @@ import re
 
 from starlette.testclient import TestClient
 
-from tests.http.pages.walk import begin, log
+from tests.http.pages.walk import begin, log, told
 
 
 def item(client: TestClient, name: str) -> str:
@@ -16,7 +16,7 @@ def item(client: TestClient, name: str) -> str:
 
 
 def test_a_filter_is_read_as_density_factor_or_stops(client: TestClient) -> None:
-    for name, loss, told in (
+    for name, loss, takes in (
         ("grey one", "ND 0.9", "3.0 stops"),
         ("grey two", "ND8", "3.0 stops"),
         ("grey three", "2 stops", "2.0 stops"),
@@ -26,7 +26,7 @@ def test_a_filter_is_read_as_density_factor_or_stops(client: TestClient) -> None
             data={"name": name, "kind": "neutral", "fits": "both", "loss": loss, "shift_mired": "0"},
         )
         row = client.get("/kit").text.split(f">{name}</a>")[1].split("</tr>")[0]
-        assert told in row
+        assert takes in row
 
 
 def test_an_invalid_item_keeps_what_was_typed_with_the_sentence_at_its_field(client: TestClient) -> None:
@@ -65,7 +65,7 @@ def test_a_retired_head_stays_in_old_frames_and_leaves_the_lists(client: TestCli
     client.post(f"{item(client, 'monolight 400 J')}/retire")
 
     assert "A 6.25 J" in client.get(frame).text
-    assert "monolight 400 J (retired)" in client.get(shot).text
+    assert "monolight 400 J (retired)" in told(client, shot)
 
 
 def test_editing_a_head_changes_the_standing_set_up_and_no_old_frame(client: TestClient) -> None:
@@ -84,8 +84,8 @@ def test_editing_a_head_changes_the_standing_set_up_and_no_old_frame(client: Tes
         },
     )
 
-    assert "monolight 500 J" in client.get(shot).text
-    assert "A 7.81 J" in client.get(shot).text or 'value="7.81 J"' in client.get(shot).text
+    assert "monolight 500 J" in told(client, shot)
+    assert "A 7.81 J" in told(client, shot) or 'value="7.81 J"' in told(client, shot)
     assert "A 6.25 J" in client.get(frame).text
 
 
@@ -99,7 +99,7 @@ def test_a_meter_reading_gives_a_balance_before_there_is_a_frame(client: TestCli
         f"{head}/readings", data={"modifier_id": "", "f_number": "f/16", "power": "400 J", "distance_mm": "1000"}
     )
 
-    page = client.get(shot).text
+    page = told(client, shot)
     assert "against the meter reading" in page
     assert '<td class="num over">+2.0' in page
 

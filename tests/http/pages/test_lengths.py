@@ -8,7 +8,7 @@ import re
 import pytest
 from starlette.testclient import TestClient
 
-from tests.http.pages.walk import HTMX, begin, element, log, offers, set_field
+from tests.http.pages.walk import HTMX, begin, element, log, offers, set_field, told
 from webapp.records import kit as kit_records
 from webapp.records.tables import Modifier
 from webapp.shoots import set_up_now
@@ -47,10 +47,10 @@ def test_with_inches_chosen_the_desk_reads_inches_on_every_device(client: TestCl
     choose(client, "in", shot)
     client.cookies.clear()
 
-    page = client.get(shot).text
+    page = told(client, shot)
 
     assert dial(page, "lights.A.distance") == "23.6 in"
-    assert re.search(r">\s*23\.6 in, ", page)
+    assert re.search(r"· 23\.6 in<", page)
     assert re.search(r'value="in" aria-pressed="true"', page)
 
 
@@ -59,7 +59,7 @@ def test_centimetres_come_back_as_they_were(client: TestClient, shot: str) -> No
 
     choose(client, "cm")
 
-    page = client.get(shot).text
+    page = told(client, shot)
     assert dial(page, "lights.A.distance") == "60 cm"
     assert " in, " not in page
     assert distance_mm(client, shot) == 600.0
@@ -74,7 +74,7 @@ def test_a_bare_number_is_in_inches_and_a_unit_is_taken_at_its_word(client: Test
 
     assert bare == pytest.approx(609.6)
     assert distance_mm(client, shot) == pytest.approx(800.0)
-    assert dial(client.get(shot).text, "lights.A.distance") == "31.5 in"
+    assert dial(told(client, shot), "lights.A.distance") == "31.5 in"
 
 
 def test_a_dial_sent_back_as_it_reads_moves_nothing(client: TestClient, shot: str) -> None:
@@ -91,16 +91,18 @@ def test_a_step_goes_by_the_marks_of_the_tape(client: TestClient, shot: str) -> 
 
     set_field(client, shot, "lights.A.distance", "", steps="1")
 
-    assert dial(client.get(shot).text, "lights.A.distance") == "24.5 in"
+    assert dial(told(client, shot), "lights.A.distance") == "24.5 in"
 
 
-def test_what_is_no_distance_is_refused_with_what_was_typed(client: TestClient, shot: str) -> None:
+def test_what_is_no_distance_is_refused_and_the_dial_keeps_what_stands(client: TestClient, shot: str) -> None:
     choose(client, "in")
+    typed = {"field": "lights.A.distance", "value": "9999", "panel": "set-up"}
 
-    answer = client.post(f"{shot}/standing", data={"field": "lights.A.distance", "value": "9999"}, headers=HTMX)
+    answer = client.post(f"{shot}/standing", data=typed, headers=HTMX)
 
     assert answer.status_code == 422
-    assert dial(answer.text, "lights.A.distance") == "9999"
+    assert "9999" in answer.text
+    assert dial(answer.text, "lights.A.distance") == "23.6 in"
     assert distance_mm(client, shot) == 600.0
 
 
@@ -122,7 +124,7 @@ def test_entries_and_the_log_tell_of_a_move_in_inches(client: TestClient, shot: 
     set_field(client, shot, "lights.A.distance", "80 cm")
     frame = log(client, shot)
 
-    page = client.get(shot).text
+    page = told(client, shot)
 
     assert "distance 23.6 in to 31.5 in" in page
     assert "A distance 23.6 in to 31.5 in" in element(page, "frames-" + shot.rsplit("/", 1)[1])
@@ -133,15 +135,16 @@ def test_a_correction_by_distance_is_told_and_pressed_in_inches(client: TestClie
     choose(client, "in")
     set_field(client, shot, "lights.A.power", "50 J")
 
-    page = client.get(shot).text
+    page = told(client, shot)
     offered = {action: digest for action, digest in offers(page).items() if action.endswith(" in")}
     (action,) = offered
-    answer = client.post(f"{shot}/corrections", data={"digest": offered[action]}, headers=HTMX)
+    pressed = {"digest": offered[action], "panel": "set-up"}
+    answer = client.post(f"{shot}/corrections", data=pressed, headers=HTMX)
 
     # One stop by the inverse square of a point or a small face: 1.41 times 23.6 in, to half an inch.
-    assert re.fullmatch(r"A: 23\.6 in to 33(\.5)? in", action)
+    assert re.fullmatch(r"Move A to 33(\.5)? in", action)
     assert answer.status_code == 200
-    assert f"Written in: {action}. Turn the dial to match." in answer.text
+    assert f"A: 23.6 in to {action.rsplit(' to ', 1)[1]}. Turn the dial to match." in answer.text
     assert dial(answer.text, "lights.A.distance") == action.rsplit(" to ", 1)[1]
 
 
@@ -149,7 +152,7 @@ def test_a_correction_offered_in_centimetres_is_not_written_in_once_inches_are_r
     client: TestClient, shot: str
 ) -> None:
     set_field(client, shot, "lights.A.power", "50 J")
-    (offered,) = (digest for action, digest in offers(client.get(shot).text).items() if action.endswith(" cm"))
+    (offered,) = (digest for action, digest in offers(told(client, shot)).items() if action.endswith(" cm"))
     choose(client, "in")
 
     answer = client.post(f"{shot}/corrections", data={"digest": offered}, headers=HTMX)
@@ -187,7 +190,7 @@ def test_an_unknown_unit_is_refused_and_the_old_one_stays(client: TestClient, sh
     answer = client.post("/lengths", data={"unit": unit})
 
     assert answer.status_code == 422
-    assert dial(client.get(shot).text, "lights.A.distance") == "60 cm"
+    assert dial(told(client, shot), "lights.A.distance") == "60 cm"
 
 
 def test_the_way_back_leads_to_no_other_house(client: TestClient) -> None:

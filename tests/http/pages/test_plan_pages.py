@@ -7,7 +7,7 @@ import re
 import pytest
 from starlette.testclient import TestClient
 
-from tests.http.pages.walk import HTMX, begin, element, log, set_field
+from tests.http.pages.walk import HTMX, begin, element, log, set_field, told
 
 
 def place(client: TestClient, shot: str, field: str = "lights.A", **said: str) -> str:
@@ -38,7 +38,7 @@ def test_a_place_writes_the_distance_of_the_ledger(client: TestClient) -> None:
     text = place(client, shot, distance="80", bearing="45 left", height="40", known="measured")
 
     assert "80 cm from the subject, 45° left, 40 cm above" in text
-    assert 'name="value" value="80 cm"' in client.get(shot).text
+    assert 'name="value" value="80 cm"' in told(client, shot)
 
 
 def test_a_distance_of_the_ledger_moves_the_place_along_its_line(client: TestClient) -> None:
@@ -88,7 +88,7 @@ def test_a_light_at_no_distance_is_a_caution_and_its_entry_unknown(client: TestC
     text = place(client, shot, x="0", y="0", z="0")
 
     assert "at no distance" in text
-    assert 'name="value" value="unknown"' in client.get(shot).text
+    assert 'name="value" value="unknown"' in told(client, shot)
 
 
 def undo(client: TestClient, shot: str) -> str:
@@ -110,7 +110,7 @@ def test_undo_survives_a_reload_and_puts_the_light_back_with_its_aim(client: Tes
     assert "80 cm from the subject, 45° left, 40 cm above" in text
     assert 'name="aim_x" value="10 cm"' in text
     assert "<option selected>measured</option>" in text
-    assert 'name="value" value="80 cm"' in client.get(shot).text
+    assert 'name="value" value="80 cm"' in told(client, shot)
 
 
 def test_undo_goes_back_step_by_step(client: TestClient) -> None:
@@ -347,4 +347,4 @@ def test_a_turn_in_inches_leaves_the_distance_that_was_taped_in_centimetres(clie
 
     assert "80 cm from the subject, 60° left, 21 cm above" in client.get(f"{shot}/plan?unit=cm").text
     client.post("/lengths", data={"unit": "cm"})
-    assert 'name="value" value="80 cm"' in client.get(shot).text
+    assert 'name="value" value="80 cm"' in told(client, shot)

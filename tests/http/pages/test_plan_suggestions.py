@@ -9,7 +9,7 @@ from urllib.parse import urlencode
 import pytest
 from starlette.testclient import TestClient
 
-from tests.http.pages.walk import HTMX, begin, element, set_field
+from tests.http.pages.walk import HTMX, begin, element, set_field, told
 from webapp.kit import inventory
 
 
@@ -72,7 +72,7 @@ def test_a_stop_more_of_a_bare_lamp_is_by_inverse_square_and_its_key_writes_it_i
     assert words == "Put A at 56.6 cm"
     assert (answer.status_code, answer.headers["location"]) == (303, f"{shot}/plan")
     assert place_of(client, shot).startswith("A: bare lamp, 56.6 cm from the subject, 45° left, 14.2 cm above")
-    assert 'name="value" value="56.6 cm"' in client.get(shot).text
+    assert 'name="value" value="56.6 cm"' in told(client, shot)
 
 
 def test_with_scripts_the_key_leads_back_to_the_plan(client: TestClient) -> None:
@@ -200,7 +200,7 @@ def test_a_mark_for_a_power_that_has_moved_since_is_not_written(client: TestClie
     )
 
     assert answer.status_code == 409
-    assert 'name="value" value="12.5 J"' in client.get(shot).text
+    assert 'name="value" value="12.5 J"' in told(client, shot)
 
 
 def test_nothing_is_written_where_another_light_has_moved_since(client: TestClient) -> None:
@@ -242,7 +242,7 @@ def test_a_softbox_is_put_where_it_looks_as_large_as_the_other_light(client: Tes
     assert mark is not None
     assert client.post(f"{shot}/plan/suggestions", data=fields).status_code == 303
     assert "66.7 cm from the subject" in place_of(client, shot)
-    assert f'name="value" value="{mark.group(1)}"' in client.get(shot).text
+    assert f'name="value" value="{mark.group(1)}"' in told(client, shot)
 
 
 def test_a_place_and_a_mark_are_written_together_or_not_at_all(client: TestClient) -> None:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from starlette.testclient import TestClient
 
-from tests.http.pages.walk import HTMX, begin, element, log, set_field
+from tests.http.pages.walk import HTMX, begin, element, log, set_field, told
 from webapp.app import create_app
 from webapp.settings import Settings
 
@@ -48,14 +48,14 @@ def test_with_inches_read_in_the_house_it_asks_and_is_answered_in_inches(client:
 
     assert "on record: 4.7 in, direction unknown" in asked
     assert 'placeholder="8 in above"' in asked
-    assert 'name="value" value="30 in"' in client.get(shot).text
+    assert 'name="value" value="30 in"' in told(client, shot)
     assert "30 in from the subject, 45° left, 8 in below" in client.get(f"{shot}/plan?unit=in").text
 
 
 def test_the_desk_leads_there_and_the_plan_too(client: TestClient) -> None:
     shot = begin(client)
 
-    assert f'href="{shot}/strike"' in client.get(shot).text
+    assert f'href="{shot}/strike"' in told(client, shot)
     assert f'href="{shot}/strike"' in client.get(f"{shot}/plan").text
 
 
@@ -68,7 +68,7 @@ def test_an_answer_is_on_the_desk_and_in_the_frame_that_was_named(client: TestCl
 
     close(client, shot, lights__A__distance="80", lights__A__bearing="45 left", as_in_frame=chosen.group(1))
 
-    assert 'name="value" value="80 cm"' in client.get(shot).text
+    assert 'name="value" value="80 cm"' in told(client, shot)
     assert "80 cm from the subject, 45° left" in client.get(f"{frame}/plan").text
     assert "before the set was struck: place of A" in client.get(frame).text
 
@@ -77,15 +77,15 @@ def test_a_closed_shot_says_so_and_how_it_is_opened(client: TestClient) -> None:
     shot = begin(client)
     close(client, shot)
 
-    text = client.get(shot).text
+    text = told(client, shot)
 
     assert "the set is struck" in text
     assert "Log frame" not in text
     assert f'action="{shot}/reopen"' in text
-    assert "Put on the set" not in text
+    assert "Make it the active shot" not in text
     assert client.post(f"{shot}/reopen").headers["location"] == shot
-    assert "Log frame 1" in client.get(shot).text
-    assert "on the set" in client.get(shot).text
+    assert "Log frame 1" in told(client, shot)
+    assert f'id="stands-{shot.rsplit("/", 1)[1]}">active' in told(client, shot)
 
 
 def test_all_answers_may_be_skipped_even_wrong_ones(client: TestClient) -> None:
@@ -93,7 +93,7 @@ def test_all_answers_may_be_skipped_even_wrong_ones(client: TestClient) -> None:
 
     close(client, shot, skip="1", lights__A__distance="nonsense")
 
-    assert 'name="value" value="unknown"' in client.get(shot).text
+    assert 'name="value" value="unknown"' in told(client, shot)
 
 
 def test_a_wrong_answer_comes_back_as_it_was_typed_and_the_shot_stays_open(client: TestClient) -> None:
@@ -106,7 +106,7 @@ def test_a_wrong_answer_comes_back_as_it_was_typed_and_the_shot_stays_open(clien
     assert "is no distance" in answer.text
     assert 'value="close"' in answer.text
     assert 'value="40 cm"' in answer.text
-    assert "Log frame 1" in client.get(shot).text
+    assert "Log frame 1" in told(client, shot)
 
 
 def test_a_stale_answer_is_shown_beside_what_stands(client: TestClient) -> None:
@@ -134,7 +134,7 @@ def test_a_closed_shot_is_refused_a_frame_and_the_set(client: TestClient) -> Non
 def test_the_list_of_shots_says_which_are_closed(client: TestClient) -> None:
     shot = begin(client)
     close(client, shot)
-    session = re.search(r'href="(/sessions/[^"]+)"', client.get(shot).text)
+    session = re.search(r'href="(/sessions/[^"]+)"', told(client, shot))
     assert session is not None
 
     assert "0 frames, closed" in client.get(session.group(1)).text
@@ -155,4 +155,4 @@ def test_a_file_of_the_folder_does_not_go_to_a_closed_shot(tmp_path: Path, caplo
         client.app.state.services.intake.arrived(file)  # type: ignore[attr-defined]
 
         assert "no shot is on the set" in caplog.text
-        assert "late.jpg" not in client.get(shot).text
+        assert "late.jpg" not in told(client, shot)

@@ -29,6 +29,11 @@ def log(client: TestClient, shot: str, **words: str) -> str:
     return str(found[0])
 
 
+def told(client: TestClient, shot: str) -> str:
+    """What is told of a shot: on the page for shooting, and a press away from it."""
+    return "".join(client.get(address).text for address in (shot, f"{shot}/set-up", f"{shot}/balance"))
+
+
 def element(page: str, element_id: str) -> str:
     """The element of that id as text, white space folded; ids stand on sections, rows and divs that do not nest in
     their own kind."""
@@ -44,6 +49,6 @@ def folded(text: str) -> str:
 
 
 def offers(page: str) -> dict[str, str]:
-    """The corrections that a page offers: what the button says, and the digest that it sends."""
-    found = re.findall(r'name="digest" value="(\w+)">\s*<button[^>]*>Write in: ([^<]+)</button>', page)
+    """The corrections that a page offers: what the key says, and the digest that it sends."""
+    found = re.findall(r'name="digest" value="(\w+)"><button[^>]*>([^<]+)</button>', page)
     return {action: digest for digest, action in found}

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from webapp.ledger.assessment import Assessment, LightBalance
-from webapp.ledger.corrections import Correction
+from webapp.ledger.corrections import EVEN_WITHIN_STOPS, Correction
 from webapp.ledger.entries import Cause
 from webapp.ledger.evidence import FrameEvidence
 from webapp.ledger.exposures import AMBIENT
@@ -18,8 +18,9 @@ from webapp.shoots.evidence import StandingEvidence
 from webapp.web.pages.evidence_view import RatioView, ratio_view, total_lines
 from webapp.web.pages.figures import signed, tone
 from webapp.web.words.balance import against_words
-from webapp.web.words.corrections import action_of, sentence_of
+from webapp.web.words.corrections import key_of, sentence_of
 from webapp.web.words.entries import OWN_CAUSES, entry_words
+from webapp.web.words.listing import joined
 from webapp.web.words.say import say
 from webapp.web.words.workings import fence_post_words
 
@@ -34,10 +35,11 @@ class BalanceRow:
 
 @dataclass(frozen=True, slots=True)
 class CorrectionView:
+    """A correction: `action` is what its key says."""
+
     digest: str
     action: str
     sentence: str
-    leaves: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,32 +60,27 @@ class BalanceView:
     balances: tuple[tuple[str, str], ...]
     targets: tuple[str, ...]
     even_words: str
-    first: tuple[CorrectionView, ...]
-    others: tuple[CorrectionView, ...]
+    ways: tuple[CorrectionView, ...]
     notes: tuple[str, ...]
     total: str
     fence_post: str
     workings: tuple[WorkingView, ...]
-    can_intend: tuple[str, ...] = ()
     measured: tuple[str, ...] = ()
     ratio: RatioView | None = None
+    problem: str = ""
 
 
-def balance_view(assessment: Assessment, set_up: SetUp, lengths: Lengths, *, standing: bool) -> BalanceView:
+def balance_view(assessment: Assessment, set_up: SetUp, lengths: Lengths) -> BalanceView:
     """The ruled sheet: a line a cause, a column a light, the balance below; lengths as the reader likes them."""
     lines = [*assessment.lit, assessment.ambient] if assessment.reference_number is not None else list(assessment.lit)
-    corrections = [_correction_view(each, lengths) for each in assessment.corrections]
-    first, others = _first_and_others(assessment.corrections, corrections)
-    off = [line for line in assessment.lit if line.off_by is not None and abs(line.off_by) >= 0.05]
     return BalanceView(
-        against=_against(assessment),
+        against=taken_against(assessment),
         columns=tuple(line.acts_on for line in lines),
         rows=_rows(lines, lengths),
         balances=tuple((signed(line.stops), _line_tone(line)) for line in lines),
         targets=tuple(signed(line.target_stops) if line.target_stops else "" for line in lines),
-        even_words=_even_words(assessment),
-        first=first,
-        others=others,
+        even_words=even_words(assessment),
+        ways=ways_of(assessment, lengths),
         notes=tuple(
             dict.fromkeys([*(say(note, lengths) for note in assessment.notes), *_stand_in_words(assessment)])
         ),
@@ -95,7 +92,6 @@ def balance_view(assessment: Assessment, set_up: SetUp, lengths: Lengths, *, sta
             *(_working_view(line, set_up) for line in lines if line.entries),
             *_sharpness_working(set_up),
         ),
-        can_intend=tuple(line.acts_on for line in off) if standing else (),
     )
 
 
@@ -103,7 +99,8 @@ def _line_tone(line: LightBalance) -> str:
     return "plain" if line.acts_on == AMBIENT else tone(line.stops, line.target_stops)
 
 
-def _against(assessment: Assessment) -> str:
+def taken_against(assessment: Assessment) -> str:
+    """What the balances are taken against: "against frame 3"."""
     if assessment.reference_number is not None:
         return f"against frame {assessment.reference_number}"
     if assessment.stand_in:
@@ -163,40 +160,36 @@ def _rows(lines: list[LightBalance], lengths: Lengths) -> tuple[BalanceRow, ...]
     )
 
 
-def _first_and_others(
-    corrections: tuple[Correction, ...], views: list[CorrectionView]
-) -> tuple[tuple[CorrectionView, ...], tuple[CorrectionView, ...]]:
-    """The first way for each light that is off comes first; the rest are the other ways."""
-    first: dict[str, CorrectionView] = {}
-    others: list[CorrectionView] = []
-    for correction, view in zip(corrections, views, strict=True):
-        if correction.acts_on in first:
-            others.append(view)
-        else:
-            first[correction.acts_on] = view
-    return tuple(first.values()), tuple(others)
+def ways_of(assessment: Assessment, lengths: Lengths) -> tuple[CorrectionView, ...]:
+    """What would put the balances right, the best first."""
+    return tuple(_correction_view(each, lengths) for each in assessment.corrections)
+
+
+def can_intend(assessment: Assessment) -> tuple[str, ...]:
+    """The lights that are off their target, which may be what is intended."""
+    off = ((line.acts_on, line.off_by) for line in assessment.lit)
+    return tuple(letter for letter, stops in off if stops is not None and abs(stops) >= EVEN_WITHIN_STOPS)
 
 
 def _correction_view(correction: Correction, lengths: Lengths) -> CorrectionView:
     return CorrectionView(
         digest=correction.digest,
-        action=action_of(correction.move, lengths),
+        action=key_of(correction.move, lengths),
         sentence=sentence_of(correction, lengths),
-        leaves="" if abs(correction.leaves_stops) < 0.05 else f"leaves {signed(correction.leaves_stops)}",
     )
 
 
-def _even_words(assessment: Assessment) -> str:
+def even_words(assessment: Assessment) -> str:
+    """That every light is on its target, or what is to be done before there is one; "" where one is off."""
     lit = assessment.lit
     if not lit:
         return "Every light is off."
     if any(line.off_by is None for line in lit):
         stands = assessment.reference_number is not None or assessment.stand_in
         return "" if stands else "Log a frame: the first becomes the reference."
-    if any(abs(line.off_by or 0.0) >= 0.05 for line in lit):
+    if can_intend(assessment):
         return ""
-    letters = " and ".join(line.acts_on for line in lit)
-    return f"{letters} {'stands' if len(lit) == 1 else 'stand'} where {'it is' if len(lit) == 1 else 'they are'} meant to."
+    return f"{joined([line.acts_on for line in lit])} on target."
 
 
 def _total_words(assessment: Assessment) -> str:

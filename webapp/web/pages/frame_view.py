@@ -14,7 +14,7 @@ from webapp.shoots.series import Series, in_series
 from webapp.web.pages.evidence_view import ReadFigures, read_figures
 from webapp.web.pages.figures import MINUS, plural, signed, tone
 from webapp.web.words.entries import entry_words
-from webapp.web.words.frames import shown_value
+from webapp.web.words.frames import VERDICTS, shown_value
 from webapp.web.words.say import say
 
 
@@ -45,6 +45,7 @@ class FrameRow:
     purpose: str
     is_reference: bool
     verdict: str
+    verdict_words: str
     because: str
     conflicts: tuple[ConflictView, ...]
     taken_back: bool
@@ -129,6 +130,7 @@ def frame_row(frame: LoggedFrame, lengths: Lengths) -> FrameRow:
         purpose=row.purpose,
         is_reference=frame.is_reference,
         verdict=row.verdict,
+        verdict_words=VERDICTS.get(row.verdict, "").lower(),
         because=row.because,
         conflicts=conflict_views(frame),
         taken_back=row.taken_back,

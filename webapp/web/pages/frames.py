@@ -31,9 +31,11 @@ from webapp.web.pages.balance_view import balance_view, with_predictions
 from webapp.web.pages.evidence_parts import evidence_of
 from webapp.web.pages.form_view import Choice, fields_of
 from webapp.web.pages.frame_view import frame_row
+from webapp.web.pages.live_parts import Drawing, shown_fragment
 from webapp.web.pages.render import fragment, go_to, wants_partial, whole_page
 from webapp.web.pages.shots import FormText
 from webapp.web.typed import changes_from
+from webapp.web.words.frames import VERDICTS as VERDICT_WORDS
 from webapp.web.words.frames import revision_words
 
 router = APIRouter()
@@ -144,6 +146,28 @@ def restore_revision(request: Request, services: InServices, frame_id: str, revi
     return go_to(request, f"/frames/{frame_id}")
 
 
+@router.post("/frames/{frame_id}/verdict")
+def judge(request: Request, services: InServices, frame_id: str, verdict: FormText = "") -> Response:
+    """Keep, reject, hero, or left open again: one press while shooting."""
+    return _reworded(request, services, frame_id, {"verdict": verdict})
+
+
+@router.post("/frames/{frame_id}/note")
+def note(request: Request, services: InServices, frame_id: str, because: FormText = "") -> Response:
+    """What is to be remembered of a frame."""
+    return _reworded(request, services, frame_id, {"because": because})
+
+
+def _reworded(request: Request, services: Services, frame_id: str, words: dict[str, str]) -> Response:
+    frame = frames.edit(services.records, frame_id, words=words)
+    shot_id = frame.row.shot_id
+    if wants_partial(request):
+        drawing = Drawing.of(services)
+        told = shown_fragment(drawing.shown(shot_id)) + drawing.line(shot_id, frame)
+        return Response(told, media_type="text/html")
+    return go_to(request, f"/shots/{shot_id}")
+
+
 @router.post("/frames/{frame_id}/stand")
 def stand_again(request: Request, services: InServices, frame_id: str) -> Response:
     """The frame's set-up becomes the standing one."""
@@ -194,7 +218,7 @@ def _page(
         for each in frames.page_of(services.records, story.shot.id, limit=_OTHERS)
         if each.row.id != frame.row.id
     ]
-    sheet = balance_view(ledger, frame.set_up, lengths, standing=False)
+    sheet = balance_view(ledger, frame.set_up, lengths)
     values = {name: getattr(frame.row, name) for name in FrameWords.model_fields} | _setting_texts(
         frame.set_up, lengths
     )
@@ -215,7 +239,9 @@ def _page(
             _flattened(error),
             {
                 "purpose": tuple(Choice(each, each, each == values["purpose"]) for each in PURPOSES),
-                "verdict": tuple(Choice(each, each or "open", each == values["verdict"]) for each in VERDICTS),
+                "verdict": tuple(
+                    Choice(each, VERDICT_WORDS.get(each, "open"), each == values["verdict"]) for each in VERDICTS
+                ),
             },
         ),
         revision=frame.row.revision,

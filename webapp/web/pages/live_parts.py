@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 
-from webapp.kit import inventory, units
+from webapp.kit import units
 from webapp.quantities.lengths import Lengths
 from webapp.recipes import reshoot
 from webapp.records import readings as reading_records
@@ -19,11 +19,13 @@ from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.series import SERIES_PURPOSE
 from webapp.shoots.set_up_now import StandingState
 from webapp.web.pages.desk_view import DeskView, desk_view, shot_header
+from webapp.web.pages.dial_view import Problem
 from webapp.web.pages.evidence_parts import evidence_of
 from webapp.web.pages.frame_view import FramesView, frame_row, frames_view
 from webapp.web.pages.mix_view import kept_view
 from webapp.web.pages.render import fragment
 from webapp.web.pages.reshoot_view import checklist_view
+from webapp.web.pages.shown_view import ShownView, shown_view
 
 FRAMES_ON_A_PAGE = 40
 
@@ -45,8 +47,10 @@ class Drawing:
         frame_ids = sorted(each.frame_id for each in changed if isinstance(each, FrameOf))
         parts = []
         if whole or frame_ids or SetUpOf(shot_id) in changed:
-            # The balances of the standing set-up rest on the frames.
+            # The balances of the set-up rest on the frames.
             parts.append(self._standing(shot_id, state))
+        if whole or frame_ids:
+            parts.append(shown_fragment(self.shown(shot_id)))
         if whole:
             parts.append(fragment("frames.html", frames=self.frames(shot_id), oob=True, fresh=False))
         for frame_id in frame_ids:
@@ -63,9 +67,17 @@ class Drawing:
             parts.append(fragment("kept_mixtures.html", shot_id=shot_id, kept=kept, oob=True))
         return "".join(parts)
 
-    def desk(self, state: StandingState) -> DeskView:
-        """The desk as any page of the session shows it."""
-        return desk_view(state, inventory.choices(self.records), save_key=new_id(), watches=self.watches)
+    def desk(self, state: StandingState, problems: Mapping[str, Problem] | None = None) -> DeskView:
+        """The desk as any page of the session shows it; `problems` are told to the page that made them."""
+        return desk_view(state, save_key=new_id(), watches=self.watches, problems=problems)
+
+    def shown(self, shot_id: str) -> ShownView:
+        """The newest picture with its patches, and the frame that was logged last."""
+        found = frames.on_show(self.records, shot_id)
+        newest = frame_row(found.newest, units.lengths(self.records)) if found.newest else None
+        pictured = found.pictured
+        patches = readings.readings_of_frame(self.records, pictured.row.id) if pictured else ()
+        return shown_view(shot_id, found.as_of, newest, pictured, patches)
 
     def frames(self, shot_id: str, limit: int = FRAMES_ON_A_PAGE, before_number: int | None = None) -> FramesView:
         """The log of a shot: the newest `limit` frames."""
@@ -77,11 +89,15 @@ class Drawing:
         return frames_view(shot_id, found, limit, lengths, notices, left)
 
     def line(self, shot_id: str, frame: LoggedFrame) -> str:
-        """A frame's line in the log; of a series the log, since the line of the series holds it,
-        and of the first frame too: only now is there something to export or to re-mix."""
+        """A frame's line in the log; of a series the log, since the line of the series holds it, and of the first frame
+        too, which takes the place of the words that there is none."""
         if frame.row.purpose == SERIES_PURPOSE or frame.row.number == 1:
             return fragment("frames.html", frames=self.frames(shot_id), oob=True, fresh=False)
         return row_fragment(shot_id, frame, units.lengths(self.records))
+
+    def logged(self, shot_id: str, frame: LoggedFrame) -> str:
+        """What a frame that was logged brings beside the desk: its line, and itself on show."""
+        return self.line(shot_id, frame) + shown_fragment(self.shown(shot_id))
 
     def _standing(self, shot_id: str, state: StandingState | None) -> str:
         state = state or set_up_now.state(self.records, shot_id)
@@ -110,6 +126,11 @@ class Drawing:
 def desk_fragment(desk: DeskView) -> str:
     """The desk, to be swapped in where the open page has it."""
     return fragment("desk.html", desk=desk, oob=True)
+
+
+def shown_fragment(shown: ShownView) -> str:
+    """The picture on show, likewise."""
+    return fragment("shown.html", shown=shown, oob=True)
 
 
 def row_fragment(shot_id: str, frame: LoggedFrame, lengths: Lengths) -> str:

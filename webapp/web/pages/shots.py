@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from typing import Annotated
+from dataclasses import replace
+from typing import Annotated, Any, Final
 
 from fastapi import APIRouter, File, Form, Request, UploadFile
 from starlette.background import BackgroundTask
@@ -14,20 +15,23 @@ from webapp.kit import inventory, units
 from webapp.ledger.grammars import Steps
 from webapp.recipes import reshoot
 from webapp.records import shots as shot_records
-from webapp.records.tables import new_id
 from webapp.services import InServices, Services
 from webapp.shoots import ambient_check, frames, sessions, set_up_now
 from webapp.shoots.log_frame import FrameWords, IncomingPicture, Logged, log_frame, refuse_picture
 from webapp.shoots.set_up_now import Change, StandingState
-from webapp.web.pages.desk_view import Problem, desk_view, shot_header
-from webapp.web.pages.live_parts import FRAMES_ON_A_PAGE, Drawing
+from webapp.web.pages.balance_view import balance_view, with_evidence
+from webapp.web.pages.desk_view import shot_header
+from webapp.web.pages.dial_view import Problem
+from webapp.web.pages.live_parts import FRAMES_ON_A_PAGE, Drawing, desk_fragment
 from webapp.web.pages.render import go_to, render, wants_partial, whole_page
 from webapp.web.pages.reshoot_view import checklist_view
+from webapp.web.pages.set_up_view import set_up_view
 from webapp.web.typed import typed_ratio
 
 router = APIRouter()
 FormText = Annotated[str, Form(max_length=10_000)]
 _CHUNK = 1 << 20
+_PANELS: Final = {"set-up": "set_up.html", "balance": "balance_panel.html"}
 
 
 @router.get("/shots/{shot_id}")
@@ -46,6 +50,18 @@ def older_frames(request: Request, services: InServices, shot_id: str, before: i
     return render(request, "older.html", "frames.html", header=header, frames=view, oob=False, fresh=False)
 
 
+@router.get("/shots/{shot_id}/set-up")
+def set_up_panel(request: Request, services: InServices, shot_id: str, light: str = "") -> Response:
+    """The rest of the set-up: kit, distances, filters, another light."""
+    return _panel(request, services, set_up_now.state(services.records, shot_id), "set-up", light=light)
+
+
+@router.get("/shots/{shot_id}/balance")
+def balance_panel(request: Request, services: InServices, shot_id: str) -> Response:
+    """The balance in full: its entries, every way to put it right, the ratio, the working."""
+    return _panel(request, services, set_up_now.state(services.records, shot_id), "balance")
+
+
 @router.post("/shots/{shot_id}/standing")
 def change_field(
     request: Request,
@@ -55,6 +71,7 @@ def change_field(
     value: FormText = "",
     version: Annotated[int | None, Form()] = None,
     steps: Annotated[int | None, Form(ge=-100, le=100)] = None,
+    panel: FormText = "",
 ) -> Response:
     """One tap: a field is set, or steps along its dial."""
     try:
@@ -62,47 +79,49 @@ def change_field(
             told = reader.typed(field, value) if steps is None else Steps(steps)
         state = set_up_now.change(services.records, shot_id, [Change(field, told, version, reader.lengths)])
     except (InvalidValue, StaleValue) as problem:
-        return _with_problem(request, services, shot_id, field, value, problem)
-    return _answer(request, services, state)
+        return _with_problem(request, services, shot_id, field, value, problem, panel)
+    return _answer(request, services, state, panel=panel)
 
 
 @router.post("/shots/{shot_id}/lights")
-def add_light(request: Request, services: InServices, shot_id: str, head: FormText) -> Response:
-    return _answer(request, services, set_up_now.add_light(services.records, shot_id, head))
+def add_light(request: Request, services: InServices, shot_id: str, head: FormText, panel: FormText = "") -> Response:
+    return _answer(request, services, set_up_now.add_light(services.records, shot_id, head), panel=panel)
 
 
 @router.post("/shots/{shot_id}/lights/{letter}/remove")
-def remove_light(request: Request, services: InServices, shot_id: str, letter: str) -> Response:
-    return _answer(request, services, set_up_now.remove_light(services.records, shot_id, letter))
+def remove_light(request: Request, services: InServices, shot_id: str, letter: str, panel: FormText = "") -> Response:
+    return _answer(request, services, set_up_now.remove_light(services.records, shot_id, letter), panel=panel)
 
 
 @router.post("/shots/{shot_id}/corrections")
 def write_correction(
-    request: Request,
-    services: InServices,
-    shot_id: str,
-    digest: FormText,
+    request: Request, services: InServices, shot_id: str, digest: FormText, panel: FormText = ""
 ) -> Response:
-    """A correction is a button: it writes its marks into the standing set-up."""
-    return _answer(request, services, set_up_now.write_correction(services.records, shot_id, digest))
+    """A correction is a button: it writes its marks into the set-up."""
+    return _answer(request, services, set_up_now.write_correction(services.records, shot_id, digest), panel=panel)
 
 
 @router.post("/shots/{shot_id}/intended")
-def mean_it(request: Request, services: InServices, shot_id: str, letter: FormText) -> Response:
-    """The balance of a light as it stands is what the photographer means."""
+def intend(request: Request, services: InServices, shot_id: str, letter: Annotated[list[str], Form()]) -> Response:
+    """The balances of lights as they stand are what the photographer intends."""
     return _answer(request, services, set_up_now.mean_as_it_stands(services.records, shot_id, letter))
 
 
 @router.post("/shots/{shot_id}/ratio")
 def aim_at_ratio(
-    request: Request, services: InServices, shot_id: str, ratio: FormText, convention: FormText
+    request: Request,
+    services: InServices,
+    shot_id: str,
+    ratio: FormText,
+    convention: FormText,
+    panel: FormText = "",
 ) -> Response:
     """Bring key and fill to a ratio by the energy of the fill alone."""
     try:
         state = set_up_now.aim_at_ratio(services.records, shot_id, typed_ratio(ratio), convention)
     except InvalidValue as problem:
-        return _with_problem(request, services, shot_id, "ratio", ratio, problem)
-    return _answer(request, services, state)
+        return _with_problem(request, services, shot_id, "ratio", ratio, problem, panel)
+    return _answer(request, services, state, panel=panel)
 
 
 @router.post("/shots/{shot_id}/ambient-check")
@@ -193,18 +212,14 @@ def _page(
     status: int = 200,
     problems: Mapping[str, Problem] | None = None,
 ) -> Response:
-    """The shot's page, or, for htmx, the desk in it. `news_seen` is the last change before the state was read, so that
-    what is told while the page is drawn reaches it."""
-    desk = desk_view(
-        state,
-        inventory.choices(services.records),
-        save_key=new_id(),
-        watches=services.settings.watch is not None,
-        problems=problems,
-    )
+    """The page for shooting, or, for htmx, the desk on it. `news_seen` is the last change before the state was read, so
+    that what is told while the page is drawn reaches it."""
+    drawing = Drawing.of(services)
+    desk = drawing.desk(state, problems)
     if wants_partial(request):
         return render(request, "shot.html", "desk.html", status=status, desk=desk, oob=False)
-    checklist = reshoot.checklist(services.records, state.shot.id)
+    shot_id = state.shot.id
+    checklist = reshoot.checklist(services.records, shot_id)
     return whole_page(
         request,
         "shot.html",
@@ -214,32 +229,88 @@ def _page(
         unfolded=False,
         checklist_oob=False,
         desk=desk,
-        frames=Drawing.of(services).frames(state.shot.id),
+        shown=drawing.shown(shot_id),
+        frames=drawing.frames(shot_id),
         oob=False,
         fresh=False,
         news_seen=news_seen,
     )
 
 
-def _answer(request: Request, services: Services, state: StandingState, logged: Logged | None = None) -> Response:
-    """After a change: the desk for htmx, with the line of a frame that was logged; the page itself without it."""
+def _panel(
+    request: Request,
+    services: Services,
+    state: StandingState,
+    panel: str,
+    *,
+    status: int = 200,
+    extra: str = "",
+    light: str = "",
+    problems: Mapping[str, Problem] | None = None,
+) -> Response:
+    """What lies a press away from the set: laid over the picture by htmx, else a page of its own. `extra` goes behind
+    it."""
+    view: dict[str, Any]
+    if panel == "balance":
+        sheet = balance_view(state.assessment, state.set_up, state.lengths)
+        refused = next((each.message for each in (problems or {}).values()), "")
+        view = {
+            "balance": replace(with_evidence(sheet, state.evidence), problem=refused),
+            "shot_id": state.shot.id,
+            "as_of": state.as_of,
+        }
+    else:
+        view = {"set_up": set_up_view(state, inventory.choices(services.records), light, problems)}
+    header = shot_header(state, "")
+    template = _PANELS[panel]
+    return render(
+        request,
+        "panel.html",
+        template,
+        status=status,
+        extra=extra,
+        header=header,
+        panel_template=template,
+        oob=False,
+        **view,
+    )
+
+
+def _answer(
+    request: Request,
+    services: Services,
+    state: StandingState,
+    logged: Logged | None = None,
+    *,
+    panel: str = "",
+) -> Response:
+    """After a change: for htmx the desk, behind the panel where the change was made in one, with what else a frame that
+    was logged brings; without it the page itself."""
+    panel = panel if panel in _PANELS else ""
     if not wants_partial(request):
-        return go_to(request, f"/shots/{state.shot.id}")
+        return go_to(request, f"/shots/{state.shot.id}" + (f"/{panel}" if panel else ""))
     drawing = Drawing.of(services)
-    desk = drawing.desk(state)
-    extra = drawing.line(state.shot.id, frames.one(services.records, logged.frame_id)) if logged else ""
-    return render(request, "shot.html", "desk.html", extra=extra, desk=desk, oob=False)
+    if panel:
+        return _panel(request, services, state, panel, extra=desk_fragment(drawing.desk(state)))
+    extra = drawing.logged(state.shot.id, frames.one(services.records, logged.frame_id)) if logged else ""
+    return render(request, "shot.html", "desk.html", extra=extra, desk=drawing.desk(state), oob=False)
 
 
 def _with_problem(
-    request: Request, services: Services, shot_id: str, field: str, typed: str, problem: InvalidValue | StaleValue
+    request: Request,
+    services: Services,
+    shot_id: str,
+    field: str,
+    typed: str,
+    problem: InvalidValue | StaleValue,
+    panel: str = "",
 ) -> Response:
-    """The desk with the sentence at its field and what was typed in it; nothing was changed."""
+    """What stands, with the sentence that says what was refused; nothing was changed."""
     seen = services.records.newest
     state = set_up_now.state(services.records, shot_id)
-    if isinstance(problem, StaleValue):
-        return _page(
-            request, services, state, seen, status=409, problems={field: Problem(problem.offered, str(problem))}
-        )
+    status = 409 if isinstance(problem, StaleValue) else 422
     message = str(problem.problems[0]) if isinstance(problem, SeveralInvalid) else str(problem)
-    return _page(request, services, state, seen, status=422, problems={field: Problem(typed, message)})
+    problems = {field: Problem(problem.offered if isinstance(problem, StaleValue) else typed, message)}
+    if panel in _PANELS:
+        return _panel(request, services, state, panel, status=status, problems=problems)
+    return _page(request, services, state, seen, status=status, problems=problems)

@@ -35,6 +35,11 @@ def action_of(move: Fact, lengths: Lengths = CENTIMETRES) -> str:
     return _ACTIONS[move.reason](move, lengths)
 
 
+def key_of(move: Fact, lengths: Lengths = CENTIMETRES) -> str:
+    """What the key of a correction says, with the mark to be set alone: "Set A 100 J", "Move A to 80 cm"."""
+    return _KEYS[move.reason](move, lengths)
+
+
 def effect_words(effect: Effect) -> str:
     """What a correction moves or keeps beside the balance."""
     return EFFECTS[effect]
@@ -100,6 +105,22 @@ _ACTIONS: Final[Mapping[str, Say]] = {
     Reason.ISO_TO: lambda move, _: f"ISO {move['was']} to {move['now']}",
     Reason.DISTANCE_TO: _distances,
     Reason.POPS_TO: lambda move, _: f"{move['was']} to {move['now']} pops",
+}
+
+
+_KEYS: Final[Mapping[str, Say]] = {
+    Reason.POWER_TO: lambda move, _: f"Set {move.about} {move['now']}",
+    Reason.POWERS_TO: lambda move, _: (
+        "Set " + ", ".join(map(" ".join, zip(names(move, "lights"), names(move, "now"), strict=True)))
+    ),
+    Reason.PUT_ON_LIGHT: lambda move, _: f"Put {_fitted(move)} on {move.about}",
+    Reason.TAKE_OFF_LIGHT: lambda move, _: f"Take {_fitted(move)} off {move.about}",
+    Reason.PUT_ON_LENS: lambda move, _: f"Put {_fitted(move)} on the lens",
+    Reason.TAKE_OFF_LENS: lambda move, _: f"Take {_fitted(move)} off the lens",
+    Reason.F_NUMBER_TO: lambda move, _: f"Set f/{move['now']}",
+    Reason.ISO_TO: lambda move, _: f"Set ISO {move['now']}",
+    Reason.DISTANCE_TO: lambda move, lengths: f"Move {move.about} to {lengths.text(move.number('now_mm'))}",
+    Reason.POPS_TO: lambda move, _: f"Set {move['now']} pops",
 }
 
 

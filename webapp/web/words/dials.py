@@ -10,14 +10,14 @@ from webapp.quantities.powers import joules_text
 
 
 def f_number_words(set_up: SetUp) -> str:
-    """Under the f-number: "f/34 effective · airy disc 46 µm, 8 px · depth 2.7 mm"."""
+    """Beside the f-number: "f/34 effective · 2.7 mm deep · 8.0 px diffraction"."""
     found = sharpness(set_up)
     if found is None:
         return ""
-    effective = f"f/{found.effective_f_number:.3g} effective · " if set_up.magnification else ""
-    blur = f"airy disc {1000 * found.airy_mm:.0f} µm, {found.airy_px:.1f} px"
-    deep = f" · depth {found.depth_mm:.2g} mm" if found.depth_mm is not None else ""
-    return effective + blur + deep
+    parts = [f"f/{found.effective_f_number:.3g} effective"] if set_up.magnification else []
+    if found.depth_mm is not None:
+        parts.append(f"{found.depth_mm:.2g} mm deep")
+    return " · ".join([*parts, f"airy disc {found.airy_px:.1f} px"])
 
 
 def stack_words(set_up: SetUp, wanted_depth_mm: float | None) -> str:
@@ -56,11 +56,17 @@ def _length(length_mm: float) -> str:
     return f"{length_mm:.0f} mm" if length_mm < 100 else f"{length_mm / 10:.0f} cm"
 
 
+def sync_words(set_up: SetUp) -> str:
+    """Beside the shutter: "ambient only · sync 1/125"."""
+    sync = set_up.camera.sync_mark
+    return f"ambient only · sync {sync}" if sync else "ambient only"
+
+
 def ambient_words(proof: AmbientProof | None) -> str:
     """Under the shutter, once an ambient check was read: what the room now adds to a mid-tone."""
     if proof is None or proof.mid_tone_lift_stops is None:
         return ""
-    return f", which adds {'at most ' if proof.is_bound else ''}{proof.mid_tone_lift_stops:.2f} to a mid-tone"
+    return f" · adds {'at most ' if proof.is_bound else ''}{proof.mid_tone_lift_stops:.2f} to a mid-tone"
 
 
 def power_words(light: Light) -> str:

@@ -17,6 +17,8 @@ from webapp.web.words import explanations
 if TYPE_CHECKING:
     from webapp.web.words.say import Say
 
+VERDICTS: Final = {"hero": "Hero", "stands": "Keep", "fails": "Reject"}
+"""What is thought of a frame, as its keys say it."""
 _PARTS: Final = {
     "power": "power",
     "position": "place",

@@ -75,7 +75,7 @@ def test_under_the_f_number_and_the_magnification() -> None:
     life_size = set_up("16", magnification=1.0)
 
     # f/16 at life size is f/32 effective; 2.44 x 546.1 nm x 32 is 43 µm, 7.1 pixels of 6 µm.
-    assert f_number_words(life_size).startswith("f/32 effective · airy disc 43 µm, 7.1 px · depth ")
+    assert f_number_words(life_size) == "f/32 effective · 1.8 mm deep · airy disc 7.1 px"
     assert magnification_words(life_size) == "costs 2.0 stops · field 36 mm × 24 mm"
     assert magnification_words(set_up("16", magnification=0.25), INCHES) == "costs 0.6 stops · field 5.7 × 3.8 in"
     assert magnification_words(set_up("16")) == "no close-up loss"

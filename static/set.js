@@ -1,0 +1,204 @@
+// The hands on the page for shooting. Everything here is a press on something that the page shows; it works without.
+//
+// - a click on a value selects it, so that the next figure replaces it
+// - a step pressed long, or with Shift, is a whole stop
+// - what is a press away is laid over the picture, kept up to date, and closed by Escape
+// - keys for everything while nothing is typed, and three of them for a presenter's remote
+// - what a client must not see is hidden by one key and shown again by it
+// - what changed is said once, when it has settled
+
+const LONG_MS = 500;
+const SAY_MS = 700;
+
+const desk = () => document.querySelector(".desk");
+const panel = () => document.querySelector(".left > .panel");
+const isTyping = (target) => target.matches?.("input, select, textarea, [contenteditable]") || document.querySelector("dialog[open]");
+const visible = (each) => each?.checkVisibility() && !each.disabled;
+
+// --- values and steps ---
+
+document.addEventListener("focusin", (event) => {
+  if (event.target.matches?.("input.mark")) event.target.select();
+});
+document.addEventListener("mouseup", (event) => {
+  // The click that focuses a value would put the caret in it and undo the selection.
+  if (event.target.matches?.("input.mark") && event.target.selectionStart === event.target.selectionEnd) event.target.select();
+});
+
+let pressed = 0;
+let longPressed = null;
+document.addEventListener("pointerdown", (event) => {
+  const key = event.target.closest?.(".stepper");
+  longPressed = null;
+  clearTimeout(pressed);
+  if (key) pressed = setTimeout(() => { longPressed = key; }, LONG_MS);
+});
+document.addEventListener("pointerup", () => clearTimeout(pressed));
+
+const step = (key, whole) => {
+  if (!whole) {
+    key.form.requestSubmit(key);
+    return;
+  }
+  const stop = document.createElement("button");
+  stop.name = "steps";
+  stop.value = key.dataset.whole;
+  stop.hidden = true;
+  key.form.append(stop);
+  key.form.requestSubmit(stop);
+  stop.remove();
+};
+document.addEventListener("click", (event) => {
+  const key = event.target.closest?.(".stepper");
+  if (!key || !(event.shiftKey || longPressed === key)) return;
+  event.preventDefault();
+  step(key, true);
+}, true);
+
+// --- a press away ---
+
+let opener = null;
+const open = (address) => window.htmx.ajax("GET", address, { target: `#${panel().id}`, swap: "outerHTML" });
+const close = () => {
+  const empty = document.createElement("div");
+  empty.id = panel().id;
+  empty.className = "panel";
+  empty.hidden = true;
+  panel().replaceWith(empty);
+  if (opener?.isConnected) opener.focus();
+};
+
+document.addEventListener("click", (event) => {
+  const link = event.target.closest?.("a[data-panel], a[data-close]");
+  if (!link || !panel() || event.ctrlKey || event.metaKey) return;
+  event.preventDefault();
+  link.closest(".menu")?.removeAttribute("open");
+  if (link.matches("[data-close]")) {
+    close();
+    return;
+  }
+  opener = link;
+  open(link.getAttribute("href")).then(() => panel().focus());
+});
+
+// A panel that knows of less than the desk is drawn anew, but never under a hand that types in it.
+const catchUp = () => {
+  const there = panel();
+  if (!there || there.hidden || !(Number(there.dataset.asOf) < Number(desk().dataset.asOf))) return;
+  if (there.contains(document.activeElement) && document.activeElement.matches("input, select")) return;
+  open(there.dataset.address);
+};
+
+// --- what is heard ---
+
+let saying = 0;
+let said = desk()?.dataset.spoken ?? "";
+const announce = () => {
+  clearTimeout(saying);
+  saying = setTimeout(() => {
+    const spoken = desk()?.dataset.spoken ?? "";
+    if (spoken === said) return;
+    said = spoken;
+    document.querySelector("[data-announcer]").textContent = spoken;
+  }, SAY_MS);
+};
+
+document.addEventListener("htmx:after:swap", () => {
+  if (!desk()) return;
+  mark();
+  catchUp();
+  announce();
+});
+
+// --- keys ---
+
+let current = 0;
+const lines = () => [...document.querySelectorAll(".dials > .line.f_number, .dials > .line.light")];
+const mark = () => lines().forEach((line, index) => line.classList.toggle("current", index > 0 && index === current));
+const next = () => {
+  current = (current + 1) % lines().length;
+  mark();
+};
+const turn = (light, whole) => {
+  const keys = [...lines()[Math.min(current, lines().length - 1)].querySelectorAll(".stepper")];
+  const key = keys.find((each) => each.textContent.includes(light));
+  if (key) step(key, whole);
+};
+const press = (selector) => {
+  const found = [...document.querySelectorAll(selector)].find(visible);
+  found?.click();
+};
+const hide = () => {
+  const hidden = document.documentElement.dataset.hides !== "private";
+  if (hidden) document.documentElement.dataset.hides = "private";
+  else delete document.documentElement.dataset.hides;
+  sessionStorage.setItem("hides", hidden ? "private" : "");
+  document.querySelector("[data-private]")?.setAttribute("aria-pressed", String(hidden));
+};
+if (sessionStorage.getItem("hides")) hide();
+
+const ACTIONS = {
+  log: () => press(".log .key"),
+  lighter: (whole) => turn("lighter", whole),
+  darker: (whole) => turn("darker", whole),
+  "next light": next,
+  set: () => press(".one-sentence .key"),
+  keep: () => press('[data-verdict="stands"]'),
+  reject: () => press('[data-verdict="fails"]'),
+  hero: () => press('[data-verdict="hero"]'),
+  compare: () => press(".newest .compare"),
+  black: () => document.querySelector("[data-blackout]").click(),
+};
+const KEYS = {
+  " ": "log", n: "next light", ArrowUp: "lighter", "+": "lighter", ArrowDown: "darker", "-": "darker",
+  s: "set", k: "keep", x: "reject", h: "hero", c: "compare", b: "black",
+};
+
+// A presenter's remote has page up, page down and full stop: the first two go through the list, the third does it.
+const remote = document.createElement("p");
+remote.className = "remote";
+remote.hidden = true;
+remote.setAttribute("role", "status");
+document.querySelector(".set")?.append(remote);
+const LIST = ["log", "lighter", "darker", "next light", "keep", "reject", "hero", "compare", "black"];
+let chosen = 0;
+const onRemote = (key) => {
+  if (key === ".") {
+    ACTIONS[LIST[chosen]](false);
+    return;
+  }
+  chosen = (chosen + (key === "PageDown" ? 1 : LIST.length - 1)) % LIST.length;
+  remote.textContent = LIST[chosen];
+};
+const remoteKey = document.querySelector("[data-remote]");
+remoteKey?.addEventListener("click", () => {
+  remote.hidden = !remote.hidden;
+  remote.textContent = LIST[chosen];
+  remoteKey.setAttribute("aria-pressed", String(!remote.hidden));
+});
+
+const keyMap = document.querySelector("[data-key-map]");
+document.querySelector("[data-private]")?.addEventListener("click", hide);
+document.querySelector("[data-keys]")?.addEventListener("click", () => keyMap.showModal());
+
+document.addEventListener("keydown", (event) => {
+  if (!desk() || event.ctrlKey || event.metaKey || event.altKey || event.defaultPrevented) return;
+  if (event.key === "Escape" && panel() && !panel().hidden && !event.target.matches("input.mark")) {
+    close();
+    return;
+  }
+  if (isTyping(event.target)) return;
+  if (!remote.hidden && ["PageUp", "PageDown", "."].includes(event.key)) {
+    event.preventDefault();
+    onRemote(event.key);
+    return;
+  }
+  // Space and Enter belong to what has the focus.
+  if (event.key === " " && event.target.matches("button, a, summary")) return;
+  const action = KEYS[event.key.length === 1 ? event.key.toLowerCase() : event.key];
+  if (action) {
+    event.preventDefault();
+    ACTIONS[action](event.shiftKey);
+  } else if (event.key === "?") keyMap.showModal();
+  else if (event.key === "p") hide();
+});

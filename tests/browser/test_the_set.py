@@ -1,0 +1,254 @@
+"""The page for shooting: nothing on it moves, everything lies within the view, and few presses do the common things."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser.cards import card
+from tests.browser.conftest import PHONE, Desk
+from tests.browser.story import add_light, begin, expect_balance, from_the_menu, log, press_away, set_dial
+
+SMALL_LAPTOP = {"width": 1280, "height": 800}
+MOST_CONTROLS = 60
+
+PLACES = """() => Object.fromEntries([...document.querySelectorAll(
+    ".line.f_number, .line.light, .line .stepper, .line .mark, .closed-line, .one-sentence, .ways-row, .all-ways," +
+    ".sums, .log .key, .log .drop, .stage, .bar"
+  )].filter(each => each.checkVisibility()).map((each, index) => {
+    const box = each.getBoundingClientRect();
+    const name = each.id || each.name + (each.value ?? "") || each.className.split(" ").slice(0, 2).join(" ");
+    return [`${index} ${each.matches(".mark") ? each.id : each.matches(".light") ? each.id : name.slice(0, 30)}`,
+            [box.x, box.y, box.width, box.height].map(side => Math.round(10 * side) / 10)];
+  }))"""
+IN_VIEW = """() => [...document.querySelectorAll(
+    ".line.f_number .mark, .line.light .mark, .one-sentence, .log .key, .stage, [data-balance], .sums dd"
+  )].filter(each => each.checkVisibility()).filter(each => {
+    const box = each.getBoundingClientRect();
+    return box.top < 0 || box.left < 0 || box.bottom > innerHeight || box.right > innerWidth;
+  }).map(each => each.outerHTML.slice(0, 80))"""
+
+
+def places(page: Page) -> dict[str, Any]:
+    """Where dials, keys and balances are, by what they are."""
+    page.wait_for_timeout(150)
+    found: dict[str, Any] = page.evaluate(PLACES)
+    return {name.partition(" ")[0] + " " + name.partition(" ")[2].split(" ")[0]: box for name, box in found.items()}
+
+
+@pytest.mark.parametrize("lights", [1, 2, 4])
+@pytest.mark.parametrize("viewport", [SMALL_LAPTOP, PHONE], ids=["laptop", "phone"])
+def test_nothing_moves_under_the_finger_and_all_of_it_is_in_sight(
+    open_desk: Callable[..., Desk], viewport: dict[str, int], lights: int
+) -> None:
+    desk = open_desk(viewport)
+    page = begin(desk)
+    for count in range(2, lights + 1):
+        add_light(page, count)
+    log(page, 1)
+    before = places(page)
+    assert page.evaluate(IN_VIEW) == []
+
+    set_dial(page, "f-number", "22")
+    expect(page.locator(".one-sentence .key")).to_be_visible()
+    assert places(page) == before
+    set_dial(page, "f-number", "no number")
+    expect(page.locator(".one-sentence .problem")).to_be_visible()
+    assert places(page) == before
+    page.locator(".one-sentence .key").click()
+    expect(page.locator(".one-sentence .problem")).to_have_count(0)
+    assert places(page) == before
+    page.locator(".light .stepper").first.click()
+    expect(page.locator(".light .changed").first).to_be_visible()
+    assert places(page) == before
+    log(page, 2)
+    assert places(page) == before
+    page.locator('[data-verdict="stands"]').click()
+    expect(page.locator('[data-verdict="stands"]')).to_have_attribute("aria-pressed", "true")
+    assert places(page) == before
+    assert page.evaluate(IN_VIEW) == []
+    assert page.evaluate("document.documentElement.scrollWidth") <= viewport["width"]
+
+
+def test_the_first_view_has_few_controls_and_the_page_is_small(open_desk: Callable[..., Desk]) -> None:
+    desk = open_desk(SMALL_LAPTOP)
+    page = begin(desk)
+    add_light(page, 2)
+    log(page, 1)
+    page.reload()
+
+    controls = page.evaluate(
+        """() => [...document.querySelectorAll("a, button, input:not([type=hidden]), select, summary")]
+            .filter(each => each.checkVisibility() && !each.classList.contains("unseen"))
+            .filter(each => each.getBoundingClientRect().top < innerHeight).length"""
+    )
+    assert controls <= MOST_CONTROLS
+    assert len(page.content().encode()) < 150_000
+
+
+def test_an_unchanged_frame_a_correction_and_a_hero_are_one_press_each(desk: Desk) -> None:
+    page = begin(desk)
+
+    page.locator(".log .key").click()
+    expect(page.locator('tr[data-number="1"]')).to_be_visible()
+    page.locator('[data-verdict="hero"]').click()
+    expect(page.locator('tr[data-number="1"] .for')).to_contain_text("hero")
+    set_dial(page, "f-number", "11")
+    expect_balance(page, "A", "−1.0")
+    page.locator(".one-sentence .key").click()
+    expect_balance(page, "A", "0.0")
+
+
+def test_four_stops_of_aperture_and_five_of_a_light_take_six_moves(desk: Desk) -> None:
+    page = begin(desk)
+    set_dial(page, "f-number", "5.6")
+    set_dial(page, "power of A", "6.25 J")
+    log(page, 1)
+
+    # A click selects the value, so that what is typed replaces it; Enter sets it: three moves a dial.
+    for label, typed in (("f-number", "22"), ("power of A", "+5")):
+        page.get_by_label(label, exact=True).click()
+        page.keyboard.type(typed)
+        with page.expect_response(lambda answer: answer.url.endswith("/standing")):
+            page.keyboard.press("Enter")
+
+    expect_balance(page, "A", "+1.0")
+    expect(page.locator(".f_number .under")).to_contain_text("four gaps, five marks")
+
+
+def test_the_room_is_read_in_three_presses(desk: Desk) -> None:
+    page = begin(desk)
+    log(page, 1)
+
+    page.locator(".menu > summary").click()
+    page.get_by_role("button", name="Ambient check").click()
+    expect(page.get_by_label("shutter", exact=True)).to_have_value("1 s")
+    page.keyboard.press("Escape")
+    page.locator(".log .key").click()
+
+    expect(page.locator('tr[data-number="2"] .for')).to_contain_text("ambient check")
+
+
+def test_one_key_hides_from_the_client_what_is_private_and_shows_it_again(desk: Desk) -> None:
+    page = begin(desk)
+    log(page, 1)
+    page.get_by_label("note on frame 1").fill("too hot, for the retoucher")
+    page.get_by_label("note on frame 1").press("Enter")
+    expect(page.locator('tr[data-number="1"] .for')).to_contain_text("too hot")
+    page.locator("h1").click()
+
+    page.keyboard.press("p")
+    for hidden in (
+        ".verdicts",
+        ".note-of",
+        ".because",
+        '.left .headline a:has-text("Tuesday")',
+        ".frame .for .private",
+    ):
+        expect(page.locator(hidden).first).to_be_hidden()
+    page.reload()
+    expect(page.locator(".note-of")).to_be_hidden()
+    page.locator("h1").click()
+    page.keyboard.press("p")
+
+    expect(page.locator(".note-of")).to_be_visible()
+
+
+def test_a_long_press_and_a_press_with_shift_are_a_whole_stop(desk: Desk) -> None:
+    page = begin(desk)
+    set_dial(page, "f-number", "8")
+    darker = page.get_by_role("button", name="f-number: smaller, darker")
+
+    darker.click(modifiers=["Shift"])
+    expect(page.get_by_label("f-number", exact=True)).to_have_value("f/11")
+    darker.click(delay=700)
+    expect(page.get_by_label("f-number", exact=True)).to_have_value("f/16")
+    darker.click()
+    expect(page.get_by_label("f-number", exact=True)).to_have_value("f/18")
+
+
+def test_the_darker_key_is_at_the_left_of_every_dial(desk: Desk) -> None:
+    page = begin(desk)
+
+    for line in page.locator(".dials .line:has(.stepper)").all():
+        assert [each.split("\n")[-1] for each in line.locator(".stepper").all_inner_texts()] == ["darker", "lighter"]
+
+
+def test_everything_is_done_by_keys_while_nothing_is_typed(desk: Desk) -> None:
+    page = begin(desk)
+    page.keyboard.press(" ")
+    expect(page.locator('tr[data-number="1"]')).to_be_visible()
+
+    page.keyboard.press("Shift+ArrowDown")
+    expect(page.get_by_label("f-number", exact=True)).to_have_value("f/11")
+    page.keyboard.press("s")
+    expect_balance(page, "A", "0.0")
+    page.keyboard.press("n")
+    page.keyboard.press("ArrowUp")
+    expect_balance(page, "A", "+0.1")
+    for key, verdict in (("k", "stands"), ("x", "fails"), ("h", "hero")):
+        page.keyboard.press(key)
+        expect(page.locator(f'[data-verdict="{verdict}"]')).to_have_attribute("aria-pressed", "true")
+    page.keyboard.press("?")
+    expect(page.get_by_role("dialog", name="Keys")).to_be_visible()
+    page.keyboard.press("Escape")
+    page.get_by_label("note on frame 1").click()
+    page.keyboard.type("k x h ? n")
+    expect(page.get_by_label("note on frame 1")).to_have_value("k x h ? n")
+    expect(page.get_by_role("dialog", name="Keys")).to_be_hidden()
+
+
+def test_a_presenters_remote_reaches_everything_with_three_keys(desk: Desk) -> None:
+    page = begin(desk)
+    from_the_menu(page, "Presenter’s remote")
+
+    page.keyboard.press(".")
+    expect(page.locator('tr[data-number="1"]')).to_be_visible()
+    page.keyboard.press("PageDown")
+    expect(page.locator(".remote")).to_have_text("lighter")
+    page.keyboard.press(".")
+    expect(page.get_by_label("f-number", exact=True)).to_have_value("f/7.1")
+    for _ in range(2):
+        page.keyboard.press("PageUp")
+    expect(page.locator(".remote")).to_have_text("black")
+    page.keyboard.press(".")
+    expect(page.locator(".blackout")).to_be_visible()
+
+
+def test_what_is_off_is_said_once_when_it_has_settled(desk: Desk) -> None:
+    page = begin(desk)
+    log(page, 1)
+
+    set_dial(page, "f-number", "11")
+
+    expect(page.locator("[data-announcer]")).to_have_text("A −1.0. Set A 12.5 J.")
+
+
+def test_the_newest_picture_is_large_with_its_patches_and_what_they_read(desk: Desk, tmp_path: Path) -> None:
+    page = begin(desk)
+
+    page.locator('input[type="file"]').set_input_files(card(tmp_path / "a1.jpg", 0.0, 8, minute=1))
+
+    picture = page.locator(".stage img")
+    expect(picture).to_be_visible()
+    box = picture.bounding_box()
+    assert box is not None
+    assert box["width"] > 600
+    log(page, 2)
+    expect(page.locator(".stage .other")).to_have_text("frame 1; frame 2 has no picture")
+
+
+def test_a_panel_follows_what_the_desk_is_told(desk: Desk) -> None:
+    page = begin(desk)
+    log(page, 1)
+    press_away(page, "Balance and working")
+
+    set_dial(page, "f-number", "11")
+
+    expect(page.locator("section.panel .entries")).to_contain_text("aperture f/8 to f/11")
+    page.keyboard.press("Escape")
+    expect(page.locator("section.panel")).to_have_count(0)
