@@ -62,7 +62,7 @@ def test_nothing_moves_under_the_finger_and_all_of_it_is_in_sight(
     page.locator(".one-sentence .key").click()
     expect(page.locator(".one-sentence .problem")).to_have_count(0)
     assert places(page) == before
-    page.locator(".light .stepper").first.click()
+    page.get_by_role("button", name="power of A: higher, lighter").click()
     expect(page.locator(".light .changed").first).to_be_visible()
     assert places(page) == before
     log(page, 2)
