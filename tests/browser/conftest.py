@@ -41,8 +41,8 @@ LAPTOP = {"width": 1280, "height": 900}
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if "browser" in Path(item.path).parts:
-            # One browser a worker: the tests of this folder run on the same one.
-            item.add_marker(pytest.mark.xdist_group("browser"))
+            # The tests of a module share a browser, so they run on one worker.
+            item.add_marker(pytest.mark.xdist_group(item.path.stem))
             item.add_marker(pytest.mark.browser)
             if CHROMIUM is None and not os.environ.get("CI"):
                 item.add_marker(
@@ -67,7 +67,19 @@ class Desk:
     url: str
     scripts: bool = True
     errors: list[str] = field(default_factory=list)
-    loads: int = 0
+    _loaded: int = 0
+
+    def __post_init__(self) -> None:
+        self.page.on("load", self._count)
+
+    def _count(self, _page: Page) -> None:
+        self._loaded += 1
+
+    @property
+    def loads(self) -> int:
+        """How often a page was loaded; one that still waits for a picture is waited for, and counts."""
+        self.page.wait_for_load_state()
+        return self._loaded
 
     def open(self, path: str) -> None:
         self.page.goto(self.url + path)
@@ -142,12 +154,8 @@ def open_desk(browser: Browser, server: Server, request: pytest.FixtureRequest) 
             if message.type in ("error", "warning") and "the server responded with a status of 4" not in message.text:
                 desk.errors.append(message.text)
 
-        def loaded(_page: Page) -> None:
-            desk.loads += 1
-
         desk.page.on("pageerror", lambda error: desk.errors.append(str(error)))
         desk.page.on("console", heard)
-        desk.page.on("load", loaded)
         desk.page.set_default_timeout(60_000)
         made.append(desk)
         return desk
