@@ -197,8 +197,8 @@ def learned_of_pair(db: Database, set_up: SetUp) -> LearnedLoss | None:
 
 def with_crossed_pair(db: Database, set_up: SetUp) -> SetUp:
     """The set-up with the loss of its crossed polarisers as it was learned, once five readings tell it, and as the
-    kit has it otherwise. The sheets on the lights keep their own loss; the polariser on the lens takes the rest, and
-    its name says so."""
+    kit has it otherwise. The sheets on the lights keep their own loss; the polariser on the lens takes the rest, with
+    the number of readings that it rests on."""
     fitted = [each for each in set_up.lens_filters if each.kind == "polariser"]
     if len(fitted) != 1:
         return set_up
@@ -206,14 +206,13 @@ def with_crossed_pair(db: Database, set_up: SetUp) -> SetUp:
     row = db.get(Filter, lens.id)
     if row is None:
         return set_up
-    plain = replace(lens, name=row.name, loss_stops=row.loss_stops)
+    plain = replace(lens, loss_stops=row.loss_stops, learned_from=0)
     known = learned_of_pair(db, set_up)
     on_sheets = {_sheet_loss(light) for light in set_up.lights if light.lit}
     if known is not None and known.count >= LEAST_STEPS and len(on_sheets) == 1:
         sheet = on_sheets.pop()
         if sheet is not None:
-            name = f"{row.name} (crossed pair {known.loss_stops:.1f}, learned from {known.count} readings)"
-            plain = replace(plain, name=name, loss_stops=known.loss_stops - sheet)
+            plain = replace(plain, loss_stops=known.loss_stops - sheet, learned_from=known.count)
     return replace(set_up, lens_filters=tuple(plain if each is lens else each for each in set_up.lens_filters))
 
 

@@ -312,3 +312,5 @@ def _camera_notes(before: Exposure, after: Exposure) -> Iterator[Fact]:
     if lens_filters[0].key != lens_filters[1].key and _loss_difference(*lens_filters) is None:
         unknown = next(each for each in lens_filters if each.loss_stops is None)
         yield fact(Reason.LENS_LOSS_UNKNOWN, ALL_LIGHTS, fitted=unknown.name)
+    if (readings := after.lens_filters.learned_from) and before.lens_filters.key != after.lens_filters.key:
+        yield fact(Reason.PAIR_LEARNED, ALL_LIGHTS, fitted=after.lens_filters.name, readings=readings)

@@ -19,11 +19,12 @@ ALL_LIGHTS = "all"
 @dataclass(frozen=True, slots=True)
 class Filters:
     """What stands in a beam. Two with the same `key` are the same glass, whatever is known of their loss; without
-    `names` they are only counted."""
+    `names` they are only counted. `learned_from` is how many readings the loss of a crossed pair was learned from."""
 
     key: tuple[str, ...] = ()
     loss_stops: float | None = 0.0
     names: tuple[str, ...] = ()
+    learned_from: int = 0
 
     @property
     def name(self) -> str:
@@ -112,6 +113,7 @@ def _filters(fitted: tuple[FilterFigures, ...]) -> Filters:
         key=tuple(sorted(each.id for each in fitted)),
         loss_stops=None if None in losses else sum(loss for loss in losses if loss is not None),
         names=tuple(each.name for each in fitted),
+        learned_from=max((each.learned_from for each in fitted), default=0),
     )
 
 

@@ -32,6 +32,8 @@ class Reason(StrEnum):
     LOSS_UNKNOWN = "loss_unknown"
     # about "all"; fitted
     LENS_LOSS_UNKNOWN = "lens_loss_unknown"
+    # about "all"; fitted (the polariser on the lens), readings (how many the loss of the pair was learned from)
+    PAIR_LEARNED = "pair_learned"
     # about "all"; setting: the field of the camera (f_number, shutter, iso, magnification)
     SETTING_UNKNOWN = "setting_unknown"
     # about "all", or "ambient" for the shutter; setting

@@ -57,13 +57,15 @@ class LensFigures:
 
 @dataclass(frozen=True, slots=True)
 class FilterFigures:
-    """A filter, gel, diffusing sheet or polariser. `loss_stops` is positive; None is unknown."""
+    """A filter, gel, diffusing sheet or polariser. `loss_stops` is positive; None is unknown. Of a polariser that stands
+    crossed to others, `learned_from` is how many readings its loss was learned from; 0 where it is the kit's."""
 
     id: str
     name: str
     kind: str
     loss_stops: float | None
     shift_mired: float = 0.0
+    learned_from: int = 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from webapp.ledger.entries import Cause
 from webapp.shoots import explain, set_up_now
 from webapp.shoots.explain import HeadKnown
 from webapp.web.words.corrections import action_of, sentence_of
+from webapp.web.words.say import say
 
 FOUR_FIFTHS = 0.8
 
@@ -128,6 +129,7 @@ def test_after_five_readings_the_ledger_reckons_with_the_pair_and_says_so(stage:
 
     assert by_the_kit == pytest.approx(-2.6)
     assert crossed.assessment.lights[0].stops == pytest.approx(-2.9, abs=0.02)
-    assert crossed.set_up.lens_filters[0].name == "lens polariser (crossed pair 2.9, learned from 5 readings)"
+    assert crossed.set_up.lens_filters[0].learned_from == 5
+    assert "learned from 5 readings" in " ".join(map(say, crossed.assessment.notes))
     assert opened.assessment.lights[0].stops == pytest.approx(-1.3)
-    assert opened.set_up.lens_filters[0].name == "lens polariser"
+    assert opened.set_up.lens_filters[0].learned_from == 0

@@ -10,6 +10,7 @@ from webapp.ledger.cautions import cautions
 from webapp.ledger.set_up import FilterFigures, Light
 from webapp.shoots.set_up_now import StandingState
 from webapp.web.pages.dial_view import DialMaker, DialView, Problem
+from webapp.web.pages.figures import plural
 from webapp.web.pages.form_view import Choice
 from webapp.web.words.cautions import NO_CLEARANCE
 from webapp.web.words.say import say
@@ -127,12 +128,7 @@ def _light_sheet(
 
 
 def _fitted(filters: tuple[FilterFigures, ...]) -> tuple[FittedFilter, ...]:
-    return tuple(
-        FittedFilter(
-            each.id, each.name, "loss unknown" if each.loss_stops is None else f"{each.loss_stops:.1f} stops"
-        )
-        for each in filters
-    )
+    return tuple(FittedFilter(each.id, each.name, _loss_words(each)) for each in filters)
 
 
 def _choices(known: tuple[tuple[str, str], ...], chosen: str = "", chosen_name: str = "") -> tuple[Choice, ...]:
@@ -141,3 +137,10 @@ def _choices(known: tuple[tuple[str, str], ...], chosen: str = "", chosen_name: 
     if chosen and not any(choice.chosen for choice in listed):
         return (Choice(chosen, f"{chosen_name} (retired)", True), *listed)
     return listed
+
+
+def _loss_words(fitted: FilterFigures) -> str:
+    if fitted.loss_stops is None:
+        return "loss unknown"
+    learned = f", crossed, learned from {plural(fitted.learned_from, 'reading')}" if fitted.learned_from else ""
+    return f"{fitted.loss_stops:.1f} stops{learned}"

@@ -119,6 +119,9 @@ WORDS: Final[Mapping[str, Say]] = {
     ),
     Reason.LOSS_UNKNOWN: lambda told, _: f"No balance for {told['light']}: the loss of {told['fitted']} is unknown.",
     Reason.LENS_LOSS_UNKNOWN: lambda told, _: f"No balance: the loss of {told['fitted']} on the lens is unknown.",
+    Reason.PAIR_LEARNED: lambda told, _: (
+        f"The loss of {told['fitted']} with the polarisers on the lights is learned from {told['readings']} readings."
+    ),
     Reason.SETTING_UNKNOWN: lambda told, _: (
         f"The {_SETTINGS[told.text('setting')]} is unknown on both sides and taken as unchanged."
     ),
