@@ -2,7 +2,6 @@
 //
 // - a picture chosen or dropped anywhere on the page goes with the frame that is about to be logged
 // - what is older than what stands on the page is left out
-// - taps wait for each other, and each goes out with the version that the answer before it left
 // - after Enter the dial gives the keyboard back to the page
 // - Black covers the screen, so that it lights nothing on the set; any key or touch brings it back
 // - news that was missed for too long draws the page anew
@@ -29,23 +28,17 @@ document.addEventListener("htmx:finally:request", (event) => {
   for (const input of form.querySelectorAll('input[type="file"]')) input.value = "";
 });
 
-// The desk's requests go out one after the other, as they were made, so that a frame is never logged before the value
-// that was typed just now. What waited is not stale because of what this same page said before it.
-document.addEventListener("htmx:before:request", (event) => {
-  const { sourceElement: form, request } = event.detail.ctx;
-  const version = form.closest(".set") && form.elements?.version;
-  if (version && request.body instanceof URLSearchParams) request.body.set("version", version.value);
-});
-
 // An answer and the news come by two roads. A part of the page that knows of more changes than the one that comes is
-// not put back by it.
+// not put back by it; news of what it knows already leaves it alone, with what the answer said of a refusal.
 document.addEventListener("htmx:before:swap", (event) => {
-  const { tasks } = event.detail;
+  const { ctx, tasks } = event.detail;
+  const isNews = ctx.sourceElement?.hasAttribute?.("hx-sse:connect");
   for (const task of [...tasks]) {
     const { fragment } = task;
     for (const part of fragment?.querySelectorAll("[data-as-of]") ?? []) {
       const there = document.getElementById(part.id);
-      if (!(Number(part.dataset.asOf) < Number(there?.dataset.asOf))) continue;
+      const ahead = Number(there?.dataset.asOf) - Number(part.dataset.asOf);
+      if (!(ahead > 0 || (isNews && ahead === 0))) continue;
       if (part.parentNode !== fragment) part.replaceWith(there.cloneNode(true));
       else if (fragment.children.length > 1) part.remove();
       else tasks.splice(tasks.indexOf(task), 1);

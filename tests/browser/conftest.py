@@ -105,11 +105,12 @@ def server(tmp_path: Path) -> Iterator[Server]:
 
 
 @contextmanager
-def serving(data: Path, watch: Path) -> Iterator[Server]:
-    """The program over a data directory, until the block ends."""
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
+def serving(data: Path, watch: Path, port: int = 0) -> Iterator[Server]:
+    """The program over a data directory, until the block ends; at a free port where none is named."""
+    if not port:
+        with socket.socket() as free:
+            free.bind(("127.0.0.1", 0))
+            port = free.getsockname()[1]
     app = create_app(Settings(data=new_house(data), port=port, watch=watch))
     running = uvicorn.Server(
         uvicorn.Config(app, host="127.0.0.1", port=port, log_level="warning", timeout_graceful_shutdown=1)

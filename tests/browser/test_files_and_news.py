@@ -152,7 +152,7 @@ def test_what_the_next_frame_is_for_goes_with_a_file_that_comes_by_itself(
     desk: Desk, server: Server, tmp_path: Path
 ) -> None:
     page = begin(desk)
-    purpose, because = page.locator("form.log select[name=purpose]"), page.locator("form.log input[name=because]")
+    purpose, because = page.locator("select[name=purpose]"), page.locator(".next-words input[name=because]")
     with page.expect_response("**/next"):
         purpose.select_option("final")
     because.fill("the picture")

@@ -28,5 +28,5 @@ def test_the_wheel_runs_from_another_folder(tmp_path: Path) -> None:
     ):
         session = client.post("/sessions", data={"name": "from a wheel"}).headers["location"]
         shot = client.post(f"{session}/shots", data={"title": "from a wheel"}).headers["location"]
-        assert "Standing set-up" in client.get(shot).text
+        assert "Set-up now" in client.get(shot).text
         assert client.get("/static/stopledger.css").status_code == 200

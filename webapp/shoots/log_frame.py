@@ -92,9 +92,10 @@ def log_frame(
     *,
     save_key: str | None = None,
     picture: IncomingPicture | None = None,
+    at: dt.datetime | None = None,
 ) -> Logged:
     """Freeze the standing set-up into a frame. With a picture, its file's settings are used and what was set is kept
-    beside them.
+    beside them. `at` is when it was asked for, where that reached the server later.
 
     The same `save_key` with the same words gives the frame that it gave before; with others it raises KeyReused. A
     closed shot takes no frame: Conflict says so.
@@ -110,7 +111,7 @@ def log_frame(
             context = context_in(db, shot_id, standing.set_up)
             if context.shot.closed_at is not None:
                 raise Conflict(f"{context.shot.title} is closed: its set was struck. Open it again to log a frame.")
-            done = _freeze(db, context, standing, words, picture)
+            done = _freeze(db, context, standing, words, picture, at or now())
             keep_answer(db, save_key, body, done.frame_id)
     return _logged(records, standing, number, done)
 
@@ -133,7 +134,7 @@ def take_picture(records: Records, shot_id: str, picture: IncomingPicture) -> Lo
             done = _Done(waiting.id, picture_id=_fill(db, shot, standing, waiting, picture).id)
         else:
             words = FrameWords.model_validate({"purpose": standing.purpose, "because": standing.because})
-            done = _freeze(db, context_in(db, shot_id, standing.set_up), standing, words, picture)
+            done = _freeze(db, context_in(db, shot_id, standing.set_up), standing, words, picture, now())
     return _logged(records, standing, number, done)
 
 
@@ -160,11 +161,16 @@ def refuse_picture(records: Records, shot_id: str, name: str, reason: PictureRef
 
 
 def _freeze(
-    db: Database, context: ShotContext, standing: Standing, words: FrameWords, picture: IncomingPicture | None
+    db: Database,
+    context: ShotContext,
+    standing: Standing,
+    words: FrameWords,
+    picture: IncomingPicture | None,
+    at: dt.datetime,
 ) -> _Done:
     set_up = standing.set_up
     versions: dict[str, int] = dict(standing.versions)
-    frame = Frame(shot_id=standing.shot_id, number=context.next_number, **words.model_dump())
+    frame = Frame(shot_id=standing.shot_id, number=context.next_number, logged_at=at, **words.model_dump())
     says: tuple[Fact, ...] = ()
     if picture is not None:
         held = hold_against(set_up, picture.facts)

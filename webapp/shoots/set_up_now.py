@@ -41,6 +41,7 @@ from webapp.records import kit as kit_records
 from webapp.records import shots as shot_records
 from webapp.records.changes import keep_state
 from webapp.records.engine import Records, as_of, recall, remember
+from webapp.records.idempotency import answer_before, body_digest, keep_answer
 from webapp.records.shots import AMBIENT_CHECK
 from webapp.records.tables import Camera, Filter, Frame, Lens, LightHead, Modifier, Shot, Standing, new_id, now
 from webapp.shoots.evidence import StandingEvidence, Witnesses, standing_evidence, target_of, witnesses
@@ -240,15 +241,21 @@ def _numbered(frame: Frame | None) -> NumberedSetUp | None:
     return None if frame is None else NumberedSetUp(frame.number, frame.set_up)
 
 
-def change(records: Records, shot_id: str, changes: Sequence[Change]) -> StandingState:
-    """Set fields of the standing set-up: all of them, or, where one cannot be kept, none.
+def change(
+    records: Records, shot_id: str, changes: Sequence[Change], *, save_key: str | None = None
+) -> StandingState:
+    """Set fields of the standing set-up: all of them, or, where one cannot be kept, none. The same `save_key` with the
+    same changes makes them once.
 
     Raises SeveralInvalid with every field that cannot be kept, StaleValue where a field was changed by somebody
     else since it was read.
     """
+    body = body_digest(shot_id, [[each.field, repr(each.value)] for each in changes]) if save_key else ""
     with records.writing() as db:
         standing, number = shot_records.standing_of(db, shot_id), as_of(db)
-        change_in(db, standing, changes)
+        if answer_before(db, save_key, body) is None:
+            change_in(db, standing, changes)
+            keep_answer(db, save_key, body, shot_id)
     return reckon(records, standing, number)
 
 
@@ -306,14 +313,19 @@ Rewrite = Callable[[Database, Standing, SetUp, dict[str, int]], tuple[SetUp, tup
 """A change of a standing set-up: the rows, the set-up and its versions in, the set-up and what was done out."""
 
 
-def rewritten(records: Records, shot_id: str, rewrite: Rewrite) -> StandingState:
+def rewritten(
+    records: Records, shot_id: str, rewrite: Rewrite, *, save_key: str | None = None, asked: Sequence[str] = ()
+) -> StandingState:
     """Load, rewrite, save: the frame of every change that is more than a field. `rewrite` counts the fields
-    that it changed in the versions it is given."""
+    that it changed in the versions it is given. The same `save_key` with the same things `asked` rewrites once."""
+    body = body_digest(shot_id, list(asked)) if save_key else ""
     with records.writing() as db:
         standing, number = shot_records.standing_of(db, shot_id), as_of(db)
-        versions: dict[str, int] = dict(standing.versions)
-        set_up, says = rewrite(db, standing, standing.set_up, versions)
-        _save(db, standing, set_up, versions, says)
+        if answer_before(db, save_key, body) is None:
+            versions: dict[str, int] = dict(standing.versions)
+            set_up, says = rewrite(db, standing, standing.set_up, versions)
+            _save(db, standing, set_up, versions, says)
+            keep_answer(db, save_key, body, shot_id)
     return reckon(records, standing, number)
 
 
@@ -334,7 +346,9 @@ def note_for_next(
     return rewritten(records, shot_id, rewrite)
 
 
-def add_light(records: Records, shot_id: str, head_id: str, role: str = "") -> StandingState:
+def add_light(
+    records: Records, shot_id: str, head_id: str, role: str = "", *, save_key: str | None = None
+) -> StandingState:
     """Put a light into the set, lit, at its lowest mark, its distance unknown."""
 
     def rewrite(
@@ -345,7 +359,7 @@ def add_light(records: Records, shot_id: str, head_id: str, role: str = "") -> S
         told = fact(Reason.LIGHT_PUT_IN, added.letter, light=added.name, head=head.name)
         return replace(set_up, lights=(*set_up.lights, added)), (told,)
 
-    return rewritten(records, shot_id, rewrite)
+    return rewritten(records, shot_id, rewrite, save_key=save_key, asked=("another light", head_id, role))
 
 
 def new_light(set_up: SetUp, head: HeadFigures, role: str, incident: IncidentReading | None) -> Light:
@@ -361,7 +375,7 @@ def new_light(set_up: SetUp, head: HeadFigures, role: str, incident: IncidentRea
     )
 
 
-def remove_light(records: Records, shot_id: str, letter: str) -> StandingState:
+def remove_light(records: Records, shot_id: str, letter: str, *, save_key: str | None = None) -> StandingState:
     """Take a light out of the set. Frames that had it keep it."""
 
     def rewrite(
@@ -372,7 +386,7 @@ def remove_light(records: Records, shot_id: str, letter: str) -> StandingState:
         left = tuple(light for light in set_up.lights if light.letter != letter)
         return replace(set_up, lights=left), (fact(Reason.LIGHT_TAKEN_OUT, letter),)
 
-    return rewritten(records, shot_id, rewrite)
+    return rewritten(records, shot_id, rewrite, save_key=save_key, asked=("take out", letter))
 
 
 def take_move_back(records: Records, shot_id: str, move_id: str) -> StandingState:
@@ -394,7 +408,7 @@ def take_move_back(records: Records, shot_id: str, move_id: str) -> StandingStat
     return reckon(records, standing, number)
 
 
-def write_correction(records: Records, shot_id: str, digest: str) -> StandingState:
+def write_correction(records: Records, shot_id: str, digest: str, *, save_key: str | None = None) -> StandingState:
     """Write a correction's marks into the standing set-up. `digest` is that of the correction as it was offered; where
     the set-up has moved on and none like it is offered any more, nothing is written and Conflict says so."""
 
@@ -411,7 +425,7 @@ def write_correction(records: Records, shot_id: str, digest: str) -> StandingSta
         move = chosen.move
         return corrected, (Fact(Reason.CORRECTION_WRITTEN, move.about, {**move.values, "move": move.reason}),)
 
-    return rewritten(records, shot_id, rewrite)
+    return rewritten(records, shot_id, rewrite, save_key=save_key, asked=("correction", digest))
 
 
 def apply_correction(set_up: SetUp, chosen: Correction, shelf: fields.KitShelf) -> tuple[SetUp, list[str]]:
@@ -458,7 +472,9 @@ def stand_as_frame(records: Records, shot_id: str, frame_id: str) -> StandingSta
     return rewritten(records, shot_id, rewrite)
 
 
-def mean_as_it_stands(records: Records, shot_id: str, letters: Sequence[str]) -> StandingState:
+def mean_as_it_stands(
+    records: Records, shot_id: str, letters: Sequence[str], *, save_key: str | None = None
+) -> StandingState:
     """Take the balances of lights as they stand for their targets: the shifts are intended, and stay quiet."""
 
     def rewrite(
@@ -477,7 +493,7 @@ def mean_as_it_stands(records: Records, shot_id: str, letters: Sequence[str]) ->
             told.append(fact(Reason.SHIFT_IS_MEANT, letter, meant_stops=meant))
         return set_up, tuple(told)
 
-    return rewritten(records, shot_id, rewrite)
+    return rewritten(records, shot_id, rewrite, save_key=save_key, asked=("intended", *letters))
 
 
 def aim_at_ratio(records: Records, shot_id: str, ratio: float, convention: str) -> StandingState:

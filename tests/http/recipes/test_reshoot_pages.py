@@ -27,9 +27,8 @@ def begun(shoot: Shoot, recipe: str, **over: str) -> str:
 
 
 def balance(page: str) -> list[str]:
-    """The closed balances of the ruled sheet."""
-    foot = re.findall(r"<tfoot>.*?</tfoot>", page, re.DOTALL)
-    return re.findall(r'<td class="num [^"]*">([^<]+)', foot[0])
+    """The closed balances of the lights."""
+    return re.findall(r'data-balance="[A-Z]">([^<]+)', page)
 
 
 @pytest.fixture
@@ -177,7 +176,7 @@ def test_with_inches_read_in_the_house_a_reshoot_is_asked_for_and_drafted_in_inc
     shot = begun(shoot, recipe, distance_A="30")
 
     assert "written: 39.4 in; in inches" in form
-    assert 'value="30 in"' in shoot.client.get(shot).text
+    assert 'value="30 in"' in shoot.client.get(f"{shot}/set-up").text
     assert "Distance 30 in, face to subject." in shoot.client.get(f"{shot}/checklist").text
 
     shoot.client.post("/lengths", data={"unit": "cm"})

@@ -162,7 +162,8 @@ def _light(field: Field, which: str) -> str:
 
 
 def _words(field: Field, label: str, which: str) -> str:
-    """>>> _words(fields.CAMERA["f_number"], "f-number", "more")
+    """
+    >>> _words(fields.CAMERA["f_number"], "f-number", "more")
     'f-number: smaller, darker'
     """
     said = field.less if which == "less" else field.more

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import Annotated, Any, Final
@@ -15,6 +16,7 @@ from webapp.kit import inventory, units
 from webapp.ledger.grammars import Steps
 from webapp.recipes import reshoot
 from webapp.records import shots as shot_records
+from webapp.records.tables import now
 from webapp.services import InServices, Services
 from webapp.shoots import ambient_check, frames, sessions, set_up_now
 from webapp.shoots.log_frame import FrameWords, IncomingPicture, Logged, log_frame, refuse_picture
@@ -31,6 +33,7 @@ from webapp.web.typed import typed_ratio
 router = APIRouter()
 FormText = Annotated[str, Form(max_length=10_000)]
 _CHUNK = 1 << 20
+_LONGEST_WAIT_S: Final = 30 * 24 * 3600.0
 _PANELS: Final = {"set-up": "set_up.html", "balance": "balance_panel.html"}
 
 
@@ -72,12 +75,15 @@ def change_field(
     version: Annotated[int | None, Form()] = None,
     steps: Annotated[int | None, Form(ge=-100, le=100)] = None,
     panel: FormText = "",
+    save_key: FormText = "",
 ) -> Response:
     """One tap: a field is set, or steps along its dial."""
     try:
         with set_up_now.reading(services.records, shot_id) as reader:
             told = reader.typed(field, value) if steps is None else Steps(steps)
-        state = set_up_now.change(services.records, shot_id, [Change(field, told, version, reader.lengths)])
+        state = set_up_now.change(
+            services.records, shot_id, [Change(field, told, version, reader.lengths)], save_key=save_key or None
+        )
     except (InvalidValue, StaleValue) as problem:
         return _with_problem(request, services, shot_id, field, value, problem, panel)
     return _answer(request, services, state, panel=panel)
@@ -95,16 +101,29 @@ def remove_light(request: Request, services: InServices, shot_id: str, letter: s
 
 @router.post("/shots/{shot_id}/corrections")
 def write_correction(
-    request: Request, services: InServices, shot_id: str, digest: FormText, panel: FormText = ""
+    request: Request,
+    services: InServices,
+    shot_id: str,
+    digest: FormText,
+    panel: FormText = "",
+    save_key: FormText = "",
 ) -> Response:
     """A correction is a button: it writes its marks into the set-up."""
-    return _answer(request, services, set_up_now.write_correction(services.records, shot_id, digest), panel=panel)
+    state = set_up_now.write_correction(services.records, shot_id, digest, save_key=save_key or None)
+    return _answer(request, services, state, panel=panel)
 
 
 @router.post("/shots/{shot_id}/intended")
-def intend(request: Request, services: InServices, shot_id: str, letter: Annotated[list[str], Form()]) -> Response:
+def intend(
+    request: Request,
+    services: InServices,
+    shot_id: str,
+    letter: Annotated[list[str], Form()],
+    save_key: FormText = "",
+) -> Response:
     """The balances of lights as they stand are what the photographer intends."""
-    return _answer(request, services, set_up_now.mean_as_it_stands(services.records, shot_id, letter))
+    state = set_up_now.mean_as_it_stands(services.records, shot_id, letter, save_key=save_key or None)
+    return _answer(request, services, state)
 
 
 @router.post("/shots/{shot_id}/ratio")
@@ -159,10 +178,12 @@ def log_a_frame(
     purpose: FormText = "test",
     because: FormText = "",
     save_key: FormText = "",
+    waited_s: Annotated[float, Form(ge=0.0, le=_LONGEST_WAIT_S)] = 0.0,
     picture: Annotated[UploadFile | None, File()] = None,
 ) -> Response:
     """Freeze the standing set-up into a frame, with a picture where one was dropped. A picture that is none costs
-    the frame nothing: it is said, and what was typed stays."""
+    the frame nothing: it is said, and what was typed stays. `waited_s` is how long ago the key was pressed, where the
+    server was out of reach meanwhile."""
     try:
         words = FrameWords.model_validate({"purpose": purpose, "because": because})
     except ValueError as error:
@@ -175,7 +196,8 @@ def log_a_frame(
             refuse_picture(services.records, shot_id, picture.filename, reason)
             problem = InvalidValue("picture", f"{picture.filename}: {reason} No frame was logged.")
             return _with_problem(request, services, shot_id, "picture", "", problem)
-    logged = log_frame(services.records, shot_id, words, save_key=save_key or None, picture=incoming)
+    at = now() - dt.timedelta(seconds=waited_s)
+    logged = log_frame(services.records, shot_id, words, save_key=save_key or None, picture=incoming, at=at)
     answer = _answer(request, services, logged.state, logged)
     # After the answer, so that the line with the preview never comes before the line without it.
     answer.background = BackgroundTask(services.intake.preview_soon, logged)

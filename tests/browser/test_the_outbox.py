@@ -1,0 +1,213 @@
+"""Taps on the set over a network that fails: kept on the device, sent in order and once; what is shown is the record."""
+
+from __future__ import annotations
+
+import random
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser.conftest import Desk, serving
+from tests.browser.story import add_light, begin, log, set_dial
+
+SCHEDULES = 200
+TAPS_IN_ONE = 4
+
+# A network that loses what goes out (the server never hears of it) or what comes back (it has done as it was told). It
+# is told beforehand what becomes of each try; a try for which nothing is told goes through.
+UNSTEADY = """
+window.fates = [];
+const steady = window.fetch;
+window.fetch = async (address, request) => {
+  if (request?.method !== "POST") return steady(address, request);
+  const fate = window.fates.shift();
+  if (fate === "lost on the way out") throw new TypeError("lost");
+  const answer = await steady(address, request);
+  if (fate === "lost on the way back") throw new TypeError("lost");
+  return answer;
+};
+const waits = window.setTimeout;
+window.setTimeout = (what, after, ...rest) => waits(what, after >= 500 && after <= 4000 ? 5 : after, ...rest);
+"""
+
+
+def record(page: Page) -> dict[str, Any]:
+    """The set-up as the server has it, and its frames, the oldest first."""
+    shot = page.url.split("/shots/")[1].split("?")[0]
+    base = page.url.split("/shots/")[0]
+    fields = page.request.get(f"{base}/api/v1/shots/{shot}/standing").json()["fields"]
+    listed = page.request.get(f"{base}/api/v1/shots/{shot}/frames").json()["frames"]
+    newest_last = sorted(listed, key=lambda each: each["number"])
+    return {
+        "fields": {name: each["value"] for name, each in fields.items()},
+        "frames": [each["set_up"]["f_number"] for each in newest_last],
+        "newest": newest_last[-1]["number"] if newest_last else 0,
+    }
+
+
+def settled(page: Page) -> None:
+    expect(page.locator("[data-saved]")).not_to_contain_text("not saved yet")
+
+
+def cut(page: Page) -> None:
+    page.context.set_offline(True)
+
+
+def mended(page: Page) -> None:
+    page.context.set_offline(False)
+    page.evaluate("window.dispatchEvent(new Event('online'))")
+
+
+def test_what_is_tapped_while_the_network_is_away_waits_in_sight_and_goes_out_in_order(desk: Desk) -> None:
+    page = begin(desk)
+    log(page, 1)
+    cut(page)
+
+    darker = page.get_by_role("button", name="f-number: smaller, darker")
+    for _ in range(3):
+        darker.click()
+    page.locator(".log .key").click()
+    darker.click()
+
+    expect(page.locator("[data-saved]")).to_contain_text("out of reach · 1 frame and 4 changes not saved yet")
+    expect(page.locator(".f_number .not-saved")).to_contain_text("+1 not saved yet")
+    expect(page.get_by_label("f-number", exact=True)).to_have_value("f/8")
+    desk.errors.clear()
+    mended(page)
+
+    settled(page)
+    expect(page.locator("[data-saved]")).to_contain_text("saved ")
+    expect(page.get_by_label("f-number", exact=True)).to_have_value("f/13")
+    expect(page.locator('tr[data-number="2"]')).to_contain_text("f/11")
+    expect(page.locator(".not-saved")).to_have_count(0)
+    assert record(page)["frames"] == ["8", "11"]
+    desk.errors.clear()
+
+
+def test_a_frame_that_waited_is_logged_at_the_time_of_the_tap(desk: Desk) -> None:
+    page = begin(desk)
+    cut(page)
+
+    page.locator(".log .key").click()
+    page.wait_for_timeout(2500)
+    mended(page)
+    expect(page.locator('tr[data-number="1"]')).to_be_visible()
+    settled(page)
+
+    shot = page.url.split("/shots/")[1]
+    frame = page.request.get(f"{desk.url}/api/v1/shots/{shot}/frames").json()["frames"][0]
+    now = page.evaluate("Date.now()") / 1000
+    logged = page.evaluate("at => Date.parse(at)", frame["logged_at"]) / 1000
+    assert now - logged > 2.0
+    desk.errors.clear()
+
+
+def test_thirty_taps_and_three_frames_outlive_a_server_that_is_killed_and_a_tab_that_is_closed(
+    open_desk: Callable[..., Desk], tmp_path: Path
+) -> None:
+    desk = open_desk()
+    page = begin(desk)
+    add_light(page, 2)
+    shot = page.url
+    cut(page)
+    lighter = page.get_by_role("button", name="power of A: higher, lighter")
+    for tap in range(30):
+        lighter.click()
+        if tap % 10 == 9:
+            page.locator(".log .key").click()
+            page.wait_for_timeout(450)
+    expect(page.locator("[data-saved]")).to_contain_text("3 frames and 30 changes not saved yet")
+    context = page.context
+    page.close()
+
+    context.set_offline(False)
+    again = context.new_page()
+    again.goto(shot)
+    expect(again.locator("[data-saved]")).to_contain_text("saved ")
+    settled(again)
+
+    assert len(record(again)["frames"]) == 3
+    # Thirty clicks of a tenth are three stops: 6.25 J is 50 J (arithmetic).
+    expect(again.get_by_label("power of A", exact=True)).to_have_value("50 J")
+    assert record(again)["fields"]["lights.A.power"] == "50 J"
+    desk.errors.clear()
+
+
+def test_what_waits_is_sent_to_the_server_that_comes_up_again(open_desk: Callable[..., Desk], tmp_path: Path) -> None:
+    data, watch = tmp_path / "another", tmp_path / "watched"
+    watch.mkdir()
+    desk = open_desk()
+    with serving(data, watch) as first:
+        desk.url = first.url
+        page = begin(desk)
+        set_dial(page, "f-number", "11")
+    page.get_by_role("button", name="f-number: smaller, darker").click()
+    expect(page.locator("[data-saved]")).to_contain_text("out of reach · 1 change not saved yet")
+    port = int(first.url.rsplit(":", 1)[1])
+
+    with serving(data, watch, port):
+        expect(page.get_by_label("f-number", exact=True)).to_have_value("f/13")
+        settled(page)
+        page.goto("about:blank")
+    desk.errors.clear()
+
+
+def test_a_change_that_waited_clashes_with_what_somebody_else_changed_and_both_are_shown(
+    open_desk: Callable[..., Desk],
+) -> None:
+    mine, other = open_desk(), open_desk()
+    page = begin(mine)
+    other.page.goto(page.url)
+    cut(page)
+    field = page.get_by_label("f-number", exact=True)
+    field.fill("16")
+    field.press("Enter")
+    expect(page.locator(".f_number .not-saved")).to_have_text("16 not saved yet")
+    set_dial(other.page, "f-number", "22")
+
+    mended(page)
+
+    expect(page.locator(".one-sentence .problem")).to_contain_text("Somebody changed the f-number to 22")
+    expect(page.locator(".one-sentence .problem")).to_contain_text("16 was not written in")
+    expect(field).to_have_value("f/22")
+    mine.errors.clear()
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_whatever_the_network_loses_the_record_holds_each_tap_once_and_the_page_shows_it(
+    open_desk: Callable[..., Desk], seed: int
+) -> None:
+    desk = open_desk()
+    desk.page.add_init_script(UNSTEADY)
+    page = begin(desk)
+    drawn = random.Random(seed)
+    frames = 0
+    place = 0
+    set_dial(page, "power of A", "1/4")
+    start = record(page)["fields"]["lights.A.power"]
+    for _ in range(SCHEDULES // 4):
+        fates = drawn.choices(["lost on the way out", "lost on the way back", ""], k=3 * TAPS_IN_ONE)
+        taps = drawn.choices(["lighter", "darker", "frame"], k=TAPS_IN_ONE)
+        page.evaluate("fates => { window.fates = fates; }", fates)
+        for tap in taps:
+            if tap == "frame":
+                page.evaluate("document.querySelector('form.log').requestSubmit()")
+                frames += 1
+            else:
+                # Within fifteen clicks of the start, so that no end of the dial refuses one.
+                step = -1 if place >= 15 or (tap == "darker" and place > -15) else 1
+                page.locator(".light .stepper").nth(0 if step < 0 else 1).evaluate("key => key.click()")
+                place += step
+        settled(page)
+        page.evaluate("window.fates = []")
+        held = record(page)
+        assert page.get_by_label("power of A", exact=True).input_value() == held["fields"]["lights.A.power"]
+    assert held["newest"] == frames
+    for _ in range(abs(place)):
+        page.locator(".light .stepper").nth(0 if place > 0 else 1).evaluate("key => key.click()")
+    settled(page)
+    assert record(page)["fields"]["lights.A.power"] == start
+    desk.errors.clear()
