@@ -134,7 +134,6 @@ const insist = async (address, request, item) => {
       const text = await answer.text();
       outOfReach = false;
       last = clock();
-      done(item);
       return new Response(answer.status === 204 ? null : text, { status: answer.status, headers: answer.headers });
     } catch (problem) {
       if (problem.name === "AbortError") throw problem;
@@ -158,7 +157,13 @@ document.addEventListener("htmx:before:request", (event) => {
   ctx.fetch = (address, request) => insist(address, request, item);
 });
 
-document.addEventListener("htmx:finally:request", show);
+// Only once the answer stands on the page is the tap done with: what is tapped before that goes out behind it.
+document.addEventListener("htmx:finally:request", (event) => {
+  const { ctx } = event.detail;
+  const item = itemOf(ctx.request.body);
+  if (item && ctx.response) done(item);
+  show();
+});
 document.addEventListener("htmx:sse:error", () => {
   outOfReach = true;
   tell();
