@@ -302,7 +302,7 @@ def test_another_unit_of_lengths_makes_every_page_draw_itself_anew_and_hear_on(h
     listener.wait_for("event: draw-anew")
     shot.post("/standing", page="another", field="lights.A.distance", value="24")
 
-    assert "· 24 in<" in listener.wait_for("24 in")
+    assert ">24 in · " in listener.wait_for("24 in")
     house.client.post("/lengths", data={"unit": "cm"})
 
 

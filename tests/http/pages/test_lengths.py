@@ -50,7 +50,7 @@ def test_with_inches_chosen_the_desk_reads_inches_on_every_device(client: TestCl
     page = told(client, shot)
 
     assert dial(page, "lights.A.distance") == "23.6 in"
-    assert re.search(r"· 23\.6 in<", page)
+    assert re.search(r">23\.6 in · ", page)
     assert re.search(r'value="in" aria-pressed="true"', page)
 
 

@@ -192,8 +192,8 @@ def _light_row(light: Light, state: StandingState, maker: DialMaker) -> LightRow
 def _light_facts(light: Light, lengths: Lengths) -> str:
     """What else is known of a light, in a line under its name."""
     facts = [
-        light.modifier.name if light.modifier else "bare",
         "distance unknown" if light.distance_mm is None else lengths.text(light.distance_mm),
+        light.modifier.name if light.modifier else "bare",
         *counted([each.name for each in light.filters]),
     ]
     if light.modelling_lamp:

@@ -4,6 +4,7 @@ last with what is thought of it."""
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Final
 
 from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.readings import PatchOfFrame
@@ -11,6 +12,9 @@ from webapp.web.pages.evidence_view import Easel, easel
 from webapp.web.pages.figures import signed
 from webapp.web.pages.frame_view import FrameRow
 from webapp.web.words.frames import VERDICTS
+
+_LETTERS_PX: Final = 13
+_STAGE_PX: Final = (700, 370)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,7 +40,8 @@ class VerdictKey:
 @dataclass(frozen=True, slots=True)
 class ShownView:
     """`newest` is the frame that the keys are about; `pictured` the number of the frame whose picture is on show, and
-    `rejected` whether that is one that a client should not see."""
+    `rejected` whether that is one that a client should not see. `letters` is the size of the labels' letters, in units of
+    the picture."""
 
     shot_id: str
     as_of: int
@@ -44,6 +49,7 @@ class ShownView:
     pictured: int
     easel: Easel | None
     rejected: bool
+    letters: int
     labels: tuple[PatchLabel, ...]
     verdicts: tuple[VerdictKey, ...]
 
@@ -51,13 +57,15 @@ class ShownView:
 def shown_view(
     shot_id: str, as_of: int, newest: FrameRow | None, pictured: LoggedFrame | None, patches: tuple[PatchOfFrame, ...]
 ) -> ShownView:
+    picture = easel(pictured, patches) if pictured else None
     return ShownView(
         shot_id=shot_id,
         as_of=as_of,
         newest=newest,
         pictured=pictured.row.number if pictured else 0,
-        easel=easel(pictured, patches) if pictured else None,
+        easel=picture,
         rejected=pictured is not None and pictured.row.verdict == "fails",
+        letters=_letters(picture) if picture else 0,
         labels=_labels(pictured, patches) if pictured else (),
         verdicts=tuple(
             VerdictKey(verdict, words, newest is not None and newest.verdict == verdict)
@@ -65,6 +73,11 @@ def shown_view(
             if verdict
         ),
     )
+
+
+def _letters(picture: Easel) -> int:
+    """Letters that come out about as large as the rest of the page's, in the place that a picture has on a laptop."""
+    return round(_LETTERS_PX / min(_STAGE_PX[0] / picture.width, _STAGE_PX[1] / picture.height))
 
 
 def _labels(frame: LoggedFrame, patches: tuple[PatchOfFrame, ...]) -> tuple[PatchLabel, ...]:

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 from webapp.ledger.ambient_proof import AmbientProof
 from webapp.ledger.consequences import close_up, depth_needs, recycle_s, sharpness
 from webapp.ledger.set_up import Light, SetUp
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.quantities.powers import joules_text
+
+# Less than this is not seen in a picture.
+_TOLD_STOPS: Final = 0.005
 
 
 def f_number_words(set_up: SetUp) -> str:
@@ -64,7 +69,7 @@ def sync_words(set_up: SetUp) -> str:
 
 def ambient_words(proof: AmbientProof | None) -> str:
     """Under the shutter, once an ambient check was read: what the room now adds to a mid-tone."""
-    if proof is None or proof.mid_tone_lift_stops is None:
+    if proof is None or proof.mid_tone_lift_stops is None or proof.mid_tone_lift_stops < _TOLD_STOPS:
         return ""
     return f" · adds {'at most ' if proof.is_bound else ''}{proof.mid_tone_lift_stops:.2f} to a mid-tone"
 
