@@ -5,10 +5,12 @@ The modules of the other routes, with the models of the whole JSON interface, ar
 
 from __future__ import annotations
 
+import functools
 import threading
 
 from fastapi import FastAPI
 from starlette.concurrency import run_in_threadpool
+from starlette.routing import BaseRoute
 from starlette.types import ASGIApp, Receive, Scope, Send
 
 _WITHOUT_THEM = ("/static/",)
@@ -28,20 +30,29 @@ class LaterRoutes:
         with self._adding:
             if self.are_there:
                 return
-            from webapp.web import api, pages, paper
             from webapp.web.pages.live_page_parts import LivePages
 
             services = self._app.state.services
             self._app.state.live_pages = LivePages(services.records, services.live)
-            pages.add_others(self._app)
-            paper.add_to(self._app)
-            api.add_to(self._app)
+            self._app.router.routes.extend(_routes())
             self.are_there = True
 
     def close(self) -> None:
         """Keep what the live pages counted."""
         if self.are_there:
             self._app.state.live_pages.close()
+
+
+@functools.cache
+def _routes() -> tuple[BaseRoute, ...]:
+    """The later routes, which hold nothing of the app that they are added to."""
+    from webapp.web import api, pages, paper
+
+    bare = FastAPI(openapi_url=None)
+    pages.add_others(bare)
+    paper.add_to(bare)
+    api.add_to(bare)
+    return tuple(bare.router.routes)
 
 
 class RoutesBeforeAnswer:
