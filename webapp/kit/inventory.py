@@ -139,14 +139,12 @@ def reading_of(form: MeterReadingForm, head: HeadFigures) -> IncidentReading:
 
 
 def said_of(row: Kit) -> dict[str, Any]:
-    """What a form would have said to make this row."""
+    """What a form would have said to make this row; of a filter its `loss_stops`, which a form has as a text."""
     said = {name: getattr(row, name) for name in type(row).model_fields if name in _form_of(row).model_fields}
     if isinstance(row, LightHead):
         said["range_stops"] = -row.lowest_power_stops
     if isinstance(row, Lens) and row.longest_focal_mm == row.shortest_focal_mm:
         said["longest_focal_mm"] = None
-    if isinstance(row, Filter) and row.loss_stops is not None:
-        said["loss"] = f"{row.loss_stops:.3g} stops"
     return said
 
 

@@ -143,7 +143,7 @@ def _answering(sheet: Worksheet[Any]) -> Callable[[Request], Awaitable[Response]
 
 
 def _in_the_query(error: InvalidValue) -> RequestValidationError:
-    problems = error.problems if isinstance(error, SeveralInvalid) else [error]
+    problems = error.problems
     return RequestValidationError(
         [{"type": "value_error", "loc": ("query", *each.where), "msg": str(each)} for each in problems]
     )

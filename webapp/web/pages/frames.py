@@ -308,5 +308,5 @@ def _flattened(error: InvalidValue | None) -> InvalidValue | None:
     """A set-up's field has a path; on this form it is one name."""
     if error is None:
         return None
-    each = error.problems if isinstance(error, SeveralInvalid) else [error]
+    each = error.problems
     return SeveralInvalid([InvalidValue("-".join(problem.where), str(problem)) for problem in each])

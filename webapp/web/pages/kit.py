@@ -133,6 +133,13 @@ def _keep_item(services: Services, kind: str, said: dict[str, Any], item_id: str
     inventory.keep(services.records, kind, in_millimetres(KIT_FORMS[kind], said, lengths, stands), item_id)
 
 
+def _as_typed(row: Kit) -> dict[str, Any]:
+    """What stands of a piece of kit, as its form has it."""
+    stands = inventory.said_of(row)
+    loss = stands.get("loss_stops")
+    return stands if loss is None else stands | {"loss": f"{loss:.3g} stops"}
+
+
 def _add_reading(services: Services, item_id: str, said: dict[str, Any]) -> None:
     lengths = units.lengths(services.records)
     inventory.add_meter_reading(services.records, item_id, in_millimetres(MeterReadingForm, said, lengths, {}))
@@ -173,7 +180,7 @@ def _item(
         title=row.name if row else f"New {inventory.KIT_NOUNS[kind]}",
         item_id=item_id,
         retired=bool(row and row.retired),
-        fields=fields_of(form, said or (inventory.said_of(row) if row else None), error, lengths=lengths),
+        fields=fields_of(form, said or (_as_typed(row) if row else None), error, lengths=lengths),
         trouble=trouble or stray_problem(form, error),
         readings=readings,
         reading_fields=fields_of(

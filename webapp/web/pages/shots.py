@@ -11,7 +11,7 @@ from fastapi import APIRouter, File, Form, Request, UploadFile
 from starlette.background import BackgroundTask
 from starlette.responses import Response
 
-from webapp.errors import InvalidValue, PictureRefused, SeveralInvalid, StaleValue
+from webapp.errors import InvalidValue, PictureRefused, StaleValue
 from webapp.kit import inventory, units
 from webapp.ledger.grammars import Steps
 from webapp.recipes import reshoot
@@ -331,7 +331,7 @@ def _with_problem(
     seen = services.records.newest
     state = set_up_now.state(services.records, shot_id)
     status = 409 if isinstance(problem, StaleValue) else 422
-    message = str(problem.problems[0]) if isinstance(problem, SeveralInvalid) else str(problem)
+    message = str(problem.problems[0]) if isinstance(problem, InvalidValue) else str(problem)
     problems = {field: Problem(problem.offered if isinstance(problem, StaleValue) else typed, message)}
     if panel in _PANELS:
         return _panel(request, services, state, panel, status=status, problems=problems)

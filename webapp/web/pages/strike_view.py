@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from webapp.errors import InvalidValue, SeveralInvalid, StaleValue
+from webapp.errors import InvalidValue, StaleValue
 from webapp.ledger.worth_measuring import WorthMeasuring
 from webapp.optics.working import Step
 from webapp.quantities.lengths import Lengths
@@ -94,7 +94,7 @@ def _by_question(asked: Sequence[WorthMeasuring], problem: InvalidValue | StaleV
     """The sentences by the question that they belong to."""
     if problem is None:
         return {}
-    several = problem.problems if isinstance(problem, SeveralInvalid) else [problem]
+    several = problem.problems if isinstance(problem, InvalidValue) else [problem]
     found: dict[str, str] = {}
     for each in several:
         path = ".".join(each.where)

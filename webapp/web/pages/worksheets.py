@@ -10,7 +10,7 @@ from typing import Any
 from fastapi import APIRouter, Request
 from starlette.responses import Response
 
-from webapp.errors import InvalidValue, SeveralInvalid
+from webapp.errors import InvalidValue
 from webapp.optics.working import Step
 from webapp.web.drawings import drawings_of
 from webapp.web.drawings.drawing import Drawing
@@ -190,7 +190,7 @@ def figure_text(value: object, unit: str = "", *, loss: bool = False) -> str:
 def _problems(error: InvalidValue | None) -> dict[str, str]:
     if error is None:
         return {}
-    each = error.problems if isinstance(error, SeveralInvalid) else [error]
+    each = error.problems
     return {problem.where[0]: str(problem) for problem in each}
 
 
