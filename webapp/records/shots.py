@@ -145,14 +145,12 @@ def frames_in(db: Database, shot_id: str, *, limit: int, before_number: int | No
     return db.exec(query.order_by(col(Frame.number).desc()).limit(limit)).all()
 
 
-def newest_and_newest_pictured(db: Database, shot_id: str) -> Sequence[Frame]:
-    """The newest frame, and behind it the newest with a picture to be seen where that is another; none that was taken
-    back."""
-    there = select(func.max(Frame.number)).where(Frame.shot_id == shot_id, col(Frame.taken_back).is_(False))
-    pictured = there.join(Picture, col(Picture.frame_id) == Frame.id).where(col(Picture.preview) != "")
-    numbers = (there.scalar_subquery(), pictured.scalar_subquery())
-    query = select(Frame).where(Frame.shot_id == shot_id, col(Frame.number).in_(numbers))
-    return db.exec(query.order_by(col(Frame.number).desc())).all()
+def newest_frame(db: Database, shot_id: str, *, pictured: bool = False) -> Frame | None:
+    """The newest frame that was not taken back; with `pictured` the newest of those with a picture to be seen."""
+    query = select(Frame).where(Frame.shot_id == shot_id, col(Frame.taken_back).is_(False))
+    if pictured:
+        query = query.join(Picture, col(Picture.frame_id) == Frame.id).where(col(Picture.preview) != "")
+    return db.exec(query.order_by(col(Frame.number).desc()).limit(1)).first()
 
 
 def heroes_of(db: Database, shot_id: str, *, but: str) -> Sequence[Frame]:

@@ -73,16 +73,21 @@ class OnShow:
     as_of: int
 
 
-def on_show(records: Records, shot_id: str) -> OnShow:
-    """What is on show while shooting."""
+def on_show(records: Records, shot_id: str, newest: LoggedFrame | None = None) -> OnShow:
+    """What is on show while shooting. `newest` is the frame logged last, where it was read already."""
     with records.reading() as db:
-        shot, seen = shot_records.shot_of(db, shot_id), as_of(db)
-        rows = shot_records.newest_and_newest_pictured(db, shot_id)
-        pictures = shot_records.pictures_of(db, [row.id for row in rows])
-    newest, pictured = ([_logged(row, shot, pictures[row.id], seen) for row in rows] + [None, None])[:2]
-    if newest is not None and any(each.preview for each in newest.pictures):
-        pictured = newest
-    return OnShow(newest, pictured, seen)
+        seen = as_of(db)
+        row = None if newest else shot_records.newest_frame(db, shot_id)
+        newest = newest or (_with_pictures(db, row) if row else None)
+        if newest is None or any(each.preview for each in newest.pictures):
+            return OnShow(newest, newest, seen)
+        row = shot_records.newest_frame(db, shot_id, pictured=True)
+        return OnShow(newest, _with_pictures(db, row) if row else None, seen)
+
+
+def _with_pictures(db: Database, row: Frame) -> LoggedFrame:
+    pictures = shot_records.pictures_of(db, [row.id])[row.id]
+    return _logged(row, shot_records.shot_of(db, row.shot_id), pictures, as_of(db))
 
 
 def page_of(records: Records, shot_id: str, *, limit: int, before_number: int | None = None) -> list[LoggedFrame]:
@@ -111,10 +116,7 @@ def in_order(records: Records, shot_id: str, from_number: int = 1) -> Iterator[L
 def one(records: Records, frame_id: str) -> LoggedFrame:
     """A frame by itself."""
     with records.reading() as db:
-        row = shot_records.frame_of(db, frame_id)
-        shot = shot_records.shot_of(db, row.shot_id)
-        pictures = shot_records.pictures_of(db, [row.id])[row.id]
-    return _logged(row, shot, pictures, as_of(db))
+        return _with_pictures(db, shot_records.frame_of(db, frame_id))
 
 
 def story(records: Records, frame_id: str) -> FrameStory:

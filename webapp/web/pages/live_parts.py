@@ -71,13 +71,13 @@ class Drawing:
         """The desk as any page of the session shows it; `problems` are told to the page that made them."""
         return desk_view(state, save_key=new_id(), watches=self.watches, problems=problems)
 
-    def shown(self, shot_id: str) -> ShownView:
-        """The newest picture with its patches, and the frame that was logged last."""
-        found = frames.on_show(self.records, shot_id)
-        newest = frame_row(found.newest, units.lengths(self.records)) if found.newest else None
+    def shown(self, shot_id: str, newest: LoggedFrame | None = None) -> ShownView:
+        """The newest picture with its patches, and the frame that was logged last (`newest`, where it was read)."""
+        found = frames.on_show(self.records, shot_id, newest)
+        row = frame_row(found.newest, units.lengths(self.records)) if found.newest else None
         pictured = found.pictured
         patches = readings.readings_of_frame(self.records, pictured.row.id) if pictured else ()
-        return shown_view(shot_id, found.as_of, newest, pictured, patches)
+        return shown_view(shot_id, found.as_of, row, pictured, patches)
 
     def frames(self, shot_id: str, limit: int = FRAMES_ON_A_PAGE, before_number: int | None = None) -> FramesView:
         """The log of a shot: the newest `limit` frames."""
@@ -97,7 +97,7 @@ class Drawing:
 
     def logged(self, shot_id: str, frame: LoggedFrame) -> str:
         """What a frame that was logged brings beside the desk: its line, and itself on show."""
-        return self.line(shot_id, frame) + shown_fragment(self.shown(shot_id))
+        return self.line(shot_id, frame) + shown_fragment(self.shown(shot_id, frame))
 
     def _standing(self, shot_id: str, state: StandingState | None) -> str:
         state = state or set_up_now.state(self.records, shot_id)
