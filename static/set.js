@@ -103,6 +103,13 @@ const announce = () => {
   }, SAY_MS);
 };
 
+// A value that was refused is asked for again where it was typed.
+document.addEventListener("htmx:finally:request", (event) => {
+  const { response, sourceElement: form } = event.detail.ctx;
+  if (!(response?.status >= 400) || !form.matches?.("form.dial")) return;
+  document.getElementById(form.elements.value?.id)?.focus();
+});
+
 document.addEventListener("htmx:after:swap", () => {
   if (!desk()) return;
   mark();

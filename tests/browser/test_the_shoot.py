@@ -112,6 +112,7 @@ def test_a_nonsense_value_is_told_at_its_field_and_changes_nothing(desk: Desk) -
 
     expect(page.locator(".one-sentence .problem")).to_contain_text("0 is no f-number")
     expect(page.get_by_label("f-number", exact=True)).to_have_value("f/8")
+    expect(page.get_by_label("f-number", exact=True)).to_be_focused()
     set_dial(page, "f-number", "11")
     expect(page.get_by_label("f-number", exact=True)).to_have_value("f/11")
     expect(page.locator(".one-sentence .problem")).to_have_count(0)
