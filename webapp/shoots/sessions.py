@@ -15,6 +15,7 @@ from webapp.kit import inventory
 from webapp.kit.inventory import invalid_fields
 from webapp.ledger.set_up import SetUp
 from webapp.optics.scales import Quantity, read_value
+from webapp.plan.positions import Position
 from webapp.records import kit as kit_records
 from webapp.records import links as link_records
 from webapp.records import readings as reading_records
@@ -94,18 +95,20 @@ def begin_session(records: Records, said: dict[str, Any], session_id: str | None
 
 
 def begin_shot(records: Records, session_id: str, said: dict[str, Any]) -> str:
-    """Begin a shot and put it on the set. Its standing set-up carries on from the last one of the session, or the
-    last one anywhere; on a new desk from the starter kit."""
+    """Begin a shot and put it on the set. Its set-up carries on from the shot of the session that was active, else from
+    the last one of it, else from the one touched last anywhere; on a new desk from the kit. Into another session no
+    place is carried as measured."""
     form = _checked(ShotForm, said)
     with records.writing() as db:
         shot_records.session_of(db, session_id)
-        before = shot_records.last_shot_in(db, session_id)
+        last, active = shot_records.last_shot_in(db, session_id), shot_records.shot_on_the_set(db)
+        before = active if active is not None and active.session_id == session_id else last
         standing = shot_records.standing_of(db, before.id) if before else shot_records.newest_standing(db)
-        set_up = standing.set_up if standing else _first_set_up(db)
-        shot = Shot(session_id=session_id, number=(before.number if before else 0) + 1, **form.model_dump())
+        set_up = _carried_over(standing.set_up, same_session=before is not None) if standing else _first_set_up(db)
+        shot = Shot(session_id=session_id, number=(last.number if last else 0) + 1, **form.model_dump())
         db.add(shot)
         db.flush()
-        db.add(Standing(shot_id=shot.id, set_up=_carried_over(set_up)))
+        db.add(Standing(shot_id=shot.id, set_up=set_up))
         put_on_set_in(db, shot)
     return shot.id
 
@@ -190,9 +193,21 @@ def _first_set_up(db: Database) -> SetUp:
     return set_up
 
 
-def _carried_over(set_up: SetUp) -> SetUp:
-    """A set-up carried into a new shot: what the photographer meant as a shift there is not meant here."""
-    return replace(set_up, lights=tuple(replace(light, intended_stops=0.0) for light in set_up.lights))
+def _carried_over(set_up: SetUp, *, same_session: bool) -> SetUp:
+    """A set-up carried into a new shot: what the photographer meant as a shift there is not meant here, and in another
+    session nobody has measured where a thing stands."""
+    lights = tuple(replace(light, intended_stops=0.0) for light in set_up.lights)
+    if same_session:
+        return replace(set_up, lights=lights)
+    return replace(
+        set_up,
+        lights=tuple(replace(each, position=each.position and _not_measured(each.position)) for each in lights),
+        things=tuple(replace(each, position=_not_measured(each.position)) for each in set_up.things),
+    )
+
+
+def _not_measured(position: Position) -> Position:
+    return replace(position, known="estimated") if position.known == "measured" else position
 
 
 def _checked(form: type[Form], said: dict[str, Any]) -> Form:

@@ -198,3 +198,18 @@ def test_the_queries_of_a_page_do_not_grow_with_its_frames(client: TestClient) -
         event.remove(engine, "before_cursor_execute", heard)
         counts.append(len(asked))
     assert counts[0] == counts[1]
+
+
+def test_a_new_shot_takes_the_set_up_of_the_one_that_was_active(client: TestClient) -> None:
+    first = begin(client)
+    session = client.post("/sessions", data={"name": "bench day"}).headers["location"]
+    second = client.post(f"{session}/shots", data={"title": "bezel"}).headers["location"]
+    third = client.post(f"{session}/shots", data={"title": "crown"}).headers["location"]
+    set_field(client, second, "f_number", "5.6")
+    set_field(client, third, "f_number", "16")
+    client.post(f"{second}/on-set")
+
+    fourth = client.post(f"{session}/shots", data={"title": "strap"}).headers["location"]
+
+    assert 'value="f/5.6"' in client.get(fourth).text
+    assert 'value="f/8"' in client.get(first).text

@@ -8,6 +8,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from tests.http.pages.walk import HTMX, begin, element, log, set_field, told
+from webapp.shoots import set_up_now
 
 
 def place(client: TestClient, shot: str, field: str = "lights.A", **said: str) -> str:
@@ -348,3 +349,23 @@ def test_a_turn_in_inches_leaves_the_distance_that_was_taped_in_centimetres(clie
     assert "80 cm from the subject, 60° left, 21 cm above" in client.get(f"{shot}/plan?unit=cm").text
     client.post("/lengths", data={"unit": "cm"})
     assert 'name="value" value="80 cm"' in told(client, shot)
+
+
+def test_no_place_is_carried_as_measured_into_another_session(client: TestClient) -> None:
+    shot = begin(client)
+    place(client, shot, distance="80", bearing="45 left", height="40", known="measured")
+
+    session = client.post("/sessions", data={"name": "another day"}).headers["location"]
+    other = client.post(f"{session}/shots", data={"title": "again"}).headers["location"]
+    same = client.post(f"{session}/shots", data={"title": "and again"}).headers["location"]
+
+    known = {address: known_of_a(client, address) for address in (shot, other, same)}
+    assert known == {shot: "measured", other: "estimated", same: "estimated"}
+    assert "80 cm from the subject" in client.get(f"{other}/plan").text
+
+
+def known_of_a(client: TestClient, shot: str) -> str:
+    records = client.app.state.services.records  # type: ignore[attr-defined]
+    position = set_up_now.state(records, shot.rsplit("/", 1)[1]).set_up.lights[0].position
+    assert position is not None
+    return str(position.known)
