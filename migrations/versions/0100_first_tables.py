@@ -588,6 +588,27 @@ def _readings() -> None:
     op.create_index("ix_readings_picture_id", "readings", ["picture_id"])
 
 
+def _readings_by_eye() -> None:
+    op.create_table(
+        "readings_by_eye",
+        sa.Column("id", _TEXT(), nullable=False),
+        sa.Column("frame_id", _TEXT(), nullable=False),
+        sa.Column("patch_id", _TEXT(), nullable=True),
+        sa.Column("document", sa.Text(), nullable=True),
+        sa.Column("seen_at", _TIME(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["frame_id"],
+            ["frames.id"],
+        ),
+        sa.ForeignKeyConstraint(
+            ["patch_id"],
+            ["patches.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
+    )
+    op.create_index("ix_readings_by_eye_frame_id", "readings_by_eye", ["frame_id"])
+
+
 def _reshoots() -> None:
     op.create_table(
         "reshoots",
@@ -657,6 +678,7 @@ _TABLES = (
     _recipe_versions,
     _links,
     _readings,
+    _readings_by_eye,
     _reshoots,
     _checklist_lines,
 )
@@ -703,6 +725,7 @@ def _bring_along() -> None:
     # Other rows refer to those that are taken out and put in again; all must hold when the transaction ends.
     connection.exec_driver_sql("PRAGMA defer_foreign_keys = ON")
     _set_ups()
+    _readings_by_eye()
     for table, renewed in (
         (_frames, _frame),
         (_frame_revisions, _revision),

@@ -242,6 +242,44 @@ def test_the_newest_picture_is_large_with_its_patches_and_what_they_read(desk: D
     expect(page.locator(".stage .other")).to_have_text("frame 1; frame 2 has no picture")
 
 
+def test_without_a_picture_a_reading_is_typed_and_the_account_follows(desk: Desk) -> None:
+    page = begin(desk)
+    log(page, 1)
+    page.get_by_label("by eye, frame 1").fill("0.0")
+    page.keyboard.press("Enter")
+    expect(page.locator('tr[data-number="1"] .read')).to_have_text("0.0 by eye")
+    set_dial(page, "f-number", "11")
+    log(page, 2)
+
+    page.get_by_label("by eye, frame 2").fill("rather bright")
+    page.keyboard.press("Enter")
+    expect(page.locator(".stage .problem")).to_contain_text("“rather bright” says no level")
+    expect(page.get_by_label("by eye, frame 2")).to_have_value("rather bright")
+    page.get_by_label("by eye, frame 2").fill("half a stop under")
+    page.keyboard.press("Enter")
+
+    expect(page.locator('tr[data-number="2"] .read')).to_have_text("−0.5 by eye")
+    expect(page.locator(".stage")).to_contain_text("frame 2 · read −0.5 by eye")
+    expect(page.locator(".unexplained-of strong")).to_have_text("+0.5")
+    log(page, 3)
+    expect(page.get_by_label("by eye, frame 3")).to_have_value("")
+
+
+def test_an_ambient_check_is_proven_by_eye(desk: Desk) -> None:
+    page = begin(desk)
+    log(page, 1)
+    from_the_menu(page, "Ambient check")
+    expect(page.get_by_label("shutter", exact=True)).to_have_value("1 s")
+    log(page, 2)
+
+    page.get_by_label("by eye, frame 2").fill("black")
+    page.keyboard.press("Enter")
+
+    expect(page.locator(".bar .proof")).to_contain_text(
+        "Ambient proven by eye, at least 12.0 stops below · still holds"
+    )
+
+
 def test_a_panel_follows_what_the_desk_is_told(desk: Desk) -> None:
     page = begin(desk)
     log(page, 1)

@@ -41,7 +41,14 @@ _LIGHT: Final = (
     *("meter_distance_mm",),
 )
 _BALANCE: Final = ("balance_stops", "balance_against", "meant_stops", "entries")
-_PATCH: Final = ("wanted_stops", "read_stops", "predicted_stops", "unexplained_stops", "tolerance_stops")
+_PATCH: Final = (
+    "wanted_stops",
+    "read_stops",
+    "predicted_stops",
+    "unexplained_stops",
+    "tolerance_stops",
+    "read_by_eye",
+)
 COLUMNS: Final = (*_FRAME, *_LINE, *_LIGHT, *_BALANCE, *_PATCH)
 TEXTS: Final = frozenset(
     {
@@ -211,4 +218,5 @@ def _patch_cells(patch: PatchEvidence) -> dict[str, Any]:
         "unexplained_stops": patch.unexplained_stops,
         "tolerance_stops": patch.tolerance_stops,
     }
-    return {name: None if value is None else round(value, 4) for name, value in figures.items()}
+    rounded = {name: None if value is None else round(value, 4) for name, value in figures.items()}
+    return {**rounded, "read_by_eye": patch.by_eye}

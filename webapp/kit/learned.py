@@ -171,7 +171,8 @@ def _difference(before: Frame, after: Frame, *, of_one_curve: bool) -> float | N
 
 
 def _is_good(seen: PatchEvidence) -> bool:
-    return seen.read_stops is not None and seen.clipped_high_share <= _CLIPPED_SHARE
+    """Whether a reading teaches: an eye's never does."""
+    return seen.read_stops is not None and not seen.by_eye and seen.clipped_high_share <= _CLIPPED_SHARE
 
 
 # --- crossed polarisers -------------------------------------------------------------------------------------------
@@ -229,7 +230,7 @@ def _learn_pair(db: Database, frame: Frame, set_up: SetUp, lit: Sequence[Light])
     before = next(
         (
             each
-            for each in reversed(reading_records.frames_with_pictures(db, frame.shot_id))
+            for each in reversed(reading_records.frames_with_readings(db, frame.shot_id))
             if each.number < frame.number and each.lit == frame.lit and not _polarisers(each.set_up)
         ),
         None,

@@ -7,7 +7,7 @@ ambient light lies there, and the margin is how many stops that is below the wan
     margin = wanted level − (reading + ambient change from check to working settings)
 
 With only the shutter changed this is log2(t_test / t_work) less the reading. Where the patch cannot be told from
-black, what the file proves at most gives a bound. The proof then stays or falls with the standing set-up.
+black, what the file (or an eye that saw nothing) proves at most gives a bound. The proof then stays or falls with the standing set-up.
 """
 
 from __future__ import annotations
@@ -35,7 +35,8 @@ _SHINY: Final = ("gloss", "mirror", "glass", "metal", "polish", "glaze", "chrome
 class CheckedPatch:
     """A patch of an ambient check, in stops about mid-tone; `read_stops` None: at most `at_most_stops`.
 
-    `warmth_stops` is how much redder (against blue) the room is than the flash of the reference frame.
+    `warmth_stops` is how much redder (against blue) the room is than the flash of the reference frame; `by_eye`: no
+    file was read.
     """
 
     name: str
@@ -44,6 +45,7 @@ class CheckedPatch:
     at_most_stops: float
     estimated: bool = False
     warmth_stops: float | None = None
+    by_eye: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,6 +87,7 @@ class AmbientProof:
     shadow_lift_stops: float | None
     colour: Fact | None
     advice: tuple[Fact, ...]
+    by_eye: bool = False
 
     @property
     def is_wide(self) -> bool:
@@ -138,6 +141,7 @@ def prove(check: AmbientCheck, standing: SetUp, surface: str = "") -> AmbientPro
         shadow_lift_stops=None if now is None else mixed_light.shadow_lift_stops(DEEP_SHADOW_STOPS, -now),
         colour=_colour(patch),
         advice=tuple(_advice(standing, now, surface)),
+        by_eye=patch.by_eye,
     )
 
 

@@ -10,18 +10,64 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
-from typing import Final
+from typing import ClassVar, Final
 
 from webapp.facts import Fact, fact
 from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.totals import Total
-from webapp.pictures.readings import PatchReading
+from webapp.pictures.readings import MIDDLE, ChannelReading, PatchReading
 
 MID_TONE_STOPS: Final = math.log2(0.18)
 """Where mid-tone lies about clipping."""
 LEAST_TOLERANCE_STOPS: Final = 0.1
 # Two standard deviations of a head hold nineteen of twenty flashes, if they scatter normally.
 _DEVIATIONS: Final = 2.0
+
+BY_EYE: Final = "eye"
+"""The kind of a reading that no file gave."""
+EYE_TOLERANCE_STOPS: Final = 0.35
+"""How far an eye may be off: about a third of a stop, the click of most dials, is the least change of a picture that is
+told with certainty when it is not seen beside the other (common practice). A third itself lies within."""
+BLACK_TO_THE_EYE_STOPS: Final = -5.0
+"""Where nothing is to be seen: Zone 0 of the Zone System, black without any detail, lies five stops below mid-tone, Zone
+V; there a screen shows code 18 of 255 (sRGB), which its own reflections cover on a set (common practice)."""
+
+
+@dataclass(frozen=True, slots=True)
+class EyeReading:
+    """A patch as it was judged by eye, without a file; in stops about mid-tone, None where nothing was to be seen. It is
+    weighed as a file's reading is, and has what that one has. Raises ValueError for a level that no eye can tell."""
+
+    read_stops: float | None
+
+    kind: ClassVar[str] = BY_EYE
+    channels: ClassVar[tuple[ChannelReading, ...]] = ()
+    estimated: ClassVar[bool] = False
+    clipped_high_share: ClassVar[float] = 0.0
+    clipped_low_share: ClassVar[float] = 0.0
+
+    def __post_init__(self) -> None:
+        if self.read_stops is not None and not BLACK_TO_THE_EYE_STOPS < self.read_stops < -MID_TONE_STOPS:
+            raise ValueError(
+                f"An eye tells levels from {-BLACK_TO_THE_EYE_STOPS:g} stops below mid-tone, which is black, to "
+                f"{-MID_TONE_STOPS:.1f} above it, which is white."
+            )
+
+    @property
+    def level_stops(self) -> float | None:
+        return None if self.read_stops is None else self.read_stops + MID_TONE_STOPS
+
+    @property
+    def at_most_stops(self) -> float:
+        return MID_TONE_STOPS + (BLACK_TO_THE_EYE_STOPS if self.read_stops is None else self.read_stops)
+
+    @property
+    def tolerance_stops(self) -> float | None:
+        return None if self.read_stops is None else EYE_TOLERANCE_STOPS
+
+
+Read = PatchReading | EyeReading
+"""How a patch was read."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +95,11 @@ class PatchEvidence:
     shares: Mapping[str, float] = field(default_factory=dict)
     warmth_stops: float | None = None
     why_not: Fact | None = None
+
+    @property
+    def by_eye(self) -> bool:
+        """Whether no file was read but the eye judged."""
+        return self.kind == BY_EYE
 
     @property
     def is_told(self) -> bool:
@@ -91,7 +142,7 @@ class HeldAgainst:
     in_recipe: bool = False
 
     @classmethod
-    def of(cls, reading: PatchReading) -> HeldAgainst:
+    def of(cls, reading: Read) -> HeldAgainst:
         """A reading of the reference frame."""
         return cls(reading.level_stops, reading.tolerance_stops, warmth_of(reading))
 
@@ -107,19 +158,21 @@ class HeldAgainst:
 def weigh(
     patch_id: str | None,
     wanted_stops: float,
-    reading: PatchReading,
+    reading: Read,
     reference: HeldAgainst | None,
     predicted: Total,
     *,
+    name: str = MIDDLE.name,
     shares: Mapping[str, float] | None = None,
     spread_stops: float = 0.0,
 ) -> PatchEvidence:
     """Hold a reading against that of the reference frame. `reference` None: that frame has no reading to compare
-    with, of this patch and from the same kind of file. `spread_stops` is the known standard deviation of the heads.
+    with, of this patch and from the same kind of file (what the eye judges goes with a rendered one, which is what a
+    screen shows). `spread_stops` is the known standard deviation of the heads.
     """
     seen = PatchEvidence(
         patch_id=patch_id,
-        name=reading.patch.name,
+        name=name,
         wanted_stops=wanted_stops,
         kind=reading.kind,
         read_stops=None if reading.level_stops is None else reading.level_stops - MID_TONE_STOPS,
@@ -152,7 +205,7 @@ def weigh(
     )
 
 
-def _why_not(reading: PatchReading, reference: HeldAgainst | None, predicted: Total) -> Fact | None:
+def _why_not(reading: Read, reference: HeldAgainst | None, predicted: Total) -> Fact | None:
     if reference is None:
         return predicted.reason or fact(Reason.NO_REFERENCE_READING)
     if reading.level_stops is None:
@@ -166,7 +219,7 @@ def _why_not(reading: PatchReading, reference: HeldAgainst | None, predicted: To
     return None
 
 
-def warmth_of(reading: PatchReading) -> float | None:
+def warmth_of(reading: Read) -> float | None:
     """log2 of red over blue; None where either cannot be told from black or is clipped."""
     levels = {each.channel: each for each in reading.channels}
     red, blue = levels.get("red"), levels.get("blue")
@@ -175,6 +228,6 @@ def warmth_of(reading: PatchReading) -> float | None:
     return math.log2(red.level / blue.level)
 
 
-def _warmth(reading: PatchReading, reference: HeldAgainst) -> float | None:
+def _warmth(reading: Read, reference: HeldAgainst) -> float | None:
     now, then = warmth_of(reading), reference.red_over_blue_stops
     return None if now is None or then is None else now - then

@@ -30,18 +30,21 @@ class Solo:
     frame_number: int
     level: float
     balance_stops: float
+    by_eye: bool = False
 
 
 @dataclass(frozen=True, slots=True)
 class Shares:
     """The shares of one patch by letter; a light that is not named is unknown. `origin` says where each is from.
 
-    `sum_off_stops` is how far the sum of the frames lit by one light alone lies above the frame lit by all.
+    `sum_off_stops` is how far the sum of the frames lit by one light alone lies above the frame lit by all. `by_eye`:
+    one of the levels was judged, not measured.
     """
 
     by_light: Mapping[str, float] = field(default_factory=dict)
     origin: Mapping[str, Fact] = field(default_factory=dict)
     sum_off_stops: float | None = None
+    by_eye: bool = False
 
 
 def measured_shares(reference_level: float, lit_in_reference: Collection[str], solos: Collection[Solo]) -> Shares:

@@ -138,12 +138,14 @@ class ThingPart(Part):
 
 
 class AmbientPart(Part):
-    """How far the room's light lies below the wanted level of a patch at these settings, by a measured frame with
-    every flash off. `at_least`: the patch could not be told from black, and the margin is a bound."""
+    """How far the room's light lies below the wanted level of a patch at these settings, by a frame with every flash
+    off. `at_least`: the patch could not be told from black, and the margin is a bound. `by_eye`: the eye judged that
+    frame, and no file was measured."""
 
     margin_stops: Stops
     at_least: bool = False
     patch: Name
+    by_eye: bool = False
 
 
 class SharePart(Part):
@@ -156,6 +158,7 @@ class SharePart(Part):
 class PatchPart(Part):
     """A named place in the result, in fractions of the upright picture from its top left, with the level it ought to
     have and the one it had, in stops about mid-tone. `read_stops` None: not measured, or not to be told from black.
+    `kind` is that of the file, or "eye".
     `shares` are of the lit lights, in that frame; a light that is not named is unknown."""
 
     name: Annotated[str, StringConstraints(min_length=1, max_length=40, pattern=PLAIN_TEXT)]

@@ -271,7 +271,9 @@ def ambient_part(proof: AmbientProof | None) -> AmbientPart | None:
     was off in the check made it void."""
     if proof is None or proof.now_stops is None or proof.standing is Standing.VOID:
         return None
-    return AmbientPart(margin_stops=proof.now_stops, at_least=proof.is_bound, patch=plain_text(proof.patch))
+    return AmbientPart(
+        margin_stops=proof.now_stops, at_least=proof.is_bound, patch=plain_text(proof.patch), by_eye=proof.by_eye
+    )
 
 
 def _workings(set_up: SetUp, lights: Sequence[LightPart]) -> list[Step]:

@@ -19,18 +19,18 @@ Shares = Mapping[str, float]
 def patch_parts(
     frame: LoggedFrame, patches: Sequence[PatchOfFrame], shares: Callable[[str | None], Shares]
 ) -> tuple[PatchPart, ...]:
-    """The patches of the shot as this frame read them. Where none is drawn, the middle, if it was measured. `shares`
+    """The patches of the shot as this frame read them. Where none is drawn, the middle, if it was read. `shares`
     gives those of a patch in the frame that the shot is held against."""
     balances = {line.acts_on: line.stops for line in frame.ledger.lit if not line.metered}
     return tuple(
         _part(each, shares_here(shares(each.patch.id if each.patch else None), balances))
         for each in patches
-        if each.patch is not None or each.reading is not None
+        if each.patch is not None or each.read is not None
     )
 
 
 def _part(of: PatchOfFrame, shares: Shares) -> PatchPart:
-    place, reading = of.patch or MIDDLE, of.reading
+    place, reading = of.patch or MIDDLE, of.read
     level = None if reading is None else reading.level_stops
     return PatchPart(
         name=plain_text(of.name),

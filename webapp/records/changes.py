@@ -24,6 +24,7 @@ from webapp.records.tables import (
     Patch,
     Picture,
     Reading,
+    ReadingByEye,
     Shot,
     Standing,
     Tape,
@@ -181,6 +182,8 @@ def _of_row(db: Database, row: Any) -> Iterator[Changed]:
             yield from _of_picture(db, row)
         case Reading() if (picture := db.get(Picture, row.picture_id)) is not None:
             yield from _of_picture(db, picture)
+        case ReadingByEye() if (frame := db.get(Frame, row.frame_id)) is not None:
+            yield FrameOf(frame.shot_id, frame.id)
         case Patch():
             yield WholeShot(row.shot_id)
         case Notice():

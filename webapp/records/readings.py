@@ -10,8 +10,9 @@ from sqlmodel import col, select
 from sqlmodel.sql.expression import SelectOfScalar
 
 from webapp.errors import NotFound
+from webapp.ledger.evidence import EyeReading
 from webapp.records.shots import AMBIENT_CHECK
-from webapp.records.tables import Frame, KeptSetUp, Learned, Patch, Picture, Reading, Shot
+from webapp.records.tables import Frame, KeptSetUp, Learned, Patch, Picture, Reading, ReadingByEye, Shot
 
 # As text, not as a parameter: SQLite uses the index of the read frames only where it sees the very condition.
 _WAS_READ = text("frames.evidence IS NOT NULL")
@@ -50,6 +51,20 @@ def readings_of(db: Database, frame_ids: Sequence[str]) -> dict[str, list[tuple[
     )
     for picture, reading in rows:
         found[picture.frame_id].append((picture, reading))
+    return found
+
+
+def by_eye_of(db: Database, frame_ids: Sequence[str]) -> dict[str, dict[str | None, EyeReading]]:
+    """What was seen by eye in several frames, by frame and patch, in one query."""
+    found: dict[str, dict[str | None, EyeReading]] = {frame_id: {} for frame_id in frame_ids}
+    rows = db.exec(
+        select(ReadingByEye).where(col(ReadingByEye.frame_id).in_(frame_ids)).order_by(col(ReadingByEye.id))
+    )
+    for row in rows:
+        seen = found[row.frame_id]
+        seen.pop(row.patch_id, None)
+        if row.document is not None:
+            seen[row.patch_id] = row.document
     return found
 
 
@@ -131,16 +146,17 @@ def telling_frames(db: Database, shot: Shot) -> Sequence[Frame]:
     return db.exec(_TELLING_FRAMES, params=asked).all()
 
 
-def frames_with_pictures(db: Database, shot_id: str) -> Sequence[Frame]:
-    """The frames of a shot that have a reading, oldest first."""
+def frames_with_readings(db: Database, shot_id: str) -> Sequence[Frame]:
+    """The frames of a shot that have a reading, of a file or by eye, oldest first."""
     read = (
         select(Reading.id)
         .join(Picture, col(Picture.id) == col(Reading.picture_id))
         .where(Picture.frame_id == Frame.id)
         .exists()
     )
+    seen = select(ReadingByEye.id).where(ReadingByEye.frame_id == Frame.id).exists()
     return db.exec(
-        select(Frame).where(Frame.shot_id == shot_id, or_(read, _WAS_READ)).order_by(col(Frame.number))
+        select(Frame).where(Frame.shot_id == shot_id, or_(read, seen, _WAS_READ)).order_by(col(Frame.number))
     ).all()
 
 

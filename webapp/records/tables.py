@@ -16,7 +16,7 @@ from sqlmodel import Field, Relationship, SQLModel
 
 from webapp.facts import Fact
 from webapp.ledger.assessment import Assessment
-from webapp.ledger.evidence import FrameEvidence
+from webapp.ledger.evidence import EyeReading, FrameEvidence
 from webapp.ledger.file_values import FileValue
 from webapp.ledger.moves import Move
 from webapp.ledger.reshoot_target import ReshootTarget
@@ -247,6 +247,19 @@ class Reading(Row, table=True):
     document: PatchReading | None = Field(default=None, sa_type=Document(PatchReading))
     trouble: str = ""
     measured_at: dt.datetime = Field(default_factory=now)
+
+
+class ReadingByEye(Row, table=True):
+    """What was seen by eye at a patch of a frame (at its middle, where `patch_id` is none), with a picture or without.
+    The newest row of a frame and patch holds; `document` is None where it takes back those before."""
+
+    __tablename__ = "readings_by_eye"
+
+    id: str = Field(default_factory=new_id, primary_key=True)
+    frame_id: str = Field(foreign_key="frames.id", index=True)
+    patch_id: str | None = Field(default=None, foreign_key="patches.id")
+    document: EyeReading | None = Field(default=None, sa_type=Document(EyeReading))
+    seen_at: dt.datetime = Field(default_factory=now)
 
 
 class Learned(Row, table=True):

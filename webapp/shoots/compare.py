@@ -128,6 +128,10 @@ class MeasuredPatch:
     def estimated(self) -> bool:
         return self.first.estimated or self.second.estimated
 
+    @property
+    def by_eye(self) -> bool:
+        return self.first.by_eye or self.second.by_eye
+
 
 @dataclass(frozen=True, slots=True)
 class Side:

@@ -15,9 +15,11 @@ from webapp.facts import fact
 from webapp.ledger.ambient_proof import AmbientCheck, AmbientProof, CheckedPatch, margin_stops, prove
 from webapp.ledger.assessment import Assessment
 from webapp.ledger.evidence import (
+    EyeReading,
     FrameEvidence,
     HeldAgainst,
     PatchEvidence,
+    Read,
     weigh,
 )
 from webapp.ledger.evidence_reasons import Reason
@@ -33,7 +35,7 @@ from webapp.ledger.totals import (
     measured_shares,
     predicted_difference,
 )
-from webapp.pictures.readings import PatchReading
+from webapp.pictures.readings import MIDDLE, PatchReading
 from webapp.records import readings as reading_records
 from webapp.records import reshoots as reshoot_records
 from webapp.records import shots as shot_records
@@ -92,7 +94,9 @@ class Witnesses:
             return Shares()
         if self.target is not None:
             return Shares(seen.shares, {letter: fact(Origin.SHARE_OF_RECIPE, letter) for letter in seen.shares})
-        return measured_shares(2.0**seen.read_stops, self.lit_in_reference, self._solos_at(seen))
+        solos = self._solos_at(seen)
+        shares = measured_shares(2.0**seen.read_stops, self.lit_in_reference, solos)
+        return replace(shares, by_eye=bool(solos) and (seen.by_eye or any(each.by_eye for each in solos)))
 
     def _solos_at(self, seen: PatchEvidence) -> list[Solo]:
         if len(self.lit_in_reference) == 1:
@@ -107,7 +111,7 @@ class Witnesses:
             if there is None or there.read_stops is None or _is_raw(there.kind) != _is_raw(seen.kind):
                 continue
             if line is not None and line.stops is not None and not line.metered:
-                found.append(Solo(letter, frame.number, 2.0**there.read_stops, line.stops))
+                found.append(Solo(letter, frame.number, 2.0**there.read_stops, line.stops, there.by_eye))
         return found
 
 
@@ -161,6 +165,7 @@ def _check(db: Database, shot: Shot, frame: Frame) -> AmbientCheck:
                 each.at_most_stops,
                 each.estimated,
                 each.warmth_stops,
+                each.by_eye,
             )
             for each in frame.seen.patches
         ),
@@ -203,7 +208,7 @@ def margin_at(found: Witnesses, set_up: SetUp) -> float | None:
 
 def renew_evidence(db: Database, shot: Shot, only: Frame | None = None) -> None:
     """Work out the evidence of a shot's frames anew (or of one that no other is read against)."""
-    frames = [only] if only is not None else list(reading_records.frames_with_pictures(db, shot.id))
+    frames = [only] if only is not None else list(reading_records.frames_with_readings(db, shot.id))
     if not frames:
         return
     reference = db.get(Frame, shot.reference_frame_id) if shot.reference_frame_id else None
@@ -213,7 +218,8 @@ def renew_evidence(db: Database, shot: Shot, only: Frame | None = None) -> None:
         frame_id: _by_kind([(row.kind, reading.patch_id, reading.document) for row, reading in rows], patches)
         for frame_id, rows in reading_records.readings_of(db, ids).items()
     }
-    against = {raw: _held(read) for raw, read in readings.get(reference.id, {}).items()} if reference else {}
+    seen = reading_records.by_eye_of(db, ids)
+    against = _against(readings[reference.id], seen[reference.id]) if reference else {}
     # Those that others are read against come first: their levels give the shares of the rest, and then their own.
     target = target_of(db, shot)
     leading = [frame for frame in frames if frame.id == shot.reference_frame_id]
@@ -223,20 +229,39 @@ def renew_evidence(db: Database, shot: Shot, only: Frame | None = None) -> None:
         found = witnesses(db, shot)
         for frame in stage:
             standing_in = _read_in_target(target, patches, frame.set_up) if target else against
-            seen = _weighed(frame, reference, readings[frame.id], standing_in, patches, found)
-            frame.evidence = seen if seen.patches else None
+            own = _own(readings[frame.id], seen[frame.id], standing_in)
+            weighed = _weighed(frame, reference, own, standing_in, patches, found)
+            frame.evidence = weighed if weighed.patches else None
             db.add(frame)
         db.flush()
 
 
 Kinds = dict[bool, dict[str | None, PatchReading]]
-"""Readings by whether they come from a raw file, then by patch."""
+"""Readings of files by whether they are raw, then by patch."""
+Seen = Mapping[str | None, EyeReading]
+"""What was seen by eye, by patch."""
 Standards = dict[bool, dict[str | None, HeldAgainst]]
 """What they are held against, by the same."""
 
 
-def _held(readings: Mapping[str | None, PatchReading]) -> dict[str | None, HeldAgainst]:
-    return {patch_id: HeldAgainst.of(reading) for patch_id, reading in readings.items()}
+def _against(readings: Kinds, seen: Seen) -> Standards:
+    """What others are held against in the reference frame. The eye judges what a screen shows, which is a rendered
+    picture: the two are held against each other, and a raw file against neither."""
+    raw: Mapping[str | None, Read] = readings.get(True, {})
+    rendered: Mapping[str | None, Read] = {**seen, **readings.get(False, {})}
+    return {
+        is_raw: {patch_id: HeldAgainst.of(reading) for patch_id, reading in read.items()}
+        for is_raw, read in ((True, raw), (False, rendered))
+        if read
+    }
+
+
+def _own(readings: Kinds, seen: Seen, against: Standards) -> dict[str | None, Read]:
+    """A frame's readings by patch: of the one kind of file that can be compared, and the eye's where no file was read."""
+    raw = True in readings and (not against or True in against)
+    of_files = readings.get(raw) or next(iter(readings.values()), {})
+    measured = {patch_id for each in readings.values() for patch_id in each}
+    return {**{patch_id: each for patch_id, each in seen.items() if patch_id not in measured}, **of_files}
 
 
 def _read_in_target(target: ReshootTarget, patches: Mapping[str, tuple[float, str]], set_up: SetUp) -> Standards:
@@ -266,20 +291,23 @@ def _is_raw(kind: str) -> bool:
 def _weighed(
     frame: Frame,
     reference: Frame | None,
-    readings: Kinds,
+    own: Mapping[str | None, Read],
     against: Standards,
     patches: Mapping[str, tuple[float, str]],
     found: Witnesses,
 ) -> FrameEvidence:
-    if not readings:
-        return FrameEvidence()
-    raw = True in readings and (not against or True in against)
-    own = readings.get(raw) or next(iter(readings.values()))
-    theirs = against.get(raw, {}) if own is readings.get(raw) else {}
-    order: list[str | None] = [each for each in patches if each in own] or [None]
+    order: list[str | None] = [*patches] or [None]
     return FrameEvidence(
         tuple(
-            _weighed_patch(frame, reference, own[patch_id], theirs.get(patch_id), patch_id, patches, found)
+            _weighed_patch(
+                frame,
+                reference,
+                own[patch_id],
+                against.get(_is_raw(own[patch_id].kind), {}).get(patch_id),
+                patch_id,
+                patches,
+                found,
+            )
             for patch_id in order
             if patch_id in own
         )
@@ -289,13 +317,13 @@ def _weighed(
 def _weighed_patch(
     frame: Frame,
     reference: Frame | None,
-    reading: PatchReading,
+    reading: Read,
     theirs: HeldAgainst | None,
     patch_id: str | None,
     patches: Mapping[str, tuple[float, str]],
     found: Witnesses,
 ) -> PatchEvidence:
-    wanted, name = patches[patch_id] if patch_id is not None else (0.0, reading.patch.name)
+    wanted, name = patches[patch_id] if patch_id is not None else (0.0, MIDDLE.name)
     shares = found.shares_of(patch_id)
     set_up = frame.set_up
     if reference is None and found.target is None:
@@ -315,9 +343,10 @@ def _weighed_patch(
         reading,
         theirs,
         predicted,
+        name=name,
         shares=shares.by_light,
         spread_stops=max(spreads, default=0.0),
     )
     if found.target is not None and theirs is None and predicted.stops is not None:
-        weighed = replace(weighed, why_not=fact(Reason.NOT_IN_RECIPE))
-    return replace(weighed, name=name)
+        return replace(weighed, why_not=fact(Reason.NOT_IN_RECIPE))
+    return weighed

@@ -1,4 +1,4 @@
-"""Patches and readings: draw a patch, take in what was measured, and work out what rests on it."""
+"""Patches and readings: draw a patch, take in what was measured or seen by eye, and work out what rests on it."""
 
 from __future__ import annotations
 
@@ -9,15 +9,17 @@ from typing import Any
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
 from sqlmodel import Session as Database
 
-from webapp.errors import Conflict
+from webapp.errors import Conflict, InvalidValue
 from webapp.kit.inventory import invalid_fields
 from webapp.kit.learned import learn_from
+from webapp.ledger.evidence import EyeReading, Read
 from webapp.pictures.readings import MIDDLE, PatchReading
 from webapp.pictures.readings import Patch as Place
+from webapp.quantities.by_eye import BLACK, Seen
 from webapp.records import readings as reading_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
-from webapp.records.tables import Frame, Patch, Picture, Reading, Shot
+from webapp.records.tables import Frame, Patch, Picture, Reading, ReadingByEye, Shot
 from webapp.shoots.evidence import renew_evidence
 
 MOST_PATCHES = 24
@@ -184,10 +186,40 @@ def keep_readings(
         for patch_id, place, document in zip(wanted.patch_ids, places, documents, strict=True):
             if _still_wanted(db, frame.shot_id, patch_id, place):
                 _keep_one(db, wanted.picture_id, patch_id, document, trouble)
-        db.flush()
-        shot = shot_records.shot_of(db, frame.shot_id)
-        renew_evidence(db, shot, None if _others_rest_on(db, shot, frame) else frame)
+        _renew_read(db, frame)
         learn_from(db, frame)
+
+
+def names_to_read(records: Records, frame_id: str) -> tuple[str, ...]:
+    """The patches that a frame can be read at, by name: the middle where none is drawn."""
+    with records.reading() as db:
+        frame = shot_records.frame_of(db, frame_id)
+        return tuple(each.name for each in reading_records.patches_in(db, frame.shot_id)) or (MIDDLE.name,)
+
+
+def keep_by_eye(records: Records, frame_id: str, seen: Seen) -> Frame:
+    """Keep what was seen by eye of a patch, and work out what rests on it. A reading of a file at that patch holds before
+    it. Raises InvalidValue for a level that no eye can tell, and Conflict where the patch is gone."""
+    with records.writing() as db:
+        frame = shot_records.frame_of(db, frame_id)
+        patches = reading_records.patches_in(db, frame.shot_id)
+        patch = next((each for each in patches if each.name == seen.patch), None)
+        if patch is None and (patches or seen.patch != MIDDLE.name):
+            raise Conflict(f"This shot has no patch “{seen.patch}” any more.")
+        document = _judged(seen, patch.wanted_stops if patch else 0.0)
+        db.add(ReadingByEye(frame_id=frame.id, patch_id=patch.id if patch else None, document=document))
+        _renew_read(db, frame)
+    return frame
+
+
+def _judged(seen: Seen, wanted_stops: float) -> EyeReading | None:
+    """The reading; None where one is taken back."""
+    if seen.stops is None:
+        return None
+    try:
+        return EyeReading(None if seen.stops == BLACK else seen.stops + (wanted_stops if seen.about_wanted else 0.0))
+    except ValueError as problem:
+        raise InvalidValue("typed", str(problem)) from problem
 
 
 def _place(row: Patch) -> Place:
@@ -212,6 +244,13 @@ def _keep_one(
     db.add(row)
 
 
+def _renew_read(db: Database, frame: Frame) -> None:
+    """Work out what rests on a reading of a frame."""
+    db.flush()
+    shot = shot_records.shot_of(db, frame.shot_id)
+    renew_evidence(db, shot, None if _others_rest_on(db, shot, frame) else frame)
+
+
 def _others_rest_on(db: Database, shot: Shot, frame: Frame) -> bool:
     """Whether other frames are read against this one: the reference, or a frame lit by one of its lights alone."""
     reference = db.get(Frame, shot.reference_frame_id) if shot.reference_frame_id else None
@@ -220,12 +259,19 @@ def _others_rest_on(db: Database, shot: Shot, frame: Frame) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class PatchOfFrame:
-    """A patch of a frame with its reading in full, from the picture that the evidence used."""
+    """A patch of a frame with its reading in full, from the picture that the evidence used, and what was seen of it by
+    eye."""
 
     patch: Patch | None
     reading: PatchReading | None
     picture_name: str
     trouble: str = ""
+    by_eye: EyeReading | None = None
+
+    @property
+    def read(self) -> Read | None:
+        """The reading that holds: a file's before the eye's."""
+        return self.reading or self.by_eye
 
     @property
     def name(self) -> str:
@@ -242,6 +288,7 @@ def readings_of_frame(records: Records, frame_id: str) -> tuple[PatchOfFrame, ..
         frame = shot_records.frame_of(db, frame_id)
         drawn: list[Patch | None] = list(reading_records.patches_in(db, frame.shot_id)) or [None]
         rows = reading_records.readings_of(db, [frame_id])[frame_id]
+        by_eye = reading_records.by_eye_of(db, [frame_id])[frame_id]
     used = {each.patch_id: each.kind for each in frame.seen.patches}
     found = []
     for row in drawn:
@@ -249,11 +296,10 @@ def readings_of_frame(records: Records, frame_id: str) -> tuple[PatchOfFrame, ..
         own = [(picture, reading) for picture, reading in rows if reading.patch_id == patch_id]
         own.sort(key=lambda pair: (pair[0].kind != used.get(patch_id), not pair[1].document))
         if not own:
-            found.append(PatchOfFrame(row, None, ""))
+            found.append(PatchOfFrame(row, None, "", by_eye=by_eye.get(patch_id)))
             continue
         picture, reading = own[0]
-        read = reading.document
-        found.append(PatchOfFrame(row, read, picture.name, reading.trouble))
+        found.append(PatchOfFrame(row, reading.document, picture.name, reading.trouble, by_eye=by_eye.get(patch_id)))
     return tuple(found)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any, Final, TypeVar
 
 from pydantic import ValidationError
@@ -13,6 +13,7 @@ from webapp.ledger.fields import Reader
 from webapp.ledger.grammars import Value
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.worth_measuring import PLACE
+from webapp.quantities.by_eye import Seen, read_seen
 from webapp.quantities.places import read_place
 from webapp.quantities.ratios import read_ratio
 from webapp.shoots.set_up_now import Change
@@ -48,6 +49,14 @@ def typed_ratio(text: str) -> float:
         return read_ratio(text)
     except ValueError as problem:
         raise InvalidValue("ratio", str(problem)) from problem
+
+
+def typed_seen(text: str, patches: Sequence[str]) -> Seen:
+    """What is seen by eye as it was typed, of one of the patches. Raises InvalidValue at "typed"."""
+    try:
+        return read_seen(text, patches)
+    except ValueError as problem:
+        raise InvalidValue("typed", str(problem)) from problem
 
 
 def changes_of_answers(reader: Reader, answers: Mapping[str, str], versions: Mapping[str, int]) -> list[Change]:

@@ -136,3 +136,39 @@ def test_nothing_is_known_of_a_head_before_it_was_read(desk: Desk) -> None:
     told = desk.call("GET", f"/kit/lights/{light}/learned")
 
     assert told == {"spread_stops": None, "runs": [], "step": None, "step_readings": 0}
+
+
+def test_what_is_seen_by_eye_is_typed_and_told_apart(desk: Desk) -> None:
+    desk.call("POST", f"/shots/{desk.shot_id}/patches", 201, json=CARD)
+    first = desk.call("POST", f"/shots/{desk.shot_id}/frames", 201, json={})
+    desk.call("POST", f"/frames/{first['id']}/readings", 201, json={"typed": "card 0.0"})
+    second = desk.call("POST", f"/shots/{desk.shot_id}/frames", 201, json={})
+
+    told = desk.call("POST", f"/frames/{second['id']}/readings", 201, json={"typed": "a stop too bright"})
+
+    assert [(each["name"], each["reading"], each["by_eye"]["read_stops"]) for each in told] == [("card", None, 1.0)]
+    (patch,) = desk.call("GET", f"/frames/{second['id']}/evidence")["patches"]
+    assert (patch["by_eye"], patch["unexplained_stops"], patch["told"]) == (True, 1.0, True)
+
+
+def test_black_by_eye_is_a_bound_over_the_api_too(desk: Desk) -> None:
+    desk.call("POST", f"/shots/{desk.shot_id}/frames", 201, json={})
+    desk.call("POST", f"/shots/{desk.shot_id}/ambient-check")
+    check = desk.call("POST", f"/shots/{desk.shot_id}/frames", 201, json={"purpose": "ambient check"})
+
+    (told,) = desk.call("POST", f"/frames/{check['id']}/readings", 201, json={"typed": "black by eye"})
+
+    assert told["by_eye"] == {"read_stops": None, "at_most_stops": -5.0, "tolerance_stops": None}
+    ambient = desk.call("GET", f"/shots/{desk.shot_id}/evidence")["ambient"]
+    assert (ambient["by_eye"], ambient["is_bound"]) == (True, True)
+    assert ambient["line"].startswith("Ambient proven by eye, at least ")
+
+
+def test_a_look_that_says_nothing_is_refused(desk: Desk) -> None:
+    frame = desk.call("POST", f"/shots/{desk.shot_id}/frames", 201, json={})
+
+    refused = desk.call("POST", f"/frames/{frame['id']}/readings", 422, json={"typed": "rather bright"})
+
+    assert "says no level" in str(refused)
+    (told,) = desk.call("GET", f"/frames/{frame['id']}/readings")
+    assert told["by_eye"] is None

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from starlette.testclient import TestClient
 
-from tests.http.pages.walk import begin, log, set_field, told
+from tests.http.pages.walk import HTMX, begin, log, set_field, told
 
 
 def revision_of(client: TestClient, frame: str) -> str:
@@ -132,3 +132,30 @@ def test_every_figure_shows_its_working(client: TestClient) -> None:
     assert "<math" in page
     assert "marked values count as the exact steps they name" in page
     assert "CIPA DC-008" in page
+
+
+def test_what_is_seen_by_eye_is_typed_on_the_frame_and_on_the_set(client: TestClient) -> None:
+    shot = begin(client)
+    frame = log(client, shot)
+
+    assert client.post(f"{frame}/by-eye", data={"typed": "0.0"}).headers["location"] == frame
+    on_set = client.post(f"{frame}/by-eye", data={"typed": "a third too dark", "on_set": "true"})
+
+    assert on_set.headers["location"] == shot
+    assert "−0.3 by eye" in client.get(shot).text
+    assert "good to about a third of a stop" in client.get(frame).text
+
+
+def test_a_look_that_says_nothing_is_refused_where_it_was_typed(client: TestClient) -> None:
+    shot = begin(client)
+    frame = log(client, shot)
+    typed = {"typed": "rather bright", "on_set": "true"}
+
+    plain = client.post(f"{frame}/by-eye", data=typed)
+    swapped = client.post(f"{frame}/by-eye", data=typed, headers=HTMX)
+
+    for answer in (plain, swapped):
+        assert answer.status_code == 422
+        assert 'value="rather bright"' in answer.text
+        assert "says no level" in answer.text
+    assert "by eye</td>" not in client.get(shot).text

@@ -71,6 +71,7 @@ MADE = {
     "standing": {"set_up", "versions", "moves", "kept", "purpose", "says"},
     "pictures": {"digest", "kind", "facts", "exposure_key", "preview", "trouble"},
     "readings": {"document", "trouble"},
+    "readings_by_eye": {"document"},
     "recipes": {"identity"},
     "recipe_lines": {"title", "subject", "terms", "kit", "words", "marks", "picture", "vector"},
     "recipe_facets": {"facet", "value"},

@@ -68,6 +68,7 @@ class OpenReading:
     level_stops: float | None
     is_told: bool
     estimated: bool
+    by_eye: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -301,4 +302,5 @@ def _open_reading(place: int, seen: PatchEvidence) -> OpenReading:
         level_stops=seen.read_stops,
         is_told=seen.is_told,
         estimated=seen.estimated,
+        by_eye=seen.by_eye,
     )

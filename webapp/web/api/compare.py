@@ -89,6 +89,7 @@ class MeasuredAnswer(Answer):
     second_stops: Stops | None = Field(validation_alias=AliasPath("second", "read_stops"))
     difference_stops: Stops | None = Field(validation_alias="stops")
     estimated: bool
+    by_eye: bool = Field(description="one of the two was judged by eye, without a file")
 
 
 class SharpnessAnswer(BaseModel):

@@ -96,6 +96,7 @@ class FollowedReading(Answer):
     level_stops: float | None
     is_told: bool
     estimated: bool
+    by_eye: bool
 
 
 class FollowedFrame(Answer):

@@ -14,6 +14,7 @@ from starlette.responses import Response
 from webapp.errors import InvalidValue
 from webapp.kit.learned import Run, learned_of_head
 from webapp.ledger.ambient_proof import AmbientProof, Standing
+from webapp.ledger.evidence import MID_TONE_STOPS, EyeReading
 from webapp.ledger.explanations import Explanation
 from webapp.ledger.ratio import CONVENTIONS
 from webapp.pictures.rule import scale_from_rule
@@ -27,7 +28,7 @@ from webapp.web.api.answers import MaybeSaid, Said, Stops
 from webapp.web.api.facts import Answer, FactAnswer
 from webapp.web.api.frames import FrameAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, Whole
-from webapp.web.typed import typed_ratio
+from webapp.web.typed import typed_ratio, typed_seen
 from webapp.web.words.explanations import sentence_of, telling_frame_of, title_of
 from webapp.web.words.proof import proof_line
 from webapp.web.words.say import maybe_say, say
@@ -106,8 +107,26 @@ class MeasuredAnswer(Answer):
     note_facts: list[FactAnswer] = Field(validation_alias="notes")
 
 
+class EyeAnswer(Answer):
+    """What was seen by eye, in stops about mid-tone. `read_stops` is null where nothing was to be seen: the patch then
+    is at most `at_most_stops`."""
+
+    read_stops: Stops | None
+    at_most_stops: Stops
+    tolerance_stops: Stops | None
+
+    @classmethod
+    def of(cls, seen: EyeReading) -> EyeAnswer:
+        return cls(
+            read_stops=seen.read_stops,
+            at_most_stops=seen.at_most_stops - MID_TONE_STOPS,
+            tolerance_stops=seen.tolerance_stops,
+        )
+
+
 class FrameReadingAnswer(BaseModel):
-    """A patch of a frame with its reading; null where it is not measured yet or could not be."""
+    """A patch of a frame with its reading; null where it is not measured yet or could not be. A file's reading holds
+    before the eye's."""
 
     patch_id: str | None = Field(description="null for the middle of the picture, where no patch is drawn")
     name: str
@@ -115,6 +134,7 @@ class FrameReadingAnswer(BaseModel):
     picture: str
     reading: MeasuredAnswer | None
     trouble: str
+    by_eye: EyeAnswer | None
 
     @classmethod
     def of(cls, found: PatchOfFrame) -> FrameReadingAnswer:
@@ -125,7 +145,18 @@ class FrameReadingAnswer(BaseModel):
             picture=found.picture_name,
             reading=MeasuredAnswer.model_validate(found.reading) if found.reading else None,
             trouble=found.trouble,
+            by_eye=EyeAnswer.of(found.by_eye) if found.by_eye else None,
         )
+
+
+class TypedSeen(Body):
+    """What is seen by eye of a patch, as it would be typed; the patch may be left out where there is one or none.
+    "unknown" takes back what was typed before."""
+
+    typed: Annotated[
+        str,
+        Field(min_length=1, max_length=80, examples=["card -0.3", "card a third too bright", "black by eye"]),
+    ]
 
 
 class PatchEvidenceAnswer(Answer):
@@ -140,6 +171,7 @@ class PatchEvidenceAnswer(Answer):
     unexplained_stops: Stops | None
     tolerance_stops: Stops | None
     told: bool = Field(validation_alias="is_told", description="whether the difference is past the tolerance")
+    by_eye: bool = Field(description="judged by eye, not measured in a file")
     shares: dict[str, float]
     why_not: MaybeSaid
     why_not_fact: FactAnswer | None = Field(validation_alias="why_not")
@@ -195,6 +227,7 @@ class ProofAnswer(BaseModel):
     proven_stops: Stops
     now_stops: Stops | None
     is_bound: bool = Field(description="at least so much: the room cannot be told from black")
+    by_eye: bool = Field(description="the check was judged by eye, not measured in a file")
     standing: Standing
     mid_tone_lift_stops: Stops | None
     shadow_lift_stops: Stops | None = Field(description="of a shadow five stops down")
@@ -214,6 +247,7 @@ class ProofAnswer(BaseModel):
             proven_stops=proof.proven_stops,
             now_stops=proof.now_stops,
             is_bound=proof.is_bound,
+            by_eye=proof.by_eye,
             standing=proof.standing,
             mid_tone_lift_stops=proof.mid_tone_lift_stops,
             shadow_lift_stops=proof.shadow_lift_stops,
@@ -233,6 +267,7 @@ class TotalAnswer(BaseModel):
     why_not: str
     why_not_fact: FactAnswer | None
     shares: dict[str, float]
+    by_eye: bool = Field(description="one of the frames behind the shares was judged by eye")
     origin: dict[str, str]
     origin_facts: dict[str, FactAnswer]
     sum_off_stops: Stops | None = Field(description="the frames lit by one light alone against the frame lit by all")
@@ -249,6 +284,7 @@ class TotalAnswer(BaseModel):
             why_not=maybe_say(found.total.reason),
             why_not_fact=FactAnswer.maybe(found.total.reason),
             shares=dict(found.shares.by_light),
+            by_eye=found.shares.by_eye,
             origin={letter: say(told) for letter, told in found.shares.origin.items()},
             origin_facts={letter: FactAnswer.model_validate(told) for letter, told in found.shares.origin.items()},
             sum_off_stops=found.shares.sum_off_stops,
@@ -368,6 +404,14 @@ def _measured_anew(services: Services, patch_id: str, status: int = 200) -> Resp
 def frame_readings(services: InServices, frame_id: ItemId) -> list[FrameReadingAnswer]:
     """Every patch with its reading in this frame; the middle of the picture where none is drawn."""
     return [FrameReadingAnswer.of(each) for each in readings.readings_of_frame(services.records, frame_id)]
+
+
+@router.post("/frames/{frame_id}/readings", status_code=201)
+def read_by_eye(services: InServices, frame_id: ItemId, body: TypedSeen) -> list[FrameReadingAnswer]:
+    """Keep what is seen by eye of a patch of this frame, with a picture or without; the answer is every reading."""
+    seen = typed_seen(body.typed, readings.names_to_read(services.records, frame_id))
+    readings.keep_by_eye(services.records, frame_id, seen)
+    return frame_readings(services, frame_id)
 
 
 @router.get("/frames/{frame_id}/evidence")

@@ -6,12 +6,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any, Final
 
+from webapp.ledger.evidence import PatchEvidence
 from webapp.ledger.workings import Around, working_of_balance, working_of_sharpness
 from webapp.optics.working import Step
 from webapp.pictures.sharpness import LEAST_CONTRAST, TOLD_FROM_STOPS, SharpnessDifference, SharpnessMap
 from webapp.quantities.lengths import Lengths
 from webapp.shoots.compare import Beside, Side
 from webapp.shoots.tiles import Maps, difference_of
+from webapp.web.pages.evidence_view import read_words
 from webapp.web.pages.figures import signed, tone
 from webapp.web.pages.form_view import Choice
 from webapp.web.pages.frame_view import set_text
@@ -183,14 +185,18 @@ def _measured(found: Beside) -> tuple[MeasuredRow, ...]:
     return tuple(
         MeasuredRow(
             name=each.name,
-            first=signed(each.first.read_stops),
-            second=signed(each.second.read_stops),
+            first=_level(each.first),
+            second=_level(each.second),
             stops=signed(each.stops),
             tone=tone(each.stops),
             ledger=_predicted(each.first.predicted_stops, each.second.predicted_stops),
         )
         for each in found.measured
     )
+
+
+def _level(seen: PatchEvidence) -> str:
+    return read_words(seen) if seen.by_eye else signed(seen.read_stops)
 
 
 def _predicted(first: float | None, second: float | None) -> str:

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from webapp.ledger.ambient_proof import WANTED_MARGIN_STOPS, AmbientProof, Standing
 from webapp.ledger.consistency import LEAST_STEPS
-from webapp.ledger.evidence import FrameEvidence, PatchEvidence
+from webapp.ledger.evidence import BLACK_TO_THE_EYE_STOPS, FrameEvidence, PatchEvidence
 from webapp.ledger.explanations import Attribution, Explanation
 from webapp.ledger.ratio import CONVENTIONS
 from webapp.ledger.reasons import Reason as Origin
 from webapp.ledger.totals import LightingRatio
 from webapp.pictures.readings import PatchReading
 from webapp.pictures.reasons import Reason as Noted
+from webapp.quantities.by_eye import Seen, seen_text
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.quantities.numbers import read_number
 from webapp.shoots.evidence import PatchTotal, StandingEvidence
@@ -33,6 +34,8 @@ _ESTIMATE = (
     "Read from a rendered file: the camera's tone curve makes this an estimate, good to about 0.3 stop in the middle "
     "and to 1 stop near white and black. A raw file reads exactly."
 )
+_BY_EYE = "Read by eye: good to about a third of a stop. A file of this frame takes its place once it is measured."
+_BLACK_BY_EYE = f"Nothing to be seen puts it at least {-BLACK_TO_THE_EYE_STOPS:.0f} stops below mid-tone, where a screen shows black."
 _NO_PATCH = "No patch is drawn: the middle of the picture serves."
 
 
@@ -76,7 +79,8 @@ def _total_line(found: PatchTotal) -> str:
         return f"At {found.name}: {words[:1].lower()}{words[1:]}"
     shares = ", ".join(f"{letter} {share:.0%}" for letter, share in sorted(found.shares.by_light.items()))
     where = "the recipe's frame" if _is_of_recipe(found) else "the reference frame"
-    return f"Total at {found.name} {signed(found.total.stops)} (shares measured in {where}: {shares})."
+    how = "read by eye" if found.shares.by_eye else "measured"
+    return f"Total at {found.name} {signed(found.total.stops)} (shares {how} in {where}: {shares})."
 
 
 def _is_of_recipe(found: PatchTotal) -> bool:
@@ -121,10 +125,13 @@ def read_figures(evidence: FrameEvidence) -> ReadFigures:
         return ReadFigures()
     more = f"{seen.name}, " if len(evidence.patches) > 1 else ""
     tolerance = f"{more}tolerance ±{seen.tolerance_stops:.1f}" if seen.tolerance_stops else maybe_say(seen.why_not)
-    return ReadFigures(_read(seen), signed(seen.unexplained_stops), _tone(seen), tolerance)
+    return ReadFigures(read_words(seen), signed(seen.unexplained_stops), _tone(seen), tolerance)
 
 
-def _read(seen: PatchEvidence) -> str:
+def read_words(seen: PatchEvidence) -> str:
+    """What a patch reads, and whether an eye judged it."""
+    if seen.by_eye:
+        return f"{'black' if seen.read_stops is None else signed(seen.read_stops)} by eye"
     if seen.read_stops is None:
         return f"< {signed(seen.at_most_stops)}"
     return ("≥ " if seen.clipped_high_share > 0.01 else "") + signed(seen.read_stops)
@@ -186,6 +193,29 @@ class PatchRow:
     width: str = ""
     height: str = ""
     read_exactly: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class EyeForm:
+    """Where what is seen by eye of a frame is typed, on the page for shooting or on its own. `pictured`: a picture of it
+    is there to be measured; `example` is what could be typed; `typed` is what was refused, and `problem` why."""
+
+    frame_id: str
+    number: int
+    pictured: bool
+    example: str
+    on_set: bool
+    typed: str = ""
+    problem: str = ""
+
+
+def eye_form(
+    frame: LoggedFrame, patches: Sequence[str], *, on_set: bool = False, typed: str = "", problem: str = ""
+) -> EyeForm:
+    """The form for a frame; `patches` are the names of those that it can be read at."""
+    example = Seen(patches[0] if len(patches) > 1 else "", -1 / 3, about_wanted=True)
+    pictured = bool(frame.pictures)
+    return EyeForm(frame.row.id, frame.row.number, pictured, seen_text(example), on_set, typed, problem)
 
 
 @dataclass(frozen=True, slots=True)
@@ -277,7 +307,7 @@ def _patch_row(of: PatchOfFrame, seen: PatchEvidence | None) -> PatchRow:
         patch_id=place.id if place else "",
         name=of.name,
         wanted=signed(of.wanted_stops),
-        read=_read(seen) if seen else "–",
+        read=read_words(seen) if seen else "–",
         off=signed(off),
         off_tone="unknown" if off is None else "even" if abs(off) < 0.05 else "over" if off > 0 else "under",
         predicted=signed(seen.predicted_stops if seen else None),
@@ -347,6 +377,10 @@ def _said(frame: LoggedFrame, patches: tuple[PatchOfFrame, ...], explained: Expl
     said = []
     if frame.evidence.first is not None and patches and patches[0].patch is None:
         said.append(_NO_PATCH)
+    if any(each.by_eye for each in frame.evidence.patches):
+        said.append(_BY_EYE)
+    if any(each.by_eye and each.read_stops is None for each in frame.evidence.patches):
+        said.append(_BLACK_BY_EYE)
     if any(each.estimated for each in frame.evidence.patches):
         said.append(_ESTIMATE)
     for name, off in explained.sums:
@@ -397,7 +431,7 @@ def _proof_lines(proof: AmbientProof) -> tuple[str, ...]:
 
 def _waiting(frame: LoggedFrame, still_to_measure: int) -> str:
     if not frame.pictures:
-        return "No picture, so nothing to read."
+        return "" if frame.evidence.first else "No picture, so nothing to read."
     if not still_to_measure:
         return ""
     return f"{still_to_measure} picture{'s' * (still_to_measure != 1)} of this shot still to be measured."

@@ -29,6 +29,7 @@ from webapp.shoots.log_frame import PURPOSES, VERDICTS, FrameWords
 from webapp.shoots.set_up_now import Change
 from webapp.web.pages.balance_view import balance_view, with_predictions
 from webapp.web.pages.evidence_parts import evidence_of
+from webapp.web.pages.evidence_view import EyeForm
 from webapp.web.pages.form_view import Choice, fields_of
 from webapp.web.pages.frame_view import frame_row
 from webapp.web.pages.live_parts import Drawing, shown_fragment
@@ -189,9 +190,11 @@ def page_again(
     status: int = 200,
     patch: PatchDraft | None = None,
     scale: ScaleView | None = None,
+    by_eye: EyeForm | None = None,
 ) -> Response:
-    """The frame's page with a patch or a scale on it that was typed and is not kept."""
-    return _page(request, services, frames.story(services.records, frame_id), status=status, patch=patch, scale=scale)
+    """The frame's page with a patch, a scale or a reading by eye on it that was typed and is not kept."""
+    story = frames.story(services.records, frame_id)
+    return _page(request, services, story, status=status, patch=patch, scale=scale, by_eye=by_eye)
 
 
 def _page(
@@ -205,6 +208,7 @@ def _page(
     error: InvalidValue | None = None,
     patch: PatchDraft | None = None,
     scale: ScaleView | None = None,
+    by_eye: EyeForm | None = None,
     news_seen: int | None = None,
 ) -> Response:
     frame, lengths = story.frame, units.lengths(services.records)
@@ -254,6 +258,7 @@ def _page(
         easel=easel,
         patch_draft=patch,
         scale=scale,
+        by_eye=by_eye or Drawing.of(services).eye_form(frame),
         news_seen=services.records.newest if news_seen is None else news_seen,
         oob=False,
     )

@@ -163,7 +163,7 @@ def _light_line(light: OpenLight) -> LightLine:
 
 def _reading_line(seen: OpenReading, *, alone: bool) -> ReadingLine:
     where = "Read" if alone else f"Patch {seen.place}: read"
-    about = " (an estimate: rendered file)" if seen.estimated else ""
+    about = " (by eye)" if seen.by_eye else " (an estimate: rendered file)" if seen.estimated else ""
     if seen.predicted_stops is not None and seen.measured_stops is not None:
         words = f"{where} {signed(seen.measured_stops)}, predicted {signed(seen.predicted_stops)}{about}"
         off = "even" if not seen.is_told else "over" if (seen.unexplained_stops or 0.0) > 0.0 else "under"

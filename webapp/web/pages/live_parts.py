@@ -21,6 +21,7 @@ from webapp.shoots.set_up_now import StandingState
 from webapp.web.pages.desk_view import DeskView, desk_view, shot_header
 from webapp.web.pages.dial_view import Problem
 from webapp.web.pages.evidence_parts import evidence_of
+from webapp.web.pages.evidence_view import EyeForm, eye_form
 from webapp.web.pages.frame_view import FramesView, frame_row, frames_view
 from webapp.web.pages.mix_view import kept_view
 from webapp.web.pages.render import fragment
@@ -71,13 +72,31 @@ class Drawing:
         """The desk as any page of the session shows it; `problems` are told to the page that made them."""
         return desk_view(state, save_key=new_id(), watches=self.watches, problems=problems)
 
-    def shown(self, shot_id: str, newest: LoggedFrame | None = None) -> ShownView:
-        """The newest picture with its patches, and the frame that was logged last (`newest`, where it was read)."""
+    def shown(self, shot_id: str, newest: LoggedFrame | None = None, refused: EyeForm | None = None) -> ShownView:
+        """The newest picture with its patches, and the frame that was logged last (`newest`, where it was read).
+        `refused` is what was typed of it and not kept."""
         found = frames.on_show(self.records, shot_id, newest)
         row = frame_row(found.newest, units.lengths(self.records)) if found.newest else None
         pictured = found.pictured
         patches = readings.readings_of_frame(self.records, pictured.row.id) if pictured else ()
-        return shown_view(shot_id, found.as_of, row, pictured, patches)
+        form = refused
+        if found.newest and form is None:
+            form = self.eye_form(found.newest, tuple(each.name for each in patches), on_set=True)
+        return shown_view(shot_id, found.as_of, row, form, pictured, patches)
+
+    def eye_form(
+        self,
+        frame: LoggedFrame,
+        patches: tuple[str, ...] = (),
+        *,
+        on_set: bool = False,
+        typed: str = "",
+        problem: str = "",
+    ) -> EyeForm:
+        """Where what is seen by eye of a frame is typed; `patches` are the names of those of the shot, where they were
+        read."""
+        names = patches or readings.names_to_read(self.records, frame.row.id)
+        return eye_form(frame, names, on_set=on_set, typed=typed, problem=problem)
 
     def frames(self, shot_id: str, limit: int = FRAMES_ON_A_PAGE, before_number: int | None = None) -> FramesView:
         """The log of a shot: the newest `limit` frames."""

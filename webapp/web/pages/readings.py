@@ -1,4 +1,4 @@
-"""On a frame's page: draw patches, take an explanation into the frame, take the scale from a rule."""
+"""On a frame's page: draw patches, type what is seen, take an explanation into the frame, take the scale from a rule."""
 
 from __future__ import annotations
 
@@ -18,8 +18,10 @@ from webapp.shoots import explain, frames, readings
 from webapp.shoots.frames import LoggedFrame
 from webapp.web.pages.evidence_view import percents
 from webapp.web.pages.frames import PatchDraft, ScaleView, page_again
-from webapp.web.pages.render import go_to
+from webapp.web.pages.live_parts import Drawing, shown_fragment
+from webapp.web.pages.render import go_to, wants_partial
 from webapp.web.pages.shots import FormText
+from webapp.web.typed import typed_seen
 
 router = APIRouter()
 Typed = Annotated[str, Form(max_length=40)]
@@ -75,6 +77,33 @@ def retire_patch(request: Request, services: InServices, frame_id: str, patch_id
     """Measure a patch no more."""
     patch = readings.retire_patch(services.records, patch_id)
     return _measured_anew(request, services, patch.shot_id, frame_id)
+
+
+@router.post("/frames/{frame_id}/by-eye")
+def read_by_eye(
+    request: Request,
+    services: InServices,
+    frame_id: str,
+    typed: Annotated[str, Form(max_length=80)] = "",
+    on_set: Annotated[bool, Form()] = False,
+) -> Response:
+    """What is seen by eye of a patch, typed on the page for shooting or on the frame's own. What was refused stays."""
+    drawing = Drawing.of(services)
+    frame = frames.one(services.records, frame_id)
+    shot_id = frame.row.shot_id
+    swaps = on_set and wants_partial(request)
+    try:
+        seen = typed_seen(typed, readings.names_to_read(services.records, frame_id))
+        readings.keep_by_eye(services.records, frame_id, seen)
+    except InvalidValue as problem:
+        refused = drawing.eye_form(frame, on_set=swaps, typed=typed, problem=str(problem))
+        if swaps:
+            return Response(shown_fragment(drawing.shown(shot_id, refused=refused)), 422, media_type="text/html")
+        return page_again(request, services, frame_id, status=422, by_eye=refused)
+    if swaps:
+        told = shown_fragment(drawing.shown(shot_id)) + drawing.line(shot_id, frames.one(services.records, frame_id))
+        return Response(told, media_type="text/html")
+    return go_to(request, f"/shots/{shot_id}" if on_set else f"/frames/{frame_id}")
 
 
 @router.post("/frames/{frame_id}/explanations")

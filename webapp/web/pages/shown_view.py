@@ -8,7 +8,7 @@ from typing import Final
 
 from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.readings import PatchOfFrame
-from webapp.web.pages.evidence_view import Easel, easel
+from webapp.web.pages.evidence_view import Easel, EyeForm, easel, read_words
 from webapp.web.pages.figures import signed
 from webapp.web.pages.frame_view import FrameRow
 from webapp.web.words.frames import VERDICTS
@@ -39,13 +39,14 @@ class VerdictKey:
 
 @dataclass(frozen=True, slots=True)
 class ShownView:
-    """`newest` is the frame that the keys are about; `pictured` the number of the frame whose picture is on show, and
-    `rejected` whether that is one that a client should not see. `letters` is the size of the labels' letters, in units of
-    the picture."""
+    """`newest` is the frame that the keys are about, `by_eye` where what is seen of it is typed; `pictured` the number of
+    the frame whose picture is on show, and `rejected` whether that is one that a client should not see. `letters` is the
+    size of the labels' letters, in units of the picture."""
 
     shot_id: str
     as_of: int
     newest: FrameRow | None
+    by_eye: EyeForm | None
     pictured: int
     easel: Easel | None
     rejected: bool
@@ -55,13 +56,19 @@ class ShownView:
 
 
 def shown_view(
-    shot_id: str, as_of: int, newest: FrameRow | None, pictured: LoggedFrame | None, patches: tuple[PatchOfFrame, ...]
+    shot_id: str,
+    as_of: int,
+    newest: FrameRow | None,
+    by_eye: EyeForm | None,
+    pictured: LoggedFrame | None,
+    patches: tuple[PatchOfFrame, ...],
 ) -> ShownView:
     picture = easel(pictured, patches) if pictured else None
     return ShownView(
         shot_id=shot_id,
         as_of=as_of,
         newest=newest,
+        by_eye=by_eye,
         pictured=pictured.row.number if pictured else 0,
         easel=picture,
         rejected=pictured is not None and pictured.row.verdict == "fails",
@@ -87,7 +94,9 @@ def _labels(frame: LoggedFrame, patches: tuple[PatchOfFrame, ...]) -> tuple[Patc
         if each.patch is None:
             continue
         found = seen.get(each.patch.id)
-        read = f" · read {signed(found.read_stops)}" if found is not None and found.read_stops is not None else ""
+        read = ""
+        if found is not None and (found.read_stops is not None or found.by_eye):
+            read = f" · read {read_words(found) if found.by_eye else signed(found.read_stops)}"
         place = each.patch
         labels.append(
             PatchLabel(

@@ -18,9 +18,9 @@ if TYPE_CHECKING:
 
 def proof_line(proof: AmbientProof, lengths: Lengths = CENTIMETRES) -> str:
     """The proof as the head of the page says it."""
-    at_least = "at least " if proof.is_bound else ""
+    how = ("by eye, " if proof.by_eye else "") + ("at least " if proof.is_bound else "")
     words = WORDS[proof.reason.reason](proof.reason, lengths)
-    return f"Ambient proven {at_least}{proof.proven_stops:.1f} stops below · {words}"
+    return f"Ambient proven {how}{proof.proven_stops:.1f} stops below · {words}"
 
 
 def _void(told: Fact, _: Lengths) -> str:

@@ -162,7 +162,8 @@ def ambient_words(ambient: AmbientPart | None, *, names_the_patch: bool = True) 
     bound = "at least " if ambient.at_least else ""
     margin = f"{ambient.margin_stops:.1f}".replace("-", "−")
     where = f" at {ambient.patch}" if names_the_patch else ""
-    return f"The room's light lies {bound}{margin} stops below the wanted level{where}, as measured."
+    how = "by eye" if ambient.by_eye else "as measured"
+    return f"The room's light lies {bound}{margin} stops below the wanted level{where}, {how}."
 
 
 def post_words(step: PostStep) -> str:
