@@ -326,3 +326,18 @@ def test_reading_and_difference_stand_on_one_line_of_the_phone(
     expect(page.locator('tr[data-number="1"] .on-phone')).to_have_text("read +0.4 · unexplained 0.0")
     open_frame(page, 1)
     assert page.evaluate("document.documentElement.scrollWidth") <= PHONE["width"]
+
+
+def test_a_flash_that_fires_into_the_ambient_check_is_not_taken_for_it(desk: Desk, tmp_path: Path) -> None:
+    page = begin(desk)
+    drop(page, card(tmp_path / "a1.jpg", 0.0, 8, minute=1), 1)
+
+    check_ambient(page, card(tmp_path / "shot_0007.jpg", 0.0, 8, minute=2), 2)
+
+    expect(page.locator(".one-sentence .sentence")).to_have_text(
+        "shot_0007.jpg shows 1/125: logged as a test, not as the ambient check. The check goes on."
+    )
+    expect(page.locator('tr[data-number="2"] .for')).to_contain_text("test")
+    expect(page.locator(".proof")).to_contain_text("Ambient not proven yet")
+    drop(page, card(tmp_path / "a3.jpg", -1.0, 8, time=Fraction(1), minute=3), 3)
+    expect(page.locator(".proof")).to_have_text("Ambient proven 8.0 stops below · still holds")

@@ -8,6 +8,7 @@ ambient light lies there, and the margin is how many stops that is below the wan
 
 With only the shutter changed this is log2(t_test / t_work) less the reading. Where the patch cannot be told from
 black, what the file (or an eye that saw nothing) proves at most gives a bound. The proof then stays or falls with the standing set-up.
+A check that reads brighter than the reference frame, which the flash lit, proves nothing: a flash fired, or the room is lit.
 """
 
 from __future__ import annotations
@@ -28,6 +29,8 @@ WANTED_MARGIN_STOPS: Final = 7.0
 """Below this a shadow five stops down is lifted by a third of a stop and more (common practice)."""
 DEEP_SHADOW_STOPS: Final = -5.0
 _SAME_STOPS: Final = 0.05
+_TOLD_BRIGHTER_STOPS: Final = 1 / 3
+"""Less may be how a rendered file or an eye reads (common practice)."""
 _SHINY: Final = ("gloss", "mirror", "glass", "metal", "polish", "glaze", "chrome", "lacquer")
 
 
@@ -36,7 +39,7 @@ class CheckedPatch:
     """A patch of an ambient check, in stops about mid-tone; `read_stops` None: at most `at_most_stops`.
 
     `warmth_stops` is how much redder (against blue) the room is than the flash of the reference frame; `by_eye`: no
-    file was read.
+    file was read. `over_reference_stops` is how far it reads above that frame, None where the two cannot be compared.
     """
 
     name: str
@@ -46,6 +49,7 @@ class CheckedPatch:
     estimated: bool = False
     warmth_stops: float | None = None
     by_eye: bool = False
+    over_reference_stops: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,6 +62,14 @@ class AmbientCheck:
     set_up: SetUp
     patches: tuple[CheckedPatch, ...]
     working: SetUp | None = None
+
+    @property
+    def brighter_stops(self) -> float | None:
+        """How far it reads above the reference frame, which the flash lit: then more was seen than the room. None where
+        it does not."""
+        over = [each.over_reference_stops for each in self.patches if each.over_reference_stops is not None]
+        most = max(over, default=0.0)
+        return most if most > _TOLD_BRIGHTER_STOPS else None
 
 
 class Standing(StrEnum):
@@ -126,8 +138,8 @@ def prove(check: AmbientCheck, standing: SetUp, surface: str = "") -> AmbientPro
     if not known:
         return None
     proven, patch = min(known, key=lambda each: each[0])
-    now = margin_stops(check, patch, standing)
-    verdict, reason = _verdict(check.set_up, standing, proven, now)
+    now = margin_stops(check, patch, standing) if check.brighter_stops is None else None
+    verdict, reason = _verdict(check, standing, proven, now)
     return AmbientProof(
         frame_id=check.frame_id,
         number=check.number,
@@ -145,14 +157,18 @@ def prove(check: AmbientCheck, standing: SetUp, surface: str = "") -> AmbientPro
     )
 
 
-def _verdict(check: SetUp, standing: SetUp, proven: float, now: float | None) -> tuple[Standing, Fact]:
-    lamps_then = {light.letter for light in check.lights if light.modelling_lamp}
+def _verdict(check: AmbientCheck, standing: SetUp, proven: float, now: float | None) -> tuple[Standing, Fact]:
+    if check.brighter_stops is not None:
+        return Standing.VOID, fact(Reason.CHECK_TOO_BRIGHT, frame=check.number, brighter_stops=check.brighter_stops)
+    lamps_then = {light.letter for light in check.set_up.lights if light.modelling_lamp}
     lamps = [light.letter for light in standing.lights if light.modelling_lamp and light.letter not in lamps_then]
     if lamps:
         return Standing.VOID, fact(Reason.PROOF_IS_VOID, lamps=tuple(lamps))
     if now is None:
         unknown = next(
-            entry for entry in compare(exposure_of(check), exposure_of(standing)).of(AMBIENT) if entry.stops is None
+            entry
+            for entry in compare(exposure_of(check.set_up), exposure_of(standing)).of(AMBIENT)
+            if entry.stops is None
         )
         return Standing.UNTOLD, fact(Reason.PROOF_UNTOLD, cause=str(unknown.cause))
     if now < proven - _SAME_STOPS:

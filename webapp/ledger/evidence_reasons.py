@@ -67,6 +67,8 @@ class Reason(StrEnum):
     PROOF_IS_VOID = "proof_is_void"
     # cause: what is unknown about the change of the ambient light
     PROOF_UNTOLD = "proof_untold"
+    # frame: the number of the check, brighter_stops than the reference frame
+    CHECK_TOO_BRIGHT = "check_too_bright"
 
     # --- the colour of the room
     ROOM_LIKE_FLASH = "room_like_flash"

@@ -35,6 +35,7 @@ class PictureFacts:
     `taken_at` is the camera's local time as the text it was ("2026:11:24 10:31:07"), `subsecond` the digits
     after its decimal point, `utc_offset` as "+01:00". `subject_distance_mm` is infinity where the file says so.
     `width_px` and `height_px` are of the upright picture; `orientation` is the Exif number (1 is upright).
+    `flash_fired` False says little: the camera knows nothing of a flash that it does not speak with.
     """
 
     # The distance that JSON has no number for.
@@ -54,6 +55,7 @@ class PictureFacts:
     width_px: int | None = None
     height_px: int | None = None
     orientation: int = 1
+    flash_fired: bool | None = None
     refused: tuple[str, ...] = ()
 
 
@@ -102,6 +104,7 @@ _TAGS: Final[dict[int, str]] = {
     0x9201: "ShutterSpeedValue",
     0x9202: "ApertureValue",
     0x9206: "SubjectDistance",
+    0x9209: "Flash",
     0x920A: "FocalLength",
     0x9291: "SubSecTimeOriginal",
     0x9292: "SubSecTimeDigitized",
@@ -258,6 +261,7 @@ def _facts(kind: Kind, tags: Tags, width_px: int | None, height_px: int | None) 
         width_px=width_px,
         height_px=height_px,
         orientation=orientation,
+        flash_fired=taken("flash_fired", _flash_fired),
         refused=tuple(refused),
     )
 
@@ -337,6 +341,12 @@ def _orientation(tags: Tags) -> int | None:
     value = _number(tags, "Orientation")
     # Some programs write 0 where they mean that they do not know.
     return None if value is None or value == 0 else int(_within(1, value, 8))
+
+
+def _flash_fired(tags: Tags) -> bool | None:
+    """Bit 0 of Flash; the others tell of its mode and of what came back."""
+    value = _number(tags, "Flash")
+    return None if value is None else bool(int(_within(0, value, 0xFF)) & 1)
 
 
 _BLANK_TIME = re.compile(r"[0\s:]*")

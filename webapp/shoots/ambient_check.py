@@ -1,4 +1,5 @@
-"""The ambient check: a frame of the room alone is set up, and what it switched off comes back afterwards."""
+"""The ambient check: a frame of the room alone is set up, and what it switched off comes back afterwards. A file that shows
+otherwise is not taken for it."""
 
 from __future__ import annotations
 
@@ -8,8 +9,10 @@ from typing import Final
 from sqlmodel import Session as Database
 
 from webapp.facts import Fact, fact
+from webapp.ledger.file_values import hold_against
 from webapp.ledger.set_up import SetUp
-from webapp.optics.scales import Quantity, read_value
+from webapp.optics.scales import Marked, Quantity, read_value
+from webapp.pictures.metadata import PictureFacts
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.tables import BeforeCheck, Standing
@@ -67,10 +70,32 @@ def restored_after_check(standing: Standing, set_up: SetUp, versions: dict[str, 
     kept = standing.kept
     standing.kept = None
     standing.purpose = kept.purpose
+    for field in (*(f"lights.{letter}.lit" for letter in kept.lit if set_up.light(letter)), "shutter"):
+        versions[field] = versions.get(field, 0) + 1
+    return without_check(kept, set_up)
+
+
+def without_check(kept: BeforeCheck, set_up: SetUp) -> SetUp:
+    """A set-up with the lights and the shutter that an ambient check put aside."""
     for letter in kept.lit:
         light = set_up.light(letter)
         if light is not None:
             set_up = set_up.with_light(replace(light, lit=True))
-            versions[f"lights.{letter}.lit"] = versions.get(f"lights.{letter}.lit", 0) + 1
-    versions["shutter"] = versions.get("shutter", 0) + 1
     return replace(set_up, shutter=kept.shutter)
+
+
+def not_the_check(check: SetUp, name: str, facts: PictureFacts, *, goes_on: bool) -> Fact | None:
+    """What a file shows that the frame of an ambient check cannot: another shutter than was set for it, or a flash that
+    fired. None where it may be that frame. How bright it is, is only known once it is measured (`ledger.ambient_proof`).
+    """
+    held = hold_against(check, facts)
+    shutter = held.file_values["shutter"] if "shutter" in held.set_values else None
+    if shutter is None and not facts.flash_fired:
+        return None
+    return fact(
+        Reason.NOT_THE_CHECK,
+        file=name,
+        shutter=shutter.text if isinstance(shutter, Marked) else None,
+        fired=facts.flash_fired is True,
+        goes_on=goes_on,
+    )

@@ -130,7 +130,7 @@ def witnesses(db: Database, shot: Shot) -> Witnesses:
         reference_evidence=said,
         lit_in_reference=lit,
         solos={frame.lit: frame for frame in frames if len(frame.lit) == 1 and frame.purpose != AMBIENT_CHECK},
-        check=_check(db, shot, checks[-1]) if checks else None,
+        check=_check(db, shot, checks[-1], reference) if checks else None,
         target=target,
     )
 
@@ -151,7 +151,8 @@ def _target_evidence(db: Database, shot: Shot, target: ReshootTarget | None) -> 
     return FrameEvidence(tuple(patch.evidence(patch_id) for patch_id, patch in drawn if patch is not None))
 
 
-def _check(db: Database, shot: Shot, frame: Frame) -> AmbientCheck:
+def _check(db: Database, shot: Shot, frame: Frame, reference: Frame | None) -> AmbientCheck:
+    lit = {each.patch_id: each for each in reference.seen.patches} if reference else {}
     around = shot_records.frame_before(db, shot.id, frame.number)
     return AmbientCheck(
         frame_id=frame.id,
@@ -166,11 +167,19 @@ def _check(db: Database, shot: Shot, frame: Frame) -> AmbientCheck:
                 each.estimated,
                 each.warmth_stops,
                 each.by_eye,
+                _over(each, lit.get(each.patch_id)),
             )
             for each in frame.seen.patches
         ),
         working=around.set_up if around else None,
     )
+
+
+def _over(seen: PatchEvidence, lit: PatchEvidence | None) -> float | None:
+    """How far a patch reads above another frame's; at least so far where it is clipped."""
+    if lit is None or lit.read_stops is None or seen.read_stops is None or _is_raw(seen.kind) != _is_raw(lit.kind):
+        return None
+    return seen.read_stops - lit.read_stops
 
 
 def standing_evidence(found: Witnesses, shot: Shot, set_up: SetUp, assessment: Assessment) -> StandingEvidence:
@@ -195,8 +204,8 @@ def totals_at(found: Witnesses, set_up: SetUp, assessment: Assessment) -> list[P
 
 
 def margin_at(found: Witnesses, set_up: SetUp) -> float | None:
-    """The smallest ambient margin of the newest check, at a set-up."""
-    if found.check is None:
+    """The smallest ambient margin of the newest check, at a set-up; None where it proves none."""
+    if found.check is None or found.check.brighter_stops is not None:
         return None
     margins = [margin_stops(found.check, patch, set_up) for patch in found.check.patches]
     known = [margin for margin in margins if margin is not None]

@@ -24,7 +24,7 @@ from webapp.records import shots as shot_records
 from webapp.records.engine import Records, as_of
 from webapp.records.idempotency import answer_before, body_digest, keep_answer
 from webapp.records.tables import Frame, FrameRevision, Notice, Picture, RevisedFrame, Shot, Standing, now
-from webapp.shoots.ambient_check import AMBIENT_CHECK, restored_after_check
+from webapp.shoots.ambient_check import AMBIENT_CHECK, not_the_check, restored_after_check, without_check
 from webapp.shoots.evidence import renew_evidence
 from webapp.shoots.reasons import Reason
 from webapp.shoots.set_up_now import ShotContext, StandingState, baselines_for, context_in, reckon
@@ -120,7 +120,8 @@ def take_picture(records: Records, shot_id: str, picture: IncomingPicture) -> Lo
     """A file came in by itself: bind it to the frame it belongs to, or log a new one.
 
     The same file twice is one frame; a raw file and a JPEG of one exposure are one frame; a file that comes within
-    ten seconds of a frame logged without a picture fills that frame.
+    ten seconds of a frame logged without a picture fills that frame, unless that is an ambient check and the file shows
+    otherwise.
     """
     with records.writing() as db:
         standing, number = shot_records.standing_of(db, shot_id), as_of(db)
@@ -129,12 +130,18 @@ def take_picture(records: Records, shot_id: str, picture: IncomingPicture) -> Lo
             done = _Done(known.frame_id, picture_id=known.id)
         elif (sibling := shot_records.picture_of_same_exposure(db, shot_id, picture.exposure_key)) is not None:
             done = _Done(sibling.frame_id, picture_id=_bind(db, sibling.frame_id, picture).id)
-        elif (waiting := shot_records.frame_waiting_for_a_picture(db, shot_id, since)) is not None:
-            shot = shot_records.shot_of(db, shot_id)
-            done = _Done(waiting.id, picture_id=_fill(db, shot, standing, waiting, picture).id)
         else:
-            words = FrameWords.model_validate({"purpose": standing.purpose, "because": standing.because})
-            done = _freeze(db, context_in(db, shot_id, standing.set_up), standing, words, picture, now())
+            waiting = shot_records.frame_waiting_for_a_picture(db, shot_id, since)
+            other = None
+            if waiting is not None and waiting.purpose == AMBIENT_CHECK:
+                other = not_the_check(waiting.set_up, _short(picture.name), picture.facts, goes_on=False)
+            if waiting is not None and other is None:
+                shot = shot_records.shot_of(db, shot_id)
+                done = _Done(waiting.id, picture_id=_fill(db, shot, standing, waiting, picture).id)
+            else:
+                words = FrameWords.model_validate({"purpose": standing.purpose, "because": standing.because})
+                done = _freeze(db, context_in(db, shot_id, standing.set_up), standing, words, picture, now())
+                standing.says = standing.says if other is None else (other, *standing.says)
     return _logged(records, standing, number, done)
 
 
@@ -170,6 +177,11 @@ def _freeze(
 ) -> _Done:
     set_up = standing.set_up
     versions: dict[str, int] = dict(standing.versions)
+    other: Fact | None = None
+    if picture is not None and standing.kept is not None and words.purpose == AMBIENT_CHECK:
+        other = not_the_check(set_up, _short(picture.name), picture.facts, goes_on=True)
+        if other is not None:
+            set_up, words = without_check(standing.kept, set_up), FrameWords.model_validate({})
     frame = Frame(shot_id=standing.shot_id, number=context.next_number, logged_at=at, **words.model_dump())
     says: tuple[Fact, ...] = ()
     if picture is not None:
@@ -192,6 +204,10 @@ def _freeze(
         shot.reference_frame_id = frame.id
         after = replace(after, shot=shot)
     bound = _bind(db, frame.id, picture) if picture is not None else None
+    done = _Done(frame.id, bound.id if bound else None, after)
+    if other is not None:
+        standing.says = (other,)
+        return done
     if words.purpose == AMBIENT_CHECK:
         set_up = restored_after_check(standing, set_up, versions)
     standing.set_up = set_up
@@ -201,7 +217,7 @@ def _freeze(
     standing.purpose = "test"
     standing.changed_at = now()
     db.add(standing)
-    return _Done(frame.id, bound.id if bound else None, after)
+    return done
 
 
 def _fill(db: Database, shot: Shot, standing: Standing, frame: Frame, picture: IncomingPicture) -> Picture:

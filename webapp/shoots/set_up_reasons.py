@@ -22,4 +22,7 @@ class Reason(StrEnum):
     RATIO_AIMED_AT = "ratio_aimed_at"
     AMBIENT_CHECK_BEGUN = "ambient_check_begun"
     AMBIENT_CHECK_ENDED = "ambient_check_ended"
+    # file (its name), shutter (the mark that it shows where another was set for the check, else None), fired: whether it
+    # says that a flash did; goes_on: whether the check is still to be made
+    NOT_THE_CHECK = "not_the_check"
     FILLED_IN_FROM_RECIPE = "filled_in_from_recipe"

@@ -172,3 +172,29 @@ def test_a_look_that_says_nothing_is_refused(desk: Desk) -> None:
     assert "says no level" in str(refused)
     (told,) = desk.call("GET", f"/frames/{frame['id']}/readings")
     assert told["by_eye"] is None
+
+
+def test_a_file_that_contradicts_the_ambient_check_is_logged_as_a_test(desk: Desk) -> None:
+    shoot(desk, picture(0.0, seed=1), "a1.jpg")
+    desk.call("POST", f"/shots/{desk.shot_id}/ambient-check")
+
+    frame = shoot(desk, picture(0.0, seed=2), "shot_0007.jpg", purpose="ambient check")
+
+    assert frame["purpose"] == "test"
+    standing = desk.standing()
+    assert standing["checking_ambient"]
+    assert standing["says"] == (
+        "shot_0007.jpg shows 1/125: logged as a test, not as the ambient check. The check goes on."
+    )
+    assert desk.call("GET", f"/shots/{desk.shot_id}/evidence")["ambient"] is None
+
+
+def test_a_check_brighter_than_the_reference_frame_proves_nothing(desk: Desk) -> None:
+    shoot(desk, picture(0.0, seed=1), "a1.jpg")
+    desk.call("POST", f"/shots/{desk.shot_id}/ambient-check")
+    shoot(desk, picture(1.0, shutter="1", seed=2), "a2.jpg", purpose="ambient check")
+
+    ambient = desk.call("GET", f"/shots/{desk.shot_id}/evidence")["ambient"]
+
+    assert (ambient["standing"], ambient["now_stops"]) == ("void", None)
+    assert ambient["line"].startswith("Ambient not proven: the check, frame 2, reads 1.0 stops brighter than the ")

@@ -164,3 +164,16 @@ def test_the_margin_moves_by_just_what_the_aperture_moves(f_number: str, read: f
     assert there.now_stops is not None
     closed = read_mark(Quantity.F_NUMBER, f_number).stops - 6.0
     assert there.now_stops - here.now_stops == pytest.approx(closed)
+
+
+@pytest.mark.parametrize(("over", "void"), [(None, False), (-3.0, False), (0.3, False), (0.5, True)])
+def test_a_check_that_reads_brighter_than_the_frame_with_flash_proves_nothing(over: float | None, void: bool) -> None:
+    proof = prove(check_of(0.0, over_reference_stops=over), WORKING)
+
+    assert proof is not None
+    assert (proof.standing is Standing.VOID) is void
+    assert (proof.now_stops is None) is void
+    if void:
+        assert proof.reason == fact(Reason.CHECK_TOO_BRIGHT, frame=2, brighter_stops=over)
+        assert proof.mid_tone_lift_stops is None
+        assert proof.advice == ()

@@ -251,3 +251,14 @@ def test_without_camera_or_time_there_is_no_key(tmp_path: Path) -> None:
     path.write_bytes(jpeg_bytes(GREY))
 
     assert same_exposure_key(read_facts(path), "bare") is None
+
+
+@pytest.mark.parametrize(
+    ("flash", "fired"), [(0x00, False), (0x01, True), (0x10, False), (0x1F, True), (0x20, False)]
+)
+def test_the_first_bit_of_the_flash_tag_says_whether_one_fired(tmp_path: Path, flash: int, fired: bool) -> None:
+    assert _facts_of(tmp_path, settings={0x9209: flash}).flash_fired is fired
+
+
+def test_a_file_without_the_flash_tag_leaves_it_open(tmp_path: Path) -> None:
+    assert _facts_of(tmp_path, settings={}).flash_fired is None

@@ -10,6 +10,7 @@ from sqlalchemy import event
 from tests.unit.shoots.conftest import Stage
 from webapp.errors import Conflict, SeveralInvalid
 from webapp.facts import fact
+from webapp.ledger.ambient_proof import Standing
 from webapp.ledger.evidence_reasons import Reason as Evident
 from webapp.shoots import ambient_check, explain, frames, readings, set_up_now
 from webapp.shoots.reasons import Reason
@@ -263,3 +264,15 @@ def test_readings_ask_no_more_of_the_records_as_a_session_grows(stage: Stage) ->
         stage.shoot(0.1)
 
     assert (queries(stage, a_page), queries(stage, a_tap)) == few
+
+
+def test_a_check_that_reads_brighter_than_the_reference_frame_voids_its_proof(stage: Stage) -> None:
+    stage.shoot(0.0)
+    ambient_check.begin_ambient_check(stage.records, stage.shot_id)
+    stage.shoot(1.0, purpose="ambient check")
+
+    proof = set_up_now.state(stage.records, stage.shot_id).evidence.proof
+
+    assert proof is not None
+    assert proof.standing is Standing.VOID
+    assert proof.reason == fact(Evident.CHECK_TOO_BRIGHT, frame=2, brighter_stops=pytest.approx(1.0, abs=0.05))

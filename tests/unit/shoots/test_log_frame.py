@@ -14,6 +14,7 @@ from webapp.pictures.metadata import PictureFacts
 from webapp.pictures.store import KeptPicture
 from webapp.records.tables import Frame
 from webapp.shoots import frames, set_up_now
+from webapp.shoots.ambient_check import begin_ambient_check
 from webapp.shoots.log_frame import FrameWords, IncomingPicture, log_frame, take_picture
 from webapp.web.words.frames import value_text
 from webapp.web.words.set_up import says_words
@@ -182,3 +183,71 @@ def test_a_frame_keeps_its_own_copy_of_a_changed_light(studio: Studio) -> None:
 
 def replace_words(words: FrameWords, **said: str) -> FrameWords:
     return FrameWords.model_validate(words.model_dump() | said)
+
+
+# --- a file during an ambient check --------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("told", "shown"),
+    [
+        ({}, "1/125"),
+        ({"flash_fired": True}, "1/125 and a fired flash"),
+        ({"exposure_time_s": 1.0, "flash_fired": True}, "a fired flash"),
+    ],
+)
+def test_a_file_that_contradicts_the_ambient_check_is_a_test_and_the_check_goes_on(
+    studio: Studio, told: dict[str, object], shown: str
+) -> None:
+    begin_ambient_check(studio.records, studio.shot_id)
+
+    logged = take_picture(studio.records, studio.shot_id, picture("shot_0007.jpg", "a", **told))
+
+    frame = frames.one(studio.records, logged.frame_id)
+    assert (frame.row.purpose, frame.row.lit) == ("test", "A")
+    assert frame.set_up.shutter is not None
+    assert frame.set_up.shutter.text == ("1" if "exposure_time_s" in told else "1/125")
+    assert logged.state.checking_ambient
+    assert logged.state.set_up.shutter is not None
+    assert (logged.state.set_up.shutter.text, logged.state.set_up.lights[0].lit) == ("1", False)
+    assert says_words(logged.state.says) == (
+        f"shot_0007.jpg shows {shown}: logged as a test, not as the ambient check. The check goes on."
+    )
+
+
+@pytest.mark.parametrize("told", [{}, {"flash_fired": False}, {"exposure_time_s": None}])
+def test_after_it_the_file_of_the_check_is_the_check(studio: Studio, told: dict[str, object]) -> None:
+    begin_ambient_check(studio.records, studio.shot_id)
+    take_picture(studio.records, studio.shot_id, picture("a.jpg", "a", flash_fired=True))
+
+    one_second: dict[str, object] = {"exposure_time_s": 1.0, "subsecond": "43"}
+    logged = take_picture(studio.records, studio.shot_id, picture("b.jpg", "b", **(one_second | told)))
+
+    frame = frames.one(studio.records, logged.frame_id)
+    assert (frame.row.purpose, frame.row.lit) == ("ambient check", "")
+    assert not logged.state.checking_ambient
+    assert logged.state.set_up.lights[0].lit
+
+
+def test_a_picture_that_is_added_by_hand_is_held_against_the_check_too(studio: Studio) -> None:
+    begin_ambient_check(studio.records, studio.shot_id)
+    check = FrameWords.model_validate({"purpose": "ambient check"})
+
+    logged = log_frame(studio.records, studio.shot_id, check, picture=picture("a.jpg", "a", flash_fired=True))
+
+    assert frames.one(studio.records, logged.frame_id).row.purpose == "test"
+    assert logged.state.checking_ambient
+
+
+def test_a_file_with_a_fired_flash_does_not_fill_the_check_that_was_logged_before_it(studio: Studio) -> None:
+    begin_ambient_check(studio.records, studio.shot_id)
+    check = log_frame(studio.records, studio.shot_id, FrameWords.model_validate({"purpose": "ambient check"}))
+
+    logged = take_picture(studio.records, studio.shot_id, picture("a.jpg", "a", flash_fired=True))
+
+    assert logged.is_new
+    assert frames.one(studio.records, check.frame_id).pictures == ()
+    assert frames.one(studio.records, logged.frame_id).row.lit == "A"
+    assert says_words(logged.state.says).startswith(
+        "a.jpg shows 1/125 and a fired flash: logged as a test, not as the ambient check."
+    )

@@ -14,6 +14,7 @@ from webapp.quantities.lengths import Lengths
 from webapp.records.tables import Shot
 from webapp.shoots.log_frame import PURPOSES
 from webapp.shoots.set_up_now import StandingState
+from webapp.shoots.set_up_reasons import Reason
 from webapp.web.pages.balance_view import CorrectionView, can_intend, even_words, taken_against, ways_of
 from webapp.web.pages.dial_view import DialMaker, DialView, Problem
 from webapp.web.pages.evidence_view import AmbientLine, ambient_line
@@ -207,7 +208,8 @@ def _sentence(state: StandingState, way: CorrectionView | None) -> str:
     """The one sentence: how the set-up is off and what would put it right, else what was just done, else that all is on
     target."""
     if state.checking_ambient:
-        return "Ambient check: the flashes are off. Log the frame, or leave the check."
+        refused = [each for each in state.says if each.reason == Reason.NOT_THE_CHECK]
+        return says_words(refused) or "Ambient check: the flashes are off. Log the frame, or leave the check."
     said = says_words(state.says, state.lengths)
     return " ".join(filter(None, (said, way.sentence if way else even_words(state.assessment))))
 

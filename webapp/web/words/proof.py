@@ -20,6 +20,8 @@ def proof_line(proof: AmbientProof, lengths: Lengths = CENTIMETRES) -> str:
     """The proof as the head of the page says it."""
     how = ("by eye, " if proof.by_eye else "") + ("at least " if proof.is_bound else "")
     words = WORDS[proof.reason.reason](proof.reason, lengths)
+    if proof.reason.reason == Reason.CHECK_TOO_BRIGHT:
+        return f"Ambient not proven: {words}"
     return f"Ambient proven {how}{proof.proven_stops:.1f} stops below · {words}"
 
 
@@ -34,6 +36,11 @@ def _void(told: Fact, _: Lengths) -> str:
 
 def _untold(told: Fact, _: Lengths) -> str:
     return f"cannot be carried over: {CAUSE_WORDS[Cause(told.text('cause'))]} is unknown"
+
+
+def _too_bright(told: Fact, _: Lengths) -> str:
+    brighter = f"{told.number('brighter_stops'):.1f} stops brighter than the reference frame"
+    return f"the check, frame {told['frame']}, reads {brighter}. A flash fired, or the room is lit: check again"
 
 
 def _unlike(told: Fact, _: Lengths) -> str:
@@ -57,6 +64,7 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.PROOF_FALLS: lambda told, _: f"falls to {told.number('now_stops'):.1f}: prove it again",
     Reason.PROOF_IS_VOID: _void,
     Reason.PROOF_UNTOLD: _untold,
+    Reason.CHECK_TOO_BRIGHT: _too_bright,
     Reason.ROOM_LIKE_FLASH: lambda *_: "The room's light has the colour of the flash.",
     Reason.ROOM_UNLIKE_FLASH: _unlike,
     Reason.WIDEN_MARGIN: _widen,

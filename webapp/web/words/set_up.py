@@ -51,6 +51,13 @@ def _ratio_aimed_at(told: Fact, _: Lengths) -> str:
     )
 
 
+def _not_the_check(told: Fact, _: Lengths) -> str:
+    shutter = field_mark("shutter", told.text("shutter")) if told["shutter"] is not None else ""
+    shown = " and ".join(filter(None, (shutter, "a fired flash" if told["fired"] else "")))
+    goes_on = " The check goes on." if told["goes_on"] else ""
+    return f"{told['file']} shows {shown}: logged as a test, not as the ambient check.{goes_on}"
+
+
 WORDS: Final[Mapping[str, Say]] = {
     LedgerReason.FILE_DIFFERS: _file_differs,
     Reason.LIGHT_PUT_IN: lambda told, _: f"{told['light']} is in the set: {told['head']}.",
@@ -63,5 +70,6 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.RATIO_AIMED_AT: _ratio_aimed_at,
     Reason.AMBIENT_CHECK_BEGUN: lambda *_: "Ambient check: flashes off, 1 s. Modelling lamps as in the shoot.",
     Reason.AMBIENT_CHECK_ENDED: lambda *_: "Lights and shutter are back as they were.",
+    Reason.NOT_THE_CHECK: _not_the_check,
     Reason.FILLED_IN_FROM_RECIPE: lambda *_: "Filled in from the recipe. Build the set by the checklist.",
 }

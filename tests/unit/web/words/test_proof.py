@@ -21,6 +21,12 @@ from webapp.web.words.say import say
             False,
             "Ambient proven 8.0 stops below · falls to 6.0: prove it again",
         ),
+        (
+            fact(Reason.CHECK_TOO_BRIGHT, frame=2, brighter_stops=1.2),
+            False,
+            "Ambient not proven: the check, frame 2, reads 1.2 stops brighter than the reference frame. A flash fired, or "
+            "the room is lit: check again",
+        ),
     ],
 )
 def test_the_proof_in_a_line(reason: Fact, bound: bool, line: str) -> None:

@@ -48,6 +48,14 @@ INCHES = Lengths(inches=True)
             fact(Reason.RATIO_AIMED_AT, "B", was="100 J", now="50 J", ratio=3.0, patch="left card"),
             "B: 100 J to 50 J, for 3:1 at left card. Turn the dial to match.",
         ),
+        (
+            fact(Reason.NOT_THE_CHECK, file="shot_0007.jpg", shutter="1/125", fired=True, goes_on=True),
+            "shot_0007.jpg shows 1/125 and a fired flash: logged as a test, not as the ambient check. The check goes on.",
+        ),
+        (
+            fact(Reason.NOT_THE_CHECK, file="shot_0007.jpg", shutter=None, fired=True, goes_on=False),
+            "shot_0007.jpg shows a fired flash: logged as a test, not as the ambient check.",
+        ),
         (fact(Reason.AMBIENT_CHECK_BEGUN), "Ambient check: flashes off, 1 s. Modelling lamps as in the shoot."),
         (fact(Reason.AMBIENT_CHECK_ENDED), "Lights and shutter are back as they were."),
         (fact(Reason.FILLED_IN_FROM_RECIPE), "Filled in from the recipe. Build the set by the checklist."),
