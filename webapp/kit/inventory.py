@@ -16,7 +16,7 @@ from webapp.errors import InUse, InvalidValue, NotFound, SeveralInvalid
 from webapp.kit.forms import KIT_FORMS, KitForm, MeterReadingForm
 from webapp.kit.learned import with_learned
 from webapp.kit.units import lengths_in
-from webapp.ledger.corrections import Means, Sheet
+from webapp.ledger.corrections import Means
 from webapp.ledger.set_up import (
     CameraFigures,
     EmittingFigures,
@@ -27,6 +27,7 @@ from webapp.ledger.set_up import (
     ModifierFigures,
     SetUp,
 )
+from webapp.ledger.sheets import Sheet
 from webapp.optics.depth import circle_of_confusion_mm
 from webapp.optics.scales import Dial, Quantity
 from webapp.quantities.marks import read_mark
@@ -235,6 +236,7 @@ def means_with(db: Database, set_up: SetUp, *, subject_is_static: bool) -> Means
     return Means(
         f_number_dial=set_up.lens.f_number_dial,
         iso_dial=set_up.camera.iso_dial,
+        shutter_dial=set_up.camera.shutter_dial,
         widest_f_number=set_up.lens.widest_f_number,
         smallest_f_number=set_up.lens.smallest_f_number,
         lowest_iso=set_up.camera.lowest_iso,
@@ -299,7 +301,11 @@ def _named(rows: Sequence[Kit]) -> tuple[tuple[str, str], ...]:
 
 
 def _sheets(rows: Sequence[Filter], kinds: tuple[str, ...]) -> tuple[Sheet, ...]:
-    return tuple(Sheet(row.id, row.name, row.loss_stops) for row in rows if row.loss_stops and row.kind in kinds)
+    return tuple(
+        Sheet(row.id, row.name, row.loss_stops, softens=row.kind == "diffusion")
+        for row in rows
+        if row.loss_stops and row.kind in kinds
+    )
 
 
 @contextmanager

@@ -119,7 +119,7 @@ def assess(set_up: SetUp, baselines: Baselines, means: Means | None = None) -> A
     corrections: tuple[Correction, ...] = ()
     if means is not None:
         stops_by_light = {line.acts_on: line.stops for line in lights}
-        corrections, impossible = suggest(now, stops_by_light, target, means)
+        corrections, impossible = suggest(now, stops_by_light, target, means, since.entries if since else ())
         notes = [*notes, *impossible]
     return Assessment(
         lights=tuple(lights),

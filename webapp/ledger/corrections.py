@@ -2,26 +2,32 @@
 
 Each way is checked against what the kit in the room can really set: it is given in marks of that dial, with what
 the rounding leaves over, what else it changes and what it leaves alone. A way the kit cannot make becomes a note
-that names the number it would have needed. The order is common practice: the energy of that light, then filters
-on it, filters on the lens, aperture, ISO, distance, several pops. One light off: only that light is touched. All
-off alike: aperture, ISO, or every energy by the same step, so that ratios hold. The shutter is never a way: it
-does not move flash.
+that names the number it would have needed.
+
+One light off: only that light is touched, by its energy (to the end of its dial, and the least sheets for the rest),
+by sheets alone, by its distance. All off alike: every energy by the same step, so that ratios hold, sheets on the lens,
+ISO, aperture. A light that is lit alone is both. Several pops come last, and only where the shutter can stand open for
+them. The shutter by itself is never a way: it does not move flash.
+
+What was just changed is taken as meant: a way that would take back more than half of it stands behind all others and
+says so. What is left of a change that overshot may go: five stops of energy for four of aperture come down by one.
 """
 
 from __future__ import annotations
 
-import itertools
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
 
 from webapp.facts import Fact, Value, digest, fact
-from webapp.ledger.entries import Cause, power_learned
+from webapp.ledger.entries import Cause, Entry, power_learned
 from webapp.ledger.exposures import ALL_LIGHTS, Exposure, LightState
 from webapp.ledger.reasons import Effect, Reason
+from webapp.ledger.sheets import Fit, Sheet, least, neutral, softening
 from webapp.optics import distance_law, flash, macro
-from webapp.optics.scales import Dial, Mark, Marked, Quantity, nearest_mark, value_at
+from webapp.optics.scales import Dial, Mark, Marked, Quantity, marks, nearest_mark, value_at
 from webapp.quantities.lengths import CENTIMETRES, Lengths
+from webapp.quantities.powers import PowerDial
 
 # Below this a balance is even: half of the smallest step that any dial here shows.
 EVEN_WITHIN_STOPS = 0.05
@@ -32,20 +38,12 @@ MOST_POPS = 64
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
-    """A filter that lies ready in the kit: what it takes away, in stops (positive)."""
-
-    id: str
-    name: str
-    loss_stops: float
-
-
-@dataclass(frozen=True, slots=True)
 class Means:
     """What the kit in the room can do beyond the lights' own dials."""
 
     f_number_dial: Dial = Dial.THIRD
     iso_dial: Dial = Dial.THIRD
+    shutter_dial: Dial = Dial.THIRD
     widest_f_number: float = 0.5
     smallest_f_number: float = 128.0
     lowest_iso: float = 25.0
@@ -57,14 +55,18 @@ class Means:
     tape: Lengths = CENTIMETRES
 
 
+LENS = "lens"
+"""Whose the sheets on the lens are, among those of the lights."""
+
+
 @dataclass(frozen=True, slots=True)
 class Correction:
     """One way. `to` holds the fields to set and their new values; `leaves_stops` what the balance is off by after
     (where the way acts on all lights: the balance of the one that is then furthest off).
 
-    `sheets` are the ids of the filters to put in, where the way is by filters; none means that all come out; `mark` is
-    the one to set, where it is by a dial of the camera. `stands` is how the balance is off, `move` what is done,
-    `notes` what it rests on.
+    `sheets` are the ids of the filters to put in, by the letter of the light or LENS; none of them means that all come
+    out. `mark` is the one to set, where it is by a dial of the camera. `stands` is how the balance is off, `move` what
+    is done, `notes` what it rests on. One that `turns_back` takes back what was just changed.
     """
 
     acts_on: str
@@ -75,9 +77,10 @@ class Correction:
     move: Fact
     changes: tuple[Effect, ...] = ()
     keeps: tuple[Effect, ...] = ()
-    sheets: tuple[str, ...] = ()
+    sheets: dict[str, tuple[str, ...]] = field(default_factory=dict)
     mark: Marked | None = None
     notes: tuple[Fact, ...] = ()
+    turns_back: bool = False
 
     @property
     def digest(self) -> str:
@@ -97,12 +100,16 @@ class Target:
 
 
 def suggest(
-    exposure: Exposure, balances: dict[str, float | None], target: Target, means: Means
+    exposure: Exposure,
+    balances: dict[str, float | None],
+    target: Target,
+    means: Means,
+    since: Sequence[Entry] = (),
 ) -> tuple[tuple[Correction, ...], tuple[Fact, ...]]:
     """The ways to bring every lit flash to its target, and the notes on what cannot be done.
 
     `balances` are those of the lights of `exposure`, by letter; a light whose balance is unknown is left alone and
-    keeps the others from being treated as "all alike".
+    keeps the others from being treated as "all alike". `since` is what was changed since the frame before.
     """
     lit = exposure.lit_flashes
     off_by = {
@@ -114,38 +121,81 @@ def suggest(
     if not to_move:
         return (), ()
     all_alike = len(off_by) == len(lit) and max(off_by.values()) - min(off_by.values()) <= ALIKE_WITHIN_STOPS
-    corrections: list[Correction] = []
-    notes: list[Fact] = []
     if all_alike and len(lit) > 1:
-        _collect(_ways_for_all(exposure, lit, off_by, means), corrections, notes)
-    else:
-        for light in sorted(to_move, key=lambda each: -abs(off_by[each.letter])):
-            _collect(
-                _ways_for_one(exposure, light, off_by[light.letter], target, means, alone=len(lit) == 1),
-                corrections,
-                notes,
-            )
-    return tuple(corrections), tuple(notes)
+        return _sorted(_ways_for_all(exposure, lit, off_by, means), since)
+    furthest_first = sorted(to_move, key=lambda each: -abs(off_by[each.letter]))
+    ways = (
+        way
+        for light in furthest_first
+        for way in _ways_for_one(
+            exposure, light, off_by[light.letter], _off_target(light, off_by[light.letter], target), means
+        )
+    )
+    return _sorted(ways, since)
 
 
-def _collect(ways: Iterator[Correction | Fact], corrections: list[Correction], notes: list[Fact]) -> None:
-    for way in ways:
-        if isinstance(way, Fact):
-            notes.append(way)
-        else:
-            corrections.append(way)
+def ways_to_power(
+    exposure: Exposure, light: LightState, power_stops: float, means: Means, since: Sequence[Entry] = ()
+) -> tuple[Correction, ...]:
+    """The ways to the light that a head would give at a power beyond the ends of its dial; none where nothing is known
+    of what it gives now."""
+    if light.power_stops is None or light.dial is None:
+        return ()
+    off = light.slope * (light.power_stops - power_stops)
+    stands = fact(
+        Reason.POWER_WISHED,
+        light.letter,
+        light=light.name,
+        off_stops=off,
+        wished=light.dial.energy_mark(power_stops),
+    )
+    return _sorted(_ways_for_one(exposure, light, off, stands, means), since)[0]
+
+
+def _sorted(
+    ways: Iterable[Correction | Fact], since: Sequence[Entry]
+) -> tuple[tuple[Correction, ...], tuple[Fact, ...]]:
+    """The ways, those that turn back what was just changed behind the others, and the notes."""
+    found = list(ways)
+    corrections = [replace(way, turns_back=_turns_back(way, since)) for way in found if isinstance(way, Correction)]
+    notes = tuple(note for note in found if isinstance(note, Fact))
+    return tuple(sorted(corrections, key=lambda way: way.turns_back)), notes
+
+
+def _turns_back(way: Correction, since: Sequence[Entry]) -> bool:
+    """Whether a way takes back more than half of what was just changed. A neutral sheet on a light does nothing that
+    its energy does not, so that it takes back a change of the energy as well; beside the energy, a sheet goes in or
+    comes out whole."""
+    stops = way.leaves_stops - way.stands.number("off_stops")
+    moves = {way.cause: stops}
+    if way.cause is Cause.FILTERS and Effect.SOFTNESS not in way.changes:
+        moves[Cause.ENERGY] = stops
+    elif way.cause is Cause.ENERGY and way.sheets:
+        moves[Cause.FILTERS] = math.copysign(math.inf, stops)
+    return any(
+        entry.stops is not None
+        and way.acts_on in (ALL_LIGHTS, entry.acts_on)
+        and (moved := moves.get(entry.cause, 0.0)) * entry.stops < 0
+        and abs(moved) > abs(entry.stops) / 2 + 1e-9
+        for entry in since
+    )
+
+
+def _off_target(light: LightState, off: float, target: Target) -> Fact:
+    return fact(
+        Reason.OFF_TARGET, light.letter, light=light.name, off_stops=off, target_stops=target.of(light.letter)
+    )
 
 
 def _ways_for_one(
-    exposure: Exposure, light: LightState, off: float, target: Target, means: Means, *, alone: bool
+    exposure: Exposure, light: LightState, off: float, stands: Fact, means: Means
 ) -> Iterator[Correction | Fact]:
-    stands = fact(
-        Reason.OFF_TARGET, light.letter, light=light.name, off_stops=off, target_stops=target.of(light.letter)
-    )
-    yield from _energy(light, off, stands)
-    yield from _sheets_on_light(light, off, stands, means)
+    alone = exposure.lit_flashes == (light,)
+    yield from _energy(light, off, stands, means)
     if alone:
-        yield from _camera_ways(exposure, light.letter, off, stands, means)
+        yield from _sheets_on_lens(exposure, light.letter, off, stands, means)
+        yield from _iso(exposure, light.letter, off, stands, means)
+        yield from _aperture(exposure, light.letter, off, stands, means)
     yield from _distance(light, off, stands, means.tape)
     if alone:
         yield from _pops(exposure, light.letter, off, stands, means)
@@ -156,11 +206,9 @@ def _ways_for_all(
 ) -> Iterator[Correction | Fact]:
     off = sum(off_by.values()) / len(off_by)
     stands = fact(Reason.ALL_OFF_TARGET, ALL_LIGHTS, lights=tuple(light.letter for light in lit), off_stops=off)
-    yield from _told_for_the_furthest(_aperture(exposure, ALL_LIGHTS, off, stands, means), off, off_by)
-    yield from _told_for_the_furthest(_iso(exposure, ALL_LIGHTS, off, stands, means), off, off_by)
-    yield from _energies_together(lit, off, off_by, stands)
-    yield from _told_for_the_furthest(_sheets_on_lens(exposure, ALL_LIGHTS, off, stands, means), off, off_by)
-    yield from _told_for_the_furthest(_pops(exposure, ALL_LIGHTS, off, stands, means), off, off_by)
+    yield from _energies_together(lit, off, off_by, stands, means)
+    for ways in (_sheets_on_lens, _iso, _aperture, _pops):
+        yield from _told_for_the_furthest(ways(exposure, ALL_LIGHTS, off, stands, means), off, off_by)
 
 
 def _told_for_the_furthest(
@@ -175,118 +223,213 @@ def _told_for_the_furthest(
             yield replace(way, leaves_stops=max((each + change for each in off_by.values()), key=abs))
 
 
-def _camera_ways(
-    exposure: Exposure, acts_on: str, off: float, stands: Fact, means: Means
-) -> Iterator[Correction | Fact]:
-    yield from _sheets_on_lens(exposure, acts_on, off, stands, means)
-    yield from _aperture(exposure, acts_on, off, stands, means)
-    yield from _iso(exposure, acts_on, off, stands, means)
+# --- energy, and sheets on a light ----------------------------------------------------------------------------
 
 
-def _energy(light: LightState, off: float, stands: Fact) -> Iterator[Correction | Fact]:
-    dial, standing = light.dial, light.power_stops
-    if dial is None or standing is None:
-        return
-    wanted = standing - off / light.slope
-    reached = dial.nearest(wanted)
-    if shortfall := _out_of_reach(wanted, dial.lowest_stops, dial.step_stops):
-        needs, ends = dial.energy_mark(wanted) if wanted <= 0 else "", dial.energy_mark(reached)
-        yield _cannot(stands, Reason.POWER_OUT_OF_REACH, needs=needs, ends=ends, short_stops=shortfall)
-        return
-    if not _helps(off, leaves := light.slope * (reached - standing) + off):
-        return
-    yield Correction(
+@dataclass(frozen=True, slots=True)
+class _Turned:
+    """One light with its dial turned and sheets put into its beam or taken out of it; `change_stops` is what both do
+    to its light."""
+
+    light: LightState
+    dial: PowerDial
+    was: float
+    now: float
+    change_stops: float
+    fit: Fit | None = None
+
+    @property
+    def marks(self) -> tuple[str, str]:
+        return self.dial.energy_mark(self.was), self.dial.energy_mark(self.now)
+
+    @property
+    def to(self) -> dict[str, float]:
+        to = {"power_stops": self.now}
+        if self.fit is not None:
+            to["filter_stops"] = _filter_stops(self.light, self.fit)
+        return to
+
+
+def _turned(light: LightState, off: float, sheets: tuple[Sheet, ...]) -> _Turned | None:
+    """A light turned by its energy as far as the dial goes, and the least of the sheets for the rest; None where its
+    dial or its power is unknown, and where that does not bring it there: sheets that come out leave it to the dial."""
+    dial, was = light.dial, light.power_stops
+    if dial is None or was is None:
+        return None
+
+    def reached(loss: float) -> float:
+        return dial.nearest(was - (off - loss) / light.slope)
+
+    def left(loss: float) -> float:
+        return off - loss + light.slope * (reached(loss) - was)
+
+    if _out_of_reach(was - off / light.slope, dial) is None:
+        return _Turned(light, dial, was, reached(0.0), left(0.0) - off)
+    fit = least(off, left, light.filters, sheets)
+    if fit is None or (fit.loss_stops < 0 and abs(left(fit.loss_stops)) > light.slope * dial.step_stops / 2 + 1e-9):
+        return None
+    return _Turned(light, dial, was, reached(fit.loss_stops), left(fit.loss_stops) - off, fit)
+
+
+def _out_of_reach(wanted: float, dial: PowerDial) -> float | None:
+    """How many stops past the end of a dial `wanted` lies; None where a mark is within half a step."""
+    beyond = max(wanted, dial.lowest_stops - wanted)
+    return beyond if beyond > dial.step_stops / 2 + 1e-9 else None
+
+
+def _energy(light: LightState, off: float, stands: Fact, means: Means) -> Iterator[Correction | Fact]:
+    """By the energy; past the end of the dial by its end and sheets; and by sheets alone."""
+    dial, was = light.dial, light.power_stops
+    short = None
+    if dial is not None and was is not None:
+        wanted = was - off / light.slope
+        if short := _out_of_reach(wanted, dial):
+            needs, ends = dial.energy_mark(wanted) if wanted <= 0 else "", dial.energy_mark(dial.nearest(wanted))
+            yield _cannot(stands, Reason.POWER_OUT_OF_REACH, needs=needs, ends=ends, short_stops=short)
+    found = [_turned(light, off, sheets) for sheets in (_kinds(off, means) if short else ((),))]
+    moved = [each for each in found if each and each.now != each.was and _helps(off, off + each.change_stops)]
+    yield from (_by_energy(each, off, stands) for each in moved)
+    yield from _sheets_on_light(light, off, stands, means, each=not moved)
+
+
+def _kinds(off: float, means: Means) -> tuple[tuple[Sheet, ...], ...]:
+    """The sheets that can be put in, the neutral ones by themselves; of what comes out there is one kind."""
+    return (neutral(means.light_sheets), softening(means.light_sheets)) if off > 0 else ((),)
+
+
+def _by_energy(turned: _Turned, off: float, stands: Fact) -> Correction:
+    light, (was, now), fit = turned.light, turned.marks, turned.fit
+    by_dial = Correction(
         acts_on=light.letter,
         cause=Cause.ENERGY,
-        to={"power_stops": reached},
-        leaves_stops=leaves,
+        to=dict(turned.to),
+        leaves_stops=off + turned.change_stops,
         stands=stands,
-        move=fact(Reason.POWER_TO, light.letter, was=dial.energy_mark(standing), now=dial.energy_mark(reached)),
+        move=fact(Reason.POWER_TO, light.letter, was=was, now=now),
         changes=(Effect.ENERGY, Effect.RECYCLE_TIME),
         keeps=(Effect.DEPTH, Effect.AMBIENT, Effect.SOFTNESS),
         notes=(power_learned(light),) if light.slope_from else (),
     )
+    if fit is None:
+        return by_dial
+    return replace(
+        by_dial,
+        move=fact(Reason.POWER_AND_SHEETS_TO, light.letter, was=was, now=now, **_told_of(fit)),
+        changes=(*by_dial.changes, *_changes_of(fit)),
+        keeps=(Effect.DEPTH, Effect.AMBIENT),
+        sheets={light.letter: fit.ids},
+    )
 
 
-def _out_of_reach(wanted: float, lowest: float, step: float) -> float | None:
-    """How many stops past the end of a dial `wanted` lies; None where a mark is within half a step."""
-    beyond = max(wanted, lowest - wanted)
-    return beyond if beyond > step / 2 + 1e-9 else None
+def _told_of(fit: Fit) -> dict[str, Value]:
+    return {"fitted": fit.names, "loss_stops": abs(fit.loss_stops), "softens": fit.softens, "out": fit.loss_stops < 0}
 
 
-def _sheets_on_light(light: LightState, off: float, stands: Fact, means: Means) -> Iterator[Correction | Fact]:
-    if off > 0:
-        chosen = _best_sheets(off, means.light_sheets)
-        if chosen is None or light.filters.loss_stops is None:
+def _changes_of(fit: Fit) -> tuple[Effect, ...]:
+    if fit.loss_stops < 0:
+        return (Effect.FILTER_WORK,)
+    softer = (Effect.SOFTNESS,) if fit.softens else ()
+    return (*softer, Effect.MODELLING_LIGHT, Effect.COLOUR)
+
+
+def _filter_stops(light: LightState, fit: Fit) -> float:
+    """What the filters of a light take once a fit is done; all of them out is nothing, to the last digit."""
+    return 0.0 if fit.loss_stops < 0 else (light.filters.loss_stops or 0.0) + fit.loss_stops
+
+
+def _sheets_on_light(
+    light: LightState, off: float, stands: Fact, means: Means, *, each: bool
+) -> Iterator[Correction | Fact]:
+    """By sheets alone: neutral ones, and those that soften where there are no others, or where `each` is asked for."""
+    fits = (least(off, lambda loss: off - loss, light.filters, sheets) for sheets in _kinds(off, means))
+    found = [fit for fit in fits if fit is not None]
+    for fit in found if each else found[:1]:
+        out = fit.loss_stops < 0
+        yield Correction(
+            acts_on=light.letter,
+            cause=Cause.FILTERS,
+            to={"filter_stops": _filter_stops(light, fit)},
+            sheets={light.letter: fit.ids},
+            leaves_stops=off - fit.loss_stops,
+            stands=stands,
+            move=fact(Reason.TAKE_OFF_LIGHT if out else Reason.PUT_ON_LIGHT, light.letter, **_told_of(fit)),
+            changes=_changes_of(fit),
+            keeps=(Effect.DEPTH, Effect.AMBIENT, Effect.ENERGY),
+        )
+
+
+def _energies_together(
+    lit: tuple[LightState, ...], off: float, off_by: dict[str, float], stands: Fact, means: Means
+) -> Iterator[Correction | Fact]:
+    """Every energy by the same step, each to the end of its dial at most, and the least sheets for the rest."""
+    turned: list[_Turned] = []
+    for light in lit:
+        if light.dial is None or light.power_stops is None:
             return
-        loss = sum(sheet.loss_stops for sheet in chosen)
-        fitted = tuple(sheet.name for sheet in chosen)
-        yield Correction(
-            acts_on=light.letter,
-            cause=Cause.FILTERS,
-            to={"filter_stops": light.filters.loss_stops + loss},
-            sheets=tuple(sheet.id for sheet in chosen),
-            leaves_stops=off - loss,
-            stands=stands,
-            move=fact(Reason.PUT_ON_LIGHT, light.letter, fitted=fitted, loss_stops=loss),
-            changes=(Effect.MODELLING_LIGHT, Effect.COLOUR),
-            keeps=(Effect.DEPTH, Effect.AMBIENT, Effect.ENERGY),
-        )
-    elif light.filters.loss_stops and _helps(off, leaves := off + light.filters.loss_stops):
-        fitted, loss = (light.filters.name,), light.filters.loss_stops
-        yield Correction(
-            acts_on=light.letter,
-            cause=Cause.FILTERS,
-            to={"filter_stops": 0.0},
-            leaves_stops=leaves,
-            stands=stands,
-            move=fact(Reason.TAKE_OFF_LIGHT, light.letter, fitted=fitted, loss_stops=loss),
-            changes=(Effect.FILTER_WORK,),
-            keeps=(Effect.DEPTH, Effect.AMBIENT, Effect.ENERGY),
-        )
+        found = _turned(light, off, neutral(means.light_sheets)) or _turned(light, off, means.light_sheets)
+        if found is None:
+            wanted = light.power_stops - off / light.slope
+            lowest = "" if wanted > 0 else light.dial.energy_mark(light.dial.lowest_stops)
+            short = _out_of_reach(wanted, light.dial)
+            yield _cannot(stands, Reason.POWERS_OUT_OF_REACH, about=light.letter, lowest=lowest, short_stops=short)
+            return
+        turned.append(found)
+    changes = [each.change_stops for each in turned]
+    leaves = max((off_by[each.light.letter] + each.change_stops for each in turned), key=abs)
+    if not _helps(off, leaves):
+        return
+    fits = [each.fit for each in turned if each.fit is not None]
+    moved: dict[str, Value] = {
+        "lights": tuple(each.light.letter for each in turned),
+        "was": tuple(each.marks[0] for each in turned),
+        "now": tuple(each.marks[1] for each in turned),
+        "uneven_stops": max(changes) - min(changes),
+    }
+    if fits:
+        moved["fitted"] = tuple("" if each.fit is None else " + ".join(each.fit.names) for each in turned)
+        moved["softens"] = any(fit.softens for fit in fits)
+        moved["out"] = off < 0
+    yield Correction(
+        acts_on=ALL_LIGHTS,
+        cause=Cause.ENERGY,
+        to={"lights": {each.light.letter: each.to for each in turned}},
+        leaves_stops=leaves,
+        stands=stands,
+        move=fact(Reason.POWERS_AND_SHEETS_TO if fits else Reason.POWERS_TO, ALL_LIGHTS, **moved),
+        changes=tuple(
+            dict.fromkeys(
+                (Effect.EVERY_ENERGY, Effect.RECYCLE_TIME, *(each for fit in fits for each in _changes_of(fit)))
+            )
+        ),
+        keeps=(Effect.RATIOS, Effect.DEPTH, Effect.AMBIENT),
+        sheets={each.light.letter: each.fit.ids for each in turned if each.fit is not None},
+    )
+
+
+# --- the camera -----------------------------------------------------------------------------------------------
 
 
 def _sheets_on_lens(
     exposure: Exposure, acts_on: str, off: float, stands: Fact, means: Means
 ) -> Iterator[Correction | Fact]:
     standing = exposure.lens_filters.loss_stops
-    if standing is None:
+    fit = least(off, lambda loss: off - loss, exposure.lens_filters, means.lens_sheets)
+    if standing is None or fit is None:
         return
-    if off > 0 and (chosen := _best_sheets(off, means.lens_sheets)) is not None:
-        loss = sum(sheet.loss_stops for sheet in chosen)
-        fitted = tuple(sheet.name for sheet in chosen)
-        yield Correction(
-            acts_on=acts_on,
-            cause=Cause.LENS_FILTERS,
-            to={"lens_filter_stops": standing + loss},
-            sheets=tuple(sheet.id for sheet in chosen),
-            leaves_stops=off - loss,
-            stands=stands,
-            move=fact(Reason.PUT_ON_LENS, fitted=fitted, loss_stops=loss),
-            changes=(Effect.AMBIENT, Effect.FINDER),
-            keeps=(Effect.DEPTH, Effect.ENERGY),
-        )
-    elif off < 0 and standing and _helps(off, leaves := off + standing):
-        fitted = (exposure.lens_filters.name,)
-        yield Correction(
-            acts_on=acts_on,
-            cause=Cause.LENS_FILTERS,
-            to={"lens_filter_stops": 0.0},
-            leaves_stops=leaves,
-            stands=stands,
-            move=fact(Reason.TAKE_OFF_LENS, fitted=fitted, loss_stops=standing),
-            changes=(Effect.AMBIENT, Effect.FINDER, Effect.LENS_FILTER_WORK),
-            keeps=(Effect.DEPTH, Effect.ENERGY),
-        )
-
-
-def _best_sheets(wanted: float, sheets: tuple[Sheet, ...]) -> tuple[Sheet, ...] | None:
-    """One sheet, or two, whose loss comes nearest to `wanted`; one rather than two where they come as near."""
-    candidates = [*((sheet,) for sheet in sheets), *itertools.combinations_with_replacement(sheets, 2)]
-    helping = [each for each in candidates if abs(wanted - sum(sheet.loss_stops for sheet in each)) <= wanted / 2]
-    if not helping:
-        return None
-    return min(helping, key=lambda each: (round(abs(wanted - sum(sheet.loss_stops for sheet in each)), 2), len(each)))
+    out = fit.loss_stops < 0
+    yield Correction(
+        acts_on=acts_on,
+        cause=Cause.LENS_FILTERS,
+        to={"lens_filter_stops": 0.0 if out else standing + fit.loss_stops},
+        sheets={LENS: fit.ids},
+        leaves_stops=off - fit.loss_stops,
+        stands=stands,
+        move=fact(
+            Reason.TAKE_OFF_LENS if out else Reason.PUT_ON_LENS, fitted=fit.names, loss_stops=abs(fit.loss_stops)
+        ),
+        changes=(Effect.AMBIENT, Effect.FINDER, *((Effect.LENS_FILTER_WORK,) if out else ())),
+        keeps=(Effect.DEPTH, Effect.ENERGY),
+    )
 
 
 def _aperture(
@@ -325,7 +468,7 @@ def _aperture(
             was_depth_mm=was_depth,
             now_depth_mm=now_depth,
         ),
-        changes=(Effect.DEPTH, Effect.AMBIENT),
+        changes=(Effect.DEPTH, Effect.DIFFRACTION, Effect.AMBIENT),
         keeps=(Effect.ENERGY, Effect.RATIOS),
     )
 
@@ -377,44 +520,7 @@ def _needed(mark: Mark, wanted: float, half_a_step: float) -> str:
     return f"{value:.0f}" if 1000 <= value < 1e9 else f"{value:.3g}"
 
 
-def _energies_together(
-    lit: tuple[LightState, ...], off: float, off_by: dict[str, float], stands: Fact
-) -> Iterator[Correction | Fact]:
-    moved: dict[str, float] = {}
-    marks: dict[str, tuple[str, str]] = {}
-    for light in lit:
-        if light.dial is None or light.power_stops is None:
-            return
-        wanted = light.power_stops - off / light.slope
-        if shortfall := _out_of_reach(wanted, light.dial.lowest_stops, light.dial.step_stops):
-            lowest = "" if wanted > 0 else light.dial.energy_mark(light.dial.lowest_stops)
-            yield _cannot(
-                stands, Reason.POWERS_OUT_OF_REACH, about=light.letter, lowest=lowest, short_stops=shortfall
-            )
-            return
-        moved[light.letter] = reached = light.dial.nearest(wanted)
-        marks[light.letter] = light.dial.energy_mark(light.power_stops), light.dial.energy_mark(reached)
-    changes = {light.letter: light.slope * (moved[light.letter] - (light.power_stops or 0.0)) for light in lit}
-    leaves = max((off_by[letter] + change for letter, change in changes.items()), key=abs)
-    if not _helps(off, leaves):
-        return
-    yield Correction(
-        acts_on=ALL_LIGHTS,
-        cause=Cause.ENERGY,
-        to={"lights": {letter: {"power_stops": stops} for letter, stops in moved.items()}},
-        leaves_stops=leaves,
-        stands=stands,
-        move=fact(
-            Reason.POWERS_TO,
-            ALL_LIGHTS,
-            lights=tuple(marks),
-            was=tuple(was for was, _ in marks.values()),
-            now=tuple(now for _, now in marks.values()),
-            uneven_stops=max(changes.values()) - min(changes.values()),
-        ),
-        changes=(Effect.EVERY_ENERGY, Effect.RECYCLE_TIME),
-        keeps=(Effect.RATIOS, Effect.DEPTH, Effect.AMBIENT),
-    )
+# --- distance and pops ----------------------------------------------------------------------------------------
 
 
 # Distances are set with a tape: to its finer marks near the subject, to its whole ones further off.
@@ -466,16 +572,50 @@ def _pops(exposure: Exposure, acts_on: str, off: float, stands: Fact, means: Mea
     if not means.subject_is_static:
         yield _cannot(stands, Reason.POPS_NEED_STILLNESS, pops=pops)
         return
-    gains = flash.pops_stops(pops) - flash.pops_stops(exposure.pops)
-    yield Correction(
+    if pops < exposure.pops:
+        yield _popped(exposure, acts_on, pops, leaves, stands, None)
+        return
+    recycles = [light.recycle_s for light in exposure.lit_flashes if light.recycle_s is not None]
+    if exposure.shutter is None or len(recycles) < len(exposure.lit_flashes):
+        yield _cannot(stands, Reason.POPS_NEED_RECYCLING, pops=pops)
+        return
+    needs_s = pops * max(recycles)
+    if exposure.shutter.exact >= needs_s:
+        yield _popped(exposure, acts_on, pops, leaves, stands, None)
+        return
+    # Lamps would be given more light by the longer time, and stand where they are meant to.
+    if any(light.lit and light.kind == "continuous" for light in exposure.lights):
+        return
+    times = marks(Quantity.SHUTTER, means.shutter_dial)
+    enough = [mark for mark in times if mark.exact >= needs_s]
+    if not enough:
+        yield _cannot(stands, Reason.POPS_NEED_TIME, pops=pops, needs_s=needs_s, most_s=times[0].literal)
+        return
+    shutter = Marked(Quantity.SHUTTER, enough[-1].text, enough[-1].stops, means.shutter_dial)
+    yield _popped(exposure, acts_on, pops, leaves, stands, shutter)
+
+
+def _popped(
+    exposure: Exposure, acts_on: str, pops: int, leaves: float, stands: Fact, shutter: Marked | None
+) -> Correction:
+    """Another number of pops, with the shutter open for them where that has to be moved."""
+    longer = 0.0 if shutter is None or exposure.shutter is None else exposure.shutter.stops - shutter.stops
+    return Correction(
         acts_on=acts_on,
         cause=Cause.POPS,
-        to={"pops": pops},
+        to={"pops": pops} | ({"shutter": shutter.text} if shutter else {}),
+        mark=shutter,
         leaves_stops=leaves,
         stands=stands,
-        move=fact(Reason.POPS_TO, was=exposure.pops, now=pops, gains_stops=gains),
-        changes=(Effect.AMBIENT, Effect.FRAME_TIME),
-        keeps=(Effect.DEPTH, Effect.SOFTNESS),
+        move=fact(
+            Reason.POPS_TO,
+            was=exposure.pops,
+            now=pops,
+            shutter=shutter.text if shutter else "",
+            ambient_stops=longer,
+        ),
+        changes=(Effect.AMBIENT, Effect.FRAME_TIME) if shutter else (Effect.FRAME_TIME,),
+        keeps=(Effect.DEPTH, Effect.SOFTNESS, *(() if shutter else (Effect.AMBIENT,))),
     )
 
 

@@ -36,7 +36,8 @@ class Filters:
 class LightState:
     """One light as it stood. `dial` is None where nothing is known of its range; `power_stops` None is unknown.
 
-    `slope` is what one marked stop of this head gives, as read off `slope_from` changes of its power."""
+    `slope` is what one marked stop of this head gives, as read off `slope_from` changes of its power; `recycle_s` how
+    long it recycles at full, which lasts at any power; None where that is unknown."""
 
     letter: str
     name: str
@@ -51,6 +52,7 @@ class LightState:
     filters: Filters = Filters()
     slope: float = 1.0
     slope_from: int = 0
+    recycle_s: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +106,7 @@ def _light_state(light: StandingLight) -> LightState:
         filters=_filters(light.filters),
         slope=light.head.learned_slope,
         slope_from=light.head.learned_from,
+        recycle_s=light.head.recycle_s,
     )
 
 

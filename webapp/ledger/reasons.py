@@ -84,20 +84,26 @@ class Reason(StrEnum):
     SHARE_OF_RECIPE = "share_of_recipe"
 
     # --- how a light, or all of them, is off its target: the first part of a correction and of every note that a
-    # correction cannot be made. The notes carry the values of one of these two beside their own.
+    # correction cannot be made. The notes carry the values of one of these beside their own.
     # about a light; light, off_stops, target_stops
     OFF_TARGET = "off_target"
     # about "all"; lights (letters), off_stops
     ALL_OFF_TARGET = "all_off_target"
+    # about a light; light, off_stops, wished (a power beyond the ends of its dial, whose light is to be had otherwise)
+    POWER_WISHED = "power_wished"
 
     # --- what a correction does
     # about a light; was, now (marks)
     POWER_TO = "power_to"
     # about "all"; lights (letters), was, now (marks, in the order of the lights), uneven_stops (how far ratios shift)
     POWERS_TO = "powers_to"
-    # about a light; fitted (names), loss_stops
+    # about a light; was, now (marks), fitted (names), loss_stops, softens, out (whether they come off)
+    POWER_AND_SHEETS_TO = "power_and_sheets_to"
+    # about "all"; as POWERS_TO, with fitted (in the order of the lights, "" for none), softens, out
+    POWERS_AND_SHEETS_TO = "powers_and_sheets_to"
+    # about a light; fitted (names), loss_stops, softens, out
     PUT_ON_LIGHT = "put_on_light"
-    # about a light; fitted (names), loss_stops
+    # about a light; fitted (names), loss_stops, softens, out
     TAKE_OFF_LIGHT = "take_off_light"
     # fitted (names), loss_stops
     PUT_ON_LENS = "put_on_lens"
@@ -109,10 +115,10 @@ class Reason(StrEnum):
     ISO_TO = "iso_to"
     # about a light; was_mm, now_mm
     DISTANCE_TO = "distance_to"
-    # was, now (numbers), gains_stops
+    # was, now (numbers), shutter (the mark to set; "" where it stays), ambient_stops (what the longer time gives it)
     POPS_TO = "pops_to"
 
-    # --- why a correction cannot be made, each with the values of OFF_TARGET or ALL_OFF_TARGET
+    # --- why a correction cannot be made, each with the values of OFF_TARGET, ALL_OFF_TARGET or POWER_WISHED
     # about a light; needs (mark; "" where it lies above full), ends (the mark at the end of the dial), short_stops
     POWER_OUT_OF_REACH = "power_out_of_reach"
     # about a light; lowest (mark; "" where it is full that is passed), short_stops
@@ -129,6 +135,10 @@ class Reason(StrEnum):
     TOO_MANY_POPS = "too_many_pops"
     # pops (number)
     POPS_NEED_STILLNESS = "pops_need_stillness"
+    # pops (number)
+    POPS_NEED_RECYCLING = "pops_need_recycling"
+    # pops (number), needs_s (how long the shutter would stand open), most_s (the longest of its dial)
+    POPS_NEED_TIME = "pops_need_time"
 
     # --- what a file said that the set-up did not
     # fields, file, stood (side by side: the field, the file's mark, the mark that stood)
@@ -159,6 +169,7 @@ class Effect(StrEnum):
     EVERY_ENERGY = "every_energy"
     RECYCLE_TIME = "recycle_time"
     DEPTH = "depth"
+    DIFFRACTION = "diffraction"
     AMBIENT = "ambient"
     SOFTNESS = "softness"
     FALL_OFF = "fall_off"

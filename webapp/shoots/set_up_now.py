@@ -20,7 +20,7 @@ from webapp.kit.learned import with_crossed_pair, with_learned
 from webapp.kit.units import lengths_in
 from webapp.ledger import fields, moves
 from webapp.ledger.assessment import Assessment, Baselines, NumberedSetUp, assess
-from webapp.ledger.corrections import Correction
+from webapp.ledger.corrections import LENS, Correction
 from webapp.ledger.entries import Cause
 from webapp.ledger.grammars import PutIn, Value
 from webapp.ledger.moves import Move
@@ -430,27 +430,32 @@ def write_correction(records: Records, shot_id: str, digest: str, *, save_key: s
 
 def apply_correction(set_up: SetUp, chosen: Correction, shelf: fields.KitShelf) -> tuple[SetUp, list[str]]:
     """The set-up with a correction's marks in it, and the names of the fields that moved."""
-    if chosen.cause in (Cause.FILTERS, Cause.LENS_FILTERS):
-        field = "lens_filters" if chosen.cause is Cause.LENS_FILTERS else f"lights.{chosen.acts_on}.filters"
-        if not chosen.sheets:
-            return fields.write(set_up, field, (), shelf), [field]
-        for sheet in chosen.sheets:
-            set_up = fields.write(set_up, field, PutIn(sheet), shelf)
-        return set_up, [field]
-    if chosen.cause is Cause.ENERGY:
-        moved = chosen.to.get("lights") or {chosen.acts_on: chosen.to}
-        assert isinstance(moved, dict)
-        for letter, to in moved.items():
-            light = set_up.light(letter)
-            if light is not None:
-                set_up = set_up.with_light(replace(light, power_stops=float(to["power_stops"])))
-        return set_up, [f"lights.{letter}.power" for letter in moved]
     if chosen.cause is Cause.DISTANCE:
         field = f"lights.{chosen.acts_on}.distance"
         return fields.write(set_up, field, round(cast("float", chosen.to["distance_mm"]), 3), shelf), [field]
-    field = {Cause.APERTURE: "f_number", Cause.ISO: "iso", Cause.POPS: "pops"}[chosen.cause]
-    value = cast("int", chosen.to["pops"]) if chosen.cause is Cause.POPS else chosen.mark
-    return fields.write(set_up, field, value, shelf), [field]
+    moved: list[str] = []
+    if chosen.cause is Cause.ENERGY:
+        powers = chosen.to.get("lights") or {chosen.acts_on: chosen.to}
+        assert isinstance(powers, dict)
+        for letter, to in powers.items():
+            light = set_up.light(letter)
+            if light is not None:
+                set_up = set_up.with_light(replace(light, power_stops=float(to["power_stops"])))
+                moved.append(f"lights.{letter}.power")
+    for whose, sheets in chosen.sheets.items():
+        field = "lens_filters" if whose == LENS else f"lights.{whose}.filters"
+        moved.append(field)
+        if not sheets:
+            set_up = fields.write(set_up, field, (), shelf)
+        for sheet in sheets:
+            set_up = fields.write(set_up, field, PutIn(sheet), shelf)
+    if chosen.cause is Cause.POPS:
+        moved.append("pops")
+        set_up = fields.write(set_up, "pops", cast("int", chosen.to["pops"]), shelf)
+    if chosen.mark is not None:
+        moved.append(chosen.mark.quantity)
+        set_up = fields.write(set_up, chosen.mark.quantity, chosen.mark, shelf)
+    return set_up, moved
 
 
 def stand_as_frame(records: Records, shot_id: str, frame_id: str) -> StandingState:

@@ -23,8 +23,10 @@ def test_one_light_over_is_taken_back_by_its_energy_first(stateless: TestClient)
     assert first["sentence"] == "A is 1.0 over. A: 200 J to 100 J. Depth and ambient unchanged."
 
 
-def test_after_the_energy_come_aperture_iso_and_distance(stateless: TestClient) -> None:
-    assert causes_offered(ask(stateless, exposure(), one_over())) == ["energy", "aperture", "iso", "distance"]
+def test_after_the_energy_comes_iso_which_costs_noise_then_aperture_which_costs_depth_then_distance(
+    stateless: TestClient,
+) -> None:
+    assert causes_offered(ask(stateless, exposure(), one_over())) == ["energy", "iso", "aperture", "distance"]
 
 
 def test_a_correction_names_the_fields_of_an_exposure(stateless: TestClient) -> None:
@@ -48,26 +50,35 @@ def test_an_energy_below_the_dial_is_a_note_with_its_number(stateless: TestClien
 
     told = ask(stateless, exposure({"A": low}, f_number="16"), exposure({"A": low}, f_number="8"))
 
-    assert told["corrections"][0]["cause"] == "aperture"
+    assert causes_offered(told)[:2] == ["iso", "aperture"]
     assert any("needs 1/256, the lowest mark is 1/64: 2.0 stops short" in note for note in told["notes"])
 
 
-def test_an_energy_above_full_is_a_note_and_pops_are_offered(stateless: TestClient) -> None:
+def test_an_energy_above_full_is_a_note_and_pops_are_offered_where_the_recycle_time_is_known(
+    stateless: TestClient,
+) -> None:
     full = {"A": light(power_stops=0)}
+    recycling = {"A": light(power_stops=0, recycle_s=1.5)}
 
     told = ask(stateless, exposure(full), exposure(full, f_number="11"))
+    known = ask(stateless, exposure(recycling), exposure(recycling, f_number="11"))
 
     assert any("2.0 stops more than full" in note for note in told["notes"])
-    assert causes_offered(told) == ["aperture", "iso", "distance", "pops"]
+    assert any("would need the recycle time" in note for note in told["notes"])
+    assert causes_offered(told) == ["iso", "aperture", "distance"]
+    assert causes_offered(known) == ["iso", "aperture", "distance", "pops"]
+    assert known["corrections"][-1]["to"] == {"pops": 4, "shutter": "6"}
 
 
-def test_all_lights_over_alike_are_corrected_together(stateless: TestClient) -> None:
+def test_all_lights_over_alike_are_corrected_together_the_energies_first_since_ratios_hold(
+    stateless: TestClient,
+) -> None:
     both = {"A": light(), "B": light(power_stops=-3)}
 
     told = ask(stateless, exposure(both, f_number="11"), exposure(both, f_number="8"))
 
-    assert causes_offered(told, "all")[:3] == ["aperture", "iso", "energy"]
-    energies = told["corrections"][2]
+    assert causes_offered(told, "all")[:3] == ["energy", "iso", "aperture"]
+    energies = told["corrections"][0]
     assert energies["to"] == {"lights": {"A": {"power_stops": -7.0}, "B": {"power_stops": -4.0}}}
     assert "Ratios, depth and ambient unchanged." in energies["sentence"]
 

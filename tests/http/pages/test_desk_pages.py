@@ -113,6 +113,59 @@ def test_a_correction_that_no_longer_holds_is_not_written(client: TestClient) ->
     assert offered not in offers(told(client, shot)).values()
 
 
+def with_a_second_light(client: TestClient, shot: str) -> None:
+    head = re.search(r'<option value="([^"]+)">monolight 200 J', told(client, shot))
+    assert head is not None
+    client.post(f"{shot}/lights", data={"head": head.group(1)})
+
+
+def test_the_aperture_that_was_just_closed_is_not_what_the_key_opens_again(client: TestClient) -> None:
+    shot = begin(client)
+    with_a_second_light(client, shot)
+    log(client, shot)
+
+    set_field(client, shot, "f_number", "22")
+
+    page, every = client.get(shot).text, client.get(f"{shot}/balance").text
+    assert list(offers(page)) == ["Set A 50 J, B 25 J"]
+    assert list(offers(every)) == ["Set A 50 J, B 25 J", "Set ISO 800", "Set 8 pops in 13 s", "Set f/8"]
+    assert "f/22 to f/8. That takes back what was just changed." in every
+
+
+def test_where_every_way_takes_back_what_was_just_changed_it_is_told_and_its_key_is_a_press_away(
+    client: TestClient,
+) -> None:
+    shot = begin(client)
+    with_a_second_light(client, shot)
+    log(client, shot)
+
+    set_field(client, shot, "lights.A.power", "12.5 J")
+
+    page = client.get(shot).text
+    assert "Key A is 1.0 over. A: 12.5 J to 6.25 J. That takes back what was just changed." in page
+    assert not offers(page)
+    assert "Other ways" in page
+    every = client.get(f"{shot}/balance").text
+    assert list(offers(every)) == ["Set A 6.25 J", "Put ND 0.3 sheet on A"]
+    assert '<button class="key">' not in every.partition("ways-to-put-right")[2]
+
+
+def test_a_dial_and_a_sheet_are_written_in_by_one_press(client: TestClient) -> None:
+    shot = begin(client)
+    set_field(client, shot, "lights.A.power", "12.5 J")
+    set_field(client, shot, "f_number", "16")
+    log(client, shot)
+    set_field(client, shot, "f_number", "8")
+
+    pressed = offers(client.get(shot).text)["Set A 6.25 J and ND 0.3 sheet on"]
+    client.post(f"{shot}/corrections", data={"digest": pressed})
+
+    page = client.get(shot).text
+    assert "ND 0.3 sheet" in page
+    assert "A on target." in page
+    assert "12.5 J to 6.25 J and ND 0.3 sheet on A" in page
+
+
 def test_a_balance_that_is_meant_stays_quiet(client: TestClient) -> None:
     shot = begin(client)
     log(client, shot)

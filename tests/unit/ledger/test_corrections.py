@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
 
-from tests.unit.ledger.builders import exposure, light
+from tests.unit.ledger.builders import exposure, light, neutral
 from webapp.facts import Fact, fact
-from webapp.ledger.corrections import Correction, Means, Sheet, Target, suggest
+from webapp.ledger.corrections import Correction, Means, Target, suggest, ways_to_power
 from webapp.ledger.entries import Cause, compare
 from webapp.ledger.exposures import Exposure
 from webapp.ledger.reasons import Effect, Reason
+from webapp.ledger.sheets import Sheet
 from webapp.optics.scales import Dial
 from webapp.quantities.lengths import Lengths
 from webapp.quantities.powers import Marking, PowerDial
@@ -83,15 +85,15 @@ def test_only_the_light_that_is_off_is_touched() -> None:
     assert {correction.cause for correction in found} <= {Cause.ENERGY, Cause.FILTERS, Cause.DISTANCE}
 
 
-def test_all_off_alike_moves_aperture_iso_or_every_energy_so_that_ratios_hold() -> None:
+def test_all_off_alike_moves_every_energy_so_that_ratios_hold_then_iso_and_the_aperture_last() -> None:
     before = exposure("8", light("A", -3), light("B", -4))
     after = exposure("11", light("A", -3), light("B", -4))
 
     found, _ = ways(before, after)
 
-    assert [correction.cause for correction in found][:3] == [Cause.APERTURE, Cause.ISO, Cause.ENERGY]
+    assert [correction.cause for correction in found] == [Cause.ENERGY, Cause.ISO, Cause.APERTURE]
     assert {correction.acts_on for correction in found} == {"all"}
-    assert found[2].to == {"lights": {"A": {"power_stops": -2.0}, "B": {"power_stops": -3.0}}}
+    assert found[0].to == {"lights": {"A": {"power_stops": -2.0}, "B": {"power_stops": -3.0}}}
 
 
 def test_an_iso_below_the_lowest_of_the_camera_is_a_note() -> None:
@@ -119,12 +121,15 @@ def test_a_half_stop_dial_offers_only_its_own_marks() -> None:
 
 
 def test_several_pops_are_offered_for_a_subject_that_holds_still_and_for_no_other() -> None:
-    before, after = exposure("5.6", light(power=0)), exposure("11", light(power=0))
+    before, after = (exposure(each, light(power=0, recycle_s=1.0)) for each in ("5.6", "11"))
 
     still, _ = ways(before, after)
     moving, notes = ways(before, after, Means(subject_is_static=False))
 
-    assert next(correction for correction in still if correction.cause is Cause.POPS).to == {"pops": 4}
+    assert next(correction for correction in still if correction.cause is Cause.POPS).to == {
+        "pops": 4,
+        "shutter": "4",
+    }
     assert Cause.POPS not in {correction.cause for correction in moving}
     assert [note["pops"] for note in notes if note.reason == Reason.POPS_NEED_STILLNESS] == [4]
 
@@ -157,4 +162,185 @@ def test_a_correction_is_known_by_what_it_sets_and_where_and_not_by_how_it_is_to
     assert retold.digest == found.digest
     assert replace(found, to={"power_stops": -2.1}).digest != found.digest
     assert replace(found, acts_on="B").digest != found.digest
-    assert replace(found, sheets=("s",)).digest != found.digest
+    assert replace(found, sheets={"A": ("s",)}).digest != found.digest
+
+
+# --- what was just changed stays ------------------------------------------------------------------------------
+
+
+def since_ways(before: Exposure, after: Exposure, means: Means = LENS) -> list[Correction]:
+    """The ways where the frame before is the reference frame, too."""
+    compared = compare(before, after)
+    return list(suggest(after, compared.balances, Target(), means, compared.entries)[0])
+
+
+def test_an_aperture_that_was_just_closed_is_opened_again_last_of_all() -> None:
+    pair = (light("A", -4), light("B", -5))
+
+    found = since_ways(exposure("8", *pair), exposure("22", *pair))
+
+    assert [(way.cause, way.turns_back) for way in found] == [
+        (Cause.ENERGY, False),
+        (Cause.ISO, False),
+        (Cause.APERTURE, True),
+    ]
+    assert found[0].to == {"lights": {"A": {"power_stops": -1.0}, "B": {"power_stops": -2.0}}}
+
+
+def test_what_overshot_comes_down_by_what_is_too_much() -> None:
+    found = since_ways(exposure("5.6", light(power=-6)), exposure("22", light(power=-1)))
+
+    assert (found[0].move["was"], found[0].move["now"]) == ("200 J", "100 J")
+    assert not found[0].turns_back
+
+
+def test_a_light_that_was_just_turned_up_is_not_turned_down_again_nor_dimmed_by_a_neutral_sheet() -> None:
+    sheets = (Sheet("n", "ND 0.3", 1.0), Sheet("d", "diffusing sheet", 1.0, softens=True))
+    both = (light("A", -3), light("B", -3))
+
+    found = since_ways(
+        exposure("8", *both), exposure("8", light("A", -2), light("B", -3)), Means(light_sheets=sheets)
+    )
+
+    assert [(way.cause, way.turns_back) for way in found] == [
+        (Cause.DISTANCE, False),
+        (Cause.ENERGY, True),
+        (Cause.FILTERS, True),
+    ]
+
+
+def test_a_light_that_was_just_moved_nearer_is_turned_down_and_stays_where_it_is() -> None:
+    found = since_ways(exposure("8", light(power=-3)), exposure("8", light(power=-3, distance_mm=300.0)))
+
+    assert (found[0].cause, found[-1].cause) == (Cause.ENERGY, Cause.DISTANCE)
+    assert found[-1].turns_back
+
+
+# --- the end of a dial, and sheets for the rest ---------------------------------------------------------------
+
+KIT = (
+    Sheet("n3", "ND 0.3", 0.9966),
+    Sheet("n6", "ND 0.6", 1.9932),
+    Sheet("n9", "ND 0.9", 2.9897),
+    Sheet("d", "diffusing sheet", 1.0, softens=True),
+)
+
+
+def test_one_sheet_is_preferred_to_two_that_come_a_hundredth_nearer() -> None:
+    at_the_floor = light(power=-6)
+
+    found, _ = ways(exposure("16", at_the_floor), exposure("8", at_the_floor), Means(light_sheets=KIT))
+
+    assert found[0].move["fitted"] == ("ND 0.6",)
+    assert found[0].leaves_stops == pytest.approx(2.0 - 1.9932)
+
+
+def test_a_light_past_the_end_of_its_dial_goes_to_the_end_and_takes_one_sheet_for_the_rest() -> None:
+    found, notes = ways(exposure("16", light(power=-5)), exposure("8", light(power=-5)), Means(light_sheets=KIT))
+
+    assert found[0].to == {"power_stops": -6.0, "filter_stops": pytest.approx(0.9966)}
+    assert found[0].sheets == {"A": ("n3",)}
+    assert found[0].leaves_stops == pytest.approx(2.0 - 1.0 - 0.9966)
+    assert {Effect.COLOUR, Effect.ENERGY} <= set(found[0].changes)
+    assert found[1].sheets == {"A": ("d",)}
+    assert Effect.SOFTNESS in found[1].changes
+    assert notes[0].reason == Reason.POWER_OUT_OF_REACH
+
+
+def test_where_the_sheet_takes_too_much_the_energy_comes_back_by_it() -> None:
+    only = (Sheet("n6", "ND 0.6", 1.9932),)
+
+    found, _ = ways(exposure("13", light(power=-6)), exposure("8", light(power=-6)), Means(light_sheets=only))
+
+    assert found[0].to == {"power_stops": pytest.approx(-5.3), "filter_stops": pytest.approx(1.9932)}
+    assert abs(found[0].leaves_stops) < 0.05
+
+
+def test_of_all_lights_alike_each_goes_to_its_end_and_takes_sheets_for_its_own_rest() -> None:
+    pair = (light("A", -3), light("B", -6))
+
+    found, _ = ways(exposure("11", *pair), exposure("8", *pair), Means(light_sheets=KIT))
+
+    assert found[0].to == {
+        "lights": {"A": {"power_stops": -4.0}, "B": {"power_stops": -6.0, "filter_stops": pytest.approx(0.9966)}}
+    }
+    assert found[0].sheets == {"B": ("n3",)}
+    assert found[0].move["fitted"] == ("", "ND 0.3")
+    assert found[0].leaves_stops == pytest.approx(0.0034)
+
+
+def test_past_full_the_filters_come_out_and_the_energy_does_the_rest() -> None:
+    filtered = light(power=-0.5, filters=neutral(2.0))
+
+    found, _ = ways(exposure("8", filtered), exposure("11", filtered))
+
+    assert found[0].to == {"power_stops": -1.5, "filter_stops": 0.0}
+    assert found[0].sheets == {"A": ()}
+    assert found[0].leaves_stops == pytest.approx(0.0)
+
+
+@pytest.mark.parametrize(("recycle_s", "shutter"), [(1.0, "4"), (3.0, "13"), (1.5, "6")])
+def test_pops_come_with_the_shutter_open_for_their_recycling(recycle_s: float, shutter: str) -> None:
+    """Four pops: 4, 12 and 6 seconds; the marks of the dial that are no shorter."""
+    head = light(power=0, recycle_s=recycle_s)
+
+    found, _ = ways(exposure("5.6", head), exposure("11", head))
+
+    assert found[-1].to == {"pops": 4, "shutter": shutter}
+    # From 1/125 (2^-7) to 4 (2^2), 13 (2^(11/3)) or 6 (2^(8/3)) seconds.
+    longer = {"4": 9.0, "13": 7 + 11 / 3, "6": 7 + 8 / 3}[shutter]
+    assert found[-1].move["ambient_stops"] == pytest.approx(longer)
+    assert Effect.AMBIENT in found[-1].changes
+
+
+def test_pops_into_a_shutter_that_stands_open_long_enough_leave_the_ambient_light_alone() -> None:
+    head = light(power=0, recycle_s=1.0)
+
+    found, _ = ways(exposure("5.6", head, shutter="8"), exposure("11", head, shutter="8"))
+
+    assert found[-1].to == {"pops": 4}
+    assert found[-1].move["ambient_stops"] == 0.0
+    assert Effect.AMBIENT in found[-1].keeps
+
+
+@pytest.mark.parametrize(("recycle_s", "reason"), [(None, Reason.POPS_NEED_RECYCLING), (30.0, Reason.POPS_NEED_TIME)])
+def test_pops_that_cannot_be_fired_are_a_note(recycle_s: float | None, reason: Reason) -> None:
+    head = light(power=0, recycle_s=recycle_s)
+
+    found, notes = ways(exposure("5.6", head), exposure("11", head))
+
+    assert Cause.POPS not in {way.cause for way in found}
+    assert reason in {note.reason for note in notes}
+
+
+def test_no_pops_where_a_lamp_would_be_given_more_light_by_the_open_shutter() -> None:
+    lit = (light(power=0, recycle_s=1.0), light("B", kind="continuous"))
+
+    found, _ = ways(exposure("5.6", *lit), exposure("11", *lit))
+
+    assert Cause.POPS not in {way.cause for way in found}
+
+
+def test_a_power_beyond_the_dial_is_had_by_its_end_and_a_sheet_then_by_iso_aperture_and_distance() -> None:
+    """3 J of a head that ends at 6.25 J, from 12.5 J: 2.06 stops, 1 by the dial."""
+    head = light(power=-5)
+
+    found = ways_to_power(exposure("8", head, iso="800"), head, math.log2(3 / 400), replace(LENS, light_sheets=KIT))
+
+    assert [way.cause for way in found][:2] == [Cause.ENERGY, Cause.ENERGY]
+    assert [way.cause for way in found if way.cause not in (Cause.ENERGY, Cause.FILTERS)] == [
+        Cause.ISO,
+        Cause.APERTURE,
+        Cause.DISTANCE,
+    ]
+    assert (found[0].move["now"], found[0].move["fitted"]) == ("6.25 J", ("ND 0.3",))
+    assert found[0].stands == fact(
+        Reason.POWER_WISHED, "A", light="A", off_stops=pytest.approx(2.0589, abs=1e-4), wished="3 J"
+    )
+    assert found[0].leaves_stops == pytest.approx(2.0589 - 1 - 0.9966, abs=1e-4)
+
+
+def test_of_an_unknown_power_nothing_else_is_known_to_give_the_same() -> None:
+    head = light(power=None)
+
+    assert ways_to_power(exposure("8", head), head, -7.0, LENS) == ()

@@ -100,6 +100,7 @@ class OfferedCorrection(CorrectionAnswer):
 
     action: str
     digest: str
+    turns_back: bool = Field(description="whether it takes back what was just changed; such a way comes last")
     stands_fact: FactAnswer
     action_fact: FactAnswer
 
@@ -109,6 +110,7 @@ class OfferedCorrection(CorrectionAnswer):
             **CorrectionAnswer.of(correction, lengths).model_dump(),
             action=action_of(correction.move, lengths),
             digest=correction.digest,
+            turns_back=correction.turns_back,
             stands_fact=FactAnswer.model_validate(correction.stands),
             action_fact=FactAnswer.model_validate(correction.move),
         )

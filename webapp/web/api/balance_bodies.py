@@ -69,6 +69,7 @@ class LightBody(Body):
     distance_mm: Number | None = Field(None, ge=1, le=100_000, description="from the light to the subject")
     filter_stops: Number | None = Field(0.0, ge=0, le=40, description="what its filters take away; null is unknown")
     kind: Literal["flash", "continuous"] = "flash"
+    recycle_s: Number | None = Field(None, gt=0, le=600, description="recycle time at full; pops need it")
 
     @field_validator("power_stops")
     @classmethod
@@ -214,6 +215,7 @@ def _light_state(name: str, light: LightBody, other: LightBody | None) -> LightS
         kind=light.kind,
         head_key=_head_key(light, other),
         filters=_filters(light.filter_stops),
+        recycle_s=light.recycle_s,
     )
 
 

@@ -35,11 +35,12 @@ class BalanceRow:
 
 @dataclass(frozen=True, slots=True)
 class CorrectionView:
-    """A correction: `action` is what its key says."""
+    """A correction: `action` is what its key says; one that `turns_back` takes back what was just changed."""
 
     digest: str
     action: str
     sentence: str
+    turns_back: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,6 +177,7 @@ def _correction_view(correction: Correction, lengths: Lengths) -> CorrectionView
         digest=correction.digest,
         action=key_of(correction.move, lengths),
         sentence=sentence_of(correction, lengths),
+        turns_back=correction.turns_back,
     )
 
 

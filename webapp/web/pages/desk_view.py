@@ -119,8 +119,10 @@ def desk_view(
     maker = DialMaker(state)
     balances = tuple(_cell(line) for line in (*state.assessment.lit, *_ambient(state.assessment)))
     ways = ways_of(state.assessment, state.lengths)
-    way = ways[0] if ways else None
-    sentence = _sentence(state, way)
+    best = ways[0] if ways else None
+    # What takes back the change that was just made is told, and pressed only where all ways stand.
+    way = best if best and not best.turns_back else None
+    sentence = _sentence(state, best)
     return DeskView(
         shot_id=state.shot.id,
         as_of=state.as_of,
@@ -130,7 +132,7 @@ def desk_view(
         against=taken_against(state.assessment),
         balances=balances,
         way=way,
-        other_ways=len(ways[1:]),
+        other_ways=len(ways) - (way is not None),
         sentence=sentence,
         spoken=_spoken(balances, way) or sentence,
         can_intend=can_intend(state.assessment),

@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
 from webapp.ledger.corrections import EVEN_WITHIN_STOPS, Correction
 from webapp.ledger.reasons import Effect, Reason
+from webapp.optics.scales import Quantity
 from webapp.quantities.lengths import CENTIMETRES, Lengths
+from webapp.quantities.marks import written
 from webapp.web.words import entries
 from webapp.web.words.listing import begun, names, signed_tenth
 
@@ -27,7 +29,8 @@ def sentence_of(correction: Correction, lengths: Lengths = CENTIMETRES) -> str:
     left = correction.leaves_stops
     leaves = "" if abs(left) < EVEN_WITHIN_STOPS else f"Leaves {signed_tenth(left)}."
     notes = (entries.WORDS[each.reason](each, lengths) for each in correction.notes)
-    return " ".join(filter(None, (_off(correction.stands), done, leaves, _COSTS[move.reason](move), *notes)))
+    back = "That takes back what was just changed." if correction.turns_back else ""
+    return " ".join(filter(None, (_off(correction.stands), done, leaves, back, _COSTS[move.reason](move), *notes)))
 
 
 def action_of(move: Fact, lengths: Lengths = CENTIMETRES) -> str:
@@ -50,6 +53,7 @@ EFFECTS: Final[Mapping[Effect, str]] = {
     Effect.EVERY_ENERGY: "energy of every light",
     Effect.RECYCLE_TIME: "recycle time",
     Effect.DEPTH: "depth of field",
+    Effect.DIFFRACTION: "diffraction",
     Effect.AMBIENT: "ambient",
     Effect.SOFTNESS: "softness",
     Effect.FALL_OFF: "fall-off",
@@ -69,6 +73,8 @@ EFFECTS: Final[Mapping[Effect, str]] = {
 
 def _off(told: Fact) -> str:
     """The first part of a correction, and of each note on a way that is none."""
+    if "wished" in told.values:
+        return f"{told['wished']} of {told.about}:"
     off = told.number("off_stops")
     size, side = f"{abs(off):.1f}", "over" if off > 0 else "under"
     if "lights" in told.values:
@@ -94,9 +100,31 @@ def _fitted(move: Fact) -> str:
     return " + ".join(names(move, "fitted"))
 
 
+def _power_and_sheets(move: Fact, _: Lengths) -> str:
+    return f"{move.about}: {move['was']} to {move['now']} and {_fitted(move)} {_side(move)} {move.about}"
+
+
+def _side(move: Fact) -> str:
+    return "off" if move["out"] else "on"
+
+
+def _powers_and_sheets(move: Fact, _: Lengths) -> str:
+    return ", ".join(
+        f"{letter}: {f'{was} to {now}' if was != now else was}{f' and {fitted} {_side(move)}' if fitted else ''}"
+        for letter, was, now, fitted in _each(move)
+    )
+
+
+def _each(move: Fact) -> Iterator[tuple[str, str, str, str]]:
+    """The lights of a move, each with its marks and the sheets that go on it or come off."""
+    return zip(*(names(move, of) for of in ("lights", "was", "now", "fitted")), strict=True)
+
+
 _ACTIONS: Final[Mapping[str, Say]] = {
     Reason.POWER_TO: lambda move, _: f"{move.about}: {move['was']} to {move['now']}",
     Reason.POWERS_TO: _powers,
+    Reason.POWER_AND_SHEETS_TO: _power_and_sheets,
+    Reason.POWERS_AND_SHEETS_TO: _powers_and_sheets,
     Reason.PUT_ON_LIGHT: lambda move, _: f"{_fitted(move)} on {move.about}",
     Reason.TAKE_OFF_LIGHT: lambda move, _: f"{_fitted(move)} off {move.about}",
     Reason.PUT_ON_LENS: lambda move, _: f"{_fitted(move)} on the lens",
@@ -104,14 +132,27 @@ _ACTIONS: Final[Mapping[str, Say]] = {
     Reason.F_NUMBER_TO: lambda move, _: f"f/{move['was']} to f/{move['now']}",
     Reason.ISO_TO: lambda move, _: f"ISO {move['was']} to {move['now']}",
     Reason.DISTANCE_TO: _distances,
-    Reason.POPS_TO: lambda move, _: f"{move['was']} to {move['now']} pops",
+    Reason.POPS_TO: lambda move, _: f"{move['was']} to {move['now']} pops{_open(move)}",
 }
+
+
+def _open(move: Fact) -> str:
+    """How long the shutter stands open for several pops. What was written in by an earlier build does not tell."""
+    return f" in {written(Quantity.SHUTTER, move.text('shutter'))}" if move.values.get("shutter") else ""
 
 
 _KEYS: Final[Mapping[str, Say]] = {
     Reason.POWER_TO: lambda move, _: f"Set {move.about} {move['now']}",
     Reason.POWERS_TO: lambda move, _: (
         "Set " + ", ".join(map(" ".join, zip(names(move, "lights"), names(move, "now"), strict=True)))
+    ),
+    Reason.POWER_AND_SHEETS_TO: lambda move, _: f"Set {move.about} {move['now']} and {_fitted(move)} {_side(move)}",
+    Reason.POWERS_AND_SHEETS_TO: lambda move, _: (
+        "Set "
+        + ", ".join(
+            f"{letter} {now}{f' and {fitted} {_side(move)}' if fitted else ''}"
+            for letter, _, now, fitted in _each(move)
+        )
     ),
     Reason.PUT_ON_LIGHT: lambda move, _: f"Put {_fitted(move)} on {move.about}",
     Reason.TAKE_OFF_LIGHT: lambda move, _: f"Take {_fitted(move)} off {move.about}",
@@ -120,7 +161,7 @@ _KEYS: Final[Mapping[str, Say]] = {
     Reason.F_NUMBER_TO: lambda move, _: f"Set f/{move['now']}",
     Reason.ISO_TO: lambda move, _: f"Set ISO {move['now']}",
     Reason.DISTANCE_TO: lambda move, lengths: f"Move {move.about} to {lengths.text(move.number('now_mm'))}",
-    Reason.POPS_TO: lambda move, _: f"Set {move['now']} pops",
+    Reason.POPS_TO: lambda move, _: f"Set {move['now']} pops{_open(move)}",
 }
 
 
@@ -130,6 +171,9 @@ def _turned(action: str, _: Fact) -> str:
 
 
 _DONE: Final[Mapping[str, Callable[[str, Fact], str]]] = {
+    Reason.POWER_AND_SHEETS_TO: lambda action, move: (
+        f"{action} ({'gives' if move['out'] else 'takes'} {move.number('loss_stops'):.1f})."
+    ),
     Reason.PUT_ON_LIGHT: lambda action, move: f"Put {action} (takes {move.number('loss_stops'):.1f}).",
     Reason.TAKE_OFF_LIGHT: lambda action, move: f"Take {action} (gives {move.number('loss_stops'):.1f}).",
     Reason.PUT_ON_LENS: lambda action, move: f"Put {action} (takes {move.number('loss_stops'):.1f} from everything).",
@@ -149,12 +193,23 @@ def _cost_of_powers(move: Fact) -> str:
     return f"Ratios shift by {uneven:.1f}; depth and ambient unchanged."
 
 
+def _cost_of_sheets(move: Fact) -> str:
+    if move["out"]:
+        return "What the filter did goes with it."
+    return "The light grows softer; colour may shift." if move["softens"] else "Colour may shift a little."
+
+
+def _cost_on_light(move: Fact) -> str:
+    return f"{_cost_of_sheets(move)} Depth and ambient unchanged."
+
+
 def _cost_of_f_number(move: Fact) -> str:
     was, now = move["was_depth_mm"], move["now_depth_mm"]
+    more = "More" if move["closes"] else "Less"
     if isinstance(was, float) and isinstance(now, float):
-        depth = f"Depth of field {was:.2g} mm to {now:.2g} mm."
+        depth = f"Depth of field {was:.2g} mm to {now:.2g} mm, {more.lower()} diffraction."
     else:
-        depth = f"{'More' if move['closes'] else 'Less'} depth of field."
+        depth = f"{more} depth of field, {more.lower()} diffraction."
     return f"{depth} Ambient moves along; {'ratios stay' if move['several'] else 'energy stays'}."
 
 
@@ -165,16 +220,20 @@ def _cost_of_distance(move: Fact) -> str:
 
 
 def _cost_of_pops(move: Fact) -> str:
-    gains = move.number("gains_stops")
-    ambient = f"grows by up to {gains:.1f}: prove it again." if gains > 0 else "falls."
-    return f"Static subject only; the ambient share {ambient}"
+    fewer = move.number("now") < move.number("was")
+    still = "" if fewer else "Static subject only. "
+    if not move["shutter"]:
+        return f"{still}Ambient unchanged: the shutter stays as it is."
+    return f"{still}The open shutter lets in {move.number('ambient_stops'):.1f} stops more ambient light: check it again."
 
 
 _COSTS: Final[Mapping[str, Callable[[Fact], str]]] = {
     Reason.POWER_TO: lambda move: "Depth and ambient unchanged.",
     Reason.POWERS_TO: _cost_of_powers,
-    Reason.PUT_ON_LIGHT: lambda move: "Depth and ambient unchanged.",
-    Reason.TAKE_OFF_LIGHT: lambda move: "Depth and ambient unchanged.",
+    Reason.POWER_AND_SHEETS_TO: _cost_on_light,
+    Reason.POWERS_AND_SHEETS_TO: lambda move: f"{_cost_of_sheets(move)} {_cost_of_powers(move)}",
+    Reason.PUT_ON_LIGHT: _cost_on_light,
+    Reason.TAKE_OFF_LIGHT: _cost_on_light,
     Reason.PUT_ON_LENS: lambda move: "Depth unchanged; ambient and the finder darken with it.",
     Reason.TAKE_OFF_LENS: lambda move: "Depth unchanged; ambient and the finder brighten with it.",
     Reason.F_NUMBER_TO: _cost_of_f_number,
@@ -249,6 +308,13 @@ _CANNOT: Final[Mapping[str, Callable[[Fact], str]]] = {
     Reason.POPS_NEED_STILLNESS: lambda told: (
         f"Several pops ({told['pops']}) would need a subject that does not move."
     ),
+    Reason.POPS_NEED_RECYCLING: lambda told: (
+        f"Several pops ({told['pops']}) would need the recycle time and the shutter to be known."
+    ),
+    Reason.POPS_NEED_TIME: lambda told: (
+        f"Several pops ({told['pops']}) would need the shutter open for {told.number('needs_s'):.0f} s; its dial ends "
+        f"at {told.number('most_s'):g} s."
+    ),
 }
 
 
@@ -259,6 +325,7 @@ def _cannot(told: Fact, _: Lengths) -> str:
 WORDS: Final[Mapping[str, Say]] = {
     Reason.OFF_TARGET: lambda told, _: _off(told),
     Reason.ALL_OFF_TARGET: lambda told, _: _off(told),
+    Reason.POWER_WISHED: lambda told, _: _off(told),
     **_ACTIONS,
     **dict.fromkeys(_CANNOT, _cannot),
 }

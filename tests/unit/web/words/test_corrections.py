@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import replace
 
 import pytest
 
 from tests.unit.ledger.builders import exposure, light, neutral
 from webapp.facts import Fact, fact
-from webapp.ledger.corrections import Correction, Means, Sheet, Target, suggest
+from webapp.ledger.corrections import Correction, Means, Target, suggest, ways_to_power
 from webapp.ledger.entries import Cause, compare
 from webapp.ledger.exposures import Exposure
 from webapp.ledger.reasons import Effect, Reason
+from webapp.ledger.sheets import Sheet
 from webapp.quantities.lengths import Lengths
 from webapp.quantities.powers import Marking, PowerDial
-from webapp.web.words.corrections import EFFECTS, action_of, effect_words, sentence_of
+from webapp.web.words.corrections import EFFECTS, action_of, effect_words, key_of, sentence_of
 from webapp.web.words.say import say
 
 LENS = Means(widest_f_number=2.8, smallest_f_number=32, lowest_iso=100, highest_iso=25600)
@@ -34,12 +36,16 @@ def test_each_way_for_one_light_reads_as_what_is_off_what_to_do_and_what_it_cost
 
     assert {cause: sentence_of(each) for cause, each in found.items()} == {
         Cause.ENERGY: "A is 1.0 over. A: 100 J to 50 J. Depth and ambient unchanged.",
-        Cause.FILTERS: "A is 1.0 over. Put ND 0.3 on A (takes 1.0). Depth and ambient unchanged.",
+        Cause.FILTERS: (
+            "A is 1.0 over. Put ND 0.3 on A (takes 1.0). Colour may shift a little. Depth and ambient unchanged."
+        ),
         Cause.LENS_FILTERS: (
             "A is 1.0 over. Put ND 0.3 on the lens (takes 1.0 from everything). Depth unchanged; ambient and the finder "
             "darken with it."
         ),
-        Cause.APERTURE: "A is 1.0 over. f/5.6 to f/8. More depth of field. Ambient moves along; energy stays.",
+        Cause.APERTURE: (
+            "A is 1.0 over. f/5.6 to f/8. More depth of field, more diffraction. Ambient moves along; energy stays."
+        ),
         Cause.ISO: "A is 1.0 over. ISO 200 to 100. Depth unchanged; ambient moves along. Noise falls.",
         Cause.DISTANCE: (
             "A is 1.0 over. A: 60 cm to 85 cm. Shadows harden, fall-off evens out. Depth and ambient unchanged."
@@ -48,20 +54,22 @@ def test_each_way_for_one_light_reads_as_what_is_off_what_to_do_and_what_it_cost
 
 
 def test_filters_come_off_and_pops_are_added_where_there_is_too_little() -> None:
-    before = exposure("8", light(power=0))
-    after = exposure("8", light(power=0, filters=neutral(1.0)), lens_filters=neutral(1.0, "polariser"))
+    before = exposure("8", light(power=0, recycle_s=1.5))
+    after = exposure("8", light(power=0, recycle_s=1.5, filters=neutral(1.0)), lens_filters=neutral(1.0, "polariser"))
 
     found, _ = ways(before, after)
 
     assert sentence_of(found[Cause.FILTERS]) == (
-        "A is 2.0 under. Take ND off A (gives 1.0). Leaves −1.0. Depth and ambient unchanged."
+        "A is 2.0 under. Take ND off A (gives 1.0). Leaves −1.0. What the filter did goes with it. Depth and ambient "
+        "unchanged."
     )
     assert sentence_of(found[Cause.LENS_FILTERS]) == (
         "A is 2.0 under. Take polariser off the lens (gives 1.0 to everything). Leaves −1.0. Depth unchanged; ambient "
         "and the finder brighten with it."
     )
     assert sentence_of(found[Cause.POPS]) == (
-        "A is 2.0 under. 1 to 4 pops. Static subject only; the ambient share grows by up to 2.0: prove it again."
+        "A is 2.0 under. 1 to 4 pops in 6 s. Static subject only. The open shutter lets in 9.7 stops more ambient light: "
+        "check it again."
     )
 
 
@@ -84,7 +92,7 @@ def test_close_up_the_depth_of_field_is_told_in_figures() -> None:
     found, _ = ways(before, after, means)
 
     # 2 c N (1 + m) / m^2 for a symmetric lens: 2 x 0.03 x 5.66 x 1.5 / 0.25 and the same at f/8.
-    assert "Depth of field 2 mm to 2.9 mm." in sentence_of(found[Cause.APERTURE])
+    assert "Depth of field 2 mm to 2.9 mm, more diffraction." in sentence_of(found[Cause.APERTURE])
 
 
 def test_a_learned_curve_is_told_behind_the_energy() -> None:
@@ -158,6 +166,16 @@ def test_a_distance_is_told_in_the_readers_lengths_from_one_fact() -> None:
             "Key A is 21.0 under its −0.5. By several pops it needs millions of them; past 64 that is no correction.",
         ),
         (
+            Reason.POPS_NEED_RECYCLING,
+            {"pops": 4, "off_stops": -2.0},
+            "Key A is 2.0 under. Several pops (4) would need the recycle time and the shutter to be known.",
+        ),
+        (
+            Reason.POPS_NEED_TIME,
+            {"pops": 32, "needs_s": 96.0, "most_s": 60.0, "off_stops": -5.0},
+            "Key A is 5.0 under. Several pops (32) would need the shutter open for 96 s; its dial ends at 60 s.",
+        ),
+        (
             Reason.POPS_NEED_STILLNESS,
             {"pops": 4, "off_stops": -2.0},
             "Key A is 2.0 under. Several pops (4) would need a subject that does not move.",
@@ -192,3 +210,52 @@ def test_the_dial_of_another_marking_is_told_in_its_own_marks() -> None:
 def test_every_effect_has_words() -> None:
     assert set(EFFECTS) == set(Effect)
     assert effect_words(Effect.FINDER) == "finder brightness"
+
+
+SHEETS = (Sheet("n", "ND 0.3", 0.9966), Sheet("d", "diffusing sheet", 1.0, softens=True))
+
+
+def test_a_dial_and_a_sheet_are_one_way_with_one_key() -> None:
+    low = light(power=-5)
+
+    found, _ = suggest(
+        exposure("8", low),
+        compare(exposure("16", low), exposure("8", low)).balances,
+        Target(),
+        Means(light_sheets=SHEETS),
+    )
+
+    assert sentence_of(found[0]) == (
+        "A is 2.0 over. A: 12.5 J to 6.25 J and ND 0.3 on A (takes 1.0). Colour may shift a little. Depth and ambient "
+        "unchanged."
+    )
+    assert key_of(found[0].move) == "Set A 6.25 J and ND 0.3 on"
+    assert "The light grows softer; colour may shift." in sentence_of(found[1])
+
+
+def test_the_sheets_of_several_lights_are_told_by_the_light() -> None:
+    pair = (light("A", -3), light("B", -6))
+
+    found, _ = ways(exposure("11", *pair), exposure("8", *pair), Means(light_sheets=SHEETS))
+
+    assert sentence_of(found[Cause.ENERGY]) == (
+        "A and B are all 1.0 over. A: 50 J to 25 J, B: 6.25 J and ND 0.3 on. Colour may shift a little. Ratios, depth "
+        "and ambient unchanged."
+    )
+    assert key_of(found[Cause.ENERGY].move) == "Set A 25 J, B 6.25 J and ND 0.3 on"
+
+
+def test_a_way_that_takes_back_what_was_just_changed_says_so() -> None:
+    compared = compare(exposure("8", light(power=0)), exposure("11", light(power=0)))
+
+    found, _ = suggest(exposure("11", light(power=0)), compared.balances, Target(), LENS, compared.entries)
+
+    assert sentence_of(found[-1]).startswith("A is 1.0 under. f/11 to f/8. That takes back what was just changed.")
+
+
+def test_a_wish_beyond_the_dial_is_told_by_what_was_wished() -> None:
+    head = light(power=-6)
+
+    found = ways_to_power(exposure("8", head), head, math.log2(3 / 400), replace(LENS, light_sheets=SHEETS))
+
+    assert sentence_of(found[0]).startswith("3 J of A: Put ND 0.3 on A (takes 1.0). Leaves +0.1.")
