@@ -59,10 +59,15 @@ def status_of(error: StopledgerError) -> int:
 def detail_of(error: StopledgerError) -> list[dict[str, object]]:
     """An error as the API tells it: where, and what to do, for each field."""
     if isinstance(error, InvalidValue):
-        return [{"loc": ["body", *problem.where], "msg": str(problem)} for problem in error.problems]
+        return [_refused(each) for each in error.problems]
     if isinstance(error, StaleValue):
         return [{"loc": ["body", *error.where], "msg": str(error), "stands": error.stands, "offered": error.offered}]
     return [{"loc": [], "msg": str(error)}]
+
+
+def _refused(problem: InvalidValue) -> dict[str, object]:
+    nearest = {"nearest": problem.nearest} if problem.nearest else {}
+    return {"loc": ["body", *problem.where], "msg": str(problem), **nearest}
 
 
 def _answer_ours(request: Request, error: Exception) -> Response:

@@ -21,11 +21,13 @@ class StopledgerError(Exception):
 
 
 class InvalidValue(StopledgerError):
-    """`where` is the path of the field, outermost name first."""
+    """`where` is the path of the field, outermost name first; `nearest` what the kit can do nearest to what was asked,
+    as it is typed, or ""."""
 
-    def __init__(self, where: str | tuple[str, ...], message: str) -> None:
+    def __init__(self, where: str | tuple[str, ...], message: str, nearest: str = "") -> None:
         super().__init__(message)
         self.where = (where,) if isinstance(where, str) else where
+        self.nearest = nearest
 
     @property
     def problems(self) -> list[InvalidValue]:

@@ -74,6 +74,41 @@ def test_nothing_moves_under_the_finger_and_all_of_it_is_in_sight(
     assert page.evaluate("document.documentElement.scrollWidth") <= viewport["width"]
 
 
+@pytest.mark.parametrize("viewport", [SMALL_LAPTOP, PHONE], ids=["laptop", "phone"])
+def test_what_the_kit_cannot_do_is_refused_beside_a_key_to_the_nearest_and_nothing_moves(
+    open_desk: Callable[..., Desk], viewport: dict[str, int]
+) -> None:
+    page = begin(open_desk(viewport))
+    set_dial(page, "power of A", "12.5 J")
+    log(page, 1)
+    before, key = places(page), page.locator(".ways-row .key")
+
+    set_dial(page, "f-number", "45")
+    expect(page.locator(".one-sentence .problem")).to_have_text("100 mm macro goes from f/2.8 to f/32.")
+    expect(key).to_have_text("Set f/32")
+    row, placed = page.locator(".ways-row").bounding_box(), key.bounding_box()
+    assert row is not None
+    assert placed is not None
+    assert (placed["x"], placed["y"]) == (row["x"], row["y"])
+    assert places(page) == before
+    key.click()
+    expect(page.get_by_label("f-number", exact=True)).to_have_value("f/32")
+    assert places(page) == before
+
+    set_dial(page, "power of A", "3 J")
+    expect(key).to_have_text("Set A 6.25 J")
+    expect(page.get_by_label("power of A", exact=True)).to_have_value("12.5 J")
+    assert places(page) == before
+    page.get_by_role("link", name="Other ways").click()
+    panel = page.locator("section.panel")
+    expect(panel.get_by_role("heading", name="Other ways to 3 J of A")).to_be_visible()
+    panel.get_by_role("button", name="Set A 6.25 J, put ND 0.3 sheet on A").click()
+    expect(page.get_by_label("power of A", exact=True)).to_have_value("6.25 J")
+    expect(panel.get_by_role("heading", name="Other ways to 3 J of A")).to_have_count(0)
+    page.keyboard.press("Escape")
+    assert places(page) == before
+
+
 def test_the_first_view_has_few_controls_and_the_page_is_small(open_desk: Callable[..., Desk]) -> None:
     desk = open_desk(SMALL_LAPTOP)
     page = begin(desk)

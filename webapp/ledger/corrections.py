@@ -16,8 +16,9 @@ says so. What is left of a change that overshot may go: five stops of energy for
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import Final
 
 from webapp.facts import Fact, Value, digest, fact
 from webapp.ledger.entries import Cause, Entry, power_learned
@@ -66,7 +67,8 @@ class Correction:
 
     `sheets` are the ids of the filters to put in, by the letter of the light or LENS; none of them means that all come
     out. `mark` is the one to set, where it is by a dial of the camera. `stands` is how the balance is off, `move` what
-    is done, `notes` what it rests on. One that `turns_back` takes back what was just changed.
+    is done, `notes` what it rests on. One that `turns_back` takes back what was just changed; `first` is done
+    before the move, where there is more than one.
     """
 
     acts_on: str
@@ -81,6 +83,7 @@ class Correction:
     mark: Marked | None = None
     notes: tuple[Fact, ...] = ()
     turns_back: bool = False
+    first: Fact | None = None
 
     @property
     def digest(self) -> str:
@@ -137,19 +140,38 @@ def suggest(
 def ways_to_power(
     exposure: Exposure, light: LightState, power_stops: float, means: Means, since: Sequence[Entry] = ()
 ) -> tuple[Correction, ...]:
-    """The ways to the light that a head would give at a power beyond the ends of its dial; none where nothing is known
-    of what it gives now."""
-    if light.power_stops is None or light.dial is None:
+    """The ways to the light that a head would give at a power beyond the ends of its dial: it goes to its end, and they
+    do the rest. None where the dial has it, and where nothing is known of what the head gives now."""
+    dial = light.dial
+    if light.power_stops is None or dial is None or _out_of_reach(power_stops, dial) is None:
         return ()
-    off = light.slope * (light.power_stops - power_stops)
-    stands = fact(
-        Reason.POWER_WISHED,
-        light.letter,
-        light=light.name,
-        off_stops=off,
-        wished=light.dial.energy_mark(power_stops),
+    at_end = replace(light, power_stops=dial.nearest(power_stops))
+    lights = tuple(at_end if each is light else each for each in exposure.lights)
+    off = light.slope * (dial.nearest(power_stops) - power_stops)
+    wished = dial.energy_mark(power_stops)
+    stands = fact(Reason.POWER_WISHED, light.letter, light=light.name, off_stops=off, wished=wished)
+    ways = _ways_for_one(replace(exposure, lights=lights), at_end, off, stands, means, against_others=True)
+    return tuple(_from_where_it_stands(way, light, at_end) for way in _sorted(ways, since)[0])
+
+
+def _from_where_it_stands(way: Correction, light: LightState, at_end: LightState) -> Correction:
+    """A way that starts from the end of a light's dial, with the dial turned there first."""
+    if light.dial is None or light.power_stops is None or light.power_stops == at_end.power_stops:
+        return way
+    was = light.dial.energy_mark(light.power_stops)
+    if way.cause is Cause.ENERGY:
+        return replace(way, move=replace(way.move, values={**way.move.values, "was": was}))
+    turned = {"power_stops": at_end.power_stops}
+    lights = way.to.get("lights", {})
+    assert isinstance(lights, dict)
+    on_light = way.cause in (Cause.FILTERS, Cause.DISTANCE)
+    return replace(
+        way,
+        to=way.to | (turned if on_light else {"lights": {**lights, light.letter: turned}}),
+        first=fact(Reason.POWER_TO, light.letter, was=was, now=light.dial.energy_mark(at_end.power_stops or 0.0)),
+        changes=tuple(dict.fromkeys((Effect.ENERGY, Effect.RECYCLE_TIME, *way.changes))),
+        keeps=tuple(each for each in way.keeps if each not in (Effect.ENERGY, Effect.RATIOS)),
     )
-    return _sorted(_ways_for_one(exposure, light, off, stands, means), since)[0]
 
 
 def _sorted(
@@ -188,14 +210,18 @@ def _off_target(light: LightState, off: float, target: Target) -> Fact:
 
 
 def _ways_for_one(
-    exposure: Exposure, light: LightState, off: float, stands: Fact, means: Means
+    exposure: Exposure, light: LightState, off: float, stands: Fact, means: Means, *, against_others: bool = False
 ) -> Iterator[Correction | Fact]:
+    """The ways for one light; `against_others` also those by the camera with every other light turned against it."""
     alone = exposure.lit_flashes == (light,)
     yield from _energy(light, off, stands, means)
     if alone:
         yield from _sheets_on_lens(exposure, light.letter, off, stands, means)
         yield from _iso(exposure, light.letter, off, stands, means)
         yield from _aperture(exposure, light.letter, off, stands, means)
+    elif against_others:
+        yield from _against_others(exposure, light, off, _iso(exposure, light.letter, off, stands, means))
+        yield from _against_others(exposure, light, off, _aperture(exposure, light.letter, off, stands, means))
     yield from _distance(light, off, stands, means.tape)
     if alone:
         yield from _pops(exposure, light.letter, off, stands, means)
@@ -518,6 +544,39 @@ def _needed(mark: Mark, wanted: float, half_a_step: float) -> str:
         return mark.text
     value = value_at(mark.quantity, wanted)
     return f"{value:.0f}" if 1000 <= value < 1e9 else f"{value:.3g}"
+
+
+_WITH_OTHERS: Final[Mapping[str, str]] = {
+    Reason.ISO_TO: Reason.ISO_AND_OTHERS_TO,
+    Reason.F_NUMBER_TO: Reason.F_NUMBER_AND_OTHERS_TO,
+}
+
+
+def _against_others(
+    exposure: Exposure, light: LightState, off: float, ways: Iterator[Correction | Fact]
+) -> Iterator[Correction]:
+    """The camera moves every light: turned against it by as much, the other flashes stay as they are. No lamp can be
+    among the lights, and each dial has to reach."""
+    others = [other for other in exposure.lights if other.lit and other.letter != light.letter]
+    for way in ways:
+        if isinstance(way, Fact):
+            continue
+        turned = [_turned(other, way.leaves_stops - off, ()) for other in others if other.kind == "flash"]
+        reached = [each for each in turned if each is not None and each.fit is None]
+        if len(reached) < len(others):
+            continue
+        told: dict[str, Value] = {
+            "others": tuple(each.light.letter for each in reached),
+            "others_was": tuple(each.marks[0] for each in reached),
+            "others_now": tuple(each.marks[1] for each in reached),
+        }
+        yield replace(
+            way,
+            to=way.to | {"lights": {each.light.letter: each.to for each in reached}},
+            move=Fact(_WITH_OTHERS[way.move.reason], values={**way.move.values, **told}),
+            changes=(*way.changes, Effect.ENERGY),
+            keeps=tuple(each for each in way.keeps if each is not Effect.ENERGY and each is not Effect.RATIOS),
+        )
 
 
 # --- distance and pops ----------------------------------------------------------------------------------------

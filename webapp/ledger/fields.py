@@ -8,7 +8,6 @@ it with a sentence and leaves the set-up as it was. A field is added to the rows
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass, replace
 from typing import Any, Final, Literal, Protocol, TypeVar
@@ -49,6 +48,7 @@ from webapp.optics import macro
 from webapp.optics.scales import Quantity
 from webapp.plan.positions import Thing
 from webapp.quantities.lengths import CENTIMETRES, Lengths
+from webapp.quantities.reading import BeyondRange
 
 ROLES: Final = ("key", "fill", "rim", "background", "kicker", "light")
 LETTERS: Final = "ABCDEFGHJKLMNPQRSTUVWXYZ"
@@ -244,7 +244,8 @@ def _at(path: str, doing: Callable[[], T]) -> T:
     try:
         return doing()
     except ValueError as error:
-        raise InvalidValue(tuple(path.split(".")), str(error)) from error
+        nearest = error.nearest if isinstance(error, BeyondRange) else ""
+        raise InvalidValue(tuple(path.split(".")), str(error), nearest) from error
 
 
 def _group_and_name(path: str) -> tuple[str, str]:
@@ -336,16 +337,12 @@ def _figures(filters: tuple[FilterFigures | str, ...], shelf: KitShelf) -> tuple
     return tuple(shelf.filter(each) if isinstance(each, str) else each for each in filters)
 
 
-def _f_number_ends(set_up: SetUp) -> tuple[float, float, ValueError]:
-    lens = set_up.lens
-    refusal = ValueError(f"{lens.name} goes from f/{lens.widest_f_number:g} to f/{lens.smallest_f_number:g}.")
-    return 2 * math.log2(lens.widest_f_number), 2 * math.log2(lens.smallest_f_number), refusal
+def _f_number_ends(set_up: SetUp) -> tuple[str, float, float]:
+    return set_up.lens.name, set_up.lens.widest_f_number, set_up.lens.smallest_f_number
 
 
-def _iso_ends(set_up: SetUp) -> tuple[float, float, ValueError]:
-    camera = set_up.camera
-    refusal = ValueError(f"{camera.name} goes from ISO {camera.lowest_iso:g} to {camera.highest_iso:g}.")
-    return math.log2(camera.lowest_iso / 100), math.log2(camera.highest_iso / 100), refusal
+def _iso_ends(set_up: SetUp) -> tuple[str, float, float]:
+    return set_up.camera.name, set_up.camera.lowest_iso, set_up.camera.highest_iso
 
 
 # --- the fields -----------------------------------------------------------------------------------------------

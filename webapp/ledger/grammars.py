@@ -10,11 +10,11 @@ from typing import Any, Final
 
 from webapp.ledger.placing import position_text
 from webapp.ledger.set_up import FilterFigures, Light, SetUp
-from webapp.optics.scales import Dial, Marked, Quantity, read_value
+from webapp.optics.scales import Dial, Marked, Quantity, read_value, stops_of
 from webapp.plan.positions import Position
 from webapp.quantities.angles import bearing_text, read_bearing
 from webapp.quantities.lengths import Lengths, checked_distance_mm
-from webapp.quantities.marks import mark_text, read_mark, stepped_mark
+from webapp.quantities.marks import mark_text, read_mark, stepped_mark, written
 from webapp.quantities.numbers import checked_whole, number_text, read_whole
 from webapp.quantities.places import ToldPlace, ToldSize, read_place_text, read_size_text
 from webapp.quantities.powers import More
@@ -24,7 +24,7 @@ from webapp.quantities.ratios import (
     read_magnification,
     stepped_magnification,
 )
-from webapp.quantities.reading import UNKNOWN, is_unknown
+from webapp.quantities.reading import UNKNOWN, BeyondRange, is_unknown
 from webapp.quantities.stops import read_stops, signed_stops
 
 _MOST_FILTERS: Final = 12
@@ -114,13 +114,13 @@ class Grammar:
 
 @dataclass(frozen=True)
 class Mark(Grammar):
-    """A mark of a camera's dial. A click `up` (+1 or −1 on the scale) is a larger number on it; `ends_of` are the two
-    ends of the scale, with the refusal of what lies beyond."""
+    """A mark of a camera's dial. A click `up` (+1 or −1 on the scale) is a larger number on it; `ends_of` are the
+    name of the piece of kit that sets it, and the two numbers that it goes between."""
 
     quantity: Quantity
     dial_of: Callable[[SetUp], Dial]
     up: int = 1
-    ends_of: Callable[[SetUp], tuple[float, float, ValueError]] | None = None
+    ends_of: Callable[[SetUp], tuple[str, float, float]] | None = None
     has_steps = True
 
     def read(self, text: str, of: SetUp, lengths: Lengths) -> Marked | None:
@@ -140,10 +140,13 @@ class Mark(Grammar):
 
     def _within(self, mark: Marked, of: SetUp) -> Marked:
         if self.ends_of is not None:
-            low, high, refusal = self.ends_of(of)
+            name, *numbers = self.ends_of(of)
+            low, high = (stops_of(self.quantity, number) for number in numbers)
             # Engraved ends need not be marks of the dial (f/1.8, f/6.3): a sixth of a stop past them still is that end.
             if not low - 1 / 6 <= mark.stops <= high + 1 / 6:
-                raise refusal
+                ends = [f"{number:.7g}" for number in numbers]
+                lowest, highest = (written(self.quantity, end) for end in ends)
+                raise BeyondRange(f"{name} goes from {lowest} to {highest}.", ends[mark.stops > high])
         return mark
 
     def clicks_a_stop(self, of: SetUp) -> int:
@@ -181,7 +184,11 @@ class FocalLength(Grammar):
     def of_number(self, number: float, of: SetUp) -> float:
         lens = of.lens
         if not lens.shortest_focal_mm - 0.5 <= number <= lens.longest_focal_mm + 0.5:
-            raise ValueError(f"{lens.name} goes from {lens.shortest_focal_mm:g} to {lens.longest_focal_mm:g} mm.")
+            nearest = min(max(number, lens.shortest_focal_mm), lens.longest_focal_mm)
+            raise BeyondRange(
+                f"{lens.name} goes from {lens.shortest_focal_mm:g} to {lens.longest_focal_mm:g} mm.",
+                "" if math.isnan(number) else number_text(nearest),
+            )
         return number
 
     def text(self, value: float | None, of: Any, lengths: Lengths) -> str:

@@ -113,12 +113,16 @@ class Reason(StrEnum):
     F_NUMBER_TO = "f_number_to"
     # was, now (marks), rises
     ISO_TO = "iso_to"
+    # the values of F_NUMBER_TO or ISO_TO, beside others (letters), others_was, others_now (marks): the lights that are
+    # turned against it, so that it moves one light alone
+    F_NUMBER_AND_OTHERS_TO = "f_number_and_others_to"
+    ISO_AND_OTHERS_TO = "iso_and_others_to"
     # about a light; was_mm, now_mm
     DISTANCE_TO = "distance_to"
     # was, now (numbers), shutter (the mark to set; "" where it stays), ambient_stops (what the longer time gives it)
     POPS_TO = "pops_to"
 
-    # --- why a correction cannot be made, each with the values of OFF_TARGET, ALL_OFF_TARGET or POWER_WISHED
+    # --- why a correction cannot be made, each with the values of OFF_TARGET or ALL_OFF_TARGET
     # about a light; needs (mark; "" where it lies above full), ends (the mark at the end of the dial), short_stops
     POWER_OUT_OF_REACH = "power_out_of_reach"
     # about a light; lowest (mark; "" where it is full that is passed), short_stops

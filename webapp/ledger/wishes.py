@@ -1,4 +1,5 @@
-"""What is wished of the set as geometry, answered with suggestions. Pure: a set-up and a wish in, frozen values out."""
+"""What is wished of the set: as geometry, answered with suggestions; a power beyond a dial, answered with other ways to
+its light. Pure: a set-up and a wish in, frozen values out."""
 
 from __future__ import annotations
 
@@ -6,6 +7,10 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from webapp.errors import InvalidValue
+from webapp.ledger.corrections import Correction, Means
+from webapp.ledger.corrections import ways_to_power as corrections_to_power
+from webapp.ledger.entries import compare
+from webapp.ledger.exposures import exposure_of
 from webapp.ledger.geometry import plan_of
 from webapp.ledger.ratio import KEY_TO_FILL, SUM_TO_FILL, key_minus_fill_stops
 from webapp.ledger.set_up import SetUp
@@ -30,6 +35,29 @@ class Wish:
     letter: str
     amount: float = 0.0
     like: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class PowerWish:
+    """A power as it was typed for the light with this letter, wherever it lies on its dial or beyond."""
+
+    letter: str
+    typed: str
+
+
+def ways_to_power(set_up: SetUp, wish: PowerWish, before: SetUp | None, means: Means) -> tuple[Correction, ...]:
+    """The ways to the light of a power that the head does not have; none for a text or a light that is none. What was
+    changed since the set-up `before` is not turned back."""
+    light, now = set_up.light(wish.letter), exposure_of(set_up)
+    state = now.light(wish.letter)
+    if light is None or state is None:
+        return ()
+    try:
+        wanted = light.head.dial.wished(wish.typed, light.power_stops)
+    except ValueError:
+        return ()
+    since = compare(exposure_of(before), now).entries if before else ()
+    return corrections_to_power(now, state, wanted, means, since)
 
 
 def answer(set_up: SetUp, wish: Wish) -> Answer:

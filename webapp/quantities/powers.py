@@ -13,7 +13,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from webapp.optics.power_steps import SAME_STOPS, PowerSteps
-from webapp.quantities.reading import LONGEST_TEXT, NUMBER, plain, quoted
+from webapp.quantities.reading import LONGEST_TEXT, NUMBER, BeyondRange, plain, quoted
 from webapp.quantities.stops import PART, part_of, read_stops, stops_text
 
 
@@ -81,6 +81,20 @@ class PowerDial(PowerSteps):
         >>> round(PowerDial(-6, 0.1, Marking.JOULES, 400).typed("10.9 J"), 3), PowerDial(-6, 0.1).typed("-2")
         (-5.2, More(stops=-2.0))
         """
+        told = self._told(text)
+        return told if isinstance(told, More) else self.place(told, text.strip())
+
+    def wished(self, text: str, standing_stops: float | None) -> float:
+        """Where a text would stand, in stops below full, even beyond the ends of the dial. Raises ValueError as `typed`
+        does, and where it is a change of what is unknown.
+
+        >>> round(PowerDial(-6, 0.1, Marking.JOULES, 400).wished("3 J", None), 2)
+        -7.06
+        """
+        told = self._told(text)
+        return self._changed(standing_stops, told) if isinstance(told, More) else told
+
+    def _told(self, text: str) -> float | More:
         typed = plain(text)
         if len(typed) > LONGEST_TEXT:
             raise ValueError(f"“{typed[:20]}…” is too long for a power: type {self._examples()}.")
@@ -89,7 +103,7 @@ class PowerDial(PowerSteps):
                 return More(read_stops(typed))
             except ValueError:
                 raise ValueError(f"{quoted(text)} is no power: type {self._examples()}.") from None
-        return self.place(self._place_typed(typed), text.strip())
+        return self._place_typed(typed)
 
     def read(self, text: str, standing_stops: float | None = None) -> float:
         """The same, with a change counted from what stands. A change of what is unknown raises ValueError."""
@@ -97,33 +111,40 @@ class PowerDial(PowerSteps):
         return self.moved(standing_stops, typed) if isinstance(typed, More) else typed
 
     def place(self, stops: float, typed: str = "") -> float:
-        """A place on the dial: one that the dial would show in the same way as one of its marks is that mark. Raises
-        ValueError beyond the ends of the dial."""
-        nearest = self.nearest(stops)
-        if abs(nearest - stops) <= self._half_a_step and self.mark(nearest) == self.mark(stops):
-            stops = nearest
+        """A place on the dial: one that the dial would show in the same way as one of its marks, or as its lowest, is that
+        mark. Raises ValueError beyond the ends of the dial."""
+        shown = self.mark(stops)
+        for mark in (self.nearest(stops), self.lowest_stops):
+            if abs(mark - stops) <= self._half_a_step and self.mark(mark) == shown:
+                return self._within(mark, typed)
         return self._within(stops, typed or fraction_text(stops))
 
     def moved(self, standing_stops: float | None, more: More) -> float:
         """What a change of what stands comes to: the nearest mark. Raises ValueError where nothing is known to stand,
         and beyond the ends of the dial."""
-        typed = stops_text(more.stops)
-        if standing_stops is None:
-            raise ValueError(f"“{typed}” is a change, and what stands is unknown: type {self._examples()}.")
-        stops = standing_stops + more.stops
+        stops = self._changed(standing_stops, more)
         nearest = self.nearest(stops)
-        return self._within(nearest if abs(nearest - stops) <= self._half_a_step else stops, typed)
+        return self._within(nearest if abs(nearest - stops) <= self._half_a_step else stops, stops_text(more.stops))
+
+    def _changed(self, standing_stops: float | None, more: More) -> float:
+        if standing_stops is None:
+            typed = stops_text(more.stops)
+            raise ValueError(f"“{typed}” is a change, and what stands is unknown: type {self._examples()}.")
+        return standing_stops + more.stops
 
     @property
     def _half_a_step(self) -> float:
         return self.step_stops / 2 + SAME_STOPS
 
     def _within(self, stops: float, typed: str) -> float:
+        lowest, full = self.mark(self.lowest_stops), self.mark(0.0)
         if stops > SAME_STOPS:
-            raise ValueError(f"“{typed}” is above full; the highest mark is {self.mark(0.0)}.")
+            raise BeyondRange(f"“{typed}” is above full: the dial goes from {lowest} to {full}.", full)
         if stops < self.lowest_stops - SAME_STOPS:
-            raise ValueError(
-                f"“{typed}” is {self.lowest_stops - stops:.1f} stops below the lowest mark, {self.mark(self.lowest_stops)}."
+            raise BeyondRange(
+                f"“{typed}” is {self.lowest_stops - stops:.1f} stops below the lowest mark: the dial goes from {lowest} to "
+                f"{full}.",
+                lowest,
             )
         return stops
 

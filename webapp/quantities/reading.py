@@ -18,6 +18,14 @@ _UNKNOWN: Final = ("", "?", "–", "-", UNKNOWN)
 _DECIMAL_COMMA: Final = re.compile(r"(?<=\d),(?=\d)|(?<!\d),(?=\d)")
 
 
+class BeyondRange(ValueError):
+    """A value that can be read and that the kit cannot do. `nearest` is the nearest that it can, as it is typed."""
+
+    def __init__(self, message: str, nearest: str) -> None:
+        super().__init__(message)
+        self.nearest = nearest
+
+
 def plain(text: str) -> str:
     """A text in small letters, with single blanks, points for decimal commas and a plain minus.
 

@@ -18,7 +18,7 @@ from webapp.facts import Fact, fact
 from webapp.kit import inventory
 from webapp.kit.learned import with_crossed_pair, with_learned
 from webapp.kit.units import lengths_in
-from webapp.ledger import fields, moves
+from webapp.ledger import fields, moves, wishes
 from webapp.ledger.assessment import Assessment, Baselines, NumberedSetUp, assess
 from webapp.ledger.corrections import LENS, Correction
 from webapp.ledger.entries import Cause
@@ -36,6 +36,7 @@ from webapp.ledger.set_up import (
     ModifierFigures,
     SetUp,
 )
+from webapp.ledger.wishes import PowerWish
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.records import kit as kit_records
 from webapp.records import shots as shot_records
@@ -408,40 +409,56 @@ def take_move_back(records: Records, shot_id: str, move_id: str) -> StandingStat
     return reckon(records, standing, number)
 
 
-def write_correction(records: Records, shot_id: str, digest: str, *, save_key: str | None = None) -> StandingState:
-    """Write a correction's marks into the standing set-up. `digest` is that of the correction as it was offered; where
-    the set-up has moved on and none like it is offered any more, nothing is written and Conflict says so."""
+def ways_to_power(records: Records, shot_id: str, wish: PowerWish) -> tuple[Correction, ...]:
+    """The other ways to the light of a power that a head does not have."""
+    with records.reading() as db:
+        return _ways_to_power(db, shot_records.standing_of(db, shot_id), wish)
+
+
+def _ways_to_power(db: Database, standing: Standing, wish: PowerWish) -> tuple[Correction, ...]:
+    set_up = standing.set_up
+    context = context_in(db, standing.shot_id, set_up)
+    means = inventory.means_with(db, set_up, subject_is_static=context.shot.subject_is_static)
+    return wishes.ways_to_power(set_up, wish, context.previous.set_up if context.previous else None, means)
+
+
+def write_correction(
+    records: Records, shot_id: str, digest: str, wish: PowerWish | None = None, *, save_key: str | None = None
+) -> StandingState:
+    """Write a correction's marks into the standing set-up. `digest` is that of the correction as it was offered, for
+    what is off or for a `wish`; where the set-up has moved on and none like it is offered any more, nothing is written
+    and Conflict says so."""
 
     def rewrite(
         db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]
     ) -> tuple[SetUp, tuple[Fact, ...]]:
-        offered = state_in(db, shot_id, standing).assessment.corrections
+        offered = (
+            _ways_to_power(db, standing, wish) if wish else state_in(db, shot_id, standing).assessment.corrections
+        )
         chosen = next((each for each in offered if each.digest == digest), None)
         if chosen is None:
             raise Conflict("The set-up has changed since this correction was worked out; look at the new ones.")
         corrected, fields = apply_correction(set_up, chosen, RecordedShelf(db))
         for name in fields:
             _count_change(versions, name)
-        move = chosen.move
-        return corrected, (Fact(Reason.CORRECTION_WRITTEN, move.about, {**move.values, "move": move.reason}),)
+        moves = filter(None, (chosen.first, chosen.move))
+        return corrected, tuple(
+            Fact(Reason.CORRECTION_WRITTEN, each.about, {**each.values, "move": each.reason}) for each in moves
+        )
 
     return rewritten(records, shot_id, rewrite, save_key=save_key, asked=("correction", digest))
 
 
 def apply_correction(set_up: SetUp, chosen: Correction, shelf: fields.KitShelf) -> tuple[SetUp, list[str]]:
     """The set-up with a correction's marks in it, and the names of the fields that moved."""
-    if chosen.cause is Cause.DISTANCE:
-        field = f"lights.{chosen.acts_on}.distance"
-        return fields.write(set_up, field, round(cast("float", chosen.to["distance_mm"]), 3), shelf), [field]
     moved: list[str] = []
-    if chosen.cause is Cause.ENERGY:
-        powers = chosen.to.get("lights") or {chosen.acts_on: chosen.to}
-        assert isinstance(powers, dict)
-        for letter, to in powers.items():
-            light = set_up.light(letter)
-            if light is not None:
-                set_up = set_up.with_light(replace(light, power_stops=float(to["power_stops"])))
-                moved.append(f"lights.{letter}.power")
+    powers = chosen.to.get("lights", {chosen.acts_on: chosen.to})
+    assert isinstance(powers, dict)
+    for letter, to in powers.items():
+        light = set_up.light(letter)
+        if light is not None and "power_stops" in to:
+            set_up = set_up.with_light(replace(light, power_stops=float(to["power_stops"])))
+            moved.append(f"lights.{letter}.power")
     for whose, sheets in chosen.sheets.items():
         field = "lens_filters" if whose == LENS else f"lights.{whose}.filters"
         moved.append(field)
@@ -449,6 +466,10 @@ def apply_correction(set_up: SetUp, chosen: Correction, shelf: fields.KitShelf) 
             set_up = fields.write(set_up, field, (), shelf)
         for sheet in sheets:
             set_up = fields.write(set_up, field, PutIn(sheet), shelf)
+    if chosen.cause is Cause.DISTANCE:
+        field = f"lights.{chosen.acts_on}.distance"
+        moved.append(field)
+        set_up = fields.write(set_up, field, round(cast("float", chosen.to["distance_mm"]), 3), shelf)
     if chosen.cause is Cause.POPS:
         moved.append("pops")
         set_up = fields.write(set_up, "pops", cast("int", chosen.to["pops"]), shelf)

@@ -269,3 +269,33 @@ def test_what_changed_since_the_frame_before_is_told(desk: Desk) -> None:
 
     assert since["frame"] == 1
     assert {(entry["cause"], entry["stops"]) for entry in since["entries"]} == {("iso", 1.0)}
+
+
+@pytest.mark.parametrize(
+    ("field", "value", "nearest"),
+    [("lights__A__power", "3 J", "6.25 J"), ("f_number", "45", "32"), ("iso", 204_800, "25600")],
+)
+def test_a_value_beyond_the_kit_is_refused_with_the_nearest_that_it_can(
+    desk: Desk, field: str, value: Any, nearest: str
+) -> None:
+    (refusal,) = desk.set(422, **{field: value})["detail"]
+
+    assert refusal["nearest"] == nearest
+    assert desk.set(**{field: nearest})["fields"][field.replace("__", ".")]["value"] == nearest
+
+
+def test_a_value_that_cannot_be_read_has_no_nearest(desk: Desk) -> None:
+    (refusal,) = desk.set(422, f_number="fog")["detail"]
+
+    assert "nearest" not in refusal
+
+
+def test_a_way_says_whether_it_takes_back_what_was_just_changed(desk: Desk) -> None:
+    desk.log()
+
+    told = desk.set(f_number="11")
+
+    assert [(way["cause"], way["turns_back"]) for way in (told["corrections"][0], told["corrections"][-1])] == [
+        ("energy", False),
+        ("aperture", True),
+    ]

@@ -266,3 +266,126 @@ def test_a_new_shot_takes_the_set_up_of_the_one_that_was_active(client: TestClie
 
     assert 'value="f/5.6"' in client.get(fourth).text
     assert 'value="f/8"' in client.get(first).text
+
+
+# --- what the kit cannot do -----------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    ("field", "typed", "why", "key", "sent"),
+    [
+        ("lights.A.power", "3 J", "the dial goes from 6.25 J to 400 J", "", ""),
+        ("lights.A.power", "800 J", "the dial goes from 6.25 J to 400 J", "Set A 400 J", "400 J"),
+        ("lights.A.power", "+9", "the dial goes from 6.25 J to 400 J", "Set A 400 J", "400 J"),
+        ("f_number", "45", "100 mm macro goes from f/2.8 to f/32", "Set f/32", "32"),
+        ("f_number", "f/1.4", "100 mm macro goes from f/2.8 to f/32", "Set f/2.8", "2.8"),
+        ("iso", "50", "goes from ISO 100 to ISO 25600", "", ""),
+        ("iso", "102400", "goes from ISO 100 to ISO 25600", "Set ISO 25600", "25600"),
+        ("focal_length", "200", "100 mm macro goes from 100 to 100 mm", "", ""),
+    ],
+)
+def test_a_value_beyond_the_kit_is_refused_with_its_range_and_the_nearest_is_a_key(
+    client: TestClient, field: str, typed: str, why: str, key: str, sent: str
+) -> None:
+    """Where the nearest stands already (6.25 J, ISO 100, 100 mm) there is nothing to press."""
+    shot = begin(client)
+
+    answer = client.post(f"{shot}/standing", data={"field": field, "value": typed}, headers=HTMX)
+
+    assert answer.status_code == 422
+    assert why in answer.text
+    keys = re.findall(r'<button class="key" name="value" value="([^"]+)">([^<]+)</button>', answer.text)
+    assert keys == ([(sent, key)] if key else [])
+    if key:
+        version = re.search(
+            rf'name="field" value="{field}"><input type="hidden" name="version" value="(\d+)">', answer.text
+        )
+        assert version is not None
+        assert set_field(client, shot, field, sent, version=version.group(1)).status_code == 303
+        stands = {"f_number": f"f/{sent}"}.get(field, sent)
+        assert re.search(rf'id="value-[^"]+-{field}" name="value" value="{stands}"', client.get(shot).text)
+
+
+def test_a_focal_length_beyond_the_lens_has_its_key_beside_the_dial(client: TestClient) -> None:
+    shot = begin(client)
+    zoom = re.search(r'<option value="([^"]+)">24–70 mm zoom', told(client, shot))
+    assert zoom is not None
+    set_field(client, shot, "lens", zoom.group(1))
+
+    answer = client.post(
+        f"{shot}/standing", data={"field": "focal_length", "value": "200", "panel": "set-up"}, headers=HTMX
+    )
+
+    assert answer.status_code == 422
+    assert '<button class="outline" name="value" value="70">Set 70 mm</button>' in answer.text
+
+
+def test_the_light_of_a_power_that_the_head_does_not_have_is_had_in_at_least_three_other_ways(
+    client: TestClient,
+) -> None:
+    shot = begin(client)
+    with_a_second_light(client, shot)
+    set_field(client, shot, "lights.A.distance", "60 cm")
+    set_field(client, shot, "lights.A.power", "12.5 J")
+    log(client, shot)
+
+    refused = client.post(f"{shot}/standing", data={"field": "lights.A.power", "value": "3 J"}, headers=HTMX).text
+
+    assert ">Set A 6.25 J</button>" in refused
+    address = re.search(r'href="(/shots/[^"]+/balance\?light=A&amp;power=3\+J)"', refused)
+    assert address is not None
+    panel = client.get(address.group(1).replace("&amp;", "&")).text
+    assert "Other ways to 3 J of A" in panel
+    ways = offers(panel)
+    assert list(ways) == [
+        "Set A 6.25 J, put ND 0.3 sheet on A",
+        "Set A 6.25 J, put diffusing sheet on A",
+        "Set A 6.25 J, set f/11, B 6.25 J",
+        "Set A 6.25 J, move A to 87 cm",
+    ]
+    assert "A: 12.5 J to 6.25 J. Put ND 0.3 sheet on A (takes 1.0). Leaves +0.1." in panel
+
+    wish = {"light": "A", "power": "3 J", "digest": ways["Set A 6.25 J, put ND 0.3 sheet on A"]}
+    assert client.post(f"{shot}/corrections", data=wish).status_code == 303
+    page = client.get(shot).text
+    assert 'value="6.25 J"' in page
+    assert "ND 0.3 sheet" in page
+
+
+def test_at_the_lowest_mark_with_distances_unknown_there_are_three_other_ways_too(client: TestClient) -> None:
+    shot = begin(client)
+    with_a_second_light(client, shot)
+
+    ways = offers(client.get(f"{shot}/balance?light=A&power=3+J").text)
+
+    assert list(ways) == ["Put ND 0.3 sheet on A", "Put diffusing sheet on A", "Set f/11, B 6.25 J"]
+    client.post(f"{shot}/corrections", data={"light": "A", "power": "3 J", "digest": ways["Set f/11, B 6.25 J"]})
+    page = client.get(shot).text
+    assert 'value="f/11"' in page
+    assert page.count('value="6.25 J"') == 2
+
+
+def test_a_change_past_full_is_told_by_the_energy_that_it_comes_to(client: TestClient) -> None:
+    """Nine stops above 6.25 J, six of them on the dial."""
+    shot = begin(client)
+
+    panel = client.get(f"{shot}/balance?light=A&power=%2B9").text
+
+    assert "Other ways to 3200 J of A" in panel
+    assert list(offers(panel)) == [
+        "Set A 400 J, set ISO 800",
+        "Set A 400 J, set f/2.8",
+        "Set A 400 J, set 8 pops in 13 s",
+    ]
+
+
+@pytest.mark.parametrize(
+    "wish", ["light=A&power=fog", "light=A&power=50+J", "light=Z&power=3+J", "light=A", "power=3+J"]
+)
+def test_a_wish_that_is_none_is_the_balance_alone(client: TestClient, wish: str) -> None:
+    shot = begin(client)
+
+    answer = client.get(f"{shot}/balance?{wish}")
+
+    assert answer.status_code == 200
+    assert "Other ways to" not in answer.text

@@ -321,23 +321,52 @@ def test_no_pops_where_a_lamp_would_be_given_more_light_by_the_open_shutter() ->
     assert Cause.POPS not in {way.cause for way in found}
 
 
-def test_a_power_beyond_the_dial_is_had_by_its_end_and_a_sheet_then_by_iso_aperture_and_distance() -> None:
-    """3 J of a head that ends at 6.25 J, from 12.5 J: 2.06 stops, 1 by the dial."""
-    head = light(power=-5)
+def test_a_power_beyond_the_dial_is_had_by_its_end_and_a_sheet_or_iso_or_aperture_or_distance() -> None:
+    """3 J of a head that ends at 6.25 J: 1.06 stops below it, wherever the dial stands now."""
+    head = light(power=-2)
 
     found = ways_to_power(exposure("8", head, iso="800"), head, math.log2(3 / 400), replace(LENS, light_sheets=KIT))
 
-    assert [way.cause for way in found][:2] == [Cause.ENERGY, Cause.ENERGY]
-    assert [way.cause for way in found if way.cause not in (Cause.ENERGY, Cause.FILTERS)] == [
+    assert [way.cause for way in found] == [
+        Cause.FILTERS,
+        Cause.FILTERS,
         Cause.ISO,
         Cause.APERTURE,
         Cause.DISTANCE,
     ]
-    assert (found[0].move["now"], found[0].move["fitted"]) == ("6.25 J", ("ND 0.3",))
-    assert found[0].stands == fact(
-        Reason.POWER_WISHED, "A", light="A", off_stops=pytest.approx(2.0589, abs=1e-4), wished="3 J"
-    )
-    assert found[0].leaves_stops == pytest.approx(2.0589 - 1 - 0.9966, abs=1e-4)
+    assert [way.sheets for way in found[:2]] == [{"A": ("n3",)}, {"A": ("d",)}]
+    assert {way.first for way in found} == {fact(Reason.POWER_TO, "A", was="100 J", now="6.25 J")}
+    assert found[0].to == {"power_stops": -6.0, "filter_stops": pytest.approx(0.9966)}
+    assert found[2].to == {"iso": 400, "lights": {"A": {"power_stops": -6.0}}}
+    assert found[0].stands.number("off_stops") == pytest.approx(1.0589, abs=1e-4)
+    assert found[0].stands["wished"] == "3 J"
+    assert found[0].leaves_stops == pytest.approx(1.0589 - 0.9966, abs=1e-4)
+
+
+def test_a_power_above_full_is_had_from_full() -> None:
+    head = light(power=-6, recycle_s=1.0)
+
+    found = ways_to_power(exposure("8", head), head, 1.0, LENS)
+
+    assert [way.cause for way in found] == [Cause.ISO, Cause.APERTURE, Cause.DISTANCE, Cause.POPS]
+    assert found[-1].to == {"pops": 2, "shutter": "2", "lights": {"A": {"power_stops": 0.0}}}
+    assert {abs(way.leaves_stops) < 0.05 for way in found} == {True}
+
+
+def test_among_other_lights_the_camera_moves_for_one_where_each_of_the_others_can_be_turned_against_it() -> None:
+    low, high = light("A", -6), light("B", -0.5)
+    lamp = light("C", kind="continuous")
+    wish = math.log2(3 / 400)
+
+    reached = ways_to_power(exposure("8", low, light("B", -3)), low, wish, LENS)
+    past_full = ways_to_power(exposure("8", low, high), low, wish, LENS)
+    with_a_lamp = ways_to_power(exposure("8", low, light("B", -3), lamp), low, wish, LENS)
+
+    # 1.06 stops: the nearest third is one stop, and B comes up by as much.
+    assert [way.to for way in reached if way.cause is Cause.APERTURE] == [
+        {"f_number": "11", "lights": {"B": {"power_stops": -2.0}}}
+    ]
+    assert [way.cause for way in past_full] == [way.cause for way in with_a_lamp] == [Cause.DISTANCE]
 
 
 def test_of_an_unknown_power_nothing_else_is_known_to_give_the_same() -> None:

@@ -7,6 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from webapp.quantities.powers import Marking, PowerDial, fraction_text, joules_text
+from webapp.quantities.reading import BeyondRange
 
 JOULES = PowerDial(-6.0, 0.1, Marking.JOULES, 400.0)
 FRACTIONS = PowerDial(-7.0, 1 / 3)
@@ -95,3 +96,21 @@ def test_the_nearest_mark_is_on_the_dial(dial: PowerDial, stops: float) -> None:
     assert dial.lowest_stops <= nearest <= 0
     assert dial.on_a_mark(nearest)
     assert dial.step(dial.step(nearest, -1), 1) == pytest.approx(nearest) or nearest == dial.lowest_stops
+
+
+@pytest.mark.parametrize(
+    ("typed", "nearest"), [("3 J", "6.25 J"), ("500 J", "400 J"), ("+9", "400 J"), ("-9", "6.25 J")]
+)
+def test_what_lies_beyond_the_dial_is_refused_with_the_range_and_the_nearest_mark(typed: str, nearest: str) -> None:
+    with pytest.raises(BeyondRange, match=r"the dial goes from 6\.25 J to 400 J\.") as refusal:
+        JOULES.read(typed, -3.0)
+
+    assert refusal.value.nearest == nearest
+
+
+def test_a_wish_may_lie_beyond_the_dial() -> None:
+    # log2(3 / 400).
+    assert JOULES.wished("3 J", None) == pytest.approx(-7.0589, abs=1e-4)
+    assert JOULES.wished("+9", -3.0) == pytest.approx(6.0)
+    with pytest.raises(ValueError, match="what stands is unknown"):
+        JOULES.wished("+9", None)

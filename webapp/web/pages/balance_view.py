@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
@@ -11,6 +12,7 @@ from webapp.ledger.entries import Cause
 from webapp.ledger.evidence import FrameEvidence
 from webapp.ledger.exposures import AMBIENT
 from webapp.ledger.set_up import SetUp
+from webapp.ledger.wishes import PowerWish
 from webapp.ledger.workings import Around, working_of_balance, working_of_sharpness
 from webapp.optics.working import Step
 from webapp.quantities.lengths import Lengths
@@ -52,6 +54,16 @@ class WorkingView:
 
 
 @dataclass(frozen=True, slots=True)
+class WishedView:
+    """The other ways to a power that a head does not have, by what it is, and the wish as the page sends it along."""
+
+    what: str
+    light: str
+    power: str
+    ways: tuple[CorrectionView, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class BalanceView:
     """The balance sheet of the standing set-up (or of a frame)."""
 
@@ -69,6 +81,7 @@ class BalanceView:
     measured: tuple[str, ...] = ()
     ratio: RatioView | None = None
     problem: str = ""
+    wished: WishedView | None = None
 
 
 def balance_view(assessment: Assessment, set_up: SetUp, lengths: Lengths) -> BalanceView:
@@ -166,6 +179,12 @@ def ways_of(assessment: Assessment, lengths: Lengths) -> tuple[CorrectionView, .
     return tuple(_correction_view(each, lengths) for each in assessment.corrections)
 
 
+def wished_view(wish: PowerWish, ways: Sequence[Correction], lengths: Lengths) -> WishedView | None:
+    """The ways to a wished power; None where there are none."""
+    shown = tuple(_correction_view(each, lengths) for each in ways)
+    return WishedView(say(ways[0].stands), wish.letter, wish.typed, shown) if ways else None
+
+
 def can_intend(assessment: Assessment) -> tuple[str, ...]:
     """The lights that are off their target, which may be what is intended."""
     off = ((line.acts_on, line.off_by) for line in assessment.lit)
@@ -175,7 +194,7 @@ def can_intend(assessment: Assessment) -> tuple[str, ...]:
 def _correction_view(correction: Correction, lengths: Lengths) -> CorrectionView:
     return CorrectionView(
         digest=correction.digest,
-        action=key_of(correction.move, lengths),
+        action=key_of(correction, lengths),
         sentence=sentence_of(correction, lengths),
         turns_back=correction.turns_back,
     )

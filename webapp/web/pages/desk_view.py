@@ -5,6 +5,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from urllib.parse import urlencode
 
 from webapp.ledger.assessment import Assessment, LightBalance
 from webapp.ledger.cautions import cautions
@@ -16,7 +17,7 @@ from webapp.shoots.log_frame import PURPOSES
 from webapp.shoots.set_up_now import StandingState
 from webapp.shoots.set_up_reasons import Reason
 from webapp.web.pages.balance_view import CorrectionView, can_intend, even_words, taken_against, ways_of
-from webapp.web.pages.dial_view import DialMaker, DialView, Problem
+from webapp.web.pages.dial_view import DialMaker, DialView, FieldKey, Problem, nearest_key
 from webapp.web.pages.evidence_view import AmbientLine, ambient_line
 from webapp.web.pages.figures import signed, tone
 from webapp.web.pages.form_view import Choice
@@ -65,7 +66,7 @@ class DeskView:
     against: str
     balances: tuple[BalanceCell, ...]
     way: CorrectionView | None
-    other_ways: int
+    other_ways: bool
     sentence: str
     spoken: str
     can_intend: tuple[str, ...]
@@ -77,8 +78,10 @@ class DeskView:
     on_set: bool
     cautions: int
     ambient: AmbientLine
+    ways_address: str
     closed: str = ""
     problem: str = ""
+    nearest: FieldKey | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,12 +120,14 @@ def desk_view(
 ) -> DeskView:
     """The desk as it stands; `problems` are what was refused, by field path."""
     maker = DialMaker(state)
+    refused, problem = next(iter((problems or {}).items()), ("", None))
     balances = tuple(_cell(line) for line in (*state.assessment.lit, *_ambient(state.assessment)))
     ways = ways_of(state.assessment, state.lengths)
     best = ways[0] if ways else None
     # What takes back the change that was just made is told, and pressed only where all ways stand.
     way = best if best and not best.turns_back else None
     sentence = _sentence(state, best)
+    wish = _wish(refused, problem)
     return DeskView(
         shot_id=state.shot.id,
         as_of=state.as_of,
@@ -132,7 +137,7 @@ def desk_view(
         against=taken_against(state.assessment),
         balances=balances,
         way=way,
-        other_ways=len(ways) - (way is not None),
+        other_ways=bool(wish) or len(ways) > (way is not None),
         sentence=sentence,
         spoken=_spoken(balances, way) or sentence,
         can_intend=can_intend(state.assessment),
@@ -145,8 +150,17 @@ def desk_view(
         cautions=len(cautions(state.set_up)),
         ambient=ambient_line(state.evidence.proof),
         closed=closed_words(state.shot),
-        problem=next((each.message for each in (problems or {}).values()), ""),
+        ways_address=f"/shots/{state.shot.id}/balance{wish}",
+        problem=problem.message if problem else "",
+        nearest=nearest_key(state, refused, problem),
     )
+
+
+def _wish(refused: str, problem: Problem | None) -> str:
+    """The query of the balance for the other ways to a power that was refused as beyond the dial; else empty."""
+    if problem is None or not problem.nearest or not refused.endswith(".power"):
+        return ""
+    return "?" + urlencode({"light": refused.split(".")[1], "power": problem.typed})
 
 
 def closed_words(shot: Shot) -> str:

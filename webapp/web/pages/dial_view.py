@@ -21,15 +21,37 @@ from webapp.web.words.dials import (
     stack_words,
     sync_words,
 )
+from webapp.web.words.set_up import set_key
 from webapp.web.words.workings import fence_post_words
 
 
 @dataclass(frozen=True, slots=True)
 class Problem:
-    """A field that was refused: what was typed, and the sentence that says why."""
+    """A field that was refused: what was typed, the sentence that says why, and the nearest that the kit can do ("" where
+    that is not why)."""
 
     typed: str
     message: str
+    nearest: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class FieldKey:
+    """A key that sets a field to a text, as if it were typed; `action` is what it says."""
+
+    field: str
+    version: int
+    value: str
+    action: str
+
+
+def nearest_key(state: StandingState, path: str, problem: Problem | None) -> FieldKey | None:
+    """The key that sets a refused field to the nearest that the kit can do; None where it stands so."""
+    if problem is None or not problem.nearest:
+        return None
+    if problem.nearest == fields.text_of(state.set_up, path, state.lengths):
+        return None
+    return FieldKey(path, state.versions.get(path, 0), problem.nearest, set_key(path, problem.nearest))
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +76,7 @@ class DialView:
     quiet: str = ""
     consequence: str = ""
     problem: str = ""
+    nearest: FieldKey | None = None
     left: StepKey | None = None
     right: StepKey | None = None
     whole: int = 1
@@ -129,6 +152,7 @@ class DialMaker:
             quiet=quiet,
             consequence=consequence,
             problem=problem.message if problem else "",
+            nearest=nearest_key(self._state, path, problem),
             left=left,
             right=right,
             whole=fields.clicks_a_stop(self._set_up, path),

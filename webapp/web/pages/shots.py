@@ -6,6 +6,7 @@ import datetime as dt
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
 from typing import Annotated, Any, Final
+from urllib.parse import urlencode
 
 from fastapi import APIRouter, File, Form, Request, UploadFile
 from starlette.background import BackgroundTask
@@ -14,6 +15,7 @@ from starlette.responses import Response
 from webapp.errors import InvalidValue, PictureRefused, StaleValue
 from webapp.kit import inventory, units
 from webapp.ledger.grammars import Steps
+from webapp.ledger.wishes import PowerWish
 from webapp.recipes import reshoot
 from webapp.records import shots as shot_records
 from webapp.records.tables import now
@@ -21,7 +23,7 @@ from webapp.services import InServices, Services
 from webapp.shoots import ambient_check, frames, sessions, set_up_now
 from webapp.shoots.log_frame import FrameWords, IncomingPicture, Logged, log_frame, refuse_picture
 from webapp.shoots.set_up_now import Change, StandingState
-from webapp.web.pages.balance_view import balance_view, with_evidence
+from webapp.web.pages.balance_view import balance_view, wished_view, with_evidence
 from webapp.web.pages.desk_view import shot_header
 from webapp.web.pages.dial_view import Problem
 from webapp.web.pages.live_parts import FRAMES_ON_A_PAGE, Drawing, desk_fragment
@@ -60,9 +62,11 @@ def set_up_panel(request: Request, services: InServices, shot_id: str, light: st
 
 
 @router.get("/shots/{shot_id}/balance")
-def balance_panel(request: Request, services: InServices, shot_id: str) -> Response:
-    """The balance in full: its entries, every way to put it right, the ratio, the working."""
-    return _panel(request, services, set_up_now.state(services.records, shot_id), "balance")
+def balance_panel(request: Request, services: InServices, shot_id: str, light: str = "", power: str = "") -> Response:
+    """The balance in full: its entries, every way to put it right, the ratio, the working; before them the ways to a
+    `power` that the head of a `light` does not have."""
+    state = set_up_now.state(services.records, shot_id)
+    return _panel(request, services, state, "balance", light=light, power=power)
 
 
 @router.post("/shots/{shot_id}/standing")
@@ -106,10 +110,14 @@ def write_correction(
     shot_id: str,
     digest: FormText,
     panel: FormText = "",
+    light: FormText = "",
+    power: FormText = "",
     save_key: FormText = "",
 ) -> Response:
-    """A correction is a button: it writes its marks into the set-up."""
-    state = set_up_now.write_correction(services.records, shot_id, digest, save_key=save_key or None)
+    """A correction is a button: it writes its marks into the set-up. `light` and `power` are the wish that it was offered
+    for, where it was one."""
+    wish = PowerWish(light, power) if light else None
+    state = set_up_now.write_correction(services.records, shot_id, digest, wish, save_key=save_key or None)
     return _answer(request, services, state, panel=panel)
 
 
@@ -268,6 +276,7 @@ def _panel(
     status: int = 200,
     extra: str = "",
     light: str = "",
+    power: str = "",
     problems: Mapping[str, Problem] | None = None,
 ) -> Response:
     """What lies a press away from the set: laid over the picture by htmx, else a page of its own. `extra` goes behind
@@ -276,10 +285,14 @@ def _panel(
     if panel == "balance":
         sheet = balance_view(state.assessment, state.set_up, state.lengths)
         refused = next((each.message for each in (problems or {}).values()), "")
+        wish = PowerWish(light, power)
+        wished = wished_view(wish, set_up_now.ways_to_power(services.records, state.shot.id, wish), state.lengths)
+        query = f"?{urlencode({'light': light, 'power': power})}" if wished else ""
         view = {
-            "balance": replace(with_evidence(sheet, state.evidence), problem=refused),
+            "balance": replace(with_evidence(sheet, state.evidence), problem=refused, wished=wished),
             "shot_id": state.shot.id,
             "as_of": state.as_of,
+            "address": f"/shots/{state.shot.id}/balance{query}",
         }
     else:
         view = {"set_up": set_up_view(state, inventory.choices(services.records), light, problems)}
@@ -331,8 +344,12 @@ def _with_problem(
     seen = services.records.newest
     state = set_up_now.state(services.records, shot_id)
     status = 409 if isinstance(problem, StaleValue) else 422
-    message = str(problem.problems[0]) if isinstance(problem, InvalidValue) else str(problem)
-    problems = {field: Problem(problem.offered if isinstance(problem, StaleValue) else typed, message)}
+    if isinstance(problem, StaleValue):
+        told = Problem(problem.offered, str(problem))
+    else:
+        first = problem.problems[0]
+        told = Problem(typed, str(first), first.nearest)
+    problems = {field: told}
     if panel in _PANELS:
         return _panel(request, services, state, panel, status=status, problems=problems)
     return _page(request, services, state, seen, status=status, problems=problems)

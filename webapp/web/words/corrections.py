@@ -23,14 +23,16 @@ _MOST_POPS_TOLD: Final = 1e6
 
 
 def sentence_of(correction: Correction, lengths: Lengths = CENTIMETRES) -> str:
-    """How the balance is off, what to do, what that leaves, and what it costs."""
+    """How the balance is off, what to do, what that leaves, and what it costs; what is wished stands above its ways."""
     move = correction.move
+    first = f"{action_of(correction.first, lengths)}." if correction.first else ""
     done = _DONE.get(move.reason, _turned)(action_of(move, lengths), move)
     left = correction.leaves_stops
     leaves = "" if abs(left) < EVEN_WITHIN_STOPS else f"Leaves {signed_tenth(left)}."
     notes = (entries.WORDS[each.reason](each, lengths) for each in correction.notes)
     back = "That takes back what was just changed." if correction.turns_back else ""
-    return " ".join(filter(None, (_off(correction.stands), done, leaves, back, _COSTS[move.reason](move), *notes)))
+    stands = "" if correction.stands.reason == Reason.POWER_WISHED else _off(correction.stands)
+    return " ".join(filter(None, (stands, first, done, leaves, back, _COSTS[move.reason](move), *notes)))
 
 
 def action_of(move: Fact, lengths: Lengths = CENTIMETRES) -> str:
@@ -38,9 +40,13 @@ def action_of(move: Fact, lengths: Lengths = CENTIMETRES) -> str:
     return _ACTIONS[move.reason](move, lengths)
 
 
-def key_of(move: Fact, lengths: Lengths = CENTIMETRES) -> str:
-    """What the key of a correction says, with the mark to be set alone: "Set A 100 J", "Move A to 80 cm"."""
-    return _KEYS[move.reason](move, lengths)
+def key_of(correction: Correction, lengths: Lengths = CENTIMETRES) -> str:
+    """What the key of a correction says, with the mark to be set alone: "Set A 100 J", "Move A to 80 cm"; of two moves
+    "Set A 6.25 J, put ND 0.3 on A"."""
+    key = _KEYS[correction.move.reason](correction.move, lengths)
+    if correction.first is None:
+        return key
+    return f"{_KEYS[correction.first.reason](correction.first, lengths)}, {key[:1].lower()}{key[1:]}"
 
 
 def effect_words(effect: Effect) -> str:
@@ -73,8 +79,6 @@ EFFECTS: Final[Mapping[Effect, str]] = {
 
 def _off(told: Fact) -> str:
     """The first part of a correction, and of each note on a way that is none."""
-    if "wished" in told.values:
-        return f"{told['wished']} of {told.about}:"
     off = told.number("off_stops")
     size, side = f"{abs(off):.1f}", "over" if off > 0 else "under"
     if "lights" in told.values:
@@ -131,9 +135,20 @@ _ACTIONS: Final[Mapping[str, Say]] = {
     Reason.TAKE_OFF_LENS: lambda move, _: f"{_fitted(move)} off the lens",
     Reason.F_NUMBER_TO: lambda move, _: f"f/{move['was']} to f/{move['now']}",
     Reason.ISO_TO: lambda move, _: f"ISO {move['was']} to {move['now']}",
+    Reason.F_NUMBER_AND_OTHERS_TO: lambda move, _: f"f/{move['was']} to f/{move['now']}, {_others(move)}",
+    Reason.ISO_AND_OTHERS_TO: lambda move, _: f"ISO {move['was']} to {move['now']}, {_others(move)}",
     Reason.DISTANCE_TO: _distances,
     Reason.POPS_TO: lambda move, _: f"{move['was']} to {move['now']} pops{_open(move)}",
 }
+
+
+def _others(move: Fact) -> str:
+    turned = zip(*(names(move, of) for of in ("others", "others_was", "others_now")), strict=True)
+    return ", ".join(f"{letter}: {was} to {now}" for letter, was, now in turned)
+
+
+def _others_now(move: Fact) -> str:
+    return ", ".join(map(" ".join, zip(names(move, "others"), names(move, "others_now"), strict=True)))
 
 
 def _open(move: Fact) -> str:
@@ -160,6 +175,8 @@ _KEYS: Final[Mapping[str, Say]] = {
     Reason.TAKE_OFF_LENS: lambda move, _: f"Take {_fitted(move)} off the lens",
     Reason.F_NUMBER_TO: lambda move, _: f"Set f/{move['now']}",
     Reason.ISO_TO: lambda move, _: f"Set ISO {move['now']}",
+    Reason.F_NUMBER_AND_OTHERS_TO: lambda move, _: f"Set f/{move['now']}, {_others_now(move)}",
+    Reason.ISO_AND_OTHERS_TO: lambda move, _: f"Set ISO {move['now']}, {_others_now(move)}",
     Reason.DISTANCE_TO: lambda move, lengths: f"Move {move.about} to {lengths.text(move.number('now_mm'))}",
     Reason.POPS_TO: lambda move, _: f"Set {move['now']} pops{_open(move)}",
 }
@@ -203,14 +220,21 @@ def _cost_on_light(move: Fact) -> str:
     return f"{_cost_of_sheets(move)} Depth and ambient unchanged."
 
 
+def _cost_of_iso(move: Fact) -> str:
+    return f"Depth unchanged; ambient moves along. Noise {'grows' if move['rises'] else 'falls'}."
+
+
 def _cost_of_f_number(move: Fact) -> str:
+    depth, kept = _cost_of_depth(move), "ratios stay" if move["several"] else "energy stays"
+    return f"{depth} Ambient moves along; {kept}."
+
+
+def _cost_of_depth(move: Fact) -> str:
     was, now = move["was_depth_mm"], move["now_depth_mm"]
     more = "More" if move["closes"] else "Less"
     if isinstance(was, float) and isinstance(now, float):
-        depth = f"Depth of field {was:.2g} mm to {now:.2g} mm, {more.lower()} diffraction."
-    else:
-        depth = f"{more} depth of field, {more.lower()} diffraction."
-    return f"{depth} Ambient moves along; {'ratios stay' if move['several'] else 'energy stays'}."
+        return f"Depth of field {was:.2g} mm to {now:.2g} mm, {more.lower()} diffraction."
+    return f"{more} depth of field, {more.lower()} diffraction."
 
 
 def _cost_of_distance(move: Fact) -> str:
@@ -237,9 +261,9 @@ _COSTS: Final[Mapping[str, Callable[[Fact], str]]] = {
     Reason.PUT_ON_LENS: lambda move: "Depth unchanged; ambient and the finder darken with it.",
     Reason.TAKE_OFF_LENS: lambda move: "Depth unchanged; ambient and the finder brighten with it.",
     Reason.F_NUMBER_TO: _cost_of_f_number,
-    Reason.ISO_TO: lambda move: (
-        f"Depth unchanged; ambient moves along. Noise {'grows' if move['rises'] else 'falls'}."
-    ),
+    Reason.ISO_TO: _cost_of_iso,
+    Reason.F_NUMBER_AND_OTHERS_TO: lambda move: f"{_cost_of_depth(move)} Ambient moves along.",
+    Reason.ISO_AND_OTHERS_TO: _cost_of_iso,
     Reason.DISTANCE_TO: _cost_of_distance,
     Reason.POPS_TO: _cost_of_pops,
 }
@@ -325,7 +349,7 @@ def _cannot(told: Fact, _: Lengths) -> str:
 WORDS: Final[Mapping[str, Say]] = {
     Reason.OFF_TARGET: lambda told, _: _off(told),
     Reason.ALL_OFF_TARGET: lambda told, _: _off(told),
-    Reason.POWER_WISHED: lambda told, _: _off(told),
+    Reason.POWER_WISHED: lambda told, _: f"{told['wished']} of {told.about}",
     **_ACTIONS,
     **dict.fromkeys(_CANNOT, _cannot),
 }

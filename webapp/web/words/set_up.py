@@ -30,6 +30,12 @@ def field_mark(field: str, mark: str) -> str:
     return f"{mark} mm" if field == "focal_length" else written(Quantity(field), mark)
 
 
+def set_key(path: str, mark: str) -> str:
+    """What the key says that sets a field of the camera or the power of a light: "Set ISO 100", "Set A 6.25 J"."""
+    group, _, rest = path.partition(".")
+    return f"Set {rest.partition('.')[0]} {mark}" if group == "lights" else f"Set {field_mark(path, mark)}"
+
+
 def _file_differs(told: Fact, _: Lengths) -> str:
     found = zip(names(told, "fields"), names(told, "file"), names(told, "stood"), strict=True)
     differing = [

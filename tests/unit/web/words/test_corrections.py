@@ -229,7 +229,7 @@ def test_a_dial_and_a_sheet_are_one_way_with_one_key() -> None:
         "A is 2.0 over. A: 12.5 J to 6.25 J and ND 0.3 on A (takes 1.0). Colour may shift a little. Depth and ambient "
         "unchanged."
     )
-    assert key_of(found[0].move) == "Set A 6.25 J and ND 0.3 on"
+    assert key_of(found[0]) == "Set A 6.25 J and ND 0.3 on"
     assert "The light grows softer; colour may shift." in sentence_of(found[1])
 
 
@@ -242,7 +242,7 @@ def test_the_sheets_of_several_lights_are_told_by_the_light() -> None:
         "A and B are all 1.0 over. A: 50 J to 25 J, B: 6.25 J and ND 0.3 on. Colour may shift a little. Ratios, depth "
         "and ambient unchanged."
     )
-    assert key_of(found[Cause.ENERGY].move) == "Set A 25 J, B 6.25 J and ND 0.3 on"
+    assert key_of(found[Cause.ENERGY]) == "Set A 25 J, B 6.25 J and ND 0.3 on"
 
 
 def test_a_way_that_takes_back_what_was_just_changed_says_so() -> None:
@@ -258,4 +258,33 @@ def test_a_wish_beyond_the_dial_is_told_by_what_was_wished() -> None:
 
     found = ways_to_power(exposure("8", head), head, math.log2(3 / 400), replace(LENS, light_sheets=SHEETS))
 
-    assert sentence_of(found[0]).startswith("3 J of A: Put ND 0.3 on A (takes 1.0). Leaves +0.1.")
+    assert say(found[0].stands) == "3 J of A"
+    assert sentence_of(found[0]).startswith("Put ND 0.3 on A (takes 1.0). Leaves +0.1.")
+
+
+def test_a_stop_for_all_with_the_other_lights_turned_against_it_is_one_way() -> None:
+    pair = (light("A", -6), light("B", -3))
+
+    found = ways_to_power(exposure("8", *pair, iso="200"), pair[0], math.log2(3.125 / 400), LENS)
+
+    assert [sentence_of(each) for each in found if each.cause in (Cause.ISO, Cause.APERTURE)] == [
+        "ISO 200 to 100, B: 50 J to 100 J. Depth unchanged; ambient moves along. Noise falls.",
+        "f/8 to f/11, B: 50 J to 100 J. More depth of field, more diffraction. Ambient moves along.",
+    ]
+    assert key_of(found[1]) == "Set f/11, B 100 J"
+    assert found[1].to == {"f_number": "11", "lights": {"B": {"power_stops": -2.0}}}
+
+
+def test_a_wish_beyond_the_dial_turns_it_to_its_end_first() -> None:
+    head = light(power=-5)
+
+    found = ways_to_power(exposure("8", head, iso="200"), head, math.log2(3.125 / 400), LENS)
+
+    assert [key_of(each) for each in found] == [
+        "Set A 6.25 J, set ISO 100",
+        "Set A 6.25 J, set f/11",
+        "Set A 6.25 J, move A to 85 cm",
+    ]
+    assert sentence_of(found[0]) == (
+        "A: 12.5 J to 6.25 J. ISO 200 to 100. Depth unchanged; ambient moves along. Noise falls."
+    )
