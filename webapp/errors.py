@@ -9,6 +9,7 @@ StopledgerError
 │   ├── KeyReused       a save key came back with another body                   409
 │   └── InUse           other records refer to it                                409
 ├── PictureRefused      a file that cannot be taken in as a picture              422
+│   ├── NotReadYet      nor can it be told that it never will be                 422
 │   └── TooLarge        more bytes or pixels than are taken                      413
 └── CannotStart         settings or data directory do not allow a start          exit 2
 """
@@ -79,6 +80,10 @@ class InUse(Conflict):
 
 class PictureRefused(StopledgerError):
     pass
+
+
+class NotReadYet(PictureRefused):
+    """The trouble was not the file's own, as far as can be told: a process that ended, a full disk. To be tried again."""
 
 
 class TooLarge(PictureRefused):

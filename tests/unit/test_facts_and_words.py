@@ -76,7 +76,7 @@ def test_every_reason_is_given_somewhere(name: str, listed: type[StrEnum]) -> No
 _WORD = re.compile(r"[A-Za-z][A-Za-z'’-]*")
 # What is given to these is the text of a refusal, or is told to whoever reads a schema or the log of the server.
 _NOT_FOR_THE_PAGE = re.compile(
-    r"(Error|Exception|Conflict|NotFound|Invalid\w*|Refused|TooLarge|StaleValue|Field|ConfigDict|deprecated|log\w*|refused|invalid"
+    r"(Error|Exception|Conflict|NotFound|Invalid\w*|Refused|TooLarge|NotReadYet|StaleValue|Field|ConfigDict|deprecated|log\w*|refused|invalid"
     r"|warning|info|debug|error|exception|text|DDL|execute|exec_driver_sql|compile)$"
 )
 _FORMULA = re.compile(r"\S+(?: \S+\))? = ")

@@ -76,6 +76,19 @@ def _light_of_upper_8_of_16_bits() -> Light:
     return light
 
 
+def check_whole(path: Path) -> None:
+    """Decode a picture file to its end, a JPEG at an eighth of its size.
+
+    Raises PictureRefused where that cannot be done, TooLarge past the limit of pixels.
+    """
+    kind = kind_of(path)
+    if kind == "raw":
+        with raw_picture(path):
+            return
+    with rendered_picture(path, kind, reduce_jpeg_by=8):
+        return
+
+
 # --- rendered files -----------------------------------------------------------------------------------------------
 
 

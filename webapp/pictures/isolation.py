@@ -21,7 +21,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import IO, TYPE_CHECKING, Any, Final, Self
 
-from webapp.errors import PictureRefused, TooLarge
+from webapp.errors import NotReadYet, PictureRefused, TooLarge
 from webapp.facts import Fact
 from webapp.pictures.metadata import PictureFacts
 from webapp.pictures.pyramid import Pyramid
@@ -40,8 +40,8 @@ class IsolatedPictures:
     """Reads, measures and previews pictures in a worker process. May be shared by threads: one file at a time.
 
     Each call takes at most `time_limit_s`, and at most `memory_limit_mb` beyond what the idle worker has (held on
-    Linux). Besides what the functions of the same names raise, every call raises PictureRefused, with a sentence,
-    where the worker died or took too long.
+    Linux). Besides what the functions of the same names raise, every call raises NotReadYet, with a sentence, where the
+    worker died or took too long.
     """
 
     def __init__(self, *, time_limit_s: float = 30.0, memory_limit_mb: int = 1500) -> None:
@@ -65,6 +65,10 @@ class IsolatedPictures:
         """As `metadata.read_facts`."""
         answer, _ = self._ask("facts", path)
         return PictureFacts(**{**answer, "refused": tuple(answer["refused"])})
+
+    def check_whole(self, path: Path) -> None:
+        """As `decode.check_whole`."""
+        self._ask("whole", path)
 
     def make_preview(self, path: Path, longest_px: int) -> bytes:
         """As `previews.make_preview`."""
@@ -159,13 +163,13 @@ class IsolatedPictures:
             raise ValueError(answer["invalid"])
         return answer["result"], attached
 
-    def _death(self, too_late: bool) -> PictureRefused:
+    def _death(self, too_late: bool) -> NotReadYet:
         """The refusal of the picture that the worker died over."""
         if self._closed:
-            return PictureRefused("The program was being closed before the picture was read.")
+            return NotReadYet("The program was being closed before the picture was read.")
         if too_late:
-            return PictureRefused(f"Reading this picture took longer than {self._time_limit_s:g} s and was given up.")
-        return PictureRefused("This picture ended the process that read it: the file is broken, or made to do harm.")
+            return NotReadYet(f"Reading this picture took longer than {self._time_limit_s:g} s and was given up.")
+        return NotReadYet("This picture ended the process that read it: the file is broken, or made to do harm.")
 
     def _started(self) -> subprocess.Popen[bytes]:
         if self._closed:
@@ -202,8 +206,8 @@ class IsolatedPictures:
                     continue
 
 
-def _closing() -> PictureRefused:
-    return PictureRefused("The program is being closed; the picture was not read.")
+def _closing() -> NotReadYet:
+    return NotReadYet("The program is being closed; the picture was not read.")
 
 
 def _environment() -> dict[str, str]:

@@ -20,7 +20,7 @@ from io import RawIOBase
 from pathlib import Path
 from typing import Final
 
-from webapp.errors import NotFound, PictureRefused, TooLarge
+from webapp.errors import NotFound, NotReadYet, PictureRefused, TooLarge
 
 _CHUNK_BYTES: Final = 1 << 20
 _DIGEST: Final = re.compile(r"[0-9a-f]{64}")
@@ -54,13 +54,24 @@ class PictureStore:
         """Take a file, or the chunks of one, into the store; the same content twice is one file.
 
         `ending` (".jpg") is that of a path where it is left out. Raises PictureRefused for an empty file, for one
-        that cannot be read and for a store that cannot be written (a full disk); TooLarge past `most_bytes`.
+        that cannot be read; NotReadYet for a store that cannot be written (a full disk); TooLarge past `most_bytes`.
         """
         if isinstance(source, Path):
             ending = source.suffix if ending is None else ending
             source = _chunks_of(source)
         clean_ending = (ending or "").lower()
         return self._keep(source, clean_ending if _ENDING.fullmatch(clean_ending) else "")
+
+    def begins_with(self, kept: KeptPicture, digest: str) -> bool:
+        """Whether a kept picture begins with all of another: a file that was taken before it had stopped growing."""
+        try:
+            size_bytes = self.path_of(digest).stat().st_size
+        except NotFound:
+            return False
+        if size_bytes >= kept.size_bytes:
+            return False
+        with kept.path.open("rb") as file:
+            return hashlib.sha256(file.read(size_bytes)).hexdigest() == digest
 
     def path_of(self, digest: str) -> Path:
         """Where a kept picture lies. Raises NotFound where there is none of that digest."""
@@ -136,7 +147,7 @@ def _writing() -> Iterator[None]:
     try:
         yield
     except OSError as problem:
-        raise PictureRefused(
+        raise NotReadYet(
             f"The picture could not be written into the store: {problem.strerror or problem}."
         ) from problem
 

@@ -54,6 +54,9 @@ def _do(task: str, path: Path, arguments: dict[str, Any]) -> tuple[Any, bytes]:
         arguments["patches"] = [Patch(**patch) for patch in arguments["patches"]]
     if task == "facts":
         return dataclasses.asdict(metadata.read_facts(path)), b""
+    if task == "whole":
+        decode.check_whole(path)
+        return None, b""
     if task == "preview":
         return None, previews.make_preview(path, **arguments)
     if task == "lifted":
