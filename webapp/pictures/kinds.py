@@ -23,6 +23,12 @@ RAW_SUFFIXES: Final = frozenset(
 # fmt: on
 PICTURE_SUFFIXES: Final = RENDERED_SUFFIXES | RAW_SUFFIXES
 
+# What cameras write beside pictures, and pictures that cannot be read here: told of, not taken.
+_OTHER_SUFFIXES: Final = frozenset(
+    {".avi", ".avif", ".bay", ".braw", ".cap", ".crm", ".eip", ".jxl", ".m4v", ".mov", ".mp4", ".mts", ".mxf", ".ptx"}
+)
+CAMERA_SUFFIXES: Final = PICTURE_SUFFIXES | _OTHER_SUFFIXES
+
 MOST_PIXELS: Final = 200_000_000
 """The most pixels taken; a picture that says it holds more is refused before any of it is decoded."""
 

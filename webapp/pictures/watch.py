@@ -1,9 +1,10 @@
 """The watched folder: new pictures, once they are whole.
 
 A camera program writes a file in pieces, or under another name that it then changes. A file is handed on when its
-size and time have not moved for a while; where its format marks its own end and the end is not there yet, for twice
-that while. Looking at the folder costs nothing while nothing happens: the system tells of changes, and once a second
-the folder itself is looked at, which also serves network shares that tell of nothing and folders that come and go.
+size and time have not moved for a while and it is whole; one that stays unfinished is handed on in the end, as what it
+is. What was seen is kept in a register, which also knows what lay in the folder before. Looking at the folder costs
+nothing while nothing happens: the system tells of changes, and once a second the folder itself is looked at, which also
+serves network shares that tell of nothing and folders that come and go.
 """
 
 from __future__ import annotations
@@ -12,10 +13,10 @@ import asyncio
 import contextlib
 import stat
 import time
-from collections.abc import AsyncGenerator, Callable, Collection, Iterable
+from collections.abc import AsyncGenerator, Callable, Collection, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import Final, Protocol
 
 from webapp.facts import Fact, fact
 from webapp.pictures.kinds import PICTURE_SUFFIXES
@@ -36,21 +37,55 @@ def _silent(told: Fact) -> None:
     del told
 
 
+class Register(Protocol):
+    """What is known of a folder's files beyond this watch. Asked in a thread, one question at a time."""
+
+    def take_stock(self, found: Mapping[Path, Signature]) -> Mapping[Path, Signature]:
+        """What lies in the folder at the start (nothing, where it is not there), or when it is back. The answer is what
+        of it is not to be handed on."""
+
+    def seen(self, path: Path, signature: Signature) -> None:
+        """A file has come, or was written to again."""
+
+    def is_whole(self, path: Path) -> bool:
+        """Whether a file that has stopped growing can be used as it is."""
+
+
+class Unregistered:
+    """No register: what is there at the start is passed over, and a file is whole where it ends as its format says."""
+
+    def __init__(self) -> None:
+        self._has_begun = False
+
+    def take_stock(self, found: Mapping[Path, Signature]) -> Mapping[Path, Signature]:
+        begins, self._has_begun = not self._has_begun, True
+        return found if begins else {}
+
+    def seen(self, path: Path, signature: Signature) -> None:
+        del path, signature
+
+    def is_whole(self, path: Path) -> bool:
+        return _has_its_end(path)
+
+
 async def watch_folder(
     folder: Path,
     *,
     settle_s: float = 0.25,
+    patience_s: float = 10.0,
     suffixes: Collection[str] = PICTURE_SUFFIXES,
     tell: Callable[[Fact], None] = _silent,
+    register: Register | None = None,
 ) -> AsyncGenerator[Path, None]:
-    """Yield every new picture in the folder once it has stopped growing.
+    """Yield every new picture in the folder once it has stopped growing for `settle_s` and is whole, or has not become
+    whole within `patience_s`.
 
-    Files that are there at the start are not yielded; a file that is rewritten later counts as new. Hidden files and
-    those with another ending are passed over, subfolders are not looked into. When the folder vanishes, `tell` gets a
-    fact, and another when it is back; what was put in meanwhile is then yielded. Closing the iterator ends the
-    watch.
+    Of the files that are there at the start those are yielded that the register leaves; a file that is rewritten later
+    counts as new. Hidden files and those with another ending are passed over, subfolders are not looked into. When the
+    folder vanishes, `tell` gets a fact, and another when it is back; what was put in meanwhile is then yielded. Closing
+    the iterator ends the watch.
     """
-    watched = _Folder(folder, settle_s, suffixes)
+    watched = _Folder(folder, settle_s, patience_s, suffixes, register or Unregistered())
     await asyncio.to_thread(watched.take_stock)
     news = _News()
     reports = asyncio.create_task(_report_changes(folder, news))
@@ -118,14 +153,20 @@ async def _report_changes(folder: Path, news: _News) -> None:
 class _Pending:
     signature: Signature
     since_s: float
+    # None until it was asked.
+    is_whole: bool | None = None
 
 
 class _Folder:
     """What is known of the folder. Its methods wait for the disk and run in a thread, one at a time."""
 
-    def __init__(self, folder: Path, settle_s: float, suffixes: Collection[str]) -> None:
+    def __init__(
+        self, folder: Path, settle_s: float, patience_s: float, suffixes: Collection[str], register: Register
+    ) -> None:
         self._folder = folder
         self._settle_s = settle_s
+        self._patience_s = patience_s
+        self._register = register
         self._suffixes = frozenset(suffix.lower() for suffix in suffixes)
         self._known: dict[Path, Signature] = {}
         self._pending: dict[Path, _Pending] = {}
@@ -143,8 +184,8 @@ class _Folder:
         return messages
 
     def take_stock(self) -> None:
-        """What lies in the folder at the start is known."""
-        self._known = self._look() or {}
+        """What lies in the folder at the start is known, but for what the register leaves."""
+        self._known = dict(self._register.take_stock(self._look() or {}))
 
     def whole_pictures(self, changed_names: Collection[str]) -> list[Path]:
         """The new pictures that are whole, among those waited for, those reported and, once a second, all."""
@@ -152,14 +193,18 @@ class _Folder:
         found = self._reported(changed_names)
         if now_s - self._looked_s >= _ROUND_S:
             self._looked_s = now_s
+            was_there = self._is_there
             everything = self._look()
             if everything is not None:
                 self._known = {path: known for path, known in self._known.items() if path in everything}
+                if not was_there:
+                    self._known |= self._register.take_stock(everything)
                 found = everything
         for path, signature in found.items():
             # A camera program opens the file first and fills it later; an empty one is not waited for.
             if self._known.get(path) != signature and path not in self._pending and signature[0] > 0:
                 self._pending[path] = _Pending(signature, now_s)
+                self._register.seen(path, signature)
         whole = [path for path in list(self._pending) if self._is_whole(path, now_s)]
         for path in whole:
             self._known[path] = self._pending.pop(path).signature
@@ -167,22 +212,26 @@ class _Folder:
 
     def _is_whole(self, path: Path, now_s: float) -> bool:
         waiting = self._pending[path]
-        signature = _signature(path)
+        signature = signature_of(path)
         if signature is None:
             del self._pending[path]
             return False
         if signature != waiting.signature:
-            waiting.signature, waiting.since_s = signature, now_s
+            self._pending[path] = _Pending(signature, now_s)
             return False
         quiet_s = now_s - waiting.since_s
-        if quiet_s >= 2 * self._settle_s:
-            return True
-        return quiet_s >= self._settle_s and _has_its_end(path)
+        if quiet_s < self._settle_s:
+            return False
+        if waiting.is_whole is None:
+            waiting.is_whole = self._register.is_whole(path)
+        return waiting.is_whole or quiet_s >= self._patience_s
 
     def _reported(self, names: Collection[str]) -> dict[Path, Signature]:
         paths = [self._folder / name for name in names]
         return {
-            path: signature for path in paths if self._is_wanted(path) and (signature := _signature(path)) is not None
+            path: signature
+            for path in paths
+            if self._is_wanted(path) and (signature := signature_of(path)) is not None
         }
 
     def _look(self) -> dict[Path, Signature] | None:
@@ -197,13 +246,14 @@ class _Folder:
         if not self._is_there:
             self._is_there = True
             self._messages.append(fact(Reason.FOLDER_BACK, folder=str(self._folder)))
-        return {path: signature for path in paths if (signature := _signature(path)) is not None}
+        return {path: signature for path in paths if (signature := signature_of(path)) is not None}
 
     def _is_wanted(self, path: Path) -> bool:
         return path.suffix.lower() in self._suffixes and not path.name.startswith((".", "~", "_tmp"))
 
 
-def _signature(path: Path) -> Signature | None:
+def signature_of(path: Path) -> Signature | None:
+    """What tells a file from the same one written to again; None where there is none."""
     try:
         found = path.stat()
     except OSError:
