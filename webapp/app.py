@@ -5,15 +5,18 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import logging
-from collections.abc import AsyncIterator
+from collections.abc import AsyncIterator, Callable
+from pathlib import Path
 
 from fastapi import FastAPI
 from starlette.middleware.gzip import DEFAULT_EXCLUDED_CONTENT_TYPES, GZipMiddleware
 
 from webapp import error_handlers, static_files
+from webapp.facts import Fact
 from webapp.kit.starter import lay_out_starter_kit
 from webapp.later import LaterRoutes, RoutesBeforeAnswer
 from webapp.live import Live
+from webapp.pictures.kinds import CAMERA_SUFFIXES
 from webapp.pictures.store import PictureStore
 from webapp.pictures.watch import watch_folder
 from webapp.recipes.terms import lay_out_vocabulary
@@ -34,6 +37,7 @@ _ROOM_FOR_FIELDS_MB = 2
 # Compressed already (pictures, camera files, PDFs), or to be sent line by line (event streams).
 _SENT_AS_THEY_ARE = (*DEFAULT_EXCLUDED_CONTENT_TYPES, "application/octet-stream", "application/pdf")
 _FRONT_PAGE_FIRST_S = 1.0
+_WATCHED_AGAIN_S = 2.0
 
 
 def create_app(settings: Settings) -> FastAPI:
@@ -109,7 +113,7 @@ def _finish_demo(services: Services) -> None:
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     services: Services = app.state.services
     services.intake.warm()
-    services.intake.catch_up()
+    services.intake.try_again()
     later = asyncio.create_task(_add_later_routes(app))
     demo = asyncio.create_task(asyncio.to_thread(_finish_demo, services))
     watching = asyncio.create_task(_watch(services)) if services.settings.watch is not None else None
@@ -143,11 +147,17 @@ async def _watch(services: Services) -> None:
     # The words of every room hang on it, and the front page is served without a folder and before one.
     from webapp.web.words.say import say
 
-    arrivals = watch_folder(services.settings.watch, tell=lambda told: _log.warning(say(told)))
+    while True:
+        try:
+            await _take_arrivals(services.intake, services.settings.watch, lambda told: _log.warning(say(told)))
+        except Exception:
+            # A disk that was full for a moment may not end the watch: the next one takes stock of what came meanwhile.
+            _log.exception("The watched folder could not be followed; it is looked into again.")
+            await asyncio.sleep(_WATCHED_AGAIN_S)
+
+
+async def _take_arrivals(intake: Intake, folder: Path, tell: Callable[[Fact], None]) -> None:
+    arrivals = watch_folder(folder, suffixes=CAMERA_SUFFIXES, tell=tell, register=intake)
     async with contextlib.aclosing(arrivals) as paths:
         async for path in paths:
-            try:
-                await asyncio.to_thread(services.intake.arrived, path)
-            except Exception:
-                # One file's trouble may not end the watch.
-                _log.exception("%s could not be taken in.", path.name)
+            await asyncio.to_thread(intake.arrived, path)

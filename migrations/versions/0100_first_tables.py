@@ -46,6 +46,7 @@ def _cameras() -> None:
         sa.Column("highest_iso", sa.Float(), nullable=False),
         sa.Column("shutter_dial", _TEXT(), nullable=False),
         sa.Column("iso_dial", _TEXT(), nullable=False),
+        sa.Column("in_files", _TEXT(), server_default="", nullable=False),
         sa.PrimaryKeyConstraint("id"),
     )
 
@@ -301,6 +302,7 @@ def _frames() -> None:
         sa.Column("evidence", sa.LargeBinary(), nullable=True),
         sa.Column("lit", _TEXT(), nullable=False),
         sa.Column("taken_back", sa.Boolean(), nullable=False),
+        sa.Column("exposed_before", sa.Integer(), nullable=True),
         sa.Column("revision", sa.Integer(), nullable=False),
         sa.Column("logged_at", _TIME(), nullable=False),
         sa.ForeignKeyConstraint(
@@ -354,6 +356,47 @@ def _notices() -> None:
         sa.PrimaryKeyConstraint("id"),
     )
     op.create_index("ix_notices_shot_id", "notices", ["shot_id"])
+
+
+def _watched_folders() -> None:
+    op.create_table(
+        "watched_folders",
+        sa.Column("path", _TEXT(), nullable=False),
+        sa.Column("first_looked_at", _TIME(), nullable=False),
+        sa.PrimaryKeyConstraint("path"),
+    )
+
+
+def _arrivals() -> None:
+    op.create_table(
+        "arrivals",
+        sa.Column("id", _TEXT(), nullable=False),
+        sa.Column("folder", _TEXT(), nullable=False),
+        sa.Column("path", _TEXT(), nullable=False),
+        sa.Column("size_bytes", sa.BigInteger(), nullable=False),
+        sa.Column("changed_ns", sa.BigInteger(), nullable=False),
+        sa.Column("state", _TEXT(), nullable=False),
+        sa.Column("why", sa.Text(), nullable=False),
+        sa.Column("digest", _TEXT(), nullable=False),
+        sa.Column("frame_id", _TEXT(), nullable=True),
+        sa.Column("shot_id", _TEXT(), nullable=True),
+        sa.Column("seen_at", _TIME(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["folder"],
+            ["watched_folders.path"],
+        ),
+        sa.ForeignKeyConstraint(
+            ["frame_id"],
+            ["frames.id"],
+        ),
+        sa.ForeignKeyConstraint(
+            ["shot_id"],
+            ["shots.id"],
+        ),
+        sa.PrimaryKeyConstraint("id"),
+    )
+    op.create_index("arrivals_by_path", "arrivals", ["folder", "path"])
+    op.create_index("ix_arrivals_state", "arrivals", ["state"])
 
 
 def _patches() -> None:
@@ -446,8 +489,10 @@ def _pictures() -> None:
         sa.Column("size_bytes", sa.Integer(), nullable=False),
         sa.Column("facts", sa.Text(), nullable=False),
         sa.Column("exposure_key", _TEXT(), nullable=False),
+        sa.Column("exposed_at", _TEXT(), nullable=False),
         sa.Column("preview", _TEXT(), nullable=False),
         sa.Column("trouble", _TEXT(), nullable=False),
+        sa.Column("trouble_passes", sa.Boolean(), nullable=False),
         sa.Column("arrived_at", _TIME(), nullable=False),
         sa.ForeignKeyConstraint(
             ["frame_id"],
@@ -456,6 +501,7 @@ def _pictures() -> None:
         sa.PrimaryKeyConstraint("id"),
         sa.UniqueConstraint("digest"),
     )
+    op.create_index("ix_pictures_exposed_at", "pictures", ["exposed_at"])
     op.create_index("ix_pictures_exposure_key", "pictures", ["exposure_key"])
     op.create_index("ix_pictures_frame_id", "pictures", ["frame_id"])
 
@@ -663,10 +709,12 @@ _TABLES = (
     _set_ups,
     _tape,
     _vocabulary,
+    _watched_folders,
     _meter_readings,
     _open_pages,
     _shots,
     _frames,
+    _arrivals,
     _mixtures,
     _notices,
     _patches,
@@ -726,6 +774,9 @@ def _bring_along() -> None:
     connection.exec_driver_sql("PRAGMA defer_foreign_keys = ON")
     _set_ups()
     _readings_by_eye()
+    _watched_folders()
+    _arrivals()
+    op.add_column("cameras", sa.Column("in_files", _TEXT(), server_default="", nullable=False))
     for table, renewed in (
         (_frames, _frame),
         (_frame_revisions, _revision),
@@ -816,8 +867,12 @@ def _mark(quantity, text, dial):
 
 
 def _picture(row):
-    """What the file says is read as a value, which has the kind of the file at least."""
-    return dict(row) | {"facts": json.dumps({"kind": row["kind"]} | json.loads(row["facts"]))}
+    """What the file says is read as a value, which has the kind of the file at least. Whether a trouble was the file's
+    own was not kept: each is tried once more."""
+    facts = {"kind": row["kind"]} | json.loads(row["facts"])
+    exposed_at = f"{facts['taken_at']}.{facts.get('subsecond') or ''}" if facts.get("taken_at") else ""
+    passes = row["trouble"] != ""
+    return dict(row) | {"facts": json.dumps(facts), "exposed_at": exposed_at, "trouble_passes": passes}
 
 
 def _reading(row):

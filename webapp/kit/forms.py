@@ -76,6 +76,12 @@ class CameraForm(KitForm):
     highest_iso: Known = Field(25600.0, ge=1, le=10_000_000, title="highest ISO")
     shutter_dial: DialName = Field("third", title="shutter dial", description="its step, in stops")
     iso_dial: DialName = Field("third", title="ISO dial", description="its step, in stops")
+    in_files: str = Field(
+        "",
+        max_length=120,
+        title="make and model in its files",
+        description="taken from its first file; empty it to have it taken anew",
+    )
 
     @field_validator("sync_mark")
     @classmethod

@@ -78,6 +78,11 @@ def same_exposure_key(facts: PictureFacts, stem: str) -> Hashable | None:
     return (facts.camera.casefold(), stem.casefold(), facts.taken_at, (facts.subsecond or "").rstrip("0"))
 
 
+def order_of_exposure(facts: PictureFacts) -> str:
+    """Sorts pictures of one camera as they were exposed, by the camera's own clock; "" where a file does not say."""
+    return f"{facts.taken_at}.{facts.subsecond or ''}" if facts.taken_at else ""
+
+
 def turned(orientation: int) -> bool:
     """Whether the upright picture has the stored one's width as its height."""
     return orientation >= 5

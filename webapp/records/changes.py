@@ -15,6 +15,8 @@ from sqlalchemy import inspect
 from sqlmodel import Session as Database
 
 from webapp.records.tables import (
+    IN_TRAY,
+    Arrival,
     ChecklistLine,
     Frame,
     Kit,
@@ -85,6 +87,11 @@ class LengthsOfHouse:
 
 
 @dataclass(frozen=True, slots=True)
+class InTrayOfHouse:
+    """What waits in the in-tray."""
+
+
+@dataclass(frozen=True, slots=True)
 class LivePageEnded:
     """A live page was withdrawn."""
 
@@ -92,7 +99,7 @@ class LivePageEnded:
 
 
 OfShot = SetUpOf | FrameOf | WholeShot | NoticesOf | ChecklistOf | MixturesOf
-Changed = OfShot | KitOfHouse | LengthsOfHouse | LivePageEnded
+Changed = OfShot | KitOfHouse | LengthsOfHouse | InTrayOfHouse | LivePageEnded
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,6 +203,8 @@ def _of_row(db: Database, row: Any) -> Iterator[Changed]:
             yield KitOfHouse()
         case Tape():
             yield LengthsOfHouse()
+        case Arrival() if IN_TRAY.intersection(inspect(row).attrs.state.history.sum()):
+            yield InTrayOfHouse()
         case OpenPage() if row.withdrawn_at is not None or row in db.deleted:
             yield LivePageEnded(row.token)
 

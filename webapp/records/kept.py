@@ -16,7 +16,17 @@ EVERYTHING: Final = "*"
 _MOST_KEPT: Final = 64
 # A change of these rows moves nothing that is kept: the dials themselves, and what is only written down.
 _QUIET: Final = frozenset(
-    {"standing", "set_ups", "save_keys", "notices", "frame_revisions", "sessions", "checklist_lines"}
+    {
+        "standing",
+        "set_ups",
+        "save_keys",
+        "notices",
+        "frame_revisions",
+        "sessions",
+        "checklist_lines",
+        "arrivals",
+        "watched_folders",
+    }
 )
 
 

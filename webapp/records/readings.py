@@ -82,6 +82,21 @@ def measured_patch_ids(db: Database, picture_id: str) -> set[str | None]:
     return set(db.exec(select(Reading.patch_id).where(Reading.picture_id == picture_id)).all())
 
 
+def troubled_readings_of(db: Database, picture_id: str) -> Sequence[Reading]:
+    """The places of a picture that could not be read."""
+    return db.exec(select(Reading).where(Reading.picture_id == picture_id, Reading.trouble != "")).all()
+
+
+def pictures_to_try_again(db: Database) -> Sequence[Picture]:
+    """The pictures with a trouble that may have passed."""
+    return db.exec(select(Picture).where(col(Picture.trouble_passes).is_(True))).all()
+
+
+def previews(db: Database) -> dict[str, str]:
+    """The digest of the preview of every picture that one was made of, by the picture's id."""
+    return dict(db.exec(select(Picture.id, Picture.preview).where(Picture.preview != "")).all())
+
+
 def pictures_to_examine(db: Database, shot_id: str | None = None) -> Sequence[str]:
     """The pictures that want a preview or a reading: at a patch that was drawn since, or at their middle where none
     is. Of one shot or of all."""

@@ -7,6 +7,7 @@ import hashlib
 from collections.abc import Sequence
 
 from sqlalchemy import bindparam, func
+from sqlalchemy.orm import aliased
 from sqlmodel import Session as Database
 from sqlmodel import col, select
 from sqlmodel.sql.expression import SelectOfScalar
@@ -29,6 +30,7 @@ _FRAME_BEFORE = (
         Frame.number < bindparam("before"),
         col(Frame.taken_back).is_(False),
         Frame.purpose != AMBIENT_CHECK,
+        col(Frame.exposed_before).is_(None),
     )
     .order_by(col(Frame.number).desc())
     .limit(1)
@@ -146,8 +148,11 @@ def frames_in(db: Database, shot_id: str, *, limit: int, before_number: int | No
 
 
 def newest_frame(db: Database, shot_id: str, *, pictured: bool = False) -> Frame | None:
-    """The newest frame that was not taken back; with `pictured` the newest of those with a picture to be seen."""
-    query = select(Frame).where(Frame.shot_id == shot_id, col(Frame.taken_back).is_(False))
+    """The newest frame that was not taken back and did not come late; with `pictured` the newest of those with a picture
+    to be seen."""
+    query = select(Frame).where(
+        Frame.shot_id == shot_id, col(Frame.taken_back).is_(False), col(Frame.exposed_before).is_(None)
+    )
     if pictured:
         query = query.join(Picture, col(Picture.frame_id) == Frame.id).where(col(Picture.preview) != "")
     return db.exec(query.order_by(col(Frame.number).desc()).limit(1)).first()
@@ -194,7 +199,8 @@ def _counting_frames(shot_id: str) -> SelectOfScalar[Frame]:
 
 
 def frame_before(db: Database, shot_id: str, number: int | None = None) -> Frame | None:
-    """The frame before a number (or the last one): never an ambient check, never one that was taken back."""
+    """The frame before a number (or the last one): never an ambient check, never one that came late, never one that was
+    taken back."""
     before = _AFTER_EVERY_FRAME if number is None else number
     return db.exec(_FRAME_BEFORE, params={"shot_id": shot_id, "before": before}).first()
 
@@ -236,15 +242,29 @@ def picture_with_digest(db: Database, digest: str) -> Picture | None:
     return db.exec(select(Picture).where(Picture.digest == digest)).first()
 
 
-def picture_of_same_exposure(db: Database, shot_id: str, exposure_key: str) -> Picture | None:
+def picture_of_same_exposure(db: Database, exposure_key: str, kind: str) -> Picture | None:
+    """A picture of the same exposure in a frame that has none of this kind yet. One of the same kind is another file,
+    whatever a clock that was set back may say."""
     if not exposure_key:
         return None
+    beside = aliased(Picture)
+    has_one = select(beside.id).where(beside.frame_id == Picture.frame_id, beside.kind == kind).exists()
     return db.exec(
         select(Picture)
-        .join(Frame, col(Frame.id) == col(Picture.frame_id))
-        .where(Frame.shot_id == shot_id, Picture.exposure_key == exposure_key)
+        .where(Picture.exposure_key == exposure_key, ~has_one)
+        .order_by(col(Picture.id).desc())
         .limit(1)
     ).first()
+
+
+def exposed_after(db: Database, shot_id: str, exposed_at: str) -> Sequence[tuple[Frame, Picture]]:
+    """The frames of a shot with a picture that says it was exposed later, the earliest of them first."""
+    return db.exec(
+        select(Frame, Picture)
+        .join(Picture, col(Picture.frame_id) == col(Frame.id))
+        .where(Picture.exposed_at > exposed_at, Frame.shot_id == shot_id, col(Frame.taken_back).is_(False))
+        .order_by(col(Picture.exposed_at), col(Picture.id))
+    ).all()
 
 
 def notices_of(db: Database, shot_id: str, limit: int = 5) -> Sequence[Notice]:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import dataclass
+from enum import StrEnum
 
 import uuid_utils
 from sqlalchemy import BigInteger, Column, ForeignKey, Index, UniqueConstraint, false, text
@@ -129,7 +130,8 @@ class KeptSetUp(Row, table=True):
 class Frame(Row, table=True):
     """One exposure. `ledger` is computed in the transaction that saved what it depends on; `lit` has the letters of
     the lights that were lit. `set_values` keep what was set where the file said otherwise. `evidence` is what its
-    picture says against what the ledger predicts, computed like the ledger; None where nothing was read."""
+    picture says against what the ledger predicts, computed like the ledger; None where nothing was read. A frame whose
+    file came late has in `exposed_before` the number of the first frame that was exposed after it."""
 
     __tablename__ = "frames"
     __table_args__ = (
@@ -153,10 +155,16 @@ class Frame(Row, table=True):
     evidence: FrameEvidence | None = Field(default=None, sa_type=Packed(FrameEvidence))
     lit: str = ""
     taken_back: bool = False
+    exposed_before: int | None = None
     revision: int = 1
     logged_at: dt.datetime = Field(default_factory=now)
     # Frozen with the frame and needed wherever the frame is: read in the same statement.
     frozen: KeptSetUp = Relationship(sa_relationship_kwargs={"lazy": "joined", "innerjoin": True})
+
+    @property
+    def stands_at(self) -> int:
+        """The number by which a frame is placed among the others: its own, or that of the one it came late for."""
+        return self.number if self.exposed_before is None else self.exposed_before
 
     @property
     def set_up(self) -> SetUp:
@@ -198,7 +206,9 @@ class FrameRevision(Row, table=True):
 
 
 class Picture(Row, table=True):
-    """A camera file of a frame, kept by its content. `preview` is the digest of the preview once it is made."""
+    """A camera file of a frame, kept by its content. `preview` is the digest of the preview once it is made; `trouble`
+    says why it could not be, and where it `trouble_passes` the next start tries again. `exposed_at` sorts the files of
+    one camera as they were exposed."""
 
     __tablename__ = "pictures"
 
@@ -210,9 +220,55 @@ class Picture(Row, table=True):
     size_bytes: int
     facts: PictureFacts = Field(sa_type=Document(PictureFacts))
     exposure_key: str = Field(default="", index=True)
+    exposed_at: str = Field(default="", index=True)
     preview: str = ""
     trouble: str = ""
+    trouble_passes: bool = False
     arrived_at: dt.datetime = Field(default_factory=now)
+
+
+class ArrivalState(StrEnum):
+    """How far a camera file has come. What waits or was refused lies in the in-tray."""
+
+    SEEN = "seen"
+    BEING_WRITTEN = "being written"
+    TAKEN = "taken"
+    WAITING = "waiting"
+    REFUSED = "refused"
+    DISMISSED = "dismissed"
+
+
+IN_TRAY = frozenset({ArrivalState.WAITING, ArrivalState.REFUSED})
+
+
+class WatchedFolder(Row, table=True):
+    """A folder that the server has looked into: every camera file in it has an arrival since."""
+
+    __tablename__ = "watched_folders"
+
+    path: str = Field(primary_key=True)
+    first_looked_at: dt.datetime = Field(default_factory=now)
+
+
+class Arrival(Row, table=True):
+    """A camera file that a watched folder holds or held, by its path in it. A file that grows keeps its row; one that is
+    written anew after it was taken gets another. `changed_ns` is when the file was last written to, as its folder says;
+    `why` says what keeps it from being a frame; frame and shot are those that it was filed to."""
+
+    __tablename__ = "arrivals"
+    __table_args__ = (Index("arrivals_by_path", "folder", "path"),)
+
+    id: str = Field(default_factory=new_id, primary_key=True)
+    folder: str = Field(foreign_key="watched_folders.path")
+    path: str
+    size_bytes: int = Field(sa_type=BigInteger)
+    changed_ns: int = Field(sa_type=BigInteger)
+    state: str = Field(index=True)
+    why: tuple[Fact, ...] = Field(default=(), sa_type=Document(tuple[Fact, ...]))
+    digest: str = ""
+    frame_id: str | None = Field(default=None, foreign_key="frames.id")
+    shot_id: str | None = Field(default=None, foreign_key="shots.id")
+    seen_at: dt.datetime = Field(default_factory=now)
 
 
 class Patch(Row, table=True):
@@ -321,6 +377,8 @@ class Kit(Row):
 
 
 class Camera(Kit, table=True):
+    """`in_files` is make and model as its files name it; empty until the first of them has come."""
+
     __tablename__ = "cameras"
 
     sensor_width_mm: float
@@ -332,6 +390,7 @@ class Camera(Kit, table=True):
     highest_iso: float
     shutter_dial: str = "third"
     iso_dial: str = "third"
+    in_files: str = Field(default="", sa_column_kwargs={"server_default": ""})
 
 
 class Lens(Kit, table=True):

@@ -153,7 +153,7 @@ def _target_evidence(db: Database, shot: Shot, target: ReshootTarget | None) -> 
 
 def _check(db: Database, shot: Shot, frame: Frame, reference: Frame | None) -> AmbientCheck:
     lit = {each.patch_id: each for each in reference.seen.patches} if reference else {}
-    around = shot_records.frame_before(db, shot.id, frame.number)
+    around = shot_records.frame_before(db, shot.id, frame.stands_at)
     return AmbientCheck(
         frame_id=frame.id,
         number=frame.number,

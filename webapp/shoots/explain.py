@@ -110,7 +110,7 @@ def _case(db: Database, shot: Shot, frame: Frame, found: Witnesses) -> Case | No
     if not patches or reference is None or frame.id == shot.reference_frame_id:
         return None
     set_up = frame.set_up
-    before = shot_records.frame_before(db, shot.id, frame.number)
+    before = shot_records.frame_before(db, shot.id, frame.stands_at)
     return Case(
         set_up=set_up,
         reference=reference,

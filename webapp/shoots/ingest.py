@@ -8,33 +8,43 @@ the server left undone is done after the next start.
 from __future__ import annotations
 
 import logging
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from functools import partial
 from pathlib import Path
+from typing import TypeVar
 
-from webapp.errors import NotFound, PictureRefused
+from webapp.errors import NotFound, NotReadYet, PictureRefused
+from webapp.facts import fact
 from webapp.pictures.isolation import IsolatedPictures
+from webapp.pictures.metadata import order_of_exposure
 from webapp.pictures.readings import PatchReading
 from webapp.pictures.store import PictureStore, write_whole
 from webapp.pictures.thumbnails import Thumbnails
+from webapp.pictures.watch import Signature, signature_of
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
+from webapp.records.tables import Arrival, ArrivalState
 from webapp.settings import Settings
-from webapp.shoots import readings
-from webapp.shoots.log_frame import IncomingPicture, Logged, refuse_picture, take_picture
+from webapp.shoots import in_tray, readings
+from webapp.shoots.cameras import use_camera
+from webapp.shoots.log_frame import Came, IncomingPicture, Logged, closed, refuse_picture, take_picture
+from webapp.shoots.reasons import Reason
 
 PREVIEW_LONGEST_PX = 1600
 _log = logging.getLogger(__name__)
 
 
 class Intake:
-    """Takes files in."""
+    """Takes files in; the register of the watched folder (`pictures.watch.Register`)."""
 
     def __init__(self, settings: Settings, records: Records, store: PictureStore) -> None:
         self._settings = settings
         self._records = records
         self.store = store
         self._settings.previews.mkdir(parents=True, exist_ok=True)
+        self._closing = False
+        self._whole: dict[Path, Signature] = {}
         self._workers = ThreadPoolExecutor(max_workers=1, thread_name_prefix="pictures")
         self._pictures = IsolatedPictures()
         self.thumbnails = Thumbnails(self._settings.previews, self._pictures, self._workers)
@@ -49,20 +59,123 @@ class Intake:
         """Have the picture worker ready before the first file comes."""
         self._workers.submit(self._pictures.warm)
 
+    def take_stock(self, found: Mapping[Path, Signature]) -> Mapping[Path, Signature]:
+        """Register what lies in the watched folder, and take what has come since the server last looked, in the order
+        of exposure. The answer is what of it is done with; the others are still being written."""
+        folder = self._settings.watch
+        if folder is None or not folder.is_dir():
+            return {}
+        left = in_tray.take_stock(self._records, folder, found)
+        whole = [path for path in left if self.is_whole(path)]
+        for path in sorted(whole, key=self._exposed):
+            self.arrived(path)
+        return {path: signature for path, signature in found.items() if path not in left or path in whole}
+
+    def seen(self, path: Path, signature: Signature) -> None:
+        """Register a file of the watched folder."""
+        in_tray.seen(self._records, path, signature)
+
+    def is_whole(self, path: Path) -> bool:
+        """Whether a file can be decoded to its end, or is not to be tried; if not, it is registered as being written."""
+        signature = signature_of(path)
+        if signature is None or _leads_out(path):
+            return True
+        try:
+            _patiently(partial(self._pictures.check_whole, path))
+        except NotReadYet:
+            return True
+        except PictureRefused:
+            arrival = in_tray.seen(self._records, path, signature)
+            if arrival.state == ArrivalState.SEEN:
+                in_tray.set_aside(self._records, arrival.id, ArrivalState.BEING_WRITTEN)
+            return False
+        self._whole[path] = signature
+        return True
+
     def arrived(self, path: Path) -> None:
-        """A file in the watched folder becomes a frame of the shot that is on the set. Never raises: what cannot be
-        taken in is a line in that shot's log."""
+        """A file in a watched folder becomes a frame of the active shot, or waits in the in-tray. Never raises: what
+        cannot be taken in is a line there, and in the log of the shot."""
+        signature = signature_of(path)
+        if signature is None:
+            return
+        arrival = in_tray.seen(self._records, path, signature)
+        if arrival.state != ArrivalState.SEEN:
+            return
         with self._records.reading() as db:
             shot = shot_records.shot_on_the_set(db)
         if shot is None:
             _log.warning("%s arrived, and no shot is on the set.", path.name)
+            in_tray.set_aside(self._records, arrival.id, ArrivalState.WAITING, fact(Reason.NO_ACTIVE_SHOT))
             return
         try:
-            logged = take_picture(self._records, shot.id, self.read(path.name, path))
+            self._log(shot.id, path, signature, arrival)
         except PictureRefused as reason:
+            if self._closing:
+                # Registered as it is: the next start goes on with it.
+                return
+            self._refuse(arrival.id, reason)
             refuse_picture(self._records, shot.id, path.name, reason)
+
+    def _log(self, shot_id: str, path: Path, signature: Signature, arrival: Arrival) -> None:
+        if _leads_out(path):
+            in_tray.set_aside(self._records, arrival.id, ArrivalState.REFUSED, fact(Reason.LINK_LEADS_OUT))
             return
-        self.preview_soon(logged)
+        if self._whole.pop(path, None) != signature:
+            _patiently(partial(self._pictures.check_whole, path))
+        picture = _patiently(partial(self.read, path.name, path))
+        if signature_of(path) != signature:
+            in_tray.set_aside(self._records, arrival.id, ArrivalState.BEING_WRITTEN)
+            return
+        camera = use_camera(self._records, shot_id, picture.facts.camera)
+        if camera.is_another:
+            in_tray.set_aside(self._records, arrival.id, ArrivalState.WAITING, *camera.says)
+            return
+        grew = self.store.begins_with(picture.kept, arrival.digest)
+        came = Came(arrival.id, was=arrival.digest, grew=grew, says=camera.says)
+        self.preview_soon(take_picture(self._records, shot_id, picture, came))
+
+    def file(self, arrival_ids: Sequence[str], shot_id: str) -> tuple[Logged, ...]:
+        """File what waits in the in-tray to a shot, by a press and in the order of exposure. What is filed so belongs to
+        what was: the set-up does not follow it. A file that cannot be read at all stays in the in-tray and says why;
+        PictureRefused is raised where none could be. Raises Conflict for one that is filed already and for a closed
+        shot."""
+        with self._records.reading() as db:
+            shot = shot_records.shot_of(db, shot_id)
+            arrivals = [in_tray.for_press(db, each) for each in arrival_ids]
+        if shot.closed_at is not None:
+            raise closed(shot)
+        ids = {Path(each.folder) / each.path: each.id for each in arrivals}
+        done, refused = [], None
+        for path in sorted(ids, key=self._exposed):
+            try:
+                if _leads_out(path):
+                    raise PictureRefused(f"{path.name} is a link that leads out of the watched folder.")
+                picture = _patiently(partial(self.read, path.name, path))
+            except PictureRefused as reason:
+                refused = reason
+                self._refuse(ids[path], reason)
+                continue
+            done.append(take_picture(self._records, shot_id, picture, Came(ids[path], follows=False)))
+            self.preview_soon(done[-1])
+        if refused is not None and not done:
+            raise refused
+        return tuple(done)
+
+    def _refuse(self, arrival_id: str, reason: PictureRefused) -> None:
+        """A file that could not be read: for now, or for good."""
+        if isinstance(reason, NotReadYet):
+            state, why = ArrivalState.WAITING, Reason.NOT_READ_YET
+        else:
+            state, why = ArrivalState.REFUSED, Reason.CANNOT_BE_READ
+        in_tray.set_aside(self._records, arrival_id, state, fact(why, says=str(reason)))
+
+    def _exposed(self, path: Path) -> tuple[str, int, str]:
+        """Sorts files as they were exposed; those that do not say when come first, as they were written."""
+        changed_ns = (signature_of(path) or (0, 0))[1]
+        try:
+            return order_of_exposure(self._pictures.read_facts(path)), changed_ns, path.name
+        except PictureRefused:
+            return "", changed_ns, path.name
 
     def preview_soon(self, logged: Logged) -> None:
         """Preview and measure a picture that was just bound, off the request."""
@@ -74,6 +187,12 @@ class Intake:
         want since they were drawn or moved."""
         for picture_id in readings.still_to_examine(self._records, shot_id):
             self._workers.submit(self._examine, picture_id)
+
+    def try_again(self) -> None:
+        """Make the previews that were lost, and read the pictures that could not be for a trouble that passes; then what
+        else a stop left undone."""
+        readings.try_again(self._records, {path.stem for path in self._settings.previews.glob("*.jpg")})
+        self.catch_up()
 
     def finish(self) -> None:
         """Wait until the files that came so far are previewed and measured."""
@@ -96,6 +215,7 @@ class Intake:
         return self._pictures.lifted_jpeg(self.preview_path(digest), stops)
 
     def close(self) -> None:
+        self._closing = True
         self._workers.shutdown(wait=True, cancel_futures=True)
         self._pictures.close()
 
@@ -112,19 +232,38 @@ class Intake:
             return
         original = self.store.path_of(wanted.digest)
         read: tuple[PatchReading, ...] = ()
-        trouble = ""
+        trouble, passes = "", False
         try:
             if wanted.preview:
-                read, content = self._pictures.examine(original, wanted.patches, longest_px=PREVIEW_LONGEST_PX)
+                examine = partial(self._pictures.examine, longest_px=PREVIEW_LONGEST_PX)
+                read, content = _patiently(partial(examine, original, wanted.patches))
                 self._keep_preview(wanted.digest, content)
             else:
-                read = self._pictures.measure(original, wanted.patches)
+                read = _patiently(partial(self._pictures.measure, original, wanted.patches))
         except PictureRefused as reason:
-            trouble = str(reason)
+            if self._closing:
+                return
+            trouble, passes = str(reason), isinstance(reason, NotReadYet)
         measured = read if wanted.measures else ()
-        readings.keep_readings(self._records, wanted, measured, trouble=trouble)
+        readings.keep_readings(self._records, wanted, measured, trouble=trouble, trouble_passes=passes)
 
     def _keep_preview(self, digest: str, content: bytes) -> None:
         path = self._settings.previews / f"{digest}.jpg"
         write_whole(path, content)
         self.thumbnails.make(digest, path)
+
+
+Read = TypeVar("Read")
+
+
+def _patiently(read: Callable[[], Read]) -> Read:
+    """Once more where it could not be read: a worker may have been ended by something else than this picture."""
+    try:
+        return read()
+    except NotReadYet:
+        return read()
+
+
+def _leads_out(path: Path) -> bool:
+    """Whether a file is a link to somewhere else than its own folder."""
+    return path.is_symlink() and not path.resolve().is_relative_to(path.parent.resolve())

@@ -10,24 +10,29 @@ import datetime as dt
 import hashlib
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
+from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, PictureRefused
 from webapp.facts import Fact, fact
-from webapp.ledger.assessment import assess
+from webapp.ledger.assessment import NumberedSetUp, assess
 from webapp.ledger.file_values import hold_against
-from webapp.pictures.metadata import PictureFacts, same_exposure_key
+from webapp.ledger.set_up import SetUp
+from webapp.pictures.metadata import PictureFacts, order_of_exposure, same_exposure_key
 from webapp.pictures.store import KeptPicture
+from webapp.records import readings as reading_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records, as_of
 from webapp.records.idempotency import answer_before, body_digest, keep_answer
 from webapp.records.tables import Frame, FrameRevision, Notice, Picture, RevisedFrame, Shot, Standing, now
+from webapp.shoots import exposures, in_tray
 from webapp.shoots.ambient_check import AMBIENT_CHECK, not_the_check, restored_after_check, without_check
 from webapp.shoots.evidence import renew_evidence
 from webapp.shoots.reasons import Reason
 from webapp.shoots.set_up_now import ShotContext, StandingState, baselines_for, context_in, reckon
+from webapp.shoots.set_up_reasons import Reason as SetUpReason
 
 HERO = "hero"
 PURPOSES = ("test", AMBIENT_CHECK, "comparison", "colour target", "stack", "final")
@@ -110,39 +115,87 @@ def log_frame(
         else:
             context = context_in(db, shot_id, standing.set_up)
             if context.shot.closed_at is not None:
-                raise Conflict(f"{context.shot.title} is closed: its set was struck. Open it again to log a frame.")
+                raise closed(context.shot)
             done = _freeze(db, context, standing, words, picture, at or now())
             keep_answer(db, save_key, body, done.frame_id)
     return _logged(records, standing, number, done)
 
 
-def take_picture(records: Records, shot_id: str, picture: IncomingPicture) -> Logged:
-    """A file came in by itself: bind it to the frame it belongs to, or log a new one.
+def closed(shot: Shot) -> Conflict:
+    """The refusal of a frame for a closed shot."""
+    return Conflict(f"{shot.title} is closed: its set was struck. Open it again to log a frame.")
 
-    The same file twice is one frame; a raw file and a JPEG of one exposure are one frame; a file that comes within
-    ten seconds of a frame logged without a picture fills that frame, unless that is an ambient check and the file shows
-    otherwise.
+
+@dataclass(frozen=True, slots=True)
+class Came:
+    """How a file came in: its arrival in the register, what it was when it was taken before (`was`, a digest) and
+    whether it has only grown since, what else is to be said, and whether the set-up follows it."""
+
+    arrival_id: str | None = None
+    was: str = ""
+    grew: bool = False
+    says: tuple[Fact, ...] = ()
+    follows: bool = True
+
+
+def take_picture(records: Records, shot_id: str, picture: IncomingPicture, came: Came = Came()) -> Logged:
+    """A file came in by itself, or is filed by a press: bind it to the frame it belongs to, or log a new one.
+
+    The same file twice is one frame; a raw file and a JPEG of one exposure are one frame, whatever is on the set when
+    the second of them comes; a file that comes within ten seconds of a frame logged without a picture fills that frame.
+    One that comes after a later exposure of its camera is a frame with the set-up that stood then, and moves nothing.
     """
     with records.writing() as db:
         standing, number = shot_records.standing_of(db, shot_id), as_of(db)
-        since = now() - dt.timedelta(seconds=FILLS_WITHIN_S)
+        why: tuple[Fact, ...] = ()
         if (known := shot_records.picture_with_digest(db, picture.kept.digest)) is not None:
-            done = _Done(known.frame_id, picture_id=known.id)
-        elif (sibling := shot_records.picture_of_same_exposure(db, shot_id, picture.exposure_key)) is not None:
+            done, why = _Done(known.frame_id, picture_id=known.id), (fact(Reason.LOGGED_ALREADY),)
+        elif (earlier := _earlier(db, picture, came)) is not None:
+            done = _Done(earlier.frame_id, picture_id=_replace(db, earlier, picture).id)
+        elif (
+            sibling := shot_records.picture_of_same_exposure(db, picture.exposure_key, picture.facts.kind)
+        ) is not None:
             done = _Done(sibling.frame_id, picture_id=_bind(db, sibling.frame_id, picture).id)
         else:
-            waiting = shot_records.frame_waiting_for_a_picture(db, shot_id, since)
-            other = None
-            if waiting is not None and waiting.purpose == AMBIENT_CHECK:
-                other = not_the_check(waiting.set_up, _short(picture.name), picture.facts, goes_on=False)
-            if waiting is not None and other is None:
-                shot = shot_records.shot_of(db, shot_id)
-                done = _Done(waiting.id, picture_id=_fill(db, shot, standing, waiting, picture).id)
-            else:
-                words = FrameWords.model_validate({"purpose": standing.purpose, "because": standing.because})
-                done = _freeze(db, context_in(db, shot_id, standing.set_up), standing, words, picture, now())
-                standing.says = standing.says if other is None else (other, *standing.says)
+            done = _frame_of(db, standing, picture, came)
+        if came.arrival_id is not None:
+            frame = shot_records.frame_of(db, done.frame_id)
+            filed = {"digest": picture.kept.digest, "frame_id": frame.id, "shot_id": frame.shot_id}
+            in_tray.taken_in(db, came.arrival_id, why=why, **filed)
+    done = _Done(frame.id, bound.id if bound else None, after)
+    if other is not None:
+        standing.says = (other,)
+        db.add(standing)
+        return done
     return _logged(records, standing, number, done)
+
+
+def _frame_of(db: Database, standing: Standing, picture: IncomingPicture, came: Came) -> _Done:
+    """The frame that a file is the first picture of."""
+    shot_id = standing.shot_id
+    exposed = exposures.place_of(db, shot_id, picture)
+    if exposed is not None or not came.follows:
+        return _freeze_past(db, standing, picture, exposed)
+    waiting = shot_records.frame_waiting_for_a_picture(db, shot_id, now() - dt.timedelta(seconds=FILLS_WITHIN_S))
+    other = None
+    if waiting is not None and waiting.purpose == AMBIENT_CHECK:
+        other = not_the_check(waiting.set_up, _short(picture.name), picture.facts, goes_on=False)
+    if waiting is not None and other is None:
+        shot = shot_records.shot_of(db, shot_id)
+        done = _Done(waiting.id, picture_id=_fill(db, shot, standing, waiting, picture).id)
+    else:
+        words = FrameWords.model_validate({"purpose": standing.purpose, "because": standing.because})
+        done = _freeze(db, context_in(db, shot_id, standing.set_up), standing, words, picture, now())
+    standing.says = (*filter(None, (other,)), *standing.says, *came.says)
+    return done
+
+
+def _earlier(db: Database, picture: IncomingPicture, came: Came) -> Picture | None:
+    """The picture that a file was before, where it is still of that exposure."""
+    found = shot_records.picture_with_digest(db, came.was) if came.was else None
+    if found is None or came.grew or (picture.exposure_key and found.exposure_key == picture.exposure_key):
+        return found
+    return None
 
 
 @dataclass(frozen=True, slots=True)
@@ -220,6 +273,51 @@ def _freeze(
     return done
 
 
+def _freeze_past(
+    db: Database, standing: Standing, picture: IncomingPicture, exposed: exposures.Place | None
+) -> _Done:
+    """A frame of what was: it stands where it was exposed, and the set-up stays as it is now."""
+    was = standing.set_up if exposed is None else exposed.set_up
+    held = hold_against(was, picture.facts)
+    context = context_in(db, standing.shot_id, held.set_up)
+    words = FrameWords.model_validate({}).model_dump()
+    frame = Frame(shot_id=standing.shot_id, number=context.next_number, **words)
+    frame.set_values, frame.file_values = held.set_values, held.file_values
+    frame.exposed_before = exposed.before_number if exposed else None
+    before = exposed.previous if exposed else context.previous
+    after, bound = _written(db, context, frame, held.set_up, picture, before)
+    if exposed is not None:
+        standing.says = (fact(SetUpReason.FILE_CAME_LATE, frame=frame.number),)
+        db.add(standing)
+    assert bound is not None
+    return _Done(frame.id, bound.id, after)
+
+
+def _written(
+    db: Database,
+    context: ShotContext,
+    frame: Frame,
+    set_up: SetUp,
+    picture: IncomingPicture | None,
+    previous: NumberedSetUp | None,
+) -> tuple[ShotContext, Picture | None]:
+    """Write a frame with its set-up, its ledger and its picture; the answer is what comes next is compared with."""
+    shot_records.freeze(db, frame, set_up)
+    # A reshoot has the recipe's frame to be held against, until the photographer makes one of its own the reference.
+    becomes_reference = (
+        (context.reference or context.target) is None and frame.purpose != AMBIENT_CHECK and not set_up.is_dark
+    )
+    after = context.after(frame, set_up, is_reference=becomes_reference)
+    frame.ledger = assess(set_up, replace(after, previous=previous).baselines(set_up))
+    db.add(frame)
+    db.flush()
+    if becomes_reference:
+        shot = shot_records.shot_of(db, frame.shot_id)
+        shot.reference_frame_id = frame.id
+        after = replace(after, shot=shot)
+    return after, _bind(db, frame.id, picture) if picture is not None else None
+
+
 def _fill(db: Database, shot: Shot, standing: Standing, frame: Frame, picture: IncomingPicture) -> Picture:
     """The picture of a frame that was logged by hand: its settings are taken from the file, as a revision."""
     held = hold_against(frame.set_up, picture.facts)
@@ -240,23 +338,40 @@ def _fill(db: Database, shot: Shot, standing: Standing, frame: Frame, picture: I
 
 
 def _bind(db: Database, frame_id: str, picture: IncomingPicture) -> Picture:
-    row = Picture(
-        frame_id=frame_id,
-        digest=picture.kept.digest,
-        name=_short(picture.name),
-        kind=picture.facts.kind,
-        size_bytes=picture.kept.size_bytes,
-        facts=picture.facts,
-        exposure_key=picture.exposure_key,
-    )
+    row = Picture(frame_id=frame_id, **_told(picture))
     db.add(row)
     return row
+
+
+def _replace(db: Database, row: Picture, picture: IncomingPicture) -> Picture:
+    """A file that was written on after it was taken: its picture is what it is now, to be read anew."""
+    for name, value in (_told(picture) | {"preview": "", "trouble": "", "trouble_passes": False}).items():
+        setattr(row, name, value)
+    for reading in reading_records.readings_of(db, [row.frame_id])[row.frame_id]:
+        if reading[0].id == row.id:
+            db.delete(reading[1])
+    db.flush()
+    renew_evidence(db, shot_records.shot_of(db, shot_records.shot_id_of_frame(db, row.frame_id)))
+    return row
+
+
+def _told(picture: IncomingPicture) -> dict[str, Any]:
+    """The columns of a picture that its file says."""
+    return {
+        "digest": picture.kept.digest,
+        "name": _short(picture.name),
+        "kind": picture.facts.kind,
+        "size_bytes": picture.kept.size_bytes,
+        "facts": picture.facts,
+        "exposure_key": picture.exposure_key,
+        "exposed_at": order_of_exposure(picture.facts),
+    }
 
 
 def recompute(db: Database, shot: Shot, frame: Frame) -> None:
     """Work a frame's ledger out anew."""
     set_up = frame.set_up
-    frame.ledger = assess(set_up, baselines_for(db, shot, set_up, frame.number))
+    frame.ledger = assess(set_up, baselines_for(db, shot, set_up, frame.stands_at))
     db.add(frame)
 
 

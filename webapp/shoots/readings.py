@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Container, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -146,6 +146,19 @@ def count_to_examine(records: Records, shot_id: str) -> int:
         return reading_records.count_to_examine(db, shot_id)
 
 
+def try_again(records: Records, previews: Container[str]) -> None:
+    """Have made again what was lost (`previews` are those that there are, by digest), and what could not be read for a
+    trouble that passes."""
+    with records.writing() as db:
+        for picture in reading_records.pictures_to_try_again(db):
+            picture.trouble, picture.trouble_passes = "", False
+            for reading in reading_records.troubled_readings_of(db, picture.id):
+                db.delete(reading)
+        for picture_id, preview in reading_records.previews(db).items():
+            if preview not in previews:
+                db.get_one(Picture, picture_id).preview = ""
+
+
 def wanted_of(records: Records, picture_id: str) -> WantedReadings | None:
     """What is still to be made of a picture; None where nothing is, or the picture is gone."""
     with records.reading() as db:
@@ -167,19 +180,25 @@ def wanted_of(records: Records, picture_id: str) -> WantedReadings | None:
 
 
 def keep_readings(
-    records: Records, wanted: WantedReadings, readings: Sequence[PatchReading], *, trouble: str = ""
+    records: Records,
+    wanted: WantedReadings,
+    readings: Sequence[PatchReading],
+    *,
+    trouble: str = "",
+    trouble_passes: bool = False,
 ) -> None:
-    """Keep what was made of a picture, and work out what rests on it. `trouble` says why it could not be measured.
+    """Keep what was made of a picture, and work out what rests on it. `trouble` says why it could not be measured; one
+    that passes is no verdict on the file, and the next start tries again.
 
     A reading of a patch that was moved or retired in the meantime is dropped.
     """
     with records.writing() as db:
         picture = db.get(Picture, wanted.picture_id)
-        if picture is None:
+        if picture is None or picture.digest != wanted.digest:
             return
+        picture.trouble_passes = trouble_passes
         if wanted.preview:
             picture.preview, picture.trouble = ("" if trouble else picture.digest), trouble
-            db.add(picture)
         frame = shot_records.frame_of(db, picture.frame_id)
         documents: list[PatchReading | None] = [*readings] or [None] * len(wanted.patch_ids)
         places = wanted.patches or (MIDDLE,) * len(wanted.patch_ids)

@@ -25,6 +25,20 @@ class Reason(StrEnum):
     # fields: what was known before the set was struck
     COMPLETED_BEFORE_STRIKING = "completed_before_striking"
 
+    # --- why a camera file is no frame yet, or none of its own
+    FOUND_AT_FIRST_LOOK = "found_at_first_look"
+    # files: how many were found at once
+    CAME_TOGETHER = "came_together"
+    NO_ACTIVE_SHOT = "no_active_shot"
+    # file, kit: the camera as the file names it, and the one in use
+    OTHER_CAMERA = "other_camera"
+    # says: the text of the refusal
+    CANNOT_BE_READ = "cannot_be_read"
+    NOT_READ_YET = "not_read_yet"
+    FILE_IS_GONE = "file_is_gone"
+    LINK_LEADS_OUT = "link_leads_out"
+    LOGGED_ALREADY = "logged_already"
+
     # --- how two pictures lie over each other
     # first_mm, second_mm: the widths of the fields that they show
     LAID_BY_FIELD = "laid_by_field"

@@ -130,7 +130,7 @@ class ShotContext:
         """The same after a frame without a picture was logged: no reading has changed."""
         logged = NumberedSetUp(frame.number, set_up)
         lit = {letter: was or (logged if letter in frame.lit else None) for letter, was in self.first_lit.items()}
-        counts = frame.purpose != AMBIENT_CHECK
+        counts = frame.purpose != AMBIENT_CHECK and frame.exposed_before is None
         return replace(
             self,
             reference=logged if is_reference else self.reference,

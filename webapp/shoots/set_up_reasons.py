@@ -25,4 +25,8 @@ class Reason(StrEnum):
     # file (its name), shutter (the mark that it shows where another was set for the check, else None), fired: whether it
     # says that a flash did; goes_on: whether the check is still to be made
     NOT_THE_CHECK = "not_the_check"
+    # camera (in the kit), file (the camera as its files name it)
+    CAMERA_BOUND = "camera_bound"
+    # frame (its number)
+    FILE_CAME_LATE = "file_came_late"
     FILLED_IN_FROM_RECIPE = "filled_in_from_recipe"

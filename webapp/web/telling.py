@@ -22,7 +22,16 @@ from webapp.errors import NotFound
 from webapp.live import Followed, Live
 from webapp.records import links as link_records
 from webapp.records import shots as shot_records
-from webapp.records.changes import Changed, KitOfHouse, LengthsOfHouse, LivePageEnded, Noted, OfShot, SetUpOf
+from webapp.records.changes import (
+    Changed,
+    InTrayOfHouse,
+    KitOfHouse,
+    LengthsOfHouse,
+    LivePageEnded,
+    Noted,
+    OfShot,
+    SetUpOf,
+)
 from webapp.records.engine import Records
 from webapp.shoots.set_up_now import StandingState
 from webapp.web.gathering import Gathering
@@ -125,8 +134,8 @@ class Telling:
                 self._live.end(Followed("live page", changed.token))
             case LengthsOfHouse():
                 self._live.draw_anew(number)
-            case KitOfHouse():
-                # What can be chosen stands on every desk.
+            case KitOfHouse() | InTrayOfHouse():
+                # What can be chosen stands on every desk, and so does how much waits in the in-tray.
                 with self._records.reading() as db:
                     for session_id in self._live.sessions():
                         for shot in shot_records.shots_in(db, session_id):

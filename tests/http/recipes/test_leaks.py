@@ -24,7 +24,7 @@ from sqlmodel.sql.sqltypes import AutoString
 
 from tests.http.running import Listener, running, wait_until
 from webapp.records.columns import Document
-from webapp.records.tables import Mixture
+from webapp.records.tables import Arrival, ArrivalState, Mixture, WatchedFolder
 
 # What goes out on links by intent: words that are written to be read, and marks of dials.
 PUBLISHED = {
@@ -39,7 +39,7 @@ PUBLISHED = {
 # What a person or a camera writes and no link tells; each is filled with a marker below.
 PRIVATE = {
     "sessions": {"name", "place", "made_for", "brief", "notes"},
-    "cameras": {"name", "notes"},
+    "cameras": {"name", "notes", "in_files"},
     "lenses": {"name", "notes"},
     "lights": {"name", "notes", "guide_reflector"},
     "modifiers": {"name", "notes"},
@@ -50,6 +50,8 @@ PRIVATE = {
     "patches": {"name"},
     "mixtures": {"name"},
     "notices": {"text"},
+    "watched_folders": {"path"},
+    "arrivals": {"path"},
     "vocabulary": {"term", "others"},
 }
 # Made by the program: ids, digests, words of a list, JSON of what stands in the sets above.
@@ -69,9 +71,10 @@ MADE = {
     "frame_revisions": {"document", "what"},
     "mixtures": {"kept_for", "weights", "frames"},
     "standing": {"set_up", "versions", "moves", "kept", "purpose", "says"},
-    "pictures": {"digest", "kind", "facts", "exposure_key", "preview", "trouble"},
+    "pictures": {"digest", "kind", "facts", "exposure_key", "exposed_at", "preview", "trouble"},
     "readings": {"document", "trouble"},
     "readings_by_eye": {"document"},
+    "arrivals": {"state", "why", "digest"},
     "recipes": {"identity"},
     "recipe_lines": {"title", "subject", "terms", "kit", "words", "marks", "picture", "vector"},
     "recipe_facets": {"facet", "value"},
@@ -177,7 +180,8 @@ def marked_picture(marked: Marked) -> bytes:
 
 def fill(marked: Marked) -> None:
     """A shoot by somebody who writes into every field, published, and followed by a class."""
-    camera, lens = marked.keep("cameras"), marked.keep("lenses", greatest_magnification="1")
+    camera = marked.keep("cameras", in_files=marked.mark("cameras.in_files"))
+    lens = marked.keep("lenses", greatest_magnification="1")
     reflector = marked.mark("lights.guide_reflector")
     head = marked.keep(
         "lights", full_energy_j="400", marking="joules", guide_number_m="40", guide_reflector=reflector
@@ -230,8 +234,15 @@ def fill(marked: Marked) -> None:
     marked.post(marked.frame, revision="1", notes=marked.mark("frames.notes"), verdict="stands")
     with marked.app.state.services.records.writing() as db:
         shot_id = marked.shot.rsplit("/", 1)[1]
+        folder = marked.mark("watched_folders.path")
+        db.add(WatchedFolder(path=folder))
+        db.flush()
+        file = marked.mark("arrivals.path")
+        db.add(Arrival(folder=folder, path=file, size_bytes=1, changed_ns=1, state=ArrivalState.WAITING))
         db.add(Mixture(shot_id=shot_id, name=marked.mark("mixtures.name"), weights={"A": 0.0}, frames={}))
 
+    marked.look("/in-tray")
+    marked.look(f"/kit/cameras/{camera}")
     # The name that the frames and the steps have copied is not the one that the kit has now.
     marked.look(f"/kit/modifiers/{modifier}")
     marked.post(f"/kit/modifiers/{modifier}", name="the box, renamed", shape="disc", width_mm="600", loss_stops="1.5")

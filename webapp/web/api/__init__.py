@@ -9,6 +9,7 @@ from webapp.web.api import (
     compare,
     files,
     frames,
+    in_tray,
     kit,
     live_pages,
     plan,
@@ -28,6 +29,6 @@ PREFIX = "/api/v1"
 
 def add_to(app: FastAPI) -> None:
     """Include the routers."""
-    shoots = (balance, sessions, striking, standing, plan, frames, readings, compare)
+    shoots = (balance, sessions, striking, standing, plan, frames, in_tray, readings, compare)
     for part in (*shoots, live_pages, recipes, recipe_kit, recipe_links, files, kit, worksheets):
         app.include_router(part.router, prefix=PREFIX, responses=REFUSALS)

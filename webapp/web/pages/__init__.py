@@ -14,6 +14,7 @@ _OTHERS: Final = (
     "plan_suggestions",
     "strike",
     "frames",
+    "in_tray",
     "compare",
     "mix",
     "readings",

@@ -39,7 +39,7 @@ def _usual_other(services: Services, frame_id: str) -> str:
     if reference is not None and reference != frame_id:
         return reference
     with services.records.reading() as db:
-        before = shot_records.frame_before(db, story.shot.id, story.frame.row.number)
+        before = shot_records.frame_before(db, story.shot.id, story.frame.row.stands_at)
         after = shot_records.frame_before(db, story.shot.id)
     found = next((each for each in (before, after) if each is not None and each.id != frame_id), None)
     return found.id if found else ""

@@ -22,6 +22,7 @@ from webapp.web.pages.evidence_view import AmbientLine, ambient_line
 from webapp.web.pages.figures import signed, tone
 from webapp.web.pages.form_view import Choice
 from webapp.web.words.balance import against_words
+from webapp.web.words.in_tray import count_words
 from webapp.web.words.set_up import says_words
 
 
@@ -76,6 +77,7 @@ class DeskView:
     save_key: str
     watches: bool
     on_set: bool
+    in_tray: str
     cautions: int
     ambient: AmbientLine
     ways_address: str
@@ -116,9 +118,10 @@ def desk_view(
     *,
     save_key: str,
     watches: bool,
+    in_tray: int = 0,
     problems: Mapping[str, Problem] | None = None,
 ) -> DeskView:
-    """The desk as it stands; `problems` are what was refused, by field path."""
+    """The desk as it stands, with so many files `in_tray`; `problems` are what was refused, by field path."""
     maker = DialMaker(state)
     refused, problem = next(iter((problems or {}).items()), ("", None))
     balances = tuple(_cell(line) for line in (*state.assessment.lit, *_ambient(state.assessment)))
@@ -147,6 +150,7 @@ def desk_view(
         save_key=save_key,
         watches=watches,
         on_set=state.shot.on_set,
+        in_tray=count_words(in_tray),
         cautions=len(cautions(state.set_up)),
         ambient=ambient_line(state.evidence.proof),
         closed=closed_words(state.shot),

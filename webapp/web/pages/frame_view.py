@@ -51,6 +51,7 @@ class FrameRow:
     taken_back: bool
     trouble: str
     edited: bool
+    late: str
     figures: ReadFigures
 
 
@@ -136,6 +137,7 @@ def frame_row(frame: LoggedFrame, lengths: Lengths) -> FrameRow:
         taken_back=row.taken_back,
         trouble=(waiting.trouble or "preview to come") if waiting and not picture else "",
         edited=row.revision > 1,
+        late="" if row.exposed_before is None else f"came late: exposed before frame {row.exposed_before}",
         figures=read_figures(frame.evidence),
     )
 

@@ -14,7 +14,7 @@ from webapp.records.changes import ChecklistOf, FrameOf, MixturesOf, NoticesOf, 
 from webapp.records.engine import Records
 from webapp.records.tables import new_id
 from webapp.services import Services
-from webapp.shoots import frames, mixes, readings, set_up_now
+from webapp.shoots import frames, in_tray, mixes, readings, set_up_now
 from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.series import SERIES_PURPOSE
 from webapp.shoots.set_up_now import StandingState
@@ -70,7 +70,8 @@ class Drawing:
 
     def desk(self, state: StandingState, problems: Mapping[str, Problem] | None = None) -> DeskView:
         """The desk as any page of the session shows it; `problems` are told to the page that made them."""
-        return desk_view(state, save_key=new_id(), watches=self.watches, problems=problems)
+        waiting = in_tray.count(self.records) if self.watches else 0
+        return desk_view(state, save_key=new_id(), watches=self.watches, in_tray=waiting, problems=problems)
 
     def shown(self, shot_id: str, newest: LoggedFrame | None = None, refused: EyeForm | None = None) -> ShownView:
         """The newest picture with its patches, and the frame that was logged last (`newest`, where it was read).

@@ -77,5 +77,11 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.AMBIENT_CHECK_BEGUN: lambda *_: "Ambient check: flashes off, 1 s. Modelling lamps as in the shoot.",
     Reason.AMBIENT_CHECK_ENDED: lambda *_: "Lights and shutter are back as they were.",
     Reason.NOT_THE_CHECK: _not_the_check,
+    Reason.CAMERA_BOUND: lambda told, _: (
+        f"Files of “{told['file']}” are those of {told['camera']} from now on; another camera's wait in the in-tray."
+    ),
+    Reason.FILE_CAME_LATE: lambda told, _: (
+        f"Frame {told['frame']} came late: it was exposed before another. The set-up stays as it is."
+    ),
     Reason.FILLED_IN_FROM_RECIPE: lambda *_: "Filled in from the recipe. Build the set by the checklist.",
 }

@@ -1,0 +1,50 @@
+"""Watched folders and the camera files that came in them: every query on them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sqlalchemy import func
+from sqlmodel import Session as Database
+from sqlmodel import col, select
+
+from webapp.errors import NotFound
+from webapp.records.tables import IN_TRAY, Arrival, WatchedFolder
+
+
+def begin_folder(db: Database, folder: str) -> bool:
+    """Note that a folder is looked into; whether this is the first time."""
+    if db.get(WatchedFolder, folder) is not None:
+        return False
+    db.add(WatchedFolder(path=folder))
+    db.flush()
+    return True
+
+
+def arrival_of(db: Database, arrival_id: str) -> Arrival:
+    found = db.get(Arrival, arrival_id)
+    if found is None:
+        raise NotFound("There is no such file in the in-tray.")
+    return found
+
+
+def newest_in(db: Database, folder: str) -> dict[str, Arrival]:
+    """The newest arrival of every file of a folder, by its path in it."""
+    rows = db.exec(select(Arrival).where(Arrival.folder == folder).order_by(col(Arrival.id))).all()
+    return {row.path: row for row in rows}
+
+
+def newest_at(db: Database, folder: str, path: str) -> Arrival | None:
+    query = select(Arrival).where(Arrival.folder == folder, Arrival.path == path)
+    return db.exec(query.order_by(col(Arrival.id).desc()).limit(1)).first()
+
+
+def in_tray(db: Database, limit: int) -> Sequence[Arrival]:
+    """What waits or was refused, oldest first."""
+    return db.exec(
+        select(Arrival).where(col(Arrival.state).in_(IN_TRAY)).order_by(col(Arrival.id)).limit(limit)
+    ).all()
+
+
+def count_in_tray(db: Database) -> int:
+    return db.exec(select(func.count()).select_from(Arrival).where(col(Arrival.state).in_(IN_TRAY))).one()

@@ -1,0 +1,69 @@
+"""When a file was exposed, among the frames of a shot: one that comes late stands where it was exposed.
+
+The order is that of the camera's own clock, among files of one camera. Where the clock was set back, the numbers that
+the camera gives its files go on rising: a file with a higher number was not exposed before one with a lower.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Protocol
+
+from sqlmodel import Session as Database
+
+from webapp.ledger.assessment import NumberedSetUp
+from webapp.ledger.set_up import SetUp
+from webapp.pictures.metadata import PictureFacts, order_of_exposure
+from webapp.records import shots as shot_records
+
+_NUMBERED = re.compile(r"(.*?)(\d+)\D*")
+
+
+class Exposed(Protocol):
+    """A file with its name and what it says."""
+
+    @property
+    def name(self) -> str: ...
+
+    @property
+    def facts(self) -> PictureFacts: ...
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where a late file stands: before the frame `before_number`, after `previous` (None: before all), with the set-up
+    that stood then."""
+
+    before_number: int
+    previous: NumberedSetUp | None
+    set_up: SetUp
+
+
+def place_of(db: Database, shot_id: str, file: Exposed) -> Place | None:
+    """Where a file stands that was exposed before a frame of the shot; None for one that is the newest, or does not say
+    when it was exposed."""
+    at = order_of_exposure(file.facts)
+    if not at:
+        return None
+    later = [
+        frame
+        for frame, picture in shot_records.exposed_after(db, shot_id, at)
+        if picture.facts.camera == file.facts.camera and not _counts_on(picture.name, file.name)
+    ]
+    if not later:
+        return None
+    first = min(frame.stands_at for frame in later)
+    before = shot_records.frame_before(db, shot_id, first)
+    previous = None if before is None else NumberedSetUp(before.number, before.set_up)
+    set_up = before.set_up if before is not None else later[0].set_up
+    return Place(first, previous, set_up)
+
+
+def _counts_on(name: str, other: str) -> bool:
+    """Whether a camera named the other file after this one: the same letters, and a higher number."""
+    first, second = (_NUMBERED.fullmatch(Path(each).stem.casefold()) for each in (name, other))
+    if first is None or second is None or first[1] != second[1]:
+        return False
+    return int(second[2]) > int(first[2])

@@ -1,0 +1,162 @@
+"""The in-tray: a register of every camera file that a watched folder holds or held, and what of it waits for a press.
+
+A file is registered when it is first seen, so that what was begun when the server stopped is gone on with. What lay in
+a folder before the server first looked into it, or comes in a whole card at once, is asked about and never logged by
+itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Final
+
+from sqlmodel import Session as Database
+
+from webapp.errors import Conflict
+from webapp.facts import Fact, fact
+from webapp.pictures.watch import Signature
+from webapp.records import arrivals as arrival_records
+from webapp.records.engine import Records
+from webapp.records.tables import IN_TRAY, Arrival, ArrivalState
+from webapp.shoots.reasons import Reason
+
+MOST_AT_ONCE: Final = 20
+"""More new files than these, found at once, are a card that was copied, and no frames."""
+MOST_LINES: Final = 500
+_ASKED_ABOUT: Final = frozenset({Reason.FOUND_AT_FIRST_LOOK, Reason.CAME_TOGETHER})
+_UNFINISHED: Final = frozenset({ArrivalState.SEEN, ArrivalState.BEING_WRITTEN})
+
+
+@dataclass(frozen=True, slots=True)
+class TrayLine:
+    """One exposure in the in-tray: its files (a raw file and the JPEG beside it are one line), oldest first."""
+
+    arrivals: tuple[Arrival, ...]
+
+    @property
+    def id(self) -> str:
+        return self.arrivals[0].id
+
+    @property
+    def why(self) -> tuple[Fact, ...]:
+        return self.arrivals[0].why
+
+
+def take_stock(records: Records, folder: Path, found: Mapping[Path, Signature]) -> list[Path]:
+    """Register what lies in a folder. The answer is what of it is to be taken: what has come since the server last
+    looked, what it had begun with, and what it could not read then."""
+    with records.writing() as db:
+        is_first = arrival_records.begin_folder(db, str(folder.absolute()))
+        known = arrival_records.newest_in(db, str(folder.absolute()))
+        in_order = sorted(found, key=lambda path: (found[path][1], path.name))
+        new = [path for path in in_order if not _is(known.get(path.name), found[path])]
+        come = [path for path in new if path.name not in known or known[path.name].state not in _UNFINISHED]
+        asks: tuple[Fact, ...] = ()
+        if is_first:
+            asks = (fact(Reason.FOUND_AT_FIRST_LOOK),)
+        elif len(come) > MOST_AT_ONCE:
+            asks = (fact(Reason.CAME_TOGETHER, files=len(come)),)
+        for path in new:
+            row = known[path.name] = _registered(db, known.get(path.name), path, found[path])
+            if asks and path in come:
+                row.state, row.why = ArrivalState.WAITING, asks
+        there = set(found.values())
+        for row in known.values():
+            if row.state in _UNFINISHED and folder / row.path not in found:
+                was_renamed = (row.size_bytes, row.changed_ns) in there
+                row.state = ArrivalState.DISMISSED if was_renamed else ArrivalState.REFUSED
+                row.why = (fact(Reason.FILE_IS_GONE),)
+            elif _waits_for(row, Reason.NOT_READ_YET):
+                row.state, row.why = ArrivalState.SEEN, ()
+        return [path for path in in_order if known[path.name].state in _UNFINISHED]
+
+
+def seen(records: Records, path: Path, signature: Signature) -> Arrival:
+    """Register that a file has come, or was written to again."""
+    with records.writing() as db:
+        arrival_records.begin_folder(db, str(path.parent.absolute()))
+        return _registered(db, arrival_records.newest_at(db, str(path.parent.absolute()), path.name), path, signature)
+
+
+def set_aside(records: Records, arrival_id: str, state: ArrivalState, *why: Fact) -> None:
+    """A file is no frame for now; `why` says what keeps it from being one."""
+    with records.writing() as db:
+        row = arrival_records.arrival_of(db, arrival_id)
+        row.state, row.why = state, why
+
+
+def taken_in(
+    db: Database, arrival_id: str, *, digest: str, frame_id: str, shot_id: str, why: tuple[Fact, ...]
+) -> None:
+    """Inside the transaction that logs it: a file is the picture of a frame."""
+    row = arrival_records.arrival_of(db, arrival_id)
+    row.state, row.why = ArrivalState.TAKEN, why
+    row.digest, row.frame_id, row.shot_id = digest, frame_id, shot_id
+
+
+def lines(records: Records) -> tuple[TrayLine, ...]:
+    """What waits or was refused, oldest first: a line for each exposure, told by the names of its files."""
+    with records.reading() as db:
+        rows = arrival_records.in_tray(db, MOST_LINES)
+    grouped: dict[tuple[str, str], list[Arrival]] = {}
+    for row in rows:
+        grouped.setdefault((row.folder, Path(row.path).stem.casefold()), []).append(row)
+    return tuple(TrayLine(tuple(each)) for each in grouped.values())
+
+
+def files_of(records: Records, line_ids: Iterable[str]) -> list[str]:
+    """The files of lines, by their ids. An id that is of no line (any more) stands for itself."""
+    found = {line.id: [each.id for each in line.arrivals] for line in lines(records)}
+    return [file_id for line_id in line_ids for file_id in found.get(line_id, [line_id])]
+
+
+def count(records: Records) -> int:
+    """How many files wait or were refused."""
+    with records.reading() as db:
+        return arrival_records.count_in_tray(db)
+
+
+def dismiss(records: Records, arrival_ids: Iterable[str]) -> None:
+    """Leave files out of the log. They stay where they lie, and in the register. Raises Conflict where one of them is
+    not in the in-tray any more."""
+    with records.writing() as db:
+        for arrival_id in arrival_ids:
+            for_press(db, arrival_id).state = ArrivalState.DISMISSED
+
+
+def for_press(db: Database, arrival_id: str) -> Arrival:
+    """A file that can be filed or dismissed. Raises NotFound and Conflict."""
+    row = arrival_records.arrival_of(db, arrival_id)
+    if row.state not in IN_TRAY:
+        raise Conflict(f"{row.path} is not in the in-tray any more: it is {row.state}.")
+    return row
+
+
+def _is(row: Arrival | None, signature: Signature) -> bool:
+    return row is not None and (row.size_bytes, row.changed_ns) == signature
+
+
+def _waits_for(row: Arrival, *reasons: Reason) -> bool:
+    return row.state == ArrivalState.WAITING and any(each.reason in reasons for each in row.why)
+
+
+def _registered(db: Database, row: Arrival | None, path: Path, signature: Signature) -> Arrival:
+    size_bytes, changed_ns = signature
+    is_over = row is not None and row.state in (ArrivalState.TAKEN, ArrivalState.DISMISSED)
+    if row is None or (is_over and not _is(row, signature)):
+        row = Arrival(
+            folder=str(path.parent.absolute()),
+            path=path.name,
+            size_bytes=size_bytes,
+            changed_ns=changed_ns,
+            state=ArrivalState.SEEN,
+            digest=row.digest if row is not None else "",
+        )
+        db.add(row)
+        return row
+    row.size_bytes, row.changed_ns = signature
+    if not is_over and not _waits_for(row, *_ASKED_ABOUT):
+        row.state, row.why = ArrivalState.SEEN, ()
+    return row
