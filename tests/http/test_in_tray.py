@@ -1,0 +1,208 @@
+"""The in-tray over HTTP, and a folder that is really watched: what was in it is a frame or a line, also over a restart."""
+
+from __future__ import annotations
+
+import re
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from starlette.testclient import TestClient
+
+from tests.houses import new_house
+from tests.http.pages.walk import begin, folded
+from tests.http.running import wait_until
+from tests.made_pictures import jpeg_bytes, rational
+from webapp.app import create_app
+from webapp.settings import Settings
+from webapp.shoots import in_tray
+
+SIX = 6
+
+
+def jpeg(number: int, *, f_number: float = 8, body: str = "Bench Camera 1") -> bytes:
+    """The picture that a camera took as its number so many, at that second; noise makes it more than a few bytes."""
+    codes = np.random.default_rng(number).integers(0, 255, (200, 300, 3), dtype=np.uint8)
+    settings = {0x829A: rational("1/125"), 0x829D: rational(f_number), 0x8827: 100}
+    taken_at = {0x9003: f"2026:11:24 10:31:{number:02d}"}
+    return jpeg_bytes(codes, exif={0x10F: "Invented Works", 0x110: body}, settings=settings | taken_at)
+
+
+@pytest.fixture
+def watch(tmp_path: Path) -> Path:
+    folder = tmp_path / "tethered"
+    folder.mkdir()
+    return folder
+
+
+@pytest.fixture
+def serve(tmp_path: Path, watch: Path) -> Callable[[], Any]:
+    """Start a server over the same house and folder, again and again."""
+    data = new_house(tmp_path / "data")
+
+    @contextmanager
+    def start() -> Iterator[TestClient]:
+        with TestClient(create_app(Settings(data=data, watch=watch)), follow_redirects=False) as client:
+            # The watch has taken stock once it waits for what comes.
+            client.get("/in-tray")
+            yield client
+
+    return start
+
+
+def lines(client: TestClient) -> list[dict[str, Any]]:
+    found: list[dict[str, Any]] = client.get("/api/v1/in-tray").json()
+    return found
+
+
+def frames(client: TestClient, shot: str) -> list[dict[str, Any]]:
+    answer = client.get(f"/api/v1{shot}/frames").json()
+    found: list[dict[str, Any]] = answer["frames"] if isinstance(answer, dict) else answer
+    return sorted(found, key=lambda each: each["number"])
+
+
+def names(client: TestClient, shot: str) -> list[list[str]]:
+    return [[each["name"] for each in frame["pictures"]] for frame in frames(client, shot)]
+
+
+def arrive(watch: Path, name: str, content: bytes) -> None:
+    """As tethering software does it: written under another name, then put in place."""
+    (watch / f"{name}.part").write_bytes(content)
+    (watch / f"{name}.part").rename(watch / name)
+
+
+def test_a_file_without_an_active_shot_waits_on_the_page_and_one_press_files_it(
+    serve: Callable[[], Any], watch: Path
+) -> None:
+    with serve() as client:
+        arrive(watch, "a_1.jpg", jpeg(1, f_number=11))
+        wait_until(lambda: len(lines(client)) == 1)
+        shot = begin(client)
+
+        page = folded(client.get("/in-tray").text)
+        assert "a_1.jpg" in page
+        assert "No shot was active when it came." in page
+        assert '<a href="/in-tray">1 file waits in the in-tray</a>' in client.get(shot).text
+        (line,) = re.findall(r'name="only" value="([^"]+)" aria-label="File', page)
+        filed = client.post("/in-tray/file", data={"shot": shot.rsplit("/", 1)[1], "only": line})
+
+        assert filed.headers["location"] == "/in-tray"
+        assert names(client, shot) == [["a_1.jpg"]]
+        assert "Nothing waits" in client.get("/in-tray").text
+        assert "wait in the in-tray" not in client.get(shot).text
+
+
+def test_several_lines_are_filed_by_one_press_and_what_cannot_be_read_stays(
+    serve: Callable[[], Any], watch: Path
+) -> None:
+    for number in (3, 1, 2):
+        (watch / f"a_{number}.jpg").write_bytes(jpeg(number))
+    (watch / "broken.jpg").write_bytes(b"no picture")
+    with serve() as client:
+        shot = begin(client)
+        wait_until(lambda: len(lines(client)) == 4)
+        ids = [each["id"] for each in lines(client)]
+
+        client.post("/in-tray/file", data={"shot": shot.rsplit("/", 1)[1], "line": ids})
+
+        assert names(client, shot) == [["a_1.jpg"], ["a_2.jpg"], ["a_3.jpg"]]
+        (left,) = lines(client)
+        assert (left["files"], left["state"]) == (["broken.jpg"], "refused")
+        assert "not a picture that can be taken in" in left["why"][0]
+        again = client.post("/in-tray/file", data={"shot": shot.rsplit("/", 1)[1], "only": left["id"]})
+        assert again.status_code == 422
+        assert "not a picture that can be taken in" in again.text
+        assert client.post("/in-tray/dismiss", data={"only": left["id"]}).status_code == 303
+        assert lines(client) == []
+
+
+def test_the_interface_lists_files_and_dismisses(serve: Callable[[], Any], watch: Path) -> None:
+    for number in (1, 2):
+        (watch / f"a_{number}.jpg").write_bytes(jpeg(number))
+    with serve() as client:
+        shot = begin(client)
+        wait_until(lambda: len(lines(client)) == 2)
+        first, second = lines(client)
+        assert first["why_facts"] == [{"reason": "found_at_first_look", "about": "", "values": {}}]
+        shot_id = shot.rsplit("/", 1)[1]
+
+        filed = client.post(f"/api/v1/in-tray/{first['id']}/file", json={"shot_id": shot_id})
+        dismissed = client.post(f"/api/v1/in-tray/{second['id']}/dismiss")
+
+        assert filed.json()["frame_ids"] == [frames(client, shot)[0]["id"]]
+        assert dismissed.status_code == 204
+        assert lines(client) == []
+        gone = client.post(f"/api/v1/in-tray/{first['id']}/file", json={"shot_id": shot_id})
+        assert gone.status_code == 409
+        assert "it is taken" in gone.json()["detail"][0]["msg"]
+        assert client.post("/api/v1/in-tray/none/dismiss").status_code == 404
+        assert client.post(f"/api/v1/in-tray/{second['id']}/file", json={"shot_id": "none"}).status_code == 404
+
+
+def test_a_picture_that_is_written_with_pauses_is_one_frame_with_one_picture(
+    serve: Callable[[], Any], watch: Path
+) -> None:
+    content = jpeg(1)
+    with serve() as client:
+        shot = begin(client)
+        with (watch / "slow.jpg").open("wb") as file:
+            for start in range(0, len(content), len(content) // 4):
+                file.write(content[start : start + len(content) // 4])
+                file.flush()
+                time.sleep(0.6)
+        wait_until(lambda: len(frames(client, shot)) == 1)
+        time.sleep(1)
+
+        ((name,),) = names(client, shot)
+        assert name == "slow.jpg"
+        assert lines(client) == []
+
+
+def test_what_came_while_the_server_was_off_is_there_when_it_is_back(serve: Callable[[], Any], watch: Path) -> None:
+    with serve() as client:
+        shot = begin(client)
+        arrive(watch, "a_1.jpg", jpeg(1))
+        wait_until(lambda: len(frames(client, shot)) == 1)
+    for number in (5, 3, 4, 2):
+        (watch / f"a_{number}.jpg").write_bytes(jpeg(number))
+    (watch / "b_1.jpg").write_bytes(jpeg(9, body="Second Body"))
+
+    with serve() as client:
+        wait_until(lambda: len(frames(client, shot)) == 5 and len(lines(client)) == 1)
+        arrive(watch, f"a_{SIX}.jpg", jpeg(SIX))
+        wait_until(lambda: len(frames(client, shot)) == SIX)
+
+        assert names(client, shot) == [[f"a_{number}.jpg"] for number in range(1, SIX + 1)]
+        assert lines(client)[0]["files"] == ["b_1.jpg"]
+        assert lines(client)[0]["why"] == [
+            "It is from Invented Works Second Body; Camera 36 × 24 is the camera in the set-up."
+        ]
+
+
+def test_a_card_that_was_copied_while_the_server_was_off_is_asked_about(
+    serve: Callable[[], Any], watch: Path
+) -> None:
+    with serve() as client:
+        shot = begin(client)
+    for number in range(in_tray.MOST_AT_ONCE + 1):
+        (watch / f"card_{number:02d}.jpg").write_bytes(jpeg(number))
+
+    with serve() as client:
+        wait_until(lambda: len(lines(client)) == in_tray.MOST_AT_ONCE + 1)
+
+        assert frames(client, shot) == []
+        assert "It came with 21 files at once, as from a card." in client.get("/in-tray").text
+        assert "21 files wait in the in-tray" in client.get(shot).text
+
+
+def test_a_film_in_the_folder_is_told_of(serve: Callable[[], Any], watch: Path) -> None:
+    (watch / "clip.mov").write_bytes(b"\0\0\0\x14ftypqt  " + bytes(100))
+    (watch / "notes.txt").write_bytes(b"no camera file")
+    with serve() as client:
+        wait_until(lambda: len(lines(client)) == 1)
+
+        assert lines(client)[0]["files"] == ["clip.mov"]
