@@ -61,6 +61,7 @@ def test_every_page_passes_axe(open_desk: Callable[..., Desk], theme: str, viewp
         page.locator(".left .headline a").first.get_attribute("href"),
         "/kit",
         "/kit/lights/new",
+        "/in-tray",
         "/worksheets",
         "/worksheets/source-illuminance",
         f"{shot}/plan",

@@ -17,9 +17,11 @@ from tests.browser.conftest import Desk, Server
 from tests.browser.story import begin, expect_balance, log, set_dial
 
 
-def jpeg(path: Path, f_number: float, time: Fraction, iso: int, *, shade: int = 120) -> Path:
+def jpeg(path: Path, f_number: float, time: Fraction, iso: int, *, shade: int = 120, body: str = "") -> Path:
     """A small picture with the Exif of a camera."""
     exif = Image.Exif()
+    if body:
+        exif[0x0110] = body
     details = exif.get_ifd(0x8769)
     details[0x829D] = IFDRational(Fraction(str(f_number)).numerator, Fraction(str(f_number)).denominator)
     details[0x829A] = IFDRational(time.numerator, time.denominator)
@@ -165,3 +167,28 @@ def test_what_the_next_frame_is_for_goes_with_a_file_that_comes_by_itself(
     row = page.locator('tr[data-number="1"]')
     expect(row.locator(".for")).to_contain_text("final")
     expect(row.locator(".for")).to_contain_text("the picture")
+
+
+def test_another_cameras_file_waits_in_the_in_tray_and_moves_nothing(
+    desk: Desk, server: Server, tmp_path: Path
+) -> None:
+    page = begin(desk)
+    arrive(server, jpeg(tmp_path / "first_0001.jpg", 8, Fraction(1, 125), 100, body="First body"))
+    expect(page.locator('tr[data-number="1"]')).to_be_visible()
+    bar = page.locator(".bar").bounding_box()
+    key = page.get_by_role("button", name="Log frame 2").bounding_box()
+
+    arrive(server, jpeg(tmp_path / "second_0001.jpg", 22, Fraction(1, 125), 100, body="Second body"))
+
+    link = page.locator(".fires").get_by_role("link", name="1 file waits in the in-tray")
+    expect(link).to_be_visible()
+    expect(page.get_by_label("f-number", exact=True)).to_have_value("f/8")
+    assert page.locator(".bar").bounding_box() == bar
+    assert page.get_by_role("button", name="Log frame 2").bounding_box() == key
+    assert page.evaluate("document.documentElement.scrollWidth") <= page.evaluate("innerWidth")
+    with page.expect_navigation():
+        link.click()
+    expect(page.locator("tbody")).to_contain_text("It is from Second body")
+    with page.expect_navigation():
+        page.get_by_role("button", name="File second_0001.jpg").click()
+    expect(page.locator("main")).to_contain_text("Nothing waits")

@@ -142,8 +142,8 @@ def take_picture(records: Records, shot_id: str, picture: IncomingPicture, came:
     """A file came in by itself, or is filed by a press: bind it to the frame it belongs to, or log a new one.
 
     The same file twice is one frame; a raw file and a JPEG of one exposure are one frame, whatever is on the set when
-    the second of them comes; a file that comes within ten seconds of a frame logged without a picture fills that frame.
-    One that comes after a later exposure of its camera is a frame with the set-up that stood then, and moves nothing.
+    the second of them comes; a file that comes within ten seconds of a frame logged without a picture fills that frame,
+    unless that is an ambient check and the file shows otherwise. One that comes after a later exposure of its camera is a frame with the set-up that stood then, and moves nothing.
     """
     with records.writing() as db:
         standing, number = shot_records.standing_of(db, shot_id), as_of(db)
@@ -162,11 +162,6 @@ def take_picture(records: Records, shot_id: str, picture: IncomingPicture, came:
             frame = shot_records.frame_of(db, done.frame_id)
             filed = {"digest": picture.kept.digest, "frame_id": frame.id, "shot_id": frame.shot_id}
             in_tray.taken_in(db, came.arrival_id, why=why, **filed)
-    done = _Done(frame.id, bound.id if bound else None, after)
-    if other is not None:
-        standing.says = (other,)
-        db.add(standing)
-        return done
     return _logged(records, standing, number, done)
 
 
@@ -243,23 +238,11 @@ def _freeze(
         for field in held.set_values:
             versions[field] = versions.get(field, 0) + 1
         frame.set_values, frame.file_values = held.set_values, held.file_values
-    shot_records.freeze(db, frame, set_up)
-    # A reshoot has the recipe's frame to be held against, until the photographer makes one of its own the reference.
-    becomes_reference = (
-        (context.reference or context.target) is None and words.purpose != AMBIENT_CHECK and not set_up.is_dark
-    )
-    after = context.after(frame, set_up, is_reference=becomes_reference)
-    frame.ledger = assess(set_up, replace(after, previous=context.previous).baselines(set_up))
-    db.add(frame)
-    db.flush()
-    if becomes_reference:
-        shot = shot_records.shot_of(db, standing.shot_id)
-        shot.reference_frame_id = frame.id
-        after = replace(after, shot=shot)
-    bound = _bind(db, frame.id, picture) if picture is not None else None
+    after, bound = _written(db, context, frame, set_up, picture, context.previous)
     done = _Done(frame.id, bound.id if bound else None, after)
     if other is not None:
         standing.says = (other,)
+        db.add(standing)
         return done
     if words.purpose == AMBIENT_CHECK:
         set_up = restored_after_check(standing, set_up, versions)
