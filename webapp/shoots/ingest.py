@@ -93,8 +93,8 @@ class Intake:
         return True
 
     def arrived(self, path: Path) -> None:
-        """A file in a watched folder becomes a frame of the active shot, or waits in the in-tray. Never raises: what
-        cannot be taken in is a line there, and in the log of the shot."""
+        """A file in a watched folder becomes a frame of the active shot, or waits in the in-tray. One that cannot be
+        read raises nothing: it is a line there, and in the log of the shot."""
         signature = signature_of(path)
         if signature is None:
             return
