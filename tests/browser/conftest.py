@@ -21,7 +21,10 @@ from tests.houses import new_house
 from webapp.app import create_app
 from webapp.settings import Settings
 
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+CHROMIUM = next(
+    filter(None, map(shutil.which, ("chromium-headless-shell", "chromium", "chromium-browser", "google-chrome"))),
+    None,
+)
 ARGUMENTS = [
     "--no-sandbox",
     "--disable-gpu",
