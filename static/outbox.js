@@ -93,8 +93,9 @@ document.addEventListener("htmx:config:request", (event) => {
   body.delete("save_key");
   const said = new URLSearchParams([...body].filter(([, value]) => typeof value === "string"));
   const field = said.get("field");
-  // Enter sets a value, and leaving the dial would set it again.
-  if (field && !said.has("steps") && waiting.at(-1)?.said === String(said)) {
+  // Enter sets a value, and leaving the dial would set it again. Any other press twice is meant twice.
+  const isTyped = source.matches("form.dial") && !said.has("steps");
+  if (isTyped && waiting.at(-1)?.said === String(said)) {
     event.preventDefault();
     return;
   }

@@ -55,6 +55,11 @@ document.addEventListener("click", (event) => {
   step(key, true);
 }, true);
 
+// A double click is one press: a second frame is logged by a press of its own.
+document.addEventListener("click", (event) => {
+  if (event.detail > 1 && event.target.closest?.(".log .key")) event.preventDefault();
+}, true);
+
 // --- a press away ---
 
 let opener = null;
@@ -197,7 +202,7 @@ document.addEventListener("keydown", (event) => {
   if (isTyping(event.target)) return;
   if (!remote.hidden && ["PageUp", "PageDown", "."].includes(event.key)) {
     event.preventDefault();
-    onRemote(event.key);
+    if (!event.repeat) onRemote(event.key);
     return;
   }
   // Space and Enter belong to what has the focus.
@@ -205,6 +210,8 @@ document.addEventListener("keydown", (event) => {
   const action = KEYS[event.key.length === 1 ? event.key.toLowerCase() : event.key];
   if (action) {
     event.preventDefault();
+    // A key that is held down goes on turning a dial, and does nothing else again.
+    if (event.repeat && action !== "lighter" && action !== "darker") return;
     ACTIONS[action](event.shiftKey);
   } else if (event.key === "?") keyMap.showModal();
   else if (event.key === "p") hide();

@@ -325,3 +325,35 @@ def test_a_panel_follows_what_the_desk_is_told(desk: Desk) -> None:
     expect(page.locator("section.panel .entries")).to_contain_text("aperture f/8 to f/11")
     page.keyboard.press("Escape")
     expect(page.locator("section.panel")).to_have_count(0)
+
+
+def test_a_double_click_and_a_key_held_down_log_one_frame_each(desk: Desk) -> None:
+    page = begin(desk)
+
+    page.locator(".log .key").dblclick()
+    expect(page.locator('tr[data-number="1"]')).to_be_visible()
+    page.locator("h1").click()
+    for _ in range(3):
+        # Pressed again without being let go of, a key repeats itself.
+        page.keyboard.down(" ")
+    page.keyboard.up(" ")
+    expect(page.locator('tr[data-number="2"]')).to_be_visible()
+
+    expect(page.locator("[data-saved]")).to_contain_text("saved ")
+    expect(page.locator(".log .key")).to_have_text("Log frame 3")
+    expect(page.locator("tr.frame")).to_have_count(2)
+
+
+def test_a_filter_put_in_twice_in_quick_succession_is_there_twice(desk: Desk) -> None:
+    page = begin(desk)
+    press_away(page, "Kit and positions")
+    page.locator("summary", has_text="key A").click()
+    page.evaluate(
+        """() => {
+          const form = [...document.querySelectorAll("section.panel details form.chooser")]
+            .find(each => each.elements.value?.value?.startsWith("+"));
+          form.requestSubmit(); form.requestSubmit();
+        }"""
+    )
+
+    expect(page.locator(".light .who")).to_contain_text("2 ×")
