@@ -183,7 +183,7 @@ def test_a_correction_is_written_in_by_its_digest_or_by_its_words(desk: Desk, na
 
     told = desk.call("POST", f"/shots/{desk.shot_id}/corrections", json={name: way[name] for name in names})
 
-    assert told["says"] == f"Written in: {way['action']}. Turn the dial to match."
+    assert told["says"] == f"Now set: {way['action']}. Turn the dial to match."
     assert (told["says_facts"][0]["reason"], told["says_facts"][0]["values"]["move"]) == (
         "correction_written",
         way["action_fact"]["reason"],

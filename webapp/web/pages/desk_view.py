@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from urllib.parse import urlencode
 
 from webapp.ledger.assessment import Assessment, LightBalance
-from webapp.ledger.cautions import cautions
 from webapp.ledger.exposures import AMBIENT, counted
 from webapp.ledger.set_up import Light
 from webapp.quantities.lengths import Lengths
@@ -78,7 +77,6 @@ class DeskView:
     watches: bool
     on_set: bool
     in_tray: str
-    cautions: int
     ambient: AmbientLine
     ways_address: str
     closed: str = ""
@@ -95,7 +93,6 @@ class ShotHeader:
     session_id: str
     session_name: str
     number: int
-    against: str
     on_set: bool
     closed: bool
 
@@ -107,7 +104,6 @@ def shot_header(state: StandingState, session_name: str) -> ShotHeader:
         session_id=state.shot.session_id,
         session_name=session_name,
         number=state.shot.number,
-        against=taken_against(state.assessment),
         on_set=state.shot.on_set,
         closed=state.shot.closed_at is not None,
     )
@@ -151,7 +147,6 @@ def desk_view(
         watches=watches,
         on_set=state.shot.on_set,
         in_tray=count_words(in_tray),
-        cautions=len(cautions(state.set_up)),
         ambient=ambient_line(state.evidence.proof),
         closed=closed_words(state.shot),
         ways_address=f"/shots/{state.shot.id}/balance{wish}",

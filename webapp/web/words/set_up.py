@@ -47,7 +47,7 @@ def _file_differs(told: Fact, _: Lengths) -> str:
 
 def _correction_written(told: Fact, lengths: Lengths) -> str:
     move = Fact(told.text("move"), told.about, told.values)
-    return f"Written in: {action_of(move, lengths)}. Turn the dial to match."
+    return f"Now set: {action_of(move, lengths)}. Turn the dial to match."
 
 
 def _ratio_aimed_at(told: Fact, _: Lengths) -> str:
@@ -72,7 +72,7 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.AS_FRAME_AGAIN: lambda told, _: (
         f"The set-up of frame {told['frame']} stands again. Turn the dials to match."
     ),
-    Reason.SHIFT_IS_MEANT: lambda told, _: f"{told.about} at {told.number('meant_stops'):+.1f} is meant so.",
+    Reason.SHIFT_IS_MEANT: lambda told, _: f"{told.about} at {told.number('meant_stops'):+.1f} is intended.",
     Reason.RATIO_AIMED_AT: _ratio_aimed_at,
     Reason.AMBIENT_CHECK_BEGUN: lambda *_: "Ambient check: flashes off, 1 s. Modelling lamps as in the shoot.",
     Reason.AMBIENT_CHECK_ENDED: lambda *_: "Lights and shutter are back as they were.",

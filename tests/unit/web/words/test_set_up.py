@@ -37,13 +37,13 @@ INCHES = Lengths(inches=True)
         (fact(Reason.LIGHT_TAKEN_OUT, "B"), "B is out of the set."),
         (
             fact(Reason.CORRECTION_WRITTEN, "A", move="power_to", was="200 J", now="100 J"),
-            "Written in: A: 200 J to 100 J. Turn the dial to match.",
+            "Now set: A: 200 J to 100 J. Turn the dial to match.",
         ),
         (
             fact(Reason.AS_FRAME_AGAIN, frame=4),
             "The set-up of frame 4 stands again. Turn the dials to match.",
         ),
-        (fact(Reason.SHIFT_IS_MEANT, "A", meant_stops=0.33), "A at +0.3 is meant so."),
+        (fact(Reason.SHIFT_IS_MEANT, "A", meant_stops=0.33), "A at +0.3 is intended."),
         (
             fact(Reason.RATIO_AIMED_AT, "B", was="100 J", now="50 J", ratio=3.0, patch="left card"),
             "B: 100 J to 50 J, for 3:1 at left card. Turn the dial to match.",
@@ -68,7 +68,7 @@ def test_what_a_change_did_reads_as_it_did(told: Fact, words: str) -> None:
 def test_a_distance_that_was_written_in_is_told_in_the_readers_lengths() -> None:
     told = fact(Reason.CORRECTION_WRITTEN, "A", move="distance_to", was_mm=609.6, now_mm=863.6)
 
-    assert says_words((told,), INCHES) == "Written in: A: 24 in to 34 in. Turn the dial to match."
+    assert says_words((told,), INCHES) == "Now set: A: 24 in to 34 in. Turn the dial to match."
     assert says_words(()) == ""
 
 
