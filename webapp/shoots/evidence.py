@@ -229,12 +229,10 @@ def renew_evidence(db: Database, shot: Shot, only: Frame | None = None) -> None:
     }
     seen = reading_records.by_eye_of(db, ids)
     against = _against(readings[reference.id], seen[reference.id]) if reference else {}
-    # Those that others are read against come first: their levels give the shares of the rest, and then their own.
+    # Those that others are read against come first: their levels give the shares of all, and then their own.
     target = target_of(db, shot)
-    leading = [frame for frame in frames if frame.id == shot.reference_frame_id]
-    alone = [frame for frame in frames if len(frame.lit) == 1 and frame not in leading]
-    rest = [frame for frame in frames if frame not in leading]
-    for stage in filter(None, (leading, alone, rest)):
+    leading = [frame for frame in frames if frame.id == shot.reference_frame_id or len(frame.lit) == 1]
+    for stage in filter(None, (leading, frames)):
         found = witnesses(db, shot)
         for frame in stage:
             standing_in = _read_in_target(target, patches, frame.set_up) if target else against

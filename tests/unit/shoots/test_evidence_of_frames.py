@@ -13,6 +13,7 @@ from webapp.facts import fact
 from webapp.ledger.ambient_proof import Standing
 from webapp.ledger.evidence_reasons import Reason as Evident
 from webapp.shoots import ambient_check, explain, frames, readings, set_up_now
+from webapp.shoots.log_frame import renew_all
 from webapp.shoots.reasons import Reason
 from webapp.web.words.say import say
 
@@ -276,3 +277,19 @@ def test_a_check_that_reads_brighter_than_the_reference_frame_voids_its_proof(st
     assert proof is not None
     assert proof.standing is Standing.VOID
     assert proof.reason == fact(Evident.CHECK_TOO_BRIGHT, frame=2, brighter_stops=pytest.approx(1.0, abs=0.05))
+
+
+def test_what_is_stored_is_what_comes_out_when_it_is_worked_out_anew(stage: Stage) -> None:
+    state = stage.set()
+    set_up_now.add_light(stage.records, stage.shot_id, state.set_up.lights[0].head.id, "fill")
+    stage.set(lights__B__power="50 J")
+    both = stage.shoot(0.0)
+    stage.set(lights__B__lit="off")
+    alone = stage.shoot(-1.0)
+    stored = [stage.frame(each).evidence for each in (both, alone)]
+
+    with stage.records.writing() as db:
+        renew_all(db)
+
+    assert [stage.frame(each).evidence for each in (both, alone)] == stored
+    assert stored[0].patches[0].shares
