@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import logging
 from collections.abc import Awaitable, Callable
+from pathlib import Path
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.responses import JSONResponse, Response
 
+from webapp import disk
 from webapp.errors import (
     Conflict,
+    DiskTrouble,
     InvalidValue,
     NotFound,
+    NotKept,
     PictureRefused,
     StaleValue,
     StopledgerError,
@@ -28,6 +32,7 @@ _STATUS: tuple[tuple[type[StopledgerError], int], ...] = (
     (TooLarge, 413),
     (PictureRefused, 422),
     (InvalidValue, 422),
+    (DiskTrouble, 503),
 )
 _PLAIN = {
     404: "There is nothing at this address.",
@@ -39,6 +44,7 @@ _PLAIN = {
 def add_to(app: FastAPI) -> None:
     """Register the handlers."""
     app.add_exception_handler(StopledgerError, _on(_answer_ours))
+    app.add_exception_handler(OSError, _on(_answer_system))
     app.add_exception_handler(RequestValidationError, _on(_answer_validation))
     app.add_exception_handler(HTTPException, _on(_answer_http))
     app.add_exception_handler(Exception, _on(_answer_unforeseen))
@@ -72,7 +78,26 @@ def _refused(problem: InvalidValue) -> dict[str, object]:
 
 def _answer_ours(request: Request, error: Exception) -> Response:
     assert isinstance(error, StopledgerError)
+    if isinstance(error, NotKept):
+        error = _trouble_of(request, error.__cause__) or error
+    if isinstance(error, DiskTrouble):
+        _log.error("%s (%s %s: %s)", error, request.method, request.url.path, error.cause)
     return _answer(request, status_of(error), detail_of(error), str(error))
+
+
+def _answer_system(request: Request, error: Exception) -> Response:
+    """What the system refuses is the disk's doing, or a mistake of ours."""
+    trouble = _trouble_of(request, error)
+    if trouble is None:
+        raise error
+    return _answer_ours(request, trouble)
+
+
+def _trouble_of(request: Request, error: BaseException | None) -> DiskTrouble | None:
+    data: Path = request.app.state.services.settings.data
+    trouble = disk.trouble_of(error, data)
+    # A file that is not there is no sign of it while the directory is.
+    return None if trouble is not None and trouble.place_is_gone and data.is_dir() else trouble
 
 
 def _answer_validation(request: Request, error: Exception) -> Response:

@@ -10,7 +10,10 @@ StopledgerError
 │   └── InUse           other records refer to it                                409
 ├── PictureRefused      a file that cannot be taken in as a picture              422
 │   ├── NotReadYet      nor can it be told that it never will be                 422
+│   │   └── NotKept     the store could not write it                             503
 │   └── TooLarge        more bytes or pixels than are taken                      413
+├── DiskTrouble         the disk refuses, or what lies on it is damaged          503
+├── BackupRefused       a backup that cannot be made, or not be restored         exit 1
 └── CannotStart         settings or data directory do not allow a start          exit 2
 """
 
@@ -86,7 +89,24 @@ class NotReadYet(PictureRefused):
     """The trouble was not the file's own, as far as can be told: a process that ended, a full disk. To be tried again."""
 
 
+class NotKept(NotReadYet):
+    """Its cause is what the disk refused."""
+
+
 class TooLarge(PictureRefused):
+    pass
+
+
+class DiskTrouble(StopledgerError):
+    """`cause` is what the system calls it, for the log; `place_is_gone` where there is nothing to be used any more."""
+
+    def __init__(self, message: str, cause: str, *, place_is_gone: bool = False) -> None:
+        super().__init__(message)
+        self.cause = cause
+        self.place_is_gone = place_is_gone
+
+
+class BackupRefused(StopledgerError):
     pass
 
 

@@ -15,8 +15,8 @@ import webapp
 from tests.unit.test_import_directions import PACKAGE, ROOMS
 from webapp.web.words import say as saying
 
-# The texts of refusals live with the error: these two rooms hold nothing else.
-REFUSALS = ("errors", "security")
+# The texts of refusals live with the error: these rooms hold nothing else.
+REFUSALS = ("errors", "disk", "security")
 # Rooms that stand below the page. What is above it, or is the page, may hold sentences.
 BELOW = tuple(room for room in ROOMS[: ROOMS.index("web.words")] if room not in REFUSALS)
 

@@ -14,13 +14,14 @@ import re
 import tempfile
 import threading
 import time
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass
+from functools import partial
 from io import RawIOBase
 from pathlib import Path
 from typing import Final
 
-from webapp.errors import NotFound, NotReadYet, PictureRefused, TooLarge
+from webapp.errors import NotFound, NotKept, PictureRefused, TooLarge
 
 _CHUNK_BYTES: Final = 1 << 20
 _DIGEST: Final = re.compile(r"[0-9a-f]{64}")
@@ -39,28 +40,75 @@ class KeptPicture:
     is_new: bool
 
 
-class PictureStore:
-    """The originals under one directory; `most_bytes` is the largest file that is taken."""
+@dataclass(frozen=True, slots=True)
+class StoredPicture:
+    """A picture as it lies in a store: its name says what its content is, or was."""
 
-    def __init__(self, root: Path, *, most_bytes: int = 1 << 30) -> None:
+    digest: str
+    path: Path
+    size_bytes: int
+
+    @property
+    def is_sound(self) -> bool:
+        """Whether its content still has the hash of its name; all of it is read. Raises OSError."""
+        with self.path.open("rb") as file:
+            return hashlib.file_digest(file, "sha256").hexdigest() == self.digest
+
+
+def stored_in(root: Path) -> dict[str, StoredPicture]:
+    """Everything that lies in a store, by digest. Nothing is written for it, and none of the contents are read."""
+    found = {}
+    for directory in root.glob("[0-9a-f][0-9a-f]"):
+        for entry in os.scandir(directory):
+            digest = directory.name + entry.name.partition(".")[0]
+            if _DIGEST.fullmatch(digest) and entry.is_file():
+                found[digest] = StoredPicture(digest, Path(entry.path), entry.stat().st_size)
+    return found
+
+
+class PictureStore:
+    """The originals under one directory; `most_bytes` is the largest file that is taken. What was begun longer ago than
+    `left_over_after_s` and never named is cleared away."""
+
+    def __init__(
+        self, root: Path, *, most_bytes: int = 1 << 30, left_over_after_s: float = _LEFT_OVER_AFTER_S
+    ) -> None:
         self._root = root
         self._most_bytes = most_bytes
         self._naming = threading.Lock()
         self._incoming = root / _INCOMING
         self._incoming.mkdir(parents=True, exist_ok=True)
-        self._clear_left_overs()
+        self._clear_left_overs(left_over_after_s)
 
     def keep(self, source: Path | Iterable[bytes], *, ending: str | None = None) -> KeptPicture:
         """Take a file, or the chunks of one, into the store; the same content twice is one file.
 
         `ending` (".jpg") is that of a path where it is left out. Raises PictureRefused for an empty file, for one
-        that cannot be read; NotReadYet for a store that cannot be written (a full disk); TooLarge past `most_bytes`.
+        that cannot be read; NotKept for a store that cannot be written (a full disk); TooLarge past `most_bytes`.
         """
         if isinstance(source, Path):
             ending = source.suffix if ending is None else ending
             source = _chunks_of(source)
         clean_ending = (ending or "").lower()
         return self._keep(source, clean_ending if _ENDING.fullmatch(clean_ending) else "")
+
+    def take_over(self, picture: StoredPicture, *, link: bool) -> None:
+        """Take a picture of another store over under its name: with `link` as a second name of the same file where the
+        file system lets it have one, else as a copy. Raises PictureRefused where its content is not what its name
+        says, or cannot be read; NotKept where this store cannot be written."""
+        if link:
+            if not picture.is_sound:
+                raise _changed(picture)
+            # Not every file system gives a file a second name, and a share gives none across.
+            with contextlib.suppress(OSError), self._naming:
+                self._name(partial(os.link, picture.path), picture.digest, picture.path.suffix, picture.size_bytes)
+                return
+        self._keep(_chunks_of(picture.path), picture.path.suffix, picture)
+
+    def forget(self, digests: Iterable[str]) -> None:
+        """Take pictures out of the store."""
+        for digest in digests:
+            self.path_of(digest).unlink()
 
     def begins_with(self, kept: KeptPicture, digest: str) -> bool:
         """Whether a kept picture begins with all of another: a file that was taken before it had stopped growing."""
@@ -80,7 +128,7 @@ class PictureStore:
                 return path
         raise NotFound("That picture is not in the store.")
 
-    def _keep(self, chunks: Iterable[bytes], ending: str) -> KeptPicture:
+    def _keep(self, chunks: Iterable[bytes], ending: str, must_be: StoredPicture | None = None) -> KeptPicture:
         with _writing():
             handle, name = tempfile.mkstemp(dir=self._incoming)
         written = Path(name)
@@ -89,8 +137,10 @@ class PictureStore:
                 digest, size_bytes = self._copy(chunks, file)
                 with _writing():
                     os.fsync(file.fileno())
+            if must_be is not None and digest != must_be.digest:
+                raise _changed(must_be)
             with self._naming, _writing():
-                return self._name(written, digest, ending, size_bytes)
+                return self._name(written.replace, digest, ending, size_bytes)
         finally:
             written.unlink(missing_ok=True)
 
@@ -110,23 +160,23 @@ class PictureStore:
             raise PictureRefused("The file is empty.")
         return hashed.hexdigest(), size_bytes
 
-    def _name(self, written: Path, digest: str, ending: str, size_bytes: int) -> KeptPicture:
+    def _name(self, put: Callable[[Path], object], digest: str, ending: str, size_bytes: int) -> KeptPicture:
         with contextlib.suppress(NotFound):
             return KeptPicture(digest, self.path_of(digest), size_bytes, is_new=False)
         directory = self._root / digest[:2]
         if not directory.is_dir():
             directory.mkdir()
-            _flush_directory(self._root)
+            flush_directory(self._root)
         final = directory / f"{digest[2:]}{ending}"
-        written.replace(final)
-        _flush_directory(directory)
+        put(final)
+        flush_directory(directory)
         return KeptPicture(digest, final, size_bytes, is_new=True)
 
-    def _clear_left_overs(self) -> None:
+    def _clear_left_overs(self, after_s: float) -> None:
         """What a power cut left half written; nothing refers to it."""
         for path in self._incoming.iterdir():
             with contextlib.suppress(FileNotFoundError):
-                if time.time() - path.stat().st_mtime > _LEFT_OVER_AFTER_S:
+                if time.time() - path.stat().st_mtime > after_s:
                     path.unlink()
 
 
@@ -139,7 +189,11 @@ def write_whole(path: Path, content: bytes) -> None:
         file.flush()
         os.fsync(file.fileno())
     unfinished.replace(path)
-    _flush_directory(path.parent)
+    flush_directory(path.parent)
+
+
+def _changed(picture: StoredPicture) -> PictureRefused:
+    return PictureRefused(f"The picture {picture.path} is not what it was when it was kept: its content has changed.")
 
 
 @contextlib.contextmanager
@@ -147,9 +201,7 @@ def _writing() -> Iterator[None]:
     try:
         yield
     except OSError as problem:
-        raise NotReadYet(
-            f"The picture could not be written into the store: {problem.strerror or problem}."
-        ) from problem
+        raise NotKept(f"The picture could not be written into the store: {problem.strerror or problem}.") from problem
 
 
 def _write_all(file: RawIOBase, chunk: bytes) -> None:
@@ -168,7 +220,8 @@ def _chunks_of(path: Path) -> Iterator[bytes]:
             yield chunk
 
 
-def _flush_directory(directory: Path) -> None:
+def flush_directory(directory: Path) -> None:
+    """Have the names in a directory on the disk, after one was written or renamed."""
     # Only POSIX systems let a directory be opened and flushed.
     if os.name != "posix":
         return

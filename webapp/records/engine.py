@@ -12,13 +12,15 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import Connection, Engine, event
+from sqlalchemy import Connection, Engine, ExceptionContext, event
 from sqlalchemy.orm import ORMExecuteState
 from sqlmodel import Session, create_engine
 
+from webapp import disk
 from webapp.records.changes import Noted, note_changes, noted
 from webapp.records.kept import EVERYTHING, Kept, reach_of
 
@@ -119,9 +121,13 @@ def _note_statements(state: ORMExecuteState) -> None:
 
 
 def _engine(path: Path) -> Engine:
-    engine = create_engine(f"sqlite:///{path}", connect_args={"check_same_thread": False, "timeout": _WAITS_S})
+    # What a statement is given is private: it stands in no message of an error.
+    engine = create_engine(
+        f"sqlite:///{path}", connect_args={"check_same_thread": False, "timeout": _WAITS_S}, hide_parameters=True
+    )
     event.listen(engine, "connect", _prepare)
-    event.listen(engine, "begin", _begin)
+    event.listen(engine, "begin", partial(_begin, path))
+    event.listen(engine, "handle_error", partial(_say_trouble, path))
     return engine
 
 
@@ -132,7 +138,17 @@ def _prepare(connection: sqlite3.Connection, _record: Any) -> None:
         connection.execute(f"PRAGMA {pragma}")
 
 
-def _begin(connection: Connection) -> None:
+def _begin(path: Path, connection: Connection) -> None:
+    # SQLite goes on with a file that was deleted under it, and what it is given then is lost.
+    with disk.saying(path.parent):
+        path.stat()
     # A writer takes its place before it reads, or its reads could be stale by the time it writes.
     writes = connection.get_execution_options().get("writes", False)
     connection.exec_driver_sql("BEGIN IMMEDIATE" if writes else "BEGIN")
+
+
+def _say_trouble(path: Path, context: ExceptionContext) -> None:
+    """What the disk refuses is raised in words, whoever asked."""
+    trouble = disk.trouble_of(context.original_exception, path.parent)
+    if trouble is not None:
+        raise trouble from context.original_exception

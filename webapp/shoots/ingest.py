@@ -14,6 +14,7 @@ from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
+from webapp import disk
 from webapp.errors import NotFound, NotReadYet, PictureRefused
 from webapp.facts import fact
 from webapp.pictures.isolation import IsolatedPictures
@@ -249,7 +250,8 @@ class Intake:
 
     def _keep_preview(self, digest: str, content: bytes) -> None:
         path = self._settings.previews / f"{digest}.jpg"
-        write_whole(path, content)
+        with disk.saying(self._settings.data):
+            write_whole(path, content)
         self.thumbnails.make(digest, path)
 
 

@@ -22,7 +22,7 @@ from webapp.errors import NotFound, PictureRefused
 from webapp.facts import Fact
 from webapp.pictures.isolation import IsolatedPictures
 from webapp.pictures.pyramid import Pyramid, read_pyramid, tile_in
-from webapp.pictures.store import PictureStore
+from webapp.pictures.store import PictureStore, write_whole
 from webapp.settings import Settings
 
 if TYPE_CHECKING:
@@ -90,9 +90,7 @@ class LightTable:
             found = self._pictures.sharpness_of(self._store.path_of(digest), longest_px)
             path = self._map_path(digest, longest_px)
             path.parent.mkdir(parents=True, exist_ok=True)
-            unfinished = path.with_suffix(".part")
-            unfinished.write_text(json.dumps(dataclasses.asdict(found)))
-            unfinished.replace(path)
+            write_whole(path, json.dumps(dataclasses.asdict(found)).encode())
 
         self._soon(("sharpness", digest, str(longest_px)), measure)
 

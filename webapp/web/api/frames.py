@@ -14,7 +14,7 @@ from pydantic import BaseModel, BeforeValidator, Field, ValidationError
 from starlette.datastructures import UploadFile
 from starlette.exceptions import HTTPException
 
-from webapp.errors import InvalidValue, PictureRefused, TooLarge
+from webapp.errors import InvalidValue, NotKept, PictureRefused, TooLarge
 from webapp.kit.inventory import invalid_fields
 from webapp.quantities.lengths import CENTIMETRES
 from webapp.records import shots as shot_records
@@ -289,6 +289,8 @@ def _taken_in(services: Services, shot_id: str, posted: Posted) -> IncomingPictu
     """The picture, read and kept. One that is refused becomes a line in the shot's log."""
     try:
         return services.intake.read(posted.name, posted.chunks())
+    except NotKept:
+        raise
     except PictureRefused as reason:
         refuse_picture(services.records, shot_id, posted.name, reason)
         if isinstance(reason, TooLarge):

@@ -80,6 +80,8 @@ def refusal(request: Request, status: int, words: str) -> Response:
         )
     if request.url.path.startswith(OUTSIDE):
         advice = _ENDED_WORDS if status == 404 else ""
+        # How it stands with the disk of the house is for the house.
+        words = _LATER_WORDS if status == 503 else words
         return whole_page(
             request,
             "outside_trouble.html",
@@ -97,6 +99,7 @@ def refusal(request: Request, status: int, words: str) -> Response:
 # Where readers outside of the house are: none of its ways are shown to them.
 OUTSIDE = ("/shared/", "/open/")
 _ENDED_WORDS = "An address ends with its time, or when it is withdrawn. Whoever gave it to you can give you another."
+_LATER_WORDS = "This cannot be shown just now. Try again later."
 THEMES = ("day", "dim")
 
 

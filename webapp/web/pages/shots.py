@@ -12,7 +12,7 @@ from fastapi import APIRouter, File, Form, Request, UploadFile
 from starlette.background import BackgroundTask
 from starlette.responses import Response
 
-from webapp.errors import InvalidValue, PictureRefused, StaleValue
+from webapp.errors import InvalidValue, NotKept, PictureRefused, StaleValue
 from webapp.kit import inventory, units
 from webapp.ledger.grammars import Steps
 from webapp.ledger.wishes import PowerWish
@@ -200,6 +200,8 @@ def log_a_frame(
     if picture is not None and picture.filename:
         try:
             incoming = services.intake.read(picture.filename, _chunks(picture))
+        except NotKept:
+            raise
         except PictureRefused as reason:
             refuse_picture(services.records, shot_id, picture.filename, reason)
             problem = InvalidValue("picture", f"{picture.filename}: {reason} No frame was logged.")
