@@ -1,4 +1,4 @@
-"""The command line: `stopledger serve` and `stopledger measure`."""
+"""The command line: `stopledger serve`, `measure`, `backup`, `restore` and `check`."""
 
 from __future__ import annotations
 
@@ -8,10 +8,11 @@ import logging
 import socket
 import sys
 from collections.abc import Sequence
+from pathlib import Path
 
-from webapp import allocator, measuring_command
+from webapp import allocator, disk, measuring_command
 from webapp import settings as settings_of
-from webapp.errors import CannotStart
+from webapp.errors import CannotStart, DiskTrouble
 
 # An open event stream would otherwise hold the server up for ever when it is asked to stop.
 _STOPS_WITHIN_S = 2
@@ -26,8 +27,12 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
         return measuring_command.run(asked, say)
     try:
-        return _serve(asked)
-    except CannotStart as error:
+        if asked.command == "serve":
+            return _serve(asked)
+        from webapp import backup_commands
+
+        return backup_commands.run(asked)
+    except (CannotStart, DiskTrouble) as error:
         print(f"stopledger: {error}", file=sys.stderr)
         return 2
 
@@ -45,9 +50,35 @@ def _parser() -> argparse.ArgumentParser:
     serve.add_argument("--data", metavar="DIR", help=words["data"])
     serve.add_argument("--watch", metavar="DIR", help=words["watch"])
     serve.add_argument("--largest-upload-mb", metavar="N", help=words["largest_upload_mb"])
+    serve.add_argument("--backup-to", metavar="DIR", help=words["backup_to"])
+    serve.add_argument("--backup-every-hours", metavar="N", help=words["backup_every_hours"])
     serve.add_argument("--demo", action="store_true", default=None, help=words["demo"])
     measuring_command.add_parser(commands)
+    _add_backup_parsers(commands)
     return parser
+
+
+def _add_backup_parsers(commands: argparse._SubParsersAction[argparse.ArgumentParser]) -> None:
+    data = settings_of.DESCRIPTIONS["data"]
+    backup = commands.add_parser("backup", help="back up records and pictures, also while the server runs")
+    backup.add_argument("to", metavar="TO", type=Path, help="directory of the backups; best on another disk")
+    backup.add_argument("--data", metavar="DIR", help=data)
+    restore = commands.add_parser("restore", help="bring a backup back into an empty directory")
+    restore.add_argument(
+        "source", metavar="FROM", type=Path, help="directory of the backups (the newest sound one), or one of them"
+    )
+    restore.add_argument("--data", metavar="DIR", required=True, help="empty or new directory to restore into")
+    restore.add_argument(
+        "--incomplete",
+        action="store_true",
+        help="leave out pictures that are missing from the backup or have changed",
+    )
+    check = commands.add_parser("check", help="say whether records and pictures are sound; exit status 1 if not")
+    check.add_argument("--data", metavar="DIR", help=data)
+    check.add_argument(
+        "--repair", action="store_true", help="ask for each thing that can be put right; stop the server first"
+    )
+    check.add_argument("--yes", action="store_true", help="with --repair: answer every question with yes")
 
 
 def _serve(asked: argparse.Namespace) -> int:
@@ -58,6 +89,8 @@ def _serve(asked: argparse.Namespace) -> int:
         watch=asked.watch,
         demo=asked.demo,
         largest_upload_mb=asked.largest_upload_mb,
+        backup_to=asked.backup_to,
+        backup_every_hours=asked.backup_every_hours,
     )
     allocator.give_memory_back()
     # What is made while starting stays: looking through it for garbage would be a tenth of the start.
@@ -78,6 +111,8 @@ def _serve(asked: argparse.Namespace) -> int:
 
     logging.basicConfig(level=logging.INFO, format="%(message)s")
     logging.getLogger("alembic").setLevel(logging.WARNING)
+    for handler in logging.getLogger().handlers:
+        handler.addFilter(disk.in_one_line)
     app = create_app(settings)
     gc.freeze()
     gc.enable()
@@ -89,6 +124,7 @@ def _serve(asked: argparse.Namespace) -> int:
         timeout_graceful_shutdown=_STOPS_WITHIN_S,
         server_header=False,
     )
+    logging.getLogger("uvicorn.error").addFilter(disk.in_one_line)
     server = Server(config)
     server.run()
     return 0 if server.started else 1

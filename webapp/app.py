@@ -11,7 +11,11 @@ from pathlib import Path
 from fastapi import FastAPI
 from starlette.middleware.gzip import DEFAULT_EXCLUDED_CONTENT_TYPES, GZipMiddleware
 
-from webapp import error_handlers, static_files
+from webapp import disk, error_handlers, static_files
+from webapp.backups.directory import Backup, BackupDirectory
+from webapp.backups.schedule import Schedule
+from webapp.backups.state import state_of
+from webapp.errors import CannotStart, DiskTrouble
 from webapp.facts import Fact
 from webapp.kit.starter import lay_out_starter_kit
 from webapp.later import LaterRoutes, RoutesBeforeAnswer
@@ -20,7 +24,8 @@ from webapp.pictures.kinds import CAMERA_SUFFIXES
 from webapp.pictures.store import PictureStore
 from webapp.pictures.watch import watch_folder
 from webapp.recipes.terms import lay_out_vocabulary
-from webapp.records.engine import Records
+from webapp.records import database_file
+from webapp.records.engine import DATABASE_NAME, Records
 from webapp.records.upgrade import upgrade
 from webapp.security import Guard
 from webapp.services import Services
@@ -41,8 +46,13 @@ _WATCHED_AGAIN_S = 2.0
 
 
 def create_app(settings: Settings) -> FastAPI:
-    """The whole program over one data directory."""
-    services = _open_house(settings)
+    """The whole program over one data directory. Raises CannotStart, and DiskTrouble where the disk does not let it."""
+    named = f"the data directory ({settings.data})"
+    with disk.saying(settings.data, named):
+        settings.data.mkdir(parents=True, exist_ok=True)
+        disk.refuse_unwritable(settings.data, named)
+        _refuse_damaged(settings)
+        services = _open_house(settings)
     app = FastAPI(
         title="Stopledger",
         version="1",
@@ -66,8 +76,41 @@ def create_app(settings: Settings) -> FastAPI:
     return app
 
 
+def _refuse_damaged(settings: Settings) -> None:
+    """Before anything is written: nothing makes a damaged database better, and much makes it worse."""
+    database = settings.data / DATABASE_NAME
+    damage = database.is_file() and database_file.damage_in(database, quick=True)
+    if damage:
+        raise CannotStart(
+            f"The database {database} is damaged ({damage}). Nothing was started, and nothing was changed. "
+            + _way_back(settings)
+        )
+
+
+def _newest_sound(settings: Settings) -> Backup | None:
+    for place in (settings.backup_to, state_of(settings).place):
+        with contextlib.suppress(OSError):
+            found = BackupDirectory(Path(place)).newest_sound() if place else None
+            if found is not None:
+                return found
+    return None
+
+
+def _way_back(settings: Settings) -> str:
+    newest = _newest_sound(settings)
+    # The words of it are wanted this once.
+    from webapp.web.words.backups import restore_words
+
+    if newest is None:
+        return "No sound backup was found; if you have one elsewhere, “stopledger restore FROM --data DIR” brings it back."
+    return (
+        f"The newest sound backup is of {newest.manifest.made_at.astimezone():%Y-%m-%d %H:%M}, with "
+        f"{newest.manifest.counts['frames']} frames. Bring it back into a directory of its own, and start with that: "
+        + restore_words(newest.directory, settings.data)
+    )
+
+
 def _open_house(settings: Settings) -> Services:
-    settings.data.mkdir(parents=True, exist_ok=True)
     store = PictureStore(settings.pictures, most_bytes=settings.largest_upload_mb << 20)
     if settings.demo:
         _begin_demo(settings, store)
@@ -114,6 +157,10 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     services: Services = app.state.services
     services.intake.warm()
     services.intake.try_again()
+    settings = services.settings
+    schedule = Schedule(settings, settings.backup_to) if settings.backup_to is not None else None
+    if schedule is not None:
+        schedule.start()
     later = asyncio.create_task(_add_later_routes(app))
     demo = asyncio.create_task(asyncio.to_thread(_finish_demo, services))
     watching = asyncio.create_task(_watch(services)) if services.settings.watch is not None else None
@@ -131,6 +178,8 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
                 await watching
         services.intake.close()
         await demo
+        if schedule is not None:
+            await asyncio.to_thread(schedule.close)
         services.light_table.close()
         services.records.close()
 
@@ -147,9 +196,15 @@ async def _watch(services: Services) -> None:
     # The words of every room hang on it, and the front page is served without a folder and before one.
     from webapp.web.words.say import say
 
+    told = ""
     while True:
         try:
-            await _take_arrivals(services.intake, services.settings.watch, lambda told: _log.warning(say(told)))
+            await _take_arrivals(services.intake, services.settings.watch, lambda each: _log.warning(say(each)))
+        except DiskTrouble as trouble:
+            if str(trouble) != told:
+                told = str(trouble)
+                _log.error("The watched folder is waited for: %s (%s)", trouble, trouble.cause)
+            await asyncio.sleep(_WATCHED_AGAIN_S)
         except Exception:
             # A disk that was full for a moment may not end the watch: the next one takes stock of what came meanwhile.
             _log.exception("The watched folder could not be followed; it is looked into again.")

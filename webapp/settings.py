@@ -25,6 +25,8 @@ class Settings:
     watch: Path | None = None
     demo: bool = False
     largest_upload_mb: int = 600
+    backup_to: Path | None = None
+    backup_every_hours: int = 24
 
     @property
     def pictures(self) -> Path:
@@ -48,6 +50,8 @@ DESCRIPTIONS: Mapping[str, str] = {
     "watch": "folder in which new camera files become frames of the shot that is on the set",
     "demo": "fill an empty data directory with the demo shoots",
     "largest_upload_mb": "largest picture file that is taken over the page, in megabytes",
+    "backup_to": "directory that is backed up to while the server runs; best on another disk, or a mounted share",
+    "backup_every_hours": "hours from one backup to the next",
 }
 
 
@@ -70,7 +74,9 @@ def read(environment: Mapping[str, str] = os.environ, **over: str | bool | None)
     data = (
         Path(str(given["data"])) if given.get("data") else platformdirs.user_data_path("stopledger", appauthor=False)
     )
-    watch = Path(str(given["watch"])).expanduser() if given.get("watch") else None
+    watch, backup_to = (
+        Path(str(given[each])).expanduser() if given.get(each) else None for each in ("watch", "backup_to")
+    )
     if watch is not None and not watch.is_dir():
         raise CannotStart(f"watch: {watch} is no folder; make it, or name another.")
     return Settings(
@@ -80,6 +86,8 @@ def read(environment: Mapping[str, str] = os.environ, **over: str | bool | None)
         watch=watch,
         demo=_switch("demo", given.get("demo", False)),
         largest_upload_mb=_whole_number("largest_upload_mb", given.get("largest_upload_mb", "600"), 1, 4000),
+        backup_to=backup_to,
+        backup_every_hours=_whole_number("backup_every_hours", given.get("backup_every_hours", "24"), 1, 720),
     )
 
 

@@ -92,6 +92,7 @@ def make_pyramid(path: Path, into: Path) -> Pyramid:
         (tiles / "vips-properties.xml").unlink(missing_ok=True)
         pyramid = Pyramid(*size, levels=sum(1 for _ in tiles.iterdir()), reduced_by=2 if kind == "raw" else 1)
         (tiles / _MANIFEST).write_text(json.dumps(asdict(pyramid)))
+        _flush(tiles)
         shutil.rmtree(into, ignore_errors=True)
         tiles.replace(into)
     finally:
@@ -100,11 +101,18 @@ def make_pyramid(path: Path, into: Path) -> Pyramid:
 
 
 def read_pyramid(directory: Path) -> Pyramid | None:
-    """What lies in a directory of tiles; None where nothing does."""
+    """What lies in a directory of tiles; None where nothing does, or nothing that can be read."""
     try:
         return Pyramid(**json.loads((directory / _MANIFEST).read_text()))
-    except (FileNotFoundError, NotADirectoryError):
+    except (FileNotFoundError, NotADirectoryError, ValueError, TypeError):
         return None
+
+
+def _flush(tiles: Path) -> None:
+    for path in tiles.rglob("*"):
+        if path.is_file():
+            with path.open("rb") as file:
+                os.fsync(file.fileno())
 
 
 def tile_in(directory: Path, level: int, x: int, y: int) -> Path:

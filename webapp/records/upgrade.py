@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import datetime as dt
-import sqlite3
 from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,6 +11,7 @@ from sqlmodel import Session as Database
 
 from webapp.errors import CannotStart
 from webapp.paths import MIGRATIONS
+from webapp.records.database_file import copy_whole, revision_of
 from webapp.records.engine import Records
 
 if TYPE_CHECKING:
@@ -38,7 +38,7 @@ def upgrade(records: Records, renew: Callable[[Database], None] | None = None) -
     """Apply the migrations that are missing. Where there was something to migrate, a copy of the database is put
     aside first; its path is the answer. `renew` works out anew, in the same transaction, what is computed and was
     kept in another shape. Raises CannotStart for a database of a newer version, or of one too old."""
-    standing = _standing(records.path)
+    standing = revision_of(records.path)
     if standing == newest_revision():
         return None
     # A third of a second of imports, which most starts have no use for.
@@ -68,27 +68,8 @@ def upgrade(records: Records, renew: Callable[[Database], None] | None = None) -
     return put_aside
 
 
-def _standing(database: Path) -> str | None:
-    """The revision that a database stands at; None for one without tables, or none yet."""
-    if not database.exists():
-        return None
-    connection = sqlite3.connect(database)
-    try:
-        if connection.execute("SELECT 1 FROM sqlite_master WHERE name = 'alembic_version'").fetchone() is None:
-            return None
-        row = connection.execute("SELECT version_num FROM alembic_version").fetchone()
-    finally:
-        connection.close()
-    return None if row is None else str(row[0])
-
-
 def _copy(database: Path, revision: str) -> Path:
     stamp = dt.datetime.now(dt.UTC).strftime("%Y%m%dT%H%M%SZ")
     copy = database.with_name(f"{database.stem}.before-upgrade-from-{revision}.{stamp}.sqlite3")
-    source, target = sqlite3.connect(database), sqlite3.connect(copy)
-    try:
-        source.backup(target)
-    finally:
-        source.close()
-        target.close()
+    copy_whole(database, copy)
     return copy

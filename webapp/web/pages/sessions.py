@@ -15,6 +15,7 @@ from webapp.records.tables import Session, Shot
 from webapp.services import InServices, Services
 from webapp.shoots import sessions
 from webapp.shoots.sessions import SessionForm, ShotForm
+from webapp.web.pages.backups_view import backups_view
 from webapp.web.pages.form_view import fields_of, ticked
 from webapp.web.pages.render import go_to, whole_page
 
@@ -109,6 +110,7 @@ def _list(
         "sessions.html",
         status=422 if error else 200,
         sessions=lines,
+        backups=backups_view(services.settings),
         fields=fields_of(SessionForm, said, error),
     )
 

@@ -10,6 +10,7 @@ from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.web.words import (
     adapting,
     assumptions,
+    backups,
     balance,
     cautions,
     checklist,
@@ -42,6 +43,7 @@ Say = Callable[[Fact, Lengths], str]
 _ALL: Final[tuple[Mapping[str, Say], ...]] = (
     adapting.WORDS,
     assumptions.WORDS,
+    backups.WORDS,
     balance.WORDS,
     cautions.WORDS,
     checklist.WORDS,
