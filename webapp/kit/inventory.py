@@ -16,7 +16,6 @@ from webapp.errors import InUse, InvalidValue, NotFound, SeveralInvalid
 from webapp.kit.forms import KIT_FORMS, KitForm, MeterReadingForm
 from webapp.kit.learned import with_learned
 from webapp.kit.units import lengths_in
-from webapp.ledger.corrections import Means
 from webapp.ledger.set_up import (
     CameraFigures,
     EmittingFigures,
@@ -28,6 +27,7 @@ from webapp.ledger.set_up import (
     SetUp,
 )
 from webapp.ledger.sheets import Sheet
+from webapp.ledger.ways import Means
 from webapp.optics.depth import circle_of_confusion_mm
 from webapp.optics.scales import Dial, Quantity
 from webapp.quantities.marks import read_mark

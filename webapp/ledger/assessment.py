@@ -10,13 +10,14 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 
 from webapp.facts import Fact, fact
-from webapp.ledger.corrections import ALIKE_WITHIN_STOPS, Correction, Means, Target, suggest
+from webapp.ledger.corrections import ALIKE_WITHIN_STOPS, suggest
 from webapp.ledger.entries import Cause, Comparison, Entry, balance, compare
 from webapp.ledger.exposures import ALL_LIGHTS, AMBIENT, Exposure, exposure_of
 from webapp.ledger.metered import metered_balance
 from webapp.ledger.reasons import Reason
 from webapp.ledger.reshoot_target import ReshootTarget, by_meter
 from webapp.ledger.set_up import SetUp
+from webapp.ledger.ways import Correction, Means, Target
 from webapp.optics.mixed_light import total_stops
 
 

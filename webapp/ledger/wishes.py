@@ -7,13 +7,13 @@ from dataclasses import dataclass
 from typing import Final, Literal
 
 from webapp.errors import InvalidValue
-from webapp.ledger.corrections import Correction, Means
 from webapp.ledger.corrections import ways_to_power as corrections_to_power
 from webapp.ledger.entries import compare
 from webapp.ledger.exposures import exposure_of
 from webapp.ledger.geometry import plan_of
 from webapp.ledger.ratio import KEY_TO_FILL, SUM_TO_FILL, key_minus_fill_stops
 from webapp.ledger.set_up import SetUp
+from webapp.ledger.ways import Correction, Means
 from webapp.plan.softness import shadow, softness
 from webapp.plan.staging import Plan
 from webapp.plan.suggestions import Answer, for_evenness, for_light, for_penumbra, for_ratio, for_size

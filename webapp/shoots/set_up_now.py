@@ -20,7 +20,6 @@ from webapp.kit.learned import with_crossed_pair, with_learned
 from webapp.kit.units import lengths_in
 from webapp.ledger import fields, moves, wishes
 from webapp.ledger.assessment import Assessment, Baselines, NumberedSetUp, assess
-from webapp.ledger.corrections import LENS, Correction
 from webapp.ledger.entries import Cause
 from webapp.ledger.grammars import PutIn, Value
 from webapp.ledger.moves import Move
@@ -36,6 +35,7 @@ from webapp.ledger.set_up import (
     ModifierFigures,
     SetUp,
 )
+from webapp.ledger.ways import LENS, Correction
 from webapp.ledger.wishes import PowerWish
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.records import kit as kit_records

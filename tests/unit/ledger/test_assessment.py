@@ -8,9 +8,9 @@ from pydantic import TypeAdapter
 from tests.unit.ledger.builders import HEAD, LED, set_up, standing_light
 from webapp.facts import fact
 from webapp.ledger.assessment import Assessment, Baselines, NumberedSetUp, assess
-from webapp.ledger.corrections import Means
 from webapp.ledger.reasons import Reason
 from webapp.ledger.set_up import IncidentReading, ModifierFigures
+from webapp.ledger.ways import Means
 from webapp.records.columns import document_bytes
 
 METERED = IncidentReading(av=11.0, mark="45", power_stops=0.0, distance_mm=1000.0)

@@ -9,10 +9,11 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from tests.unit.ledger.builders import light
-from webapp.ledger.corrections import Means, Target, suggest
+from webapp.ledger.corrections import suggest
 from webapp.ledger.entries import Cause, balance, compare
 from webapp.ledger.exposures import Exposure, Filters
 from webapp.ledger.sheets import Sheet
+from webapp.ledger.ways import Means, Target
 from webapp.optics import sources
 from webapp.optics.scales import Dial, Marked, Quantity, marks
 from webapp.quantities.marks import read_mark

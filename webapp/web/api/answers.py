@@ -13,9 +13,9 @@ from pydantic import AliasPath, BaseModel, BeforeValidator, Field
 
 from webapp.facts import Fact
 from webapp.ledger.assessment import Assessment
-from webapp.ledger.corrections import Correction
 from webapp.ledger.entries import Cause, Comparison, Entry
 from webapp.ledger.set_up import SetUp
+from webapp.ledger.ways import Correction
 from webapp.ledger.workings import Around, working_of_balance, working_of_entry
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.web.api.facts import Answer, FactAnswer

@@ -5,8 +5,9 @@ from __future__ import annotations
 from fastapi import APIRouter
 from pydantic import BaseModel, Field
 
-from webapp.ledger.corrections import Means, Target, suggest
+from webapp.ledger.corrections import suggest
 from webapp.ledger.entries import compare
+from webapp.ledger.ways import Means, Target
 from webapp.web.api.answers import CorrectionAnswer, EntryAnswer, Stops, texts_of
 from webapp.web.api.balance_bodies import BalanceBody
 from webapp.web.api.requests import JsonRoute

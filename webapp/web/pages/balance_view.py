@@ -7,11 +7,12 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from webapp.ledger.assessment import Assessment, LightBalance
-from webapp.ledger.corrections import EVEN_WITHIN_STOPS, Correction
+from webapp.ledger.corrections import EVEN_WITHIN_STOPS
 from webapp.ledger.entries import Cause
 from webapp.ledger.evidence import FrameEvidence
 from webapp.ledger.exposures import AMBIENT
 from webapp.ledger.set_up import SetUp
+from webapp.ledger.ways import Correction
 from webapp.ledger.wishes import PowerWish
 from webapp.ledger.workings import Around, working_of_balance, working_of_sharpness
 from webapp.optics.working import Step

@@ -6,8 +6,9 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
-from webapp.ledger.corrections import EVEN_WITHIN_STOPS, Correction
+from webapp.ledger.corrections import EVEN_WITHIN_STOPS
 from webapp.ledger.reasons import Effect, Reason
+from webapp.ledger.ways import Correction
 from webapp.optics.scales import Quantity
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.quantities.marks import written

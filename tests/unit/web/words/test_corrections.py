@@ -9,11 +9,12 @@ import pytest
 
 from tests.unit.ledger.builders import exposure, light, neutral
 from webapp.facts import Fact, fact
-from webapp.ledger.corrections import Correction, Means, Target, suggest, ways_to_power
+from webapp.ledger.corrections import suggest, ways_to_power
 from webapp.ledger.entries import Cause, compare
 from webapp.ledger.exposures import Exposure
 from webapp.ledger.reasons import Effect, Reason
 from webapp.ledger.sheets import Sheet
+from webapp.ledger.ways import Correction, Means, Target
 from webapp.quantities.lengths import Lengths
 from webapp.quantities.powers import Marking, PowerDial
 from webapp.web.words.corrections import EFFECTS, action_of, effect_words, key_of, sentence_of
