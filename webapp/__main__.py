@@ -1,21 +1,33 @@
-"""The command line: `stopledger serve`, `measure`, `backup`, `restore` and `check`."""
+"""The command line: `stopledger serve`, `measure`, `backup`, `restore`, `check`, `passphrase` and `certificate`."""
 
 from __future__ import annotations
 
 import argparse
 import gc
 import logging
+import os
 import socket
 import sys
 from collections.abc import Sequence
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from webapp import allocator, disk, measuring_command
 from webapp import settings as settings_of
-from webapp.errors import CannotStart, DiskTrouble
+from webapp.errors import CannotStart, DiskTrouble, InvalidValue
+from webapp.security.identity import Role
+from webapp.settings import Settings
 
-# An open event stream would otherwise hold the server up for ever when it is asked to stop.
-_STOPS_WITHIN_S = 2
+if TYPE_CHECKING:
+    from webapp.services import Services
+
+_METAVARS = {
+    "data": "DIR",
+    "watch": "DIR",
+    "backup_to": "DIR",
+    "largest_upload_mb": "MB",
+    "backup_every_hours": "HOURS",
+}
 
 
 def main(arguments: Sequence[str] | None = None) -> int:
@@ -28,11 +40,13 @@ def main(arguments: Sequence[str] | None = None) -> int:
         return measuring_command.run(asked, say)
     try:
         if asked.command == "serve":
-            return _serve(asked)
-        from webapp import backup_commands
+            return _serve(settings_of.read(**{name: getattr(asked, name) for name in settings_of.DESCRIPTIONS}))
+        from webapp import backup_commands, door_commands
 
-        return backup_commands.run(asked)
-    except (CannotStart, DiskTrouble) as error:
+        return (door_commands if asked.command in door_commands.COMMANDS else backup_commands).run(asked)
+    except KeyboardInterrupt:
+        return 130
+    except (CannotStart, DiskTrouble, InvalidValue) as error:
         print(f"stopledger: {error}", file=sys.stderr)
         return 2
 
@@ -45,14 +59,16 @@ def _parser() -> argparse.ArgumentParser:
     )
     commands = parser.add_subparsers(dest="command", required=True)
     serve = commands.add_parser("serve", help="serve the logbook to a browser on this machine")
-    serve.add_argument("--host", help=words["host"])
-    serve.add_argument("--port", help=words["port"])
-    serve.add_argument("--data", metavar="DIR", help=words["data"])
-    serve.add_argument("--watch", metavar="DIR", help=words["watch"])
-    serve.add_argument("--largest-upload-mb", metavar="N", help=words["largest_upload_mb"])
-    serve.add_argument("--backup-to", metavar="DIR", help=words["backup_to"])
-    serve.add_argument("--backup-every-hours", metavar="N", help=words["backup_every_hours"])
-    serve.add_argument("--demo", action="store_true", default=None, help=words["demo"])
+    for name, about in settings_of.DESCRIPTIONS.items():
+        option = f"--{name.replace('_', '-')}"
+        if name in settings_of.SWITCHES:
+            serve.add_argument(option, action="store_true", default=None, help=about)
+        else:
+            serve.add_argument(option, metavar=_METAVARS.get(name), help=about)
+    passphrase = commands.add_parser("passphrase", help="set the owner's passphrase, for a server that others reach")
+    certificate = commands.add_parser("certificate", help="make or renew the certificate for the studio's network")
+    for each in (passphrase, certificate):
+        each.add_argument("--data", metavar="DIR", help=settings_of.DESCRIPTIONS["data"])
     measuring_command.add_parser(commands)
     _add_backup_parsers(commands)
     return parser
@@ -81,53 +97,65 @@ def _add_backup_parsers(commands: argparse._SubParsersAction[argparse.ArgumentPa
     check.add_argument("--yes", action="store_true", help="with --repair: answer every question with yes")
 
 
-def _serve(asked: argparse.Namespace) -> int:
-    settings = settings_of.read(
-        host=asked.host,
-        port=asked.port,
-        data=asked.data,
-        watch=asked.watch,
-        demo=asked.demo,
-        largest_upload_mb=asked.largest_upload_mb,
-        backup_to=asked.backup_to,
-        backup_every_hours=asked.backup_every_hours,
-    )
+def _serve(settings: Settings) -> int:
+    # The records are nobody's but their owner's: files 0600, directories 0700.
+    os.umask(0o077)
     allocator.give_memory_back()
     # What is made while starting stays: looking through it for garbage would be a tenth of the start.
     gc.disable()
     import uvicorn
 
     from webapp.app import create_app
+    from webapp.doors import server_config
 
     class Server(uvicorn.Server):
-        """Says where it listens once it does: the port may have been left to the system."""
+        """Opens the other doors and says where it listens once it does: the port may have been left to the system."""
+
+        refused: CannotStart | None = None
 
         async def startup(self, sockets: list[socket.socket] | None = None) -> None:
             await super().startup(sockets)
-            if self.started:
-                host, port = self.servers[0].sockets[0].getsockname()[:2]
-                address = f"[{host}]" if ":" in host else host
-                print(f"Stopledger: http://{address}:{port}/  (data in {settings.data})", flush=True)
+            if not self.started:
+                return
+            host, port = self.servers[0].sockets[0].getsockname()[:2]
+            address = f"[{host}]" if ":" in host else host
+            print(f"Stopledger: http://{address}:{port}/  (data in {settings.data})", flush=True)
+            try:
+                await services.doors.open_at_start()
+            except CannotStart as error:
+                self.refused, self.should_exit = error, True
+            else:
+                _tell_doors(services)
 
     logging.basicConfig(level=logging.INFO, format="%(message)s")
     logging.getLogger("alembic").setLevel(logging.WARNING)
     for handler in logging.getLogger().handlers:
         handler.addFilter(disk.in_one_line)
     app = create_app(settings)
+    services = app.state.services
     gc.freeze()
     gc.enable()
-    config = uvicorn.Config(
-        app,
-        host=settings.host,
-        port=settings.port,
-        log_level="warning",
-        timeout_graceful_shutdown=_STOPS_WITHIN_S,
-        server_header=False,
-    )
     logging.getLogger("uvicorn.error").addFilter(disk.in_one_line)
-    server = Server(config)
+    server = Server(server_config(app, settings, host=settings.host, port=settings.port))
     server.run()
+    if server.refused is not None:
+        raise server.refused
     return 0 if server.started else 1
+
+
+def _tell_doors(services: Services) -> None:
+    """The addresses of the other doors; for the studio's, the code that lets the owner's phone in."""
+    if services.doors.studio:
+        import segno
+
+        address = f"{services.doors.studio}pair/{services.devices.pair(Role.OWNER).code}"
+        segno.make(address, error="l").terminal(compact=True)
+        print(
+            f"On the studio's network: {services.doors.studio}  (the code lets one phone in, for two minutes)",
+            flush=True,
+        )
+    if services.doors.outside:
+        print(f"Links and live pages: {services.doors.outside}", flush=True)
 
 
 if __name__ == "__main__":

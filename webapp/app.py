@@ -7,14 +7,18 @@ import contextlib
 import logging
 from collections.abc import AsyncIterator, Callable
 from pathlib import Path
+from urllib.parse import urlsplit
 
-from fastapi import FastAPI
+from fastapi import Depends, FastAPI
 from starlette.middleware.gzip import DEFAULT_EXCLUDED_CONTENT_TYPES, GZipMiddleware
 
 from webapp import disk, error_handlers, static_files
 from webapp.backups.directory import Backup, BackupDirectory
 from webapp.backups.schedule import Schedule
 from webapp.backups.state import state_of
+from webapp.certificates import host_names
+from webapp.devices import Devices
+from webapp.doors import Doors
 from webapp.errors import CannotStart, DiskTrouble
 from webapp.facts import Fact
 from webapp.kit.starter import lay_out_starter_kit
@@ -27,8 +31,8 @@ from webapp.recipes.terms import lay_out_vocabulary
 from webapp.records import database_file
 from webapp.records.engine import DATABASE_NAME, Records
 from webapp.records.upgrade import upgrade
-from webapp.security import Guard
-from webapp.services import Services
+from webapp.security.guard import Guard, Rules, Streams
+from webapp.services import Services, may_ask
 from webapp.settings import Settings
 from webapp.shoots.ingest import Intake
 from webapp.shoots.log_frame import renew_all
@@ -47,12 +51,12 @@ _WATCHED_AGAIN_S = 2.0
 
 def create_app(settings: Settings) -> FastAPI:
     """The whole program over one data directory. Raises CannotStart, and DiskTrouble where the disk does not let it."""
-    named = f"the data directory ({settings.data})"
+    named, streams = f"the data directory ({settings.data})", Streams()
     with disk.saying(settings.data, named):
-        settings.data.mkdir(parents=True, exist_ok=True)
+        settings.data.mkdir(mode=0o700, parents=True, exist_ok=True)
         disk.refuse_unwritable(settings.data, named)
         _refuse_damaged(settings)
-        services = _open_house(settings)
+        services = _open_house(settings, streams)
     app = FastAPI(
         title="Stopledger",
         version="1",
@@ -62,6 +66,7 @@ def create_app(settings: Settings) -> FastAPI:
         lifespan=_lifespan,
         max_body_size=(settings.largest_upload_mb + _ROOM_FOR_FIELDS_MB) << 20,
         telemetry={"tracing": False},
+        dependencies=[Depends(may_ask)],
     )
     app.state.services = services
     app.state.telling = Telling(services.records, services.live, watches=settings.watch is not None)
@@ -69,10 +74,11 @@ def create_app(settings: Settings) -> FastAPI:
     app.state.later_routes = LaterRoutes(app)
     app.add_middleware(RoutesBeforeAnswer, later=app.state.later_routes)
     app.add_middleware(GZipMiddleware, minimum_size=500, compresslevel=6, exclude_content_types=_SENT_AS_THEY_ARE)
-    app.add_middleware(Guard)
+    app.add_middleware(Guard, rules=_rules(settings, services.devices), streams=streams)
     app.add_route(f"{static_files.PLACE}{{path:path}}", static_files.answer, include_in_schema=False)
     pages.add_front(app)
     error_handlers.add_to(app)
+    services.doors.app = app
     return app
 
 
@@ -110,7 +116,18 @@ def _way_back(settings: Settings) -> str:
     )
 
 
-def _open_house(settings: Settings) -> Services:
+def _rules(settings: Settings, devices: Devices) -> Rules:
+    outside = urlsplit(settings.public_address).hostname
+    return Rules(
+        known=devices.who_holds,
+        names=frozenset({*host_names(), *settings.names}),
+        outside_names=frozenset({outside} if outside else ()),
+        trusts_machine=settings.is_loopback_alone and not settings.proxy,
+        behind_proxy=bool(settings.proxy),
+    )
+
+
+def _open_house(settings: Settings, streams: Streams) -> Services:
     store = PictureStore(settings.pictures, most_bytes=settings.largest_upload_mb << 20)
     if settings.demo:
         _begin_demo(settings, store)
@@ -125,7 +142,15 @@ def _open_house(settings: Settings) -> Services:
         Live(lambda: records.newest),
         Intake(settings, records, store),
         LightTable(settings, store),
+        Devices(records, streams),
+        Doors(settings),
     )
+    if not (settings.is_loopback_alone and not settings.proxy) and not services.devices.has_passphrase():
+        raise CannotStart(
+            f"Other machines can reach {settings.host}, and nobody is let in without a passphrase: set one with "
+            f"`stopledger passphrase --data {settings.data}`. For a phone on the studio's network alone, start with "
+            "--lan and leave --host as it is."
+        )
     lay_out_starter_kit(records)
     lay_out_vocabulary(records)
     return services
@@ -171,6 +196,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
         with contextlib.suppress(asyncio.CancelledError):
             await later
         app.state.telling.close()
+        await services.doors.close()
         app.state.later_routes.close()
         if watching is not None:
             watching.cancel()

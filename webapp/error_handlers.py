@@ -16,6 +16,7 @@ from webapp.errors import (
     Conflict,
     DiskTrouble,
     InvalidValue,
+    NotAllowed,
     NotFound,
     NotKept,
     PictureRefused,
@@ -28,6 +29,7 @@ from webapp.web.pages.render import refusal
 _log = logging.getLogger(__name__)
 _STATUS: tuple[tuple[type[StopledgerError], int], ...] = (
     (NotFound, 404),
+    (NotAllowed, 403),
     (Conflict, 409),
     (TooLarge, 413),
     (PictureRefused, 422),

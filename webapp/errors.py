@@ -4,6 +4,7 @@ StopledgerError
 ├── InvalidValue        a field holds something it cannot hold                    422
 │   └── SeveralInvalid  more than one field at once                              422
 ├── NotFound            no such thing, or nothing that this reader may see       404
+├── NotAllowed          who asks may not do that                                 403
 ├── Conflict            the thing has changed, or is in use, since it was read   409
 │   ├── StaleValue      somebody changed this field first; carries both values   409
 │   ├── KeyReused       a save key came back with another body                   409
@@ -52,6 +53,10 @@ class SeveralInvalid(InvalidValue):
 
 
 class NotFound(StopledgerError):
+    pass
+
+
+class NotAllowed(StopledgerError):
     pass
 
 

@@ -8,10 +8,12 @@ from __future__ import annotations
 import functools
 import threading
 
-from fastapi import FastAPI
+from fastapi import Depends, FastAPI
 from starlette.concurrency import run_in_threadpool
 from starlette.routing import BaseRoute
 from starlette.types import ASGIApp, Receive, Scope, Send
+
+from webapp.services import may_ask
 
 _WITHOUT_THEM = ("/static/",)
 _FRONT = "/"
@@ -48,7 +50,7 @@ def _routes() -> tuple[BaseRoute, ...]:
     """The later routes, which hold nothing of the app that they are added to."""
     from webapp.web import api, pages, paper
 
-    bare = FastAPI(openapi_url=None)
+    bare = FastAPI(openapi_url=None, dependencies=[Depends(may_ask)])
     pages.add_others(bare)
     paper.add_to(bare)
     api.add_to(bare)

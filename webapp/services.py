@@ -7,9 +7,13 @@ from typing import Annotated, cast
 
 from fastapi import Depends, Request
 
+from webapp.devices import Devices
+from webapp.doors import Doors
+from webapp.errors import NotAllowed
 from webapp.live import Live
 from webapp.pictures.store import PictureStore
 from webapp.records.engine import Records
+from webapp.security.identity import Identity, right_asked
 from webapp.settings import Settings
 from webapp.shoots.ingest import Intake
 from webapp.shoots.tiles import LightTable
@@ -25,6 +29,8 @@ class Services:
     live: Live
     intake: Intake
     light_table: LightTable
+    devices: Devices
+    doors: Doors
 
 
 def _house(request: Request) -> Services:
@@ -32,3 +38,22 @@ def _house(request: Request) -> Services:
 
 
 InServices = Annotated[Services, Depends(_house)]
+
+
+def _asking(request: Request) -> Identity:
+    return cast(Identity, request.scope["identity"])
+
+
+async def may_ask(request: Request) -> None:
+    """Of every route: whether whoever asks has the right that it asks for. Raises NotAllowed."""
+    right = right_asked(request.scope["endpoint"], request.method)
+    if not _asking(request).may(right):
+        raise NotAllowed(
+            "That is for the owner of the house alone. What you logged is kept."
+            if _asking(request).is_known
+            else "Sign in first."
+        )
+
+
+Asking = Annotated[Identity, Depends(_asking)]
+"""Who asks."""

@@ -34,7 +34,7 @@ from webapp.ledger import fields
 from webapp.settings import Settings
 
 assert Path(fields.__file__).is_relative_to(sys.argv[1])
-with TestClient(create_app(Settings(data=Path(sys.argv[1]) / "data")), follow_redirects=False) as client:
+with TestClient(create_app(Settings(data=Path(sys.argv[1]) / "data")), base_url="http://127.0.0.1") as client:
     session = client.post("/api/v1/sessions", json={"name": "day"}).json()["id"]
     shot = client.post(f"/api/v1/sessions/{session}/shots", json={"title": "dial"}).json()["id"]
     api = f"/api/v1/shots/{shot}/standing"

@@ -61,7 +61,7 @@ def test_front_page_over_records_of_this_version_imports_no_decoder_and_no_migra
         "import sys; from pathlib import Path; from starlette.testclient import TestClient;"
         "from webapp.app import create_app; from webapp.settings import Settings;"
         "import webapp.__main__;"
-        f"assert TestClient(create_app(Settings(data=Path({str(tmp_path)!r})))).get('/').status_code == 200;"
+        f"assert TestClient(create_app(Settings(data=Path({str(tmp_path)!r}))), 'http://127.0.0.1').get('/').status_code == 200;"
         f"print(*[name for name in {NOT_TO_START} if name in sys.modules])"
     )
 

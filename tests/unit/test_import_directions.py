@@ -19,6 +19,7 @@ ROOMS = (
     "facts",
     "settings",
     "security",
+    "certificates",
     "static_files",
     "optics",
     "quantities",
@@ -34,6 +35,8 @@ ROOMS = (
     "backups",
     "measuring_command",
     "live",
+    "devices",
+    "doors",
     "services",
     "web.words",
     "web.drawings",
@@ -51,6 +54,7 @@ ROOMS = (
     "demo",
     "app",
     "backup_commands",
+    "door_commands",
     "__main__",
 )
 # Closer than the list: what these rooms may import at all, besides errors, disk, facts and paths.
@@ -61,9 +65,12 @@ ONLY: dict[str, set[str]] = {
     "plan": {"optics", "quantities"},
     "pictures": {"optics"},
     "ledger": {"optics", "quantities", "plan", "pictures"},
-    "records": {"optics", "quantities", "plan", "pictures", "ledger"},
+    "records": {"security", "optics", "quantities", "plan", "pictures", "ledger"},
     "live": set(),
     "security": set(),
+    "certificates": set(),
+    "devices": {"security", "records", "recipes"},
+    "doors": {"settings", "security", "certificates"},
     "static_files": set(),
 }
 FREE = {"errors", "disk", "facts", "paths"}

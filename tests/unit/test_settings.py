@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import io
 from pathlib import Path
 
 import pytest
 
 from webapp import settings
 from webapp.__main__ import main
+from webapp.app import create_app
 from webapp.errors import CannotStart
 
 README = Path(__file__).parents[2] / "README.md"
@@ -19,15 +21,27 @@ def test_the_command_line_goes_over_the_environment(tmp_path: Path) -> None:
     assert (read.port, read.data) == (9001, tmp_path)
 
 
-@pytest.mark.parametrize("host", ["0.0.0.0", "192.168.1.5", "example.org", "::"])
-def test_any_address_but_loopback_is_refused(host: str) -> None:
-    with pytest.raises(CannotStart, match="no sign-in yet"):
-        settings.read({}, host=host)
+@pytest.mark.parametrize("host", ["0.0.0.0", "192.168.1.5", "::"])
+def test_an_address_that_others_reach_needs_the_passphrase(
+    host: str, tmp_path: Path, capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    assert not settings.read({}, host=host).is_loopback_alone
+    assert main(["serve", "--host", host, "--data", str(tmp_path)]) == 2
+    assert "stopledger passphrase" in capsys.readouterr().err
+
+    monkeypatch.setattr("sys.stdin", io.StringIO("four plain words here\n"))
+    assert main(["passphrase", "--data", str(tmp_path)]) == 0
+    create_app(settings.read({}, host=host, data=str(tmp_path)))
+
+
+def test_a_host_is_an_address() -> None:
+    with pytest.raises(CannotStart, match=r"example\.org is no address"):
+        settings.read({}, host="example.org")
 
 
 @pytest.mark.parametrize("host", ["127.0.0.1", "::1", "localhost", "127.0.0.9"])
 def test_loopback_is_taken(host: str) -> None:
-    assert settings.read({}, host=host).host == host
+    assert settings.read({}, host=host).is_loopback_alone
 
 
 @pytest.mark.parametrize(

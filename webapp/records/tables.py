@@ -26,6 +26,7 @@ from webapp.optics.scales import Marked
 from webapp.pictures.metadata import PictureFacts
 from webapp.pictures.readings import PatchReading
 from webapp.records.columns import Document, Packed
+from webapp.security.identity import ASKING, Role
 
 
 def new_id() -> str:
@@ -35,6 +36,12 @@ def new_id() -> str:
 
 def now() -> dt.datetime:
     return dt.datetime.now(dt.UTC)
+
+
+def whoever() -> str:
+    """The name of whoever asks, as the record keeps it beside what they did; empty for the owner."""
+    asking = ASKING.get()
+    return "" if asking.role is Role.OWNER else asking.name
 
 
 class Row(SQLModel):
@@ -158,6 +165,7 @@ class Frame(Row, table=True):
     exposed_before: int | None = None
     revision: int = 1
     logged_at: dt.datetime = Field(default_factory=now)
+    logged_by: str = Field(default_factory=whoever)
     # Frozen with the frame and needed wherever the frame is: read in the same statement.
     frozen: KeptSetUp = Relationship(sa_relationship_kwargs={"lazy": "joined", "innerjoin": True})
 
@@ -203,6 +211,7 @@ class FrameRevision(Row, table=True):
     document: RevisedFrame = Field(sa_type=Packed(RevisedFrame))
     what: tuple[Fact, ...] = Field(default=(), sa_type=Document(tuple[Fact, ...]))
     made_at: dt.datetime = Field(default_factory=now)
+    made_by: str = Field(default_factory=whoever)
 
 
 class Picture(Row, table=True):
@@ -643,3 +652,30 @@ class Tape(Row, table=True):
 
     id: int = Field(default=1, primary_key=True)
     inches: bool = False
+
+
+class Device(Row, table=True):
+    """A browser that was let in. `role` is whom it stands for, `token_digest` the SHA-256 of what its cookie holds;
+    `live_page` is the one that a viewer was let in for. It ends when it is signed out, or was not used for long."""
+
+    __tablename__ = "devices"
+
+    id: str = Field(default_factory=new_id, primary_key=True)
+    name: str
+    role: str
+    sees_private: bool = True
+    live_page: str = ""
+    token_digest: str = Field(unique=True)
+    let_in_at: dt.datetime = Field(default_factory=now)
+    last_seen_at: dt.datetime = Field(default_factory=now)
+    signed_out_at: dt.datetime | None = None
+
+
+class Passphrase(Row, table=True):
+    """The owner's passphrase, in one row, as its hash."""
+
+    __tablename__ = "passphrase"
+
+    id: int = Field(default=1, primary_key=True)
+    hash: str
+    set_at: dt.datetime = Field(default_factory=now)

@@ -10,7 +10,7 @@ from typing import Annotated, Any, TypeVar
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, field_validator
 from sqlmodel import Session as Database
 
-from webapp.errors import Conflict, InUse, InvalidValue
+from webapp.errors import Conflict, InUse, InvalidValue, NotAllowed
 from webapp.kit import inventory
 from webapp.kit.inventory import invalid_fields
 from webapp.ledger.set_up import SetUp
@@ -23,10 +23,13 @@ from webapp.records import reshoots as reshoot_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.tables import Camera, Lens, LightHead, Session, Shot, Standing
+from webapp.security.identity import ASKING
 from webapp.shoots.set_up_now import new_light
 
 Form = TypeVar("Form", bound=BaseModel)
 
+PRIVATE_FIELDS = frozenset({"made_for", "place", "notes"})
+"""What of a session stays in the house, and is shown to no assistant without leave."""
 _LONGEST_NOTE = 8000
 _FIRST_F_NUMBER = 8.0
 _FIRST_SHUTTER_S = 1 / 125
@@ -83,8 +86,13 @@ class ShotForm(BaseModel):
 def begin_session(records: Records, said: dict[str, Any], session_id: str | None = None) -> str:
     """Begin a session, or (with `session_id`) change what is said of it; the answer is its id.
 
-    Raises SeveralInvalid with every field that cannot be kept.
+    Raises SeveralInvalid with every field that cannot be kept, and NotAllowed for whoever cannot see them all.
     """
+    if session_id is not None and not ASKING.get().sees_private:
+        raise NotAllowed(
+            "The client and the notes of this session are not shown to this browser, so what is said of the session is "
+            "changed by its owner."
+        )
     form = _checked(SessionForm, said)
     with records.writing() as db:
         session = Session(**form.model_dump()) if session_id is None else shot_records.session_of(db, session_id)
@@ -92,6 +100,13 @@ def begin_session(records: Records, said: dict[str, Any], session_id: str | None
             setattr(session, name, value)
         db.add(session)
     return session.id
+
+
+def as_seen(session: Session) -> Session:
+    """What is said of a session as whoever asks may see it: without client, place and notes where those are private."""
+    if ASKING.get().sees_private:
+        return session
+    return Session.model_validate(session.model_dump() | dict.fromkeys(PRIVATE_FIELDS, ""))
 
 
 def begin_shot(records: Records, session_id: str, said: dict[str, Any]) -> str:

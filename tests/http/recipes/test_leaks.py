@@ -19,12 +19,21 @@ from typing import Any
 import httpx2
 import pytest
 from PIL import Image, ImageCms
+from sqlalchemy import update
 from sqlmodel import SQLModel
 from sqlmodel.sql.sqltypes import AutoString
 
 from tests.http.running import Listener, running, wait_until
 from webapp.records.columns import Document
-from webapp.records.tables import Arrival, ArrivalState, Mixture, WatchedFolder
+from webapp.records.tables import (
+    Arrival,
+    ArrivalState,
+    Device,
+    Frame,
+    FrameRevision,
+    Mixture,
+    WatchedFolder,
+)
 
 # What goes out on links by intent: words that are written to be read, and marks of dials.
 PUBLISHED = {
@@ -44,8 +53,10 @@ PRIVATE = {
     "lights": {"name", "notes", "guide_reflector"},
     "modifiers": {"name", "notes"},
     "filters": {"name", "notes"},
-    "frames": {"because", "notes"},
+    "frames": {"because", "notes", "logged_by"},
+    "frame_revisions": {"made_by"},
     "standing": {"because"},
+    "devices": {"name"},
     "pictures": {"name"},
     "patches": {"name"},
     "mixtures": {"name"},
@@ -81,6 +92,8 @@ MADE = {
     "known_words": {"word"},
     "reshoots": {"target", "left_open"},
     "checklist_lines": {"heading", "words"},
+    "devices": {"role", "live_page", "token_digest"},
+    "passphrase": {"hash"},
 }
 
 
@@ -239,9 +252,13 @@ def fill(marked: Marked) -> None:
         db.flush()
         file = marked.mark("arrivals.path")
         db.add(Arrival(folder=folder, path=file, size_bytes=1, changed_ns=1, state=ArrivalState.WAITING))
+        db.add(Device(name=marked.mark("devices.name"), role="assistant", token_digest="none"))
+        for table, by in ((Frame, "logged_by"), (FrameRevision, "made_by")):
+            db.execute(update(table).values({by: marked.mark(f"{table.__tablename__}.{by}")}))
         db.add(Mixture(shot_id=shot_id, name=marked.mark("mixtures.name"), weights={"A": 0.0}, frames={}))
 
     marked.look("/in-tray")
+    marked.look("/devices")
     marked.look(f"/kit/cameras/{camera}")
     # The name that the frames and the steps have copied is not the one that the kit has now.
     marked.look(f"/kit/modifiers/{modifier}")

@@ -72,7 +72,14 @@ def set_up_sheet_of_version(
 def _set_up_sheet(
     request: Request, services: Services, recipe_id: str, number: int | None, paper: PaperName, link: str
 ) -> Response:
-    made = making.of_recipe(services, recipe_id, number, paper=paper, link=link, base_url=str(request.base_url))
+    made = making.of_recipe(
+        services,
+        recipe_id,
+        number,
+        paper=paper,
+        link=link,
+        base_url=services.doors.address_for_readers(str(request.base_url)),
+    )
     return Response(
         making.recipe_pdf(services, made),
         media_type=_PDF_TYPE,

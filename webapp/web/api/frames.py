@@ -78,6 +78,7 @@ class FrameAnswer(BaseModel):
     revision: int
     is_reference: bool
     logged_at: dt.datetime
+    logged_by: str = Field(description="whose browser it was; empty for the owner's")
     set_up: SetUpAnswer
     file_values: dict[str, str]
     conflicts: dict[str, HeldPair] = Field(description="where the file and the set-up differed, by field")
@@ -99,6 +100,7 @@ class FrameAnswer(BaseModel):
             revision=row.revision,
             is_reference=frame.is_reference,
             logged_at=row.logged_at,
+            logged_by=row.logged_by,
             set_up=SetUpAnswer.model_validate(frame.set_up),
             file_values={name: value_text(name, value) for name, value in row.file_values.items()},
             conflicts={
@@ -124,6 +126,7 @@ class RevisionAnswer(Answer):
     what: Annotated[str, BeforeValidator(revision_words)]
     facts: list[FactAnswer] = Field(validation_alias="what")
     made_at: dt.datetime
+    made_by: str = Field(description="whose browser it was; empty for the owner's")
 
 
 class FrameStoryAnswer(FrameAnswer):

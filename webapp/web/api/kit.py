@@ -12,6 +12,7 @@ from webapp.kit import inventory
 from webapp.kit.forms import KIT_FORMS, CameraForm, FilterForm, LensForm, LightForm, MeterReadingForm, ModifierForm
 from webapp.records import kit as kit_records
 from webapp.records.tables import KIT_TABLES, Kit, LightHead, MeterReading
+from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.web.api.facts import Answer
 from webapp.web.api.forms import one_of, some_of
@@ -105,6 +106,7 @@ def change_item(services: InServices, kind: Kind, item_id: ItemId, changes: Item
 
 
 @router.delete("/kit/{kind}/{item_id}", status_code=204)
+@owner_only
 def delete_item(services: InServices, kind: Kind, item_id: ItemId) -> Response:
     """Forget an item that nothing refers to."""
     inventory.delete(services.records, kind, item_id)

@@ -14,6 +14,7 @@ from webapp.recipes.share.live_page import LetOut, OpenChange
 from webapp.records import links as link_records
 from webapp.records import shots as shot_records
 from webapp.records.tables import OpenPage
+from webapp.security.identity import owner_only
 from webapp.services import InServices
 from webapp.web.api.answers import Said
 from webapp.web.api.facts import Answer, FactAnswer
@@ -141,6 +142,7 @@ class FollowedSession(Answer):
 
 
 @router.get("/sessions/{session_id}/open-pages")
+@owner_only
 def open_pages(services: InServices, session_id: ItemId) -> list[OpenPageAnswer]:
     """Every open page of a session, the newest first; the withdrawn and expired too."""
     with services.records.reading() as db:
@@ -149,6 +151,7 @@ def open_pages(services: InServices, session_id: ItemId) -> list[OpenPageAnswer]
 
 
 @router.post("/sessions/{session_id}/open-pages", status_code=201)
+@owner_only
 def open_up(services: InServices, session_id: ItemId, said: NewOpenPage) -> OpenPageAnswer:
     """Open a page on a session, at an address that cannot be guessed."""
     let_out = LetOut(because=said.because, kit_names=said.kit_names)
@@ -157,12 +160,14 @@ def open_up(services: InServices, session_id: ItemId, said: NewOpenPage) -> Open
 
 
 @router.get("/open-pages/{token}")
+@owner_only
 def followed(services: InServices, token: Token) -> FollowedSession:
     """What a class reads there: nothing but the fields that go out. It counts no view."""
     return FollowedSession.model_validate(live_page.opened(services.records, token))
 
 
 @router.delete("/open-pages/{token}", status_code=204)
+@owner_only
 def withdraw(services: InServices, token: Token) -> Response:
     """End an address, and the streams of those who follow it, at once."""
     live_page.withdraw(services.records, token)

@@ -12,6 +12,7 @@ from webapp.exports import bundle
 from webapp.recipes import publish
 from webapp.recipes.share import links as shared_links
 from webapp.records import recipes as recipe_records
+from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.web.api.frames import SaveKey
 from webapp.web.api.recipe_answers import LinkAnswer, RecipeAnswer
@@ -44,12 +45,14 @@ class NewLink(Body):
 
 
 @router.get("/recipes/{recipe_id}/links")
+@owner_only
 def links(services: InServices, recipe_id: ItemId) -> list[LinkAnswer]:
     """Every link to a recipe, the newest first; the withdrawn and expired too."""
     return _links(services, recipe_id)
 
 
 @router.post("/recipes/{recipe_id}/links", status_code=201)
+@owner_only
 def hand_out(services: InServices, recipe_id: ItemId, said: NewLink, save_key: SaveKey = None) -> LinkAnswer:
     """Hand out an address that cannot be guessed."""
     number = publish.read(services.records, recipe_id, said.version).number
@@ -68,6 +71,7 @@ def hand_out(services: InServices, recipe_id: ItemId, said: NewLink, save_key: S
 
 
 @router.delete("/links/{token}", status_code=204)
+@owner_only
 def withdraw(services: InServices, token: Token) -> Response:
     """End an address at once. One that ended already, or never was, is not found."""
     shared_links.withdraw(services.records, token)

@@ -18,6 +18,7 @@ from webapp.recipes.publish import Published
 from webapp.recipes.search.finding import COUNTED_UP_TO, PAGE, Filters, finder_of
 from webapp.recipes.search.lines import FACETS
 from webapp.records import recipes as recipe_records
+from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.web.api.facts import FactAnswer
 from webapp.web.api.frames import SaveKey
@@ -125,6 +126,7 @@ def _drafted(services: Services, frame_id: str) -> Recipe:
 
 
 @router.post("/frames/{frame_id}/recipe", status_code=201)
+@owner_only
 def publish(services: InServices, frame_id: ItemId, said: NewRecipe, save_key: SaveKey = None) -> RecipeAnswer:
     """Publish a frame. A version that was published never changes."""
     whole = publishing.with_pictures(
@@ -143,6 +145,7 @@ def publish(services: InServices, frame_id: ItemId, said: NewRecipe, save_key: S
 
 
 @router.post("/recipes/{recipe_id}/versions", status_code=201)
+@owner_only
 def rewrite(services: InServices, recipe_id: ItemId, said: RecipeWords, save_key: SaveKey = None) -> RecipeAnswer:
     """Publish the next version: the newest one with other words. 409 where it would say exactly the same."""
     stands = publishing.read(services.records, recipe_id)
@@ -268,18 +271,21 @@ def vocabulary(services: InServices) -> list[TermAnswer]:
 
 
 @router.post("/vocabulary", status_code=201, tags=["vocabulary"])
+@owner_only
 def add_term(services: InServices, said: TermBody) -> TermAnswer:
     """Add a term."""
     return _term(services, terms.keep_term(services.records, said.facet, said.term, said.others))
 
 
 @router.put("/vocabulary/{term_id}", tags=["vocabulary"])
+@owner_only
 def edit_term(services: InServices, term_id: ItemId, said: TermBody) -> TermAnswer:
     """Put another wording in a term's place; recipes keep the words they were published with."""
     return _term(services, terms.keep_term(services.records, said.facet, said.term, said.others, term_id))
 
 
 @router.delete("/vocabulary/{term_id}", status_code=204, tags=["vocabulary"])
+@owner_only
 def drop_term(services: InServices, term_id: ItemId) -> Response:
     """Take a term out."""
     terms.drop_term(services.records, term_id)

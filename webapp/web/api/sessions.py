@@ -9,6 +9,7 @@ from fastapi import APIRouter, Response
 from pydantic import Field, WithJsonSchema
 
 from webapp.records import shots as shot_records
+from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.shoots import sessions
 from webapp.shoots.sessions import SessionForm, ShotForm
@@ -59,7 +60,7 @@ class SessionAnswer(Answer):
 def list_sessions(services: InServices) -> list[SessionAnswer]:
     """The newest first."""
     with services.records.reading() as db:
-        return [SessionAnswer.model_validate(session) for session in shot_records.sessions(db)]
+        return [SessionAnswer.model_validate(sessions.as_seen(session)) for session in shot_records.sessions(db)]
 
 
 @router.post("/sessions", status_code=201)
@@ -83,6 +84,7 @@ def change_session(services: InServices, session_id: ItemId, changes: SessionCha
 
 
 @router.delete("/sessions/{session_id}", status_code=204)
+@owner_only
 def delete_session(services: InServices, session_id: ItemId) -> Response:
     """Forget a session without shots."""
     sessions.delete_session(services.records, session_id)
@@ -118,6 +120,7 @@ def change_shot(services: InServices, shot_id: ItemId, changes: ShotChanges) -> 
 
 
 @router.delete("/shots/{shot_id}", status_code=204, tags=["shots"])
+@owner_only
 def delete_shot(services: InServices, shot_id: ItemId) -> Response:
     """Forget a shot without frames."""
     sessions.delete_shot(services.records, shot_id)
@@ -133,7 +136,7 @@ def put_on_set(services: InServices, shot_id: ItemId) -> ShotAnswer:
 
 def _session(services: Services, session_id: str) -> SessionAnswer:
     with services.records.reading() as db:
-        return SessionAnswer.model_validate(shot_records.session_of(db, session_id))
+        return SessionAnswer.model_validate(sessions.as_seen(shot_records.session_of(db, session_id)))
 
 
 def _shot(services: Services, shot_id: str) -> ShotAnswer:

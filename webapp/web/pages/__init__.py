@@ -28,6 +28,7 @@ _OTHERS: Final = (
     "shared_tools",
     "live_page",
     "desk_services",
+    "devices",
 )
 
 

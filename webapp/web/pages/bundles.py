@@ -8,6 +8,7 @@ from fastapi import APIRouter, File, Request, UploadFile
 from starlette.responses import Response
 
 from webapp.exports import bundle
+from webapp.security.identity import owner_only
 from webapp.services import InServices
 from webapp.web.pages.render import go_to
 from webapp.web.words.sheet_text import BUNDLE_WORDS
@@ -23,6 +24,7 @@ def carry_out(services: InServices, recipe_id: str) -> Response:
 
 
 @router.post("/recipes/bundles")
+@owner_only
 def carry_in(request: Request, services: InServices, file: Annotated[UploadFile, File()]) -> Response:
     content = file.file.read(bundle.MOST_BYTES + 1)
     taken = bundle.take_in(services.records, services.store, content)

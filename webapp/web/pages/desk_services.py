@@ -11,6 +11,7 @@ from webapp.errors import InvalidValue, NotFound
 from webapp.kit import units
 from webapp.live import Followed
 from webapp.records import shots as shot_records
+from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.web.pages.news import news_answer
 from webapp.web.pages.render import THEMES
@@ -77,6 +78,7 @@ def choose_theme(request: Request, theme: FormText, back: FormText = "/") -> Res
 
 
 @router.post("/lengths")
+@owner_only
 def choose_lengths(services: InServices, unit: FormText, back: FormText = "/") -> Response:
     """Centimetres or inches, for every page of the house on every device: those that are open draw themselves anew."""
     units.choose(services.records, unit)

@@ -52,6 +52,7 @@ class FrameRow:
     trouble: str
     edited: bool
     late: str
+    logged_by: str
     figures: ReadFigures
 
 
@@ -138,6 +139,7 @@ def frame_row(frame: LoggedFrame, lengths: Lengths) -> FrameRow:
         trouble=(waiting.trouble or "preview to come") if waiting and not picture else "",
         edited=row.revision > 1,
         late="" if row.exposed_before is None else f"came late: exposed before frame {row.exposed_before}",
+        logged_by=row.logged_by,
         figures=read_figures(frame.evidence),
     )
 

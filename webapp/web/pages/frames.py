@@ -72,6 +72,7 @@ class RevisionLine:
     revision: int
     what: str
     made_at: dt.datetime
+    made_by: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -250,7 +251,8 @@ def _page(
         ),
         revision=frame.row.revision,
         revisions=tuple(
-            RevisionLine(each.revision, revision_words(each.what, lengths), each.made_at) for each in story.revisions
+            RevisionLine(each.revision, revision_words(each.what, lengths), each.made_at, each.made_by)
+            for each in story.revisions
         ),
         facts=_facts(original.facts) if original else (),
         original=f"/pictures/{original.digest}/original" if original else "",

@@ -16,6 +16,7 @@ from webapp.kit.forms import KIT_FORMS, MeterReadingForm
 from webapp.quantities.lengths import Lengths
 from webapp.records import kit as kit_records
 from webapp.records.tables import KIT_TABLES, Camera, Filter, Kit, Lens, LightHead, MeterReading, Modifier
+from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.web.pages.figures import signed
 from webapp.web.pages.form_view import Choice, fields_of, in_millimetres, stray_problem, ticked
@@ -94,6 +95,7 @@ def return_item(request: Request, services: InServices, kind: str, item_id: str)
 
 
 @router.post("/kit/{kind}/{item_id}/delete")
+@owner_only
 def delete_item(request: Request, services: InServices, kind: str, item_id: str) -> Response:
     try:
         inventory.delete(services.records, kind, item_id)

@@ -11,6 +11,7 @@ from urllib.parse import urlencode
 
 from starlette.responses import Response
 
+from webapp.doors import Doors
 from webapp.quantities.numbers import number_text
 from webapp.recipes.document import Recipe
 from webapp.recipes.share.links import CLIENT, Opened
@@ -53,11 +54,16 @@ def shared_answer(template: str, *, status: int = 200, **view: Any) -> Response:
 
 def code_answer(address: str) -> Response:
     """An address as a QR code."""
+    return Response(qr_code(address, xmldecl=True), media_type="image/svg+xml", headers=PRIVATE)
+
+
+def qr_code(address: str, *, xmldecl: bool = False) -> str:
+    """An address as a QR code: a drawing, to be set into a page or sent by itself."""
     import segno
 
     out = io.BytesIO()
-    segno.make(address, error="m").save(out, kind="svg", scale=4, border=4)
-    return Response(out.getvalue(), media_type="image/svg+xml", headers=PRIVATE)
+    segno.make(address, error="m").save(out, kind="svg", scale=4, border=4, xmldecl=xmldecl, light="#fff")
+    return out.getvalue().decode()
 
 
 def until_words(expires_at: dt.datetime | None, at: dt.datetime) -> str:
@@ -120,11 +126,15 @@ def open_page_lines(pages: Iterable[OpenPage]) -> tuple[LinkLine, ...]:
     return tuple(lines)
 
 
-def machine_words(base: str) -> str:
-    """What is to be known of an address that is handed out."""
+def reach_words(doors: Doors, base: str) -> str:
+    """From where an address that is handed out can be opened."""
+    if doors.outside:
+        return f"Links begin with {base}: they open wherever that address leads to the door for links."
+    if doors.studio:
+        return f"Links begin with {base}: they open on the studio’s network, and nowhere else."
     return (
-        f"The address begins with this machine as it was asked for just now, {base.rstrip('/')}: "
-        "it opens where that name leads to this machine, and nowhere else."
+        "Only this computer can open links: it listens to nobody else. Let phones in under “Phones”, or start the server "
+        "with a door for links (--public-port), and they open there."
     )
 
 

@@ -14,6 +14,7 @@ from webapp.recipes.share import live_page
 from webapp.recipes.share.live_page import LetOut
 from webapp.records import links as link_records
 from webapp.records import shots as shot_records
+from webapp.security.identity import Right, asks_for, owner_only
 from webapp.services import InServices, Services
 from webapp.web.pages.link_view import PRIVATE, PRIVATE_PICTURE, code_answer, shared_answer
 from webapp.web.pages.live_page_parts import LivePages
@@ -35,12 +36,14 @@ InLivePages = Annotated[LivePages, Depends(_live_pages)]
 
 
 @router.get("/sessions/{session_id}/open-pages")
+@owner_only
 def open_pages(request: Request, services: InServices, session_id: str) -> Response:
     """The open pages of a session, and the form for another one."""
     return _list(request, services, session_id)
 
 
 @router.post("/sessions/{session_id}/open-pages")
+@owner_only
 async def open_up(request: Request, services: InServices, session_id: str) -> Response:
     """Make an address at which a class follows the session."""
     said = await said_in(request)
@@ -81,11 +84,12 @@ def _list(
         "open_pages.html",
         status=422 if error else 200,
         session=session,
-        open_pages=open_pages_view(session_id, pages, str(request.base_url), said, problems),
+        open_pages=open_pages_view(session_id, pages, services.doors, str(request.base_url), said, problems),
     )
 
 
 @router.post("/open-pages/{token}/withdraw")
+@owner_only
 def withdraw(request: Request, services: InServices, token: str) -> Response:
     """End an address, and the streams of those who follow it, at once."""
     session_id = live_page.withdraw(services.records, token)
@@ -93,13 +97,15 @@ def withdraw(request: Request, services: InServices, token: str) -> Response:
 
 
 @router.get("/open-pages/{token}/code.svg")
+@owner_only
 def code(request: Request, services: InServices, token: str) -> Response:
     """The address as a QR code."""
     live_page.still_open(services.records, token)
-    return code_answer(f"{request.base_url}open/{token}")
+    return code_answer(f"{services.doors.address_for_readers(str(request.base_url))}open/{token}")
 
 
 @router.get("/sessions/{session_id}/as-followed")
+@owner_only
 def preview(
     services: InServices, session_id: str, because: bool = False, kit_names: bool = False, theme: str = ""
 ) -> Response:
@@ -120,6 +126,7 @@ def preview(
 
 
 @router.get("/sessions/{session_id}/as-followed/pictures/{shot_number}/{frame_number}/{place}")
+@owner_only
 def previewed_picture(
     services: InServices, session_id: str, shot_number: int, frame_number: int, place: int
 ) -> Response:
@@ -134,6 +141,7 @@ def _small(services: Services, session_id: str, shot_number: int, frame_number: 
 
 
 @router.get("/open/{token}")
+@asks_for(Right.LIVE_PAGE)
 async def followed_page(services: InServices, live_pages: InLivePages, token: str, theme: str = "") -> Response:
     """The page of a class."""
     return await live_pages.aside(lambda: _followed(services, live_pages, token, theme))
@@ -157,6 +165,7 @@ def _followed(services: Services, live_pages: LivePages, token: str, theme: str)
 
 
 @router.get("/open/{token}/shots/{number}")
+@asks_for(Right.LIVE_PAGE)
 async def older_frames(
     services: InServices,
     live_pages: InLivePages,
@@ -183,6 +192,7 @@ def _older(services: Services, token: str, number: int, before: int, theme: str)
 
 
 @router.get("/open/{token}/pictures/{shot_number}/{frame_number}/{place}")
+@asks_for(Right.LIVE_PAGE)
 async def picture(
     services: InServices, live_pages: InLivePages, token: str, shot_number: int, frame_number: int, place: int
 ) -> Response:
@@ -196,6 +206,7 @@ async def picture(
 
 
 @router.get("/open/{token}/news")
+@asks_for(Right.LIVE_PAGE)
 async def news(
     request: Request, services: InServices, live_pages: InLivePages, token: str, since: int = 0
 ) -> Response:

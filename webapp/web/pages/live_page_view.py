@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from webapp.doors import Doors
 from webapp.quantities.lengths import CENTIMETRES
 from webapp.recipes.share.live_page import OpenFrame, OpenLight, OpenReading, OpenSession, OpenShot
 from webapp.records.tables import OpenPage, now
 from webapp.web.pages.figures import signed, tone
-from webapp.web.pages.link_view import LinkLine, machine_words, open_page_lines, until_words
+from webapp.web.pages.link_view import LinkLine, open_page_lines, reach_words, until_words
 from webapp.web.words.live_page import change_words, kit_words
 from webapp.web.words.plain_kit import piece_words
 from webapp.web.words.say import say
@@ -81,7 +82,7 @@ class OpenPagesView:
     session_id: str
     lines: tuple[LinkLine, ...]
     base: str
-    machine: str
+    reach: str
     values: Mapping[str, str]
     problems: Mapping[str, str]
 
@@ -89,13 +90,15 @@ class OpenPagesView:
 def open_pages_view(
     session_id: str,
     pages: Sequence[OpenPage],
-    base: str,
+    doors: Doors,
+    asked: str,
     said: Mapping[str, str] | None = None,
     problems: Mapping[str, str] | None = None,
 ) -> OpenPagesView:
-    """`said` is what was typed and could not be kept."""
+    """`asked` is the address that the server was asked by, `said` what was typed and could not be kept."""
+    base = doors.address_for_readers(asked)
     values = {"title": "", "hours": HOURS_AT_FIRST, "because": "", "kit_names": ""} | dict(said or {})
-    return OpenPagesView(session_id, open_page_lines(pages), base, machine_words(base), values, problems or {})
+    return OpenPagesView(session_id, open_page_lines(pages), base, reach_words(doors, base), values, problems or {})
 
 
 def open_view(session: OpenSession, here: str, *, turns: bool = True) -> OpenView:

@@ -20,9 +20,10 @@ from webapp.recipes.search.finding import COUNTED_UP_TO, FACETS_OVER, PAGE, Filt
 from webapp.recipes.search.lines import FACETS
 from webapp.recipes.search.vocabulary import VOCABULARIES
 from webapp.records import recipes as recipe_records
+from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.web.pages.desk_services import KEEP, thumbnail_answer
-from webapp.web.pages.link_view import link_lines, machine_words
+from webapp.web.pages.link_view import link_lines, reach_words
 from webapp.web.pages.recipe_view import (
     TAKEN_WORDS,
     Chosen,
@@ -157,6 +158,7 @@ def vocabulary_page(request: Request, services: InServices) -> Response:
 
 
 @router.post("/recipes/vocabulary")
+@owner_only
 async def keep_term(request: Request, services: InServices) -> Response:
     """Keep a term, or drop it."""
     said = await said_in(request)
@@ -203,6 +205,7 @@ def _recipe(request: Request, services: Services, recipe_id: str, number: int | 
     with services.records.reading() as db:
         links = recipe_records.links_to(db, recipe_id)
     like = finder_of(services.records).more_like(recipe_id)
+    base = services.doors.address_for_readers(str(request.base_url))
     lengths = units.lengths(services.records)
     return whole_page(
         request,
@@ -212,8 +215,8 @@ def _recipe(request: Request, services: Services, recipe_id: str, number: int | 
         view=recipe_view(published.recipe, "/recipes/pictures/", lengths),
         versions=version_views(publish.all_versions(services.records, recipe_id), lengths),
         links=link_lines(links),
-        base=str(request.base_url),
-        machine=machine_words(str(request.base_url)),
+        base=base,
+        reach=reach_words(services.doors, base),
         alike=result_lines([line for line, _ in like]),
     )
 
@@ -225,6 +228,7 @@ def publish_form(request: Request, services: InServices, frame_id: str) -> Respo
 
 
 @router.post("/frames/{frame_id}/recipe")
+@owner_only
 async def publish_frame(request: Request, services: InServices, frame_id: str) -> Response:
     form = await request.form(max_files=0, max_fields=300)
     said = {name: value for name, value in form.items() if isinstance(value, str)}
@@ -279,12 +283,14 @@ def _form(
 
 
 @router.get("/recipes/{recipe_id}/rewrite")
+@owner_only
 def rewrite_form(request: Request, services: InServices, recipe_id: str) -> Response:
     """The newest version as a form; what is kept is the next one."""
     return _rewrite_page(request, services, recipe_id)
 
 
 @router.post("/recipes/{recipe_id}/rewrite")
+@owner_only
 async def rewrite(request: Request, services: InServices, recipe_id: str) -> Response:
     said = await said_in(request)
     return await run_in_threadpool(_rewrite, request, services, recipe_id, said)

@@ -13,6 +13,7 @@ from webapp import static_files
 from webapp.kit import units
 from webapp.paths import TEMPLATES
 from webapp.records.tables import new_id
+from webapp.security.identity import Right
 from webapp.web.pages.figures import FILTERS
 
 
@@ -59,6 +60,7 @@ def whole_page(request: Request, template: str, *, status: int = 200, **view: An
     """A whole page. `words` of trouble, the theme the reader chose, the unit that lengths are read in, and the page's
     own name go into its frame; with `lengths_in` empty the page offers no unit."""
     frame = {"words": "", "theme": _theme(request), "here": request.url.path, "page_id": new_id()}
+    frame["is_owner"] = request.scope["identity"].may(Right.OWN)
     if "lengths_in" not in view:
         frame["lengths_in"] = units.lengths(request.app.state.services.records).unit
     text = environment().get_template(f"pages/{template}").render(**(frame | view))

@@ -12,6 +12,7 @@ from webapp.errors import InvalidValue
 from webapp.records import links as link_records
 from webapp.records import shots as shot_records
 from webapp.records.tables import Session, Shot
+from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.shoots import sessions
 from webapp.shoots.sessions import SessionForm, ShotForm
@@ -89,6 +90,7 @@ async def begin_shot(request: Request, services: InServices, session_id: str) ->
 
 
 @router.post("/sessions/{session_id}/delete")
+@owner_only
 def delete_session(request: Request, services: InServices, session_id: str) -> Response:
     sessions.delete_session(services.records, session_id)
     return go_to(request, "/")
@@ -130,7 +132,7 @@ def _session(
     shot_error: InvalidValue | None = None,
 ) -> Response:
     with services.records.reading() as db:
-        session = shot_records.session_of(db, session_id)
+        session = sessions.as_seen(shot_records.session_of(db, session_id))
         shots = shot_records.shots_in(db, session_id)
         open_pages = link_records.open_pages_of(db, session_id)
         counts = shot_records.frame_counts(db, [shot.id for shot in shots])
@@ -144,7 +146,7 @@ def _session(
         session=session,
         shots=[_shot_line(shot, counts) for shot in shots],
         session_open=error is not None,
-        open_pages=open_pages_view(session_id, open_pages, str(request.base_url)),
+        open_pages=open_pages_view(session_id, open_pages, services.doors, str(request.base_url)),
         session_fields=fields_of(SessionForm, said or _standing(session), error),
         shot_fields=fields_of(ShotForm, shot_said, shot_error),
     )

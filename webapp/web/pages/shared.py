@@ -11,6 +11,7 @@ from webapp.errors import InvalidValue
 from webapp.recipes.share import links
 from webapp.recipes.share.links import STUDENT, Opened, pictures_shown
 from webapp.records import recipes as recipe_records
+from webapp.security.identity import Right, asks_for, owner_only
 from webapp.services import InServices
 from webapp.web.pages.link_view import (
     PRIVATE_PICTURE,
@@ -36,6 +37,7 @@ def days_in(text: str) -> int | None:
 
 
 @router.post("/recipes/{recipe_id}/links")
+@owner_only
 def hand_out(
     request: Request,
     services: InServices,
@@ -62,19 +64,22 @@ def hand_out(
 
 
 @router.post("/links/{token}/withdraw")
+@owner_only
 def withdraw(request: Request, services: InServices, token: str) -> Response:
     return go_to(request, f"/recipes/{links.withdraw(services.records, token)}#links")
 
 
 @router.get("/links/{token}/code.svg")
+@owner_only
 def code(request: Request, services: InServices, token: str) -> Response:
     """The address as a QR code."""
     with services.records.reading() as db:
         recipe_records.link_with(db, token)
-    return code_answer(f"{request.base_url}shared/{token}")
+    return code_answer(f"{services.doors.address_for_readers(str(request.base_url))}shared/{token}")
 
 
 @router.get("/recipes/{recipe_id}/versions/{number}/as/{reader}")
+@owner_only
 def preview(
     services: InServices, recipe_id: str, number: int, reader: str, figures: bool = False, kit_names: bool = False
 ) -> Response:
@@ -87,6 +92,7 @@ def preview(
 
 
 @router.get("/shared/{token}")
+@asks_for(Right.LINK)
 def shared_page(services: InServices, token: str) -> Response:
     opened = links.opened(services.records, token)
     here = f"/shared/{token}"
@@ -94,6 +100,7 @@ def shared_page(services: InServices, token: str) -> Response:
 
 
 @router.get("/shared/{token}/pictures/{place}")
+@asks_for(Right.LINK)
 def shared_picture(services: InServices, token: str, place: int) -> Response:
     content = links.picture_of(services.records, services.intake, token, place)
     return Response(content, media_type="image/jpeg", headers=PRIVATE_PICTURE)

@@ -12,6 +12,7 @@ from webapp.errors import InvalidValue
 from webapp.recipes.adapt.adapting import adapt
 from webapp.recipes.share import links
 from webapp.recipes.share.links import STUDENT, Opened
+from webapp.security.identity import Right, asks_for
 from webapp.services import InServices, Services
 from webapp.web.pages.link_view import prefilled_lines, reader_words, shared_answer
 from webapp.web.pages.visitor_view import visitor_form
@@ -27,6 +28,7 @@ _PREVIEWED = "As a student sees it; nothing was handed out"
 
 
 @router.get("/shared/{token}/kit")
+@asks_for(Right.LINK)
 def kit_page(request: Request, services: InServices, token: str) -> Response:
     """The recipe on the kit that the reader types in."""
     return _kit(request, links.for_student(services.records, token), f"/shared/{token}", "")
@@ -38,6 +40,7 @@ def previewed_kit_page(request: Request, services: InServices, recipe_id: str, n
 
 
 @router.get("/shared/{token}/worksheets")
+@asks_for(Right.LINK)
 def worksheets_page(services: InServices, token: str) -> Response:
     return _worksheets(links.for_student(services.records, token), f"/shared/{token}", "")
 
@@ -48,6 +51,7 @@ def previewed_worksheets_page(services: InServices, recipe_id: str, number: int)
 
 
 @router.get("/shared/{token}/worksheets/{name}")
+@asks_for(Right.LINK)
 def worksheet_page(request: Request, services: InServices, token: str, name: str) -> Response:
     """One worksheet, which knows nothing but what stands in the address."""
     return _worksheet(request, links.for_student(services.records, token), f"/shared/{token}", name, "")

@@ -19,6 +19,7 @@ from webapp.ledger.wishes import PowerWish
 from webapp.recipes import reshoot
 from webapp.records import shots as shot_records
 from webapp.records.tables import now
+from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.shoots import ambient_check, frames, sessions, set_up_now
 from webapp.shoots.log_frame import FrameWords, IncomingPicture, Logged, log_frame, refuse_picture
@@ -221,6 +222,7 @@ def put_on_set(request: Request, services: InServices, shot_id: str) -> Response
 
 
 @router.post("/shots/{shot_id}/delete")
+@owner_only
 def delete_shot(request: Request, services: InServices, shot_id: str) -> Response:
     session_id = sessions.delete_shot(services.records, shot_id)
     return go_to(request, f"/sessions/{session_id}")

@@ -57,7 +57,14 @@ def _set_up_sheet(
     link: str,
     step: ChosenStep,
 ) -> Response:
-    made = making.of_recipe(services, recipe_id, number, paper=paper, link=link, base_url=str(request.base_url))
+    made = making.of_recipe(
+        services,
+        recipe_id,
+        number,
+        paper=paper,
+        link=link,
+        base_url=services.doors.address_for_readers(str(request.base_url)),
+    )
     return whole_page(
         request,
         "sheet.html",

@@ -1,0 +1,53 @@
+"""who may come in
+
+Why: a phone on the set, an assistant's browser and a client's are let in by name, and what an assistant did is named
+beside it in the record.
+
+Stored data: nothing is changed; what was logged before was logged by the owner, whose name is empty.
+"""
+
+import sqlalchemy as sa
+import sqlmodel
+from alembic import op
+
+revision = "0101"
+down_revision = "0100"
+branch_labels = None
+depends_on = None
+
+_TEXT = sqlmodel.sql.sqltypes.AutoString
+_TIME = sqlmodel.sql.sqltypes.UTCDateTime
+_NAMED = (("frames", "logged_by"), ("frame_revisions", "made_by"))
+
+
+def upgrade() -> None:
+    op.create_table(
+        "devices",
+        sa.Column("id", _TEXT(), nullable=False),
+        sa.Column("name", _TEXT(), nullable=False),
+        sa.Column("role", _TEXT(), nullable=False),
+        sa.Column("sees_private", sa.Boolean(), nullable=False),
+        sa.Column("live_page", _TEXT(), nullable=False),
+        sa.Column("token_digest", _TEXT(), nullable=False),
+        sa.Column("let_in_at", _TIME(), nullable=False),
+        sa.Column("last_seen_at", _TIME(), nullable=False),
+        sa.Column("signed_out_at", _TIME(), nullable=True),
+        sa.PrimaryKeyConstraint("id"),
+        sa.UniqueConstraint("token_digest"),
+    )
+    op.create_table(
+        "passphrase",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("hash", _TEXT(), nullable=False),
+        sa.Column("set_at", _TIME(), nullable=False),
+        sa.PrimaryKeyConstraint("id"),
+    )
+    for table, column in _NAMED:
+        op.add_column(table, sa.Column(column, _TEXT(), server_default="", nullable=False))
+
+
+def downgrade() -> None:
+    for table, column in _NAMED:
+        op.drop_column(table, column)
+    op.drop_table("passphrase")
+    op.drop_table("devices")

@@ -1,0 +1,1 @@
+"""Who comes, through which door, and what they may do."""
