@@ -1,8 +1,9 @@
 """A local authority and a certificate for the studio's network, so that a phone speaks to the house over TLS.
 
 The authority is made once and lasts ten years; it may sign for this machine's names and for addresses of private
-networks alone (its name constraints say so, RFC 5280, 4.2.1.10), so that a phone that trusts it trusts it for nothing else. The certificate lasts 397 days,
-the longest that browsers take, and is made anew when fewer than thirty are left or the machine has another address.
+networks alone (its name constraints say so, RFC 5280, 4.2.1.10), so that a phone that trusts it trusts it for nothing
+else. The certificate lasts 397 days, less than the longest that browsers take, and is made anew when fewer than thirty
+are left or the machine has another address.
 """
 
 from __future__ import annotations
@@ -128,7 +129,7 @@ def _may_sign_for(authority: x509.Certificate, addresses: tuple[str, ...]) -> bo
 
     allowed = authority.extensions.get_extension_for_class(x509.NameConstraints).value.permitted_subtrees or ()
     names = {each.value for each in allowed if isinstance(each, x509.DNSName)}
-    networks = [each.value for each in allowed if isinstance(each, x509.IPAddress)]
+    networks = [ipaddress.ip_network(str(each.value)) for each in allowed if isinstance(each, x509.IPAddress)]
     return names >= set(host_names()) and all(
         any(ipaddress.ip_address(address) in network for network in networks) for address in addresses
     )

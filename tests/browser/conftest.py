@@ -3,18 +3,21 @@ when one does. Page loads are counted, so that a test can prove that an update w
 
 from __future__ import annotations
 
+import asyncio
 import os
 import shutil
 import socket
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Coroutine, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 import pytest
 import uvicorn
+from fastapi import FastAPI
 from playwright.sync_api import Browser, ConsoleMessage, Page, expect, sync_playwright
 
 from tests.houses import new_house
@@ -60,6 +63,12 @@ class Server:
     url: str
     data: Path
     watch: Path
+    app: FastAPI
+    running: uvicorn.Server
+
+    def do(self, work: Coroutine[Any, Any, object]) -> None:
+        """Something in the server's own loop."""
+        asyncio.run_coroutine_threadsafe(work, self.running.servers[0].get_loop()).result(timeout=60)
 
 
 @dataclass
@@ -108,13 +117,13 @@ def server(tmp_path: Path) -> Iterator[Server]:
 
 
 @contextmanager
-def serving(data: Path, watch: Path, port: int = 0) -> Iterator[Server]:
+def serving(data: Path, watch: Path, port: int = 0, **settings: Any) -> Iterator[Server]:
     """The program over a data directory, until the block ends; at a free port where none is named."""
     if not port:
         with socket.socket() as free:
             free.bind(("127.0.0.1", 0))
             port = free.getsockname()[1]
-    app = create_app(Settings(data=new_house(data), port=port, watch=watch))
+    app = create_app(Settings(data=new_house(data), port=port, watch=watch, **settings))
     running = uvicorn.Server(
         uvicorn.Config(app, host="127.0.0.1", port=port, log_level="warning", timeout_graceful_shutdown=1)
     )
@@ -124,7 +133,7 @@ def serving(data: Path, watch: Path, port: int = 0) -> Iterator[Server]:
     while not running.started and time.monotonic() < deadline:
         time.sleep(0.02)
     assert running.started, "the server did not start"
-    yield Server(f"http://127.0.0.1:{port}", data, watch)
+    yield Server(f"http://127.0.0.1:{port}", data, watch, app, running)
     running.should_exit = True
     thread.join(timeout=10)
 

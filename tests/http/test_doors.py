@@ -9,13 +9,16 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, Final
 
+import httpx
 import pytest
 from fastapi import FastAPI
 from fastapi.routing import APIRoute, iter_route_contexts
 from starlette.testclient import TestClient
 
 from tests.houses import new_house
+from tests.http.running import Listener, running
 from webapp import devices as devices_of
+from webapp import doors
 from webapp.app import create_app
 from webapp.security.guard import AtDoor, Door
 from webapp.security.identity import RIGHTS, Right, Role, right_asked
@@ -134,6 +137,28 @@ def test_signed_out_is_at_once(house: House) -> None:
 
     assert phone.get(house.shot).headers["location"].startswith("/sign-in")
     assert phone.post(f"{house.shot}/frames").status_code == 401
+
+
+def test_what_is_being_told_to_a_browser_ends_when_it_is_signed_out(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(doors, "own_address", lambda: "127.0.0.2")
+    with running(tmp_path / "data") as (owner, app):
+        services: Services = app.state.services
+        owner.post("/devices/studio", data={"open": "true"})
+        session = owner.post("/sessions", data={"name": "day"}).headers["location"]
+        device, token = services.devices.let_in(services.devices.pair(Role.ASSISTANT).code, "phone")
+        with httpx.Client(base_url=services.doors.studio, cookies={"stopledger": token}) as phone:
+            heard = Listener(phone, f"{session}/news?page=phone&since=0", {"cookie": f"stopledger={token}"})
+            heard.wait_for("listening")
+            assert not heard.over
+
+            owner.post(f"/devices/{device.id}/sign-out")
+
+            heard.wait_for_the_end()
+            assert phone.get(session).status_code == 303
+        owner.post("/devices/studio", data={"open": "false"})
+        assert services.doors.studio == ""
 
 
 def test_a_phone_signs_itself_out_and_forgets(house: House) -> None:
