@@ -91,6 +91,7 @@ class Devices:
             raise InvalidValue("role", f"A browser is let in as one of: {', '.join(ROLES)}.")
         if role is Role.VIEWER and not session_id:
             raise InvalidValue("session", "Say which session the viewer is to follow.")
+        sees_private = sees_private or role is Role.OWNER
         pairing = Pairing(secrets.token_urlsafe(_TOKEN_BYTES), role, sees_private, session_id, now() + PAIRING_LASTS)
         with self._lock:
             self._pairings = {code: each for code, each in self._pairings.items() if each.until > now()}
@@ -126,7 +127,7 @@ class Devices:
                 pairing.session_id,
                 title=f"For {named}",
                 hours=_VIEWER_HOURS,
-                let_out=live_page.LetOut(),
+                let_out=live_page.LetOut(rejected=False),
             )
         return self._add(
             Device(name=named, role=pairing.role, sees_private=pairing.sees_private, live_page=page, token_digest="")

@@ -1,7 +1,7 @@
 """who may come in
 
 Why: a phone on the set, an assistant's browser and a client's are let in by name, and what an assistant did is named
-beside it in the record.
+beside it in the record. A client beside the photographer does not see what was rejected.
 
 Stored data: nothing is changed; what was logged before was logged by the owner, whose name is empty.
 """
@@ -44,9 +44,11 @@ def upgrade() -> None:
     )
     for table, column in _NAMED:
         op.add_column(table, sa.Column(column, _TEXT(), server_default="", nullable=False))
+    op.add_column("open_pages", sa.Column("rejected", sa.Boolean(), server_default=sa.true(), nullable=False))
 
 
 def downgrade() -> None:
+    op.drop_column("open_pages", "rejected")
     for table, column in _NAMED:
         op.drop_column(table, column)
     op.drop_table("passphrase")

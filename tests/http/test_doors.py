@@ -258,6 +258,12 @@ def test_a_viewer_sees_their_live_page_and_nothing_else(house: House) -> None:
     assert client.get(page).status_code == 200
     for address in (house.shot, f"/sessions/{session}", "/api/v1/sessions", "/devices"):
         assert client.get(address).headers.get("location") == page, address
+    house.owner.post(f"{house.shot}/frames", data={"because": "first"})
+    house.owner.post(f"{house.shot}/frames", data={"because": "second"})
+    rejected = house.owner.get(f"/api/v1{house.shot}/frames").json()["frames"][0]
+    house.owner.post(f"/frames/{rejected['id']}/verdict", data={"verdict": "fails"})
+    assert "Frame 1" in client.get(page).text
+    assert "Frame 2" not in client.get(page).text
     (address,) = re.findall(r'action="(/devices/[\w-]+/sign-out)"', house.owner.get("/devices").text)
     house.owner.post(address)
     assert client.get(page).status_code == 404

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 import uuid_utils
-from sqlalchemy import BigInteger, Column, ForeignKey, Index, UniqueConstraint, false, text
+from sqlalchemy import BigInteger, Column, ForeignKey, Index, UniqueConstraint, false, text, true
 from sqlmodel import Field, Relationship, SQLModel
 
 from webapp.facts import Fact
@@ -602,7 +602,8 @@ class Link(Row, table=True):
 
 class OpenPage(Row, table=True):
     """An address at which a class follows the frames of one session, until it expires or is withdrawn. `because` lets
-    the reasons of the frames out, `kit_names` the names that kit has in the house."""
+    the reasons of the frames out, `kit_names` the names that kit has in the house, `rejected` the frames that were
+    rejected or taken back."""
 
     __tablename__ = "open_pages"
 
@@ -611,6 +612,7 @@ class OpenPage(Row, table=True):
     title: str
     because: bool = False
     kit_names: bool = False
+    rejected: bool = Field(default=True, sa_column_kwargs={"server_default": true()})
     expires_at: dt.datetime | None = None
     withdrawn_at: dt.datetime | None = None
     views: int = 0

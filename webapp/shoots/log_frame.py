@@ -35,8 +35,9 @@ from webapp.shoots.set_up_now import ShotContext, StandingState, baselines_for, 
 from webapp.shoots.set_up_reasons import Reason as SetUpReason
 
 HERO = "hero"
+REJECTED = "fails"
 PURPOSES = ("test", AMBIENT_CHECK, "comparison", "colour target", "stack", "final")
-VERDICTS = ("", HERO, "stands", "fails")
+VERDICTS = ("", HERO, "stands", REJECTED)
 # A file that was taken this soon after a frame was logged by hand is that frame's picture.
 FILLS_WITHIN_S = 10.0
 

@@ -26,6 +26,7 @@ from webapp.records.engine import Records
 from webapp.records.tables import OpenPage, Shot, now
 from webapp.shoots import frames as ledger_frames
 from webapp.shoots.frames import LoggedFrame
+from webapp.shoots.log_frame import REJECTED
 
 FRAMES_SHOWN = 40
 LONGEST_HOURS = 8784
@@ -121,10 +122,15 @@ class LetOut:
 
     because: bool = False
     kit_names: bool = False
+    rejected: bool = True
 
     @classmethod
     def by(cls, page: OpenPage) -> LetOut:
-        return cls(page.because, page.kit_names)
+        return cls(page.because, page.kit_names, page.rejected)
+
+    def shows(self, frame: LoggedFrame) -> bool:
+        """Whether a frame goes out at all: to a client beside the photographer none goes that was rejected."""
+        return self.rejected or not (frame.row.taken_back or frame.row.verdict == REJECTED)
 
 
 def open_up(records: Records, session_id: str, *, title: str, hours: int | None, let_out: LetOut) -> str:
@@ -141,6 +147,7 @@ def open_up(records: Records, session_id: str, *, title: str, hours: int | None,
         title=title,
         because=let_out.because,
         kit_names=let_out.kit_names,
+        rejected=let_out.rejected,
         expires_at=None if hours is None else now() + dt.timedelta(hours=hours),
     )
     with records.writing() as db:
@@ -204,12 +211,17 @@ def frame_followed(records: Records, frame_id: str, let_out: LetOut) -> OpenFram
     return open_frame(frame, number, let_out)
 
 
-def picture_digest(records: Records, session_id: str, shot_number: int, frame_number: int, place: int) -> str:
-    """The original of a frame's picture, by its place among the frame's files. Raises NotFound."""
+def picture_digest(
+    records: Records, session_id: str, shot_number: int, frame_number: int, place: int, let_out: LetOut
+) -> str:
+    """The original of a frame's picture, by its place among the frame's files. Raises NotFound, also for a frame that
+    does not go out."""
     with records.reading() as db:
         shot = _shot_numbered(shot_records.shots_in(db, session_id), shot_number)
     found = ledger_frames.page_of(records, shot.id, limit=1, before_number=frame_number + 1)
-    if not found or found[0].row.number != frame_number or not 0 <= place < len(found[0].pictures):
+    if not found or found[0].row.number != frame_number or not let_out.shows(found[0]):
+        raise NotFound("There is nothing at this address.")
+    if not 0 <= place < len(found[0].pictures):
         raise NotFound("There is nothing at this address.")
     return found[0].pictures[place].digest
 
@@ -223,8 +235,9 @@ def _shot_numbered(shots: Iterable[Shot], number: int) -> Shot:
 
 def _open_shot(records: Records, shot: Shot, let_out: LetOut, before: int | None = None) -> OpenShot:
     frames = ledger_frames.page_of(records, shot.id, limit=FRAMES_SHOWN + 1, before_number=before)
-    shown = tuple(open_frame(frame, shot.number, let_out) for frame in frames[:FRAMES_SHOWN])
-    older = shown[-1].number if len(frames) > FRAMES_SHOWN else None
+    page = frames[:FRAMES_SHOWN]
+    shown = tuple(open_frame(frame, shot.number, let_out) for frame in page if let_out.shows(frame))
+    older = page[-1].row.number if len(frames) > FRAMES_SHOWN else None
     return OpenShot(shot.number, shot.title, shot.subject, shown, older)
 
 

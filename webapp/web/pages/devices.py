@@ -24,9 +24,9 @@ from webapp.web.pages.sessions import said_in
 router = APIRouter()
 _KEEPS_S = 90 * 24 * 3600
 _ROLE_WORDS = {
-    Role.OWNER: "you: everything",
-    Role.ASSISTANT: "assistant: logs; no links, no deletion",
-    Role.VIEWER: "viewer: sees the frames of one session as they come, without names, notes or rejected ones",
+    Role.OWNER: "the owner: everything",
+    Role.ASSISTANT: "an assistant: logs; no links, no deletion",
+    Role.VIEWER: "a viewer: sees the frames of one session as they come, without names, notes or rejected ones",
 }
 
 

@@ -14,10 +14,11 @@ from webapp.recipes.share import live_page
 from webapp.recipes.share.live_page import LetOut
 from webapp.records import links as link_records
 from webapp.records import shots as shot_records
+from webapp.records.tables import OpenPage
 from webapp.security.identity import Right, asks_for, owner_only
 from webapp.services import InServices, Services
 from webapp.web.pages.link_view import PRIVATE, PRIVATE_PICTURE, code_answer, shared_answer
-from webapp.web.pages.live_page_parts import LivePages
+from webapp.web.pages.live_page_parts import LivePages, PicturePlace
 from webapp.web.pages.live_page_view import open_pages_view, open_view, shot_sheet
 from webapp.web.pages.news import news_answer
 from webapp.web.pages.render import go_to, whole_page
@@ -131,12 +132,12 @@ def previewed_picture(
     services: InServices, session_id: str, shot_number: int, frame_number: int, place: int
 ) -> Response:
     """A picture as a class would see it."""
-    content = _small(services, session_id, shot_number, frame_number, place)
+    content = _small(services, session_id, (shot_number, frame_number, place), LetOut())
     return Response(content, media_type="image/jpeg", headers=PRIVATE_PICTURE)
 
 
-def _small(services: Services, session_id: str, shot_number: int, frame_number: int, place: int) -> bytes:
-    digest = live_page.picture_digest(services.records, session_id, shot_number, frame_number, place)
+def _small(services: Services, session_id: str, of: PicturePlace, let_out: LetOut) -> bytes:
+    digest = live_page.picture_digest(services.records, session_id, *of, let_out)
     return services.intake.small(services.intake.preview_path(digest), _SMALL_LONGEST_PX)
 
 
@@ -198,10 +199,12 @@ async def picture(
 ) -> Response:
     """A frame's picture, made small and anew from its pixels."""
 
-    def make(session_id: str) -> bytes:
-        return _small(services, session_id, shot_number, frame_number, place)
+    of = (shot_number, frame_number, place)
 
-    content = await live_pages.aside(lambda: live_pages.picture(token, (shot_number, frame_number, place), make))
+    def make(page: OpenPage) -> bytes:
+        return _small(services, page.session_id, of, LetOut.by(page))
+
+    content = await live_pages.aside(lambda: live_pages.picture(token, of, make))
     return Response(content, media_type="image/jpeg", headers=PRIVATE_PICTURE)
 
 

@@ -46,7 +46,8 @@ def parts_of_live_page(records: Records, page: OpenPage, by_shot: Mapping[str, C
     let_out, here = LetOut.by(page), f"/open/{page.token}"
     parts = []
     for shot_id, changed in by_shot.items():
-        if WholeShot(shot_id) in changed:
+        # A frame that is rejected leaves a page that shows none.
+        if WholeShot(shot_id) in changed or not let_out.rejected:
             shot = live_page.shot_followed(records, shot_id, let_out)
             parts.append(fragment("open_shot.html", shot=shot_sheet(shot, here)))
             continue
@@ -97,13 +98,16 @@ class LivePages:
                 drawn = self._drawn[token] = _Drawn(sheets, seen, newest, time.monotonic())
             return drawn.sheets, drawn.seen
 
-    def picture(self, token: str, place: PicturePlace, make: Callable[[str], bytes]) -> bytes:
+    def picture(self, token: str, place: PicturePlace, make: Callable[[OpenPage], bytes]) -> bytes:
         """A picture of a page, made small and anew from its pixels: sought (in the page's session) and made once for
         all who look. Raises NotFound where there is nothing to be seen (any more)."""
-        session_id = live_page.still_open(self._records, token).session_id
+        page = live_page.still_open(self._records, token)
+        if not page.rejected:
+            # What was kept could be of a frame that has been rejected since.
+            return make(page)
         key = (token, *place)
         with self._drawing:
-            content = self._pictures.pop(key, None) or make(session_id)
+            content = self._pictures.pop(key, None) or make(page)
             self._pictures[key] = content
             if len(self._pictures) > _PICTURES_KEPT:
                 self._pictures.pop(next(iter(self._pictures)))

@@ -16,6 +16,7 @@ from webapp.pictures.previews import make_preview
 from webapp.recipes.share import live_page
 from webapp.recipes.share.live_page import LetOut
 from webapp.records import links as link_records
+from webapp.records.tables import OpenPage
 from webapp.shoots.log_frame import FrameWords, log_frame
 from webapp.web.pages import live_page_parts
 from webapp.web.pages.live_page_parts import LivePages
@@ -105,8 +106,8 @@ def test_a_picture_is_sought_and_made_small_once_and_carries_nothing_but_pixels(
     token = opened(studio)
     sought: list[Path] = []
 
-    def make(session_id: str) -> bytes:
-        assert session_id == studio.session_id
+    def make(page: OpenPage) -> bytes:
+        assert page.session_id == studio.session_id
         sought.append(path)
         return make_preview(path, 960)
 
