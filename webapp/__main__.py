@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import contextlib
 import gc
 import logging
 import os
@@ -12,7 +13,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from webapp import allocator, disk, measuring_command
+from webapp import allocator, disk, log, measuring_command
 from webapp import settings as settings_of
 from webapp.errors import CannotStart, DiskTrouble, InvalidValue
 from webapp.security.identity import Role
@@ -21,6 +22,7 @@ from webapp.settings import Settings
 if TYPE_CHECKING:
     from webapp.services import Services
 
+_MOST_FILES = 8192
 _METAVARS = {
     "data": "DIR",
     "watch": "DIR",
@@ -43,7 +45,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
             return _serve(settings_of.read(**{name: getattr(asked, name) for name in settings_of.DESCRIPTIONS}))
         from webapp import backup_commands, door_commands
 
-        return (door_commands if asked.command in door_commands.COMMANDS else backup_commands).run(asked)
+        if asked.command in door_commands.COMMANDS:
+            return door_commands.run(asked)
+        return backup_commands.run(asked)
     except KeyboardInterrupt:
         return 130
     except (CannotStart, DiskTrouble, InvalidValue) as error:
@@ -52,7 +56,6 @@ def main(arguments: Sequence[str] | None = None) -> int:
 
 
 def _parser() -> argparse.ArgumentParser:
-    words = settings_of.DESCRIPTIONS
     parser = argparse.ArgumentParser(
         prog="stopledger",
         description="A session logbook and shot-recipe library for pictures made with controlled light.",
@@ -100,6 +103,7 @@ def _add_backup_parsers(commands: argparse._SubParsersAction[argparse.ArgumentPa
 def _serve(settings: Settings) -> int:
     # The records are nobody's but their owner's: files 0600, directories 0700.
     os.umask(0o077)
+    _open_files_enough()
     allocator.give_memory_back()
     # What is made while starting stays: looking through it for garbage would be a tenth of the start.
     gc.disable()
@@ -127,8 +131,7 @@ def _serve(settings: Settings) -> int:
             else:
                 _tell_doors(services)
 
-    logging.basicConfig(level=logging.INFO, format="%(message)s")
-    logging.getLogger("alembic").setLevel(logging.WARNING)
+    log.begin()
     for handler in logging.getLogger().handlers:
         handler.addFilter(disk.in_one_line)
     app = create_app(settings)
@@ -141,6 +144,15 @@ def _serve(settings: Settings) -> int:
     if server.refused is not None:
         raise server.refused
     return 0 if server.started else 1
+
+
+def _open_files_enough() -> None:
+    """As many as the system lets us: every follower of a live page holds one."""
+    with contextlib.suppress(ImportError, ValueError, OSError):
+        import resource
+
+        _, most = resource.getrlimit(resource.RLIMIT_NOFILE)
+        resource.setrlimit(resource.RLIMIT_NOFILE, (min(most, _MOST_FILES) if most > 0 else _MOST_FILES, most))
 
 
 def _tell_doors(services: Services) -> None:

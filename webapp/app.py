@@ -24,6 +24,7 @@ from webapp.facts import Fact
 from webapp.kit.starter import lay_out_starter_kit
 from webapp.later import LaterRoutes, RoutesBeforeAnswer
 from webapp.live import Live
+from webapp.log import Numbered
 from webapp.pictures.kinds import CAMERA_SUFFIXES
 from webapp.pictures.store import PictureStore
 from webapp.pictures.watch import watch_folder
@@ -75,6 +76,7 @@ def create_app(settings: Settings) -> FastAPI:
     app.add_middleware(RoutesBeforeAnswer, later=app.state.later_routes)
     app.add_middleware(GZipMiddleware, minimum_size=500, compresslevel=6, exclude_content_types=_SENT_AS_THEY_ARE)
     app.add_middleware(Guard, rules=_rules(settings, services.devices), streams=streams)
+    app.add_middleware(Numbered)
     app.add_route(f"{static_files.PLACE}{{path:path}}", static_files.answer, include_in_schema=False)
     pages.add_front(app)
     error_handlers.add_to(app)

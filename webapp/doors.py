@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
 STOPS_WITHIN_S: Final = 2
 """An open event stream would otherwise hold the server up for ever when it is asked to stop."""
+_MOST_OUTSIDE: Final = 600
 # An address that documentation uses (RFC 5737): a datagram socket that is connected to it sends nothing, and knows
 # from which address of this machine it would.
 _SOMEWHERE: Final = ("192.0.2.1", 9)
@@ -99,7 +100,8 @@ class Doors:
             AtDoor(self.app, door),
             self._settings,
             lifespan="off",
-            log_config=None,
+            # Its own, so that however many come to it, the house stays open.
+            limit_concurrency=_MOST_OUTSIDE if door is Door.OUTSIDE else None,
             ssl_certfile=str(certificate.chain) if certificate else None,
             ssl_keyfile=str(certificate.key) if certificate else None,
         )
@@ -125,8 +127,12 @@ def server_config(app: ASGIApp, settings: Settings, **more: Any) -> uvicorn.Conf
     """How uvicorn is set up at every door. A proxy's word on who asks is believed where it was named, and only its."""
     import uvicorn
 
+    from webapp.connections import ImpatientProtocol
+
     return uvicorn.Config(
         app,
+        http=ImpatientProtocol,
+        log_config=None,
         log_level="warning",
         timeout_graceful_shutdown=STOPS_WITHIN_S,
         server_header=False,

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-import logging
 from collections.abc import Awaitable, Callable
 from pathlib import Path
 
 from fastapi import FastAPI, Request
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
+from starlette.requests import ClientDisconnect
 from starlette.responses import JSONResponse, Response
 
 from webapp import disk
@@ -24,9 +24,9 @@ from webapp.errors import (
     StopledgerError,
     TooLarge,
 )
+from webapp.log import NUMBER_HEADER, log_unforeseen
 from webapp.web.pages.render import refusal
 
-_log = logging.getLogger(__name__)
 _STATUS: tuple[tuple[type[StopledgerError], int], ...] = (
     (NotFound, 404),
     (NotAllowed, 403),
@@ -49,6 +49,7 @@ def add_to(app: FastAPI) -> None:
     app.add_exception_handler(OSError, _on(_answer_system))
     app.add_exception_handler(RequestValidationError, _on(_answer_validation))
     app.add_exception_handler(HTTPException, _on(_answer_http))
+    app.add_exception_handler(ClientDisconnect, _on(_answer_nobody))
     app.add_exception_handler(Exception, _on(_answer_unforeseen))
 
 
@@ -123,12 +124,20 @@ def _answer_http(request: Request, error: Exception) -> Response:
     return answer
 
 
+def _answer_nobody(_request: Request, _error: Exception) -> Response:
+    """Whoever asked has gone in the middle of it: no trouble of ours, and nothing to be told."""
+    return Response(status_code=400)
+
+
 def _answer_unforeseen(request: Request, error: Exception) -> Response:
-    _log.exception("Unforeseen", exc_info=error)
+    number = log_unforeseen(request.scope, error)
     words = (
-        "Something went wrong in the server, and nothing was changed. What is on the page is still there: try again."
+        "Something went wrong in the server, and nothing was changed. What is on the page is still there: try again. "
+        f"The log tells more under {number}."
     )
-    return _answer(request, 500, [{"loc": [], "msg": words}], words)
+    answer = _answer(request, 500, [{"loc": [], "msg": words}], words)
+    answer.headers[NUMBER_HEADER] = number
+    return answer
 
 
 def _answer(request: Request, status: int, detail: list[dict[str, object]], words: str) -> Response:

@@ -23,6 +23,8 @@ from weakref import WeakSet
 
 MOST_FOLLOWERS: Final = 250
 """Of one line: a full lecture hall."""
+MOST_OUTSIDE: Final = 400
+"""Of all live pages together; the pages of the house are not counted among them."""
 _KEPT: Final = 100
 _KEPT_BYTES: Final = 2 << 20
 _HEARTBEAT_S: Final = 15.0
@@ -176,7 +178,8 @@ class Live:
         """A place among those who follow; None where all are taken. Called in the event loop."""
         with self._lock:
             line = self._line(followed)
-            if len(line.followers) >= self._most:
+            outside = followed.kind == "live page"
+            if len(line.followers) >= self._most or (outside and self._outside() >= MOST_OUTSIDE):
                 return None
             mine = Follower(line, page, asyncio.get_running_loop())
             line.followers.add(mine)
@@ -219,6 +222,15 @@ class Live:
         finally:
             with self._lock:
                 mine.line.followers.discard(mine)
+
+    @property
+    def followers(self) -> int:
+        """How many pages are told, of the house and from outside."""
+        with self._lock:
+            return sum(len(line.followers) for line in self._lines.values())
+
+    def _outside(self) -> int:
+        return sum(len(line.followers) for line in self._lines.values() if line.followed.kind == "live page")
 
     def _line(self, followed: Followed) -> _Line:
         return self._lines.setdefault(followed, _Line(followed, self._first, self._first))

@@ -16,6 +16,7 @@ import uvicorn
 
 from tests.houses import new_house
 from webapp.app import create_app
+from webapp.doors import server_config
 from webapp.settings import Settings
 
 GENEROUS_S = 120.0
@@ -28,9 +29,7 @@ def running(data: Path) -> Iterator[tuple[httpx.Client, Any]]:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
     app = create_app(Settings(data=new_house(data), port=port))
-    server = uvicorn.Server(
-        uvicorn.Config(app, host="127.0.0.1", port=port, log_level="warning", timeout_graceful_shutdown=1)
-    )
+    server = uvicorn.Server(server_config(app, Settings(data=data), host="127.0.0.1", port=port))
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
     deadline = time.monotonic() + GENEROUS_S

@@ -20,6 +20,7 @@ ROOMS = (
     "settings",
     "security",
     "certificates",
+    "log",
     "static_files",
     "optics",
     "quantities",
@@ -36,6 +37,7 @@ ROOMS = (
     "measuring_command",
     "live",
     "devices",
+    "connections",
     "doors",
     "services",
     "web.words",
@@ -69,8 +71,10 @@ ONLY: dict[str, set[str]] = {
     "live": set(),
     "security": set(),
     "certificates": set(),
+    "log": set(),
     "devices": {"security", "records", "recipes"},
-    "doors": {"settings", "security", "certificates"},
+    "connections": set(),
+    "doors": {"settings", "security", "certificates", "connections"},
     "static_files": set(),
 }
 FREE = {"errors", "disk", "facts", "paths"}

@@ -44,7 +44,7 @@ SIGN_IN: Final = "/sign-in"
 
 # Where a token stands for whoever holds it, and what such pages are made of.
 WITH_TOKEN: Final = ("/shared/", "/open/")
-_OUTSIDE: Final = (*WITH_TOKEN, "/static/")
+_OUTSIDE: Final = (*WITH_TOKEN, "/static/", "/healthz")
 _BEFORE_SIGN_IN: Final = (*_OUTSIDE, SIGN_IN, "/pair/", "/certificate")
 _GUESSED: Final = (*WITH_TOKEN, "/pair/")
 _FREE_GUESSES: Final = 20

@@ -29,6 +29,7 @@ _OTHERS: Final = (
     "live_page",
     "desk_services",
     "devices",
+    "state",
 )
 
 
