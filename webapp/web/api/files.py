@@ -9,7 +9,8 @@ from urllib.parse import quote
 from fastapi import APIRouter, Path, Query, Request
 from starlette.responses import Response, StreamingResponse
 
-from webapp.exports import ledger_csv, sidecars
+from webapp.exports import ledger_csv, session_zip, sidecars
+from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.web.api.requests import ItemId
 from webapp.web.paper import making
@@ -115,6 +116,18 @@ def ledger_of_session(services: InServices, session_id: ItemId) -> Response:
         ledger_csv.of_session(services.records, session_id, LEDGER_WORDS),
         media_type=_CSV_TYPE,
         headers=_named("ledger.csv"),
+    )
+
+
+@router.get("/sessions/{session_id}/everything.zip", response_class=Response, responses=_ZIP)
+@owner_only
+def everything_of_session(services: InServices, session_id: ItemId) -> Response:
+    """A session with all that is said in it, its ledger, its pictures as they came from the camera and a sidecar for
+    each."""
+    return StreamingResponse(
+        session_zip.of_session(services.records, services.store, session_id, LEDGER_WORDS, say),
+        media_type=_ZIP_TYPE,
+        headers=_named("session.zip"),
     )
 
 

@@ -73,10 +73,20 @@ def mathml(latex: str) -> Markup:
     return Markup(convert(latex))
 
 
+def size(bytes_: int) -> str:
+    """A size on the disk.
+
+    >>> size(2_500_000_000), size(4_200_000)
+    ('2.5 GB', '4.2 MB')
+    """
+    return f"{bytes_ / 1e9:.3g} GB" if bytes_ >= 1e9 else f"{bytes_ / 1e6:.3g} MB"
+
+
 FILTERS: dict[str, Callable[..., Any]] = {
     "signed": signed,
     "tone": tone,
     "plural": plural,
+    "size": size,
     "quantity": quantity,
     "mathml": mathml,
     "assumed": assumed,

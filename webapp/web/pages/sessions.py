@@ -14,7 +14,7 @@ from webapp.records import shots as shot_records
 from webapp.records.tables import Session, Shot
 from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
-from webapp.shoots import sessions
+from webapp.shoots import deletion, sessions
 from webapp.shoots.sessions import SessionForm, ShotForm
 from webapp.web.pages.backups_view import backups_view
 from webapp.web.pages.form_view import fields_of, ticked
@@ -87,6 +87,42 @@ async def begin_shot(request: Request, services: InServices, session_id: str) ->
     except InvalidValue as error:
         return await run_in_threadpool(_session, request, services, session_id, None, None, said, error)
     return go_to(request, f"/shots/{shot_id}")
+
+
+@router.get("/sessions/{session_id}/delete-for-good")
+@owner_only
+def ask_to_delete(request: Request, services: InServices, session_id: str) -> Response:
+    """What goes with a session, and the field that its name is typed into."""
+    return _ask_to_delete(request, services, session_id)
+
+
+@router.post("/sessions/{session_id}/delete-for-good")
+@owner_only
+async def delete_for_good(request: Request, services: InServices, session_id: str) -> Response:
+    """Delete a session with everything in it."""
+    said = await said_in(request)
+    try:
+        await run_in_threadpool(
+            deletion.delete_for_good,
+            services.records,
+            services.settings,
+            services.store,
+            session_id,
+            said.get("name", ""),
+        )
+    except InvalidValue as error:
+        return await run_in_threadpool(_ask_to_delete, request, services, session_id, str(error))
+    return go_to(request, "/")
+
+
+def _ask_to_delete(request: Request, services: Services, session_id: str, problem: str = "") -> Response:
+    return whole_page(
+        request,
+        "delete_session.html",
+        status=422 if problem else 200,
+        leaving=deletion.leaving(services.records, session_id),
+        problem=problem,
+    )
 
 
 @router.post("/sessions/{session_id}/delete")

@@ -17,7 +17,7 @@ from webapp.records.upgrade import newest_revision
 from webapp.security.identity import Right, asks_for, owner_only
 from webapp.services import InServices, Services
 from webapp.shoots import readings
-from webapp.web.pages.figures import plural
+from webapp.web.pages.figures import plural, size
 from webapp.web.pages.render import whole_page
 
 router = APIRouter()
@@ -57,9 +57,9 @@ def _lines(services: Services) -> list[StateLine]:
     return [
         StateLine("version", f"{_version()}, tables {newest_revision()}"),
         StateLine("data", str(settings.data)),
-        StateLine("disk", f"{_gigabytes(disk.free)} free of {_gigabytes(disk.total)}"),
-        StateLine("records", _gigabytes(services.records.path.stat().st_size)),
-        StateLine("pictures", _gigabytes(_size_of(settings.pictures))),
+        StateLine("disk", f"{size(disk.free)} free of {size(disk.total)}"),
+        StateLine("records", size(services.records.path.stat().st_size)),
+        StateLine("pictures", size(_size_of(settings.pictures))),
         StateLine("in-tray", plural(waiting, "file")),
         StateLine("pictures to be read", plural(len(list(unread)), "picture")),
         StateLine("open pages", f"{plural(followers, 'page')} told as things change"),
@@ -77,12 +77,3 @@ def _version() -> str:
 
 def _size_of(folder: Path) -> int:
     return sum(each.stat().st_size for each in folder.rglob("*") if each.is_file())
-
-
-def _gigabytes(size: int) -> str:
-    """A size on the disk.
-
-    >>> _gigabytes(2_500_000_000), _gigabytes(4_200_000)
-    ('2.5 GB', '4.2 MB')
-    """
-    return f"{size / 1e9:.3g} GB" if size >= 1e9 else f"{size / 1e6:.3g} MB"

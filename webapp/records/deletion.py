@@ -1,0 +1,103 @@
+"""A session taken out of the records for good, with everything that hangs on it and nothing that does not."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from sqlalchemy import delete, func, true, update
+from sqlmodel import Session as Database
+from sqlmodel import col, select
+
+from webapp.records.tables import (
+    Arrival,
+    ChecklistLine,
+    Frame,
+    FrameRevision,
+    KeptSetUp,
+    Mixture,
+    Notice,
+    Patch,
+    Picture,
+    Reading,
+    ReadingByEye,
+    RecipeLine,
+    RecipeRow,
+    RecipeVersion,
+    Reshoot,
+    SaveKey,
+    Session,
+    Shot,
+    Standing,
+)
+
+
+def counted(db: Database, session_id: str) -> tuple[int, int, int, int]:
+    """How many shots, frames and pictures a session has, and the bytes of these."""
+    shots = select(Shot.id).where(Shot.session_id == session_id)
+    frames = select(Frame.id).where(col(Frame.shot_id).in_(shots))
+    pictures, size = db.exec(
+        select(func.count(), func.coalesce(func.sum(Picture.size_bytes), 0))
+        .select_from(Picture)
+        .where(col(Picture.frame_id).in_(frames))
+    ).one()
+    return (
+        db.exec(select(func.count()).select_from(shots.subquery())).one(),
+        db.exec(select(func.count()).select_from(frames.subquery())).one(),
+        pictures,
+        size,
+    )
+
+
+def recipes_of(db: Database, session_id: str) -> Sequence[RecipeLine]:
+    """The recipes that were published from the shots of a session; they keep copies of their own."""
+    shots = select(Shot.id).where(Shot.session_id == session_id)
+    recipes = select(RecipeRow.id).where(col(RecipeRow.shot_id).in_(shots))
+    return db.exec(select(RecipeLine).where(col(RecipeLine.recipe_id).in_(recipes))).all()
+
+
+def digests_of(db: Database, session_id: str) -> Sequence[str]:
+    """The pictures of a session, by their content. No picture belongs to two frames."""
+    shots = select(Shot.id).where(Shot.session_id == session_id)
+    frames = select(Frame.id).where(col(Frame.shot_id).in_(shots))
+    return db.exec(select(Picture.digest).where(col(Picture.frame_id).in_(frames))).all()
+
+
+def known_pictures(db: Database, digests: Sequence[str]) -> set[str]:
+    """Which of some pictures a frame still has."""
+    return set(db.exec(select(Picture.digest).where(col(Picture.digest).in_(digests))).all())
+
+
+def delete_session(db: Database, session_id: str) -> None:
+    """Take a session out that has no live pages any more. What is freed in the file is overwritten (SQLite's secure_delete), and answers that were kept
+    to be given again go too, as they may tell of it."""
+    db.connection().exec_driver_sql("PRAGMA secure_delete = ON")
+    shots = select(Shot.id).where(Shot.session_id == session_id)
+    frames = select(Frame.id).where(col(Frame.shot_id).in_(shots))
+    pictures = select(Picture.id).where(col(Picture.frame_id).in_(frames))
+    # Recipes keep copies of their own, and the register of the watched folder what became of its files.
+    db.execute(update(RecipeRow).where(col(RecipeRow.shot_id).in_(shots)).values(shot_id=None))
+    db.execute(update(RecipeVersion).where(col(RecipeVersion.frame_id).in_(frames)).values(frame_id=None))
+    db.execute(
+        update(Arrival)
+        .where(col(Arrival.frame_id).in_(frames) | col(Arrival.shot_id).in_(shots))
+        .values(frame_id=None, shot_id=None)
+    )
+    db.execute(update(Shot).where(col(Shot.session_id) == session_id).values(reference_frame_id=None))
+    for table, of in (
+        (Reading, col(Reading.picture_id).in_(pictures)),
+        (ReadingByEye, col(ReadingByEye.frame_id).in_(frames)),
+        (Picture, col(Picture.frame_id).in_(frames)),
+        (FrameRevision, col(FrameRevision.frame_id).in_(frames)),
+        (Frame, col(Frame.shot_id).in_(shots)),
+        (Patch, col(Patch.shot_id).in_(shots)),
+        (Mixture, col(Mixture.shot_id).in_(shots)),
+        (Notice, col(Notice.shot_id).in_(shots)),
+        (ChecklistLine, col(ChecklistLine.shot_id).in_(shots)),
+        (Reshoot, col(Reshoot.shot_id).in_(shots)),
+        (Standing, col(Standing.shot_id).in_(shots)),
+        (Shot, col(Shot.session_id) == session_id),
+        (Session, col(Session.id) == session_id),
+        (SaveKey, true()),
+    ):
+        db.execute(delete(table).where(of))
+    db.execute(delete(KeptSetUp).where(col(KeptSetUp.digest).not_in(select(Frame.set_up_digest))))
