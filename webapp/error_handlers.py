@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Awaitable, Callable
 from pathlib import Path
 
@@ -27,6 +28,7 @@ from webapp.errors import (
 from webapp.log import NUMBER_HEADER, log_unforeseen
 from webapp.web.pages.render import refusal
 
+_log = logging.getLogger(__name__)
 _STATUS: tuple[tuple[type[StopledgerError], int], ...] = (
     (NotFound, 404),
     (NotAllowed, 403),

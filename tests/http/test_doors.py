@@ -307,6 +307,17 @@ def test_guessing_addresses_is_slowed_and_a_class_that_reloads_is_not(house: Hou
     assert set(reloads) == {404}
 
 
+def test_what_is_private_is_kept_by_no_cache(house: House) -> None:
+    for address in ("/", house.shot, f"/api/v1{house.shot}", "/devices", "/kit"):
+        assert house.owner.get(address).headers["cache-control"] == "no-store", address
+    assert (
+        "immutable"
+        in house.owner.get(re.findall(r'href="(/static/[^"]+css)"', house.owner.get("/").text)[0]).headers[
+            "cache-control"
+        ]
+    )
+
+
 def _matrix(app: FastAPI) -> str:
     """Every address with its method, what it asks for, and the roles that have it."""
     app.state.later_routes.add()

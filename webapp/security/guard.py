@@ -36,6 +36,8 @@ _HEADERS: Final = {
     "Cross-Origin-Opener-Policy": "same-origin",
     "Cross-Origin-Resource-Policy": "same-origin",
     "Permissions-Policy": "camera=(), microphone=(), geolocation=()",
+    # Unless an answer says otherwise, as static files and pictures under their digest do.
+    "Cache-Control": "no-store",
 }
 LOOPBACK_NAMES: Final = frozenset({"127.0.0.1", "localhost", "::1"})
 _FORWARDED: Final = ("forwarded", "x-forwarded-for", "x-forwarded-host", "x-real-ip")
