@@ -35,6 +35,7 @@ def _cameras() -> None:
         sa.Column("id", _TEXT(), nullable=False),
         sa.Column("name", _TEXT(), nullable=False),
         sa.Column("notes", _TEXT(), nullable=False),
+        sa.Column("origin", _TEXT(), server_default="own", nullable=False),
         sa.Column("retired", sa.Boolean(), nullable=False),
         sa.Column("created_at", _TIME(), nullable=False),
         sa.Column("sensor_width_mm", sa.Float(), nullable=False),
@@ -57,6 +58,7 @@ def _filters() -> None:
         sa.Column("id", _TEXT(), nullable=False),
         sa.Column("name", _TEXT(), nullable=False),
         sa.Column("notes", _TEXT(), nullable=False),
+        sa.Column("origin", _TEXT(), server_default="own", nullable=False),
         sa.Column("retired", sa.Boolean(), nullable=False),
         sa.Column("created_at", _TIME(), nullable=False),
         sa.Column("kind", _TEXT(), nullable=False),
@@ -93,6 +95,7 @@ def _lenses() -> None:
         sa.Column("id", _TEXT(), nullable=False),
         sa.Column("name", _TEXT(), nullable=False),
         sa.Column("notes", _TEXT(), nullable=False),
+        sa.Column("origin", _TEXT(), server_default="own", nullable=False),
         sa.Column("retired", sa.Boolean(), nullable=False),
         sa.Column("created_at", _TIME(), nullable=False),
         sa.Column("shortest_focal_mm", sa.Float(), nullable=False),
@@ -113,6 +116,7 @@ def _lights() -> None:
         sa.Column("id", _TEXT(), nullable=False),
         sa.Column("name", _TEXT(), nullable=False),
         sa.Column("notes", _TEXT(), nullable=False),
+        sa.Column("origin", _TEXT(), server_default="own", nullable=False),
         sa.Column("retired", sa.Boolean(), nullable=False),
         sa.Column("created_at", _TIME(), nullable=False),
         sa.Column("kind", _TEXT(), nullable=False),
@@ -140,6 +144,7 @@ def _modifiers() -> None:
         sa.Column("id", _TEXT(), nullable=False),
         sa.Column("name", _TEXT(), nullable=False),
         sa.Column("notes", _TEXT(), nullable=False),
+        sa.Column("origin", _TEXT(), server_default="own", nullable=False),
         sa.Column("retired", sa.Boolean(), nullable=False),
         sa.Column("created_at", _TIME(), nullable=False),
         sa.Column("shape", _TEXT(), nullable=False),
@@ -777,6 +782,7 @@ def _bring_along() -> None:
     _watched_folders()
     _arrivals()
     op.add_column("cameras", sa.Column("in_files", _TEXT(), server_default="", nullable=False))
+    _tell_starter_kit_from_own(connection)
     for table, renewed in (
         (_frames, _frame),
         (_frame_revisions, _revision),
@@ -788,6 +794,29 @@ def _bring_along() -> None:
     ):
         _renew(connection, table, renewed)
     _tell_as_facts(connection)
+
+
+# What a first start laid out, and nobody has given another name since.
+_STARTER = {
+    "cameras": ("Camera 36 × 24", "Camera 23.5 × 15.6", "Camera 44 × 33"),
+    "lenses": ("100 mm macro", "50 mm", "24–70 mm zoom"),
+    "lights": ("monolight 400 J", "monolight 200 J", "ring flash 400 J", "small flash", "LED panel"),
+    "modifiers": (
+        *("standard reflector", "honeycomb grid", "snoot", "softbox 60 × 60 cm", "strip softbox 30 × 120 cm"),
+        *("octagon 90 cm", "shoot-through umbrella 100 cm"),
+    ),
+    "filters": (
+        *("ND 0.3 sheet", "ND 0.6 sheet", "ND 0.9 sheet", "diffusing sheet", "screw-in ND 0.6", "screw-in ND 0.9"),
+        *("polarising sheet", "lens polariser, crossed", "quarter orange gel", "half orange gel", "full orange gel"),
+    ),
+}
+
+
+def _tell_starter_kit_from_own(connection) -> None:
+    for table, names in _STARTER.items():
+        op.add_column(table, sa.Column("origin", _TEXT(), server_default="own", nullable=False))
+        kit = sa.table(table, sa.column("name"), sa.column("origin"))
+        connection.execute(kit.update().where(kit.c.name.in_(names)).values(origin="starter"))
 
 
 def _renew(connection, table, renewed) -> None:

@@ -14,6 +14,7 @@ from typing import Any, Final
 
 from webapp.kit import inventory
 from webapp.records.engine import Records
+from webapp.records.tables import Origin
 
 BODY_FULL_FRAME: Final = "studio body 36 × 24"
 BODY_LARGE: Final = "studio body 44 × 33"
@@ -193,7 +194,11 @@ _READINGS: Final = (
 
 def keep_set_kit(records: Records) -> dict[str, str]:
     """Keep the items and their readings; the answer is each item's id by its name."""
-    ids = {item["name"]: inventory.keep(records, kind, item) for kind, items in _ITEMS.items() for item in items}
+    ids = {
+        item["name"]: inventory.keep(records, kind, item, origin=Origin.DEMO)
+        for kind, items in _ITEMS.items()
+        for item in items
+    }
     for light, modifier, f_number, power, distance_mm in _READINGS:
         reading = {
             "modifier_id": ids[modifier] if modifier else None,

@@ -10,6 +10,7 @@ from webapp.demo import set_kit
 from webapp.demo.shoot import DemoFrame, Rect, Shoot
 from webapp.kit import inventory
 from webapp.records.engine import Records
+from webapp.records.tables import Origin
 from webapp.shoots import frames
 from webapp.shoots.ambient_check import AMBIENT_CHECK
 
@@ -108,7 +109,7 @@ def _light(ids: Mapping[str, str]) -> tuple[DemoFrame, ...]:
     sheet, lens_polariser = ids[set_kit.POLARISING_SHEET], ids[set_kit.LENS_POLARISER]
 
     def learn_the_polariser(records: Records, _frame_id: str) -> None:
-        inventory.keep(records, "filters", set_kit.LENS_POLARISER_LEARNED, lens_polariser)
+        inventory.keep(records, "filters", set_kit.LENS_POLARISER_LEARNED, lens_polariser, origin=Origin.DEMO)
 
     return (
         DemoFrame(

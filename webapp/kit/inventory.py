@@ -34,7 +34,18 @@ from webapp.quantities.marks import read_mark
 from webapp.quantities.powers import Marking
 from webapp.records import kit as kit_records
 from webapp.records.engine import Records
-from webapp.records.tables import KIT_TABLES, Camera, Filter, Kit, Lens, LightHead, MeterReading, Modifier, new_id
+from webapp.records.tables import (
+    KIT_TABLES,
+    Camera,
+    Filter,
+    Kit,
+    Lens,
+    LightHead,
+    MeterReading,
+    Modifier,
+    Origin,
+    new_id,
+)
 
 KIT_NOUNS = {"cameras": "camera", "lenses": "lens", "lights": "light", "modifiers": "modifier", "filters": "filter"}
 
@@ -46,9 +57,11 @@ def table_of(kind: str) -> type[Kit]:
     return KIT_TABLES[kind]
 
 
-def keep(records: Records, kind: str, said: dict[str, Any], item_id: str | None = None) -> str:
-    """Add an item, or (with `item_id`) change it; the answer is its id. Old frames keep the figures they copied;
-    the standing set-ups that hold the item take the new ones over.
+def keep(
+    records: Records, kind: str, said: dict[str, Any], item_id: str | None = None, *, origin: Origin = Origin.OWN
+) -> str:
+    """Add an item, or (with `item_id`) change it; the answer is its id. What was changed is one's own from then on. Old
+    frames keep the figures they copied; the standing set-ups that hold the item take the new ones over.
 
     Raises SeveralInvalid, with every field that cannot be kept.
     """
@@ -59,11 +72,11 @@ def keep(records: Records, kind: str, said: dict[str, Any], item_id: str | None 
         raise invalid_fields(error) from error
     with changing_kit(records) as db:
         if item_id is None:
-            item: Kit = table(id=new_id(), **values)
+            item: Kit = table(id=new_id(), origin=origin, **values)
             db.add(item)
         else:
             item = kit_records.item_of(db, table, item_id)
-            for name, value in values.items():
+            for name, value in (values | {"origin": origin}).items():
                 setattr(item, name, value)
             db.add(item)
             _refresh_standing(db, item)

@@ -11,7 +11,7 @@ from webapp.kit.forms import KIT_FORMS
 from webapp.kit.inventory import changing_kit
 from webapp.records import kit as kit_records
 from webapp.records.engine import Records
-from webapp.records.tables import KIT_TABLES, new_id
+from webapp.records.tables import KIT_TABLES, Origin, new_id
 
 _STARTER: Final[dict[str, list[dict[str, Any]]]] = {
     "cameras": [
@@ -156,5 +156,6 @@ def lay_out_starter_kit(records: Records) -> bool:
             return False
         for kind, items in _STARTER.items():
             for item in items:
-                db.add(KIT_TABLES[kind](id=new_id(), **KIT_FORMS[kind].model_validate(item).row_values()))
+                values = KIT_FORMS[kind].model_validate(item).row_values()
+                db.add(KIT_TABLES[kind](id=new_id(), origin=Origin.STARTER, **values))
     return True

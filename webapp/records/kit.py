@@ -10,7 +10,7 @@ from sqlmodel import Session as Database
 from sqlmodel import col, select
 
 from webapp.errors import NotFound
-from webapp.records.tables import KIT_TABLES, Frame, KeptSetUp, Kit, MeterReading, Standing
+from webapp.records.tables import KIT_TABLES, Frame, KeptSetUp, Kit, MeterReading, Origin, Standing
 
 Item = TypeVar("Item", bound=Kit)
 
@@ -23,11 +23,12 @@ def item_of(db: Database, table: type[Item], item_id: str) -> Item:
 
 
 def items_in(db: Database, table: type[Item], *, retired: bool | None = False) -> Sequence[Item]:
-    """The items of one kind by name; `retired` None gives both."""
+    """The items of one kind, one's own first and then in the order of their making; `retired` None gives both."""
     query = select(table)
     if retired is not None:
         query = query.where(col(table.retired).is_(retired))
-    return db.exec(query.order_by(col(table.retired), col(table.created_at), col(table.id))).all()
+    order = (col(table.retired), col(table.origin) != Origin.OWN, col(table.created_at), col(table.id))
+    return db.exec(query.order_by(*order)).all()
 
 
 def kit_is_empty(db: Database) -> bool:

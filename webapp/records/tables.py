@@ -375,12 +375,21 @@ class SaveKey(Row, table=True):
     at: dt.datetime = Field(default_factory=now)
 
 
+class Origin(StrEnum):
+    """Whose a piece of kit is: entered or changed by the photographer, laid out for a newcomer, or of the demo shoots."""
+
+    OWN = "own"
+    STARTER = "starter"
+    DEMO = "demo"
+
+
 class Kit(Row):
-    """What every piece of kit has."""
+    """What every piece of kit has. `origin` is one of Origin."""
 
     id: str = Field(default_factory=new_id, primary_key=True)
     name: str
     notes: str = ""
+    origin: str = Field(default=Origin.OWN, sa_column_kwargs={"server_default": Origin.OWN})
     retired: bool = False
     created_at: dt.datetime = Field(default_factory=now)
 

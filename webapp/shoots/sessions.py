@@ -13,7 +13,7 @@ from sqlmodel import Session as Database
 from webapp.errors import Conflict, InUse, InvalidValue, NotAllowed
 from webapp.kit import inventory
 from webapp.kit.inventory import invalid_fields
-from webapp.ledger.set_up import SetUp
+from webapp.ledger.set_up import SetUp, kit_in
 from webapp.optics.scales import Quantity, read_value
 from webapp.plan.positions import Position
 from webapp.records import kit as kit_records
@@ -22,7 +22,7 @@ from webapp.records import readings as reading_records
 from webapp.records import reshoots as reshoot_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
-from webapp.records.tables import Camera, Lens, LightHead, Session, Shot, Standing
+from webapp.records.tables import Camera, Kit, Lens, LightHead, Origin, Session, Shot, Standing
 from webapp.security.identity import ASKING
 from webapp.shoots.set_up_now import new_light
 
@@ -111,14 +111,14 @@ def as_seen(session: Session) -> Session:
 
 def begin_shot(records: Records, session_id: str, said: dict[str, Any]) -> str:
     """Begin a shot and put it on the set. Its set-up carries on from the shot of the session that was active, else from
-    the last one of it, else from the one touched last anywhere; on a new desk from the kit. Into another session no
-    place is carried as measured."""
+    the last one of it, else from the one touched last anywhere; on a new desk, or where that one is of none of one's
+    own kit, from the kit. Into another session no place is carried as measured."""
     form = _checked(ShotForm, said)
     with records.writing() as db:
         shot_records.session_of(db, session_id)
         last, active = shot_records.last_shot_in(db, session_id), shot_records.shot_on_the_set(db)
         before = active if active is not None and active.session_id == session_id else last
-        standing = shot_records.standing_of(db, before.id) if before else shot_records.newest_standing(db)
+        standing = shot_records.standing_of(db, before.id) if before else _newest_standing(db)
         set_up = _carried_over(standing.set_up, same_session=before is not None) if standing else _first_set_up(db)
         shot = Shot(session_id=session_id, number=(last.number if last else 0) + 1, **form.model_dump())
         db.add(shot)
@@ -184,6 +184,14 @@ def put_on_set_in(db: Database, shot: Shot) -> None:
         db.flush()
     shot.on_set = True
     db.add(shot)
+
+
+def _newest_standing(db: Database) -> Standing | None:
+    """The set-up that was touched last anywhere; none, where nothing in it is one's own and there is kit that is."""
+    standing = shot_records.newest_standing(db)
+    tables: tuple[type[Kit], ...] = (Camera, Lens, LightHead)
+    own = {row.id for table in tables for row in kit_records.items_in(db, table) if row.origin == Origin.OWN}
+    return None if standing and own and own.isdisjoint(kit_in(standing.set_up)) else standing
 
 
 def _first_set_up(db: Database) -> SetUp:

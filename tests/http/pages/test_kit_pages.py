@@ -106,3 +106,75 @@ def test_a_meter_reading_gives_a_balance_before_there_is_a_frame(client: TestCli
 
 def test_a_starter_kit_lets_a_newcomer_log_at_once(client: TestClient) -> None:
     assert log(client, begin(client)).startswith("/frames/")
+
+
+CAMERA = {
+    "name": "my camera",
+    "sensor_width_mm": "36",
+    "sensor_height_mm": "24",
+    "width_px": "6000",
+    "height_px": "4000",
+    "lowest_iso": "100",
+    "highest_iso": "6400",
+}
+LENS = {"name": "my lens", "shortest_focal_mm": "85", "widest_f_number": "2", "smallest_f_number": "22"}
+HEAD = {"name": "my head", "range_stops": "6", "step_stops": "0.1", "full_energy_j": "250"}
+
+
+def add_own_kit(client: TestClient) -> None:
+    for kind, said in (("cameras", CAMERA), ("lenses", LENS), ("lights", HEAD)):
+        assert client.post(f"/kit/{kind}/new", data=said).status_code == 303
+
+
+def in_use(client: TestClient, shot: str) -> tuple[str, ...]:
+    """Camera, lens and heads that are chosen on the set-up, with the first that each list offers."""
+    page = client.get(f"{shot}/set-up").text
+    return tuple(
+        name
+        for field in ("camera", "lens", "lights.A.head")
+        for name in re.findall(rf'value="{re.escape(field)}".*?<option value="[^"]*" selected>([^<]+)', page, re.S)[
+            :1
+        ]
+    )
+
+
+def test_the_first_shot_takes_ones_own_camera_lens_and_head(client: TestClient) -> None:
+    add_own_kit(client)
+
+    assert in_use(client, begin(client)) == ("my camera", "my lens", "my head")
+
+
+def test_own_kit_comes_first_and_the_starters_says_that_it_is_that(client: TestClient) -> None:
+    add_own_kit(client)
+
+    page = client.get("/kit").text
+
+    assert page.index("my camera") < page.index("Camera 36 × 24")
+    assert page.index("my head") < page.index("monolight 400 J")
+    assert page.count("starter kit") > 10
+    assert "starter kit" not in page.split("my camera")[1].split("</tr>")[0]
+
+
+def test_a_starter_item_that_was_changed_is_ones_own(client: TestClient) -> None:
+    zoom = item(client, "24–70 mm zoom")
+
+    client.post(zoom, data=LENS | {"name": "my old zoom"})
+
+    assert in_use(client, begin(client))[1] == "my old zoom"
+    page = client.get("/kit").text
+    assert page.index("my old zoom") < page.index("100 mm macro")
+
+
+def test_a_new_session_takes_own_kit_where_the_last_shot_had_none_of_it(client: TestClient) -> None:
+    begin(client)
+    add_own_kit(client)
+
+    assert in_use(client, begin(client))[0] == "my camera"
+
+
+def test_a_new_session_goes_on_with_the_last_set_up_once_it_has_own_kit(client: TestClient) -> None:
+    add_own_kit(client)
+    shot = begin(client)
+    client.post(f"{shot}/standing", data={"field": "f_number", "value": "11"})
+
+    assert "f/11" in told(client, begin(client))

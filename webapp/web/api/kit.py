@@ -11,7 +11,7 @@ from pydantic import BaseModel, WithJsonSchema
 from webapp.kit import inventory
 from webapp.kit.forms import KIT_FORMS, CameraForm, FilterForm, LensForm, LightForm, MeterReadingForm, ModifierForm
 from webapp.records import kit as kit_records
-from webapp.records.tables import KIT_TABLES, Kit, LightHead, MeterReading
+from webapp.records.tables import KIT_TABLES, Kit, LightHead, MeterReading, Origin
 from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.web.api.facts import Answer
@@ -29,6 +29,7 @@ class OnRecord(BaseModel):
     """What the records add to what was said of an item."""
 
     id: str
+    origin: Origin
     retired: bool
     created_at: dt.datetime
 

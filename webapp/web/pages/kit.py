@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import partial
-from typing import Any
+from typing import Any, Final
 
 from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
@@ -15,7 +16,7 @@ from webapp.kit import inventory, units
 from webapp.kit.forms import KIT_FORMS, MeterReadingForm
 from webapp.quantities.lengths import Lengths
 from webapp.records import kit as kit_records
-from webapp.records.tables import KIT_TABLES, Camera, Filter, Kit, Lens, LightHead, MeterReading, Modifier
+from webapp.records.tables import KIT_TABLES, Camera, Filter, Kit, Lens, LightHead, MeterReading, Modifier, Origin
 from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.web.pages.figures import signed
@@ -24,6 +25,7 @@ from webapp.web.pages.render import go_to, whole_page
 from webapp.web.pages.sessions import said_in
 
 router = APIRouter()
+_ORIGINS: Final[Mapping[str, str]] = {Origin.OWN: "", Origin.STARTER: "starter kit", Origin.DEMO: "demo"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +33,7 @@ class KitLine:
     id: str
     name: str
     facts: str
+    origin: str
     retired: bool
 
 
@@ -55,7 +58,7 @@ def kit_page(request: Request, services: InServices) -> Response:
         lengths = units.lengths_in(db)
         for kind, table in KIT_TABLES.items():
             lines = tuple(
-                KitLine(row.id, row.name, _facts(row, lengths), row.retired)
+                KitLine(row.id, row.name, _facts(row, lengths), _ORIGINS[row.origin], row.retired)
                 for row in kit_records.items_in(db, table, retired=None)
             )
             groups.append(KitGroup(kind, kind.capitalize(), inventory.KIT_NOUNS[kind], lines))
