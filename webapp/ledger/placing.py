@@ -3,6 +3,7 @@ dragged. The distance of a light and its position are one thing told twice: writ
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import replace
 from typing import Final
 
@@ -115,6 +116,45 @@ def with_distance(light: Light, distance_mm: float | None) -> Light:
         elif position.known == "unknown":
             position = replace(position, known="estimated")
     return replace(light, distance_mm=distance_mm, position=position)
+
+
+# --- carried into another shot ---------------------------------------------------------------------------------
+
+
+def measured_places(set_up: SetUp) -> tuple[str, ...]:
+    """What stands where somebody measured it, as fields: "lights.A", "things.flag-1". Of a light without a position its
+    distance is that."""
+    lights = (f"lights.{each.letter}" for each in set_up.lights if each != _carried_light(each))
+    return (*lights, *(f"things.{each.id}" for each in set_up.things if each.position.known == "measured"))
+
+
+def name_of_place(field: str) -> str:
+    """What stands there, by its short name: "A", "flag 1"."""
+    return field.partition(".")[2].replace("-", " ")
+
+
+def carried(set_up: SetUp, still_stand: Collection[str]) -> SetUp:
+    """The set as it comes into another shot, where of the measured places only some are measured still. The others stand
+    where they are said to, as estimated; a distance that stands for a place by itself is unknown."""
+    moved = set(measured_places(set_up)).difference(still_stand)
+    return replace(
+        set_up,
+        lights=tuple(_carried_light(each) if f"lights.{each.letter}" in moved else each for each in set_up.lights),
+        things=tuple(
+            replace(each, position=replace(each.position, known="estimated"))
+            if f"things.{each.id}" in moved
+            else each
+            for each in set_up.things
+        ),
+    )
+
+
+def _carried_light(light: Light) -> Light:
+    if light.position is None:
+        return replace(light, distance_mm=None)
+    if light.position.known != "measured":
+        return light
+    return replace(light, position=replace(light.position, known="estimated"))
 
 
 # --- things ---------------------------------------------------------------------------------------------------

@@ -4,18 +4,20 @@ from __future__ import annotations
 
 import datetime as dt
 import zoneinfo
-from dataclasses import replace
+from collections.abc import Collection
+from dataclasses import dataclass, replace
 from typing import Annotated, Any, TypeVar
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, ValidationError, field_validator
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, InUse, InvalidValue, NotAllowed
+from webapp.facts import fact
 from webapp.kit import inventory
 from webapp.kit.inventory import invalid_fields
+from webapp.ledger import placing
 from webapp.ledger.set_up import SetUp, kit_in
 from webapp.optics.scales import Quantity, read_value
-from webapp.plan.positions import Position
 from webapp.records import kit as kit_records
 from webapp.records import links as link_records
 from webapp.records import readings as reading_records
@@ -25,6 +27,7 @@ from webapp.records.engine import Records
 from webapp.records.tables import Camera, Kit, Lens, LightHead, Origin, Session, Shot, Standing
 from webapp.security.identity import ASKING
 from webapp.shoots.set_up_now import new_light
+from webapp.shoots.set_up_reasons import Reason
 
 Form = TypeVar("Form", bound=BaseModel)
 
@@ -109,23 +112,43 @@ def as_seen(session: Session) -> Session:
     return Session.model_validate(session.model_dump() | dict.fromkeys(PRIVATE_FIELDS, ""))
 
 
-def begin_shot(records: Records, session_id: str, said: dict[str, Any]) -> str:
+@dataclass(frozen=True, slots=True)
+class StillThere:
+    """Which of the places that were measured in a shot still hold, as fields; `of_shot` is its id."""
+
+    of_shot: str
+    fields: frozenset[str]
+
+
+def begin_shot(records: Records, session_id: str, said: dict[str, Any], still_there: StillThere | None = None) -> str:
     """Begin a shot and put it on the set. Its set-up carries on from the shot of the session that was active, else from
-    the last one of it, else from the one touched last anywhere; on a new desk, or where that one is of none of one's
-    own kit, from the kit. Into another session no place is carried as measured."""
+    the last one of it, else from the active one anywhere; on a new desk, or where that one is of none of one's own kit,
+    from the kit. Within a session places stay measured, or those that are `still_there`; into another session none is
+    carried as measured. What is not measured any more is told."""
     form = _checked(ShotForm, said)
     with records.writing() as db:
         shot_records.session_of(db, session_id)
-        last, active = shot_records.last_shot_in(db, session_id), shot_records.shot_on_the_set(db)
-        before = active if active is not None and active.session_id == session_id else last
-        standing = shot_records.standing_of(db, before.id) if before else _newest_standing(db)
-        set_up = _carried_over(standing.set_up, same_session=before is not None) if standing else _first_set_up(db)
+        last, before = shot_records.last_shot_in(db, session_id), _carried_from(db, session_id)
+        standing = shot_records.standing_of(db, before.id) if before else _standing_elsewhere(db)
         shot = Shot(session_id=session_id, number=(last.number if last else 0) + 1, **form.model_dump())
         db.add(shot)
         db.flush()
-        db.add(Standing(shot_id=shot.id, set_up=set_up))
+        if standing is None:
+            db.add(Standing(shot_id=shot.id, set_up=_first_set_up(db)))
+        else:
+            there = still_there or StillThere(standing.shot_id, frozenset(placing.measured_places(standing.set_up)))
+            left = there.fields if before and there.of_shot == before.id else frozenset()
+            db.add(_carried_over(shot.id, standing.set_up, left))
         put_on_set_in(db, shot)
     return shot.id
+
+
+def places_to_ask_of(records: Records, session_id: str) -> tuple[Shot, SetUp] | None:
+    """The shot of a session that the next one carries on from, with its set-up: the places that were measured in it are
+    to be asked about. None where it has no such shot."""
+    with records.reading() as db:
+        before = _carried_from(db, session_id)
+        return None if before is None else (before, shot_records.standing_of(db, before.id).set_up)
 
 
 def describe_shot(records: Records, shot_id: str, said: dict[str, Any]) -> None:
@@ -186,9 +209,17 @@ def put_on_set_in(db: Database, shot: Shot) -> None:
     db.add(shot)
 
 
-def _newest_standing(db: Database) -> Standing | None:
-    """The set-up that was touched last anywhere; none, where nothing in it is one's own and there is kit that is."""
-    standing = shot_records.newest_standing(db)
+def _carried_from(db: Database, session_id: str) -> Shot | None:
+    """The shot of a session that its next one carries on from: the active one, else the last."""
+    active = shot_records.shot_on_the_set(db)
+    return active if active and active.session_id == session_id else shot_records.last_shot_in(db, session_id)
+
+
+def _standing_elsewhere(db: Database) -> Standing | None:
+    """The set-up of the active shot, else the one that was touched last; none, where nothing in it is one's own and
+    there is kit that is."""
+    active = shot_records.shot_on_the_set(db)
+    standing = shot_records.standing_of(db, active.id) if active else shot_records.newest_standing(db)
     tables: tuple[type[Kit], ...] = (Camera, Lens, LightHead)
     own = {row.id for table in tables for row in kit_records.items_in(db, table) if row.origin == Origin.OWN}
     return None if standing and own and own.isdisjoint(kit_in(standing.set_up)) else standing
@@ -216,21 +247,16 @@ def _first_set_up(db: Database) -> SetUp:
     return set_up
 
 
-def _carried_over(set_up: SetUp, *, same_session: bool) -> SetUp:
-    """A set-up carried into a new shot: what the photographer meant as a shift there is not meant here, and in another
-    session nobody has measured where a thing stands."""
-    lights = tuple(replace(light, intended_stops=0.0) for light in set_up.lights)
-    if same_session:
-        return replace(set_up, lights=lights)
-    return replace(
-        set_up,
-        lights=tuple(replace(each, position=each.position and _not_measured(each.position)) for each in lights),
-        things=tuple(replace(each, position=_not_measured(each.position)) for each in set_up.things),
+def _carried_over(shot_id: str, set_up: SetUp, left: Collection[str]) -> Standing:
+    """The set-up of a new shot, carried from another: what the photographer meant as a shift there is not meant here, and
+    of what was measured there only what was `left` is measured here."""
+    moved = [each for each in placing.measured_places(set_up) if each not in left]
+    meant = tuple(replace(light, intended_stops=0.0) for light in set_up.lights)
+    return Standing(
+        shot_id=shot_id,
+        set_up=placing.carried(replace(set_up, lights=meant), left),
+        says=(fact(Reason.PLACES_CARRIED_OVER, names=tuple(map(placing.name_of_place, moved))),) if moved else (),
     )
-
-
-def _not_measured(position: Position) -> Position:
-    return replace(position, known="estimated") if position.known == "measured" else position
 
 
 def _checked(form: type[Form], said: dict[str, Any]) -> Form:

@@ -369,3 +369,40 @@ def known_of_a(client: TestClient, shot: str) -> str:
     position = set_up_now.state(records, shot.rsplit("/", 1)[1]).set_up.lights[0].position
     assert position is not None
     return str(position.known)
+
+
+def test_a_new_shot_asks_which_places_still_hold_and_measures_none_by_itself(client: TestClient) -> None:
+    shot = begin(client)
+    place(client, shot, distance="80", bearing="45 left", height="40", known="measured")
+    client.post(f"{shot}/lights", data={"head": re.findall(r'<option value="([^"]+)"', told(client, shot))[-1]})
+    set_field(client, shot, "lights.B.distance", "120")
+    session = re.findall(r'href="(/sessions/[^"]+)"', client.get(shot).text)[0]
+
+    asked = client.get(session).text
+    places = {"places_of": shot.rsplit("/", 1)[1], "lights.A": "on"}
+    refused = client.post(f"{session}/shots", data={"title": ""} | places)
+    begun = client.post(f"{session}/shots", data={"title": "the back of it"} | places).headers["location"]
+
+    for words in ("80 cm from the subject, 45° left, 40 cm above", "120 cm from the subject"):
+        assert words in asked
+    assert asked.count(" checked> <strong>") == 2
+    assert refused.text.count(" checked> <strong>") == 1
+    assert known_of_a(client, begun) == "measured"
+    page = told(client, begun)
+    assert "Carried over, not measured here: B." in page
+    assert "distance unknown" in page
+
+
+def test_one_press_begins_a_shot_where_all_places_still_hold(client: TestClient) -> None:
+    shot = begin(client)
+    place(client, shot, distance="80", bearing="45 left", height="40", known="measured")
+    session = re.findall(r'href="(/sessions/[^"]+)"', client.get(shot).text)[0]
+    ticked = re.findall(r'name="(lights\.\w+)" value="on" checked', client.get(session).text)
+
+    places = {"places_of": shot.rsplit("/", 1)[1]} | dict.fromkeys(ticked, "on")
+    same = client.post(f"{session}/shots", data={"title": "bezel"} | places).headers["location"]
+    # A page that was drawn before another shot was made active asked about that one's places.
+    late = client.post(f"{session}/shots", data={"title": "crown"} | places).headers["location"]
+
+    assert (known_of_a(client, same), known_of_a(client, late)) == ("measured", "estimated")
+    assert "Carried over" not in client.get(same).text

@@ -12,7 +12,7 @@ from webapp.records import shots as shot_records
 from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.shoots import sessions
-from webapp.shoots.sessions import SessionForm, ShotForm
+from webapp.shoots.sessions import SessionForm, ShotForm, StillThere
 from webapp.web.api.facts import Answer
 from webapp.web.api.forms import some_of
 from webapp.web.api.requests import ItemId, JsonRoute
@@ -40,6 +40,16 @@ class ShotAnswer(Answer):
     reference_frame_id: str | None
     created_at: dt.datetime
     closed_at: dt.datetime | None = Field(description="when its set was struck; null while the shot is open")
+
+
+class NewShot(ShotForm):
+    """A shot to begin."""
+
+    still_measured: list[Annotated[str, Field(max_length=60)]] | None = Field(
+        None,
+        max_length=100,
+        description="the measured places of the shot before that still hold, such as lights.A; left out, all of them",
+    )
 
 
 class SessionAnswer(Answer):
@@ -100,9 +110,14 @@ def list_shots(services: InServices, session_id: ItemId) -> list[ShotAnswer]:
 
 
 @router.post("/sessions/{session_id}/shots", status_code=201, tags=["shots"])
-def begin_shot(services: InServices, session_id: ItemId, said: ShotForm) -> ShotAnswer:
-    """Begin a shot and put it on the set."""
-    return _shot(services, sessions.begin_shot(services.records, session_id, said.model_dump()))
+def begin_shot(services: InServices, session_id: ItemId, said: NewShot) -> ShotAnswer:
+    """Begin a shot and put it on the set, with the set-up of the one that was active."""
+    before = sessions.places_to_ask_of(services.records, session_id)
+    there = None
+    if before is not None and said.still_measured is not None:
+        there = StillThere(before[0].id, frozenset(said.still_measured))
+    form = said.model_dump(exclude={"still_measured"})
+    return _shot(services, sessions.begin_shot(services.records, session_id, form, there))
 
 
 @router.get("/shots/{shot_id}", tags=["shots"])

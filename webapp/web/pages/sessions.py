@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from webapp.errors import InvalidValue
+from webapp.kit import units
 from webapp.records import links as link_records
 from webapp.records import shots as shot_records
 from webapp.records.tables import Session, Shot
 from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.shoots import deletion, sessions
-from webapp.shoots.sessions import SessionForm, ShotForm
+from webapp.shoots.sessions import SessionForm, ShotForm, StillThere
 from webapp.web.pages.backups_view import backups_view
 from webapp.web.pages.form_view import fields_of, ticked
 from webapp.web.pages.render import go_to, whole_page
@@ -81,11 +83,15 @@ async def describe_session(request: Request, services: InServices, session_id: s
 
 @router.post("/sessions/{session_id}/shots")
 async def begin_shot(request: Request, services: InServices, session_id: str) -> Response:
-    said = ticked(ShotForm, await said_in(request))
+    posted = await said_in(request)
+    there = _still_there(posted)
+    said = ticked(ShotForm, posted)
     try:
-        shot_id = await run_in_threadpool(sessions.begin_shot, services.records, session_id, said)
+        shot_id = await run_in_threadpool(sessions.begin_shot, services.records, session_id, said, there)
     except InvalidValue as error:
-        return await run_in_threadpool(_session, request, services, session_id, None, None, said, error)
+        return await run_in_threadpool(
+            partial(_session, request, services, session_id, shot_said=said, shot_error=error, still_there=there)
+        )
     return go_to(request, f"/shots/{shot_id}")
 
 
@@ -166,14 +172,16 @@ def _session(
     error: InvalidValue | None = None,
     shot_said: dict[str, object] | None = None,
     shot_error: InvalidValue | None = None,
+    still_there: StillThere | None = None,
 ) -> Response:
     with services.records.reading() as db:
         session = sessions.as_seen(shot_records.session_of(db, session_id))
         shots = shot_records.shots_in(db, session_id)
         open_pages = link_records.open_pages_of(db, session_id)
         counts = shot_records.frame_counts(db, [shot.id for shot in shots])
-    # The front page, which is served from here too, has none.
+    # The front page, which is served from here too, has none of these.
     from webapp.web.pages.live_page_view import open_pages_view
+    from webapp.web.pages.session_view import places_asked
 
     return whole_page(
         request,
@@ -185,7 +193,19 @@ def _session(
         open_pages=open_pages_view(session_id, open_pages, services.doors, str(request.base_url)),
         session_fields=fields_of(SessionForm, said or _standing(session), error),
         shot_fields=fields_of(ShotForm, shot_said, shot_error),
+        places=places_asked(
+            sessions.places_to_ask_of(services.records, session_id), units.lengths(services.records), still_there
+        ),
     )
+
+
+def _still_there(posted: dict[str, str]) -> StillThere | None:
+    """What was ticked of the places, taken out of what was posted. None where they were not asked about."""
+    of_shot = posted.pop("places_of", "")
+    fields = frozenset(name for name in posted if name.startswith(("lights.", "things.")))
+    for name in fields:
+        del posted[name]
+    return StillThere(of_shot, fields) if of_shot else None
 
 
 def _standing(session: Session) -> dict[str, object]:

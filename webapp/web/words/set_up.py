@@ -14,7 +14,7 @@ from webapp.quantities.marks import written
 from webapp.quantities.ratios import ratio_text
 from webapp.shoots.set_up_reasons import Reason
 from webapp.web.words.corrections import action_of
-from webapp.web.words.listing import begun, names
+from webapp.web.words.listing import begun, joined, names
 
 if TYPE_CHECKING:
     from webapp.web.words.say import Say
@@ -82,6 +82,9 @@ WORDS: Final[Mapping[str, Say]] = {
     ),
     Reason.FILE_CAME_LATE: lambda told, _: (
         f"Frame {told['frame']} came late: it was exposed before another. The set-up stays as it is."
+    ),
+    Reason.PLACES_CARRIED_OVER: lambda told, _: (
+        f"Carried over, not measured here: {joined(names(told, 'names'))}. Measure again what matters."
     ),
     Reason.FILLED_IN_FROM_RECIPE: lambda *_: "Filled in from the recipe. Build the set by the checklist.",
 }
