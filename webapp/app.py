@@ -39,6 +39,7 @@ from webapp.shoots.deletion import remove_files
 from webapp.shoots.ingest import Intake
 from webapp.shoots.log_frame import renew_all
 from webapp.shoots.tiles import LightTable
+from webapp.shoots.watching import Watching
 from webapp.web import pages
 from webapp.web.telling import Telling, TellsOpenPages
 
@@ -71,7 +72,7 @@ def create_app(settings: Settings) -> FastAPI:
         dependencies=[Depends(may_ask)],
     )
     app.state.services = services
-    app.state.telling = Telling(services.records, services.live, watches=settings.watch is not None)
+    app.state.telling = Telling(services.records, services.live, services.watching)
     app.add_middleware(TellsOpenPages, telling=app.state.telling)
     app.state.later_routes = LaterRoutes(app)
     app.add_middleware(RoutesBeforeAnswer, later=app.state.later_routes)
@@ -144,6 +145,7 @@ def _open_house(settings: Settings, streams: Streams) -> Services:
         store,
         Live(lambda: records.newest),
         Intake(settings, records, store),
+        Watching(settings, records),
         LightTable(settings, store),
         Devices(records, streams),
         Doors(settings),
@@ -192,26 +194,28 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
         schedule.start()
     later = asyncio.create_task(_add_later_routes(app))
     demo = asyncio.create_task(asyncio.to_thread(_finish_demo, services))
-    watching = asyncio.create_task(_watch(services)) if services.settings.watch is not None else None
+    watching = asyncio.create_task(_watch(services))
     try:
         yield
     finally:
-        later.cancel()
-        with contextlib.suppress(asyncio.CancelledError):
-            await later
+        await _ended(later)
         app.state.telling.close()
         await services.doors.close()
         app.state.later_routes.close()
-        if watching is not None:
-            watching.cancel()
-            with contextlib.suppress(asyncio.CancelledError):
-                await watching
+        await _ended(watching)
         services.intake.close()
         await demo
         if schedule is not None:
             await asyncio.to_thread(schedule.close)
         services.light_table.close()
         services.records.close()
+
+
+async def _ended(task: asyncio.Task[None]) -> None:
+    """End a task that would go on for ever."""
+    task.cancel()
+    with contextlib.suppress(asyncio.CancelledError):
+        await task
 
 
 async def _add_later_routes(app: FastAPI) -> None:
@@ -221,15 +225,29 @@ async def _add_later_routes(app: FastAPI) -> None:
 
 
 async def _watch(services: Services) -> None:
+    """Follow the folder that is watched, and as soon as another is chosen, that."""
+    loop, chosen = asyncio.get_running_loop(), asyncio.Event()
+    services.watching.on_chosen = lambda: loop.call_soon_threadsafe(chosen.set)
+    while True:
+        chosen.clear()
+        folder = services.watching.folder
+        following = asyncio.create_task(_follow(services.intake, folder)) if folder else None
+        try:
+            await chosen.wait()
+        finally:
+            if following is not None:
+                await _ended(following)
+
+
+async def _follow(intake: Intake, folder: Path) -> None:
     """The folder yields paths; the ledger makes frames of them."""
-    assert services.settings.watch is not None
     # The words of every room hang on it, and the front page is served without a folder and before one.
     from webapp.web.words.say import say
 
     told = ""
     while True:
         try:
-            await _take_arrivals(services.intake, services.settings.watch, lambda each: _log.warning(say(each)))
+            await _take_arrivals(intake, folder, lambda each: _log.warning(say(each)))
         except DiskTrouble as trouble:
             if str(trouble) != told:
                 told = str(trouble)

@@ -17,6 +17,7 @@ from webapp.security.identity import Identity, right_asked
 from webapp.settings import Settings
 from webapp.shoots.ingest import Intake
 from webapp.shoots.tiles import LightTable
+from webapp.shoots.watching import Watching
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +29,7 @@ class Services:
     store: PictureStore
     live: Live
     intake: Intake
+    watching: Watching
     light_table: LightTable
     devices: Devices
     doors: Doors

@@ -194,6 +194,15 @@ def _set_ups() -> None:
     )
 
 
+def _watch_choice() -> None:
+    op.create_table(
+        "watch_choice",
+        sa.Column("id", sa.Integer(), nullable=False),
+        sa.Column("folder", _TEXT(), nullable=False),
+        sa.PrimaryKeyConstraint("id"),
+    )
+
+
 def _tape() -> None:
     op.create_table(
         "tape",
@@ -714,6 +723,7 @@ _TABLES = (
     _set_ups,
     _tape,
     _vocabulary,
+    _watch_choice,
     _watched_folders,
     _meter_readings,
     _open_pages,
@@ -779,6 +789,7 @@ def _bring_along() -> None:
     connection.exec_driver_sql("PRAGMA defer_foreign_keys = ON")
     _set_ups()
     _readings_by_eye()
+    _watch_choice()
     _watched_folders()
     _arrivals()
     op.add_column("cameras", sa.Column("in_files", _TEXT(), server_default="", nullable=False))

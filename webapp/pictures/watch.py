@@ -40,8 +40,8 @@ def _silent(told: Fact) -> None:
 class Register(Protocol):
     """What is known of a folder's files beyond this watch. Asked in a thread, one question at a time."""
 
-    def take_stock(self, found: Mapping[Path, Signature]) -> Mapping[Path, Signature]:
-        """What lies in the folder at the start (nothing, where it is not there), or when it is back. The answer is what
+    def take_stock(self, folder: Path, found: Mapping[Path, Signature]) -> Mapping[Path, Signature]:
+        """What lies in a folder at the start (nothing, where it is not there), or when it is back. The answer is what
         of it is not to be handed on."""
 
     def seen(self, path: Path, signature: Signature) -> None:
@@ -57,7 +57,8 @@ class Unregistered:
     def __init__(self) -> None:
         self._has_begun = False
 
-    def take_stock(self, found: Mapping[Path, Signature]) -> Mapping[Path, Signature]:
+    def take_stock(self, folder: Path, found: Mapping[Path, Signature]) -> Mapping[Path, Signature]:
+        del folder
         begins, self._has_begun = not self._has_begun, True
         return found if begins else {}
 
@@ -185,7 +186,7 @@ class _Folder:
 
     def take_stock(self) -> None:
         """What lies in the folder at the start is known, but for what the register leaves."""
-        self._known = dict(self._register.take_stock(self._look() or {}))
+        self._known = dict(self._register.take_stock(self._folder, self._look() or {}))
 
     def whole_pictures(self, changed_names: Collection[str]) -> list[Path]:
         """The new pictures that are whole, among those waited for, those reported and, once a second, all."""
@@ -198,7 +199,7 @@ class _Folder:
             if everything is not None:
                 self._known = {path: known for path, known in self._known.items() if path in everything}
                 if not was_there:
-                    self._known |= self._register.take_stock(everything)
+                    self._known |= self._register.take_stock(self._folder, everything)
                 found = everything
         for path, signature in found.items():
             # A camera program opens the file first and fills it later; an empty one is not waited for.

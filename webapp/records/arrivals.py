@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Sequence
 
 from sqlalchemy import func
@@ -9,7 +10,9 @@ from sqlmodel import Session as Database
 from sqlmodel import col, select
 
 from webapp.errors import NotFound
-from webapp.records.tables import IN_TRAY, Arrival, WatchedFolder
+from webapp.records.tables import IN_TRAY, Arrival, ArrivalState, WatchChoice, WatchedFolder
+
+_THE_ONE = 1
 
 
 def begin_folder(db: Database, folder: str) -> bool:
@@ -19,6 +22,32 @@ def begin_folder(db: Database, folder: str) -> bool:
     db.add(WatchedFolder(path=folder))
     db.flush()
     return True
+
+
+def folders(db: Database) -> Sequence[str]:
+    """The folders that were ever looked into."""
+    return db.exec(select(WatchedFolder.path).order_by(col(WatchedFolder.path))).all()
+
+
+def chosen_folder(db: Database) -> str:
+    """The folder that was chosen on the page; empty where none is."""
+    found = db.get(WatchChoice, _THE_ONE)
+    return found.folder if found else ""
+
+
+def choose_folder(db: Database, folder: str) -> None:
+    choice = db.get(WatchChoice, _THE_ONE) or WatchChoice(id=_THE_ONE)
+    choice.folder = folder
+    db.add(choice)
+
+
+def count_taken_since(db: Database, folder: str, since: dt.datetime) -> int:
+    """How many files of a folder that were first seen since then have become pictures."""
+    return db.exec(
+        select(func.count())
+        .select_from(Arrival)
+        .where(Arrival.folder == folder, Arrival.state == ArrivalState.TAKEN, Arrival.seen_at >= since)
+    ).one()
 
 
 def arrival_of(db: Database, arrival_id: str) -> Arrival:

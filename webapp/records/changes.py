@@ -30,6 +30,7 @@ from webapp.records.tables import (
     Shot,
     Standing,
     Tape,
+    WatchChoice,
 )
 
 
@@ -92,6 +93,11 @@ class InTrayOfHouse:
 
 
 @dataclass(frozen=True, slots=True)
+class FolderOfHouse:
+    """Which folder is watched."""
+
+
+@dataclass(frozen=True, slots=True)
 class LivePageEnded:
     """A live page was withdrawn."""
 
@@ -99,7 +105,7 @@ class LivePageEnded:
 
 
 OfShot = SetUpOf | FrameOf | WholeShot | NoticesOf | ChecklistOf | MixturesOf
-Changed = OfShot | KitOfHouse | LengthsOfHouse | InTrayOfHouse | LivePageEnded
+Changed = OfShot | KitOfHouse | LengthsOfHouse | InTrayOfHouse | FolderOfHouse | LivePageEnded
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,6 +211,8 @@ def _of_row(db: Database, row: Any) -> Iterator[Changed]:
             yield LengthsOfHouse()
         case Arrival() if IN_TRAY.intersection(inspect(row).attrs.state.history.sum()):
             yield InTrayOfHouse()
+        case WatchChoice():
+            yield FolderOfHouse()
         case OpenPage() if row.withdrawn_at is not None or row in db.deleted:
             yield LivePageEnded(row.token)
 

@@ -26,6 +26,7 @@ _QUIET: Final = frozenset(
         "checklist_lines",
         "arrivals",
         "watched_folders",
+        "watch_choice",
     }
 )
 

@@ -259,6 +259,15 @@ class WatchedFolder(Row, table=True):
     first_looked_at: dt.datetime = Field(default_factory=now)
 
 
+class WatchChoice(Row, table=True):
+    """The folder that was chosen on the page to be watched, in one row; empty, or without the row, none."""
+
+    __tablename__ = "watch_choice"
+
+    id: int = Field(default=1, primary_key=True)
+    folder: str = ""
+
+
 class Arrival(Row, table=True):
     """A camera file that a watched folder holds or held, by its path in it. A file that grows keeps its row; one that is
     written anew after it was taken gets another. `changed_ns` is when the file was last written to, as its folder says;

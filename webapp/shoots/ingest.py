@@ -60,11 +60,10 @@ class Intake:
         """Have the picture worker ready before the first file comes."""
         self._workers.submit(self._pictures.warm)
 
-    def take_stock(self, found: Mapping[Path, Signature]) -> Mapping[Path, Signature]:
-        """Register what lies in the watched folder, and take what has come since the server last looked, in the order
+    def take_stock(self, folder: Path, found: Mapping[Path, Signature]) -> Mapping[Path, Signature]:
+        """Register what lies in a watched folder, and take what has come since the server last looked, in the order
         of exposure. The answer is what of it is done with; the others are still being written."""
-        folder = self._settings.watch
-        if folder is None or not folder.is_dir():
+        if not folder.is_dir():
             return {}
         left = in_tray.take_stock(self._records, folder, found)
         whole = [path for path in left if self.is_whole(path)]

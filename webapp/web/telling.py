@@ -24,6 +24,7 @@ from webapp.records import links as link_records
 from webapp.records import shots as shot_records
 from webapp.records.changes import (
     Changed,
+    FolderOfHouse,
     InTrayOfHouse,
     KitOfHouse,
     LengthsOfHouse,
@@ -34,6 +35,7 @@ from webapp.records.changes import (
 )
 from webapp.records.engine import Records
 from webapp.shoots.set_up_now import StandingState
+from webapp.shoots.watching import Watching
 from webapp.web.gathering import Gathering
 
 if TYPE_CHECKING:
@@ -76,12 +78,12 @@ class _OfSession:
 
 
 class Telling:
-    """Tells the hub what the records note; `watches` says whether files come from a folder."""
+    """Tells the hub what the records note."""
 
-    def __init__(self, records: Records, live: Live, *, watches: bool) -> None:
+    def __init__(self, records: Records, live: Live, watching: Watching) -> None:
         self._records = records
         self._live = live
-        self._watches = watches
+        self._watching = watching
         self._soon: Gathering[_ToTell] = Gathering(self._tell, "telling")
         self._session_of: dict[str, str] = {}
         records.on_noted = self._note
@@ -91,7 +93,7 @@ class Telling:
         # What pages are drawn with is most of the program, and nobody follows while it starts.
         from webapp.web.pages.live_parts import Drawing
 
-        return Drawing(self._records, watches=self._watches)
+        return Drawing(self._records, self._watching)
 
     def close(self) -> None:
         """End the streams; nothing more is told."""
@@ -134,8 +136,8 @@ class Telling:
                 self._live.end(Followed("live page", changed.token))
             case LengthsOfHouse():
                 self._live.draw_anew(number)
-            case KitOfHouse() | InTrayOfHouse():
-                # What can be chosen stands on every desk, and so does how much waits in the in-tray.
+            case KitOfHouse() | InTrayOfHouse() | FolderOfHouse():
+                # What can be chosen stands on every desk, and so do the folder and how much waits in the in-tray.
                 with self._records.reading() as db:
                     for session_id in self._live.sessions():
                         for shot in shot_records.shots_in(db, session_id):

@@ -62,6 +62,7 @@ PRIVATE = {
     "mixtures": {"name"},
     "notices": {"text"},
     "watched_folders": {"path"},
+    "watch_choice": {"folder"},
     "arrivals": {"path"},
     "vocabulary": {"term", "others"},
 }
@@ -208,6 +209,10 @@ def fill(marked: Marked) -> None:
         others=marked.mark("vocabulary.others"),
     )
     marked.post(f"/kit/lights/{head}/readings", modifier_id=modifier, f_number="11", power="full", distance_mm="900")
+
+    watched = marked.app.state.services.settings.data.parent / marked.mark("watch_choice.folder")
+    watched.mkdir()
+    marked.post("/in-tray/folder", folder=str(watched))
 
     said = {name: marked.mark(f"sessions.{name}") for name in ("name", "place", "made_for", "brief", "notes")}
     marked.session = marked.post("/sessions", **said).headers["location"]

@@ -55,7 +55,7 @@ class Folder:
     def look(self) -> dict[str, Signature]:
         """Take stock; the answer is what is done with, by name."""
         found = {path: signature for path in self.path.iterdir() if (signature := signature_of(path)) is not None}
-        return {path.name: signature for path, signature in self.intake.take_stock(found).items()}
+        return {path.name: signature for path, signature in self.intake.take_stock(self.path, found).items()}
 
     def shoot(
         self, name: str, second: int, *, body: tuple[str, str] = BODY, f_number: int = 8, shade: int = 90

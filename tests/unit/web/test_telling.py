@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextvars
 from collections.abc import Callable, Iterator
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -18,8 +19,10 @@ from webapp.live import Followed, Live
 from webapp.recipes.share import live_page
 from webapp.recipes.share.live_page import LetOut
 from webapp.records.changes import FrameOf, Noted
+from webapp.settings import Settings
 from webapp.shoots import set_up_now
 from webapp.shoots.log_frame import FrameWords, log_frame
+from webapp.shoots.watching import Watching
 from webapp.web.pages import live_page_parts, live_parts
 from webapp.web.pages.live_parts import Drawing
 from webapp.web.telling import Telling, TellsOpenPages
@@ -48,8 +51,8 @@ def live(studio: Studio) -> Live:
 
 
 @pytest.fixture
-def telling(studio: Studio, live: Live) -> Iterator[Telling]:
-    made = Telling(studio.records, live, watches=False)
+def telling(studio: Studio, live: Live, tmp_path: Path) -> Iterator[Telling]:
+    made = Telling(studio.records, live, Watching(Settings(data=tmp_path), studio.records))
     yield made
     made.close()
 

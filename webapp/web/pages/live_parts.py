@@ -18,6 +18,7 @@ from webapp.shoots import frames, in_tray, mixes, readings, set_up_now
 from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.series import SERIES_PURPOSE
 from webapp.shoots.set_up_now import StandingState
+from webapp.shoots.watching import Watching
 from webapp.web.pages.desk_view import DeskView, desk_view, shot_header
 from webapp.web.pages.dial_view import Problem
 from webapp.web.pages.evidence_parts import evidence_of
@@ -33,14 +34,19 @@ FRAMES_ON_A_PAGE = 40
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """Draws the parts of a session's pages; `watches` says whether files come from a folder."""
+    """Draws the parts of a session's pages."""
 
     records: Records
-    watches: bool
+    watching: Watching
 
     @classmethod
     def of(cls, services: Services) -> Drawing:
-        return cls(services.records, watches=services.settings.watch is not None)
+        return cls(services.records, services.watching)
+
+    @property
+    def watches(self) -> bool:
+        """Whether files come from a folder."""
+        return self.watching.folder is not None
 
     def parts_of(self, shot_id: str, changed: Collection[OfShot], state: StandingState | None = None) -> str:
         """All that reads otherwise since a shot changed. `state` is its newest where it was reckoned already."""
@@ -83,7 +89,7 @@ class Drawing:
         form = refused
         if found.newest and form is None:
             form = self.eye_form(found.newest, tuple(each.name for each in patches), on_set=True)
-        return shown_view(shot_id, found.as_of, row, form, pictured, patches)
+        return shown_view(shot_id, found.as_of, row, form, pictured, patches, watches=self.watches)
 
     def eye_form(
         self,

@@ -21,6 +21,7 @@ from webapp.shoots.sessions import SessionForm, ShotForm, StillThere
 from webapp.web.pages.backups_view import backups_view
 from webapp.web.pages.form_view import fields_of, ticked
 from webapp.web.pages.render import go_to, whole_page
+from webapp.web.words.in_tray import watched_words
 
 router = APIRouter()
 _MOST_FIELDS = 100
@@ -155,8 +156,15 @@ def _list(
         status=422 if error else 200,
         sessions=lines,
         backups=backups_view(services.settings),
+        **_watched(services),
         fields=fields_of(SessionForm, said, error),
     )
+
+
+def _watched(services: Services) -> dict[str, object]:
+    """The line that tells which folder is watched."""
+    found = services.watching.now()
+    return {"watched": watched_words(found), "watching": found.folder is not None}
 
 
 def _shot_line(shot: Shot, counts: dict[str, int]) -> ShotLine:
@@ -188,6 +196,7 @@ def _session(
         "session.html",
         status=422 if error or shot_error else 200,
         session=session,
+        **_watched(services),
         shots=[_shot_line(shot, counts) for shot in shots],
         session_open=error is not None,
         open_pages=open_pages_view(session_id, open_pages, services.doors, str(request.base_url)),

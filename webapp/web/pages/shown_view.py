@@ -41,7 +41,7 @@ class VerdictKey:
 class ShownView:
     """`newest` is the frame that the keys are about, `by_eye` where what is seen of it is typed; `pictured` the number of
     the frame whose picture is on show, and `rejected` whether that is one that a client should not see. `letters` is the
-    size of the labels' letters, in units of the picture."""
+    size of the labels' letters, in units of the picture; `watches` says whether files come from a folder."""
 
     shot_id: str
     as_of: int
@@ -50,6 +50,7 @@ class ShownView:
     pictured: int
     easel: Easel | None
     rejected: bool
+    watches: bool
     letters: int
     labels: tuple[PatchLabel, ...]
     verdicts: tuple[VerdictKey, ...]
@@ -62,6 +63,8 @@ def shown_view(
     by_eye: EyeForm | None,
     pictured: LoggedFrame | None,
     patches: tuple[PatchOfFrame, ...],
+    *,
+    watches: bool,
 ) -> ShownView:
     picture = easel(pictured, patches) if pictured else None
     return ShownView(
@@ -72,6 +75,7 @@ def shown_view(
         pictured=pictured.row.number if pictured else 0,
         easel=picture,
         rejected=pictured is not None and pictured.row.verdict == "fails",
+        watches=watches,
         letters=_letters(picture) if picture else 0,
         labels=_labels(pictured, patches) if pictured else (),
         verdicts=tuple(

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Final
 
 from webapp.shoots.reasons import Reason
+from webapp.shoots.watching import Watched
 
 if TYPE_CHECKING:
     from webapp.web.words.say import Say
@@ -15,6 +16,26 @@ def count_words(files: int) -> str:
     """How many files lie in the in-tray; "" where none does."""
     return (
         "" if not files else f"{files} file{'s' if files != 1 else ''} wait{'s' if files == 1 else ''} in the in-tray"
+    )
+
+
+def watched_words(watched: Watched) -> str:
+    """The folder that is watched, in a line: "Watching /home/me/tethered, 3 files today"."""
+    if watched.folder is None:
+        return "No folder is watched"
+    if not watched.is_there:
+        return f"Watching {watched.folder}, which is not there now"
+    return f"Watching {watched.folder}, {watched.taken_today} file{'s' * (watched.taken_today != 1)} today"
+
+
+def watched_note(watched: Watched, *, is_owner: bool) -> str:
+    """What else is to be known of it: who may choose another, and what comes of its files."""
+    if watched.is_fixed:
+        return "The server was started with this folder (--watch); another is chosen where it is started."
+    if not is_owner:
+        return "It is chosen on the machine that Stopledger runs on."
+    return (
+        "Each new camera file in it becomes a frame of the active shot. What lies in it already is asked about first."
     )
 
 
