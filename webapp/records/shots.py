@@ -13,6 +13,7 @@ from sqlmodel import col, select
 from sqlmodel.sql.expression import SelectOfScalar
 
 from webapp.errors import NotFound
+from webapp.facts import Fact
 from webapp.ledger.set_up import SetUp, kit_in
 from webapp.records.columns import document_bytes
 from webapp.records.tables import Frame, FrameRevision, KeptSetUp, Notice, Picture, SaveKey, Session, Shot, Standing
@@ -175,6 +176,30 @@ def all_frames_in(db: Database, shot_id: str, from_number: int = 1) -> Sequence[
     return db.exec(
         select(Frame).where(Frame.shot_id == shot_id, Frame.number >= from_number).order_by(col(Frame.number))
     ).all()
+
+
+def set_ups_in(db: Database, shot_id: str) -> list[tuple[int, SetUp]]:
+    """The set-ups that the frames of a shot froze, with their numbers, the frame exposed last first; without those that
+    were taken back."""
+    exposed = func.coalesce(Frame.exposed_before, Frame.number)
+    rows = db.exec(
+        select(Frame.number, KeptSetUp)
+        .join(KeptSetUp)
+        .where(Frame.shot_id == shot_id, col(Frame.taken_back).is_(False))
+        .order_by(exposed.desc(), col(Frame.exposed_before).is_(None).desc(), col(Frame.number).desc())
+    )
+    return [(number, kept.document) for number, kept in rows]
+
+
+def last_edits_in(db: Database, shot_id: str) -> list[tuple[int, tuple[Fact, ...]]]:
+    """Of the frames of a shot that were edited, the number and what the last edit was, oldest first."""
+    rows = db.exec(
+        select(Frame.number, FrameRevision.what)
+        .join(FrameRevision, col(FrameRevision.frame_id) == Frame.id)
+        .where(Frame.shot_id == shot_id, FrameRevision.revision == Frame.revision - 1)
+        .order_by(col(Frame.number))
+    )
+    return [(number, tuple(what)) for number, what in rows]
 
 
 def frames_that_count(db: Database, shot_id: str, *, limit: int) -> list[Frame]:

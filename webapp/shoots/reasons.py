@@ -23,6 +23,8 @@ class Reason(StrEnum):
     REVISION_PUT_BACK = "revision_put_back"
     FILE_SETTINGS_TAKEN_OVER = "file_settings_taken_over"
     # fields: what was known before the set was struck
+    # about what was entered: "lights.A.place", "lights.A.reading", "things.flag-1.place"
+    ENTERED_LATE = "entered_late"
     COMPLETED_BEFORE_STRIKING = "completed_before_striking"
 
     # --- why a camera file is no frame yet, or none of its own

@@ -21,9 +21,10 @@ from webapp.plan.positions import KINDS, KnownPoint, triangulate
 from webapp.quantities.lengths import UNITS, Lengths
 from webapp.records.columns import document_bytes
 from webapp.services import InServices, Services
-from webapp.shoots import frames, set_up_now
+from webapp.shoots import all_along, frames, set_up_now
 from webapp.shoots.measured_light import shares_at, shares_of_frame
 from webapp.shoots.set_up_now import Change, StandingState
+from webapp.web.pages.all_along_view import all_along_view
 from webapp.web.pages.plan_forms import changes_of
 from webapp.web.pages.plan_view import TAPES, Mirror, Problem, Shown, plan_view
 from webapp.web.pages.render import go_to, render, wants_partial
@@ -293,6 +294,7 @@ def _page(
         status=status,
         plan=view,
         shot=state.shot,
+        all_along=all_along_view(state.shot.id, all_along.offers(services.records, state.shot.id)),
         frames=[] if wants_partial(request) else _frame_choices(services, state.shot.id, asked.under),
         here_path=path,
         news_seen=services.records.newest if news_seen is None else news_seen,

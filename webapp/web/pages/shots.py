@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from collections.abc import Iterator, Mapping
 from dataclasses import replace
-from typing import Annotated, Any, Final
+from typing import Annotated, Any, Final, Literal
 from urllib.parse import urlencode
 
 from fastapi import APIRouter, File, Form, Request, UploadFile
@@ -21,9 +21,10 @@ from webapp.records import shots as shot_records
 from webapp.records.tables import now
 from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
-from webapp.shoots import ambient_check, frames, sessions, set_up_now
+from webapp.shoots import all_along, ambient_check, frames, sessions, set_up_now
 from webapp.shoots.log_frame import FrameWords, IncomingPicture, Logged, log_frame, refuse_picture
 from webapp.shoots.set_up_now import Change, StandingState
+from webapp.web.pages.all_along_view import all_along_view
 from webapp.web.pages.balance_view import balance_view, wished_view, with_evidence
 from webapp.web.pages.desk_view import shot_header
 from webapp.web.pages.dial_view import Problem
@@ -102,6 +103,23 @@ def add_light(request: Request, services: InServices, shot_id: str, head: FormTe
 @router.post("/shots/{shot_id}/lights/{letter}/remove")
 def remove_light(request: Request, services: InServices, shot_id: str, letter: str, panel: FormText = "") -> Response:
     return _answer(request, services, set_up_now.remove_light(services.records, shot_id, letter), panel=panel)
+
+
+@router.post("/shots/{shot_id}/all-along/{way}")
+def held_all_along(
+    request: Request,
+    services: InServices,
+    shot_id: str,
+    way: Literal["write", "take-out"],
+    field: FormText,
+    panel: FormText = "",
+) -> Response:
+    """What was entered late is written into the earlier frames that do not know it, or taken out of them again."""
+    act = all_along.write if way == "write" else all_along.take_out
+    act(services.records, shot_id, field)
+    if panel == "plan":
+        return go_to(request, f"/shots/{shot_id}/plan")
+    return _answer(request, services, set_up_now.state(services.records, shot_id), panel=panel)
 
 
 @router.post("/shots/{shot_id}/corrections")
@@ -299,7 +317,8 @@ def _panel(
             "address": f"/shots/{state.shot.id}/balance{query}",
         }
     else:
-        view = {"set_up": set_up_view(state, inventory.choices(services.records), light, problems)}
+        late = all_along_view(state.shot.id, all_along.offers(services.records, state.shot.id))
+        view = {"set_up": set_up_view(state, inventory.choices(services.records), light, problems), "all_along": late}
     header = shot_header(state, "")
     template = _PANELS[panel]
     return render(

@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
+from webapp.ledger.all_along import PLACE, AllAlong
 from webapp.ledger.fields import field_of
 from webapp.ledger.file_values import FileValue
 from webapp.optics.scales import Marked
@@ -13,6 +14,7 @@ from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.quantities.marks import mark_text
 from webapp.shoots.reasons import Reason
 from webapp.web.words import explanations
+from webapp.web.words.listing import begun, joined
 
 if TYPE_CHECKING:
     from webapp.web.words.say import Say
@@ -22,6 +24,8 @@ VERDICTS: Final = {"hero": "Hero", "stands": "Keep", "fails": "Reject"}
 _PARTS: Final = {
     "power": "power",
     "position": "place",
+    "place": "place",
+    "reading": "meter reading",
     "distance": "distance",
     "f_number": "f-number",
     "magnification": "magnification",
@@ -53,10 +57,41 @@ def shown_value(field: str, value: FileValue) -> str:
 
 
 def completed_words(field: str) -> str:
-    """A field that was written into a frame before the set was struck: "place of A", "f-number"."""
+    """A field that was written into a frame after it was logged: "place of A", "meter reading of A", "f-number"."""
     group, _, rest = field.partition(".")
-    letter, _, part = rest.partition(".")
-    return f"{_PARTS[part]} of {letter}" if part else _PARTS[group]
+    name, _, part = rest.partition(".")
+    return f"{_PARTS[part]} of {name.replace('-', ' ')}" if part else _PARTS[group]
+
+
+def frames_words(numbers: Sequence[int]) -> str:
+    """Frames by their numbers: "frame 3", "frames 1 to 4", "frames 1 to 2, 4 and 7"."""
+    runs: list[list[int]] = []
+    for number in numbers:
+        if runs and number == runs[-1][-1] + 1:
+            runs[-1].append(number)
+        else:
+            runs.append([number])
+    told = [f"{run[0]} to {run[-1]}" if len(run) > 1 else f"{run[0]}" for run in runs]
+    return f"frame{'s' * (len(numbers) > 1)} {joined(told)}"
+
+
+def all_along_words(late: AllAlong) -> str:
+    """What earlier frames do not know: "Frames 1 to 4 were logged without the place of A."."""
+    return f"{begun(frames_words(late.frames))} {_were(late)} logged without the {completed_words(late.field)}."
+
+
+def written_back_words(late: AllAlong) -> str:
+    """What was written into them since: "The place of A was entered later in frames 1 to 4."."""
+    return f"The {completed_words(late.field)} was entered later in {frames_words(late.frames)}."
+
+
+def all_along_key(late: AllAlong) -> str:
+    """What the key says that writes it into them."""
+    return "Stood there all along" if late.field.endswith(PLACE) else "The same all along"
+
+
+def _were(late: AllAlong) -> str:
+    return "were" if len(late.frames) > 1 else "was"
 
 
 def _names(told: Fact) -> list[str]:
@@ -82,4 +117,5 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.REVISION_PUT_BACK: lambda told, _: f"revision {told.number('revision'):.0f} put back",
     Reason.FILE_SETTINGS_TAKEN_OVER: lambda *_: "the file's settings were taken over",
     Reason.COMPLETED_BEFORE_STRIKING: _completed,
+    Reason.ENTERED_LATE: lambda told, _: f"{completed_words(told.about)} entered later, as it was all along",
 }
