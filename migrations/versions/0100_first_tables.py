@@ -287,6 +287,7 @@ def _shots() -> None:
         sa.Column("reference_frame_id", _TEXT(), nullable=True),
         sa.Column("created_at", _TIME(), nullable=False),
         sa.Column("closed_at", _TIME(), nullable=True),
+        sa.Column("no_stacks", sa.Text(), server_default="[]", nullable=False),
         sa.ForeignKeyConstraint(["reference_frame_id"], ["frames.id"], name="shot_reference_frame", use_alter=True),
         sa.ForeignKeyConstraint(
             ["session_id"],
@@ -792,6 +793,7 @@ def _bring_along() -> None:
     _watch_choice()
     _watched_folders()
     _arrivals()
+    op.add_column("shots", sa.Column("no_stacks", sa.Text(), server_default="[]", nullable=False))
     op.add_column("cameras", sa.Column("in_files", _TEXT(), server_default="", nullable=False))
     _tell_starter_kit_from_own(connection)
     for table, renewed in (

@@ -91,6 +91,11 @@ class Assessment:
         return next((line for line in (*self.lights, self.ambient) if line.acts_on == acts_on), None)
 
     @property
+    def is_unchanged(self) -> bool:
+        """Whether nothing was changed since the frame before."""
+        return self.since_previous is not None and not self.since_previous.entries and not self.switched
+
+    @property
     def lit(self) -> tuple[LightBalance, ...]:
         return tuple(line for line in self.lights if line.lit)
 

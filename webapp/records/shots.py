@@ -7,7 +7,7 @@ import hashlib
 from collections.abc import Sequence
 
 from sqlalchemy import bindparam, func
-from sqlalchemy.orm import aliased
+from sqlalchemy.orm import aliased, lazyload, load_only
 from sqlmodel import Session as Database
 from sqlmodel import col, select
 from sqlmodel.sql.expression import SelectOfScalar
@@ -176,6 +176,20 @@ def all_frames_in(db: Database, shot_id: str, from_number: int = 1) -> Sequence[
     return db.exec(
         select(Frame).where(Frame.shot_id == shot_id, Frame.number >= from_number).order_by(col(Frame.number))
     ).all()
+
+
+def newest_in_order(db: Database, shot_id: str, limit: int) -> Sequence[Frame]:
+    """The newest frames of a shot, oldest first, without those that were taken back or came late. Of each only what tells
+    it from the others is read: its number, what it is for, its ledger, and when it was logged."""
+    told = (col(Frame.number), col(Frame.purpose), col(Frame.ledger), col(Frame.logged_at))
+    rows = db.exec(
+        select(Frame)
+        .options(load_only(*told), lazyload(Frame.frozen))  # type: ignore[arg-type]
+        .where(Frame.shot_id == shot_id, col(Frame.taken_back).is_(False), col(Frame.exposed_before).is_(None))
+        .order_by(col(Frame.number).desc())
+        .limit(limit)
+    ).all()
+    return rows[::-1]
 
 
 def set_ups_in(db: Database, shot_id: str) -> list[tuple[int, SetUp]]:

@@ -69,7 +69,8 @@ class Session(Row, table=True):
 
 class Shot(Row, table=True):
     """One picture that is being worked toward. At most one shot of all is on the set and holds the folder. `closed_at`
-    is when its set was struck; such a shot is never on the set."""
+    is when its set was struck; such a shot is never on the set. `no_stacks` has the ids of frames that begin a run which
+    looks like a stack and is none."""
 
     __tablename__ = "shots"
     __table_args__ = (
@@ -94,6 +95,9 @@ class Shot(Row, table=True):
     )
     created_at: dt.datetime = Field(default_factory=now)
     closed_at: dt.datetime | None = None
+    no_stacks: tuple[str, ...] = Field(
+        default=(), sa_type=Document(tuple[str, ...]), sa_column_kwargs={"server_default": "[]"}
+    )
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,7 +31,16 @@ from webapp.shoots import exposures, in_tray
 from webapp.shoots.ambient_check import AMBIENT_CHECK, not_the_check, restored_after_check, without_check
 from webapp.shoots.evidence import renew_evidence
 from webapp.shoots.reasons import Reason
-from webapp.shoots.set_up_now import ShotContext, StandingState, baselines_for, context_in, reckon
+from webapp.shoots.set_up_now import (
+    ORDINARY,
+    STAYING,
+    ShotContext,
+    StandingState,
+    baselines_for,
+    context_in,
+    purpose_over,
+    reckon,
+)
 from webapp.shoots.set_up_reasons import Reason as SetUpReason
 
 HERO = "hero"
@@ -180,8 +189,10 @@ def _frame_of(db: Database, standing: Standing, picture: IncomingPicture, came: 
         shot = shot_records.shot_of(db, shot_id)
         done = _Done(waiting.id, picture_id=_fill(db, shot, standing, waiting, picture).id)
     else:
+        over = purpose_over(db, standing, hold_against(standing.set_up, picture.facts).set_up)
         words = FrameWords.model_validate({"purpose": standing.purpose, "because": standing.because})
         done = _freeze(db, context_in(db, shot_id, standing.set_up), standing, words, picture, now())
+        standing.says = (*standing.says, *over)
     standing.says = (*filter(None, (other,)), *standing.says, *came.says)
     return done
 
@@ -251,7 +262,8 @@ def _freeze(
     standing.versions = versions
     standing.because = ""
     standing.says = says
-    standing.purpose = "test"
+    stays = standing.purpose if words.purpose == AMBIENT_CHECK else words.purpose
+    standing.purpose = stays if stays in STAYING else ORDINARY
     standing.changed_at = now()
     db.add(standing)
     return done

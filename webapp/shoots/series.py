@@ -65,14 +65,11 @@ def in_series(frames: Sequence[LoggedFrame]) -> list[LoggedFrame | Series]:
 
 
 def _belong_together(later: LoggedFrame, earlier: LoggedFrame) -> bool:
-    since = later.ledger.since_previous
     return (
         later.row.purpose == earlier.row.purpose == SERIES_PURPOSE
         and not (later.row.taken_back or earlier.row.taken_back)
         and later.ledger.previous_number == earlier.row.number
-        and since is not None
-        and not since.entries
-        and not later.ledger.switched
+        and later.ledger.is_unchanged
     )
 
 

@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from typing import cast
+from typing import Final, cast
 
 from sqlmodel import Session as Database
 
@@ -47,6 +47,11 @@ from webapp.records.shots import AMBIENT_CHECK
 from webapp.records.tables import Camera, Filter, Frame, Lens, LightHead, Modifier, Shot, Standing, new_id, now
 from webapp.shoots.evidence import StandingEvidence, Witnesses, standing_evidence, target_of, witnesses
 from webapp.shoots.set_up_reasons import Reason
+
+ORDINARY: Final = "test"
+"""What a frame is for, where nothing is said of it."""
+STAYING: Final = frozenset({"stack", "comparison"})
+"""What the next frames are for, too, until the set-up changes."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -296,15 +301,32 @@ def _count_change(versions: dict[str, int], field: str) -> None:
         versions[name] = versions.get(name, 0) + 1
 
 
+def purpose_over(db: Database, standing: Standing, set_up: SetUp) -> tuple[Fact, ...]:
+    """A stack or a comparison is over when the set-up becomes another than its last frame had: the next frame is a test,
+    and that is told. One of which no frame is logged yet waits for its first."""
+    if standing.purpose not in STAYING or set_up == standing.set_up:
+        return ()
+    before = shot_records.frame_before(db, standing.shot_id)
+    if before is None or before.purpose != standing.purpose:
+        return ()
+    if not assess(standing.set_up, Baselines(previous=_numbered(before))).is_unchanged:
+        return ()
+    number = shot_records.next_frame_number(db, standing.shot_id)
+    over = fact(Reason.PURPOSE_OVER, purpose=standing.purpose, frame=number)
+    standing.purpose = ORDINARY
+    return (over,)
+
+
 def _save(
     db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int], says: tuple[Fact, ...] = ()
 ) -> None:
+    over = purpose_over(db, standing, set_up)
     move = moves.move_between(standing.set_up, set_up, new_id())
     if move is not None:
         standing.moves = moves.with_move(standing.moves, move)
     standing.set_up = set_up
     standing.versions = versions
-    standing.says = says
+    standing.says = (*says, *over)
     standing.changed_at = now()
     db.add(standing)
     db.flush()

@@ -29,6 +29,8 @@ class Reason(StrEnum):
     CAMERA_BOUND = "camera_bound"
     # frame (its number)
     FILE_CAME_LATE = "file_came_late"
+    # purpose (of the frames before), frame (the number of the next)
+    PURPOSE_OVER = "purpose_over"
     # names: the lights and things whose places were measured in another shot
     PLACES_CARRIED_OVER = "places_carried_over"
     FILLED_IN_FROM_RECIPE = "filled_in_from_recipe"

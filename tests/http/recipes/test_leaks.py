@@ -81,6 +81,7 @@ MADE = {
     "set_ups": {"digest", "document", "kit"},
     "frames": {"set_values", "file_values", "ledger", "evidence"},
     "frame_revisions": {"document", "what"},
+    "shots": {"no_stacks"},
     "mixtures": {"kept_for", "weights", "frames"},
     "standing": {"set_up", "versions", "moves", "kept", "purpose", "says"},
     "pictures": {"digest", "kind", "facts", "exposure_key", "exposed_at", "preview", "trouble"},

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 
 from webapp.ledger import fields
@@ -11,6 +12,7 @@ from webapp.quantities.lengths import Lengths
 from webapp.quantities.marks import mark_text
 from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.series import Series, in_series
+from webapp.shoots.stack_offers import Run
 from webapp.web.pages.evidence_view import ReadFigures, read_figures
 from webapp.web.pages.figures import MINUS, plural, signed, tone
 from webapp.web.words.entries import entry_words
@@ -69,6 +71,19 @@ class LogLine:
 
 
 @dataclass(frozen=True, slots=True)
+class StackOffer:
+    """A run of frames that may be a stack, by the first of them."""
+
+    first_id: str
+    words: str
+
+
+def stack_offers(runs: Iterable[Run]) -> tuple[StackOffer, ...]:
+    """ "Frames 2 to 13: a stack?", for each run."""
+    return tuple(StackOffer(run[0].id, f"Frames {run[0].number} to {run[-1].number}: a stack?") for run in runs)
+
+
+@dataclass(frozen=True, slots=True)
 class FramesView:
     """The log of a shot, newest first: `rows` are its frames, `lines` the same with each series as one."""
 
@@ -78,6 +93,7 @@ class FramesView:
     older_than: int | None
     notices: tuple[str, ...] = ()
     still_to_measure: int = 0
+    stacks: tuple[StackOffer, ...] = ()
 
 
 def frames_view(
@@ -87,13 +103,14 @@ def frames_view(
     lengths: Lengths,
     notices: tuple[str, ...] = (),
     still_to_measure: int = 0,
+    stacks: tuple[StackOffer, ...] = (),
 ) -> FramesView:
     """The newest `limit` frames of those given, and whether there are older ones."""
     shown = frames[:limit]
     older = shown[-1].row.number if shown and len(frames) > limit else None
     lines = tuple(_log_line(found, lengths) for found in in_series(shown))
     rows = tuple(row for line in lines for row in line.rows)
-    return FramesView(shot_id, rows, lines, older, notices, still_to_measure)
+    return FramesView(shot_id, rows, lines, older, notices, still_to_measure, stacks)
 
 
 def _log_line(found: LoggedFrame | Series, lengths: Lengths) -> LogLine:

@@ -15,6 +15,7 @@ from webapp.records.engine import Records
 from webapp.records.tables import new_id
 from webapp.services import Services
 from webapp.shoots import frames, in_tray, mixes, readings, set_up_now
+from webapp.shoots import stack_offers as stacks_of
 from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.series import SERIES_PURPOSE
 from webapp.shoots.set_up_now import StandingState
@@ -23,7 +24,7 @@ from webapp.web.pages.desk_view import DeskView, desk_view, shot_header
 from webapp.web.pages.dial_view import Problem
 from webapp.web.pages.evidence_parts import evidence_of
 from webapp.web.pages.evidence_view import EyeForm, eye_form
-from webapp.web.pages.frame_view import FramesView, frame_row, frames_view
+from webapp.web.pages.frame_view import FramesView, frame_row, frames_view, stack_offers
 from webapp.web.pages.mix_view import kept_view
 from webapp.web.pages.render import fragment
 from webapp.web.pages.reshoot_view import checklist_view
@@ -65,6 +66,7 @@ class Drawing:
         if whole or frame_ids:
             left = readings.count_to_examine(self.records, shot_id)
             parts.append(fragment("measuring.html", shot_id=shot_id, still_to_measure=left, measuring_oob=True))
+            parts.append("" if whole else self.stacks(shot_id))
         elif NoticesOf(shot_id) in changed:
             parts.append(fragment("notices.html", frames=self.frames(shot_id, limit=0), notices_oob=True))
         if ChecklistOf(shot_id) in changed:
@@ -112,7 +114,8 @@ class Drawing:
             notices = tuple(notice.text for notice in shot_records.notices_of(db, shot_id))
             left = reading_records.count_to_examine(db, shot_id)
             lengths = units.lengths_in(db)
-        return frames_view(shot_id, found, limit, lengths, notices, left)
+        stacks = () if before_number else stack_offers(stacks_of.offered(self.records, shot_id))
+        return frames_view(shot_id, found, limit, lengths, notices, left, stacks)
 
     def line(self, shot_id: str, frame: LoggedFrame) -> str:
         """A frame's line in the log; of a series the log, since the line of the series holds it, and of the first frame
@@ -122,8 +125,14 @@ class Drawing:
         return row_fragment(shot_id, frame, units.lengths(self.records))
 
     def logged(self, shot_id: str, frame: LoggedFrame) -> str:
-        """What a frame that was logged brings beside the desk: its line, and itself on show."""
-        return self.line(shot_id, frame) + shown_fragment(self.shown(shot_id, frame))
+        """What a frame that was logged brings beside the desk: its line, itself on show, and whether it goes on with what
+        may be a stack."""
+        return self.line(shot_id, frame) + shown_fragment(self.shown(shot_id, frame)) + self.stacks(shot_id)
+
+    def stacks(self, shot_id: str) -> str:
+        """The runs that may be stacks, each with its question."""
+        offers = stack_offers(stacks_of.offered(self.records, shot_id))
+        return fragment("stack_offers.html", shot_id=shot_id, stacks=offers, stacks_oob=True)
 
     def _standing(self, shot_id: str, state: StandingState | None) -> str:
         state = state or set_up_now.state(self.records, shot_id)

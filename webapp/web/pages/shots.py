@@ -21,7 +21,7 @@ from webapp.records import shots as shot_records
 from webapp.records.tables import now
 from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
-from webapp.shoots import all_along, ambient_check, frames, sessions, set_up_now
+from webapp.shoots import all_along, ambient_check, frames, sessions, set_up_now, stack_offers
 from webapp.shoots.log_frame import FrameWords, IncomingPicture, Logged, log_frame, refuse_picture
 from webapp.shoots.set_up_now import Change, StandingState
 from webapp.web.pages.all_along_view import all_along_view
@@ -231,6 +231,22 @@ def log_a_frame(
     # After the answer, so that the line with the preview never comes before the line without it.
     answer.background = BackgroundTask(services.intake.preview_soon, logged)
     return answer
+
+
+@router.post("/shots/{shot_id}/stacks")
+def answer_for_stack(
+    request: Request,
+    services: InServices,
+    shot_id: str,
+    first: FormText,
+    answer: Annotated[Literal["stack", "none"], Form()],
+) -> Response:
+    """Frames that look like a stack are one, or are none and not asked about again."""
+    act = stack_offers.mark if answer == "stack" else stack_offers.decline
+    act(services.records, shot_id, first)
+    if not wants_partial(request):
+        return go_to(request, f"/shots/{shot_id}")
+    return Response(Drawing.of(services).stacks(shot_id), media_type="text/html")
 
 
 @router.post("/shots/{shot_id}/on-set")

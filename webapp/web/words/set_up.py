@@ -83,6 +83,9 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.FILE_CAME_LATE: lambda told, _: (
         f"Frame {told['frame']} came late: it was exposed before another. The set-up stays as it is."
     ),
+    Reason.PURPOSE_OVER: lambda told, _: (
+        f"The set-up has changed: the {told['purpose']} is over, and frame {told['frame']} is a test."
+    ),
     Reason.PLACES_CARRIED_OVER: lambda told, _: (
         f"Carried over, not measured here: {joined(names(told, 'names'))}. Measure again what matters."
     ),
