@@ -16,6 +16,8 @@ from tests.http.pages.walk import begin, folded
 from tests.http.running import wait_until
 from tests.http.test_in_tray import arrive, jpeg, names
 from webapp.app import create_app
+from webapp.security.guard import AtDoor, Door
+from webapp.security.identity import Role
 from webapp.settings import Settings
 
 
@@ -138,14 +140,15 @@ def test_the_command_line_wins_and_is_told(tmp_path: Path, tethered: Path) -> No
         assert f"Watching {tethered}," in client.get("/").text
 
 
-def test_only_the_machine_of_the_server_chooses(house: TestClient, tethered: Path) -> None:
-    passed_on = {"X-Forwarded-For": "10.0.0.7"}
+def test_only_the_owner_chooses(house: TestClient, tethered: Path) -> None:
+    devices = house.app.state.services.devices  # type: ignore[attr-defined]
+    phone = TestClient(AtDoor(house.app, Door.STUDIO), follow_redirects=False)
+    phone.post(f"/pair/{devices.pair(Role.ASSISTANT).code}", data={"name": "phone"})
 
-    answer = house.post("/in-tray/folder", data={"folder": str(tethered)}, headers=passed_on)
+    answer = phone.post("/in-tray/folder", data={"folder": str(tethered)})
 
     assert answer.status_code == 403
-    assert "chosen on the machine that Stopledger runs on" in answer.text
-    assert 'action="/in-tray/folder"' not in house.get("/in-tray", headers=passed_on).text
+    assert 'action="/in-tray/folder"' not in phone.get("/in-tray").text
     assert "No folder is watched" in house.get("/in-tray").text
 
 

@@ -44,7 +44,7 @@ def test_a_stack_or_comparison_stays_until_the_set_up_changes_and_then_it_is_tol
     set_field(client, shot, "f_number", "8")
 
     assert next_purpose(client, shot) == "test"
-    assert f"The set-up has changed: the {purpose} is over, and frame 4 is a test." in sentence(client, shot)
+    assert f"Set-up changed, so the {purpose} is over: frame 4 is a test." in sentence(client, shot)
     assert purposes(client, shot) == ["test", purpose, purpose]
 
 
@@ -141,4 +141,4 @@ def test_a_file_with_another_setting_ends_the_stack_and_is_a_test(client: TestCl
         services.intake.arrived(path)
 
     assert purposes(client, shot) == ["stack", "stack", "test"]
-    assert "the stack is over, and frame 3 is a test" in sentence(client, shot)
+    assert "so the stack is over: frame 3 is a test" in sentence(client, shot)

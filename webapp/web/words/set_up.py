@@ -84,10 +84,8 @@ WORDS: Final[Mapping[str, Say]] = {
         f"Frame {told['frame']} came late: it was exposed before another. The set-up stays as it is."
     ),
     Reason.PURPOSE_OVER: lambda told, _: (
-        f"The set-up has changed: the {told['purpose']} is over, and frame {told['frame']} is a test."
+        f"Set-up changed, so the {told['purpose']} is over: frame {told['frame']} is a test."
     ),
-    Reason.PLACES_CARRIED_OVER: lambda told, _: (
-        f"Carried over, not measured here: {joined(names(told, 'names'))}. Measure again what matters."
-    ),
+    Reason.PLACES_CARRIED_OVER: lambda told, _: f"Carried over, not measured here: {joined(names(told, 'names'))}.",
     Reason.FILLED_IN_FROM_RECIPE: lambda *_: "Filled in from the recipe. Build the set by the checklist.",
 }
