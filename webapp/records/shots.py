@@ -15,6 +15,7 @@ from sqlmodel.sql.expression import SelectOfScalar
 from webapp.errors import NotFound
 from webapp.facts import Fact
 from webapp.ledger.set_up import SetUp, kit_in
+from webapp.pictures.metadata import PictureFacts
 from webapp.records.columns import document_bytes
 from webapp.records.tables import Frame, FrameRevision, KeptSetUp, Notice, Picture, SaveKey, Session, Shot, Standing
 
@@ -178,18 +179,22 @@ def all_frames_in(db: Database, shot_id: str, from_number: int = 1) -> Sequence[
     ).all()
 
 
-def newest_in_order(db: Database, shot_id: str, limit: int) -> Sequence[Frame]:
-    """The newest frames of a shot, oldest first, without those that were taken back or came late. Of each only what tells
-    it from the others is read: its number, what it is for, its ledger, and when it was logged."""
+def newest_with_facts(
+    db: Database, shot_id: str, limit: int
+) -> Sequence[tuple[Frame, PictureFacts | None, tuple[str, ...]]]:
+    """The newest frames of a shot, the newest first, without those that were taken back or came late; each with what its
+    file says and with the shot's `no_stacks`. A frame with two files comes twice, and of a frame only what tells it from
+    the others is read: its number, what it is for, its ledger, and when it was logged."""
     told = (col(Frame.number), col(Frame.purpose), col(Frame.ledger), col(Frame.logged_at))
-    rows = db.exec(
-        select(Frame)
+    return db.exec(
+        select(Frame, col(Picture.facts), col(Shot.no_stacks))
+        .join(Shot, col(Shot.id) == Frame.shot_id)
+        .outerjoin(Picture, col(Picture.frame_id) == Frame.id)
         .options(load_only(*told), lazyload(Frame.frozen))  # type: ignore[arg-type]
         .where(Frame.shot_id == shot_id, col(Frame.taken_back).is_(False), col(Frame.exposed_before).is_(None))
-        .order_by(col(Frame.number).desc())
+        .order_by(col(Frame.number).desc(), col(Picture.id))
         .limit(limit)
     ).all()
-    return rows[::-1]
 
 
 def set_ups_in(db: Database, shot_id: str) -> list[tuple[int, SetUp]]:

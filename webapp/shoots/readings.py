@@ -212,8 +212,12 @@ def keep_readings(
 def names_to_read(records: Records, frame_id: str) -> tuple[str, ...]:
     """The patches that a frame can be read at, by name: the middle where none is drawn."""
     with records.reading() as db:
-        frame = shot_records.frame_of(db, frame_id)
-        return tuple(each.name for each in reading_records.patches_in(db, frame.shot_id)) or (MIDDLE.name,)
+        return names_in(db, shot_records.shot_id_of_frame(db, frame_id))
+
+
+def names_in(db: Database, shot_id: str) -> tuple[str, ...]:
+    """The same of any frame of a shot, inside a transaction."""
+    return tuple(each.name for each in reading_records.patches_in(db, shot_id)) or (MIDDLE.name,)
 
 
 def keep_by_eye(records: Records, frame_id: str, seen: Seen) -> Frame:

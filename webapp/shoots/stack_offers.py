@@ -20,7 +20,7 @@ from webapp.ledger.assessment import Baselines, NumberedSetUp, assess
 from webapp.pictures.metadata import PictureFacts
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
-from webapp.records.tables import Frame, Shot
+from webapp.records.tables import Frame
 from webapp.shoots.log_frame import keep_revision
 from webapp.shoots.reasons import Reason
 from webapp.shoots.series import SERIES_PURPOSE
@@ -49,7 +49,7 @@ Run = tuple[Exposed, ...]
 def offered(records: Records, shot_id: str) -> tuple[Run, ...]:
     """The runs of a shot that may be stacks, oldest first."""
     with records.reading() as db:
-        return _offered(db, shot_records.shot_of(db, shot_id))
+        return _offered(db, shot_id)
 
 
 def mark(records: Records, shot_id: str, first_id: str) -> None:
@@ -81,26 +81,29 @@ def decline(records: Records, shot_id: str, first_id: str) -> None:
 
 
 def _run_from(db: Database, shot_id: str, first_id: str) -> Run:
-    runs = _offered(db, shot_records.shot_of(db, shot_id))
+    runs = _offered(db, shot_id)
     found = next((run for run in runs if run[0].id == first_id), None)
     if found is None:
         raise Conflict("These frames are not offered as a stack any more; look at the log again.")
     return found
 
 
-def _offered(db: Database, shot: Shot) -> tuple[Run, ...]:
-    rows = shot_records.newest_in_order(db, shot.id, _LOOKED_THROUGH)
-    longer = [group for group in _unchanged(rows) if len(group) >= LEAST]
-    pictures = shot_records.pictures_of(db, [row.id for group in longer for row in group])
-    runs: list[Run] = []
-    for group in longer:
-        facts = [next((each.facts for each in pictures[row.id]), None) for row in group]
-        exposed = [
-            Exposed(row.id, row.number, _at(told, row.logged_at), _focus_mm(told))
-            for row, told in zip(group, facts, strict=True)
-        ]
-        runs.extend(like_stacks(exposed))
-    return tuple(run for run in runs if run[0].id not in shot.no_stacks)
+def _offered(db: Database, shot_id: str) -> tuple[Run, ...]:
+    found = shot_records.newest_with_facts(db, shot_id, _LOOKED_THROUGH)
+    declined = found[0][2] if found else ()
+    facts = {frame.id: told for frame, told, _ in reversed(found)}
+    rows = list({frame.id: frame for frame, _, _ in reversed(found)}.values())
+    exposed = (
+        [Exposed(row.id, row.number, _at(facts[row.id], row.logged_at), _focus_mm(facts[row.id])) for row in group]
+        for group in _unchanged(rows)
+        if len(group) >= LEAST
+    )
+    return tuple(run for group in exposed for run in like_stacks(group) if run[0].id not in declined)
+
+
+def may_go_on(frame: Frame) -> bool:
+    """Whether a frame that was just logged can be the last of a run that looks like a stack."""
+    return frame.number >= LEAST and frame.purpose == ORDINARY and frame.ledger.is_unchanged
 
 
 def _unchanged(rows: Sequence[Frame]) -> list[list[Frame]]:

@@ -104,7 +104,8 @@ class Drawing:
     ) -> EyeForm:
         """Where what is seen by eye of a frame is typed; `patches` are the names of those of the shot, where they were
         read."""
-        names = patches or readings.names_to_read(self.records, frame.row.id)
+        with self.records.reading() as db:
+            names = patches or readings.names_in(db, frame.row.shot_id)
         return eye_form(frame, names, on_set=on_set, typed=typed, problem=problem)
 
     def frames(self, shot_id: str, limit: int = FRAMES_ON_A_PAGE, before_number: int | None = None) -> FramesView:
@@ -114,7 +115,7 @@ class Drawing:
             notices = tuple(notice.text for notice in shot_records.notices_of(db, shot_id))
             left = reading_records.count_to_examine(db, shot_id)
             lengths = units.lengths_in(db)
-        stacks = () if before_number else stack_offers(stacks_of.offered(self.records, shot_id))
+        stacks = () if before_number or not limit else stack_offers(stacks_of.offered(self.records, shot_id))
         return frames_view(shot_id, found, limit, lengths, notices, left, stacks)
 
     def line(self, shot_id: str, frame: LoggedFrame) -> str:
@@ -127,7 +128,8 @@ class Drawing:
     def logged(self, shot_id: str, frame: LoggedFrame) -> str:
         """What a frame that was logged brings beside the desk: its line, itself on show, and whether it goes on with what
         may be a stack."""
-        return self.line(shot_id, frame) + shown_fragment(self.shown(shot_id, frame)) + self.stacks(shot_id)
+        stacks = self.stacks(shot_id) if stacks_of.may_go_on(frame.row) else ""
+        return self.line(shot_id, frame) + shown_fragment(self.shown(shot_id, frame)) + stacks
 
     def stacks(self, shot_id: str) -> str:
         """The runs that may be stacks, each with its question."""
