@@ -155,3 +155,9 @@ def test_sentences_that_were_kept_stay_readable_as_the_texts_of_facts(brought: R
     assert read_facts(str(_only(brought, "SELECT left_open FROM reshoots")[0][0])) == as_written("No lens is known.")
     heading, words = _only(brought, "SELECT heading, words FROM checklist_lines")[0]
     assert (heading, read_facts(str(words))) == ("checks", as_written("Prove black."))
+
+
+def test_kit_that_a_first_start_laid_out_is_told_from_ones_own(brought: Records) -> None:
+    assert _only(brought, "SELECT DISTINCT origin FROM cameras") == [("starter",)]
+    assert ("own",) not in _only(brought, "SELECT DISTINCT origin FROM lights")
+    assert _only(brought, "SELECT DISTINCT no_stacks FROM shots") == [("[]",)]
