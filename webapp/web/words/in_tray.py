@@ -33,7 +33,7 @@ def watched_note(watched: Watched, *, is_owner: bool) -> str:
     if watched.is_fixed:
         return "The server was started with this folder (--watch); another is chosen where it is started."
     if not is_owner:
-        return "It is chosen on the machine that Stopledger runs on."
+        return "The owner chooses it."
     return (
         "Each new camera file in it becomes a frame of the active shot. What lies in it already is asked about first."
     )
