@@ -16,7 +16,7 @@ from fastapi.routing import APIRoute, iter_route_contexts
 from starlette.testclient import TestClient
 
 from tests.houses import new_house
-from tests.http.running import Listener, running
+from tests.http.running import Listener, running, wait_until
 from webapp import devices as devices_of
 from webapp import doors
 from webapp.app import create_app
@@ -262,7 +262,8 @@ def test_a_viewer_sees_their_live_page_and_nothing_else(house: House) -> None:
     house.owner.post(f"{house.shot}/frames", data={"because": "second"})
     rejected = house.owner.get(f"/api/v1{house.shot}/frames").json()["frames"][0]
     house.owner.post(f"/frames/{rejected['id']}/verdict", data={"verdict": "fails"})
-    assert "Frame 1" in client.get(page).text
+    # A live page is drawn at most once a second.
+    wait_until(lambda: "Frame 1" in client.get(page).text)
     assert "Frame 2" not in client.get(page).text
     (address,) = re.findall(r'action="(/devices/[\w-]+/sign-out)"', house.owner.get("/devices").text)
     house.owner.post(address)
