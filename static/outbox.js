@@ -3,19 +3,29 @@
 // - a tap is kept on this device from the moment it is made until the server has answered for it, with a key by which
 //   the server knows it again; so it survives a cut, a reload and a closed tab, and is never made twice
 // - while one waits, those after it wait behind it (they queue anyway)
-// - a frame that waited is logged at the time of the tap
+// - a frame that waited is logged at the time of the tap, for what the taps before it made the next frame
+// - what is said of a frame that waits itself goes to that frame, once it has a name
 // - a change that waited goes out with the version that the page read when it was made, so that what somebody else
 //   changed meanwhile is a clash that shows both values; behind a change of one's own it goes with what that one left
 // - the page says whether the server is in reach, how many taps wait, and when the last was saved
 //
-// Pictures are not kept here: a file that could not be sent is said, and is to be added again.
+// What cannot be kept says so: a file that could not be sent is to be added again, and what is fetched is not there.
 
 const FIRST_WAIT_MS = 500;
 const LONGEST_WAIT_MS = 4000;
 
+const NOT_FETCHED = "Out of reach: this comes from the server. What is tapped here is kept, and saved when it is back.";
+const NOT_SENT = "Out of reach: the picture was not sent and no frame was logged. Add it again when the server is back.";
+
 const place = document.querySelector("[data-saved]");
+const trouble = document.getElementById("trouble");
 const shelf = `outbox ${location.pathname}`;
-const frames = "/frames";
+const shot = location.pathname.split("/").at(-1);
+const isFrame = (item) => item.url.endsWith("/frames");
+const ofFrame = /^\/frames\/[^/]+/;
+const fieldOf = (item) => new URLSearchParams(item.body).get("field");
+// What moves other fields than the one that it names, so that a version read before it says nothing of those behind it.
+const movesMore = (item) => /\/(corrections|ratio|ambient-check|ambient-check\/end)$/.test(item.url) || item.endsCheck;
 
 // --- what is kept on the device ---
 
@@ -56,7 +66,7 @@ const clock = () => new Date().toTimeString().slice(0, 8);
 const counted = (count, noun) => `${count} ${noun}${count === 1 ? "" : "s"}`;
 
 const tell = () => {
-  const logged = waiting.filter((each) => each.url.endsWith(frames)).length;
+  const logged = waiting.filter(isFrame).length;
   const changes = waiting.length - logged;
   const parts = [logged && counted(logged, "frame"), changes && counted(changes, "change")].filter(Boolean);
   const words = parts.length ? `${parts.join(" and ")} not saved yet` : last && `saved ${last}`;
@@ -69,7 +79,7 @@ const mark = () => {
   for (const each of document.querySelectorAll(".not-saved")) each.remove();
   for (const item of waiting) {
     const said = new URLSearchParams(item.body);
-    const under = document.getElementById(`dial-${item.shot}-${said.get("field")}`)?.querySelector(".was");
+    const under = document.getElementById(`dial-${shot}-${said.get("field")}`)?.querySelector(".was");
     if (!under) continue;
     const before = under.querySelector(".not-saved");
     const steps = Number(said.get("steps"));
@@ -79,23 +89,52 @@ const mark = () => {
     there.textContent = before ? before.textContent.replace("not saved yet", `${asked} not saved yet`) : `${asked} not saved yet`;
   }
 };
+// The keys of the newest frame are those of the one that waits, and show what was pressed of it.
+const showWaiting = () => {
+  const newest = document.querySelector(".newest");
+  const frame = waiting.findLast(isFrame);
+  if (!frame || !newest?.querySelector(".verdicts")) return;
+  const said = (name) => waiting.findLast((each) => each.of === frame.key && new URLSearchParams(each.body).has(name));
+  const verdict = new URLSearchParams(said("verdict")?.body).get("verdict");
+  for (const key of newest.querySelectorAll("[data-verdict]")) {
+    const pressed = key.dataset.verdict === verdict;
+    key.setAttribute("aria-pressed", String(pressed));
+    key.value = pressed ? "" : key.dataset.verdict;
+  }
+  for (const input of newest.querySelectorAll(".note-of input, .by-eye input[required]")) {
+    if (input === document.activeElement) continue;
+    input.value = new URLSearchParams(said(input.name)?.body).get(input.name) ?? "";
+  }
+  if (outOfReach) newest.querySelector(".which a").textContent = `frame ${frame.number}, not saved yet`;
+};
 const show = () => {
   tell();
   mark();
+  showWaiting();
+};
+const say = (words) => {
+  trouble.textContent = words;
+  trouble.hidden = !words;
+};
+
+const inReach = () => {
+  outOfReach = false;
+  if ([NOT_FETCHED, NOT_SENT].includes(trouble.textContent)) say("");
 };
 
 // --- what goes out ---
 
 document.addEventListener("htmx:config:request", (event) => {
   const { sourceElement: source, request } = event.detail.ctx;
-  if (request.method !== "POST" || !source.closest(".set") || itemOf(request.body)) return;
+  if (request.method !== "POST" || itemOf(request.body)) return;
   const { body } = request;
   body.delete("save_key");
   const said = new URLSearchParams([...body].filter(([, value]) => typeof value === "string"));
   const field = said.get("field");
   // Enter sets a value, and leaving the dial would set it again. Any other press twice is meant twice.
-  const isTyped = source.matches("form.dial") && !said.has("steps");
-  if (isTyped && waiting.at(-1)?.said === String(said)) {
+  const isTyped = source.matches("form.dial, form.note-of") && !said.has("steps");
+  const before = waiting.at(-1);
+  if (isTyped && before?.url === request.action && before.said === String(said)) {
     event.preventDefault();
     return;
   }
@@ -103,16 +142,23 @@ document.addEventListener("htmx:config:request", (event) => {
   if ([...body.values()].some((each) => each instanceof File && each.size)) return;
   const asked = String(said);
   said.set("save_key", body.get("save_key"));
-  waiting.push({
+  const { target, swap } = event.detail.ctx;
+  const item = {
     key: said.get("save_key"),
     url: request.action,
     body: String(said),
     said: asked,
     at: Date.now(),
-    shot: document.querySelector(".desk").id.replace("desk-", ""),
-    target: event.detail.ctx.target?.closest(".panel") ? "panel" : event.detail.ctx.swap === "none" ? "none" : "desk",
-    behind: Boolean(field) && waiting.some((each) => new URLSearchParams(each.body).get("field") === field),
-  });
+    target: swap === "none" || !target?.id ? "" : `#${target.id}`,
+    swap,
+    behind: Boolean(field) && waiting.some((each) => fieldOf(each) === field || movesMore(each)),
+  };
+  if (isFrame(item)) {
+    item.endsCheck = waiting.some(movesMore) || Boolean(document.querySelector('.desk form[action$="/ambient-check/end"]'));
+    item.number = Number(document.querySelector(".log .key").textContent.match(/\d+/)) + waiting.filter(isFrame).length;
+    item.follows = waiting.length > 0;
+  } else if (ofFrame.test(item.url) && source.closest(".newest")) item.of = waiting.findLast(isFrame)?.key;
+  waiting.push(item);
   write();
   show();
   const typed = source.querySelector?.("input.mark");
@@ -124,17 +170,32 @@ const seconds = (ms) => new Promise((go) => {
   window.addEventListener("online", () => { clearTimeout(timer); go(); }, { once: true });
 });
 
+// A frame has a name once it is logged: what was said of it meanwhile goes there, and nowhere where it was refused.
+const named = (frame, answer) => {
+  const id = answer.headers.get("X-Frame");
+  for (const item of waiting.filter((each) => each.of === frame.key)) {
+    if (!id) {
+      done(item);
+      continue;
+    }
+    item.url = item.url.replace(ofFrame, `/frames/${id}`);
+    delete item.of;
+  }
+  write();
+};
+
 // Goes on trying until the server answers, whatever it says. A tap that it has answered already is answered again.
-const insist = async (address, request, item) => {
+const insist = async (request, item) => {
   for (let wait = FIRST_WAIT_MS; ; wait = Math.min(2 * wait, LONGEST_WAIT_MS)) {
     try {
-      if (item.url.endsWith(frames)) request.body.set("waited_s", String((Date.now() - item.at) / 1000));
-      const answer = await window.fetch(address, request);
+      if (isFrame(item)) request.body.set("waited_s", String((Date.now() - item.at) / 1000));
+      const answer = await window.fetch(item.url, request);
       // Whoever stands before a server that is starting answers for it.
       if ([502, 503, 504].includes(answer.status)) throw new TypeError("not in reach");
       const text = await answer.text();
-      outOfReach = false;
+      inReach();
       last = clock();
+      if (isFrame(item)) named(item, answer);
       return new Response(answer.status === 204 ? null : text, { status: answer.status, headers: answer.headers });
     } catch (problem) {
       if (problem.name === "AbortError") throw problem;
@@ -148,14 +209,32 @@ const insist = async (address, request, item) => {
 document.addEventListener("htmx:before:request", (event) => {
   const { ctx } = event.detail;
   const item = itemOf(ctx.request.body);
-  if (!item) return;
-  const said = new URLSearchParams(item.body);
-  const field = document.querySelector(`.set input[name="field"][value="${CSS.escape(said.get("field") ?? "")}"]`);
-  const version = item.behind ? field?.form.elements.version.value : said.get("version");
-  if (version && ctx.request.body.has("version")) ctx.request.body.set("version", version);
+  if (!item) {
+    // It was said of a frame that was refused.
+    if (answered.has(ctx.request.body?.get?.("save_key"))) event.preventDefault();
+    return;
+  }
+  const { body } = ctx.request;
+  const field = document.querySelector(`.set input[name="field"][value="${CSS.escape(fieldOf(item) ?? "")}"]`);
+  const version = item.behind ? field?.form.elements.version.value : new URLSearchParams(item.body).get("version");
+  if (version && body.has("version")) body.set("version", version);
+  if (item.follows && !item.sent) {
+    body.set("purpose", document.querySelector('.desk [name="purpose"] [selected]')?.value ?? body.get("purpose"));
+    body.set("because", document.querySelector('.desk [name="because"]')?.defaultValue ?? body.get("because"));
+  }
+  // From here on the server may know it: it is never said otherwise again.
+  item.body = String(new URLSearchParams([...body].filter(([, value]) => typeof value === "string")));
+  item.sent = true;
+  write();
   // It waits for as long as it takes.
   clearTimeout(ctx.requestTimeout);
-  ctx.fetch = (address, request) => insist(address, request, item);
+  ctx.fetch = (_address, request) => insist(request, item);
+});
+document.addEventListener("htmx:error", (event) => {
+  const { ctx } = event.detail;
+  if (!ctx || ctx.response || ctx.sourceElement.hasAttribute("hx-sse:connect")) return;
+  if (ctx.request.method === "GET") say(NOT_FETCHED);
+  else if (!itemOf(ctx.request.body)) say(NOT_SENT);
 });
 
 // Only once the answer stands on the page is the tap done with: what is tapped before that goes out behind it.
@@ -170,15 +249,14 @@ document.addEventListener("htmx:sse:error", () => {
   tell();
 });
 document.addEventListener("htmx:sse:after:connection", () => {
-  outOfReach = false;
+  inReach();
   tell();
 });
 
 // What an earlier page left goes first, in its order; taps of this one queue behind it.
-const left = [...waiting];
-for (const item of left) {
+for (const item of [...waiting]) {
+  const swapped = item.target && document.querySelector(item.target) ? { target: item.target, swap: item.swap } : {};
   const values = Object.fromEntries(new URLSearchParams(item.body));
-  const target = item.target === "none" ? {} : { target: `#${item.target}-${item.shot}`, swap: "outerMorph" };
-  window.htmx.ajax("POST", item.url, { source: "[data-announcer]", swap: "none", ...target, values });
+  window.htmx.ajax("POST", item.url, { source: "[data-announcer]", swap: "none", ...swapped, values });
 }
 show();

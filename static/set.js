@@ -83,7 +83,7 @@ document.addEventListener("click", (event) => {
     return;
   }
   opener = link;
-  open(link.getAttribute("href")).then(() => panel().focus());
+  open(link.getAttribute("href")).then(() => !panel().hidden && panel().focus());
 });
 
 // A panel that knows of less than the desk is drawn anew, but never under a hand that types in it.

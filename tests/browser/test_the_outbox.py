@@ -10,8 +10,9 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
+from tests.browser.cards import card
 from tests.browser.conftest import Desk, serving
-from tests.browser.story import add_light, begin, log, set_dial
+from tests.browser.story import add_light, begin, from_the_menu, log, set_dial
 
 SCHEDULES = 200
 TAPS_IN_ONE = 3
@@ -223,4 +224,80 @@ def test_whatever_the_network_loses_the_record_holds_each_tap_once_and_the_page_
     assert record(page)["newest"] == frames
     back = ["darker" if place > 0 else "lighter"] * abs(place)
     assert run(back, []) == start
+    desk.errors.clear()
+
+
+def test_every_way_to_log_or_to_change_the_set_up_is_kept_while_the_server_is_out_of_reach(desk: Desk) -> None:
+    page = begin(desk)
+    log(page, 1)
+    page.get_by_role("button", name="Hero").click()
+    expect(page.locator('tr[data-number="1"] .for')).to_contain_text("hero")
+    settled(page)
+    cut(page)
+    waits = page.locator("[data-saved]")
+
+    from_the_menu(page, "Ambient check")
+    page.get_by_role("button", name="shutter: longer").click()
+    page.locator(".log .key").click()
+    expect(waits).to_contain_text("out of reach · 1 frame and 2 changes not saved yet")
+    expect(page.locator(".newest .which")).to_have_text("frame 2, not saved yet")
+    page.get_by_role("button", name="Hero").click()
+    expect(page.locator('[data-verdict="hero"]')).to_have_attribute("aria-pressed", "true")
+    page.locator(".note-of input").fill("of the room")
+    page.locator(".note-of input").press("Enter")
+    page.locator(".newest .by-eye input:visible").fill("black")
+    page.keyboard.press("Enter")
+    expect(waits).to_contain_text("1 frame and 5 changes")
+    page.get_by_label("next frame").select_option("final")
+    page.get_by_label("note", exact=True).fill("for the cover")
+    page.get_by_label("note", exact=True).press("Enter")
+    expect(waits).to_contain_text("2 frames and 7 changes")
+    page.locator(".light .letter").click()
+    page.locator(".log .key").click()
+    expect(waits).to_contain_text("3 frames and 8 changes")
+    desk.errors.clear()
+    mended(page)
+
+    settled(page)
+    shot = page.url.split("/shots/")[1]
+    listed = page.request.get(f"{desk.url}/api/v1/shots/{shot}/frames").json()["frames"]
+    first, room, cover, last = sorted(listed, key=lambda each: each["number"])
+    assert (room["purpose"], room["because"], room["verdict"]) == ("ambient check", "of the room", "hero")
+    assert first["verdict"] != "hero"
+    assert room["set_up"]["shutter"] == "1.3"
+    assert room["set_up"]["lights"]["A"]["lit"] is False
+    assert (cover["purpose"], cover["because"], cover["set_up"]["shutter"]) == ("final", "for the cover", "1/125")
+    assert cover["set_up"]["lights"]["A"]["lit"] is True
+    assert last["because"] == ""
+    assert last["set_up"]["lights"]["A"]["lit"] is False
+    expect(page.locator(".bar .proof")).to_contain_text("Ambient proven by eye")
+    desk.errors.clear()
+
+
+def test_another_light_whose_answer_was_lost_comes_into_the_set_once(desk: Desk) -> None:
+    desk.page.add_init_script(UNSTEADY)
+    page = begin(desk)
+    page.evaluate("window.fates = ['lost on the way back']")
+
+    add_light(page, 2)
+
+    settled(page)
+    assert "lights.B.power" in record(page)["fields"]
+    assert "lights.C.power" not in record(page)["fields"]
+    desk.errors.clear()
+
+
+def test_what_cannot_be_kept_says_so(desk: Desk, tmp_path: Path) -> None:
+    page = begin(desk)
+    cut(page)
+
+    page.locator(".menu > summary").click()
+    page.get_by_role("link", name="Kit and positions").click()
+    expect(page.get_by_role("alert").first).to_contain_text("Out of reach: this comes from the server.")
+    page.locator('.log input[type="file"]').set_input_files(card(tmp_path / "a1.jpg", 0.0, 8, minute=1))
+    expect(page.get_by_role("alert").first).to_contain_text("the picture was not sent and no frame was logged")
+
+    mended(page)
+    log(page, 1)
+    expect(page.locator("#trouble")).to_be_hidden()
     desk.errors.clear()

@@ -24,7 +24,7 @@ _SHUTTER_S: Final = 1.0
 """Long enough to see what the room adds."""
 
 
-def begin_ambient_check(records: Records, shot_id: str) -> StandingState:
+def begin_ambient_check(records: Records, shot_id: str, *, save_key: str | None = None) -> StandingState:
     """Set up a frame of the room alone: every flash off, one second, the rest as it stands. What was lit and the
     shutter are kept, and come back when the check is logged or left."""
 
@@ -49,10 +49,10 @@ def begin_ambient_check(records: Records, shot_id: str) -> StandingState:
         versions["shutter"] = versions.get("shutter", 0) + 1
         return replace(set_up, shutter=shutter), (fact(Reason.AMBIENT_CHECK_BEGUN),)
 
-    return rewritten(records, shot_id, rewrite)
+    return rewritten(records, shot_id, rewrite, save_key=save_key, asked=("ambient check",))
 
 
-def end_ambient_check(records: Records, shot_id: str) -> StandingState:
+def end_ambient_check(records: Records, shot_id: str, *, save_key: str | None = None) -> StandingState:
     """Leave an ambient check without logging it."""
 
     def rewrite(
@@ -60,7 +60,7 @@ def end_ambient_check(records: Records, shot_id: str) -> StandingState:
     ) -> tuple[SetUp, tuple[Fact, ...]]:
         return restored_after_check(standing, set_up, versions), (fact(Reason.AMBIENT_CHECK_ENDED),)
 
-    return rewritten(records, shot_id, rewrite)
+    return rewritten(records, shot_id, rewrite, save_key=save_key, asked=("leave the ambient check",))
 
 
 def restored_after_check(standing: Standing, set_up: SetUp, versions: dict[str, int]) -> SetUp:

@@ -353,7 +353,12 @@ def rewritten(
 
 
 def note_for_next(
-    records: Records, shot_id: str, *, purpose: str | None = None, because: str | None = None
+    records: Records,
+    shot_id: str,
+    *,
+    purpose: str | None = None,
+    because: str | None = None,
+    save_key: str | None = None,
 ) -> StandingState:
     """Say beforehand what the next frame is for, so that a file that arrives by itself is logged so."""
 
@@ -366,7 +371,8 @@ def note_for_next(
             standing.because = because
         return set_up, standing.says
 
-    return rewritten(records, shot_id, rewrite)
+    asked = ("next", str(purpose), str(because))
+    return rewritten(records, shot_id, rewrite, save_key=save_key, asked=asked)
 
 
 def add_light(
@@ -544,7 +550,9 @@ def mean_as_it_stands(
     return rewritten(records, shot_id, rewrite, save_key=save_key, asked=("intended", *letters))
 
 
-def aim_at_ratio(records: Records, shot_id: str, ratio: float, convention: str) -> StandingState:
+def aim_at_ratio(
+    records: Records, shot_id: str, ratio: float, convention: str, *, save_key: str | None = None
+) -> StandingState:
     """Bring key and fill to a lighting ratio by the energy of the fill alone; the shift of the fill is then meant.
 
     Raises InvalidValue for a ratio without a meaning or out of the fill's reach, Conflict where no shares are measured.
@@ -578,4 +586,4 @@ def aim_at_ratio(records: Records, shot_id: str, ratio: float, convention: str) 
         )
         return set_up.with_light(replace(fill, power_stops=power, intended_stops=meant)), (told,)
 
-    return rewritten(records, shot_id, rewrite)
+    return rewritten(records, shot_id, rewrite, save_key=save_key, asked=("ratio", str(ratio), convention))

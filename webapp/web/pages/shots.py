@@ -96,13 +96,24 @@ def change_field(
 
 
 @router.post("/shots/{shot_id}/lights")
-def add_light(request: Request, services: InServices, shot_id: str, head: FormText, panel: FormText = "") -> Response:
-    return _answer(request, services, set_up_now.add_light(services.records, shot_id, head), panel=panel)
+def add_light(
+    request: Request,
+    services: InServices,
+    shot_id: str,
+    head: FormText,
+    panel: FormText = "",
+    save_key: FormText = "",
+) -> Response:
+    state = set_up_now.add_light(services.records, shot_id, head, save_key=save_key or None)
+    return _answer(request, services, state, panel=panel)
 
 
 @router.post("/shots/{shot_id}/lights/{letter}/remove")
-def remove_light(request: Request, services: InServices, shot_id: str, letter: str, panel: FormText = "") -> Response:
-    return _answer(request, services, set_up_now.remove_light(services.records, shot_id, letter), panel=panel)
+def remove_light(
+    request: Request, services: InServices, shot_id: str, letter: str, panel: FormText = "", save_key: FormText = ""
+) -> Response:
+    state = set_up_now.remove_light(services.records, shot_id, letter, save_key=save_key or None)
+    return _answer(request, services, state, panel=panel)
 
 
 @router.post("/shots/{shot_id}/all-along/{way}")
@@ -161,23 +172,28 @@ def aim_at_ratio(
     ratio: FormText,
     convention: FormText,
     panel: FormText = "",
+    save_key: FormText = "",
 ) -> Response:
     """Bring key and fill to a ratio by the energy of the fill alone."""
     try:
-        state = set_up_now.aim_at_ratio(services.records, shot_id, typed_ratio(ratio), convention)
+        state = set_up_now.aim_at_ratio(
+            services.records, shot_id, typed_ratio(ratio), convention, save_key=save_key or None
+        )
     except InvalidValue as problem:
         return _with_problem(request, services, shot_id, "ratio", ratio, problem, panel)
     return _answer(request, services, state, panel=panel)
 
 
 @router.post("/shots/{shot_id}/ambient-check")
-def begin_ambient_check(request: Request, services: InServices, shot_id: str) -> Response:
-    return _answer(request, services, ambient_check.begin_ambient_check(services.records, shot_id))
+def begin_ambient_check(request: Request, services: InServices, shot_id: str, save_key: FormText = "") -> Response:
+    state = ambient_check.begin_ambient_check(services.records, shot_id, save_key=save_key or None)
+    return _answer(request, services, state)
 
 
 @router.post("/shots/{shot_id}/ambient-check/end")
-def end_ambient_check(request: Request, services: InServices, shot_id: str) -> Response:
-    return _answer(request, services, ambient_check.end_ambient_check(services.records, shot_id))
+def end_ambient_check(request: Request, services: InServices, shot_id: str, save_key: FormText = "") -> Response:
+    state = ambient_check.end_ambient_check(services.records, shot_id, save_key=save_key or None)
+    return _answer(request, services, state)
 
 
 @router.post("/shots/{shot_id}/next")
@@ -187,13 +203,15 @@ def note_for_next(
     shot_id: str,
     purpose: FormText = "test",
     because: FormText = "",
+    save_key: FormText = "",
 ) -> Response:
     """What the next frame is for, said beforehand, so that a file that comes by itself is logged so."""
     try:
         words = FrameWords.model_validate({"purpose": purpose, "because": because})
     except ValueError as error:
         return _with_problem(request, services, shot_id, "because", because, InvalidValue("because", str(error)))
-    state = set_up_now.note_for_next(services.records, shot_id, purpose=words.purpose, because=words.because)
+    said = {"purpose": words.purpose, "because": words.because}
+    state = set_up_now.note_for_next(services.records, shot_id, **said, save_key=save_key or None)
     return _answer(request, services, state)
 
 
@@ -210,7 +228,7 @@ def log_a_frame(
 ) -> Response:
     """Freeze the standing set-up into a frame, with a picture where one was dropped. A picture that is none costs
     the frame nothing: it is said, and what was typed stays. `waited_s` is how long ago the key was pressed, where the
-    server was out of reach meanwhile."""
+    server was out of reach meanwhile. The answer names the frame, for what was said of it before it had a name."""
     try:
         words = FrameWords.model_validate({"purpose": purpose, "because": because})
     except ValueError as error:
@@ -228,6 +246,7 @@ def log_a_frame(
     at = now() - dt.timedelta(seconds=waited_s)
     logged = log_frame(services.records, shot_id, words, save_key=save_key or None, picture=incoming, at=at)
     answer = _answer(request, services, logged.state, logged)
+    answer.headers["X-Frame"] = logged.frame_id
     # After the answer, so that the line with the preview never comes before the line without it.
     answer.background = BackgroundTask(services.intake.preview_soon, logged)
     return answer
