@@ -60,9 +60,16 @@ const done = (item) => {
 
 // --- what the page says of it ---
 
-let outOfReach = false;
+// When this page was seen, where it was opened from what is kept on the device.
+const { seen } = document.documentElement.dataset;
+let outOfReach = Boolean(seen);
 let last = "";
 const clock = () => new Date().toTimeString().slice(0, 8);
+const when = (time) => {
+  const at = new Date(time);
+  const isToday = at.toDateString() === new Date().toDateString();
+  return at.toLocaleString("en-GB", { ...(isToday ? {} : { day: "numeric", month: "short" }), hour: "2-digit", minute: "2-digit" });
+};
 const counted = (count, noun) => `${count} ${noun}${count === 1 ? "" : "s"}`;
 
 const tell = () => {
@@ -70,8 +77,9 @@ const tell = () => {
   const changes = waiting.length - logged;
   const parts = [logged && counted(logged, "frame"), changes && counted(changes, "change")].filter(Boolean);
   const words = parts.length ? `${parts.join(" and ")} not saved yet` : last && `saved ${last}`;
-  place.textContent = [outOfReach ? "out of reach" : words || "connected", outOfReach && words].filter(Boolean).join(" · ");
-  place.classList.toggle("over", outOfReach);
+  const away = seen ? `from this device, as seen ${when(seen)}` : outOfReach && "out of reach";
+  place.textContent = [away, words || (!away && "connected")].filter(Boolean).join(" · ");
+  place.classList.toggle("over", Boolean(away));
 };
 
 // Beside a dial stands what was asked of it and is not saved yet; the dial shows what is in the record.
@@ -117,9 +125,14 @@ const say = (words) => {
   trouble.hidden = !words;
 };
 
+// The page as it was gives way to the page as it is, once all is saved and nobody types.
+const drawAnew = () => {
+  if (seen && !outOfReach && !waiting.length && !document.activeElement.matches("input, select")) location.reload();
+};
 const inReach = () => {
   outOfReach = false;
   if ([NOT_FETCHED, NOT_SENT].includes(trouble.textContent)) say("");
+  drawAnew();
 };
 
 // --- what goes out ---
@@ -243,6 +256,7 @@ document.addEventListener("htmx:finally:request", (event) => {
   const item = itemOf(ctx.request.body);
   if (item && ctx.response) done(item);
   show();
+  drawAnew();
 });
 document.addEventListener("htmx:sse:error", () => {
   outOfReach = true;
@@ -260,3 +274,34 @@ for (const item of [...waiting]) {
   window.htmx.ajax("POST", item.url, { source: "[data-announcer]", swap: "none", ...swapped, values });
 }
 show();
+
+// --- the page as it opens without the server ---
+
+// The news does not try again where it never came.
+const lookForServer = async () => {
+  while (outOfReach) {
+    await seconds(LONGEST_WAIT_MS);
+    const answer = await fetch("/worker.js", { method: "HEAD" }).catch(() => null);
+    if (answer?.ok) inReach();
+  }
+};
+if (seen) lookForServer();
+
+const KEEP_MS = 3000;
+if (window.isSecureContext && navigator.serviceWorker) {
+  let keeping = 0;
+  const keep = async () => {
+    const { active } = await navigator.serviceWorker.ready;
+    const made = performance.getEntriesByType("resource").map((each) => each.name).filter((name) => name.includes("/static/"));
+    const picture = document.querySelector(".stage img")?.src;
+    active.postMessage({ page: location.origin + location.pathname, files: [...new Set([...made, picture].filter(Boolean))] });
+  };
+  const keepSoon = () => {
+    clearTimeout(keeping);
+    keeping = setTimeout(keep, KEEP_MS);
+  };
+  navigator.serviceWorker.register("/worker.js");
+  navigator.serviceWorker.addEventListener("controllerchange", keepSoon);
+  document.addEventListener("htmx:after:swap", keepSoon);
+  keepSoon();
+}

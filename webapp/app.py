@@ -80,6 +80,7 @@ def create_app(settings: Settings) -> FastAPI:
     app.add_middleware(Guard, rules=_rules(settings, services.devices), streams=streams)
     app.add_middleware(Numbered)
     app.add_route(f"{static_files.PLACE}{{path:path}}", static_files.answer, include_in_schema=False)
+    app.add_route("/worker.js", static_files.worker, include_in_schema=False)
     pages.add_front(app)
     error_handlers.add_to(app)
     services.doors.app = app

@@ -29,7 +29,13 @@ _ASK_EACH_TIME: Final = "public, no-cache"
 _VERSION_LENGTH: Final = 16
 _VERSIONED: Final = re.compile(rf"([0-9a-f]{{{_VERSION_LENGTH}}})/(.+)")
 # By what a file is, not by what this machine's tables say of its ending.
-_TYPES: Final = {".css": "text/css", ".js": "text/javascript", ".svg": "image/svg+xml", ".json": "application/json"}
+_TYPES: Final = {
+    ".css": "text/css",
+    ".js": "text/javascript",
+    ".svg": "image/svg+xml",
+    ".json": "application/json",
+    ".webmanifest": "application/manifest+json",
+}
 _SMALLEST_COMPRESSED: Final = 500
 
 
@@ -90,6 +96,14 @@ def answer(request: Request) -> Response:
     if file.compressed is not None and "gzip" in request.headers.get("accept-encoding", ""):
         return Response(file.compressed, headers=headers | {"Content-Encoding": "gzip"}, media_type=file.kind)
     return Response(file.content, headers=headers, media_type=file.kind)
+
+
+def worker(_request: Request) -> Response:
+    """The service worker, with the version of all files before it, so that another version is another worker. It stands
+    at the root: from there it may answer for every page."""
+    found = tree()
+    text = f'const VERSION = "{found.version}";\n{_file_in(found, "worker.js").content.decode()}'
+    return Response(text, headers={"Cache-Control": _ASK_EACH_TIME}, media_type="text/javascript")
 
 
 def _taken_apart(path: str) -> tuple[str, str]:

@@ -301,3 +301,73 @@ def test_what_cannot_be_kept_says_so(desk: Desk, tmp_path: Path) -> None:
     log(page, 1)
     expect(page.locator("#trouble")).to_be_hidden()
     desk.errors.clear()
+
+
+KEPT = """async () => {
+  const names = await caches.keys();
+  const lists = await Promise.all(names.map(async (name) => (await (await caches.open(name)).keys()).map((each) => each.url)));
+  return lists.flat().map((url) => new URL(url).pathname);
+}"""
+
+
+def kept_on_the_device(page: Page) -> None:
+    """Wait until the page for shooting is kept; what it is made with is kept before it."""
+    page.evaluate(
+        f"""async (path) => {{
+          for (;;) {{
+            if ((await ({KEPT})()).includes(path)) return;
+            await new Promise((go) => setTimeout(go, 100));
+          }}
+        }}""",
+        "/shots/" + page.url.split("/shots/")[1],
+    )
+
+
+def test_the_page_for_shooting_opens_from_a_closed_tab_without_the_server_and_takes_taps(desk: Desk) -> None:
+    page = begin(desk)
+    log(page, 1)
+    kept_on_the_device(page)
+    shot, context = page.url, page.context
+    desk.open("/kit")
+    page.close()
+    context.set_offline(True)
+    again = context.new_page()
+
+    again.goto(desk.url + "/")
+    expect(again).to_have_url(shot)
+    expect(again.locator("[data-saved]")).to_contain_text("from this device, as seen ")
+    expect(again.locator('tr[data-number="1"]')).to_be_visible()
+    again.get_by_role("button", name="f-number: smaller, darker").click()
+    again.locator(".log .key").click()
+    expect(again.locator("[data-saved]")).to_contain_text("1 frame and 1 change not saved yet")
+    again.close()
+    last = context.new_page()
+    last.goto(shot)
+    expect(last.locator("[data-saved]")).to_contain_text("1 frame and 1 change not saved yet")
+
+    context.set_offline(False)
+    expect(last.locator('tr[data-number="2"]')).to_be_visible()
+    expect(last.locator("html[data-seen]")).to_have_count(0)
+    settled(last)
+    assert record(last)["frames"] == ["8", "9"]
+    desk.errors.clear()
+
+
+def test_of_pages_only_the_last_one_for_shooting_is_kept_and_none_that_the_server_refuses(desk: Desk) -> None:
+    page = begin(desk)
+    kept_on_the_device(page)
+    first = page.url
+    desk.open("/kit")
+    desk.open("/recipes")
+    page = begin(desk, "Second dial")
+    kept_on_the_device(page)
+    pages = [each for each in page.evaluate(KEPT) if not each.startswith("/static/")]
+    assert pages == ["/shots/" + page.url.split("/shots/")[1]]
+
+    page.request.post(f"{page.url}/delete", headers={"Origin": desk.url})
+    page.reload()
+    assert page.evaluate(KEPT) == []
+    page.goto(first)
+    expect(page.locator("h1")).to_have_text("Enamel dial")
+    expect(page.locator("html[data-seen]")).to_have_count(0)
+    desk.errors.clear()

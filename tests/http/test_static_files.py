@@ -99,3 +99,21 @@ def test_a_large_text_is_compressed_once_and_a_small_one_not(tmp_path: Path) -> 
     assert len(compressed) < 200
     assert gzip.decompress(compressed) == (tmp_path / "large.css").read_bytes()
     assert files["small.css"].compressed is None
+
+
+def test_the_worker_stands_at_the_root_is_asked_about_each_time_and_changes_with_any_file(client: TestClient) -> None:
+    answer = client.get("/worker.js")
+
+    assert answer.headers["content-type"].startswith("text/javascript")
+    assert answer.headers["cache-control"] == "public, no-cache"
+    assert "worker-src 'self'; manifest-src 'self'" in answer.headers["content-security-policy"]
+    assert answer.text.startswith(f'const VERSION = "{static_files.tree().version}";\n')
+
+
+def test_every_icon_of_the_manifest_is_a_file_beside_it(client: TestClient) -> None:
+    address = static_files.address_of("stopledger.webmanifest")
+    answer = client.get(address)
+
+    assert answer.headers["content-type"].startswith("application/manifest+json")
+    for icon in answer.json()["icons"]:
+        assert client.get(address.rsplit("/", 1)[0] + "/" + icon["src"]).headers["content-type"] == icon["type"]

@@ -27,7 +27,7 @@ from webapp.security.slowing import Slowing
 
 CONTENT_SECURITY_POLICY: Final = (
     "default-src 'none'; script-src 'self'; style-src 'self'; img-src 'self' data:; connect-src 'self'; "
-    "font-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
+    "font-src 'self'; worker-src 'self'; manifest-src 'self'; form-action 'self'; base-uri 'none'; frame-ancestors 'none'"
 )
 _HEADERS: Final = {
     "Content-Security-Policy": CONTENT_SECURITY_POLICY,
