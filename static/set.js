@@ -1,6 +1,6 @@
 // The hands on the page for shooting. Everything here is a press on something that the page shows; it works without.
 //
-// - a click on a value selects it, so that the next figure replaces it
+// - a click on a value selects it, so that the next figure replaces it; the signs that a telephone lacks are keys beside it
 // - a step pressed long, or with Shift, is a whole stop
 // - what is a press away is laid over the picture, kept up to date, and closed by Escape
 // - keys for everything while nothing is typed, and three of them for a presenter's remote
@@ -23,6 +23,29 @@ document.addEventListener("focusin", (event) => {
 document.addEventListener("mouseup", (event) => {
   // The click that focuses a value would put the caret in it and undo the selection.
   if (event.target.matches?.("input.mark") && event.target.selectionStart === event.target.selectionEnd) event.target.select();
+});
+
+// The digits of a telephone lack signs: while a value is typed on one, they are keys in its field.
+document.addEventListener("focusin", (event) => {
+  const mark = event.target;
+  if (!mark.dataset?.signs || !matchMedia("(pointer: coarse)").matches) return;
+  for (const sign of mark.dataset.signs.split(" ")) {
+    const key = document.createElement("button");
+    key.type = "button";
+    key.className = "sign";
+    key.tabIndex = -1;
+    key.textContent = sign;
+    key.addEventListener("pointerdown", (press) => {
+      press.preventDefault();
+      mark.setRangeText(sign, mark.selectionStart, mark.selectionEnd, "end");
+    });
+    // The keyboard stays.
+    key.addEventListener("mousedown", (press) => press.preventDefault());
+    mark.after(key);
+  }
+});
+document.addEventListener("focusout", (event) => {
+  for (const key of event.target.parentElement?.querySelectorAll(".sign") ?? []) key.remove();
 });
 
 let pressed = 0;

@@ -357,3 +357,30 @@ def test_a_filter_put_in_twice_in_quick_succession_is_there_twice(desk: Desk) ->
     )
 
     expect(page.locator(".light .who")).to_contain_text("2 ×")
+
+
+def test_a_telephone_brings_up_digits_and_has_keys_for_the_signs_that_they_lack(desk: Desk) -> None:
+    shot = begin(desk).url
+    browser = desk.page.context.browser
+    assert browser is not None
+    phone = browser.new_context(viewport=PHONE, has_touch=True, is_mobile=True)  # type: ignore[arg-type]
+    page = phone.new_page()
+    page.goto(shot)
+    keypads = {
+        label: page.get_by_label(label, exact=True).get_attribute("inputmode")
+        for label in ("f-number", "shutter", "ISO", "power of A")
+    }
+    assert keypads == {"f-number": "decimal", "shutter": "decimal", "ISO": "numeric", "power of A": "decimal"}
+
+    shutter = page.get_by_label("shutter", exact=True)
+    shutter.tap()
+    page.get_by_role("button", name="1/", exact=True).tap()
+    page.keyboard.type("60")
+    expect(shutter).to_have_value("1/60")
+    expect(shutter).to_be_focused()
+    page.keyboard.press("Enter")
+
+    expect(page.locator("[data-saved]")).to_contain_text("saved ")
+    expect(shutter).to_have_value("1/60")
+    expect(page.locator(".sign")).to_have_count(0)
+    phone.close()

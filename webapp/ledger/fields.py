@@ -21,6 +21,7 @@ from webapp.ledger.grammars import (
     Filters,
     FocalLength,
     Grammar,
+    Keypad,
     Length,
     Magnification,
     Mark,
@@ -188,6 +189,12 @@ def clicks_a_stop(set_up: SetUp, path: str) -> int:
     """How many clicks of a field's dial are a whole stop; 1 on a dial that has no stops."""
     owner, field = _owner_and_field(set_up, path)
     return field.grammar.clicks_a_stop(owner)
+
+
+def keypad(set_up: SetUp, path: str, lengths: Lengths) -> Keypad:
+    """What a phone brings up to type a value of a field."""
+    owner, field = _owner_and_field(set_up, path)
+    return field.grammar.keypad(owner, lengths)
 
 
 def words_of(path: str) -> str:

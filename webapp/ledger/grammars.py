@@ -17,7 +17,7 @@ from webapp.quantities.lengths import Lengths, checked_distance_mm
 from webapp.quantities.marks import mark_text, read_mark, stepped_mark, written
 from webapp.quantities.numbers import checked_whole, number_text, read_whole
 from webapp.quantities.places import ToldPlace, ToldSize, read_place_text, read_size_text
-from webapp.quantities.powers import More
+from webapp.quantities.powers import Marking, More
 from webapp.quantities.ratios import (
     checked_magnification,
     magnification_text,
@@ -71,6 +71,21 @@ Value = (
 """What a field can be told: its value, None where that is unknown, or how it moves from where it stands."""
 
 
+@dataclass(frozen=True, slots=True)
+class Keypad:
+    """What a phone brings up for a field: its digits, with or without a point (`inputmode`), or its letters.
+
+    No telephone's digits have every sign: some lack the stroke of 1/125, some the plus, all the inch. So the `signs`
+    that a field is typed with, at most two, are keys of the page. A field whose values have a minus keeps the letters:
+    their digits come with signs, and those of some telephones have no minus at all."""
+
+    inputmode: str
+    signs: tuple[str, ...] = ()
+
+
+LETTERS: Final = Keypad("text")
+
+
 class Grammar:
     """What a kind of field can be asked. `is_typed` says that what is shown of it may be typed back."""
 
@@ -110,6 +125,17 @@ class Grammar:
     def clicks_a_stop(self, of: Any) -> int:
         """How many clicks are a whole stop; 1 on a dial that has no stops."""
         return 1
+
+    def keypad(self, of: Any, lengths: Lengths) -> Keypad:
+        """What a phone brings up to type a value."""
+        return LETTERS
+
+
+_MARK_KEYPADS: Final = {
+    Quantity.F_NUMBER: Keypad("decimal", ("f/",)),
+    Quantity.SHUTTER: Keypad("decimal", ("1/",)),
+    Quantity.ISO: Keypad("numeric"),
+}
 
 
 @dataclass(frozen=True)
@@ -152,6 +178,9 @@ class Mark(Grammar):
     def clicks_a_stop(self, of: SetUp) -> int:
         return self.dial_of(of).steps_per_stop
 
+    def keypad(self, of: SetUp, lengths: Lengths) -> Keypad:
+        return _MARK_KEYPADS.get(self.quantity, LETTERS)
+
 
 class Length(Grammar):
     """A distance by the tape."""
@@ -169,6 +198,9 @@ class Length(Grammar):
 
     def stepped(self, stands: float | None, count: int, of: Any, lengths: Lengths) -> float:
         return round(lengths.stepped(_known(stands), count), 3)
+
+    def keypad(self, of: Any, lengths: Lengths) -> Keypad:
+        return Keypad("decimal", ("'", '"') if lengths.inches else ())
 
 
 class FocalLength(Grammar):
@@ -197,6 +229,9 @@ class FocalLength(Grammar):
     def shown(self, value: float | None, of: Any, lengths: Lengths) -> str:
         return UNKNOWN if value is None else f"{number_text(value)} mm"
 
+    def keypad(self, of: Any, lengths: Lengths) -> Keypad:
+        return Keypad("decimal")
+
 
 class Magnification(Grammar):
     has_steps = True
@@ -216,6 +251,9 @@ class Magnification(Grammar):
     def stepped(self, stands: float | None, count: int, of: Any, lengths: Lengths) -> float:
         return stepped_magnification(_known(stands), count)
 
+    def keypad(self, of: Any, lengths: Lengths) -> Keypad:
+        return Keypad("decimal", (":",))
+
 
 @dataclass(frozen=True)
 class Whole(Grammar):
@@ -233,6 +271,9 @@ class Whole(Grammar):
 
     def stepped(self, stands: int, count: int, of: Any, lengths: Lengths) -> int:
         return min(max(1, stands + count), self.most)
+
+    def keypad(self, of: Any, lengths: Lengths) -> Keypad:
+        return Keypad("numeric")
 
 
 class Power(Grammar):
@@ -266,6 +307,9 @@ class Power(Grammar):
 
     def clicks_a_stop(self, of: Light) -> int:
         return max(1, round(1.0 / of.head.dial.step_stops))
+
+    def keypad(self, of: Light, lengths: Lengths) -> Keypad:
+        return Keypad("decimal", ("+", "1/") if of.head.dial.marking is Marking.FRACTION else ("+",))
 
 
 @dataclass(frozen=True)

@@ -28,6 +28,7 @@ _UNITS_MM: Final = {
     "ft": 12.0 * MM_PER_INCH,
 }
 _LENGTH: Final = re.compile(rf"([+-]?)\s*({NUMBER}|\d+\.)\s*(mm|cm|m|in|inch|inches|\"|ft)?\s*(above|below|up|down)?")
+_FEET: Final = re.compile(rf"(\d+)\s*(?:['′’]|ft)\s*(?:({NUMBER})\s*(?:[\"″”]|''|in)?)?")
 SHORTEST_MM: Final = 1.0
 LONGEST_MM: Final = 100_000.0
 """What a distance on a set may be: from a millimetre to 100 m."""
@@ -57,14 +58,19 @@ class Lengths:
         return f"{self._in_inches(length_mm / MM_PER_INCH) if self.inches else _tenths(length_mm / 10.0)} {self.unit}"
 
     def read(self, text: str, *, bare_mm: float | None = None) -> float:
-        """A distance in millimetres, as it is read off a tape: "60 cm", "0.6 m", "600 mm", "24 in", or a bare number
-        in the reader's unit; where a form has its own unit, in that (`bare_mm`).
+        """A distance in millimetres, as it is read off a tape: "60 cm", "0.6 m", "600 mm", "24 in", 2'6", or a bare
+        number in the reader's unit; where a form has its own unit, in that (`bare_mm`).
 
         Raises ValueError for what is none, and outside 1 mm to 100 m.
 
         >>> Lengths().read("60"), Lengths(inches=True).read("24,5"), Lengths(inches=True).read("60 cm")
         (600.0, 622.3, 600.0)
+        >>> Lengths().read("2'6"), Lengths().read("2′ 6.5″")
+        (762.0, 774.7)
         """
+        if feet := _FEET.fullmatch(plain(text)):
+            inches = 12.0 * float(feet.group(1)) + float(feet.group(2) or 0.0)
+            return checked_distance_mm(round(inches * MM_PER_INCH, 3), self._no_distance(text))
         match = _LENGTH.fullmatch(plain(text))
         if match is None or match.group(1) or match.group(4):
             raise self._no_distance(text)

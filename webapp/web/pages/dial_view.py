@@ -9,6 +9,7 @@ from webapp.ledger import fields
 from webapp.ledger.entries import Cause
 from webapp.ledger.exposures import AMBIENT
 from webapp.ledger.fields import DialPlace, Field
+from webapp.ledger.grammars import Keypad
 from webapp.ledger.set_up import Light
 from webapp.quantities.reading import UNKNOWN
 from webapp.shoots.set_up_now import StandingState
@@ -72,6 +73,7 @@ class DialView:
     label: str
     value: str
     version: int
+    keypad: Keypad
     changed: str = ""
     quiet: str = ""
     consequence: str = ""
@@ -148,6 +150,7 @@ class DialMaker:
             label=label,
             value=now,
             version=self._state.versions.get(path, 0),
+            keypad=fields.keypad(self._set_up, path, self._state.lengths),
             changed=changed,
             quiet=quiet,
             consequence=consequence,
