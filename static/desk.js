@@ -69,8 +69,12 @@ document.addEventListener("drop", (event) => {
 });
 
 document.addEventListener("submit", (event) => {
+  if (event.target.matches(".newest form")) document.querySelector(".newest input:focus")?.closest(".newest").querySelector(".which a").focus();
   if (event.target.matches("form.dial") && document.activeElement?.matches("input.mark")) {
-    document.activeElement.blur();
+    const mark = document.activeElement;
+    mark.blur();
+    // Not to the page's beginning, and to no key: the next press may be any.
+    mark.closest(".line, .panel")?.focus({ preventScroll: true });
   }
 });
 
@@ -78,6 +82,7 @@ document.addEventListener("keydown", (event) => {
   if (event.target.matches?.("input.mark") && event.key === "Escape") {
     event.target.value = event.target.defaultValue;
     event.target.blur();
+    event.target.closest(".line, .panel")?.focus({ preventScroll: true });
   }
 });
 

@@ -58,14 +58,14 @@ document.addEventListener("pointerdown", (event) => {
 });
 document.addEventListener("pointerup", () => clearTimeout(pressed));
 
-const step = (key, whole) => {
-  if (!whole) {
+const step = (key, stops) => {
+  if (!stops) {
     key.form.requestSubmit(key);
     return;
   }
   const stop = document.createElement("button");
   stop.name = "steps";
-  stop.value = key.dataset.whole;
+  stop.value = key.dataset.whole * stops;
   stop.hidden = true;
   key.form.append(stop);
   key.form.requestSubmit(stop);
@@ -75,7 +75,7 @@ document.addEventListener("click", (event) => {
   const key = event.target.closest?.(".stepper");
   if (!key || !(event.shiftKey || longPressed === key)) return;
   event.preventDefault();
-  step(key, true);
+  step(key, 1);
 }, true);
 
 // A double click is one press: a second frame is logged by a press of its own.
@@ -88,12 +88,14 @@ document.addEventListener("click", (event) => {
 let opener = null;
 const open = (address) => window.htmx.ajax("GET", address, { target: `#${panel().id}`, swap: "outerHTML" });
 const close = () => {
+  const { activeElement: hand } = document;
   const empty = document.createElement("div");
   empty.id = panel().id;
   empty.className = "panel";
   empty.hidden = true;
   panel().replaceWith(empty);
-  if (opener?.isConnected) opener.focus();
+  if (visible(opener)) opener.focus();
+  else if (!hand.isConnected) document.querySelector(".menu > summary").focus();
 };
 
 document.addEventListener("click", (event) => {
@@ -120,26 +122,44 @@ const catchUp = () => {
 // --- what is heard ---
 
 let saying = 0;
-let said = desk()?.dataset.spoken ?? "";
+let changed = "";
+let { spoken: said, next: logged } = desk()?.dataset ?? {};
 const announce = () => {
   clearTimeout(saying);
   saying = setTimeout(() => {
-    const spoken = desk()?.dataset.spoken ?? "";
-    if (spoken === said) return;
+    const { spoken, next } = desk().dataset;
+    const frame = Number(next) > Number(logged) ? `Frame ${next - 1} logged. ` : "";
+    const words = frame || spoken !== said ? frame + spoken : changed;
+    changed = "";
     said = spoken;
-    document.querySelector("[data-announcer]").textContent = spoken;
+    logged = next;
+    if (words) document.querySelector("[data-announcer]").textContent = words;
   }, SAY_MS);
 };
 
 // A value that was refused is asked for again where it was typed.
 document.addEventListener("htmx:finally:request", (event) => {
   const { response, sourceElement: form } = event.detail.ctx;
-  if (!(response?.status >= 400) || !form.matches?.("form.dial")) return;
-  document.getElementById(form.elements.value?.id)?.focus();
+  if (form.matches?.(".newest .by-eye") && response?.status >= 400) document.querySelector(".newest .by-eye label input").focus();
+  if (!form.matches?.("form.dial")) return;
+  const mark = document.getElementById(form.elements.value?.id);
+  if (response?.status >= 400) mark?.focus();
+  else if (mark) changed = `${mark.labels[0].textContent} ${mark.value}`;
 });
+
+// What was taken away from under the hand gives way to what stands beside it.
+const BESIDE = [[".ways-row", ".all-ways"], [".newest", ".newest .which a"], [".menu", ".menu > summary"], [".left > .panel", ".left > .panel"], ["*", ".account"]];
+let beside = "";
+document.addEventListener("focusin", (event) => {
+  [, beside] = BESIDE.find(([within]) => event.target.closest(within));
+});
+const keepHand = () => {
+  if (beside && document.activeElement === document.body) document.querySelector(beside)?.focus({ preventScroll: true });
+};
 
 document.addEventListener("htmx:after:swap", () => {
   if (!desk()) return;
+  keepHand();
   mark();
   catchUp();
   announce();
@@ -154,10 +174,10 @@ const next = () => {
   current = (current + 1) % lines().length;
   mark();
 };
-const turn = (light, whole) => {
+const turn = (light, stops) => {
   const keys = [...lines()[Math.min(current, lines().length - 1)].querySelectorAll(".stepper")];
   const key = keys.find((each) => each.textContent.includes(light));
-  if (key) step(key, whole);
+  if (key) step(key, stops);
 };
 const press = (selector) => {
   const found = [...document.querySelectorAll(selector)].find(visible);
@@ -169,24 +189,31 @@ const hide = () => {
   else delete document.documentElement.dataset.hides;
   sessionStorage.setItem("hides", hidden ? "private" : "");
   document.querySelector("[data-private]")?.setAttribute("aria-pressed", String(hidden));
+  if (!document.activeElement.checkVisibility({ visibilityProperty: true })) document.querySelector(".account").focus({ preventScroll: true });
 };
 if (sessionStorage.getItem("hides")) hide();
 
 const ACTIONS = {
   log: () => press(".log .key"),
-  lighter: (whole) => turn("lighter", whole),
-  darker: (whole) => turn("darker", whole),
+  lighter: (stops) => turn("lighter", stops),
+  darker: (stops) => turn("darker", stops),
   "next light": next,
   set: () => press(".one-sentence .key"),
   keep: () => press('[data-verdict="stands"]'),
   reject: () => press('[data-verdict="fails"]'),
   hero: () => press('[data-verdict="hero"]'),
   compare: () => press(".newest .compare"),
+  "ambient check": () => {
+    const leave = document.querySelector('.desk form[action$="/ambient-check/end"] button');
+    (leave ?? document.querySelector('.menu form[action$="/ambient-check"] button')).click();
+  },
+  note: () => document.querySelector(".note-of input")?.focus(),
+  "read by eye": () => document.querySelector(".newest .by-eye label input")?.focus(),
   black: () => document.querySelector("[data-blackout]").click(),
 };
 const KEYS = {
   " ": "log", n: "next light", ArrowUp: "lighter", "+": "lighter", ArrowDown: "darker", "-": "darker",
-  s: "set", k: "keep", x: "reject", h: "hero", c: "compare", b: "black",
+  a: "ambient check", t: "note", r: "read by eye", s: "set", k: "keep", x: "reject", h: "hero", c: "compare", b: "black",
 };
 
 // A presenter's remote has page up, page down and full stop: the first two go through the list, the third does it.
@@ -197,9 +224,11 @@ remote.setAttribute("role", "status");
 document.querySelector(".set")?.append(remote);
 const LIST = ["log", "lighter", "darker", "next light", "keep", "reject", "hero", "compare", "black"];
 let chosen = 0;
+// A figure before a turn is how many stops it turns.
+let stops = 0;
 const onRemote = (key) => {
   if (key === ".") {
-    ACTIONS[LIST[chosen]](false);
+    ACTIONS[LIST[chosen]](0);
     return;
   }
   chosen = (chosen + (key === "PageDown" ? 1 : LIST.length - 1)) % LIST.length;
@@ -218,6 +247,12 @@ document.querySelector("[data-keys]")?.addEventListener("click", () => keyMap.sh
 
 document.addEventListener("keydown", (event) => {
   if (!desk() || event.ctrlKey || event.metaKey || event.altKey || event.defaultPrevented) return;
+  const menu = document.querySelector(".menu[open]");
+  if (event.key === "Escape" && menu && !keyMap.open) {
+    menu.open = false;
+    menu.querySelector("summary").focus();
+    return;
+  }
   if (event.key === "Escape" && panel() && !panel().hidden && !event.target.matches("input.mark")) {
     close();
     return;
@@ -230,12 +265,14 @@ document.addEventListener("keydown", (event) => {
   }
   // Space and Enter belong to what has the focus.
   if (event.key === " " && event.target.matches("button, a, summary")) return;
+  const count = stops;
+  stops = Number(/^[1-9]$/.test(event.key) && event.key);
   const action = KEYS[event.key.length === 1 ? event.key.toLowerCase() : event.key];
   if (action) {
     event.preventDefault();
     // A key that is held down goes on turning a dial, and does nothing else again.
     if (event.repeat && action !== "lighter" && action !== "darker") return;
-    ACTIONS[action](event.shiftKey);
+    ACTIONS[action](count || Number(event.shiftKey));
   } else if (event.key === "?") keyMap.showModal();
   else if (event.key === "p") hide();
 });

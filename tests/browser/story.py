@@ -6,6 +6,12 @@ from playwright.sync_api import Page, expect
 
 from tests.browser.conftest import Desk
 
+KEPT = """async () => {
+  const names = await caches.keys();
+  const lists = await Promise.all(names.map(async (name) => (await (await caches.open(name)).keys()).map((each) => each.url)));
+  return lists.flat().map((url) => new URL(url).pathname);
+}"""
+
 
 def begin(desk: Desk, shot: str = "Enamel dial") -> Page:
     """From the front page to the desk of a new shot."""
@@ -67,3 +73,16 @@ def balance(page: Page, column: str) -> str:
 
 def expect_balance(page: Page, column: str, figure: str) -> None:
     expect(page.locator(f'[data-balance="{column}"]')).to_have_text(figure)
+
+
+def kept_on_the_device(page: Page) -> None:
+    """Wait until the page for shooting is kept; what it is made with is kept before it."""
+    page.evaluate(
+        f"""async (path) => {{
+          for (;;) {{
+            if ((await ({KEPT})()).includes(path)) return;
+            await new Promise((go) => setTimeout(go, 100));
+          }}
+        }}""",
+        "/shots/" + page.url.split("/shots/")[1],
+    )

@@ -9,8 +9,9 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import expect
 
+from tests.browser.cards import card
 from tests.browser.conftest import LAPTOP, PHONE, Desk
-from tests.browser.story import begin, log, press_away, set_dial
+from tests.browser.story import begin, from_the_menu, kept_on_the_device, log, press_away, set_dial
 
 AXE = Path(__file__).parents[2] / ".cache/axe/package/axe.min.js"
 RULES = {"runOnly": ["wcag2a", "wcag2aa", "wcag21a", "wcag21aa", "wcag22aa"]}
@@ -81,6 +82,49 @@ def test_every_page_passes_axe(open_desk: Callable[..., Desk], theme: str, viewp
         assert address is not None
         desk.open(address)
         assert violations(desk) == [], address
+
+
+@needs_axe
+@pytest.mark.parametrize("theme", ["light", "dark"])
+@pytest.mark.parametrize("viewport", [LAPTOP, PHONE], ids=["laptop", "phone"])
+def test_the_page_for_shooting_passes_axe_in_each_state(
+    open_desk: Callable[..., Desk], theme: str, viewport: dict[str, int], tmp_path: Path
+) -> None:
+    desk = open_desk(viewport, theme=theme)
+    page = begin(desk)
+    page.locator('input[type="file"]').set_input_files(card(tmp_path / "a1.jpg", 0.0, 8, minute=1))
+    expect(page.locator(".stage img")).to_be_visible()
+    log(page, 2)
+    kept_on_the_device(page)
+    states: dict[str, list[str]] = {"with a picture": violations(desk)}
+    set_dial(page, "f-number", "45")
+    expect(page.locator(".one-sentence .problem")).to_be_visible()
+    states["refused"] = violations(desk)
+    page.locator(".menu > summary").click()
+    states["menu"] = violations(desk)
+    page.keyboard.press("Escape")
+    page.keyboard.press("?")
+    states["keys"] = violations(desk)
+    page.keyboard.press("Escape")
+    page.keyboard.press("p")
+    states["hidden"] = violations(desk)
+    page.keyboard.press("p")
+    from_the_menu(page, "Ambient check")
+    states["ambient check"] = violations(desk)
+    page.context.set_offline(True)
+    page.locator(".log .key").click()
+    page.get_by_role("button", name="f-number: smaller").click()
+    page.get_by_role("button", name="Hero").click()
+    expect(page.locator("[data-saved]")).to_contain_text("1 frame and 2 changes not saved yet")
+    states["out of reach"] = violations(desk)
+    page.reload()
+    expect(page.locator("[data-saved]")).to_contain_text("from this device")
+    states["from the device"] = violations(desk)
+    page.context.set_offline(False)
+
+    assert {state: found for state, found in states.items() if found} == {}
+    expect(page.locator("[data-saved]")).to_contain_text("saved ")
+    desk.errors.clear()
 
 
 def test_controls_of_the_desk_are_large_enough_for_a_thumb(open_desk: Callable[..., Desk]) -> None:

@@ -12,7 +12,7 @@ from playwright.sync_api import Page, expect
 
 from tests.browser.cards import card
 from tests.browser.conftest import Desk, serving
-from tests.browser.story import add_light, begin, from_the_menu, log, set_dial
+from tests.browser.story import KEPT, add_light, begin, from_the_menu, kept_on_the_device, log, set_dial
 
 SCHEDULES = 200
 TAPS_IN_ONE = 3
@@ -301,26 +301,6 @@ def test_what_cannot_be_kept_says_so(desk: Desk, tmp_path: Path) -> None:
     log(page, 1)
     expect(page.locator("#trouble")).to_be_hidden()
     desk.errors.clear()
-
-
-KEPT = """async () => {
-  const names = await caches.keys();
-  const lists = await Promise.all(names.map(async (name) => (await (await caches.open(name)).keys()).map((each) => each.url)));
-  return lists.flat().map((url) => new URL(url).pathname);
-}"""
-
-
-def kept_on_the_device(page: Page) -> None:
-    """Wait until the page for shooting is kept; what it is made with is kept before it."""
-    page.evaluate(
-        f"""async (path) => {{
-          for (;;) {{
-            if ((await ({KEPT})()).includes(path)) return;
-            await new Promise((go) => setTimeout(go, 100));
-          }}
-        }}""",
-        "/shots/" + page.url.split("/shots/")[1],
-    )
 
 
 def test_the_page_for_shooting_opens_from_a_closed_tab_without_the_server_and_takes_taps(desk: Desk) -> None:

@@ -257,10 +257,11 @@ def test_a_presenters_remote_reaches_everything_with_three_keys(desk: Desk) -> N
 def test_what_is_off_is_said_once_when_it_has_settled(desk: Desk) -> None:
     page = begin(desk)
     log(page, 1)
+    expect(page.locator("[data-announcer]")).to_have_text("Frame 1 logged. A on target.")
 
     set_dial(page, "f-number", "11")
 
-    expect(page.locator("[data-announcer]")).to_have_text("A −1.0. Set A 12.5 J.")
+    expect(page.locator("[data-announcer]")).to_have_text("A 1.0 under. Set A 12.5 J.")
 
 
 def test_the_newest_picture_is_large_with_its_patches_and_what_they_read(desk: Desk, tmp_path: Path) -> None:
@@ -384,3 +385,108 @@ def test_a_telephone_brings_up_digits_and_has_keys_for_the_signs_that_they_lack(
     expect(shutter).to_have_value("1/60")
     expect(page.locator(".sign")).to_have_count(0)
     phone.close()
+
+
+class Hands:
+    """A keyboard that counts its presses. Where the focus is once, it is never lost again, and it is always seen."""
+
+    def __init__(self, page: Page) -> None:
+        self._page = page
+        self.presses = 0
+
+    def press(self, *keys: str) -> None:
+        for key in keys:
+            self._page.keyboard.press(key)
+            self.presses += 1
+            self.on_something()
+
+    def on_something(self) -> None:
+        self._page.wait_for_timeout(60)
+        lost, unseen = self._page.evaluate(
+            """() => {
+              const on = document.activeElement;
+              const lost = on === document.body && Boolean(window.wasOn);
+              window.wasOn ||= on !== document.body;
+              return [lost && document.activeElement.outerHTML.slice(0, 80), on !== document.body && getComputedStyle(on).outlineStyle === "none" && on.outerHTML.slice(0, 80)];
+            }"""
+        )
+        assert not lost
+        assert not unseen
+
+    def since(self, before: int) -> int:
+        self.on_something()
+        return self.presses - before
+
+
+def test_a_shoot_by_keys_alone_in_few_presses_and_the_focus_is_never_lost(desk: Desk) -> None:
+    page = begin(desk)
+    hands = Hands(page)
+
+    hands.press(" ")
+    expect(page.locator('tr[data-number="1"]')).to_be_visible()
+    assert hands.since(0) == 1
+    hands.press("4", "ArrowDown", "n", "5", "ArrowUp")
+    expect(page.get_by_label("f-number", exact=True)).to_have_value("f/32")
+    expect(page.get_by_label("power of A", exact=True)).to_have_value("200 J")
+    expect_balance(page, "A", "+1.0")
+    assert hands.since(1) <= 6
+    before = hands.presses
+    hands.press("s")
+    expect_balance(page, "A", "0.0")
+    assert hands.since(before) == 1
+    hands.press("h")
+    expect(page.locator('tr[data-number="1"] .for')).to_contain_text("hero")
+    hands.press("t", *"keep", "Enter")
+    expect(page.locator('tr[data-number="1"] .for')).to_contain_text("keep")
+    hands.press("r", *"odd", "Enter")
+    expect(page.locator(".stage .problem")).to_be_visible()
+    expect(page.get_by_label("by eye, frame 1")).to_be_focused()
+    hands.press("Control+a", *"0.0", "Enter")
+    expect(page.locator('tr[data-number="1"] .read')).to_have_text("0.0 by eye")
+
+    hands.press("p")
+    expect(page.locator(".note-of")).to_be_hidden()
+    hands.press("p")
+    before = hands.presses
+    page.locator(".account").focus()
+    hands.press("a")
+    expect(page.get_by_label("shutter", exact=True)).to_have_value("1 s")
+    hands.press(" ")
+    expect(page.locator('tr[data-number="2"] .for')).to_contain_text("ambient check")
+    assert hands.since(before) <= 3
+    page.get_by_label("f-number", exact=True).focus()
+    hands.press(*"11", "Enter")
+    expect(page.locator("[data-saved]")).to_contain_text("saved ")
+    expect(page.get_by_label("f-number", exact=True)).to_have_value("f/11")
+    page.locator(".one-sentence .key").focus()
+    hands.press("Enter")
+    expect(page.locator(".one-sentence .key")).to_have_count(0)
+    hands.on_something()
+    page.locator(".all-ways").focus()
+    hands.press("Enter")
+    expect(page.locator("section.panel")).to_be_visible()
+    hands.press("Escape")
+    expect(page.locator(".all-ways")).to_be_focused()
+    hands.press("?")
+    expect(page.get_by_role("dialog", name="Keys")).to_be_visible()
+    page.keyboard.press("Escape")
+    page.keyboard.press("c")
+    expect(page.locator("h1, h2").first).to_be_visible()
+    assert "/beside" in page.url
+
+
+def test_what_changed_is_said_whichever_way_it_was_changed(desk: Desk) -> None:
+    page = begin(desk)
+    add_light(page, 2)
+    said = page.locator("[data-announcer]")
+    log(page, 1)
+    expect(said).to_have_text("Frame 1 logged. A and B on target.")
+
+    set_dial(page, "f-number", "11")
+    expect(said).to_have_text("A and B 1.0 under. Set A 12.5 J, B 12.5 J.")
+    log(page, 2)
+    expect(said).to_have_text("Frame 2 logged. A and B 1.0 under. Set A 12.5 J, B 12.5 J.")
+    page.get_by_role("button", name="key A, power of A: higher, lighter, one tenth").click()
+    expect(said).to_contain_text("A 0.9 under, B 1.0 under.")
+    page.get_by_role("button", name="shutter: shorter, darker, one third").click()
+    expect(said).to_have_text("shutter 1/160")

@@ -22,6 +22,7 @@ from webapp.web.pages.figures import signed, tone
 from webapp.web.pages.form_view import Choice
 from webapp.web.words.balance import against_words
 from webapp.web.words.in_tray import count_words
+from webapp.web.words.listing import joined
 from webapp.web.words.set_up import says_words
 
 
@@ -138,7 +139,7 @@ def desk_view(
         way=way,
         other_ways=bool(wish) or len(ways) > (way is not None),
         sentence=sentence,
-        spoken=_spoken(balances, way) or sentence,
+        spoken=_spoken(state.assessment, way) or sentence,
         can_intend=can_intend(state.assessment),
         checking_ambient=state.checking_ambient,
         purposes=tuple(Choice(each, each, each == state.purpose) for each in PURPOSES),
@@ -229,7 +230,13 @@ def _sentence(state: StandingState, way: CorrectionView | None) -> str:
     return " ".join(filter(None, (said, way.sentence if way else even_words(state.assessment))))
 
 
-def _spoken(balances: tuple[BalanceCell, ...], way: CorrectionView | None) -> str:
-    """What is off, in a few words, and the key that puts it right: "A −1.0. Set A 200 J"."""
-    off = [f"{each.name} {each.figure}" for each in balances if each.tone in ("over", "under")]
-    return f"{', '.join(off)}. {way.action}." if off and way else ""
+def _spoken(assessment: Assessment, way: CorrectionView | None) -> str:
+    """What is off, in a few words, and the key that puts it right: "A and B 1.0 under. Set f/11."; empty where nothing
+    is, or no key does."""
+    off: dict[str, list[str]] = {}
+    for line in assessment.lit:
+        how = tone(line.stops, line.target_stops)
+        if line.stops is not None and how in ("over", "under"):
+            off.setdefault(f"{abs(line.stops - line.target_stops):.1f} {how}", []).append(line.acts_on)
+    told = ", ".join(f"{joined(lights)} {how}" for how, lights in off.items())
+    return f"{told}. {way.action}." if told and way else ""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Final
 
 from webapp.ledger import fields
 from webapp.ledger.entries import Cause
@@ -114,7 +115,7 @@ class DialMaker:
             self._dial(
                 field,
                 f"lights.{light.letter}.{field.name}",
-                letter=light.letter,
+                light=light,
                 consequence=power_words(light) if field.name == "power" else "",
             )
             for field in fields.dials(fields.LIGHT, where)
@@ -131,7 +132,8 @@ class DialMaker:
         brings = (f_number_words(self._set_up), stack_words(self._set_up, self._state.shot.wanted_depth_mm))
         return counted or ". ".join(each for each in brings if each)
 
-    def _dial(self, field: Field, path: str, *, letter: str | None = None, consequence: str = "") -> DialView:
+    def _dial(self, field: Field, path: str, *, light: Light | None = None, consequence: str = "") -> DialView:
+        letter = light.letter if light else None
         problem = self._problems.get(path)
         now = fields.shown(self._set_up, path, self._state.lengths)
         was = self._before(path, letter)
@@ -144,7 +146,9 @@ class DialMaker:
             else:
                 quiet = f"as frame {self._number}"
         label = f"{field.label} of {letter}" if letter else field.label
-        left, right = _keys(field, label) if field.grammar.has_steps and now != UNKNOWN else (None, None)
+        whole = fields.clicks_a_stop(self._set_up, path)
+        name = f"{light.name}, {label}" if light else label
+        left, right = _keys(field, name, whole) if field.grammar.has_steps and now != UNKNOWN else (None, None)
         return DialView(
             field=path,
             label=label,
@@ -158,7 +162,7 @@ class DialMaker:
             nearest=nearest_key(self._state, path, problem),
             left=left,
             right=right,
-            whole=fields.clicks_a_stop(self._set_up, path),
+            whole=whole,
             hint=field.hint,
         )
 
@@ -175,10 +179,13 @@ class DialMaker:
         return found[0].stops if found else None
 
 
-def _keys(field: Field, label: str) -> tuple[StepKey, StepKey]:
+_CLICKS: Final = {2: ", half a stop", 3: ", one third", 10: ", one tenth"}
+
+
+def _keys(field: Field, label: str, whole: int) -> tuple[StepKey, StepKey]:
     """The darker key at the left and the lighter one at the right; where a dial moves no light, less and more."""
-    less = StepKey(-1, MINUS, _light(field, "less"), _words(field, label, "less"))
-    more = StepKey(1, "+", _light(field, "more"), _words(field, label, "more"))
+    less = StepKey(-1, MINUS, _light(field, "less"), _words(field, label, "less", whole))
+    more = StepKey(1, "+", _light(field, "more"), _words(field, label, "more", whole))
     return (more, less) if field.lighter == "less" else (less, more)
 
 
@@ -188,11 +195,11 @@ def _light(field: Field, which: str) -> str:
     return "lighter" if field.lighter == which else "darker"
 
 
-def _words(field: Field, label: str, which: str) -> str:
+def _words(field: Field, label: str, which: str, whole: int) -> str:
     """
-    >>> _words(fields.CAMERA["f_number"], "f-number", "more")
-    'f-number: smaller, darker'
+    >>> _words(fields.CAMERA["f_number"], "f-number", "more", 3)
+    'f-number: smaller, darker, one third'
     """
     said = field.less if which == "less" else field.more
     light = _light(field, which)
-    return f"{label}: {said}, {light}" if light else f"{label}: {said}"
+    return f"{label}: {said}, {light}{_CLICKS.get(whole, '')}" if light else f"{label}: {said}"
