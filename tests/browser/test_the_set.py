@@ -18,10 +18,10 @@ MOST_CONTROLS = 60
 
 PLACES = """() => Object.fromEntries([...document.querySelectorAll(
     ".line.f_number, .line.light, .line .stepper, .line .mark, .closed-line, .one-sentence, .ways-row, .all-ways," +
-    ".sums, .log .key, .log .drop, .stage, .bar"
+    "[data-balance], .sums, .sums dd, .log .key, .log .drop, .stage, .verdicts button, .bar"
   )].filter(each => each.checkVisibility()).map((each, index) => {
     const box = each.getBoundingClientRect();
-    const name = each.id || each.name + (each.value ?? "") || each.className.split(" ").slice(0, 2).join(" ");
+    const name = each.dataset.verdict || each.id || each.name + (each.value ?? "") || each.className.split(" ").slice(0, 2).join(" ");
     return [`${index} ${each.matches(".mark") ? each.id : each.matches(".light") ? each.id : name.slice(0, 30)}`,
             [box.x, box.y, box.width, box.height].map(side => Math.round(10 * side) / 10)];
   }))"""
@@ -72,6 +72,45 @@ def test_nothing_moves_under_the_finger_and_all_of_it_is_in_sight(
     assert places(page) == before
     assert page.evaluate(IN_VIEW) == []
     assert page.evaluate("document.documentElement.scrollWidth") <= viewport["width"]
+
+
+@pytest.mark.parametrize("lights", [1, 2, 4])
+@pytest.mark.parametrize("viewport", [SMALL_LAPTOP, PHONE], ids=["laptop", "phone"])
+def test_with_a_picture_and_its_patch_nothing_moves_over_a_shoot_by_keys(
+    open_desk: Callable[..., Desk], viewport: dict[str, int], lights: int, tmp_path: Path
+) -> None:
+    desk = open_desk(viewport)
+    page = begin(desk)
+    for count in range(2, lights + 1):
+        add_light(page, count)
+    page.locator('input[type="file"]').set_input_files(card(tmp_path / "a1.jpg", 0.0, 8, minute=1))
+    expect(page.locator(".stage img")).to_be_visible()
+    frame = page.locator('tr[data-number="1"] .no a').get_attribute("href")
+    sides = {"x": "40", "y": "40", "width": "20", "height": "20"}
+    page.request.post(f"{desk.url}{frame}/patches", form={"name": "card", "wanted_stops": "0", **sides})
+    page.reload()
+    desk.hears_the_news()
+    expect(page.locator(".stage .patch")).to_have_count(1)
+    before = places(page)
+    assert page.evaluate(IN_VIEW) == []
+
+    for keys, shown in (
+        (("1", "ArrowDown"), ".one-sentence .key"),
+        (("s",), ".light .changed"),
+        ((" ",), 'tr[data-number="2"]'),
+        (("h",), '[data-verdict="hero"][aria-pressed="true"]'),
+        (("n", "2", "ArrowUp"), ".light .changed"),
+        ((" ",), 'tr[data-number="3"]'),
+    ):
+        for key in keys:
+            page.keyboard.press(key)
+        expect(page.locator(shown).first).to_be_attached()
+        assert places(page) == before, keys
+    page.locator('input[type="file"]').set_input_files(card(tmp_path / "a2.jpg", 1.0, 8, minute=3))
+    expect(page.locator('tr[data-number="4"]')).to_be_attached()
+    expect(page.locator(".stage img")).to_have_attribute("alt", "picture of frame 4")
+    assert places(page) == before
+    assert page.evaluate(IN_VIEW) == []
 
 
 @pytest.mark.parametrize("viewport", [SMALL_LAPTOP, PHONE], ids=["laptop", "phone"])
@@ -134,6 +173,7 @@ def test_an_unchanged_frame_a_correction_and_a_hero_are_one_press_each(desk: Des
     expect(page.locator('tr[data-number="1"] .for')).to_contain_text("hero")
     set_dial(page, "f-number", "11")
     expect_balance(page, "A", "−1.0")
+    expect(page.locator(".light .figure")).to_be_visible()
     page.locator(".one-sentence .key").click()
     expect_balance(page, "A", "0.0")
 
@@ -299,6 +339,25 @@ def test_without_a_picture_a_reading_is_typed_and_the_account_follows(desk: Desk
     expect(page.locator(".unexplained-of strong")).to_have_text("+0.5")
     log(page, 3)
     expect(page.get_by_label("by eye, frame 3")).to_have_value("")
+
+
+def test_on_a_phone_the_reading_by_eye_leaves_the_older_picture_in_sight(
+    open_desk: Callable[..., Desk], tmp_path: Path
+) -> None:
+    page = begin(open_desk(PHONE))
+    page.locator('input[type="file"]').set_input_files(card(tmp_path / "a1.jpg", 0.0, 8, minute=1))
+    expect(page.locator(".stage img")).to_be_visible()
+    log(page, 2)
+
+    stage, field, words = (
+        page.locator(selector).bounding_box() for selector in (".stage", ".newest .by-eye", ".stage .other")
+    )
+    assert stage is not None
+    assert field is not None
+    assert words is not None
+    assert field["width"] <= stage["width"] / 2
+    assert field["y"] + field["height"] == pytest.approx(stage["y"] + stage["height"], abs=1.0)
+    assert words["x"] + words["width"] <= field["x"]
 
 
 def test_an_ambient_check_is_proven_by_eye(desk: Desk) -> None:
