@@ -157,8 +157,20 @@ const keepHand = () => {
   if (beside && document.activeElement === document.body) document.querySelector(beside)?.focus({ preventScroll: true });
 };
 
+// A page that is open all day holds no more lines than one that is drawn now.
+const shorten = () => {
+  const lines = document.querySelector(".lines tbody[data-most]");
+  if (lines.children.length <= Number(lines.dataset.most)) return;
+  while (lines.children.length > Number(lines.dataset.most)) lines.lastElementChild.remove();
+  const older = document.querySelector(".lines .older");
+  const link = older.querySelector("a");
+  link.search = `?before=${[...lines.querySelectorAll("[data-number]")].at(-1).dataset.number}`;
+  older.hidden = false;
+};
+
 document.addEventListener("htmx:after:swap", () => {
   if (!desk()) return;
+  shorten();
   keepHand();
   mark();
   catchUp();

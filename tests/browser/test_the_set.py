@@ -549,3 +549,22 @@ def test_what_changed_is_said_whichever_way_it_was_changed(desk: Desk) -> None:
     expect(said).to_contain_text("A 0.9 under, B 1.0 under.")
     page.get_by_role("button", name="shutter: shorter, darker, one third").click()
     expect(said).to_have_text("shutter 1/160")
+
+
+def test_a_page_that_is_open_all_day_holds_no_more_lines_than_one_that_is_drawn_now(desk: Desk) -> None:
+    page = begin(desk)
+    for _ in range(40):
+        page.request.post(f"{page.url}/frames", headers={"HX-Request": "true"})
+    page.reload()
+    desk.hears_the_news()
+    lines = page.locator(".lines tr.frame")
+    expect(lines).to_have_count(40)
+    expect(page.get_by_role("link", name="Older frames")).to_have_count(0)
+
+    log(page, 41)
+    log(page, 42)
+
+    expect(lines).to_have_count(40)
+    page.get_by_role("link", name="Older frames").click()
+    expect(page.locator("tr.frame")).to_have_count(2)
+    expect(page.locator('tr[data-number="2"]')).to_be_visible()

@@ -85,11 +85,13 @@ def stack_offers(runs: Iterable[Run]) -> tuple[StackOffer, ...]:
 
 @dataclass(frozen=True, slots=True)
 class FramesView:
-    """The log of a shot, newest first: `rows` are its frames, `lines` the same with each series as one."""
+    """The log of a shot, newest first: `rows` are its frames, `lines` the same with each series as one; a page holds at
+    most so many (`most`), and the others are those `older_than` a number."""
 
     shot_id: str
     rows: tuple[FrameRow, ...]
     lines: tuple[LogLine, ...]
+    most: int
     older_than: int | None
     notices: tuple[str, ...] = ()
     still_to_measure: int = 0
@@ -110,7 +112,7 @@ def frames_view(
     older = shown[-1].row.number if shown and len(frames) > limit else None
     lines = tuple(_log_line(found, lengths) for found in in_series(shown))
     rows = tuple(row for line in lines for row in line.rows)
-    return FramesView(shot_id, rows, lines, older, notices, still_to_measure, stacks)
+    return FramesView(shot_id, rows, lines, limit, older, notices, still_to_measure, stacks)
 
 
 def _log_line(found: LoggedFrame | Series, lengths: Lengths) -> LogLine:
