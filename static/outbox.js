@@ -18,7 +18,8 @@ const NOT_FETCHED = "Out of reach: this comes from the server. What is tapped he
 const NOT_SENT = "Out of reach: the picture was not sent and no frame was logged. Add it again when the server is back.";
 
 const place = document.querySelector("[data-saved]");
-const trouble = document.getElementById("trouble");
+// A refusal of the server takes its place.
+const trouble = () => document.getElementById("trouble");
 const shelf = `outbox ${location.pathname}`;
 const shot = location.pathname.split("/").at(-1);
 const isFrame = (item) => item.url.endsWith("/frames");
@@ -121,8 +122,8 @@ const show = () => {
   showWaiting();
 };
 const say = (words) => {
-  trouble.textContent = words;
-  trouble.hidden = !words;
+  trouble().textContent = words;
+  trouble().hidden = !words;
 };
 
 // The page as it was gives way to the page as it is, once all is saved and nobody types.
@@ -131,7 +132,7 @@ const drawAnew = () => {
 };
 const inReach = () => {
   outOfReach = false;
-  if ([NOT_FETCHED, NOT_SENT].includes(trouble.textContent)) say("");
+  if ([NOT_FETCHED, NOT_SENT].includes(trouble().textContent)) say("");
   drawAnew();
 };
 
@@ -140,6 +141,7 @@ const inReach = () => {
 document.addEventListener("htmx:config:request", (event) => {
   const { sourceElement: source, request } = event.detail.ctx;
   if (request.method !== "POST" || itemOf(request.body)) return;
+  say("");
   const { body } = request;
   body.delete("save_key");
   const said = new URLSearchParams([...body].filter(([, value]) => typeof value === "string"));
@@ -213,6 +215,7 @@ const insist = async (request, item) => {
     } catch (problem) {
       if (problem.name === "AbortError") throw problem;
       outOfReach = true;
+      for (const dial of document.querySelectorAll("input.mark:not(:focus)")) dial.value = dial.defaultValue;
       show();
       await seconds(wait);
     }
@@ -254,7 +257,12 @@ document.addEventListener("htmx:error", (event) => {
 document.addEventListener("htmx:finally:request", (event) => {
   const { ctx } = event.detail;
   const item = itemOf(ctx.request.body);
-  if (item && ctx.response) done(item);
+  if (item && ctx.response) {
+    done(item);
+    // What waits behind a refusal draws over it: it is said where it stays until the next tap.
+    const refusal = ctx.response.status >= 400 && waiting.length && document.querySelector(".one-sentence .problem");
+    if (refusal) say(refusal.textContent);
+  }
   show();
   drawAnew();
 });

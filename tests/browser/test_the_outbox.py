@@ -174,6 +174,18 @@ def test_a_change_that_waited_clashes_with_what_somebody_else_changed_and_both_a
     expect(page.locator(".one-sentence .problem")).to_contain_text("Somebody changed the f-number to 22")
     expect(page.locator(".one-sentence .problem")).to_contain_text("16 was not written in")
     expect(field).to_have_value("f/22")
+
+    cut(page)
+    field.fill("11")
+    field.press("Enter")
+    expect(field).to_have_value("f/22")
+    set_dial(other.page, "f-number", "32")
+    page.locator(".log .key").click()
+    mended(page)
+    expect(page.locator('tr[data-number="1"]')).to_contain_text("f/32")
+    expect(page.locator("#trouble")).to_contain_text("11 was not written in")
+    page.get_by_role("button", name="ISO: higher").click()
+    expect(page.locator("#trouble")).to_be_hidden()
     mine.errors.clear()
 
 
