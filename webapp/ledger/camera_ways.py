@@ -18,6 +18,8 @@ from webapp.ledger.ways import LENS, Correction, Means, cannot, helps
 from webapp.optics import flash, macro
 from webapp.optics.scales import Mark, Marked, Quantity, marks, nearest_mark, value_at
 
+CLEAN_ISO: Final = 400.0
+"""Up to here the noise of a matched set stays alike: common practice."""
 # More flashes than this into one frame is another way of working, not a correction.
 MOST_POPS = 64
 
@@ -46,7 +48,25 @@ def sheets_on_lens(
     )
 
 
-def aperture(exposure: Exposure, acts_on: str, off: float, stands: Fact, means: Means) -> Iterator[Correction | Fact]:
+def iso_and_aperture(
+    exposure: Exposure, acts_on: str, off: float, stands: Fact, means: Means
+) -> Iterator[Correction | Fact]:
+    """By the ISO where it stays clean, then by the aperture, then by an ISO that shows noise."""
+    by_iso = list(_iso(exposure, acts_on, off, stands, means))
+    clean = [way for way in by_iso if isinstance(way, Correction) and _is_clean(way, means)]
+    yield from clean
+    yield from _aperture(exposure, acts_on, off, stands, means)
+    yield from (way for way in by_iso if way not in clean)
+
+
+def _is_clean(way: Correction, means: Means) -> bool:
+    cleanest = math.log2(max(CLEAN_ISO, means.lowest_iso) / 100.0)
+    return way.mark is not None and way.mark.stops <= cleanest + 1e-9
+
+
+def _aperture(
+    exposure: Exposure, acts_on: str, off: float, stands: Fact, means: Means
+) -> Iterator[Correction | Fact]:
     """By the aperture, within those of the lens; says what becomes of the depth of field."""
     standing = exposure.f_number
     if standing is None:
@@ -98,7 +118,7 @@ def _depths_mm(exposure: Exposure, f_number: float, means: Means) -> tuple[float
     return was, now
 
 
-def iso(exposure: Exposure, acts_on: str, off: float, stands: Fact, means: Means) -> Iterator[Correction | Fact]:
+def _iso(exposure: Exposure, acts_on: str, off: float, stands: Fact, means: Means) -> Iterator[Correction | Fact]:
     """By the ISO, as far as the camera has marks for it."""
     standing = exposure.iso
     if standing is None:

@@ -6,8 +6,8 @@ that names the number it would have needed.
 
 One light off: only that light is touched, by its energy (to the end of its dial, and the least sheets for the rest),
 by sheets alone, by its distance. All off alike: every energy by the same step, so that ratios hold, sheets on the lens,
-ISO, aperture. A light that is lit alone is both. Several pops come last, and only where the shutter can stand open for
-them. The shutter by itself is never a way: it does not move flash.
+ISO as far as it is clean, aperture, ISO beyond that. A light that is lit alone is both. Several pops come last, and
+only where the shutter can stand open for them. The shutter by itself is never a way: it does not move flash.
 
 What was just changed is taken as meant: a way that would take back more than half of it stands behind all others and
 says so. What is left of a change that overshot may go: five stops of energy for four of aperture come down by one.
@@ -20,7 +20,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from webapp.facts import Fact, fact
-from webapp.ledger.camera_ways import aperture, iso, pops, sheets_on_lens, turned_against_others
+from webapp.ledger.camera_ways import iso_and_aperture, pops, sheets_on_lens, turned_against_others
 from webapp.ledger.entries import Cause, Entry
 from webapp.ledger.exposures import ALL_LIGHTS, Exposure, LightState
 from webapp.ledger.light_ways import distance, energies_together, energy, out_of_reach
@@ -148,11 +148,10 @@ def _ways_for_one(
     yield from energy(light, off, stands, means)
     if alone:
         yield from sheets_on_lens(exposure, light.letter, off, stands, means)
-        yield from iso(exposure, light.letter, off, stands, means)
-        yield from aperture(exposure, light.letter, off, stands, means)
+        yield from iso_and_aperture(exposure, light.letter, off, stands, means)
     elif against_others:
-        yield from turned_against_others(exposure, light, off, iso(exposure, light.letter, off, stands, means))
-        yield from turned_against_others(exposure, light, off, aperture(exposure, light.letter, off, stands, means))
+        by_camera = iso_and_aperture(exposure, light.letter, off, stands, means)
+        yield from turned_against_others(exposure, light, off, by_camera)
     yield from distance(light, off, stands, means.tape)
     if alone:
         yield from pops(exposure, light.letter, off, stands, means)
@@ -164,7 +163,7 @@ def _ways_for_all(
     off = sum(off_by.values()) / len(off_by)
     stands = fact(Reason.ALL_OFF_TARGET, ALL_LIGHTS, lights=tuple(light.letter for light in lit), off_stops=off)
     yield from energies_together(lit, off, off_by, stands, means)
-    for ways in (sheets_on_lens, iso, aperture, pops):
+    for ways in (sheets_on_lens, iso_and_aperture, pops):
         yield from _told_for_the_furthest(ways(exposure, ALL_LIGHTS, off, stands, means), off, off_by)
 
 

@@ -374,3 +374,13 @@ def test_of_an_unknown_power_nothing_else_is_known_to_give_the_same() -> None:
     head = light(power=None)
 
     assert ways_to_power(exposure("8", head), head, -7.0, LENS) == ()
+
+
+@pytest.mark.parametrize(("closed_to", "first"), [("16", Cause.ISO), ("22", Cause.APERTURE)])
+def test_an_iso_that_shows_noise_comes_behind_the_aperture(closed_to: str, first: Cause) -> None:
+    """Up to ISO 400 it stays clean: common practice."""
+    found, _ = ways(exposure("8", light(power=0)), exposure(closed_to, light(power=0)))
+
+    causes = [way.cause for way in found if way.cause in (Cause.ISO, Cause.APERTURE)]
+    assert causes[0] is first
+    assert set(causes) == {Cause.ISO, Cause.APERTURE}
