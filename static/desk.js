@@ -1,6 +1,6 @@
 // Small behaviours of the desk. The page works without them.
 //
-// - a picture chosen or dropped anywhere on the page goes with the frame that is about to be logged
+// - pictures chosen or dropped anywhere on the page are logged, a frame for each exposure of them
 // - what is older than what stands on the page is left out
 // - after Enter the dial gives the keyboard back to the page
 // - Black covers the screen, so that it lights nothing on the set; any key or touch brings it back
@@ -21,7 +21,7 @@ document.addEventListener("htmx:finally:request", (event) => {
   if (there && there !== document.activeElement) there.value = there.defaultValue;
 });
 
-// A picture goes with one frame only: once it was answered for, the next frame starts without it.
+// Pictures are logged once: when they were answered for, the next frame starts without them.
 document.addEventListener("htmx:finally:request", (event) => {
   const form = event.detail.ctx.sourceElement;
   if (!form.matches?.("form.log")) return;
@@ -62,9 +62,7 @@ document.addEventListener("drop", (event) => {
   const form = logForm();
   if (!form || !event.dataTransfer?.files.length) return;
   event.preventDefault();
-  const one = new DataTransfer();
-  one.items.add(event.dataTransfer.files[0]);
-  form.elements.picture.files = one.files;
+  form.elements.picture.files = event.dataTransfer.files;
   form.requestSubmit();
 });
 

@@ -150,6 +150,20 @@ def test_a_dropped_picture_is_logged_with_its_settings(desk: Desk, tmp_path: Pat
     expect(page.locator(".one-sentence")).to_contain_text("The set-up follows the file")
 
 
+def test_several_pictures_are_logged_at_once_and_what_is_none_is_said(desk: Desk, tmp_path: Path) -> None:
+    page = begin(desk)
+    files = [jpeg(tmp_path / f"a_{number}.jpg", 8, Fraction(1, 125), 100 * number) for number in (1, 2)]
+    broken = tmp_path / "broken.jpg"
+    broken.write_bytes(b"not a picture at all")
+
+    page.locator('input[type="file"]').set_input_files([*files, broken])
+
+    expect(page.locator(".one-sentence .problem")).to_contain_text("broken.jpg")
+    expect(page.locator("tr.frame")).to_have_count(2)
+    expect(page.locator("tr.frame img")).to_have_count(2)
+    expect(page.get_by_role("button", name="Log frame 3")).to_be_visible()
+
+
 def test_what_the_next_frame_is_for_goes_with_a_file_that_comes_by_itself(
     desk: Desk, server: Server, tmp_path: Path
 ) -> None:

@@ -7,15 +7,17 @@ the server left undone is done after the next start.
 
 from __future__ import annotations
 
+import datetime as dt
 import logging
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import TypeVar
 
 from webapp import disk
-from webapp.errors import NotFound, NotReadYet, PictureRefused
+from webapp.errors import NotFound, NotKept, NotReadYet, PictureRefused
 from webapp.facts import fact
 from webapp.pictures.isolation import IsolatedPictures
 from webapp.pictures.metadata import order_of_exposure
@@ -29,11 +31,28 @@ from webapp.records.tables import Arrival, ArrivalState
 from webapp.settings import Settings
 from webapp.shoots import in_tray, readings
 from webapp.shoots.cameras import use_camera
-from webapp.shoots.log_frame import Came, IncomingPicture, Logged, closed, refuse_picture, take_picture
+from webapp.shoots.log_frame import (
+    Came,
+    FrameWords,
+    IncomingPicture,
+    Logged,
+    closed,
+    log_frame,
+    refuse_picture,
+    take_picture,
+)
 from webapp.shoots.reasons import Reason
 
 PREVIEW_LONGEST_PX = 1600
 _log = logging.getLogger(__name__)
+
+
+@dataclass(frozen=True, slots=True)
+class Added:
+    """What became of files that were added by a press: those in the log, and by name why others are not."""
+
+    logged: tuple[Logged, ...]
+    refused: Mapping[str, PictureRefused]
 
 
 class Intake:
@@ -55,6 +74,35 @@ class Intake:
         it."""
         kept = self.store.keep(source, ending=Path(name).suffix or None)
         return IncomingPicture(name, self._pictures.read_facts(kept.path), kept)
+
+    def add(
+        self,
+        shot_id: str,
+        files: Iterable[tuple[str, Iterable[bytes]]],
+        words: FrameWords,
+        *,
+        save_key: str | None = None,
+        at: dt.datetime | None = None,
+    ) -> Added:
+        """Log files that were added by a press, each with its name, in the order of exposure and with the same words.
+        One that is refused costs the others nothing, and is a line in the log of the shot. Preview and readings are left
+        to `preview_soon`."""
+        pictures, refused = [], {}
+        for name, content in files:
+            try:
+                pictures.append(self.read(name, content))
+            except NotKept:
+                raise
+            except PictureRefused as reason:
+                refuse_picture(self._records, shot_id, name, reason)
+                refused[name] = reason
+        pictures.sort(key=lambda each: (order_of_exposure(each.facts), each.name))
+        # The key of a form stands for one frame; a file is known by what is in it.
+        key = save_key if len(pictures) == 1 else None
+        logged = [
+            log_frame(self._records, shot_id, words, save_key=key, picture=picture, at=at) for picture in pictures
+        ]
+        return Added(tuple(logged), refused)
 
     def warm(self) -> None:
         """Have the picture worker ready before the first file comes."""
@@ -177,10 +225,11 @@ class Intake:
         except PictureRefused:
             return "", changed_ns, path.name
 
-    def preview_soon(self, logged: Logged) -> None:
-        """Preview and measure a picture that was just bound, off the request."""
-        if logged.picture_id is not None:
-            self._workers.submit(self._examine, logged.picture_id)
+    def preview_soon(self, *logged: Logged) -> None:
+        """Preview and measure pictures that were just bound, off the request."""
+        for each in logged:
+            if each.picture_id is not None:
+                self._workers.submit(self._examine, each.picture_id)
 
     def catch_up(self, shot_id: str | None = None) -> None:
         """Make the previews and readings that a stop of the server left undone; of one shot, those that its patches

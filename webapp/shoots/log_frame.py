@@ -78,12 +78,14 @@ class FrameWords(BaseModel):
 
 @dataclass(frozen=True, slots=True)
 class Logged:
-    """What logging did: the frame, whether it is new, and the standing set-up after it."""
+    """What logging did: the frame, whether it is new, the standing set-up after it, and where the file was in the log
+    before."""
 
     frame_id: str
     is_new: bool
     picture_id: str | None
     state: StandingState
+    known: Fact | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +112,9 @@ def log_frame(
     at: dt.datetime | None = None,
 ) -> Logged:
     """Freeze the standing set-up into a frame. With a picture, its file's settings are used and what was set is kept
-    beside them. `at` is when it was asked for, where that reached the server later.
+    beside them; one that belongs to a frame already is bound to it, and one that comes after a later exposure of its
+    camera is a frame of what was, as in `take_picture`. `at` is when it was asked for, where that reached the server
+    later.
 
     The same `save_key` with the same words gives the frame that it gave before; with others it raises KeyReused. A
     closed shot takes no frame: Conflict says so.
@@ -120,13 +124,17 @@ def log_frame(
         body = _body_digest(shot_id, words, picture)
         if (answered := answer_before(db, save_key, body)) is not None:
             done = _Done(answered)
-        elif picture is not None and (known := shot_records.picture_with_digest(db, picture.kept.digest)) is not None:
-            done = _Done(known.frame_id, picture_id=known.id)
+        elif picture is not None and (found := _bound(db, standing, picture)) is not None:
+            done = found
         else:
             context = context_in(db, shot_id, standing.set_up)
             if context.shot.closed_at is not None:
                 raise closed(context.shot)
-            done = _freeze(db, context, standing, words, picture, at or now())
+            exposed = exposures.place_of(db, shot_id, picture) if picture is not None else None
+            if picture is not None and exposed is not None:
+                done = _freeze_past(db, standing, picture, exposed, words)
+            else:
+                done = _freeze(db, context, standing, words, picture, at or now())
             keep_answer(db, save_key, body, done.frame_id)
     return _logged(records, standing, number, done)
 
@@ -157,22 +165,30 @@ def take_picture(records: Records, shot_id: str, picture: IncomingPicture, came:
     """
     with records.writing() as db:
         standing, number = shot_records.standing_of(db, shot_id), as_of(db)
-        why: tuple[Fact, ...] = ()
-        if (known := shot_records.picture_with_digest(db, picture.kept.digest)) is not None:
-            done, why = _Done(known.frame_id, picture_id=known.id), (fact(Reason.LOGGED_ALREADY),)
-        elif (earlier := _earlier(db, picture, came)) is not None:
-            done = _Done(earlier.frame_id, picture_id=_replace(db, earlier, picture).id)
-        elif (
-            sibling := shot_records.picture_of_same_exposure(db, picture.exposure_key, picture.facts.kind)
-        ) is not None:
-            done = _Done(sibling.frame_id, picture_id=_bind(db, sibling.frame_id, picture).id)
-        else:
-            done = _frame_of(db, standing, picture, came)
+        done = _bound(db, standing, picture, came) or _frame_of(db, standing, picture, came)
         if came.arrival_id is not None:
             frame = shot_records.frame_of(db, done.frame_id)
             filed = {"digest": picture.kept.digest, "frame_id": frame.id, "shot_id": frame.shot_id}
+            why = (fact(Reason.LOGGED_ALREADY),) if done.known else ()
             in_tray.taken_in(db, came.arrival_id, why=why, **filed)
     return _logged(records, standing, number, done)
+
+
+def _bound(db: Database, standing: Standing, picture: IncomingPicture, came: Came = Came()) -> _Done | None:
+    """The frame that a file belongs to already: as the same file, as what it was before it was written on, or as the
+    other file of one exposure. That the same file is in the log is said on the desk it came to."""
+    if (same := shot_records.picture_with_digest(db, picture.kept.digest)) is not None:
+        frame = shot_records.frame_of(db, same.frame_id)
+        shot = "" if frame.shot_id == standing.shot_id else shot_records.shot_of(db, frame.shot_id).title
+        known = fact(SetUpReason.FILE_LOGGED_ALREADY, file=_short(picture.name), frame=frame.number, shot=shot)
+        if came.was != same.digest:
+            standing.says = (known,)
+            db.add(standing)
+        return _Done(frame.id, picture_id=same.id, known=known)
+    if (earlier := _earlier(db, picture, came)) is not None:
+        return _Done(earlier.frame_id, picture_id=_replace(db, earlier, picture).id)
+    sibling = shot_records.picture_of_same_exposure(db, picture.exposure_key, picture.facts.kind)
+    return None if sibling is None else _Done(sibling.frame_id, picture_id=_bind(db, sibling.frame_id, picture).id)
 
 
 def _frame_of(db: Database, standing: Standing, picture: IncomingPicture, came: Came) -> _Done:
@@ -180,7 +196,7 @@ def _frame_of(db: Database, standing: Standing, picture: IncomingPicture, came: 
     shot_id = standing.shot_id
     exposed = exposures.place_of(db, shot_id, picture)
     if exposed is not None or not came.follows:
-        return _freeze_past(db, standing, picture, exposed)
+        return _freeze_past(db, standing, picture, exposed, FrameWords.model_validate({}))
     waiting = shot_records.frame_waiting_for_a_picture(db, shot_id, now() - dt.timedelta(seconds=FILLS_WITHIN_S))
     other = None
     if waiting is not None and waiting.purpose == AMBIENT_CHECK:
@@ -207,17 +223,20 @@ def _earlier(db: Database, picture: IncomingPicture, came: Came) -> Picture | No
 
 @dataclass(frozen=True, slots=True)
 class _Done:
-    """What was written: the frame, the picture bound to it, and, for a new frame, the context of what comes next."""
+    """What was written: the frame, the picture bound to it, and, for a new frame, the context of what comes next; what is
+    to be said of a file that was in the log before."""
 
     frame_id: str
     picture_id: str | None = None
     context: ShotContext | None = None
+    known: Fact | None = None
 
 
 def _logged(records: Records, standing: Standing, number: int, done: _Done) -> Logged:
     if done.context is not None:
         records.kept.put(standing.shot_id, done.context, number)
-    return Logged(done.frame_id, done.context is not None, done.picture_id, reckon(records, standing, number))
+    state = reckon(records, standing, number)
+    return Logged(done.frame_id, done.context is not None, done.picture_id, state, done.known)
 
 
 def refuse_picture(records: Records, shot_id: str, name: str, reason: PictureRefused) -> None:
@@ -270,14 +289,17 @@ def _freeze(
 
 
 def _freeze_past(
-    db: Database, standing: Standing, picture: IncomingPicture, exposed: exposures.Place | None
+    db: Database,
+    standing: Standing,
+    picture: IncomingPicture,
+    exposed: exposures.Place | None,
+    words: FrameWords,
 ) -> _Done:
     """A frame of what was: it stands where it was exposed, and the set-up stays as it is now."""
     was = standing.set_up if exposed is None else exposed.set_up
     held = hold_against(was, picture.facts)
     context = context_in(db, standing.shot_id, held.set_up)
-    words = FrameWords.model_validate({}).model_dump()
-    frame = Frame(shot_id=standing.shot_id, number=context.next_number, **words)
+    frame = Frame(shot_id=standing.shot_id, number=context.next_number, **words.model_dump())
     frame.set_values, frame.file_values = held.set_values, held.file_values
     frame.exposed_before = exposed.before_number if exposed else None
     before = exposed.previous if exposed else context.previous

@@ -33,4 +33,6 @@ class Reason(StrEnum):
     PURPOSE_OVER = "purpose_over"
     # names: the lights and things whose places were measured in another shot
     PLACES_CARRIED_OVER = "places_carried_over"
+    # file (its name), frame (its number), shot (the title of another shot that it is in, else empty)
+    FILE_LOGGED_ALREADY = "file_logged_already"
     FILLED_IN_FROM_RECIPE = "filled_in_from_recipe"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from webapp.kit import units
@@ -60,7 +60,7 @@ class Drawing:
         if whole or frame_ids:
             parts.append(shown_fragment(self.shown(shot_id)))
         if whole:
-            parts.append(fragment("frames.html", frames=self.frames(shot_id), oob=True, fresh=False))
+            parts.append(self.log(shot_id))
         for frame_id in frame_ids:
             parts.append(self._frame(shot_id, frame_id, has_line=whole))
         if whole or frame_ids:
@@ -122,14 +122,24 @@ class Drawing:
         """A frame's line in the log; of a series the log, since the line of the series holds it, and of the first frame
         too, which takes the place of the words that there is none."""
         if frame.row.purpose == SERIES_PURPOSE or frame.row.number == 1:
-            return fragment("frames.html", frames=self.frames(shot_id), oob=True, fresh=False)
+            return self.log(shot_id)
         return row_fragment(shot_id, frame, units.lengths(self.records))
 
-    def logged(self, shot_id: str, frame: LoggedFrame) -> str:
-        """What a frame that was logged brings beside the desk: its line, itself on show, and whether it goes on with what
-        may be a stack."""
-        stacks = self.stacks(shot_id) if stacks_of.may_go_on(frame.row) else ""
-        return self.line(shot_id, frame) + shown_fragment(self.shown(shot_id, frame)) + stacks
+    def logged(self, state: StandingState, found: Sequence[LoggedFrame]) -> str:
+        """What frames that were logged bring beside the desk: their lines, what is on show now, and whether they go
+        on with what may be a stack."""
+        shot_id = state.shot.id
+        of_shot = [frame for frame in found if frame.row.shot_id == shot_id]
+        newest = [
+            each for each in of_shot if each.row.number == state.next_number - 1 and each.row.exposed_before is None
+        ]
+        lines = [self.log(shot_id)] if len(of_shot) > 1 else [self.line(shot_id, frame) for frame in of_shot]
+        stacks = self.stacks(shot_id) if any(stacks_of.may_go_on(frame.row) for frame in of_shot) else ""
+        return "".join(lines) + shown_fragment(self.shown(shot_id, next(iter(newest), None))) + stacks
+
+    def log(self, shot_id: str) -> str:
+        """The log of a shot, in the place of what stands."""
+        return fragment("frames.html", frames=self.frames(shot_id), oob=True, fresh=False)
 
     def stacks(self, shot_id: str) -> str:
         """The runs that may be stacks, each with its question."""

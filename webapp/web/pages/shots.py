@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Annotated, Any, Final, Literal
 from urllib.parse import urlencode
@@ -12,7 +12,7 @@ from fastapi import APIRouter, File, Form, Request, UploadFile
 from starlette.background import BackgroundTask
 from starlette.responses import Response
 
-from webapp.errors import InvalidValue, NotKept, PictureRefused, StaleValue
+from webapp.errors import InvalidValue, StaleValue
 from webapp.kit import inventory, units
 from webapp.ledger.grammars import Steps
 from webapp.ledger.wishes import PowerWish
@@ -22,7 +22,8 @@ from webapp.records.tables import now
 from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.shoots import all_along, ambient_check, frames, sessions, set_up_now, stack_offers
-from webapp.shoots.log_frame import FrameWords, IncomingPicture, Logged, log_frame, refuse_picture
+from webapp.shoots.ingest import Added
+from webapp.shoots.log_frame import FrameWords, Logged, log_frame
 from webapp.shoots.set_up_now import Change, StandingState
 from webapp.web.pages.all_along_view import all_along_view
 from webapp.web.pages.balance_view import balance_view, wished_view, with_evidence
@@ -33,6 +34,7 @@ from webapp.web.pages.render import go_to, render, wants_partial, whole_page
 from webapp.web.pages.reshoot_view import checklist_view
 from webapp.web.pages.set_up_view import set_up_view
 from webapp.web.typed import typed_ratio
+from webapp.web.words.say import say
 
 router = APIRouter()
 FormText = Annotated[str, Form(max_length=10_000)]
@@ -224,31 +226,30 @@ def log_a_frame(
     because: FormText = "",
     save_key: FormText = "",
     waited_s: Annotated[float, Form(ge=0.0, le=_LONGEST_WAIT_S)] = 0.0,
-    picture: Annotated[UploadFile | None, File()] = None,
+    picture: Annotated[list[UploadFile] | None, File()] = None,
 ) -> Response:
-    """Freeze the standing set-up into a frame, with a picture where one was dropped. A picture that is none costs
-    the frame nothing: it is said, and what was typed stays. `waited_s` is how long ago the key was pressed, where the
-    server was out of reach meanwhile. The answer names the frame, for what was said of it before it had a name."""
+    """Freeze the standing set-up into a frame; where pictures were added, into one for each exposure of them. A picture
+    that is none costs the others nothing: it is said, and where it was the only one, what was typed stays. `waited_s` is
+    how long ago the key was pressed, where the server was out of reach meanwhile. The answer names the (newest) frame,
+    for what was said of it before it had a name."""
     try:
         words = FrameWords.model_validate({"purpose": purpose, "because": because})
     except ValueError as error:
         return _with_problem(request, services, shot_id, "because", because, InvalidValue("because", str(error)))
-    incoming: IncomingPicture | None = None
-    if picture is not None and picture.filename:
-        try:
-            incoming = services.intake.read(picture.filename, _chunks(picture))
-        except NotKept:
-            raise
-        except PictureRefused as reason:
-            refuse_picture(services.records, shot_id, picture.filename, reason)
-            problem = InvalidValue("picture", f"{picture.filename}: {reason} No frame was logged.")
-            return _with_problem(request, services, shot_id, "picture", "", problem)
     at = now() - dt.timedelta(seconds=waited_s)
-    logged = log_frame(services.records, shot_id, words, save_key=save_key or None, picture=incoming, at=at)
-    answer = _answer(request, services, logged.state, logged)
-    answer.headers["X-Frame"] = logged.frame_id
+    files = [(each.filename, _chunks(each)) for each in picture or () if each.filename]
+    if files:
+        added = services.intake.add(shot_id, files, words, save_key=save_key or None, at=at)
+    else:
+        added = Added((log_frame(services.records, shot_id, words, save_key=save_key or None, at=at),), {})
+    told = [f"{name}: {reason} No frame was logged." for name, reason in added.refused.items()]
+    if len(files) > 1:
+        told += [say(each.known) for each in added.logged if each.known is not None]
+    answer = _logged(request, services, shot_id, added.logged, " ".join(told))
+    if added.logged:
+        answer.headers["X-Frame"] = added.logged[-1].frame_id
     # After the answer, so that the line with the preview never comes before the line without it.
-    answer.background = BackgroundTask(services.intake.preview_soon, logged)
+    answer.background = BackgroundTask(services.intake.preview_soon, *added.logged)
     return answer
 
 
@@ -369,24 +370,33 @@ def _panel(
     )
 
 
-def _answer(
-    request: Request,
-    services: Services,
-    state: StandingState,
-    logged: Logged | None = None,
-    *,
-    panel: str = "",
-) -> Response:
-    """After a change: for htmx the desk, behind the panel where the change was made in one, with what else a frame that
-    was logged brings; without it the page itself."""
+def _answer(request: Request, services: Services, state: StandingState, *, panel: str = "") -> Response:
+    """After a change: for htmx the desk, behind the panel where the change was made in one; without it the page
+    itself."""
     panel = panel if panel in _PANELS else ""
     if not wants_partial(request):
         return go_to(request, f"/shots/{state.shot.id}" + (f"/{panel}" if panel else ""))
-    drawing = Drawing.of(services)
+    desk = Drawing.of(services).desk(state)
     if panel:
-        return _panel(request, services, state, panel, extra=desk_fragment(drawing.desk(state)))
-    extra = drawing.logged(state.shot.id, frames.one(services.records, logged.frame_id)) if logged else ""
-    return render(request, "shot.html", "desk.html", extra=extra, desk=drawing.desk(state), oob=False)
+        return _panel(request, services, state, panel, extra=desk_fragment(desk))
+    return render(request, "shot.html", "desk.html", desk=desk, oob=False)
+
+
+def _logged(
+    request: Request, services: Services, shot_id: str, logged: Sequence[Logged], problem: str = ""
+) -> Response:
+    """After frames were logged: for htmx the desk with what else they bring, without it the page itself. `problem` is
+    what is to be said of files that are none, or were in the log already."""
+    problems = {"picture": Problem("", problem)} if problem else {}
+    if not logged or (problem and not wants_partial(request)):
+        seen = services.records.newest
+        state = set_up_now.state(services.records, shot_id)
+        return _page(request, services, state, seen, status=200 if logged else 422, problems=problems)
+    if not wants_partial(request):
+        return go_to(request, f"/shots/{shot_id}")
+    drawing, state = Drawing.of(services), logged[-1].state
+    extra = drawing.logged(state, [frames.one(services.records, each.frame_id) for each in logged])
+    return render(request, "shot.html", "desk.html", extra=extra, desk=drawing.desk(state, problems), oob=False)
 
 
 def _with_problem(

@@ -87,5 +87,9 @@ WORDS: Final[Mapping[str, Say]] = {
         f"Set-up changed, so the {told['purpose']} is over: frame {told['frame']} is a test."
     ),
     Reason.PLACES_CARRIED_OVER: lambda told, _: f"Carried over, not measured here: {joined(names(told, 'names'))}.",
+    Reason.FILE_LOGGED_ALREADY: lambda told, _: (
+        f"{told['file']} is in the log already: frame {told['frame']}"
+        + (f" of {told['shot']}." if told["shot"] else ".")
+    ),
     Reason.FILLED_IN_FROM_RECIPE: lambda *_: "Filled in from the recipe. Build the set by the checklist.",
 }
