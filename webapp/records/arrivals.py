@@ -68,6 +68,11 @@ def newest_at(db: Database, folder: str, path: str) -> Arrival | None:
     return db.exec(query.order_by(col(Arrival.id).desc()).limit(1)).first()
 
 
+def of_frame(db: Database, frame_id: str) -> Sequence[Arrival]:
+    """The files that were filed to a frame."""
+    return db.exec(select(Arrival).where(Arrival.frame_id == frame_id)).all()
+
+
 def in_tray(db: Database, limit: int) -> Sequence[Arrival]:
     """What waits or was refused, oldest first."""
     return db.exec(

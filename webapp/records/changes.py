@@ -14,6 +14,7 @@ from typing import Any, Final
 from sqlalchemy import inspect
 from sqlmodel import Session as Database
 
+from webapp.records.kept import shots_left_by
 from webapp.records.tables import (
     IN_TRAY,
     Arrival,
@@ -162,6 +163,8 @@ def note_changes(db: Database) -> None:
     for row in (*db.new, *db.deleted, *(each for each in db.dirty if db.is_modified(each))):
         if isinstance(row, Frame) and row not in db.new:
             notes.rewritten[row.shot_id].add(row.id)
+            for left in shots_left_by(row):
+                notes.changed |= {WholeShot(left), WholeShot(row.shot_id)}
         elif isinstance(row, Shot) and row in db.deleted:
             notes.deleted_shots.add(row.id)
         elif isinstance(row, Shot):

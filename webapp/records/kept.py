@@ -11,6 +11,8 @@ from collections import OrderedDict
 from collections.abc import Iterable
 from typing import Any, Final
 
+from sqlalchemy import inspect
+
 EVERYTHING: Final = "*"
 """Reached by a change of which no shot can be told: of the kit, of the readings of a picture, of the house."""
 _MOST_KEPT: Final = 64
@@ -39,7 +41,12 @@ def reach_of(row: object) -> tuple[str, ...]:
     if table == "shots":
         return (row.id,)  # type: ignore[attr-defined]
     shot_id = getattr(row, "shot_id", None)
-    return (shot_id,) if isinstance(shot_id, str) else (EVERYTHING,)
+    return (shot_id, *shots_left_by(row)) if isinstance(shot_id, str) else (EVERYTHING,)
+
+
+def shots_left_by(row: object) -> tuple[str, ...]:
+    """The shot that a changed row was of before this flush, where it was of another."""
+    return tuple(inspect(row).attrs.shot_id.history.deleted or ())
 
 
 class Kept:

@@ -36,7 +36,10 @@ def patches_in(db: Database, shot_id: str) -> Sequence[Patch]:
 
 
 def forget_patches(db: Database, shot_id: str) -> None:
-    """Forget the patches of a shot without frames, the retired ones too."""
+    """Forget the patches of a shot without frames, the retired ones too, and what frames that were moved read there."""
+    of_shot = select(Patch.id).where(Patch.shot_id == shot_id)
+    for table in (Reading, ReadingByEye):
+        db.execute(delete(table).where(col(table.patch_id).in_(of_shot)))
     db.execute(delete(Patch).where(col(Patch.shot_id) == shot_id))
 
 

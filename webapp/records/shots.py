@@ -301,6 +301,16 @@ def picture_of_same_exposure(db: Database, exposure_key: str, kind: str) -> Pict
     ).first()
 
 
+def frame_logged_after(db: Database, shot_id: str, at: dt.datetime) -> Frame | None:
+    """The first frame of a shot that was logged later and did not come late."""
+    there = (Frame.shot_id == shot_id, Frame.logged_at > at, col(Frame.exposed_before).is_(None))
+    return db.exec(select(Frame).where(*there).order_by(col(Frame.number)).limit(1)).first()
+
+
+def frame_with_number(db: Database, shot_id: str, number: int) -> Frame | None:
+    return db.exec(select(Frame).where(Frame.shot_id == shot_id, Frame.number == number)).first()
+
+
 def exposed_after(db: Database, shot_id: str, exposed_at: str) -> Sequence[tuple[Frame, Picture]]:
     """The frames of a shot with a picture that says it was exposed later, the earliest of them first."""
     return db.exec(

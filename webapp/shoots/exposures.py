@@ -7,6 +7,7 @@ the camera gives its files go on rising: a file with a higher number was not exp
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Protocol
@@ -17,6 +18,7 @@ from webapp.ledger.assessment import NumberedSetUp
 from webapp.ledger.set_up import SetUp
 from webapp.pictures.metadata import PictureFacts, order_of_exposure
 from webapp.records import shots as shot_records
+from webapp.records.tables import Frame
 
 _NUMBERED = re.compile(r"(.*?)(\d+)\D*")
 
@@ -59,6 +61,16 @@ def place_of(db: Database, shot_id: str, file: Exposed) -> Place | None:
     previous = None if before is None else NumberedSetUp(before.number, before.set_up)
     set_up = before.set_up if before is not None else later[0].set_up
     return Place(first, previous, set_up)
+
+
+def number_before(db: Database, shot_id: str, frame: Frame, pictures: Sequence[Exposed]) -> int | None:
+    """The number of the frame of a shot that a frame of another shot stands before: as its picture was exposed, or, where
+    that is not known, as it was logged. None where it is the newest."""
+    if any(order_of_exposure(each.facts) for each in pictures):
+        places = [found for each in pictures if (found := place_of(db, shot_id, each)) is not None]
+        return min((each.before_number for each in places), default=None)
+    later = shot_records.frame_logged_after(db, shot_id, frame.logged_at)
+    return None if later is None else later.number
 
 
 def _counts_on(name: str, other: str) -> bool:

@@ -21,10 +21,23 @@ from webapp.ledger.exposures import exposure_of
 from webapp.ledger.file_values import FileValue
 from webapp.ledger.set_up import SetUp
 from webapp.quantities.lengths import Lengths
+from webapp.records import arrivals as arrival_records
+from webapp.records import mixes as mixture_records
+from webapp.records import recipes as recipe_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records, as_of
 from webapp.records.tables import Frame, FrameRevision, Picture, Session, Shot
-from webapp.shoots.log_frame import HERO, FrameWords, keep_revision, recompute_from, restore
+from webapp.shoots import exposures
+from webapp.shoots.evidence import target_of
+from webapp.shoots.log_frame import (
+    HERO,
+    FrameWords,
+    can_be_reference,
+    keep_revision,
+    recompute_all,
+    recompute_from,
+    restore,
+)
 from webapp.shoots.reasons import Reason
 from webapp.shoots.set_up_now import Change, RecordedShelf, reader_in
 
@@ -55,12 +68,14 @@ class LoggedFrame:
 
 @dataclass(frozen=True, slots=True)
 class FrameStory:
-    """A frame with what lies around it: its shot, its session, what it said before."""
+    """A frame with what lies around it: its shot, its session, what it said before, and the shots that it can be moved
+    to."""
 
     frame: LoggedFrame
     shot: Shot
     session: Session
     revisions: tuple[FrameRevision, ...]
+    other_shots: tuple[Shot, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,7 +142,9 @@ def story(records: Records, frame_id: str) -> FrameStory:
         session = shot_records.session_of(db, shot.session_id)
         pictures = shot_records.pictures_of(db, [row.id])[row.id]
         revisions = shot_records.revisions_of(db, row.id)
-    return FrameStory(_logged(row, shot, pictures, as_of(db)), shot, session, tuple(revisions))
+        shots = shot_records.shots_in(db, session.id)
+    others = tuple(each for each in shots if each.id != shot.id and each.closed_at is None)
+    return FrameStory(_logged(row, shot, pictures, as_of(db)), shot, session, tuple(revisions), others)
 
 
 def _logged(row: Frame, shot: Shot, pictures: Sequence[Picture], read_as_of: int) -> LoggedFrame:
@@ -232,10 +249,7 @@ def take_back(records: Records, frame_id: str, *, taken_back: bool = True) -> Lo
         row = shot_records.frame_of(db, frame_id)
         shot = shot_records.shot_of(db, row.shot_id)
         if taken_back and shot.reference_frame_id == row.id:
-            raise Conflict(
-                f"Frame {row.number} is the reference frame that the others are held against: make another frame the "
-                "reference first."
-            )
+            raise _is_reference(row)
         if row.taken_back != taken_back:
             keep_revision(db, row, fact(Reason.FRAME_TAKEN_BACK if taken_back else Reason.FRAME_BROUGHT_BACK))
             row.taken_back = taken_back
@@ -277,6 +291,75 @@ def make_reference(records: Records, frame_id: str) -> LoggedFrame:
         db.flush()
         recompute_from(db, shot, row)
     return one(records, frame_id)
+
+
+def move(records: Records, frame_id: str, shot_id: str) -> LoggedFrame:
+    """Move a frame, with its files, to another shot of its session. It stands there where it was exposed, under the next
+    number, or under the one that it had there before; both shots are worked out anew. In a shot without a reference it
+    becomes that. What is read and seen at the patches of one shot is not read at those of the other, and kept for the way
+    back.
+
+    Raises Conflict for a frame that its shot rests on (reference where another can be, hero, in a recipe or a saved mix)
+    and for a closed shot, InvalidValue for a shot of another session.
+    """
+    with records.writing() as db:
+        row = shot_records.frame_of(db, frame_id)
+        left, shot = shot_records.shot_of(db, row.shot_id), shot_records.shot_of(db, shot_id)
+        if left.id != shot.id:
+            _refuse_move(db, row, left, shot)
+            first, before = row.number, row.exposed_before
+            was = fact(Reason.FRAME_MOVED, shot_id=left.id, shot=left.title, number=first, exposed_before=before)
+            keep_revision(db, row, was)
+            if left.reference_frame_id == row.id:
+                left.reference_frame_id = None
+            pictures = shot_records.pictures_of(db, [row.id])[row.id]
+            row.number, row.exposed_before = _place_in(db, shot, row, pictures)
+            row.shot_id = shot.id
+            for arrival in arrival_records.of_frame(db, row.id):
+                arrival.shot_id = shot.id
+            if shot.reference_frame_id is None and target_of(db, shot) is None and can_be_reference(row):
+                shot.reference_frame_id = row.id
+            db.flush()
+            recompute_all(db, left, first)
+            recompute_from(db, shot, row)
+    return one(records, frame_id)
+
+
+def _refuse_move(db: Database, row: Frame, left: Shot, shot: Shot) -> None:
+    if left.session_id != shot.session_id:
+        raise InvalidValue("shot_id", f"A frame is moved within its session, and {shot.title} is of another.")
+    if shot.closed_at is not None:
+        raise Conflict(f"{shot.title} is closed: its set was struck. Open it again to move a frame to it.")
+    others = [each for each in shot_records.all_frames_in(db, left.id) if each.id != row.id]
+    if left.reference_frame_id == row.id and any(map(can_be_reference, others)):
+        raise _is_reference(row)
+    if row.verdict == HERO:
+        raise Conflict(
+            f"Frame {row.number} is the hero of {left.title}: call another the hero, or leave it open, first."
+        )
+    if recipe_records.version_of_frame(db, row.id) is not None:
+        raise Conflict(f"Frame {row.number} was published in a recipe of {left.title}, and stays in that shot.")
+    for mix in mixture_records.mixtures_in(db, left.id):
+        if row.id in mix.frames.values():
+            raise Conflict(f"Frame {row.number} is part of the saved mix “{mix.name}”: delete that first.")
+
+
+def _is_reference(row: Frame) -> Conflict:
+    return Conflict(
+        f"Frame {row.number} is the reference frame that the others are held against: make another frame the "
+        "reference first."
+    )
+
+
+def _place_in(db: Database, shot: Shot, row: Frame, pictures: Sequence[Picture]) -> tuple[int, int | None]:
+    """The number of a frame in a shot that it comes to, and the number of the frame that it stands before."""
+    for revision in shot_records.revisions_of(db, row.id):
+        for was in revision.what:
+            if was.reason == Reason.FRAME_MOVED and was["shot_id"] == shot.id:
+                number, before = int(was.number("number")), was["exposed_before"]
+                if shot_records.frame_with_number(db, shot.id, number) is None:
+                    return number, before if isinstance(before, int) else None
+    return shot_records.next_frame_number(db, shot.id), exposures.number_before(db, shot.id, row, pictures)
 
 
 def ledger_between(records: Records, frame_id: str, against_id: str) -> Comparison:

@@ -322,9 +322,7 @@ def _written(
     """Write a frame with its set-up, its ledger and its picture; the answer is what comes next is compared with."""
     shot_records.freeze(db, frame, set_up)
     # A reshoot has the recipe's frame to be held against, until the photographer makes one of its own the reference.
-    becomes_reference = (
-        (context.reference or context.target) is None and frame.purpose != AMBIENT_CHECK and not set_up.is_dark
-    )
+    becomes_reference = (context.reference or context.target) is None and can_be_reference(frame)
     after = context.after(frame, set_up, is_reference=becomes_reference)
     frame.ledger = assess(set_up, replace(after, previous=previous).baselines(set_up))
     db.add(frame)
@@ -334,6 +332,11 @@ def _written(
         shot.reference_frame_id = frame.id
         after = replace(after, shot=shot)
     return after, _bind(db, frame.id, picture) if picture is not None else None
+
+
+def can_be_reference(frame: Frame) -> bool:
+    """Whether others can be held against a frame: some light fell on it that is meant to."""
+    return frame.purpose != AMBIENT_CHECK and not frame.taken_back and not frame.set_up.is_dark
 
 
 def _fill(db: Database, shot: Shot, standing: Standing, frame: Frame, picture: IncomingPicture) -> Picture:
@@ -395,10 +398,15 @@ def recompute(db: Database, shot: Shot, frame: Frame) -> None:
 
 def recompute_from(db: Database, shot: Shot, frame: Frame) -> None:
     """Work out every ledger that a change to a frame touches: its own and those after it, and all of the shot
-    where it is the reference frame. What the pictures prove rests on the ledgers, and is worked out after them."""
-    first = 1 if shot.reference_frame_id == frame.id else frame.number
-    for later in shot_records.all_frames_in(db, shot.id, first):
-        recompute(db, shot, later)
+    where it is the reference frame."""
+    recompute_all(db, shot, 1 if shot.reference_frame_id == frame.id else frame.number)
+
+
+def recompute_all(db: Database, shot: Shot, from_number: int = 1) -> None:
+    """Work out every ledger of a shot from a number on. What the pictures prove rests on the ledgers, and is worked out
+    after them."""
+    for frame in shot_records.all_frames_in(db, shot.id, from_number):
+        recompute(db, shot, frame)
     db.flush()
     renew_evidence(db, shot)
 
@@ -406,10 +414,7 @@ def recompute_from(db: Database, shot: Shot, frame: Frame) -> None:
 def renew_all(db: Database) -> None:
     """Work out every ledger, and what the pictures prove, anew: after an upgrade that changed their shape."""
     for shot in shot_records.every_shot(db):
-        for frame in shot_records.all_frames_in(db, shot.id):
-            recompute(db, shot, frame)
-        db.flush()
-        renew_evidence(db, shot)
+        recompute_all(db, shot)
 
 
 def keep_revision(db: Database, frame: Frame, *what: Fact) -> None:

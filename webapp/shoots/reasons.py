@@ -21,6 +21,8 @@ class Reason(StrEnum):
     FRAME_BROUGHT_BACK = "frame_brought_back"
     # revision: its number
     REVISION_PUT_BACK = "revision_put_back"
+    # shot_id, shot (its title), number, exposed_before: where it was before
+    FRAME_MOVED = "frame_moved"
     FILE_SETTINGS_TAKEN_OVER = "file_settings_taken_over"
     # fields: what was known before the set was struck
     # about what was entered: "lights.A.place", "lights.A.reading", "things.flag-1.place"

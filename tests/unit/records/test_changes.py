@@ -106,6 +106,16 @@ def test_the_same_save_key_changes_nothing_the_second_time(studio: Studio, chang
     assert changed_by(save) == set()
 
 
+def test_a_frame_that_is_moved_changes_both_shots(studio: Studio, changed_by: Changes) -> None:
+    logged(studio)
+    frame_id = logged(studio)
+    other = sessions.begin_shot(studio.records, studio.session_id, {"title": "the box"})
+
+    changed = changed_by(lambda: frames.move(studio.records, frame_id, other))
+
+    assert {WholeShot(studio.shot_id), WholeShot(other)} <= changed
+
+
 def test_words_of_a_frame_change_that_frame_alone(studio: Studio, changed_by: Changes) -> None:
     ids = [logged(studio) for _ in range(3)]
 

@@ -161,6 +161,12 @@ class Restored(Body):
     revision: Annotated[Whole, Field(ge=1, le=2**31)]
 
 
+class Moved(Body):
+    """The shot that a frame is moved to."""
+
+    shot_id: Annotated[str, Field(max_length=60)]
+
+
 class Held(Body):
     """Which of the two values holds."""
 
@@ -333,6 +339,15 @@ def take_back(services: InServices, frame_id: ItemId) -> FrameAnswer:
 def bring_back(services: InServices, frame_id: ItemId) -> FrameAnswer:
     """Bring a frame back that was taken out of the reckoning."""
     return FrameAnswer.of_frame(frames.take_back(services.records, frame_id, taken_back=False))
+
+
+@router.post("/frames/{frame_id}/move")
+def move(services: InServices, frame_id: ItemId, body: Moved) -> FrameAnswer:
+    """Move a frame, with its files, to another shot of its session; moved back it has its number again. A frame that its
+    shot rests on (reference, hero, in a recipe or a saved mix) is refused with the reason."""
+    moved = frames.move(services.records, frame_id, body.shot_id)
+    services.intake.catch_up(moved.row.shot_id)
+    return FrameAnswer.of_frame(moved)
 
 
 @router.post("/frames/{frame_id}/restore")

@@ -132,6 +132,14 @@ def make_reference(request: Request, services: InServices, frame_id: str) -> Res
     return go_to(request, f"/shots/{frame.row.shot_id}")
 
 
+@router.post("/frames/{frame_id}/move")
+def move(request: Request, services: InServices, frame_id: str, shot: FormText) -> Response:
+    """To another shot of the session; there its picture is read at the patches of that shot."""
+    frame = frames.move(services.records, frame_id, shot)
+    services.intake.catch_up(frame.row.shot_id)
+    return go_to(request, f"/frames/{frame_id}")
+
+
 @router.post("/frames/{frame_id}/take-back")
 def take_back(request: Request, services: InServices, frame_id: str) -> Response:
     return _taken(request, services, frame_id, taken_back=True)
@@ -249,6 +257,7 @@ def _page(
                 ),
             },
         ),
+        other_shots=tuple(Choice(each.id, each.title) for each in story.other_shots),
         revision=frame.row.revision,
         revisions=tuple(
             RevisionLine(each.revision, revision_words(each.what, lengths), each.made_at, each.made_by)

@@ -115,6 +115,7 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.FRAME_TAKEN_BACK: lambda *_: "taken back",
     Reason.FRAME_BROUGHT_BACK: lambda *_: "brought back",
     Reason.REVISION_PUT_BACK: lambda told, _: f"revision {told.number('revision'):.0f} put back",
+    Reason.FRAME_MOVED: lambda told, _: f"moved here from {told['shot']}, where it was frame {told['number']}",
     Reason.FILE_SETTINGS_TAKEN_OVER: lambda *_: "the file's settings were taken over",
     Reason.COMPLETED_BEFORE_STRIKING: _completed,
     Reason.ENTERED_LATE: lambda told, _: f"{completed_words(told.about)} entered later, as it was all along",
