@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import errno
+import os
 import re
 import time
 from collections.abc import Callable, Iterator
@@ -19,16 +21,16 @@ from tests.http.running import wait_until
 from tests.made_pictures import jpeg_bytes, rational
 from webapp.app import create_app
 from webapp.settings import Settings
-from webapp.shoots import in_tray
+from webapp.shoots import again, in_tray, together
 
 SIX = 6
 
 
-def jpeg(number: int, *, f_number: float = 8, body: str = "Bench Camera 1") -> bytes:
-    """The picture that a camera took as its number so many, at that second; noise makes it more than a few bytes."""
+def jpeg(number: int, *, minute: int = 31, f_number: float = 8, body: str = "Bench Camera 1") -> bytes:
+    """The picture that a camera took as its number so many, at that second of the minute; noise makes it more than a few bytes."""
     codes = np.random.default_rng(number).integers(0, 255, (200, 300, 3), dtype=np.uint8)
     settings = {0x829A: rational("1/125"), 0x829D: rational(f_number), 0x8827: 100}
-    taken_at = {0x9003: f"2026:11:24 10:31:{number:02d}"}
+    taken_at = {0x9003: f"2026:11:24 10:{minute:02d}:{number:02d}"}
     return jpeg_bytes(codes, exif={0x10F: "Invented Works", 0x110: body}, settings=settings | taken_at)
 
 
@@ -197,6 +199,88 @@ def test_a_card_that_was_copied_while_the_server_was_off_is_asked_about(
         assert frames(client, shot) == []
         assert "It came with 21 files at once, as from a card." in client.get("/in-tray").text
         assert "21 files wait in the in-tray" in client.get(shot).text
+
+
+def test_a_card_that_is_copied_while_the_server_runs_is_asked_about(
+    serve: Callable[[], Any], watch: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(together, "APART_S", 1.0)
+    card = {f"card_{number:02d}.jpg": jpeg(number, minute=5) for number in range(in_tray.MOST_AT_ONCE + 5)}
+    with serve() as client:
+        shot = begin(client)
+        arrive(watch, "a_1.jpg", jpeg(1))
+        wait_until(lambda: len(frames(client, shot)) == 1)
+
+        for name, content in card.items():
+            (watch / name).write_bytes(content)
+            time.sleep(0.05)
+        arrive(watch, "a_2.jpg", jpeg(2))
+
+        wait_until(lambda: len(lines(client)) == len(card) and len(frames(client, shot)) == 2)
+        said = f"It came with {len(card)} files at once, as from a card."
+        wait_until(lambda: {why for line in lines(client) for why in line["why"]} == {said})
+        assert names(client, shot) == [["a_1.jpg"], ["a_2.jpg"]]
+
+
+def test_many_frames_that_are_shot_in_a_row_are_no_card(serve: Callable[[], Any], watch: Path) -> None:
+    with serve() as client:
+        shot = begin(client)
+        for number in range(in_tray.MOST_AT_ONCE + 5):
+            arrive(watch, f"a_{number:02d}.jpg", jpeg(number))
+
+        wait_until(lambda: len(frames(client, shot)) == in_tray.MOST_AT_ONCE + 5)
+        assert lines(client) == []
+
+
+def test_a_few_files_that_come_late_are_frames_once_no_more_of_them_come(
+    serve: Callable[[], Any], watch: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(together, "APART_S", 0.5)
+    with serve() as client:
+        shot = begin(client)
+        arrive(watch, "a_9.jpg", jpeg(9))
+        wait_until(lambda: len(frames(client, shot)) == 1)
+
+        for number in (3, 2):
+            arrive(watch, f"a_{number}.jpg", jpeg(number, minute=5))
+
+        wait_until(lambda: len(frames(client, shot)) == 3)
+        assert names(client, shot) == [["a_9.jpg"], ["a_2.jpg"], ["a_3.jpg"]]
+
+
+def test_a_file_that_vanishes_before_it_is_whole_is_told_at_once(serve: Callable[[], Any], watch: Path) -> None:
+    with serve() as client:
+        begin(client)
+        (watch / "brief.jpg").write_bytes(jpeg(1)[:5000])
+        # Until it is seen; no page shows that.
+        time.sleep(1)
+        (watch / "brief.jpg").unlink()
+
+        wait_until(lambda: [line["files"] for line in lines(client)] == [["brief.jpg"]])
+        assert lines(client)[0]["why"] == ["It was gone from the folder before it was whole."]
+
+
+def test_a_file_of_a_full_disk_is_a_frame_once_there_is_room(
+    serve: Callable[[], Any], watch: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    monkeypatch.setattr(again, "FIRST_PAUSE_S", 0.2)
+    with serve() as client:
+        shot = begin(client)
+        with monkeypatch.context() as disk:
+            disk.setattr(os, "fsync", full)
+            arrive(watch, "a_1.jpg", jpeg(1))
+            wait_until(lambda: len(lines(client)) == 1)
+            assert "No space left" in lines(client)[0]["why"][0]
+            assert "tried again by itself" in lines(client)[0]["why"][0]
+            # It is tried, and told of once.
+            time.sleep(1)
+
+        wait_until(lambda: names(client, shot) == [["a_1.jpg"]])
+        assert lines(client) == []
+        assert client.get(shot).text.count("No space left") == 1
 
 
 def test_a_film_in_the_folder_is_told_of(serve: Callable[[], Any], watch: Path) -> None:

@@ -13,7 +13,7 @@ import asyncio
 import contextlib
 import stat
 import time
-from collections.abc import AsyncGenerator, Callable, Collection, Iterable, Mapping
+from collections.abc import AsyncGenerator, Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final, Protocol
@@ -50,6 +50,12 @@ class Register(Protocol):
     def is_whole(self, path: Path) -> bool:
         """Whether a file that has stopped growing can be used as it is."""
 
+    def gone(self, paths: Collection[Path]) -> None:
+        """Files have vanished from the folder, which is still there."""
+
+    def due(self) -> Sequence[Path]:
+        """What was handed on before and is to be handed on again, now."""
+
 
 class Unregistered:
     """No register: what is there at the start is passed over, and a file is whole where it ends as its format says."""
@@ -67,6 +73,12 @@ class Unregistered:
 
     def is_whole(self, path: Path) -> bool:
         return _has_its_end(path)
+
+    def gone(self, paths: Collection[Path]) -> None:
+        del paths
+
+    def due(self) -> Sequence[Path]:
+        return ()
 
 
 async def watch_folder(
@@ -197,7 +209,7 @@ class _Folder:
             was_there = self._is_there
             everything = self._look()
             if everything is not None:
-                self._known = {path: known for path, known in self._known.items() if path in everything}
+                self._forget(self._known.keys() - everything.keys())
                 if not was_there:
                     self._known |= self._register.take_stock(self._folder, everything)
                 found = everything
@@ -209,13 +221,14 @@ class _Folder:
         whole = [path for path in list(self._pending) if self._is_whole(path, now_s)]
         for path in whole:
             self._known[path] = self._pending.pop(path).signature
-        return sorted(whole, key=lambda path: (self._known[path][1], path.name))
+        whole.sort(key=lambda path: (self._known[path][1], path.name))
+        return [*whole, *self._register.due()]
 
     def _is_whole(self, path: Path, now_s: float) -> bool:
         waiting = self._pending[path]
         signature = signature_of(path)
         if signature is None:
-            del self._pending[path]
+            self._forget({path})
             return False
         if signature != waiting.signature:
             self._pending[path] = _Pending(signature, now_s)
@@ -226,6 +239,13 @@ class _Folder:
         if waiting.is_whole is None:
             waiting.is_whole = self._register.is_whole(path)
         return waiting.is_whole or quiet_s >= self._patience_s
+
+    def _forget(self, vanished: Collection[Path]) -> None:
+        for path in vanished:
+            self._known.pop(path, None)
+            self._pending.pop(path, None)
+        if vanished:
+            self._register.gone(vanished)
 
     def _reported(self, names: Collection[str]) -> dict[Path, Signature]:
         paths = [self._folder / name for name in names]

@@ -18,7 +18,8 @@ from webapp.ledger.assessment import NumberedSetUp
 from webapp.ledger.set_up import SetUp
 from webapp.pictures.metadata import PictureFacts, order_of_exposure
 from webapp.records import shots as shot_records
-from webapp.records.tables import Frame
+from webapp.records.tables import Frame, Picture
+from webapp.shoots.together import moment
 
 _NUMBERED = re.compile(r"(.*?)(\d+)\D*")
 
@@ -46,14 +47,7 @@ class Place:
 def place_of(db: Database, shot_id: str, file: Exposed) -> Place | None:
     """Where a file stands that was exposed before a frame of the shot; None for one that is the newest, or does not say
     when it was exposed."""
-    at = order_of_exposure(file.facts)
-    if not at:
-        return None
-    later = [
-        frame
-        for frame, picture in shot_records.exposed_after(db, shot_id, at)
-        if picture.facts.camera == file.facts.camera and not _counts_on(picture.name, file.name)
-    ]
+    later = [frame for frame, _ in _exposed_later(db, shot_id, file)]
     if not later:
         return None
     first = min(frame.stands_at for frame in later)
@@ -61,6 +55,22 @@ def place_of(db: Database, shot_id: str, file: Exposed) -> Place | None:
     previous = None if before is None else NumberedSetUp(before.number, before.set_up)
     set_up = before.set_up if before is not None else later[0].set_up
     return Place(first, previous, set_up)
+
+
+def lag_s(db: Database, shot_id: str, file: Exposed) -> float:
+    """How many seconds before the newest picture of its camera in a shot a file was exposed; 0 where it is the newest."""
+    times = [moment(picture.facts) for _, picture in _exposed_later(db, shot_id, file)]
+    at = moment(file.facts)
+    return max(((each - at).total_seconds() for each in times if each and at), default=0.0)
+
+
+def _exposed_later(db: Database, shot_id: str, file: Exposed) -> list[tuple[Frame, Picture]]:
+    at = order_of_exposure(file.facts)
+    return [
+        (frame, picture)
+        for frame, picture in (shot_records.exposed_after(db, shot_id, at) if at else ())
+        if picture.facts.camera == file.facts.camera and not _counts_on(picture.name, file.name)
+    ]
 
 
 def number_before(db: Database, shot_id: str, frame: Frame, pictures: Sequence[Exposed]) -> int | None:

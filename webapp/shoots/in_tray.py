@@ -7,7 +7,7 @@ itself.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Final
@@ -21,9 +21,8 @@ from webapp.records import arrivals as arrival_records
 from webapp.records.engine import Records
 from webapp.records.tables import IN_TRAY, Arrival, ArrivalState
 from webapp.shoots.reasons import Reason
+from webapp.shoots.together import MOST_AT_ONCE
 
-MOST_AT_ONCE: Final = 20
-"""More new files than these, found at once, are a card that was copied, and no frames."""
 MOST_LINES: Final = 500
 _ASKED_ABOUT: Final = frozenset({Reason.FOUND_AT_FIRST_LOOK, Reason.CAME_TOGETHER})
 _UNFINISHED: Final = frozenset({ArrivalState.SEEN, ArrivalState.BEING_WRITTEN})
@@ -65,9 +64,7 @@ def take_stock(records: Records, folder: Path, found: Mapping[Path, Signature]) 
         there = set(found.values())
         for row in known.values():
             if row.state in _UNFINISHED and folder / row.path not in found:
-                was_renamed = (row.size_bytes, row.changed_ns) in there
-                row.state = ArrivalState.DISMISSED if was_renamed else ArrivalState.REFUSED
-                row.why = (fact(Reason.FILE_IS_GONE),)
+                _gone(row, there)
             elif _waits_for(row, Reason.NOT_READ_YET):
                 row.state, row.why = ArrivalState.SEEN, ()
         return [path for path in in_order if known[path.name].state in _UNFINISHED]
@@ -85,6 +82,31 @@ def set_aside(records: Records, arrival_id: str, state: ArrivalState, *why: Fact
     with records.writing() as db:
         row = arrival_records.arrival_of(db, arrival_id)
         row.state, row.why = state, why
+
+
+def ask_about(records: Records, arrival_ids: Collection[str], files: int) -> None:
+    """Files came together with so many in all: they wait under one question. Those that were answered for meanwhile stay
+    as they are."""
+    with records.writing() as db:
+        for row in (arrival_records.arrival_of(db, each) for each in arrival_ids):
+            if row.state == ArrivalState.SEEN or _waits_for(row, Reason.CAME_TOGETHER):
+                row.state, row.why = ArrivalState.WAITING, (fact(Reason.CAME_TOGETHER, files=files),)
+
+
+def gone(records: Records, folder: Path, names: Collection[str], there: Collection[Signature]) -> None:
+    """Files have vanished from a folder, in which such are `there`: of those that were not read it is said."""
+    with records.writing() as db:
+        for name in names:
+            row = arrival_records.newest_at(db, str(folder.absolute()), name)
+            if row is not None and (row.state in _UNFINISHED or _waits_for(row, Reason.NOT_READ_YET)):
+                _gone(row, there)
+
+
+def _gone(row: Arrival, there: Collection[Signature]) -> None:
+    """A file vanished unread; one that lies there under another name was renamed."""
+    was_renamed = (row.size_bytes, row.changed_ns) in there
+    row.state = ArrivalState.DISMISSED if was_renamed else ArrivalState.REFUSED
+    row.why = (fact(Reason.FILE_IS_GONE),)
 
 
 def taken_in(

@@ -2,14 +2,15 @@
 
 A file's settings are read and its bytes kept before the records are touched, so that a broken file costs no frame.
 Preview and readings are made off the request, from one decoding; the records say that they are there. What a stop of
-the server left undone is done after the next start.
+the server left undone is done after the next start, and what a trouble that passes kept from being done, after a while.
 """
 
 from __future__ import annotations
 
+import contextlib
 import datetime as dt
 import logging
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from functools import partial
@@ -27,12 +28,14 @@ from webapp.pictures.thumbnails import Thumbnails
 from webapp.pictures.watch import Signature, signature_of
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
-from webapp.records.tables import Arrival, ArrivalState
+from webapp.records.tables import Arrival, ArrivalState, Shot
 from webapp.settings import Settings
-from webapp.shoots import in_tray, readings
+from webapp.shoots import exposures, in_tray, readings
+from webapp.shoots.again import Again
 from webapp.shoots.cameras import use_camera
 from webapp.shoots.log_frame import (
     Came,
+    CameraFile,
     FrameWords,
     IncomingPicture,
     Logged,
@@ -42,6 +45,7 @@ from webapp.shoots.log_frame import (
     take_picture,
 )
 from webapp.shoots.reasons import Reason
+from webapp.shoots.together import Exposure, Together
 
 PREVIEW_LONGEST_PX = 1600
 _log = logging.getLogger(__name__)
@@ -65,6 +69,8 @@ class Intake:
         self._settings.previews.mkdir(parents=True, exist_ok=True)
         self._closing = False
         self._whole: dict[Path, Signature] = {}
+        self._together = Together()
+        self._again = Again(self.try_again)
         self._workers = ThreadPoolExecutor(max_workers=1, thread_name_prefix="pictures")
         self._pictures = IsolatedPictures()
         self.thumbnails = Thumbnails(self._settings.previews, self._pictures, self._workers)
@@ -122,6 +128,26 @@ class Intake:
     def seen(self, path: Path, signature: Signature) -> None:
         """Register a file of the watched folder."""
         in_tray.seen(self._records, path, signature)
+        self._together.came(path)
+
+    def gone(self, paths: Collection[Path]) -> None:
+        """Files have vanished from the watched folder: it is said of those that were not read."""
+        for folder in {path.parent for path in paths}:
+            there = {signature for path in folder.iterdir() if (signature := signature_of(path)) is not None}
+            names = [path.name for path in paths if path.parent == folder]
+            in_tray.gone(self._records, folder, names, there)
+
+    def due(self) -> Sequence[Path]:
+        """What could not be read for a trouble that may have passed, after a while; and what was held back and came with
+        no card, in the order of exposure."""
+        due = self._again.take()
+        if self._together.are_all_there:
+            if self._together.is_card:
+                in_tray.ask_about(self._records, self._together.held.values(), len(self._together.held))
+            else:
+                due += sorted(self._together.held, key=self._exposed)
+            self._together.end()
+        return due
 
     def is_whole(self, path: Path) -> bool:
         """Whether a file can be decoded to its end, or is not to be tried; if not, it is registered as being written."""
@@ -145,12 +171,16 @@ class Intake:
         read raises nothing: it is a line there, and in the log of the shot."""
         signature = signature_of(path)
         if signature is None:
+            self.gone([path])
             return
         arrival = in_tray.seen(self._records, path, signature)
         if arrival.state != ArrivalState.SEEN:
             return
         with self._records.reading() as db:
             shot = shot_records.shot_on_the_set(db)
+        if self._is_behind(shot, path, signature):
+            self._hold(path, arrival.id)
+            return
         if shot is None:
             _log.warning("%s arrived, and no shot is on the set.", path.name)
             in_tray.set_aside(self._records, arrival.id, ArrivalState.WAITING, fact(Reason.NO_ACTIVE_SHOT))
@@ -161,8 +191,32 @@ class Intake:
             if self._closing:
                 # Registered as it is: the next start goes on with it.
                 return
-            self._refuse(arrival.id, reason)
-            refuse_picture(self._records, shot.id, path.name, reason)
+            if self._refuse(arrival.id, path, reason):
+                refuse_picture(self._records, shot.id, path.name, reason)
+
+    def _is_behind(self, shot: Shot | None, path: Path, signature: Signature) -> bool:
+        """Whether a file comes later after its exposure than it would if it had just been shot. One whose other file is a
+        frame already is awaited, whenever it comes."""
+        if path not in self._together:
+            return False
+        facts, lag_s = None, 0.0
+        with contextlib.suppress(PictureRefused):
+            facts = self._pictures.read_facts(path)
+        if facts is not None and shot is not None:
+            file = CameraFile(path.name, facts)
+            with self._records.reading() as db:
+                if shot_records.picture_of_same_exposure(db, file.exposure_key, facts.kind) is not None:
+                    return False
+                lag_s = exposures.lag_s(db, shot.id, file)
+        return self._together.is_behind(path, Exposure.of(facts, signature[1]), signature[1], lag_s)
+
+    def _hold(self, path: Path, arrival_id: str) -> None:
+        """Hold a file back until it is known whether it came with a card; once that is so, it waits to be asked about."""
+        was_card = self._together.is_card
+        self._together.hold(path, arrival_id)
+        if self._together.is_card:
+            held = self._together.held
+            in_tray.ask_about(self._records, [arrival_id] if was_card else held.values(), len(held))
 
     def _log(self, shot_id: str, path: Path, signature: Signature, arrival: Arrival) -> None:
         if _leads_out(path):
@@ -201,7 +255,7 @@ class Intake:
                 picture = _patiently(partial(self.read, path.name, path))
             except PictureRefused as reason:
                 refused = reason
-                self._refuse(ids[path], reason)
+                self._refuse(ids[path], path, reason)
                 continue
             done.append(take_picture(self._records, shot_id, picture, Came(ids[path], follows=False)))
             self.preview_soon(done[-1])
@@ -209,13 +263,17 @@ class Intake:
             raise refused
         return tuple(done)
 
-    def _refuse(self, arrival_id: str, reason: PictureRefused) -> None:
-        """A file that could not be read: for now, or for good."""
-        if isinstance(reason, NotReadYet):
-            state, why = ArrivalState.WAITING, Reason.NOT_READ_YET
-        else:
-            state, why = ArrivalState.REFUSED, Reason.CANNOT_BE_READ
-        in_tray.set_aside(self._records, arrival_id, state, fact(why, says=str(reason)))
+    def _refuse(self, arrival_id: str, path: Path, reason: PictureRefused) -> bool:
+        """A file that could not be read: for now, and it is tried again after a while, or for good. Whether this is the
+        first time."""
+        if not isinstance(reason, NotReadYet):
+            in_tray.set_aside(
+                self._records, arrival_id, ArrivalState.REFUSED, fact(Reason.CANNOT_BE_READ, says=str(reason))
+            )
+            return True
+        why = fact(Reason.NOT_READ_YET, says=str(reason))
+        in_tray.set_aside(self._records, arrival_id, ArrivalState.WAITING, why)
+        return self._again.note(path)
 
     def _exposed(self, path: Path) -> tuple[str, int, str]:
         """Sorts files as they were exposed; those that do not say when come first, as they were written."""
@@ -265,6 +323,7 @@ class Intake:
 
     def close(self) -> None:
         self._closing = True
+        self._again.close()
         self._workers.shutdown(wait=True, cancel_futures=True)
         self._pictures.close()
 
@@ -293,6 +352,8 @@ class Intake:
             if self._closing:
                 return
             trouble, passes = str(reason), isinstance(reason, NotReadYet)
+            if passes:
+                self._again.note()
         measured = read if wanted.measures else ()
         readings.keep_readings(self._records, wanted, measured, trouble=trouble, trouble_passes=passes)
 

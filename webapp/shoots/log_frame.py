@@ -89,17 +89,23 @@ class Logged:
 
 
 @dataclass(frozen=True, slots=True)
-class IncomingPicture:
-    """A camera file that has been read and kept, ready to be bound to a frame."""
+class CameraFile:
+    """A camera file with what it says."""
 
     name: str
     facts: PictureFacts
-    kept: KeptPicture
 
     @property
     def exposure_key(self) -> str:
         key = same_exposure_key(self.facts, Path(self.name).stem)
         return "" if key is None else hashlib.sha256(repr(key).encode()).hexdigest()
+
+
+@dataclass(frozen=True, slots=True)
+class IncomingPicture(CameraFile):
+    """A camera file that has been read and kept, ready to be bound to a frame."""
+
+    kept: KeptPicture
 
 
 def log_frame(

@@ -14,6 +14,7 @@ import pytest
 from sqlmodel import col, select
 
 from tests.conftest import Studio
+from tests.http.running import wait_until
 from tests.made_pictures import counts_of, jpeg_bytes, mosaic, rational, scene, write_dng
 from webapp.errors import Conflict, NotReadYet, PictureRefused
 from webapp.kit import inventory
@@ -23,7 +24,7 @@ from webapp.pictures.watch import Signature, signature_of
 from webapp.records import kit as kit_records
 from webapp.records.tables import Arrival, ArrivalState, Camera
 from webapp.settings import Settings
-from webapp.shoots import frames, in_tray, sessions, set_up_now, strike
+from webapp.shoots import again, frames, in_tray, sessions, set_up_now, strike
 from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.ingest import Intake
 from webapp.shoots.log_frame import FrameWords, log_frame
@@ -504,6 +505,16 @@ def test_a_trouble_that_lasted_is_tried_again_at_the_next_start(
     assert folder.frames[0].pictures[0].trouble == ""
     assert folder.frames[0].pictures[0].preview
     assert folder.frames[0].evidence.patches
+
+
+def test_a_trouble_that_lasted_is_tried_again_by_itself(folder: Folder, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(again, "FIRST_PAUSE_S", 0.05)
+    monkeypatch.setattr(IsolatedPictures, "examine", failing(4, IsolatedPictures.examine))
+
+    folder.intake.arrived(folder.shoot("a_1.jpg", 1))
+
+    wait_until(lambda: folder.frames[0].pictures[0].preview != "")
+    assert folder.frames[0].pictures[0].trouble == ""
 
 
 def test_a_preview_that_was_lost_is_made_again_at_the_next_start(folder: Folder) -> None:

@@ -45,7 +45,7 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.NO_ACTIVE_SHOT: lambda *_: "No shot was active when it came.",
     Reason.OTHER_CAMERA: lambda told, _: f"It is from {told['file']}; {told['kit']} is the camera in the set-up.",
     Reason.CANNOT_BE_READ: lambda told, _: f"{told['says']}",
-    Reason.NOT_READ_YET: lambda told, _: f"{told['says']} It is tried again at the next start, or file it now.",
+    Reason.NOT_READ_YET: lambda told, _: f"{told['says']} It is tried again by itself, or file it now.",
     Reason.FILE_IS_GONE: lambda *_: "It was gone from the folder before it was whole.",
     Reason.LINK_LEADS_OUT: lambda *_: "It is a link that leads out of the watched folder.",
     Reason.LOGGED_ALREADY: lambda *_: "The same file is in the log already.",
