@@ -1,6 +1,6 @@
 """The one hub of open pages: who follows which session, page of the house or live page from outside.
 
-One line of events for each session and each live page, drawn and encoded once, however many follow it. A follower holds
+One line of events for each session, each live page and the in-tray, drawn and encoded once, however many follow it. A follower holds
 nothing but the number of the event that it saw last, and takes what comes after it from the line; so one that reads
 slowly costs no memory, and one that lost its connection catches up. What is not kept any more, or was never drawn
 because nobody followed, makes it draw the page anew.
@@ -34,10 +34,13 @@ _ENDED: Final = b"event: ended\ndata:\n\n"
 
 
 class Followed(NamedTuple):
-    """What is followed: a session by its id, or a live page by its token."""
+    """What is followed: a session by its id, a live page by its token, or the in-tray."""
 
-    kind: Literal["session", "live page"]
+    kind: Literal["session", "live page", "in-tray"]
     id: str
+
+
+IN_TRAY: Final = Followed("in-tray", "")
 
 
 @dataclass(eq=False, slots=True, weakref_slot=True)
@@ -58,7 +61,7 @@ class _Event(NamedTuple):
 
 @dataclass(eq=False, slots=True)
 class _Line:
-    """The events of one session or live page. Whoever saw none after `floor` has missed some that are not here."""
+    """The events of what is followed. Whoever saw none after `floor` has missed some that are not here."""
 
     followed: Followed
     floor: int
@@ -195,7 +198,7 @@ class Live:
                 mine.fresh.clear()
                 with self._lock:
                     line = mine.line
-                    anew = self._anew if line.followed.kind == "session" else 0
+                    anew = self._anew if line.followed.kind != "live page" else 0
                     newest = max(line.newest, anew)
                     going_down, ended = self._closed, line.ended
                     lost = not max(self._first, line.floor_of(mine.page), anew) <= seen <= max(newest, self._newest())

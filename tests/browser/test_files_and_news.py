@@ -183,6 +183,26 @@ def test_what_the_next_frame_is_for_goes_with_a_file_that_comes_by_itself(
     expect(row.locator(".for")).to_contain_text("the picture")
 
 
+def test_the_in_tray_is_told_what_comes_and_keeps_what_was_unticked(
+    desk: Desk, server: Server, tmp_path: Path
+) -> None:
+    page = begin(desk)
+    arrive(server, jpeg(tmp_path / "first_0001.jpg", 8, Fraction(1, 125), 100, body="First body"))
+    expect(page.locator('tr[data-number="1"]')).to_be_visible()
+    page.goto(f"{server.url}/in-tray")
+    page.wait_for_function("document.documentElement.dataset.news === 'listening'")
+    arrive(server, jpeg(tmp_path / "second_0001.jpg", 22, Fraction(1, 125), 100, body="Second body"))
+    ticks = page.get_by_role("checkbox")
+    expect(ticks).to_have_count(1)
+    ticks.first.uncheck()
+
+    arrive(server, jpeg(tmp_path / "second_0002.jpg", 16, Fraction(1, 125), 100, body="Second body"))
+
+    expect(ticks).to_have_count(2)
+    expect(ticks.first).not_to_be_checked()
+    expect(ticks.last).to_be_checked()
+
+
 def test_another_cameras_file_waits_in_the_in_tray_and_moves_nothing(
     desk: Desk, server: Server, tmp_path: Path
 ) -> None:

@@ -23,12 +23,12 @@ GENEROUS_S = 120.0
 
 
 @contextmanager
-def running(data: Path) -> Iterator[tuple[httpx.Client, Any]]:
-    """A client of a running program, and the program."""
+def running(data: Path, watch: Path | None = None) -> Iterator[tuple[httpx.Client, Any]]:
+    """A client of a running program, and the program; with a folder that it watches, where one is given."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
-    app = create_app(Settings(data=new_house(data), port=port))
+    app = create_app(Settings(data=new_house(data), port=port, watch=watch))
     server = uvicorn.Server(server_config(app, Settings(data=data), host="127.0.0.1", port=port))
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import errno
+import html
 import os
 import re
 import time
@@ -16,8 +17,8 @@ import pytest
 from starlette.testclient import TestClient
 
 from tests.houses import new_house
-from tests.http.pages.walk import begin, folded
-from tests.http.running import wait_until
+from tests.http.pages.walk import begin, element, folded
+from tests.http.running import Listener, running, wait_until
 from tests.made_pictures import jpeg_bytes, rational
 from webapp.app import create_app
 from webapp.settings import Settings
@@ -281,6 +282,80 @@ def test_a_file_of_a_full_disk_is_a_frame_once_there_is_room(
         wait_until(lambda: names(client, shot) == [["a_1.jpg"]])
         assert lines(client) == []
         assert client.get(shot).text.count("No space left") == 1
+
+
+def a_card(watch: Path, count: int = in_tray.MOST_AT_ONCE + 1) -> None:
+    for number in range(count):
+        (watch / f"card_{number:02d}.jpg").write_bytes(jpeg(number))
+
+
+def question(client: TestClient) -> str:
+    (found,) = re.findall(r'name="question" value="([^"]+)"', client.get("/in-tray").text)
+    return str(found)
+
+
+def test_a_card_is_one_question_and_one_press_logs_all_of_it(serve: Callable[[], Any], watch: Path) -> None:
+    a_card(watch)
+    with serve() as client:
+        shot = begin(client)
+        wait_until(lambda: len(lines(client)) == in_tray.MOST_AT_ONCE + 1)
+        page = folded(client.get("/in-tray").text)
+        assert "21 files were in the folder before it was watched for the first time." in page
+        (active,) = re.findall(r'name="active" value="([^"]+)">Log all as frames of enamel dial<', page)
+
+        asked = question(client)
+        answer = client.post("/in-tray/file", data={"question": asked, "shot": "another", "active": active})
+
+        assert answer.status_code == 303
+        assert names(client, shot) == [[f"card_{number:02d}.jpg"] for number in range(in_tray.MOST_AT_ONCE + 1)]
+        assert lines(client) == []
+        again = client.post("/in-tray/file", data={"question": asked, "active": active})
+        assert again.status_code == 409
+        assert "That was answered already" in again.text
+
+
+@pytest.mark.parametrize("leave_out", [True, False])
+def test_a_card_is_filed_to_another_shot_or_left_out(
+    serve: Callable[[], Any], watch: Path, *, leave_out: bool
+) -> None:
+    a_card(watch, 3)
+    with serve() as client:
+        other, shot = begin(client), begin(client)
+        wait_until(lambda: len(lines(client)) == 3)
+        line = lines(client)[0]["id"]
+        # One of them by itself, whatever is asked about.
+        client.post("/in-tray/dismiss", data={"question": question(client), "only": line})
+        said = {"question": question(client), "shot": other.rsplit("/", 1)[1]}
+
+        client.post("/in-tray/dismiss" if leave_out else "/in-tray/file", data=said)
+
+        assert lines(client) == []
+        assert frames(client, shot) == []
+        assert len(frames(client, other)) == (0 if leave_out else 2)
+
+
+def test_the_page_is_told_what_comes_and_goes(tmp_path: Path, watch: Path) -> None:
+    with running(tmp_path / "data", watch) as (client, _):
+        page = client.get("/in-tray").text
+        (address,) = re.findall(r'hx-sse:connect="([^"]+)"', page)
+        listener = Listener(client, html.unescape(address))
+        listener.wait_for("listening")
+
+        arrive(watch, "a_1.jpg", jpeg(1))
+        heard = listener.wait_for("No shot was active when it came.")
+
+        assert '<div id="in-tray" hx-swap-oob="outerMorph">' in heard
+        assert element(client.get("/in-tray").text, "in-tray").removeprefix('<div id="in-tray">') in folded(
+            heard.replace("data: ", "")
+        )
+        listener.text = ""
+        (line,) = client.get("/api/v1/in-tray").json()
+        client.post(f"/api/v1/in-tray/{line['id']}/dismiss")
+        listener.wait_for("Nothing waits")
+        # The shots that it may be filed to are told, too.
+        begin(client)  # type: ignore[arg-type]
+        arrive(watch, "a_2.jpg", b"no picture")
+        listener.wait_for("enamel dial")
 
 
 def test_a_film_in_the_folder_is_told_of(serve: Callable[[], Any], watch: Path) -> None:

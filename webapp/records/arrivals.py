@@ -73,8 +73,8 @@ def of_frame(db: Database, frame_id: str) -> Sequence[Arrival]:
     return db.exec(select(Arrival).where(Arrival.frame_id == frame_id)).all()
 
 
-def in_tray(db: Database, limit: int) -> Sequence[Arrival]:
-    """What waits or was refused, oldest first."""
+def in_tray(db: Database, limit: int | None) -> Sequence[Arrival]:
+    """What waits or was refused, oldest first; all of it where no limit is given."""
     return db.exec(
         select(Arrival).where(col(Arrival.state).in_(IN_TRAY)).order_by(col(Arrival.id)).limit(limit)
     ).all()

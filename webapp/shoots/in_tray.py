@@ -43,6 +43,32 @@ class TrayLine:
         return self.arrivals[0].why
 
 
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What came together and is asked about at once: a card, or what lay in a folder before the first look."""
+
+    folder: str
+    reason: Reason
+    lines: tuple[TrayLine, ...]
+
+    @property
+    def id(self) -> str:
+        return f"{self.reason} {self.folder}"
+
+    @property
+    def arrivals(self) -> tuple[Arrival, ...]:
+        return tuple(each for line in self.lines for each in line.arrivals)
+
+
+@dataclass(frozen=True, slots=True)
+class Tray:
+    """The in-tray as it is asked about: what came together, and the other lines, of which there are `more` than these."""
+
+    questions: tuple[Question, ...]
+    lines: tuple[TrayLine, ...]
+    more: int
+
+
 def take_stock(records: Records, folder: Path, found: Mapping[Path, Signature]) -> list[Path]:
     """Register what lies in a folder. The answer is what of it is to be taken: what has come since the server last
     looked, what it had begun with, and what it could not read then."""
@@ -118,19 +144,42 @@ def taken_in(
     row.digest, row.frame_id, row.shot_id = digest, frame_id, shot_id
 
 
-def lines(records: Records) -> tuple[TrayLine, ...]:
+def lines(records: Records, limit: int | None = MOST_LINES) -> tuple[TrayLine, ...]:
     """What waits or was refused, oldest first: a line for each exposure, told by the names of its files."""
     with records.reading() as db:
-        rows = arrival_records.in_tray(db, MOST_LINES)
+        rows = arrival_records.in_tray(db, limit)
     grouped: dict[tuple[str, str], list[Arrival]] = {}
     for row in rows:
         grouped.setdefault((row.folder, Path(row.path).stem.casefold()), []).append(row)
     return tuple(TrayLine(tuple(each)) for each in grouped.values())
 
 
+def tray(records: Records) -> Tray:
+    """All that waits or was refused, oldest first. A single line is no question."""
+    asked: dict[tuple[str, Reason], list[TrayLine]] = {}
+    others = []
+    for line in lines(records, None):
+        reason = next((each for each in _ASKED_ABOUT if all(_waits_for(row, each) for row in line.arrivals)), None)
+        if reason is None:
+            others.append(line)
+        else:
+            asked.setdefault((line.arrivals[0].folder, reason), []).append(line)
+    others += [group[0] for group in asked.values() if len(group) == 1]
+    questions = [Question(*key, tuple(group)) for key, group in asked.items() if len(group) > 1]
+    return Tray(tuple(questions), tuple(others[:MOST_LINES]), max(0, len(others) - MOST_LINES))
+
+
+def files_in_question(records: Records, question_id: str) -> list[str]:
+    """The files that are asked about together, by their ids. Raises Conflict where that was answered meanwhile."""
+    for question in tray(records).questions:
+        if question.id == question_id:
+            return [each.id for each in question.arrivals]
+    raise Conflict("That was answered already: look at what waits now.")
+
+
 def files_of(records: Records, line_ids: Iterable[str]) -> list[str]:
     """The files of lines, by their ids. An id that is of no line (any more) stands for itself."""
-    found = {line.id: [each.id for each in line.arrivals] for line in lines(records)}
+    found = {line.id: [each.id for each in line.arrivals] for line in lines(records, None)}
     return [file_id for line_id in line_ids for file_id in found.get(line_id, [line_id])]
 
 

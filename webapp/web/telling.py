@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import logging
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from contextvars import ContextVar
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -19,7 +19,7 @@ from starlette.datastructures import Headers
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from webapp.errors import NotFound
-from webapp.live import Followed, Live
+from webapp.live import IN_TRAY, Followed, Live
 from webapp.records import links as link_records
 from webapp.records import shots as shot_records
 from webapp.records.changes import (
@@ -32,6 +32,7 @@ from webapp.records.changes import (
     Noted,
     OfShot,
     SetUpOf,
+    WholeShot,
 )
 from webapp.records.engine import Records
 from webapp.shoots.set_up_now import StandingState
@@ -43,6 +44,8 @@ if TYPE_CHECKING:
 
 _LONGEST_PAGE_ID: Final = 60
 _SAFE_METHODS: Final = frozenset({"GET", "HEAD", "OPTIONS"})
+# What waits, and the shots that it may be filed to.
+_CHANGES_IN_TRAY: Final = frozenset({InTrayOfHouse, WholeShot})
 _log = logging.getLogger(__name__)
 
 
@@ -125,6 +128,7 @@ class Telling:
                     told.number = max(told.number, each.noted.number)
                     told.bys.add(each.by)
                     told.by_shot[of_shot.shot_id].add(of_shot)
+        self._tell_in_tray([each for each in noted if _CHANGES_IN_TRAY.intersection(map(type, each.noted.changed))])
         for session_id, told in of_sessions.items():
             self._tell_session(session_id, told, states)
             self._tell_live_pages(session_id, told)
@@ -174,6 +178,25 @@ class Telling:
             self._live.skip(followed, told.number, told.by)
             return
         self._live.tell(followed, told.number, "".join(parts), told.by)
+
+    def _tell_in_tray(self, noted: Sequence[_ToTell]) -> None:
+        if not noted:
+            return
+        number, bys = max(each.noted.number for each in noted), {each.by for each in noted}
+        by = next(iter(bys)) if len(bys) == 1 else ""
+        if not self._live.anyone(IN_TRAY, but=by):
+            self._live.skip(IN_TRAY, number, by)
+            return
+        # As above.
+        from webapp.web.pages.live_parts import in_tray_fragment
+
+        try:
+            part = in_tray_fragment(self._drawing.in_tray())
+        except Exception:
+            _log.exception("The in-tray could not be told; it is drawn anew.")
+            self._live.skip(IN_TRAY, number, by)
+            return
+        self._live.tell(IN_TRAY, number, part, by)
 
     def _newest(self, state: object) -> StandingState | None:
         """The state that an answer was made of, where nothing was changed since."""

@@ -13,13 +13,12 @@ from webapp.live import Followed
 from webapp.records import shots as shot_records
 from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
-from webapp.web.pages.news import news_answer
+from webapp.web.pages.news import STREAM, news_answer
 from webapp.web.pages.render import THEMES
 from webapp.web.pages.shots import FormText
 
 router = APIRouter()
 _A_YEAR_S = 365 * 24 * 3600
-_STREAM = {"Cache-Control": "no-cache"}
 # A picture never changes under its digest.
 KEEP = {"Cache-Control": "private, max-age=31536000, immutable"}
 
@@ -64,7 +63,7 @@ async def news(
     last, and a fresh one (`since`) which was the newest when it was drawn; where more was missed than is kept, it is
     told to draw itself anew."""
     seen = services.records.newest if since is None else since
-    return news_answer(request, services.live, Followed("session", session_id), seen, _STREAM, page=page)
+    return news_answer(request, services.live, Followed("session", session_id), seen, STREAM, page=page)
 
 
 @router.post("/theme")

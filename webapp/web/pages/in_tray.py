@@ -9,11 +9,12 @@ from fastapi import APIRouter, Form, Request
 from starlette.responses import Response
 
 from webapp.errors import Conflict, InvalidValue, PictureRefused, StopledgerError
-from webapp.records import shots as shot_records
+from webapp.live import IN_TRAY
 from webapp.security.identity import Right, owner_only
 from webapp.services import InServices, Services
 from webapp.shoots import in_tray
-from webapp.web.pages.in_tray_view import in_tray_view
+from webapp.web.pages.live_parts import Drawing
+from webapp.web.pages.news import STREAM, news_answer
 from webapp.web.pages.render import go_to, whole_page
 from webapp.web.pages.shots import FormText
 from webapp.web.pages.watched_view import watched_view
@@ -28,23 +29,43 @@ def show(request: Request, services: InServices) -> Response:
     return _page(request, services)
 
 
+@router.get("/in-tray/news")
+async def news(request: Request, services: InServices, page: str = "", since: int | None = None) -> Response:
+    """What comes into the in-tray and leaves it, as it does so: as the news of a session are told."""
+    seen = services.records.newest if since is None else since
+    return news_answer(request, services.live, IN_TRAY, seen, STREAM, page=page)
+
+
 @router.post("/in-tray/file")
 def file(
-    request: Request, services: InServices, shot: FormText = "", line: Chosen | None = None, only: FormText = ""
+    request: Request,
+    services: InServices,
+    shot: FormText = "",
+    active: FormText = "",
+    line: Chosen | None = None,
+    only: FormText = "",
+    question: FormText = "",
 ) -> Response:
-    """File the line that was pressed, or those that are ticked, to a shot."""
+    """File the line that was pressed, all that is asked about together, or those that are ticked, to a shot: the active
+    one where its key was pressed."""
     try:
-        services.intake.file(_files_of(services, only, line), shot)
+        services.intake.file(_files_of(services, only, question, line), active or shot)
     except (PictureRefused, Conflict) as problem:
         return _page(request, services, problem)
     return go_to(request, "/in-tray")
 
 
 @router.post("/in-tray/dismiss")
-def dismiss(request: Request, services: InServices, line: Chosen | None = None, only: FormText = "") -> Response:
-    """Leave the line that was pressed, or those that are ticked, out of the log."""
+def dismiss(
+    request: Request,
+    services: InServices,
+    line: Chosen | None = None,
+    only: FormText = "",
+    question: FormText = "",
+) -> Response:
+    """Leave the line that was pressed, all that is asked about together, or those that are ticked, out of the log."""
     try:
-        in_tray.dismiss(services.records, _files_of(services, only, line))
+        in_tray.dismiss(services.records, _files_of(services, only, question, line))
     except Conflict as problem:
         return _page(request, services, problem)
     return go_to(request, "/in-tray")
@@ -64,8 +85,10 @@ def choose_folder(request: Request, services: InServices, folder: FormText = "",
     return go_to(request, "/in-tray")
 
 
-def _files_of(services: Services, only: str, ticked: Sequence[str] | None) -> list[str]:
-    """The files of lines, in the order of the lines."""
+def _files_of(services: Services, only: str, question: str, ticked: Sequence[str] | None) -> list[str]:
+    """The files of lines, in the order of the lines. Raises Conflict for a question that was answered."""
+    if question and not only:
+        return in_tray.files_in_question(services.records, question)
     return in_tray.files_of(services.records, [only] if only else ticked or [])
 
 
@@ -77,10 +100,8 @@ def _page(
     folder: str | None = None,
     refused: StopledgerError | None = None,
 ) -> Response:
-    with services.records.reading() as db:
-        sessions = shot_records.sessions(db)
-        shots = shot_records.shots_by_session(db, [each.id for each in sessions])
-    view = in_tray_view(in_tray.lines(services.records), sessions, shots)
+    seen = services.records.newest
+    view = Drawing.of(services).in_tray(str(problem or ""))
     watched = watched_view(
         services.watching.now(),
         is_owner=request.scope["identity"].may(Right.OWN),
@@ -89,4 +110,4 @@ def _page(
     )
     trouble = problem or refused
     status = 200 if trouble is None else 409 if isinstance(trouble, Conflict) else 422
-    return whole_page(request, "in_tray.html", status=status, tray=view, problem=str(problem or ""), watched=watched)
+    return whole_page(request, "in_tray.html", status=status, tray=view, oob=False, news_seen=seen, watched=watched)

@@ -1,14 +1,19 @@
-"""The in-tray as a template may print it: a line an exposure, and the shots that it may be filed to."""
+"""The in-tray as a template may print it: what is asked about together, a line for each other exposure, and the shots that
+they may be filed to."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from webapp.records.tables import ArrivalState, Session, Shot
-from webapp.shoots.in_tray import TrayLine
+from webapp.shoots.in_tray import Question, Tray, TrayLine
 from webapp.web.pages.form_view import Choice
+from webapp.web.words.in_tray import question_words
 from webapp.web.words.say import say
+
+_SHOWN_OF_QUESTION: Final = 200
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,15 +30,38 @@ class LineView:
 
 
 @dataclass(frozen=True, slots=True)
-class InTrayView:
-    """The page. `shots` has the active one first."""
+class QuestionView:
+    """What came together: how it is asked about, the first of its lines, and how many `more` there are."""
 
+    id: str
+    words: str
+    came: str
+    folder: str
     lines: tuple[LineView, ...]
+    more: int
+
+
+@dataclass(frozen=True, slots=True)
+class InTrayView:
+    """The page. `shots` has the active one first; `active` is that one, where there is one; `watches` whether a
+    folder is watched."""
+
+    questions: tuple[QuestionView, ...]
+    lines: tuple[LineView, ...]
+    more: int
     shots: tuple[Choice, ...]
+    active: Shot | None
+    problem: str
+    watches: bool
 
 
 def in_tray_view(
-    lines: Sequence[TrayLine], sessions: Sequence[Session], shots: Mapping[str, Sequence[Shot]]
+    tray: Tray,
+    sessions: Sequence[Session],
+    shots: Mapping[str, Sequence[Shot]],
+    problem: str = "",
+    *,
+    watches: bool,
 ) -> InTrayView:
     """What the page shows."""
     open_shots = [(shot, session) for session in sessions for shot in shots[session.id] if shot.closed_at is None]
@@ -42,7 +70,21 @@ def in_tray_view(
         Choice(shot.id, f"{shot.title}, {session.name}{', active' if shot.on_set else ''}", shot.on_set)
         for shot, session in open_shots
     )
-    return InTrayView(tuple(map(_line, lines)), choices)
+    active = next((shot for shot, _ in open_shots if shot.on_set), None)
+    questions = tuple(map(_question, tray.questions))
+    return InTrayView(questions, tuple(map(_line, tray.lines)), tray.more, choices, active, problem, watches)
+
+
+def _question(question: Question) -> QuestionView:
+    shown = question.lines[:_SHOWN_OF_QUESTION]
+    return QuestionView(
+        id=question.id,
+        words=question_words(question.reason, len(question.arrivals)),
+        came=_came(question.lines[0]),
+        folder=question.folder,
+        lines=tuple(map(_line, shown)),
+        more=len(question.lines) - len(shown),
+    )
 
 
 def _line(line: TrayLine) -> LineView:
@@ -50,7 +92,11 @@ def _line(line: TrayLine) -> LineView:
         id=line.id,
         names=" and ".join(each.path for each in line.arrivals),
         why=" ".join(say(each) for each in line.why),
-        came=f"{line.arrivals[0].seen_at:%d %B %Y, %H:%M} UTC",
+        came=_came(line),
         folder=line.arrivals[0].folder,
         ticked=line.arrivals[0].state == ArrivalState.WAITING,
     )
+
+
+def _came(line: TrayLine) -> str:
+    return f"{line.arrivals[0].seen_at:%d %B %Y, %H:%M} UTC"

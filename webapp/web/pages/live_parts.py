@@ -25,6 +25,7 @@ from webapp.web.pages.dial_view import Problem
 from webapp.web.pages.evidence_parts import evidence_of
 from webapp.web.pages.evidence_view import EyeForm, eye_form
 from webapp.web.pages.frame_view import FramesView, frame_row, frames_view, stack_offers
+from webapp.web.pages.in_tray_view import InTrayView, in_tray_view
 from webapp.web.pages.mix_view import kept_view
 from webapp.web.pages.render import fragment
 from webapp.web.pages.reshoot_view import checklist_view
@@ -146,6 +147,13 @@ class Drawing:
         offers = stack_offers(stacks_of.offered(self.records, shot_id))
         return fragment("stack_offers.html", shot_id=shot_id, stacks=offers, stacks_oob=True)
 
+    def in_tray(self, problem: str = "") -> InTrayView:
+        """The in-tray; `problem` is what was refused of a press in it."""
+        with self.records.reading() as db:
+            sessions = shot_records.sessions(db)
+            shots = shot_records.shots_by_session(db, [each.id for each in sessions])
+        return in_tray_view(in_tray.tray(self.records), sessions, shots, problem, watches=self.watches)
+
     def _standing(self, shot_id: str, state: StandingState | None) -> str:
         state = state or set_up_now.state(self.records, shot_id)
         stands = fragment("shot_stands.html", header=shot_header(state, ""), oob=True)
@@ -173,6 +181,11 @@ class Drawing:
 def desk_fragment(desk: DeskView) -> str:
     """The desk, to be swapped in where the open page has it."""
     return fragment("desk.html", desk=desk, oob=True)
+
+
+def in_tray_fragment(tray: InTrayView) -> str:
+    """The in-tray, likewise."""
+    return fragment("in_tray.html", tray=tray, oob=True)
 
 
 def shown_fragment(shown: ShownView) -> str:

@@ -10,6 +10,7 @@ from starlette.responses import PlainTextResponse, Response, StreamingResponse
 
 from webapp.live import Followed, Live
 
+STREAM = {"Cache-Control": "no-cache"}
 _LONGEST_NUMBER = 20
 
 

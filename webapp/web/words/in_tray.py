@@ -39,6 +39,13 @@ def watched_note(watched: Watched, *, is_owner: bool) -> str:
     )
 
 
+def question_words(reason: str, files: int) -> str:
+    """What is asked about at once: "57 files came together, as from a card."."""
+    if reason == Reason.CAME_TOGETHER:
+        return f"{files} files came together, as from a card."
+    return f"{files} files were in the folder before it was watched for the first time."
+
+
 WORDS: Final[Mapping[str, Say]] = {
     Reason.FOUND_AT_FIRST_LOOK: lambda *_: "It was in the folder before it was watched for the first time.",
     Reason.CAME_TOGETHER: lambda told, _: f"It came with {told['files']} files at once, as from a card.",
