@@ -258,9 +258,10 @@ class Intake:
                 self._refuse(ids[path], path, reason)
                 continue
             done.append(take_picture(self._records, shot_id, picture, Came(ids[path], follows=False)))
-            self.preview_soon(done[-1])
         if refused is not None and not done:
             raise refused
+        # Measuring takes its turn after them all: a card is logged before any of it is measured.
+        self.preview_soon(*done)
         return tuple(done)
 
     def _refuse(self, arrival_id: str, path: Path, reason: PictureRefused) -> bool:
