@@ -87,9 +87,9 @@ class Listener:
             self._changed.notify_all()
 
 
-def wait_until(condition: Any) -> None:
+def wait_until(condition: Any, within_s: float = GENEROUS_S) -> None:
     """Until something is so, or for a generous time."""
-    deadline = time.monotonic() + GENEROUS_S
+    deadline = time.monotonic() + within_s
     while time.monotonic() < deadline:
         if condition():
             return

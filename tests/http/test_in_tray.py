@@ -307,8 +307,8 @@ def test_a_card_is_one_question_and_one_press_logs_all_of_it(serve: Callable[[],
         answer = client.post("/in-tray/file", data={"question": asked, "shot": "another", "active": active})
 
         assert answer.status_code == 303
+        wait_until(lambda: lines(client) == [])
         assert names(client, shot) == [[f"card_{number:02d}.jpg"] for number in range(in_tray.MOST_AT_ONCE + 1)]
-        assert lines(client) == []
         again = client.post("/in-tray/file", data={"question": asked, "active": active})
         assert again.status_code == 409
         assert "That was answered already" in again.text
@@ -329,7 +329,7 @@ def test_a_card_is_filed_to_another_shot_or_left_out(
 
         client.post("/in-tray/dismiss" if leave_out else "/in-tray/file", data=said)
 
-        assert lines(client) == []
+        wait_until(lambda: lines(client) == [])
         assert frames(client, shot) == []
         assert len(frames(client, other)) == (0 if leave_out else 2)
 

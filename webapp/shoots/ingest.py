@@ -18,7 +18,7 @@ from pathlib import Path
 from typing import TypeVar
 
 from webapp import disk
-from webapp.errors import NotFound, NotKept, NotReadYet, PictureRefused
+from webapp.errors import Conflict, NotFound, NotKept, NotReadYet, PictureRefused
 from webapp.facts import fact
 from webapp.pictures.isolation import IsolatedPictures
 from webapp.pictures.metadata import order_of_exposure
@@ -72,6 +72,7 @@ class Intake:
         self._together = Together()
         self._again = Again(self.try_again)
         self._workers = ThreadPoolExecutor(max_workers=1, thread_name_prefix="pictures")
+        self._filing = ThreadPoolExecutor(max_workers=1, thread_name_prefix="filing")
         self._pictures = IsolatedPictures()
         self.thumbnails = Thumbnails(self._settings.previews, self._pictures, self._workers)
 
@@ -241,12 +242,7 @@ class Intake:
         what was: the set-up does not follow it. A file that cannot be read at all stays in the in-tray and says why;
         PictureRefused is raised where none could be. Raises Conflict for one that is filed already and for a closed
         shot."""
-        with self._records.reading() as db:
-            shot = shot_records.shot_of(db, shot_id)
-            arrivals = [in_tray.for_press(db, each) for each in arrival_ids]
-        if shot.closed_at is not None:
-            raise closed(shot)
-        ids = {Path(each.folder) / each.path: each.id for each in arrivals}
+        ids = self._to_file(arrival_ids, shot_id)
         done, refused = [], None
         for path in sorted(ids, key=self._exposed):
             try:
@@ -263,6 +259,31 @@ class Intake:
         # Measuring takes its turn after them all: a card is logged before any of it is measured.
         self.preview_soon(*done)
         return tuple(done)
+
+    def file_soon(self, arrival_ids: Sequence[str], shot_id: str) -> None:
+        """File all of a card, off the request: the in-tray empties as it is done. One that cannot be filed stays there.
+        Raises Conflict at once for what is filed already and for a closed shot."""
+        ids = self._to_file(arrival_ids, shot_id)
+        self._filing.submit(self._file_one_by_one, ids, shot_id)
+
+    def _file_one_by_one(self, ids: Mapping[Path, str], shot_id: str) -> None:
+        try:
+            for path in sorted(ids, key=self._exposed):
+                if self._closing:
+                    return
+                with contextlib.suppress(PictureRefused, Conflict):
+                    self.file([ids[path]], shot_id)
+        except Exception:
+            _log.exception("A card could not be filed to its end; what is left waits in the in-tray.")
+
+    def _to_file(self, arrival_ids: Sequence[str], shot_id: str) -> dict[Path, str]:
+        """By path what is to be filed to a shot. Raises NotFound and Conflict."""
+        with self._records.reading() as db:
+            shot = shot_records.shot_of(db, shot_id)
+            arrivals = [in_tray.for_press(db, each) for each in arrival_ids]
+        if shot.closed_at is not None:
+            raise closed(shot)
+        return {Path(each.folder) / each.path: each.id for each in arrivals}
 
     def _refuse(self, arrival_id: str, path: Path, reason: PictureRefused) -> bool:
         """A file that could not be read: for now, and it is tried again after a while, or for good. Whether this is the
@@ -325,6 +346,7 @@ class Intake:
     def close(self) -> None:
         self._closing = True
         self._again.close()
+        self._filing.shutdown(wait=True, cancel_futures=True)
         self._workers.shutdown(wait=True, cancel_futures=True)
         self._pictures.close()
 

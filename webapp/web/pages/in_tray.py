@@ -47,9 +47,13 @@ def file(
     question: FormText = "",
 ) -> Response:
     """File the line that was pressed, all that is asked about together, or those that are ticked, to a shot: the active
-    one where its key was pressed."""
+    one where its key was pressed. A card is filed while the page shows what is left of it."""
     try:
-        services.intake.file(_files_of(services, only, question, line), active or shot)
+        files = _files_of(services, only, question, line)
+        if question and not only:
+            services.intake.file_soon(files, active or shot)
+        else:
+            services.intake.file(files, active or shot)
     except (PictureRefused, Conflict) as problem:
         return _page(request, services, problem)
     return go_to(request, "/in-tray")
