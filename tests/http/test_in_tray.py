@@ -261,6 +261,20 @@ def test_a_file_that_vanishes_before_it_is_whole_is_told_at_once(serve: Callable
         assert lines(client)[0]["why"] == ["It was gone from the folder before it was whole."]
 
 
+def test_a_file_that_is_renamed_before_it_is_whole_is_one_frame(serve: Callable[[], Any], watch: Path) -> None:
+    content = jpeg(1)
+    with serve() as client:
+        shot = begin(client)
+        (watch / "name_as_written.jpg").write_bytes(content[:5000])
+        # Until it is seen; no page shows that.
+        time.sleep(1)
+        (watch / "name_as_written.jpg").rename(watch / "name.jpg")
+        (watch / "name.jpg").write_bytes(content)
+
+        wait_until(lambda: names(client, shot) == [["name.jpg"]])
+        wait_until(lambda: all(line["files"] != ["name.jpg"] for line in lines(client)))
+
+
 def test_a_file_of_a_full_disk_is_a_frame_once_there_is_room(
     serve: Callable[[], Any], watch: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -73,6 +73,12 @@ def of_frame(db: Database, frame_id: str) -> Sequence[Arrival]:
     return db.exec(select(Arrival).where(Arrival.frame_id == frame_id)).all()
 
 
+def forget_shot(db: Database, shot_id: str) -> None:
+    """What was to be filed to a shot without frames waits again."""
+    for row in db.exec(select(Arrival).where(Arrival.shot_id == shot_id)):
+        row.shot_id = None
+
+
 def in_tray(db: Database, limit: int | None) -> Sequence[Arrival]:
     """What waits or was refused, oldest first; all of it where no limit is given."""
     return db.exec(

@@ -275,7 +275,8 @@ class WatchChoice(Row, table=True):
 class Arrival(Row, table=True):
     """A camera file that a watched folder holds or held, by its path in it. A file that grows keeps its row; one that is
     written anew after it was taken gets another. `changed_ns` is when the file was last written to, as its folder says;
-    `why` says what keeps it from being a frame; frame and shot are those that it was filed to."""
+    `why` says what keeps it from being a frame; frame and shot are those that it was filed to, the shot also where a
+    passing trouble kept it from being that."""
 
     __tablename__ = "arrivals"
     __table_args__ = (Index("arrivals_by_path", "folder", "path"),)

@@ -103,11 +103,12 @@ def seen(records: Records, path: Path, signature: Signature) -> Arrival:
         return _registered(db, arrival_records.newest_at(db, str(path.parent.absolute()), path.name), path, signature)
 
 
-def set_aside(records: Records, arrival_id: str, state: ArrivalState, *why: Fact) -> None:
-    """A file is no frame for now; `why` says what keeps it from being one."""
+def set_aside(records: Records, arrival_id: str, state: ArrivalState, *why: Fact, shot_id: str | None = None) -> None:
+    """A file is no frame for now; `why` says what keeps it from being one, `shot_id` which shot it was filed to by a
+    press."""
     with records.writing() as db:
         row = arrival_records.arrival_of(db, arrival_id)
-        row.state, row.why = state, why
+        row.state, row.why, row.shot_id = state, why, shot_id
 
 
 def ask_about(records: Records, arrival_ids: Collection[str], files: int) -> None:

@@ -177,6 +177,10 @@ class Intake:
         arrival = in_tray.seen(self._records, path, signature)
         if arrival.state != ArrivalState.SEEN:
             return
+        if arrival.shot_id is not None:
+            with contextlib.suppress(PictureRefused):
+                self.preview_soon(self._file(path, arrival.id, arrival.shot_id))
+            return
         with self._records.reading() as db:
             shot = shot_records.shot_on_the_set(db)
         if self._is_behind(shot, path, signature):
@@ -246,35 +250,44 @@ class Intake:
         done, refused = [], None
         for path in sorted(ids, key=self._exposed):
             try:
-                if _leads_out(path):
-                    raise PictureRefused(f"{path.name} is a link that leads out of the watched folder.")
-                picture = _patiently(partial(self.read, path.name, path))
+                done.append(self._file(path, ids[path], shot_id))
             except PictureRefused as reason:
                 refused = reason
-                self._refuse(ids[path], path, reason)
-                continue
-            done.append(take_picture(self._records, shot_id, picture, Came(ids[path], follows=False)))
         if refused is not None and not done:
             raise refused
-        # Measuring takes its turn after them all: a card is logged before any of it is measured.
         self.preview_soon(*done)
         return tuple(done)
 
     def file_soon(self, arrival_ids: Sequence[str], shot_id: str) -> None:
-        """File all of a card, off the request: the in-tray empties as it is done. One that cannot be filed stays there.
-        Raises Conflict at once for what is filed already and for a closed shot."""
+        """File all of a card, off the request: the in-tray empties as it is done, and measuring takes its turn after it.
+        What cannot be filed stays there. Raises Conflict at once for what is filed already and for a closed shot."""
         ids = self._to_file(arrival_ids, shot_id)
-        self._filing.submit(self._file_one_by_one, ids, shot_id)
+        self._filing.submit(self._file_card, ids, shot_id)
 
-    def _file_one_by_one(self, ids: Mapping[Path, str], shot_id: str) -> None:
+    def _file_card(self, ids: Mapping[Path, str], shot_id: str) -> None:
+        done = []
         try:
             for path in sorted(ids, key=self._exposed):
                 if self._closing:
                     return
-                with contextlib.suppress(PictureRefused, Conflict):
-                    self.file([ids[path]], shot_id)
+                # Pressed a second time, or answered for by itself meanwhile; or refused, and that is told there.
+                with contextlib.suppress(Conflict, PictureRefused):
+                    self._to_file([ids[path]], shot_id)
+                    done.append(self._file(path, ids[path], shot_id))
+            self.preview_soon(*done)
         except Exception:
             _log.exception("A card could not be filed to its end; what is left waits in the in-tray.")
+
+    def _file(self, path: Path, arrival_id: str, shot_id: str) -> Logged:
+        """Raises PictureRefused for a file that stays in the in-tray; that is told there."""
+        try:
+            if _leads_out(path):
+                raise PictureRefused(f"{path.name} is a link that leads out of the watched folder.")
+            picture = _patiently(partial(self.read, path.name, path))
+        except PictureRefused as reason:
+            self._refuse(arrival_id, path, reason, shot_id)
+            raise
+        return take_picture(self._records, shot_id, picture, Came(arrival_id, follows=False))
 
     def _to_file(self, arrival_ids: Sequence[str], shot_id: str) -> dict[Path, str]:
         """By path what is to be filed to a shot. Raises NotFound and Conflict."""
@@ -285,16 +298,16 @@ class Intake:
             raise closed(shot)
         return {Path(each.folder) / each.path: each.id for each in arrivals}
 
-    def _refuse(self, arrival_id: str, path: Path, reason: PictureRefused) -> bool:
+    def _refuse(self, arrival_id: str, path: Path, reason: PictureRefused, shot_id: str | None = None) -> bool:
         """A file that could not be read: for now, and it is tried again after a while, or for good. Whether this is the
-        first time."""
+        first time. It keeps the shot that it was to be filed to by a press."""
         if not isinstance(reason, NotReadYet):
             in_tray.set_aside(
                 self._records, arrival_id, ArrivalState.REFUSED, fact(Reason.CANNOT_BE_READ, says=str(reason))
             )
             return True
         why = fact(Reason.NOT_READ_YET, says=str(reason))
-        in_tray.set_aside(self._records, arrival_id, ArrivalState.WAITING, why)
+        in_tray.set_aside(self._records, arrival_id, ArrivalState.WAITING, why, shot_id=shot_id)
         return self._again.note(path)
 
     def _exposed(self, path: Path) -> tuple[str, int, str]:

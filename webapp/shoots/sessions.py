@@ -18,6 +18,7 @@ from webapp.kit.inventory import invalid_fields
 from webapp.ledger import placing
 from webapp.ledger.set_up import SetUp, kit_in
 from webapp.optics.scales import Quantity, read_value
+from webapp.records import arrivals as arrival_records
 from webapp.records import kit as kit_records
 from webapp.records import links as link_records
 from webapp.records import readings as reading_records
@@ -180,6 +181,7 @@ def delete_shot(records: Records, shot_id: str) -> str:
         for notice in shot_records.notices_of(db, shot_id, limit=10_000):
             db.delete(notice)
         reading_records.forget_patches(db, shot_id)
+        arrival_records.forget_shot(db, shot_id)
         reshoot_records.forget_reshoot(db, shot_id)
         db.flush()
         db.delete(shot)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import shutil
-from collections.abc import Callable, Coroutine
+from collections.abc import Callable, Collection, Coroutine, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -14,7 +14,7 @@ import pytest
 from tests.made_pictures import jpeg_bytes
 from webapp.facts import Fact, fact
 from webapp.pictures.reasons import Reason
-from webapp.pictures.watch import watch_folder
+from webapp.pictures.watch import Register, Unregistered, watch_folder
 
 PICTURE = jpeg_bytes(np.full((200, 300, 3), 90, dtype=np.uint8))
 WITHIN_S = 15.0
@@ -24,13 +24,14 @@ QUIET_S = 0.7
 class Watch:
     """A watch that runs beside the test, with what it has yielded and said."""
 
-    def __init__(self, folder: Path) -> None:
+    def __init__(self, folder: Path, register: Register | None = None) -> None:
         self.seen: list[Path] = []
         self.said: list[Fact] = []
         self._folder = folder
+        self._register = register
 
     async def run(self) -> None:
-        async for path in watch_folder(self._folder, settle_s=0.1, tell=self.said.append):
+        async for path in watch_folder(self._folder, settle_s=0.1, tell=self.said.append, register=self._register):
             self.seen.append(path)
 
     async def sees(self, *names: str) -> None:
@@ -44,11 +45,13 @@ class Watch:
                 await asyncio.sleep(0.01)
 
 
-def watching(folder: Path, story: Callable[[Watch], Coroutine[Any, Any, None]]) -> None:
+def watching(
+    folder: Path, story: Callable[[Watch], Coroutine[Any, Any, None]], register: Register | None = None
+) -> None:
     """Tell a story beside a running watch, and end the watch by cancelling it."""
 
     async def both() -> None:
-        watch = Watch(folder)
+        watch = Watch(folder, register)
         task = asyncio.create_task(watch.run())
         try:
             # Until the watch has taken stock of what is there.
@@ -72,6 +75,40 @@ def test_a_new_picture_is_yielded_once_and_what_was_there_is_not(tmp_path: Path)
         await watch.sees("new.jpg")
 
     watching(tmp_path, story)
+
+
+class Told(Unregistered):
+    """A register that is told what vanishes, and has something to be handed on again."""
+
+    def __init__(self, again: Path) -> None:
+        super().__init__()
+        self.vanished: list[str] = []
+        self._again = [again]
+
+    def gone(self, paths: Collection[Path]) -> None:
+        self.vanished += [path.name for path in paths]
+
+    def due(self) -> Sequence[Path]:
+        due, self._again = self._again, []
+        return due
+
+
+def test_a_register_is_told_what_vanishes_and_hands_on_again_what_is_due(tmp_path: Path) -> None:
+    known, begun = tmp_path / "known.jpg", tmp_path / "begun.jpg"
+    known.write_bytes(PICTURE)
+    register = Told(tmp_path / "again.jpg")
+
+    async def story(watch: Watch) -> None:
+        await watch.sees("again.jpg")
+        begun.write_bytes(PICTURE[:-100])
+        await asyncio.sleep(QUIET_S)
+        begun.unlink()
+        known.unlink()
+        async with asyncio.timeout(WITHIN_S):
+            while sorted(register.vanished) != ["begun.jpg", "known.jpg"]:
+                await asyncio.sleep(0.01)
+
+    watching(tmp_path, story, register)
 
 
 def test_a_file_still_being_written_is_waited_for(tmp_path: Path) -> None:

@@ -263,6 +263,30 @@ def test_a_file_of_a_full_disk_waits_and_is_tried_again(folder: Folder, monkeypa
     assert folder.tray == {}
 
 
+def test_a_file_that_was_filed_to_another_shot_while_the_disk_was_full_comes_into_that_shot(
+    folder: Folder, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object) -> None:
+        raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
+
+    records, other = folder.studio.records, folder.studio.shot_id
+    strike.strike(records, other, [])
+    path = folder.shoot("late.jpg", 1, f_number=16)
+    folder.intake.arrived(path)
+    strike.reopen(records, other)
+    active = sessions.begin_shot(records, folder.studio.session_id, {"title": "the box"})
+    with monkeypatch.context() as disk:
+        disk.setattr(os, "fsync", full)
+        with pytest.raises(NotReadYet):
+            folder.intake.file(folder.line_of("late.jpg"), other)
+
+    folder.intake.arrived(path)
+
+    assert folder.names == [["late.jpg"]]
+    assert list(frames.in_order(records, active)) == []
+    assert folder.f_number == "8"
+
+
 def test_a_server_that_was_killed_in_the_middle_of_a_file_goes_on_with_it(folder: Folder) -> None:
     path = folder.shoot("begun.jpg", 1)
     folder.intake.seen(path, signature_of(path) or (0, 0))
