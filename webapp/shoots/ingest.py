@@ -183,7 +183,8 @@ class Intake:
             return
         with self._records.reading() as db:
             shot = shot_records.shot_on_the_set(db)
-        if self._is_behind(shot, path, signature):
+        # One that was taken before is written to again, and no file of a card.
+        if not arrival.digest and self._is_behind(shot, path, signature):
             self._hold(path, arrival.id)
             return
         if shot is None:
@@ -283,6 +284,9 @@ class Intake:
         try:
             if _leads_out(path):
                 raise PictureRefused(f"{path.name} is a link that leads out of the watched folder.")
+            if (signature := signature_of(path)) is not None:
+                # What was written to it since it was found is not to come as another file.
+                in_tray.seen(self._records, path, signature)
             picture = _patiently(partial(self.read, path.name, path))
         except PictureRefused as reason:
             self._refuse(arrival_id, path, reason, shot_id)
