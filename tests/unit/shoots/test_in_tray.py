@@ -378,6 +378,22 @@ def test_a_file_that_grows_after_it_was_taken_replaces_its_own_picture(folder: F
     assert picture.preview == picture.digest
 
 
+def test_a_file_that_is_only_touched_after_it_was_taken_is_the_same_at_once(folder: Folder) -> None:
+    path = folder.shoot("a_1.jpg", 1)
+    folder.intake.arrived(path)
+    folder.intake.arrived(folder.shoot("a_2.jpg", 600))
+
+    os.utime(path, ns=(1, 1))
+    folder.intake.seen(path, signature_of(path) or (0, 0))
+    folder.intake.arrived(path)
+
+    assert folder.names == [["a_1.jpg"], ["a_2.jpg"]]
+    assert set(folder.arrivals().values()) == {"taken"}
+    # Nobody needs to be told of it.
+    state = set_up_now.state(folder.studio.records, folder.studio.shot_id)
+    assert SetUpReason.FILE_LOGGED_ALREADY not in [each.reason for each in state.says]
+
+
 def test_a_file_shot_over_under_the_same_name_is_another_frame(folder: Folder) -> None:
     folder.intake.arrived(folder.shoot("capture.jpg", 1))
     folder.intake.arrived(folder.shoot("capture.jpg", 2, shade=140))
