@@ -1,8 +1,8 @@
 """The one hub of open pages: who follows which session, page of the house or live page from outside.
 
-One line of events for each session, each live page and the in-tray, drawn and encoded once, however many follow it. A follower holds
-nothing but the number of the event that it saw last, and takes what comes after it from the line; so one that reads
-slowly costs no memory, and one that lost its connection catches up. What is not kept any more, or was never drawn
+One line of events for each session, each live page and the in-tray, drawn and encoded once, however many follow it. A
+follower holds nothing but the number of the event that it saw last, and takes what comes after it from the line; so one
+that reads slowly costs no memory, and one that lost its connection catches up. What is not kept any more, or was never drawn
 because nobody followed, makes it draw the page anew.
 
 Events are numbered by the change that they tell (`Records.newest`), and so is what a page was drawn from: a page is told

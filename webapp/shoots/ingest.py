@@ -203,7 +203,7 @@ class Intake:
     def _is_behind(self, shot: Shot | None, path: Path, signature: Signature) -> bool:
         """Whether a file comes later after its exposure than it would if it had just been shot. One whose other file is a
         frame already is awaited, whenever it comes."""
-        if path not in self._together:
+        if path not in self._together or _leads_out(path):
             return False
         facts, lag_s = None, 0.0
         with contextlib.suppress(PictureRefused):
@@ -317,10 +317,10 @@ class Intake:
     def _exposed(self, path: Path) -> tuple[str, int, str]:
         """Sorts files as they were exposed; those that do not say when come first, as they were written."""
         changed_ns = (signature_of(path) or (0, 0))[1]
-        try:
-            return order_of_exposure(self._pictures.read_facts(path)), changed_ns, path.name
-        except PictureRefused:
-            return "", changed_ns, path.name
+        with contextlib.suppress(PictureRefused):
+            if not _leads_out(path):
+                return order_of_exposure(self._pictures.read_facts(path)), changed_ns, path.name
+        return "", changed_ns, path.name
 
     def preview_soon(self, *logged: Logged) -> None:
         """Preview and measure pictures that were just bound, off the request."""

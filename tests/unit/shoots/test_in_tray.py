@@ -333,6 +333,23 @@ def test_a_link_out_of_the_folder_is_not_followed(folder: Folder, tmp_path: Path
         folder.intake.file(folder.line_of("link.jpg"), folder.studio.shot_id)
 
 
+def test_a_link_out_of_the_folder_is_not_read_on_any_way(
+    folder: Folder, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    link = folder.path / "link.jpg"
+    link.symlink_to(folder.shoot("outside.jpg", 1).rename(tmp_path / "outside.jpg"))
+    read: list[Path] = []
+    monkeypatch.setattr(IsolatedPictures, "read_facts", lambda _, path: read.append(path))
+
+    folder.intake.seen(link, signature_of(link) or (0, 0))
+    folder.intake.arrived(link)
+    with pytest.raises(PictureRefused):
+        folder.intake.file(folder.line_of("link.jpg"), folder.studio.shot_id)
+
+    assert read == []
+    assert folder.tray == {"link.jpg": Reason.CANNOT_BE_READ}
+
+
 def test_the_same_file_under_another_name_is_no_second_frame(folder: Folder) -> None:
     first = folder.shoot("first.jpg", 1)
     folder.intake.arrived(first)
