@@ -17,6 +17,9 @@ const LONGEST_WAIT_MS = 4000;
 const NOT_FETCHED = "Out of reach: this comes from the server. What is tapped here is kept, and saved when it is back.";
 const NOT_SENT = "Out of reach: the picture was not sent and no frame was logged. Add it again when the server is back.";
 
+const SIGNED_OUT = "This browser was signed out. What is tapped here is kept, and saved when you are back: ";
+const UNSAVED = "Not signed out: what is not saved yet would be lost.";
+
 const place = document.querySelector("[data-saved]");
 // A refusal of the server takes its place.
 const trouble = () => document.getElementById("trouble");
@@ -64,6 +67,7 @@ const done = (item) => {
 // When this page was seen, where it was opened from what is kept on the device.
 const { seen } = document.documentElement.dataset;
 let outOfReach = Boolean(seen);
+let signedOut = false;
 let last = "";
 const clock = () => new Date().toTimeString().slice(0, 8);
 const when = (time) => {
@@ -78,7 +82,8 @@ const tell = () => {
   const changes = waiting.length - logged;
   const parts = [logged && counted(logged, "frame"), changes && counted(changes, "change")].filter(Boolean);
   const words = parts.length ? `${parts.join(" and ")} not saved yet` : last && `saved ${last}`;
-  const away = seen ? `from this device, as seen ${when(seen)}` : outOfReach && "out of reach";
+  const cut = signedOut ? "signed out" : outOfReach && "out of reach";
+  const away = seen ? `from this device, as seen ${when(seen)}` : cut;
   place.textContent = [away, words || (!away && "connected")].filter(Boolean).join(" · ");
   place.classList.toggle("over", Boolean(away));
 };
@@ -130,9 +135,17 @@ const say = (words) => {
 const drawAnew = () => {
   if (seen && !outOfReach && !waiting.length && !document.activeElement.matches("input, select")) location.reload();
 };
+const sayWhereToSignIn = () => {
+  if (trouble().querySelector("a")) return;
+  say(SIGNED_OUT);
+  const way = document.createElement("a");
+  way.href = `/sign-in?next=${encodeURIComponent(location.pathname)}`;
+  way.textContent = "sign in";
+  trouble().append(way);
+};
 const inReach = () => {
-  outOfReach = false;
-  if ([NOT_FETCHED, NOT_SENT].includes(trouble().textContent)) say("");
+  outOfReach = signedOut = false;
+  if ([NOT_FETCHED, NOT_SENT].includes(trouble().textContent) || trouble().querySelector("a")) say("");
   drawAnew();
 };
 
@@ -207,6 +220,11 @@ const insist = async (request, item) => {
       const answer = await window.fetch(item.url, request);
       // Whoever stands before a server that is starting answers for it.
       if ([502, 503, 504].includes(answer.status)) throw new TypeError("not in reach");
+      if (answer.status === 401) {
+        signedOut = true;
+        sayWhereToSignIn();
+        throw new TypeError("signed out");
+      }
       const text = await answer.text();
       inReach();
       last = clock();
@@ -282,6 +300,13 @@ for (const item of [...waiting]) {
   window.htmx.ajax("POST", item.url, { source: "[data-announcer]", swap: "none", ...swapped, values });
 }
 show();
+
+// Signing out has this browser forget what it keeps.
+document.addEventListener("submit", (event) => {
+  if (event.target.action !== `${location.origin}/sign-out` || !waiting.length) return;
+  event.preventDefault();
+  say(UNSAVED);
+});
 
 // --- the page as it opens without the server ---
 

@@ -64,8 +64,18 @@ def test_a_phone_comes_in_shoots_along_and_is_shown_out(browser: Browser, house:
     laptop.goto(f"{house.url}/devices")
     laptop.get_by_role("button", name=re.compile("^Sign out")).click()
     expect(laptop.get_by_text("None but this computer.")).to_be_visible()
-    phone.goto(at_studio.group(0) + shot)
+    phone.get_by_role("button", name=re.compile("^Log frame")).click()
+    expect(phone.locator("[data-saved]")).to_contain_text("signed out · 1 frame not saved yet")
+    phone.get_by_role("link", name="sign in").click()
     expect(phone).to_have_url(re.compile("/sign-in"))
+
+    # What was tapped meanwhile goes out when it is back.
+    house.app.state.services.devices.set_passphrase("four plain words here")
+    phone.reload()
+    phone.get_by_label("passphrase").fill("four plain words here")
+    phone.get_by_role("button", name="Sign in").click()
+    expect(phone.locator("[data-saved]")).to_contain_text("saved")
+    expect(phone.get_by_role("button", name="Log frame 3")).to_be_visible()
 
 
 def test_a_link_opens_at_the_door_outside_and_the_house_does_not(browser: Browser, house: Server) -> None:

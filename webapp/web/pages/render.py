@@ -13,7 +13,7 @@ from webapp import static_files
 from webapp.kit import units
 from webapp.paths import TEMPLATES
 from webapp.records.tables import new_id
-from webapp.security.identity import Right
+from webapp.security.identity import Identity, Right
 from webapp.web.pages.figures import FILTERS
 
 
@@ -59,8 +59,9 @@ def render(request: Request, page: str, partial: str, *, status: int = 200, extr
 def whole_page(request: Request, template: str, *, status: int = 200, **view: Any) -> Response:
     """A whole page. `words` of trouble, the theme the reader chose, the unit that lengths are read in, and the page's
     own name go into its frame; with `lengths_in` empty the page offers no unit."""
-    frame = {"words": "", "theme": _theme(request), "here": request.url.path, "page_id": new_id()}
-    frame["is_owner"] = request.scope["identity"].may(Right.OWN)
+    frame: dict[str, Any] = {"words": "", "theme": _theme(request), "here": request.url.path, "page_id": new_id()}
+    asking: Identity = request.scope["identity"]
+    frame |= {"is_owner": asking.may(Right.OWN), "signed_in_as": asking.name}
     if "lengths_in" not in view:
         frame["lengths_in"] = units.lengths(request.app.state.services.records).unit
     text = environment().get_template(f"pages/{template}").render(**(frame | view))
