@@ -131,6 +131,12 @@ def _serve(settings: Settings) -> int:
             else:
                 _tell_doors(services)
 
+        async def shutdown(self, sockets: list[socket.socket] | None = None) -> None:
+            # Streams would be waited for, and then cut.
+            services.live.close()
+            await services.doors.close()
+            await super().shutdown(sockets)
+
     log.begin()
     for handler in logging.getLogger().handlers:
         handler.addFilter(disk.in_one_line)

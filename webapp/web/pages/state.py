@@ -17,6 +17,7 @@ from webapp.records.upgrade import newest_revision
 from webapp.security.identity import Right, asks_for, owner_only
 from webapp.services import InServices, Services
 from webapp.shoots import readings
+from webapp.web.pages.backups_view import backups_view
 from webapp.web.pages.figures import plural, size
 from webapp.web.pages.render import whole_page
 
@@ -51,6 +52,7 @@ def _lines(services: Services) -> list[StateLine]:
     with services.records.reading() as db:
         waiting = arrival_records.count_in_tray(db)
     unread = readings.still_to_examine(services.records)
+    backups = backups_view(settings)
     disk = shutil.disk_usage(settings.data)
     followers = services.live.followers
     doors = [settings.host, services.doors.studio, services.doors.outside]
@@ -60,6 +62,7 @@ def _lines(services: Services) -> list[StateLine]:
         StateLine("disk", f"{size(disk.free)} free of {size(disk.total)}"),
         StateLine("records", size(services.records.path.stat().st_size)),
         StateLine("pictures", size(_size_of(settings.pictures))),
+        *(StateLine("backups", words) for words in (*backups.alarms, *backups.lines)),
         StateLine("in-tray", plural(waiting, "file")),
         StateLine("pictures to be read", plural(len(list(unread)), "picture")),
         StateLine("open pages", f"{plural(followers, 'page')} told as things change"),
