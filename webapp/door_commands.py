@@ -48,7 +48,7 @@ def _certify(settings: Settings) -> int:
         "A phone that installs it trusts this machine's certificates for the names of this machine and for addresses of\n"
         "private networks, and for nothing else. Whoever has its key, beside it, could stand in for this machine there:\n"
         "keep the data directory to yourself, and remove the authority from a phone that you give away.\n"
-        "`serve --lan` uses the certificate from its next start. Run this again to renew it."
+        "`serve --lan` uses the certificate from its next start, and makes another before it runs out."
     )
     return 0
 

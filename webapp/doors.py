@@ -95,7 +95,7 @@ class Doors:
                 yield
 
         assert self.app is not None
-        certificate = certificates.of(self._settings.certificates) if secure else None
+        certificate = await asyncio.to_thread(self._certificate_for, host) if secure else None
         config = server_config(
             AtDoor(self.app, door),
             self._settings,
@@ -115,6 +115,11 @@ class Doors:
         shown = own_address() or bound[0] if bound[0] in ("0.0.0.0", "::") else bound[0]
         scheme = "https" if certificate else "http"
         self._open[door] = _Open(server, serving, f"{scheme}://{f'[{shown}]' if ':' in shown else shown}:{bound[1]}/")
+
+    def _certificate_for(self, host: str) -> certificates.Certificate | None:
+        """The one that was made, made anew where it runs out or the network gave this machine another address."""
+        folder = self._settings.certificates
+        return None if certificates.of(folder) is None else certificates.make(folder, (host,))[0]
 
     async def _close(self, door: Door) -> None:
         opened = self._open.pop(door, None)

@@ -23,13 +23,14 @@ GENEROUS_S = 120.0
 
 
 @contextmanager
-def running(data: Path, watch: Path | None = None) -> Iterator[tuple[httpx.Client, Any]]:
-    """A client of a running program, and the program; with a folder that it watches, where one is given."""
+def running(data: Path, **settings: Any) -> Iterator[tuple[httpx.Client, Any]]:
+    """A client of a running program, and the program, with further `settings`."""
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
-    app = create_app(Settings(data=new_house(data), port=port, watch=watch))
-    server = uvicorn.Server(server_config(app, Settings(data=data), host="127.0.0.1", port=port))
+    set_up = Settings(data=new_house(data), port=port, **settings)
+    app = create_app(set_up)
+    server = uvicorn.Server(server_config(app, set_up, host="127.0.0.1", port=port))
     thread = threading.Thread(target=server.run, daemon=True)
     thread.start()
     deadline = time.monotonic() + GENEROUS_S

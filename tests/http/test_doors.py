@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+import ssl
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,9 +18,10 @@ from starlette.testclient import TestClient
 
 from tests.houses import new_house
 from tests.http.running import Listener, running, wait_until
+from webapp import certificates, doors
 from webapp import devices as devices_of
-from webapp import doors
 from webapp.app import create_app
+from webapp.records.engine import Records
 from webapp.security.guard import AtDoor, Door
 from webapp.security.identity import RIGHTS, Right, Role, right_asked
 from webapp.services import Services
@@ -295,6 +297,39 @@ def test_a_tunnel_that_was_not_named_is_not_taken_for_this_machine(house: House,
 
     assert answer.status_code == 403
     assert "proxy" in answer.text
+
+
+def test_a_proxy_that_was_named_is_believed_and_nobody_is_let_in_unasked(tmp_path: Path) -> None:
+    data = new_house(tmp_path / "data")
+    records = Records(data)
+    devices_of.keep_passphrase(records, "four plain words here")
+    records.close()
+    forwarded = {"X-Forwarded-For": "203.0.113.7", "X-Forwarded-Proto": "https"}
+
+    with running(data, proxy=("127.0.0.1",)) as (client, _):
+        assert client.get("/").headers["location"] == "/sign-in"
+        said = {"passphrase": "four plain words here", "name": "office"}
+        signed_in = client.post("/sign-in", data=said, headers=forwarded)
+
+    assert "Secure" in signed_in.headers["set-cookie"]
+
+
+def test_a_certificate_that_was_made_is_used_at_the_studios_door(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(doors, "own_address", lambda: "127.0.0.2")
+    made, _ = certificates.make(new_house(tmp_path / "data") / "certificates", ())
+    before = made.chain.read_bytes()
+
+    with running(tmp_path / "data") as (owner, app):
+        owner.post("/devices/studio", data={"open": "true"})
+        studio = app.state.services.doors.studio
+        trusting = ssl.create_default_context(cafile=made.authority)
+        assert httpx.get(f"{studio}healthz", verify=trusting).json() == {"status": "ok"}
+        owner.post("/devices/studio", data={"open": "false"})
+
+    assert studio.startswith("https://127.0.0.2:")
+    assert made.chain.read_bytes() != before, "it was made anew for the address that the network gave"
 
 
 def test_guessing_addresses_is_slowed_and_a_class_that_reloads_is_not(house: House) -> None:
