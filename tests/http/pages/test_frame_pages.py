@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import html
+import re
+
 from starlette.testclient import TestClient
 
 from tests.http.pages.walk import HTMX, begin, log, set_field, told
@@ -159,3 +162,53 @@ def test_a_look_that_says_nothing_is_refused_where_it_was_typed(client: TestClie
         assert 'value="rather bright"' in answer.text
         assert "says no level" in answer.text
     assert "by eye</td>" not in client.get(shot).text
+
+
+def options_of(page: str, field: str) -> dict[str, str]:
+    """What a list of the correction form offers: the value behind each text."""
+    listed = re.findall(rf'<select id="field-{field}".*?</select>', page, re.S)[0]
+    return {html.unescape(text): value for value, text in re.findall(r'<option value="([^"]*)"[^>]*>([^<]+)', listed)}
+
+
+def test_a_slip_in_the_kit_is_put_right_on_the_frames_page(client: TestClient) -> None:
+    shot = begin(client)
+    frame = log(client, shot)
+    page = client.get(frame).text
+    sheets, modifiers, heads = (options_of(page, f"lights-A-{name}") for name in ("filters", "modifier", "head"))
+    nd = next(text for text in sheets if text.startswith("and ") and "0.6" in text)
+    other = next(text for text in modifiers if text != "bare")
+
+    said = {
+        "revision": revision_of(client, frame),
+        "lights-A-filters": sheets[nd],
+        "lights-A-modifier": modifiers[other],
+    }
+    assert client.post(frame, data=said).status_code == 303
+
+    light = client.get(f"/api/v1{frame}").json()["set_up"]["lights"]["A"]
+    assert [each["name"] for each in light["filters"]] == [nd.removeprefix("and ")]
+    assert light["modifier"]["name"] == other
+    assert f"without {nd.removeprefix('and ')}" in options_of(client.get(frame).text, "lights-A-filters")
+    # What was not touched stays, and none of it is a change.
+    untouched = {
+        "revision": revision_of(client, frame),
+        "lights-A-head": heads[next(iter(heads))],
+        "lights-A-filters": "",
+    }
+    client.post(frame, data=untouched)
+    assert client.get(f"/api/v1{frame}").json()["set_up"]["lights"]["A"]["filters"] == light["filters"]
+
+
+def test_a_sheet_that_was_not_there_comes_out(client: TestClient) -> None:
+    shot = begin(client)
+    sheets = options_of(client.get(log(client, shot)).text, "lens_filters")
+    nd = next(value for text, value in sheets.items() if text.startswith("and ") and value)
+    set_field(client, shot, "lens_filters", nd)
+    frame = log(client, shot)
+    out = next(
+        v for text, v in options_of(client.get(frame).text, "lens_filters").items() if text.startswith("without")
+    )
+
+    client.post(frame, data={"revision": revision_of(client, frame), "lens_filters": out})
+
+    assert client.get(f"/api/v1{frame}").json()["set_up"]["lens_filters"] == []

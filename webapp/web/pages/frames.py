@@ -6,28 +6,22 @@ import datetime as dt
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
 from fastapi import APIRouter, Request
-from pydantic import BaseModel, Field, create_model
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from webapp.errors import InvalidValue, SeveralInvalid
-from webapp.kit import units
-from webapp.ledger import fields
+from webapp.kit import inventory, units
 from webapp.ledger.assessment import Baselines, NumberedSetUp, assess
-from webapp.ledger.grammars import Switch
-from webapp.ledger.set_up import SetUp
 from webapp.pictures.metadata import PictureFacts
-from webapp.quantities.lengths import Lengths
-from webapp.quantities.ratios import DISTANT
 from webapp.services import InServices, Services
 from webapp.shoots import frames, set_up_now
 from webapp.shoots.frames import FrameStory
 from webapp.shoots.log_frame import PURPOSES, VERDICTS, FrameWords
 from webapp.shoots.set_up_now import Change
 from webapp.web.pages.balance_view import balance_view, with_predictions
+from webapp.web.pages.correction_form import correction_form, kit_choices_for, path_of, stands_in
 from webapp.web.pages.evidence_parts import evidence_of
 from webapp.web.pages.evidence_view import EyeForm
 from webapp.web.pages.form_view import Choice, fields_of
@@ -105,10 +99,11 @@ def _correct(request: Request, services: Services, frame_id: str, said: dict[str
     words = {name: said[name] for name in FrameWords.model_fields if name in said}
     try:
         with frames.reading(services.records, frame_id) as reader:
-            stands = _setting_texts(reader.set_up, reader.lengths)
+            stands = stands_in(reader.set_up, reader.lengths)
             changed = [name for name, text in said.items() if name in stands and text.strip() != stands[name]]
             changes = changes_from(
-                changed, lambda name: Change(_path(name), reader.typed(_path(name), said[name]), None, reader.lengths)
+                changed,
+                lambda name: Change(path_of(name), reader.typed(path_of(name), said[name]), None, reader.lengths),
             )
         frames.edit(services.records, frame_id, words=words, changes=changes, revision=revision)
     except InvalidValue as error:
@@ -232,9 +227,8 @@ def _page(
         if each.row.id != frame.row.id
     ]
     sheet = balance_view(ledger, frame.set_up, lengths)
-    values = {name: getattr(frame.row, name) for name in FrameWords.model_fields} | _setting_texts(
-        frame.set_up, lengths
-    )
+    values = {name: getattr(frame.row, name) for name in FrameWords.model_fields} | stands_in(frame.set_up, lengths)
+    kit = inventory.choices(services.records)
     original = next((each for each in frame.pictures), None)
     return whole_page(
         request,
@@ -247,7 +241,7 @@ def _page(
         others=others,
         usual=frame.ledger.stand_in or "the reference",
         fields=fields_of(
-            _correction_form(frame.set_up),
+            correction_form(frame.set_up),
             values | (said or {}),
             _flattened(error),
             {
@@ -255,6 +249,7 @@ def _page(
                 "verdict": tuple(
                     Choice(each, VERDICT_WORDS.get(each, "open"), each == values["verdict"]) for each in VERDICTS
                 ),
+                **kit_choices_for(frame.set_up, kit, said or {}),
             },
         ),
         other_shots=tuple(Choice(each.id, each.title) for each in story.other_shots),
@@ -280,44 +275,6 @@ def _facts(facts: PictureFacts) -> tuple[tuple[str, str], ...]:
     return tuple(
         (words, "infinity" if value == math.inf else f"{value}") for words, value in told.items() if value is not None
     )
-
-
-_OF_CAMERA = ("f_number", "shutter", "iso", "magnification", "subject_distance", "pops")
-_OF_LIGHT = ("lit", "power", "distance")
-
-
-def _corrected(set_up: SetUp) -> list[str]:
-    """The paths of the fields of a set-up that can be corrected, in the order of the form."""
-    return [*_OF_CAMERA, *(f"lights.{light.letter}.{name}" for light in set_up.lights for name in _OF_LIGHT)]
-
-
-def _name(path: str) -> str:
-    return path.replace(".", "-")
-
-
-def _path(name: str) -> str:
-    return name.replace("-", ".")
-
-
-def _title(path: str) -> str:
-    """As the form names a field: "f-number", "A power", "A lit or off"."""
-    field = fields.field_of(path)
-    label = f"{field.grammar.on} or {field.grammar.off}" if isinstance(field.grammar, Switch) else field.label
-    return " ".join([*path.split(".")[1:-1], label])
-
-
-def _setting_texts(set_up: SetUp, lengths: Lengths) -> dict[str, str]:
-    """Every setting that can be corrected, as the page writes it."""
-    texts = {_name(path): fields.text_of(set_up, path, lengths) for path in _corrected(set_up)}
-    if set_up.magnification == DISTANT:
-        texts["magnification"] = fields.shown(set_up, "magnification", lengths)
-    return texts
-
-
-def _correction_form(set_up: SetUp) -> type[BaseModel]:
-    """The words of a frame and its settings, as a form: made for the lights that the frame had."""
-    settings: dict[str, Any] = {_name(path): (str, Field("", title=_title(path))) for path in _corrected(set_up)}
-    return create_model("Correction", __base__=FrameWords, **settings)
 
 
 def _flattened(error: InvalidValue | None) -> InvalidValue | None:

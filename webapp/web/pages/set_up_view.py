@@ -83,16 +83,16 @@ def set_up_view(
         as_of=state.as_of,
         address=f"/shots/{state.shot.id}/set-up" + (f"?light={light}" if light else ""),
         dials=dials,
-        cameras=_choices(choices.cameras, set_up.camera.id, set_up.camera.name),
+        cameras=kit_choices(choices.cameras, set_up.camera.id, set_up.camera.name),
         camera_version=versions.get("camera", 0),
-        lenses=_choices(choices.lenses, set_up.lens.id, set_up.lens.name),
+        lenses=kit_choices(choices.lenses, set_up.lens.id, set_up.lens.name),
         lens_version=versions.get("lens", 0),
         lens_filters=_fitted(set_up.lens_filters),
         lens_filters_version=versions.get("lens_filters", 0),
-        filters_for_lens=_choices(choices.lens_filters),
-        filters_for_light=_choices(choices.light_filters),
+        filters_for_lens=kit_choices(choices.lens_filters),
+        filters_for_light=kit_choices(choices.light_filters),
         lights=lights,
-        heads=_choices(choices.heads),
+        heads=kit_choices(choices.heads),
         cautions=tuple(say(each) for each in cautions(set_up)),
         caution_words=NO_CLEARANCE,
         problem=next((each.message for name, each in (problems or {}).items() if name not in shown), ""),
@@ -117,10 +117,10 @@ def _light_sheet(
         modelling_changed=f"was {'off' if light.modelling_lamp else 'on'}" if switched else "",
         modifiers=(
             Choice("bare", "bare", modifier is None),
-            *_choices(choices.modifiers, modifier.id if modifier else "", modifier.name if modifier else ""),
+            *kit_choices(choices.modifiers, modifier.id if modifier else "", modifier.name if modifier else ""),
         ),
         modifier_version=versions.get(prefix + "modifier", 0),
-        heads=_choices(choices.heads, light.head.id, light.head.name),
+        heads=kit_choices(choices.heads, light.head.id, light.head.name),
         head_version=versions.get(prefix + "head", 0),
         filters=_fitted(light.filters),
         filters_version=versions.get(prefix + "filters", 0),
@@ -131,7 +131,7 @@ def _fitted(filters: tuple[FilterFigures, ...]) -> tuple[FittedFilter, ...]:
     return tuple(FittedFilter(each.id, each.name, _loss_words(each)) for each in filters)
 
 
-def _choices(known: tuple[tuple[str, str], ...], chosen: str = "", chosen_name: str = "") -> tuple[Choice, ...]:
+def kit_choices(known: tuple[tuple[str, str], ...], chosen: str = "", chosen_name: str = "") -> tuple[Choice, ...]:
     """The kit in use, and the piece that is chosen, even where it has been retired since."""
     listed = tuple(Choice(item_id, name, item_id == chosen) for item_id, name in known)
     if chosen and not any(choice.chosen for choice in listed):
