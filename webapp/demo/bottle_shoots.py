@@ -156,7 +156,7 @@ def bottle_again(ids: Mapping[str, str]) -> Shoot:
             "label.",
             "notes": "36 × 24 upright, field width kept at 18 cm: 90 mm at 76.5 cm, field 27 cm high, to be cropped "
             "to 24. Same depth wants f/8.6; f/9 gives 25.0 mm (circle 0.0218) against 23.9 (circle 0.030). The room leaves C 130 cm from the "
-            "panel: +1.06, less 0.67 for the aperture and 0.12 for the bellows, so 153.9 J. D 6.3 J. The new panel "
+            "panel: +1.06, less 0.67 for the aperture and 0.12 for the bellows, so 154 J. D 6.3 J. The new panel "
             "is 150 × 100 cm, masked to 120 × 90; read its cloth once before trusting it.",
         },
         shot={"title": "Scent bottle, matched", "wanted_depth_mm": 23.9, **_SUBJECT},
@@ -168,7 +168,7 @@ def bottle_again(ids: Mapping[str, str]) -> Shoot:
             "f_number": "9",
             "magnification": "0.133",
             "subject_distance": "76.5 cm",
-            "lights.C.power": "153.9 J",
+            "lights.C.power": "154 J",
             "lights.C.distance": "130 cm",
             "lights.D.power": "6.25 J",
             "things.camera.position": {"x": "0", "y": "-76.5 cm", "z": "0", "known": "measured"},
@@ -192,10 +192,10 @@ def _frames_again() -> tuple[DemoFrame, ...]:
         DemoFrame(
             at="11:24:40",
             purpose="final",
-            because="C back at 130 cm and 153.9 J; gel on D",
+            because="C back at 130 cm and 154 J; gel on D",
             notes="The gel lay on the floor. Rim +2.3, label 0.0.",
             verdict="stands",
-            changes={"lights.C.distance": "130 cm", "lights.C.power": "153.9 J"},
+            changes={"lights.C.distance": "130 cm", "lights.C.power": "154 J"},
             afterwards=frames.make_reference,
         ),
     )

@@ -201,10 +201,11 @@ def fraction_text(stops: float) -> str:
 
 
 def joules_text(energy_j: float) -> str:
-    """Joules as a dial shows them: two decimals below ten, one above.
+    """Joules in three figures, or whole: no dial has marks so close that these would not tell them apart.
 
-    >>> joules_text(6.25), joules_text(87.055), joules_text(400)
-    ('6.25 J', '87.1 J', '400 J')
+    >>> joules_text(6.25), joules_text(87.055), joules_text(324.9), joules_text(400), joules_text(1131.4)
+    ('6.25 J', '87.1 J', '325 J', '400 J', '1131 J')
     """
-    figures = f"{energy_j:.2f}" if energy_j < 9.995 else f"{energy_j:.1f}"
-    return f"{figures.rstrip('0').rstrip('.')} J"
+    decimals = 2 if energy_j < 9.995 else 1 if energy_j < 99.95 else 0
+    figures = f"{energy_j:.{decimals}f}"
+    return f"{figures.rstrip('0').rstrip('.') if decimals else figures} J"

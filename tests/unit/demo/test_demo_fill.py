@@ -213,7 +213,7 @@ def test_reshoot_is_rebuilt_to_the_nearest_marks(demo: Demo) -> None:
     assert causes == pytest.approx(expected, abs=0.006)
     assert across.balances["C"] == pytest.approx(0.03, abs=0.005)
     assert across.balances["D"] == pytest.approx(0.0, abs=SAID_STOPS)
-    assert [light.power_mark() for light in again.set_up.lights] == ["153.9 J", "6.25 J"]
+    assert [light.power_mark() for light in again.set_up.lights] == ["154 J", "6.25 J"]
 
 
 def test_standing_set_ups_are_in_balance_when_the_set_is_struck(demo: Demo) -> None:

@@ -257,7 +257,7 @@ def test_the_checklist_follows_the_set_as_it_is_filled_in() -> None:
     assert lines[0].heading == Heading.ROOM
     words = [say(each.fact) for each in lines]
     assert "Distance 130 cm, face to subject." in words
-    assert "Power 153.9 J." in words
+    assert "Power 154 J." in words
     assert "prove black" in words
     assert "Hot lamps near paper." in words
     assert [say(each.fact) for each in lines if each.heading == Heading.CHECKS] == [

@@ -81,7 +81,7 @@ SAID = (
     (fact(Reason.SET_BEARING, "A", bearing_deg=-45.0), "Bearing: 45° left, as the camera sees it."),
     (fact(Reason.SET_HEIGHT, "A", above_mm=-120.0), "Height: 12 cm below the subject's middle."),
     (fact(Reason.SET_HEIGHT, "A", above_mm=0.0), "Height: level with the subject's middle."),
-    (fact(Reason.SET_POWER, "A", mark="153.9 J"), "Power 153.9 J."),
+    (fact(Reason.SET_POWER, "A", mark="154 J"), "Power 154 J."),
     (fact(Reason.SET_POWER, "A", mark=None), "Power: unknown; find it and set it on the desk."),
     (fact(Reason.LAMP_ON, "A"), "Modelling lamp on."),
     (fact(Reason.LEAVE_OFF, "A"), "Leave it off."),
@@ -138,8 +138,8 @@ SAID = (
         "C distance: 90 cm becomes 130 cm (apparent size 26°, written 36.9°)",
     ),
     (
-        fact(Reason.ADAPTED_POWER, "C", written="125 J", yours="153.9 J", residue_stops=0.03),
-        "C power: 125 J becomes 153.9 J (+0.03 stops left by the dial)",
+        fact(Reason.ADAPTED_POWER, "C", written="125 J", yours="154 J", residue_stops=0.03),
+        "C power: 125 J becomes 154 J (+0.03 stops left by the dial)",
     ),
     (
         fact(Reason.NOT_CLOSE_ENOUGH, lens="", greatest=0.25, needed=0.5),
