@@ -22,6 +22,7 @@ from webapp import certificates, doors
 from webapp import devices as devices_of
 from webapp.app import create_app
 from webapp.records.engine import Records
+from webapp.security import guard
 from webapp.security.guard import AtDoor, Door
 from webapp.security.identity import RIGHTS, Right, Role, right_asked
 from webapp.services import Services
@@ -332,15 +333,29 @@ def test_a_certificate_that_was_made_is_used_at_the_studios_door(
     assert made.chain.read_bytes() != before, "it was made anew for the address that the network gave"
 
 
-def test_guessing_addresses_is_slowed_and_a_class_that_reloads_is_not(house: House) -> None:
-    guesser, pupil = house.at(Door.OUTSIDE, client=("192.0.2.9", 1)), house.at(Door.OUTSIDE, client=("192.0.2.10", 1))
+def test_guessing_addresses_is_slowed_and_whoever_holds_one_waits_for_nobody(
+    house: House, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    waited: list[float] = []
 
-    said = [guesser.get(f"/shared/guess-{number}").status_code for number in range(25)]
-    reloads = [pupil.get("/open/ended").status_code for _ in range(40)]
+    async def sleep(seconds: float) -> None:
+        waited.append(seconds)
 
-    assert said[:20] == [404] * 20
-    assert said[-1] == 429
-    assert set(reloads) == {404}
+    monkeypatch.setattr(guard.anyio, "sleep", sleep)
+    session = house.owner.get(f"/api/v1{house.shot}").json()["session_id"]
+    token = house.owner.post(f"/api/v1/sessions/{session}/open-pages", json={"title": "class"}).json()["token"]
+    outside = house.at(Door.OUTSIDE)
+
+    assert {outside.get("/open/ended").status_code for _ in range(40)} == {404}
+    assert set(waited) == {0}, "a class that reloads a page which has ended guesses once"
+    waited.clear()
+    assert {outside.get(f"/shared/guess-{number}").status_code for number in range(26)} == {404}
+    assert waited[:19] == [0] * 19
+    assert waited[-1] == 5.0
+    assert sorted(waited) == waited
+    waited.clear()
+    assert outside.get(f"/open/{token}").status_code == 200
+    assert waited == []
 
 
 def test_what_is_private_is_kept_by_no_cache(house: House) -> None:

@@ -50,6 +50,7 @@ _OUTSIDE: Final = (*WITH_TOKEN, "/static/", "/healthz")
 _BEFORE_SIGN_IN: Final = (*_OUTSIDE, SIGN_IN, "/pair/", "/certificate")
 _GUESSED: Final = (*WITH_TOKEN, "/pair/")
 _FREE_GUESSES: Final = 20
+_WRONG_WAITS_AT_MOST_S: Final = 5.0
 
 
 class Door(StrEnum):
@@ -133,12 +134,6 @@ class Guard:
         identity = self._who(door, headers)
         refusal = self._refusal(door, method, headers) or self._unasked(door, path, headers, method, identity)
         who = _address(scope)
-        if refusal is None and path.startswith(_GUESSED) and (wait := self._slowing.wait_s(who)):
-            refusal = PlainTextResponse(
-                f"Too many addresses were tried from here that lead nowhere. Wait {wait} s.",
-                429,
-                {"Retry-After": str(wait)},
-            )
 
         async def send_with_headers(message: Message) -> None:
             if message["type"] == "http.response.start":
@@ -148,7 +143,9 @@ class Guard:
                 if scope["scheme"] == "https":
                     answer.setdefault("Strict-Transport-Security", "max-age=31536000")
                 if message["status"] == 404 and path.startswith(_GUESSED):
+                    # The wrong guess alone waits: behind a tunnel a whole class comes from one address.
                     self._slowing.was_wrong(who, path.split("/")[2])
+                    await anyio.sleep(min(self._slowing.wait_s(who), _WRONG_WAITS_AT_MOST_S))
             await send(message)
 
         if refusal is not None:

@@ -75,9 +75,7 @@ def test_fractions_are_written_as_the_trade_does(stops: float, text: str) -> Non
     assert fraction_text(stops) == text
 
 
-@pytest.mark.parametrize(
-    ("energy", "text"), [(6.25, "6.25 J"), (12.5, "12.5 J"), (400, "400 J"), (153.89, "154 J")]
-)
+@pytest.mark.parametrize(("energy", "text"), [(6.25, "6.25 J"), (12.5, "12.5 J"), (400, "400 J"), (153.89, "154 J")])
 def test_joules_are_written_as_dials_do(energy: float, text: str) -> None:
     assert joules_text(energy) == text
 
