@@ -7,6 +7,7 @@ from collections.abc import Awaitable, Callable
 from pathlib import Path
 
 from fastapi import FastAPI, Request
+from fastapi.encoders import jsonable_encoder
 from fastapi.exceptions import RequestValidationError
 from starlette.exceptions import HTTPException
 from starlette.requests import ClientDisconnect
@@ -21,6 +22,7 @@ from webapp.errors import (
     NotFound,
     NotKept,
     PictureRefused,
+    StaleRecord,
     StaleValue,
     StopledgerError,
     TooLarge,
@@ -71,6 +73,12 @@ def detail_of(error: StopledgerError) -> list[dict[str, object]]:
     """An error as the API tells it: where, and what to do, for each field."""
     if isinstance(error, InvalidValue):
         return [_refused(each) for each in error.problems]
+    if isinstance(error, StaleRecord):
+        return [
+            {"loc": ["body", *name.split(".")], "msg": str(error), "revision": error.revision}
+            | {"stands": jsonable_encoder(stands), "offered": jsonable_encoder(offered)}
+            for name, (stands, offered) in error.differing.items()
+        ]
     if isinstance(error, StaleValue):
         return [{"loc": ["body", *error.where], "msg": str(error), "stands": error.stands, "offered": error.offered}]
     return [{"loc": [], "msg": str(error)}]

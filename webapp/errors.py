@@ -7,6 +7,7 @@ StopledgerError
 ├── NotAllowed          who asks may not do that                                 403
 ├── Conflict            the thing has changed, or is in use, since it was read   409
 │   ├── StaleValue      somebody changed this field first; carries both values   409
+│   ├── StaleRecord     somebody changed this record first; carries both values  409
 │   ├── KeyReused       a save key came back with another body                   409
 │   └── InUse           other records refer to it                                409
 ├── PictureRefused      a file that cannot be taken in as a picture              422
@@ -19,6 +20,9 @@ StopledgerError
 """
 
 from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
 
 
 class StopledgerError(Exception):
@@ -76,6 +80,19 @@ class StaleValue(Conflict):
         self.where = where
         self.stands = stands
         self.offered = offered
+
+
+class StaleRecord(Conflict):
+    """A whole record was changed by somebody else. `revision` is the one that stands, `differing` has what stands and
+    what was sent, by field."""
+
+    def __init__(self, revision: int, differing: Mapping[str, tuple[Any, Any]]) -> None:
+        super().__init__(
+            "Somebody changed this since you read it, and nothing was saved. Look at what stands now; "
+            "save yours after all if it is meant."
+        )
+        self.revision = revision
+        self.differing = differing
 
 
 class KeyReused(Conflict):

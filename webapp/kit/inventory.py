@@ -34,6 +34,7 @@ from webapp.quantities.marks import read_mark
 from webapp.quantities.powers import Marking
 from webapp.records import kit as kit_records
 from webapp.records.engine import Records
+from webapp.records.revisions import revise
 from webapp.records.tables import (
     KIT_TABLES,
     Camera,
@@ -58,37 +59,60 @@ def table_of(kind: str) -> type[Kit]:
 
 
 def keep(
-    records: Records, kind: str, said: dict[str, Any], item_id: str | None = None, *, origin: Origin = Origin.OWN
+    records: Records,
+    kind: str,
+    said: dict[str, Any],
+    item_id: str | None = None,
+    revision: int | None = None,
+    *,
+    origin: Origin = Origin.OWN,
 ) -> str:
-    """Add an item, or (with `item_id`) change it; the answer is its id. What was changed is one's own from then on. Old
-    frames keep the figures they copied; the standing set-ups that hold the item take the new ones over.
+    """Add an item, or (with `item_id`) write it anew as a whole; the answer is its id. What was changed is one's own from
+    then on. Old frames keep the figures they copied; the standing set-ups that hold the item take the new ones over.
+    `revision` is the one that was read.
 
-    Raises SeveralInvalid, with every field that cannot be kept.
+    Raises SeveralInvalid, with every field that cannot be kept, and StaleRecord.
     """
-    table = table_of(kind)
-    try:
-        values = KIT_FORMS[kind].model_validate(said).row_values()
-    except ValidationError as error:
-        raise invalid_fields(error) from error
+    table, values = table_of(kind), _row_values(kind, said)
     with changing_kit(records) as db:
         if item_id is None:
             item: Kit = table(id=new_id(), origin=origin, **values)
             db.add(item)
         else:
             item = kit_records.item_of(db, table, item_id)
-            for name, value in (values | {"origin": origin}).items():
-                setattr(item, name, value)
-            db.add(item)
-            _refresh_standing(db, item)
+            _write(db, item, values, revision, origin)
     return item.id
 
 
-def invalid_fields(error: ValidationError) -> SeveralInvalid:
-    """A form's problems as the error tree has them: each at its field, in a sentence."""
+def change(records: Records, kind: str, item_id: str, said: dict[str, Any], revision: int | None = None) -> None:
+    """Change some fields of an item; what is left out stays. Otherwise as `keep`."""
+    with changing_kit(records) as db:
+        item = kit_records.item_of(db, table_of(kind), item_id)
+        stands = _columns_said(item)
+        if said.keys() & {"loss", "density"}:
+            stands.pop("loss_stops", None)
+        _write(db, item, _row_values(kind, stands | said), revision, Origin.OWN)
+
+
+def _write(db: Database, item: Kit, values: dict[str, Any], revision: int | None, origin: Origin) -> None:
+    revise(item, values, revision)
+    item.origin = origin
+    _refresh_standing(db, item)
+
+
+def _row_values(kind: str, said: dict[str, Any]) -> dict[str, Any]:
+    try:
+        return KIT_FORMS[kind].model_validate(said).row_values()
+    except ValidationError as error:
+        raise invalid_fields(error) from error
+
+
+def invalid_fields(error: ValidationError, whole: str = "form") -> SeveralInvalid:
+    """A form's problems as the error tree has them: each at its field, in a sentence; `whole` names what is no field's."""
     problems = []
     for problem in error.errors():
         message = problem["msg"].removeprefix("Value error, ")
-        where = tuple(str(part) for part in problem["loc"]) or ("form",)
+        where = tuple(str(part) for part in problem["loc"]) or (whole,)
         problems.append(InvalidValue(where, message[:1].upper() + message[1:].rstrip(".") + "."))
     return SeveralInvalid(problems)
 
@@ -154,11 +178,17 @@ def reading_of(form: MeterReadingForm, head: HeadFigures) -> IncidentReading:
 
 def said_of(row: Kit) -> dict[str, Any]:
     """What a form would have said to make this row; of a filter its `loss_stops`, which a form has as a text."""
+    said = _columns_said(row)
+    if isinstance(row, Lens) and row.longest_focal_mm == row.shortest_focal_mm:
+        said["longest_focal_mm"] = None
+    return said
+
+
+def _columns_said(row: Kit) -> dict[str, Any]:
+    """The columns of a row in the words of its form."""
     said = {name: getattr(row, name) for name in type(row).model_fields if name in _form_of(row).model_fields}
     if isinstance(row, LightHead):
         said["range_stops"] = -row.lowest_power_stops
-    if isinstance(row, Lens) and row.longest_focal_mm == row.shortest_focal_mm:
-        said["longest_focal_mm"] = None
     return said
 
 

@@ -8,6 +8,7 @@ from webapp.errors import InvalidValue
 from webapp.recipes.search.vocabulary import STARTING_TERMS
 from webapp.records import recipes as recipe_records
 from webapp.records.engine import Records
+from webapp.records.revisions import revise
 from webapp.records.tables import VocabularyTerm
 
 
@@ -24,9 +25,17 @@ def lay_out_vocabulary(records: Records) -> bool:
         return True
 
 
-def keep_term(records: Records, facet: str, term: str, others: Iterable[str], term_id: str | None = None) -> str:
-    """Keep a term of a vocabulary with its other wordings; the answer is its id. Raises InvalidValue where it is empty or there already."""
-    term, wordings = term.strip(), [each.strip() for each in others if each.strip()]
+def keep_term(
+    records: Records,
+    facet: str,
+    term: str,
+    wordings: Iterable[str],
+    term_id: str | None = None,
+    revision: int | None = None,
+) -> str:
+    """Keep a term of a vocabulary with its other wordings; the answer is its id. `revision` is the one of an earlier
+    wording that was read. Raises InvalidValue where it is empty or there already, and StaleRecord."""
+    term, wordings = term.strip(), [each.strip() for each in wordings if each.strip()]
     if not term or len(term) > 60 or any(len(each) > 60 for each in wordings) or len(wordings) > 40:
         raise InvalidValue("term", "A term and its other wordings have 1 to 60 letters each, 40 wordings at most.")
     if facet not in STARTING_TERMS:
@@ -35,11 +44,13 @@ def keep_term(records: Records, facet: str, term: str, others: Iterable[str], te
         stands = recipe_records.vocabulary(db)
         if any(each.facet == facet and each.term == term and each.id != term_id for each in stands):
             raise InvalidValue("term", f"“{term}” is in the list already.")
-        row = (
-            VocabularyTerm(facet=facet, term=term) if term_id is None else recipe_records.vocabulary_term(db, term_id)
-        )
-        row.facet, row.term, row.others = facet, term, "\n".join(wordings)
-        db.add(row)
+        others = "\n".join(wordings)
+        if term_id is None:
+            row = VocabularyTerm(facet=facet, term=term, others=others)
+            db.add(row)
+        else:
+            row = recipe_records.vocabulary_term(db, term_id)
+            revise(row, {"facet": facet, "term": term, "others": others}, revision)
         return row.id
 
 

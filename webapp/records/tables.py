@@ -51,7 +51,13 @@ class Row(SQLModel):
     model_config = {"defer_build": True}
 
 
-class Session(Row, table=True):
+class Revised(Row):
+    """A row that is edited: `revision` counts what was said of it, so that no save wipes another (`records.revisions`)."""
+
+    revision: int = Field(default=1, sa_column_kwargs={"server_default": "1"})
+
+
+class Session(Revised, table=True):
     """One working day or sitting. `made_for`, `place` and `notes` are private and never leave the house."""
 
     __tablename__ = "sessions"
@@ -67,7 +73,7 @@ class Session(Row, table=True):
     created_at: dt.datetime = Field(default_factory=now)
 
 
-class Shot(Row, table=True):
+class Shot(Revised, table=True):
     """One picture that is being worked toward. At most one shot of all is on the set and holds the folder. `closed_at`
     is when its set was struck; such a shot is never on the set. `no_stacks` has the ids of frames that begin a run which
     looks like a stack and is none."""
@@ -138,7 +144,7 @@ class KeptSetUp(Row, table=True):
     kit: str = ""
 
 
-class Frame(Row, table=True):
+class Frame(Revised, table=True):
     """One exposure. `ledger` is computed in the transaction that saved what it depends on; `lit` has the letters of
     the lights that were lit. `set_values` keep what was set where the file said otherwise. `evidence` is what its
     picture says against what the ledger predicts, computed like the ledger; None where nothing was read. A frame whose
@@ -167,7 +173,6 @@ class Frame(Row, table=True):
     lit: str = ""
     taken_back: bool = False
     exposed_before: int | None = None
-    revision: int = 1
     logged_at: dt.datetime = Field(default_factory=now)
     logged_by: str = Field(default_factory=whoever)
     # Frozen with the frame and needed wherever the frame is: read in the same statement.
@@ -294,7 +299,7 @@ class Arrival(Row, table=True):
     seen_at: dt.datetime = Field(default_factory=now)
 
 
-class Patch(Row, table=True):
+class Patch(Revised, table=True):
     """A named place in the pictures of a shot, in fractions of the upright picture from its top left, with the level
     it ought to have, in stops about mid-tone. `retired` patches keep their readings and are measured no more."""
 
@@ -397,7 +402,7 @@ class Origin(StrEnum):
     DEMO = "demo"
 
 
-class Kit(Row):
+class Kit(Revised):
     """What every piece of kit has. `origin` is one of Origin."""
 
     id: str = Field(default_factory=new_id, primary_key=True)
@@ -593,7 +598,7 @@ class KnownWord(Row, table=True):
     word: str = Field(unique=True)
 
 
-class VocabularyTerm(Row, table=True):
+class VocabularyTerm(Revised, table=True):
     """A trade term of a facet, with the other words that mean it, one a line."""
 
     __tablename__ = "vocabulary"

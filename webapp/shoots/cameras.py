@@ -8,6 +8,7 @@ from webapp.facts import Fact, fact
 from webapp.records import kit as kit_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
+from webapp.records.revisions import revise
 from webapp.records.tables import Camera
 from webapp.shoots.reasons import Reason
 from webapp.shoots.set_up_reasons import Reason as SetUpReason
@@ -34,5 +35,9 @@ def use_camera(records: Records, shot_id: str, named: str | None) -> UsedCamera:
     if in_use.in_files or any(each.in_files.casefold() == named.casefold() for each in others):
         return UsedCamera(is_another=True, says=(fact(Reason.OTHER_CAMERA, file=named, kit=in_use.name),))
     with records.writing() as db:
-        db.get_one(Camera, in_use.id).in_files = named
-    return UsedCamera(says=(fact(SetUpReason.CAMERA_BOUND, camera=in_use.name, file=named),))
+        camera = db.get_one(Camera, in_use.id)
+        if not camera.in_files:
+            revise(camera, {"in_files": named}, None)
+            return UsedCamera(says=(fact(SetUpReason.CAMERA_BOUND, camera=camera.name, file=named),))
+    # Another file was quicker to bind it.
+    return use_camera(records, shot_id, named)

@@ -26,6 +26,7 @@ from webapp.records import mixes as mixture_records
 from webapp.records import recipes as recipe_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records, as_of
+from webapp.records.revisions import refuse_stale
 from webapp.records.tables import Frame, FrameRevision, Picture, Session, Shot
 from webapp.shoots import exposures
 from webapp.shoots.evidence import target_of
@@ -177,18 +178,13 @@ def edit(
     why: Sequence[Fact] = (),
 ) -> LoggedFrame:
     """Correct what a frame says: its words, its settings, or both. The earlier revision is kept, and every later
-    frame that it touches is worked out anew. `revision` is the one that was read; a stale one raises Conflict.
-    `why` stands with the revision.
+    frame that it touches is worked out anew. `revision` is the one that was read. `why` stands with the revision.
 
-    Raises SeveralInvalid with every field that cannot be kept; then nothing is changed.
+    Raises SeveralInvalid with every field that cannot be kept, and StaleRecord; then nothing is changed.
     """
     with records.writing() as db:
         row = shot_records.frame_of(db, frame_id)
         shot = shot_records.shot_of(db, row.shot_id)
-        if revision is not None and revision != row.revision:
-            raise Conflict(
-                f"Frame {row.number} was edited since this page was drawn; look at it again before saving."
-            )
         problems: list[InvalidValue] = []
         said = {name: getattr(row, name) for name in FrameWords.model_fields} | (words or {})
         try:
@@ -205,6 +201,12 @@ def edit(
             raise SeveralInvalid(problems)
         moved = [each.field for each in changes] if set_up != row.set_up else []
         reworded = [name for name, value in checked.model_dump().items() if getattr(row, name) != value]
+        refuse_stale(
+            row,
+            revision,
+            {name: (getattr(row, name), getattr(checked, name)) for name in reworded}
+            | {path: (fields.text_of(row.set_up, path), fields.text_of(set_up, path)) for path in moved},
+        )
         if moved or reworded:
             keep_revision(db, row, *why, fact(Reason.FIELDS_CHANGED, fields=(*moved, *reworded)))
             for name in reworded:

@@ -19,6 +19,7 @@ from webapp.quantities.by_eye import BLACK, Seen
 from webapp.records import readings as reading_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
+from webapp.records.revisions import revise
 from webapp.records.tables import Frame, Patch, Picture, Reading, ReadingByEye, Shot
 from webapp.shoots.evidence import renew_evidence
 
@@ -80,17 +81,16 @@ def draw_patch(records: Records, shot_id: str, said: dict[str, Any]) -> str:
     return patch.id
 
 
-def change_patch(records: Records, patch_id: str, said: dict[str, Any]) -> Patch:
-    """Change a patch; fields that are left out stay. Where its place moved, it is measured anew in every picture."""
+def change_patch(records: Records, patch_id: str, said: dict[str, Any], revision: int | None = None) -> Patch:
+    """Change a patch; fields that are left out stay. Where its place moved, it is measured anew in every picture.
+    `revision` is the one that was read. Raises SeveralInvalid, Conflict where the name is taken, and StaleRecord."""
     with records.writing() as db:
         patch = reading_records.patch_of(db, patch_id)
         stands = {name: getattr(patch, name) for name in PatchForm.model_fields}
         form = _checked(stands | said)
         _refuse_name(reading_records.patches_in(db, patch.shot_id), form.name, patch.id)
         moved = any(getattr(form, side) != stands[side] for side in ("x", "y", "width", "height"))
-        for name, value in form.model_dump().items():
-            setattr(patch, name, value)
-        db.add(patch)
+        revise(patch, form.model_dump(), revision)
         if moved:
             for reading in reading_records.readings_at_patch(db, patch.id):
                 db.delete(reading)

@@ -25,6 +25,7 @@ from webapp.records import readings as reading_records
 from webapp.records import reshoots as reshoot_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
+from webapp.records.revisions import revise
 from webapp.records.tables import Camera, Kit, Lens, LightHead, Origin, Session, Shot, Standing
 from webapp.security.identity import ASKING
 from webapp.shoots.set_up_now import new_light
@@ -87,23 +88,27 @@ class ShotForm(BaseModel):
     )
 
 
-def begin_session(records: Records, said: dict[str, Any], session_id: str | None = None) -> str:
-    """Begin a session, or (with `session_id`) change what is said of it; the answer is its id.
+def begin_session(records: Records, said: dict[str, Any]) -> str:
+    """Begin a session; the answer is its id. Raises SeveralInvalid with every field that cannot be kept."""
+    form = _checked(SessionForm, said)
+    with records.writing() as db:
+        session = Session(**form.model_dump())
+        db.add(session)
+    return session.id
 
-    Raises SeveralInvalid with every field that cannot be kept, and NotAllowed for whoever cannot see them all.
+
+def describe_session(records: Records, session_id: str, said: dict[str, Any], revision: int | None = None) -> None:
+    """Change what is said of a session; what is left out stays. `revision` is the one that was read.
+
+    Raises SeveralInvalid, NotAllowed for whoever cannot see everything that is said of it, and StaleRecord.
     """
-    if session_id is not None and not ASKING.get().sees_private:
+    if not ASKING.get().sees_private:
         raise NotAllowed(
             "The client and the notes of this session are not shown to this browser, so what is said of the session is "
             "changed by its owner."
         )
-    form = _checked(SessionForm, said)
     with records.writing() as db:
-        session = Session(**form.model_dump()) if session_id is None else shot_records.session_of(db, session_id)
-        for name, value in form.model_dump().items():
-            setattr(session, name, value)
-        db.add(session)
-    return session.id
+        _describe(shot_records.session_of(db, session_id), SessionForm, said, revision)
 
 
 def as_seen(session: Session) -> Session:
@@ -152,14 +157,16 @@ def places_to_ask_of(records: Records, session_id: str) -> tuple[Shot, SetUp] | 
         return None if before is None else (before, shot_records.standing_of(db, before.id).set_up)
 
 
-def describe_shot(records: Records, shot_id: str, said: dict[str, Any]) -> None:
-    """Change what is said of a shot."""
-    form = _checked(ShotForm, said)
+def describe_shot(records: Records, shot_id: str, said: dict[str, Any], revision: int | None = None) -> None:
+    """Change what is said of a shot; what is left out stays. `revision` is the one that was read. Raises SeveralInvalid
+    and StaleRecord."""
     with records.writing() as db:
-        shot = shot_records.shot_of(db, shot_id)
-        for name, value in form.model_dump().items():
-            setattr(shot, name, value)
-        db.add(shot)
+        _describe(shot_records.shot_of(db, shot_id), ShotForm, said, revision)
+
+
+def _describe(row: Session | Shot, form: type[BaseModel], said: dict[str, Any], revision: int | None) -> None:
+    stands = {name: getattr(row, name) for name in form.model_fields}
+    revise(row, _checked(form, stands | said).model_dump(), revision)
 
 
 def put_on_set(records: Records, shot_id: str) -> None:

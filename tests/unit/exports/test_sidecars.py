@@ -99,7 +99,7 @@ def test_the_size_is_that_of_the_file_as_it_is_stored(studio: Studio, tmp_path: 
 
 def test_nothing_private_is_written(studio: Studio, tmp_path: Path) -> None:
     private = {"name": "SECRET name", "place": "SECRET place", "made_for": "SECRET client", "notes": "SECRET notes"}
-    sessions.begin_session(studio.records, private, studio.session_id)
+    sessions.describe_session(studio.records, studio.session_id, private)
     frame_id = log(studio, tmp_path, "a.jpg")
     frames.edit(studio.records, frame_id, words={"because": "SECRET reason", "notes": "SECRET price"})
 

@@ -1,17 +1,36 @@
-"""A form of the ledger as the body of a PATCH: any of its fields, over what is on record."""
+"""A form of the ledger as the body of a PATCH: any of its fields, over what is on record, and the revision that they
+were made from."""
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Annotated, Any, Final
 
-from pydantic import BaseModel
+from pydantic import BaseModel, Field, TypeAdapter, ValidationError
+
+from webapp.kit.inventory import invalid_fields
+from webapp.web.api.requests import Whole
+
+REVISION_WORDS: Final = "the one that was read; where it is left out, what is sent holds whatever stands"
+Revision = Annotated[Annotated[Whole, Field(ge=1, le=2**31)] | None, Field(description=REVISION_WORDS)]
+_REVISION: Final = TypeAdapter[int | None](Revision)
+
+
+def parted(changes: dict[str, Any]) -> tuple[dict[str, Any], int | None]:
+    """The fields that a body holds, and the revision that they were made from. Raises InvalidValue for what is none."""
+    try:
+        revision = _REVISION.validate_python(changes.get("revision"))
+    except ValidationError as error:
+        raise invalid_fields(error, "revision") from error
+    return {name: value for name, value in changes.items() if name != "revision"}, revision
 
 
 def some_of(*forms: type[BaseModel]) -> dict[str, Any]:
-    """The JSON schema of a body that holds some fields of a form (or of one of several), and nothing else."""
+    """The JSON schema of a body that holds some fields of a form (or of one of several), and nothing else but the
+    revision that was read."""
     schemas = [_whole(form) for form in forms]
     for schema in schemas:
         schema.pop("required", None)
+        schema["properties"]["revision"] = _REVISION.json_schema()
         schema["title"] = f"{schema['title'].removesuffix('Form')}Changes"
     return schemas[0] if len(schemas) == 1 else {"anyOf": schemas}
 

@@ -24,6 +24,7 @@ from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.log_frame import FrameWords, IncomingPicture, log_frame, refuse_picture
 from webapp.web.api.answers import ComparisonAnswer, LedgerAnswer, SetUpAnswer
 from webapp.web.api.facts import Answer, FactAnswer
+from webapp.web.api.forms import Revision
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Whole, named_in_body
 from webapp.web.api.standing import FieldChange, FieldName, kit_path, refuse_unknown_lights
 from webapp.web.typed import changes_from
@@ -154,7 +155,7 @@ class FrameChanges(Body):
     notes: str | None = None
     verdict: str | None = None
     changes: list[FieldChange] = Field(default=[], max_length=60)
-    revision: Annotated[Whole | None, Field(ge=1, le=2**31)] = None
+    revision: Revision = None
 
 
 class Restored(Body):

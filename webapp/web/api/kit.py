@@ -15,7 +15,7 @@ from webapp.records.tables import KIT_TABLES, Kit, LightHead, MeterReading, Orig
 from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.web.api.facts import Answer
-from webapp.web.api.forms import one_of, some_of
+from webapp.web.api.forms import one_of, parted, some_of
 from webapp.web.api.requests import ItemId, JsonRoute, named_in_body
 
 router = APIRouter(tags=["kit"], route_class=JsonRoute)
@@ -31,6 +31,7 @@ class OnRecord(BaseModel):
     id: str
     origin: Origin
     retired: bool
+    revision: int
     created_at: dt.datetime
 
 
@@ -99,10 +100,7 @@ def read_item(services: InServices, kind: Kind, item_id: ItemId) -> KitAnswer:
 @router.patch("/kit/{kind}/{item_id}")
 def change_item(services: InServices, kind: Kind, item_id: ItemId, changes: ItemChanges) -> KitAnswer:
     """Change an item. Old frames keep the figures they copied; standing set-ups take the new ones over."""
-    said = _item(services, kind, item_id).model_dump(include=set(KIT_FORMS[kind].model_fields))
-    if changes.keys() & {"loss", "density"}:
-        said.pop("loss_stops", None)
-    inventory.keep(services.records, kind, said | changes, item_id)
+    inventory.change(services.records, kind, item_id, *parted(changes))
     return _item(services, kind, item_id)
 
 

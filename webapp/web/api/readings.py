@@ -26,8 +26,9 @@ from webapp.shoots.evidence import PatchTotal
 from webapp.shoots.readings import PatchOfFrame
 from webapp.web.api.answers import MaybeSaid, Said, Stops
 from webapp.web.api.facts import Answer, FactAnswer
+from webapp.web.api.forms import Revision
 from webapp.web.api.frames import FrameAnswer
-from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, Whole
+from webapp.web.api.requests import Body, ItemId, JsonRoute, Number
 from webapp.web.typed import typed_ratio, typed_seen
 from webapp.web.words.explanations import sentence_of, telling_frame_of, title_of
 from webapp.web.words.proof import proof_line
@@ -64,6 +65,7 @@ class PatchChanges(Body):
     width: Size | None = None
     height: Size | None = None
     wanted_stops: Level | None = None
+    revision: Revision = None
 
 
 class PatchAnswer(Answer):
@@ -78,6 +80,7 @@ class PatchAnswer(Answer):
     height: float
     wanted_stops: float
     retired: bool
+    revision: int
     created_at: dt.datetime
 
 
@@ -214,7 +217,7 @@ class EvidenceAnswer(BaseModel):
 
 class Chosen(Body):
     key: Annotated[str, Field(max_length=400)]
-    revision: Annotated[Whole | None, Field(ge=1, le=2**31)] = None
+    revision: Revision = None
 
 
 class ProofAnswer(BaseModel):
@@ -379,7 +382,8 @@ def draw_patch(services: InServices, shot_id: ItemId, body: NewPatch) -> Respons
 @router.patch("/patches/{patch_id}", response_model=PatchAnswer)
 def change_patch(services: InServices, patch_id: ItemId, body: PatchChanges) -> Response:
     """Change a patch. One that moved is measured anew in every picture."""
-    readings.change_patch(services.records, patch_id, body.model_dump(exclude_none=True))
+    said = body.model_dump(exclude_none=True, exclude={"revision"})
+    readings.change_patch(services.records, patch_id, said, body.revision)
     return _measured_anew(services, patch_id)
 
 

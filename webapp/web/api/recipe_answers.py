@@ -168,3 +168,4 @@ class TermAnswer(Answer):
     facet: str
     term: str
     others: Annotated[list[str], BeforeValidator(str.splitlines)]
+    revision: int

@@ -21,6 +21,7 @@ from webapp.records import recipes as recipe_records
 from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.web.api.facts import FactAnswer
+from webapp.web.api.forms import Revision
 from webapp.web.api.frames import SaveKey
 from webapp.web.api.recipe_answers import (
     FacetCount,
@@ -109,6 +110,12 @@ class TermBody(Body):
     facet: Annotated[str, Field(max_length=60)]
     term: Annotated[str, Field(max_length=200)]
     others: list[Annotated[str, Field(max_length=200)]] = Field(default_factory=list, max_length=100)
+
+
+class TermChange(TermBody):
+    """Another wording of a term."""
+
+    revision: Revision = None
 
 
 # --- publish ----------------------------------------------------------------------------------------------------------
@@ -279,9 +286,10 @@ def add_term(services: InServices, said: TermBody) -> TermAnswer:
 
 @router.put("/vocabulary/{term_id}", tags=["vocabulary"])
 @owner_only
-def edit_term(services: InServices, term_id: ItemId, said: TermBody) -> TermAnswer:
+def edit_term(services: InServices, term_id: ItemId, said: TermChange) -> TermAnswer:
     """Put another wording in a term's place; recipes keep the words they were published with."""
-    return _term(services, terms.keep_term(services.records, said.facet, said.term, said.others, term_id))
+    terms.keep_term(services.records, said.facet, said.term, said.others, term_id, said.revision)
+    return _term(services, term_id)
 
 
 @router.delete("/vocabulary/{term_id}", status_code=204, tags=["vocabulary"])

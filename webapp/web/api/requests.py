@@ -41,8 +41,9 @@ class Problem(BaseModel):
 
     loc: list[str]
     msg: str
-    stands: str | None = Field(None, description="what stands now")
-    offered: str | None = Field(None, description="what was sent, and not written")
+    stands: str | float | bool | None = Field(None, description="what stands now")
+    offered: str | float | bool | None = Field(None, description="what was sent, and not written")
+    revision: int | None = Field(None, description="the one that stands; to save what was sent after all, send it")
 
 
 class Refusal(BaseModel):

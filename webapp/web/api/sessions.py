@@ -14,7 +14,7 @@ from webapp.services import InServices, Services
 from webapp.shoots import sessions
 from webapp.shoots.sessions import SessionForm, ShotForm, StillThere
 from webapp.web.api.facts import Answer
-from webapp.web.api.forms import some_of
+from webapp.web.api.forms import parted, some_of
 from webapp.web.api.requests import ItemId, JsonRoute
 
 router = APIRouter(tags=["sessions"], route_class=JsonRoute)
@@ -36,6 +36,7 @@ class ShotAnswer(Answer):
     look: str
     subject_is_static: bool
     wanted_depth_mm: float | None
+    revision: int
     on_set: bool = Field(description="one shot of all is on the set; it holds the watched folder")
     reference_frame_id: str | None
     created_at: dt.datetime
@@ -63,6 +64,7 @@ class SessionAnswer(Answer):
     made_for: str
     brief: str
     notes: str
+    revision: int
     created_at: dt.datetime
 
 
@@ -87,9 +89,8 @@ def read_session(services: InServices, session_id: ItemId) -> SessionAnswer:
 
 @router.patch("/sessions/{session_id}")
 def change_session(services: InServices, session_id: ItemId, changes: SessionChanges) -> SessionAnswer:
-    """Change what is said of a session."""
-    said = _session(services, session_id).model_dump(include=set(SessionForm.model_fields))
-    sessions.begin_session(services.records, said | changes, session_id)
+    """Change what is said of a session. What is left out stays."""
+    sessions.describe_session(services.records, session_id, *parted(changes))
     return _session(services, session_id)
 
 
@@ -128,9 +129,8 @@ def read_shot(services: InServices, shot_id: ItemId) -> ShotAnswer:
 
 @router.patch("/shots/{shot_id}", tags=["shots"])
 def change_shot(services: InServices, shot_id: ItemId, changes: ShotChanges) -> ShotAnswer:
-    """Change what is said of a shot."""
-    said = _shot(services, shot_id).model_dump(include=set(ShotForm.model_fields))
-    sessions.describe_shot(services.records, shot_id, said | changes)
+    """Change what is said of a shot. What is left out stays."""
+    sessions.describe_shot(services.records, shot_id, *parted(changes))
     return _shot(services, shot_id)
 
 

@@ -17,6 +17,7 @@ from webapp.pictures.reasons import Reason as Noted
 from webapp.quantities.by_eye import Seen, seen_text
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.quantities.numbers import read_number
+from webapp.records.tables import Patch
 from webapp.shoots.evidence import PatchTotal, StandingEvidence
 from webapp.shoots.explain import Explained, HeadKnown
 from webapp.shoots.frames import LoggedFrame
@@ -188,10 +189,8 @@ class PatchRow:
     clipped: str
     notes: tuple[str, ...]
     drawing: Drawing | None
-    left: str = ""
-    top: str = ""
-    width: str = ""
-    height: str = ""
+    typed: Mapping[str, str]
+    revision: int
     read_exactly: str = ""
 
 
@@ -318,16 +317,16 @@ def _patch_row(of: PatchOfFrame, seen: PatchEvidence | None) -> PatchRow:
         clipped=_clipped(reading),
         notes=_notes(of, seen),
         drawing=histogram(reading, of.wanted_stops) if reading else None,
-        left=_percent(place.x if place else None),
-        top=_percent(place.y if place else None),
-        width=_percent(place.width if place else None),
-        height=_percent(place.height if place else None),
+        typed=patch_texts(place) if place else {},
+        revision=place.revision if place else 1,
         read_exactly=f"{seen.read_stops:.2f}" if seen and seen.read_stops is not None else "",
     )
 
 
-def _percent(fraction: float | None) -> str:
-    return "" if fraction is None else f"{100 * fraction:.1f}".removesuffix(".0")
+def patch_texts(patch: Patch) -> dict[str, str]:
+    """A patch as the page's form has it; `percents` is the way back."""
+    sides = {name: f"{100 * getattr(patch, name):.1f}".removesuffix(".0") for name in ("x", "y", "width", "height")}
+    return {"name": patch.name, "wanted_stops": signed(patch.wanted_stops), **sides}
 
 
 def _clipped(reading: PatchReading | None) -> str:

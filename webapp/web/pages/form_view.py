@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import Enum
 from typing import Any, get_args, get_origin
@@ -11,8 +11,9 @@ from typing import Any, get_args, get_origin
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
-from webapp.errors import InvalidValue
+from webapp.errors import InvalidValue, StaleRecord, StopledgerError
 from webapp.quantities.lengths import CENTIMETRES, Lengths
+from webapp.quantities.numbers import read_whole
 
 _LONG_FIELDS = ("notes", "brief")
 
@@ -40,10 +41,61 @@ class FieldView:
     choices: tuple[Choice, ...] = ()
 
 
+@dataclass(frozen=True, slots=True)
+class Differing:
+    """A field that says something else by now than what was typed for it."""
+
+    label: str
+    stands: str
+    typed: str
+
+
+@dataclass(frozen=True, slots=True)
+class RevisionView:
+    """The revision that a form was drawn from; after a stale save the one that stands, with what it says otherwise."""
+
+    number: int | str
+    clash: str = ""
+    differing: tuple[Differing, ...] = ()
+
+
+def revision_view(
+    stands: int,
+    said: Mapping[str, Any] | None = None,
+    error: StopledgerError | None = None,
+    texts: Iterable[tuple[str, str, str]] = (),
+) -> RevisionView:
+    """The revision of a form that was drawn from what `stands`, or of one that was `said` and refused with `error`.
+    `texts` has label, what stands and what was typed of each field."""
+    if isinstance(error, StaleRecord):
+        return RevisionView(stands, str(error), tuple(Differing(*each) for each in texts if each[1] != each[2]))
+    # What is put right after a refusal was still made from what its page showed.
+    return RevisionView((said or {}).get("revision", stands))
+
+
+def side_by_side(stands: Iterable[FieldView], typed: Iterable[FieldView]) -> Iterator[tuple[str, str, str]]:
+    """The fields of a form as it stands, beside what was typed: label and both values of each."""
+    return ((each.label, _read(each), _read(said)) for each, said in zip(stands, typed, strict=True))
+
+
+def _read(view: FieldView) -> str:
+    """A field as its reader sees it: of a list, the text of what is chosen."""
+    return next((each.text for each in view.choices if each.chosen), view.value)
+
+
+def parted(said: Mapping[str, Any]) -> tuple[dict[str, Any], int | None]:
+    """What was typed on a form, and the revision that it was drawn from. Raises InvalidValue where that is none."""
+    fields = {name: value for name, value in said.items() if name != "revision"}
+    try:
+        return fields, read_whole(said["revision"], "revision", low=1, high=2**31) if "revision" in said else None
+    except ValueError as error:
+        raise InvalidValue("revision", str(error)) from error
+
+
 def fields_of(
     form: type[BaseModel],
     said: Mapping[str, Any] | None = None,
-    error: InvalidValue | None = None,
+    error: StopledgerError | None = None,
     choices: Mapping[str, tuple[Choice, ...]] | None = None,
     lengths: Lengths = CENTIMETRES,
 ) -> tuple[FieldView, ...]:
@@ -100,12 +152,9 @@ def _is_by_tape(info: FieldInfo) -> bool:
     return isinstance(info.json_schema_extra, dict) and info.json_schema_extra.get("by") == "tape"
 
 
-def stray_problem(form: type[BaseModel], error: InvalidValue | None) -> str:
+def stray_problem(form: type[BaseModel], error: StopledgerError | None) -> str:
     """What is wrong with the form as a whole, said above it."""
-    if error is None:
-        return ""
-    problems = _problems(error)
-    return " ".join(message for name, message in problems.items() if name not in form.model_fields)
+    return " ".join(message for name, message in _problems(error).items() if name not in form.model_fields)
 
 
 def ticked(form: type[BaseModel], said: Mapping[str, Any]) -> dict[str, Any]:
@@ -114,8 +163,8 @@ def ticked(form: type[BaseModel], said: Mapping[str, Any]) -> dict[str, Any]:
     return {**said, **boxes}
 
 
-def _problems(error: InvalidValue | None) -> dict[str, str]:
-    return {problem.where[0]: str(problem) for problem in error.problems} if error else {}
+def _problems(error: StopledgerError | None) -> dict[str, str]:
+    return {problem.where[0]: str(problem) for problem in error.problems} if isinstance(error, InvalidValue) else {}
 
 
 def _kind(name: str, info: FieldInfo, has_choices: bool) -> str:

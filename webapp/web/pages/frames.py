@@ -11,7 +11,7 @@ from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
-from webapp.errors import InvalidValue, SeveralInvalid
+from webapp.errors import InvalidValue, SeveralInvalid, StaleRecord
 from webapp.kit import inventory, units
 from webapp.ledger.assessment import Baselines, NumberedSetUp, assess
 from webapp.pictures.metadata import PictureFacts
@@ -24,7 +24,7 @@ from webapp.web.pages.balance_view import balance_view, with_predictions
 from webapp.web.pages.correction_form import correction_form, kit_choices_for, path_of, stands_in
 from webapp.web.pages.evidence_parts import evidence_of
 from webapp.web.pages.evidence_view import EyeForm
-from webapp.web.pages.form_view import Choice, fields_of
+from webapp.web.pages.form_view import Choice, RevisionView, fields_of, parted, revision_view, side_by_side
 from webapp.web.pages.frame_view import frame_row
 from webapp.web.pages.live_parts import Drawing, shown_fragment
 from webapp.web.pages.render import fragment, go_to, wants_partial, whole_page
@@ -52,11 +52,13 @@ _FACT_WORDS = {
 
 @dataclass(frozen=True, slots=True)
 class PatchDraft:
-    """A patch that could not be kept: what was typed, and why. `patch_id` where it is one that stands already."""
+    """A patch that could not be kept: what was typed, and why. `patch_id` where it is one that stands already, and
+    `revision` where somebody else changed that one first."""
 
     said: Mapping[str, str]
     problem: str
     patch_id: str = ""
+    revision: RevisionView | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,7 +97,7 @@ async def correct_frame(request: Request, services: InServices, frame_id: str) -
 
 def _correct(request: Request, services: Services, frame_id: str, said: dict[str, str]) -> Response:
     story = frames.story(services.records, frame_id)
-    revision = int(said.pop("revision", "")) if said.get("revision", "").isdecimal() else None
+    _, revision = parted(said)
     words = {name: said[name] for name in FrameWords.model_fields if name in said}
     try:
         with frames.reading(services.records, frame_id) as reader:
@@ -108,6 +110,9 @@ def _correct(request: Request, services: Services, frame_id: str, said: dict[str
         frames.edit(services.records, frame_id, words=words, changes=changes, revision=revision)
     except InvalidValue as error:
         return _page(request, services, story, status=422, said=said, error=error)
+    except StaleRecord as error:
+        story = frames.story(services.records, frame_id)
+        return _page(request, services, story, status=409, said=said, error=error)
     return go_to(request, f"/frames/{frame_id}")
 
 
@@ -209,7 +214,7 @@ def _page(
     against: str = "",
     status: int = 200,
     said: dict[str, str] | None = None,
-    error: InvalidValue | None = None,
+    error: InvalidValue | StaleRecord | None = None,
     patch: PatchDraft | None = None,
     scale: ScaleView | None = None,
     by_eye: EyeForm | None = None,
@@ -228,7 +233,12 @@ def _page(
     ]
     sheet = balance_view(ledger, frame.set_up, lengths)
     values = {name: getattr(frame.row, name) for name in FrameWords.model_fields} | stands_in(frame.set_up, lengths)
-    kit = inventory.choices(services.records)
+    kit, form = inventory.choices(services.records), correction_form(frame.set_up)
+    filled = values | (said or {})
+    fields = fields_of(form, values, choices=_choices(values) | kit_choices_for(frame.set_up, kit, {}))
+    typed = fields_of(
+        form, filled, _flattened(error), _choices(filled) | kit_choices_for(frame.set_up, kit, said or {})
+    )
     original = next((each for each in frame.pictures), None)
     return whole_page(
         request,
@@ -240,20 +250,9 @@ def _page(
         balance=sheet if against else with_predictions(sheet, frame.evidence),
         others=others,
         usual=frame.ledger.stand_in or "the reference",
-        fields=fields_of(
-            correction_form(frame.set_up),
-            values | (said or {}),
-            _flattened(error),
-            {
-                "purpose": tuple(Choice(each, each, each == values["purpose"]) for each in PURPOSES),
-                "verdict": tuple(
-                    Choice(each, VERDICT_WORDS.get(each, "open"), each == values["verdict"]) for each in VERDICTS
-                ),
-                **kit_choices_for(frame.set_up, kit, said or {}),
-            },
-        ),
+        fields=typed,
         other_shots=tuple(Choice(each.id, each.title) for each in story.other_shots),
-        revision=frame.row.revision,
+        revision=revision_view(frame.row.revision, said, error, side_by_side(fields, typed)),
         revisions=tuple(
             RevisionLine(each.revision, revision_words(each.what, lengths), each.made_at, each.made_by)
             for each in story.revisions
@@ -270,6 +269,15 @@ def _page(
     )
 
 
+def _choices(values: Mapping[str, str]) -> dict[str, tuple[Choice, ...]]:
+    return {
+        "purpose": tuple(Choice(each, each, each == values["purpose"]) for each in PURPOSES),
+        "verdict": tuple(
+            Choice(each, VERDICT_WORDS.get(each, "open"), each == values["verdict"]) for each in VERDICTS
+        ),
+    }
+
+
 def _facts(facts: PictureFacts) -> tuple[tuple[str, str], ...]:
     told = {words: getattr(facts, name) for name, words in _FACT_WORDS.items()}
     return tuple(
@@ -277,9 +285,9 @@ def _facts(facts: PictureFacts) -> tuple[tuple[str, str], ...]:
     )
 
 
-def _flattened(error: InvalidValue | None) -> InvalidValue | None:
+def _flattened(error: InvalidValue | StaleRecord | None) -> InvalidValue | None:
     """A set-up's field has a path; on this form it is one name."""
-    if error is None:
+    if not isinstance(error, InvalidValue):
         return None
     each = error.problems
     return SeveralInvalid([InvalidValue("-".join(problem.where), str(problem)) for problem in each])

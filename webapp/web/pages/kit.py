@@ -11,7 +11,7 @@ from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
-from webapp.errors import InUse, InvalidValue
+from webapp.errors import InUse, InvalidValue, StaleRecord
 from webapp.kit import inventory, units
 from webapp.kit.forms import KIT_FORMS, MeterReadingForm
 from webapp.quantities.lengths import Lengths
@@ -20,7 +20,16 @@ from webapp.records.tables import KIT_TABLES, Camera, Filter, Kit, Lens, LightHe
 from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.web.pages.figures import signed
-from webapp.web.pages.form_view import Choice, fields_of, in_millimetres, stray_problem, ticked
+from webapp.web.pages.form_view import (
+    Choice,
+    fields_of,
+    in_millimetres,
+    parted,
+    revision_view,
+    side_by_side,
+    stray_problem,
+    ticked,
+)
 from webapp.web.pages.render import go_to, whole_page
 from webapp.web.pages.sessions import said_in
 
@@ -122,20 +131,24 @@ async def add_reading(request: Request, services: InServices, item_id: str) -> R
 async def _keep(request: Request, services: Services, kind: str, item_id: str | None) -> Response:
     inventory.table_of(kind)
     said: dict[str, Any] = ticked(KIT_FORMS[kind], await said_in(request))
+    fields, revision = parted(said)
     try:
-        await run_in_threadpool(_keep_item, services, kind, said, item_id)
-    except InvalidValue as error:
+        await run_in_threadpool(_keep_item, services, kind, fields, item_id, revision)
+    except (InvalidValue, StaleRecord) as error:
+        status = 409 if isinstance(error, StaleRecord) else 422
         return await run_in_threadpool(
-            partial(_item, request, services, kind, item_id, status=422, said=said, error=error)
+            partial(_item, request, services, kind, item_id, status=status, said=said, error=error)
         )
     return go_to(request, "/kit")
 
 
-def _keep_item(services: Services, kind: str, said: dict[str, Any], item_id: str | None) -> None:
+def _keep_item(
+    services: Services, kind: str, said: dict[str, Any], item_id: str | None, revision: int | None
+) -> None:
     with services.records.reading() as db:
         lengths = units.lengths_in(db)
         stands = inventory.said_of(kit_records.item_of(db, inventory.table_of(kind), item_id)) if item_id else {}
-    inventory.keep(services.records, kind, in_millimetres(KIT_FORMS[kind], said, lengths, stands), item_id)
+    inventory.keep(services.records, kind, in_millimetres(KIT_FORMS[kind], said, lengths, stands), item_id, revision)
 
 
 def _as_typed(row: Kit) -> dict[str, Any]:
@@ -158,7 +171,7 @@ def _item(
     *,
     status: int = 200,
     said: dict[str, Any] | None = None,
-    error: InvalidValue | None = None,
+    error: InvalidValue | StaleRecord | None = None,
     trouble: str = "",
     reading_said: dict[str, Any] | None = None,
     reading_error: InvalidValue | None = None,
@@ -176,6 +189,8 @@ def _item(
                 readings = [
                     _reading_line(each, row, modifiers, lengths) for each in kit_records.readings_of(db, item_id)
                 ]
+    fields = fields_of(form, _as_typed(row) if row else None, lengths=lengths)
+    typed = fields_of(form, said, error, lengths=lengths) if said else fields
     return whole_page(
         request,
         "kit_item.html",
@@ -185,7 +200,8 @@ def _item(
         title=row.name if row else f"New {inventory.KIT_NOUNS[kind]}",
         item_id=item_id,
         retired=bool(row and row.retired),
-        fields=fields_of(form, said or (_as_typed(row) if row else None), error, lengths=lengths),
+        fields=typed,
+        revision=revision_view(row.revision, said, error, side_by_side(fields, typed)) if row else None,
         trouble=trouble or stray_problem(form, error),
         readings=readings,
         reading_fields=fields_of(

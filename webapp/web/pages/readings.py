@@ -9,14 +9,15 @@ from fastapi import APIRouter, Form, Request
 from starlette.background import BackgroundTask
 from starlette.responses import Response
 
-from webapp.errors import InvalidValue
+from webapp.errors import InvalidValue, StaleRecord
 from webapp.pictures.rule import RuleScale, scale_from_rule
 from webapp.quantities.lengths import CENTIMETRES
 from webapp.records.tables import Patch
 from webapp.services import InServices, Services
 from webapp.shoots import explain, frames, readings
 from webapp.shoots.frames import LoggedFrame
-from webapp.web.pages.evidence_view import percents
+from webapp.web.pages.evidence_view import patch_texts, percents
+from webapp.web.pages.form_view import RevisionView, revision_view
 from webapp.web.pages.frames import PatchDraft, ScaleView, page_again
 from webapp.web.pages.live_parts import Drawing, shown_fragment
 from webapp.web.pages.render import go_to, wants_partial
@@ -61,14 +62,19 @@ def change_patch(
     width: Typed = "",
     height: Typed = "",
     wanted_stops: Typed = "",
+    revision: Annotated[int | None, Form(ge=1, le=2**31)] = None,
 ) -> Response:
     """Another name, place or wanted level. What is left empty stays."""
     said = {"name": name, "x": x, "y": y, "width": width, "height": height, "wanted_stops": wanted_stops}
     given = {field: text for field, text in said.items() if text.strip()}
     try:
-        patch = readings.change_patch(services.records, patch_id, _moved_only(services, patch_id, given))
-    except InvalidValue as problem:
-        return page_again(request, services, frame_id, status=422, patch=PatchDraft({}, str(problem), patch_id))
+        patch = readings.change_patch(services.records, patch_id, _moved_only(services, patch_id, given), revision)
+    except (InvalidValue, StaleRecord) as error:
+        status, problem = (409, "") if isinstance(error, StaleRecord) else (422, str(error))
+        drawn = _revision(services, patch_id, given | ({"revision": str(revision)} if revision else {}), error)
+        return page_again(
+            request, services, frame_id, status=status, patch=PatchDraft(said, problem, patch_id, drawn)
+        )
     return _measured_anew(request, services, patch.shot_id, frame_id)
 
 
@@ -174,6 +180,18 @@ def _scale_view(said: dict[str, str], scale: RuleScale) -> ScaleView:
         ),
         magnification=f"{scale.magnification:.3g}",
     )
+
+
+def _revision(
+    services: Services, patch_id: str, given: dict[str, str], error: InvalidValue | StaleRecord
+) -> RevisionView:
+    patch = readings.patch(services.records, patch_id)
+    texts = (
+        (readings.PatchForm.model_fields[name].title or name, text, given[name])
+        for name, text in patch_texts(patch).items()
+        if name in given
+    )
+    return revision_view(patch.revision, given, error, texts)
 
 
 def _moved_only(services: Services, patch_id: str, given: dict[str, str]) -> dict[str, str | float]:

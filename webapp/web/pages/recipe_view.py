@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from urllib.parse import urlencode
 
+from webapp.errors import StaleRecord
 from webapp.quantities.lengths import Lengths
 from webapp.recipes.document import Recipe, WorkingPart
 from webapp.recipes.publish import Published
 from webapp.recipes.share.links import STUDENT
-from webapp.records.tables import RecipeLine
+from webapp.records.tables import RecipeLine, VocabularyTerm
+from webapp.web.pages.form_view import RevisionView, revision_view
 from webapp.web.words.citations import CITATIONS
 from webapp.web.words.say import say
 from webapp.web.words.shared import SharedRecipe, shared_recipe
@@ -45,6 +47,17 @@ class Chosen:
             *(("facet", each) for each in chosen),
             *((name, value) for name, value in self.typed.items() if value),
         ]
+
+
+@dataclass(frozen=True, slots=True)
+class TermLine:
+    """A term of a vocabulary on its form, the other words with commas."""
+
+    id: str
+    facet: str
+    term: str
+    others: str
+    revision: RevisionView
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +147,16 @@ def result_lines(lines: Sequence[RecipeLine]) -> tuple[ResultLine, ...]:
         )
         for line in lines
     )
+
+
+def term_line(row: VocabularyTerm, said: Mapping[str, str] | None, stale: StaleRecord | None) -> TermLine:
+    """A term as it stands, or as it was `said` where that is what was refused as `stale`."""
+    others = ", ".join(row.others.splitlines())
+    if stale is None or said is None or said.get("term_id") != row.id:
+        return TermLine(row.id, row.facet, row.term, others, revision_view(row.revision))
+    typed, typed_others = said.get("term", ""), said.get("others", "")
+    texts = (("term", row.term, typed), ("other words", others, typed_others))
+    return TermLine(row.id, row.facet, typed, typed_others, revision_view(row.revision, said, stale, texts))
 
 
 def _figures(line: RecipeLine) -> str:

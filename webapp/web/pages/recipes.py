@@ -12,7 +12,7 @@ from fastapi import APIRouter, Query, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import FileResponse, Response
 
-from webapp.errors import InvalidValue, SeveralInvalid
+from webapp.errors import InvalidValue, SeveralInvalid, StaleRecord
 from webapp.kit import units
 from webapp.recipes import publish, terms
 from webapp.recipes.document import DIRECTIONS, Recipe
@@ -23,6 +23,7 @@ from webapp.records import recipes as recipe_records
 from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.web.pages.desk_services import KEEP, thumbnail_answer
+from webapp.web.pages.form_view import parted
 from webapp.web.pages.link_view import link_lines, reach_words
 from webapp.web.pages.recipe_view import (
     TAKEN_WORDS,
@@ -31,6 +32,7 @@ from webapp.web.pages.recipe_view import (
     facet_groups,
     recipe_view,
     result_lines,
+    term_line,
     version_views,
 )
 from webapp.web.pages.render import go_to, render, whole_page
@@ -167,26 +169,38 @@ async def keep_term(request: Request, services: InServices) -> Response:
 
 def _keep_term(request: Request, services: Services, said: Mapping[str, str]) -> Response:
     term_id = said.get("term_id") or None
+    fields, revision = parted(said)
     try:
         if term_id and "drop" in said:
             terms.drop_term(services.records, term_id)
         else:
             terms.keep_term(
                 services.records,
-                said.get("facet", ""),
-                said.get("term", ""),
-                said.get("others", "").split(","),
+                fields.get("facet", ""),
+                fields.get("term", ""),
+                fields.get("others", "").split(","),
                 term_id,
+                revision,
             )
     except InvalidValue as error:
         return _vocabulary(request, services, status=422, problem=str(error))
+    except StaleRecord as error:
+        return _vocabulary(request, services, status=409, said=said, stale=error)
     return go_to(request, "/recipes/vocabulary")
 
 
-def _vocabulary(request: Request, services: Services, *, status: int = 200, problem: str = "") -> Response:
+def _vocabulary(
+    request: Request,
+    services: Services,
+    *,
+    status: int = 200,
+    problem: str = "",
+    said: Mapping[str, str] | None = None,
+    stale: StaleRecord | None = None,
+) -> Response:
     with services.records.reading() as db:
-        terms = recipe_records.vocabulary(db)
-    groups = [(facet, [each for each in terms if each.facet == facet]) for facet in VOCABULARIES]
+        lines = [term_line(row, said, stale) for row in recipe_records.vocabulary(db)]
+    groups = [(facet, [each for each in lines if each.facet == facet]) for facet in VOCABULARIES]
     return whole_page(request, "vocabulary.html", status=status, groups=groups, problem=problem)
 
 

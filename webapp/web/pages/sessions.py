@@ -9,7 +9,7 @@ from fastapi import APIRouter, Request
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
-from webapp.errors import InvalidValue
+from webapp.errors import InvalidValue, StaleRecord
 from webapp.kit import units
 from webapp.records import links as link_records
 from webapp.records import shots as shot_records
@@ -19,7 +19,7 @@ from webapp.services import InServices, Services
 from webapp.shoots import deletion, sessions
 from webapp.shoots.sessions import SessionForm, ShotForm, StillThere
 from webapp.web.pages.backups_view import backups_view
-from webapp.web.pages.form_view import fields_of, ticked
+from webapp.web.pages.form_view import fields_of, parted, revision_view, side_by_side, ticked
 from webapp.web.pages.render import go_to, whole_page
 from webapp.web.words.in_tray import watched_words
 
@@ -75,9 +75,10 @@ def session_page(request: Request, services: InServices, session_id: str) -> Res
 @router.post("/sessions/{session_id}")
 async def describe_session(request: Request, services: InServices, session_id: str) -> Response:
     said = await said_in(request)
+    fields, revision = parted(said)
     try:
-        await run_in_threadpool(sessions.begin_session, services.records, said, session_id)
-    except InvalidValue as error:
+        await run_in_threadpool(sessions.describe_session, services.records, session_id, fields, revision)
+    except (InvalidValue, StaleRecord) as error:
         return await run_in_threadpool(_session, request, services, session_id, said, error)
     return go_to(request, f"/sessions/{session_id}")
 
@@ -177,7 +178,7 @@ def _session(
     services: Services,
     session_id: str,
     said: dict[str, str] | None = None,
-    error: InvalidValue | None = None,
+    error: InvalidValue | StaleRecord | None = None,
     shot_said: dict[str, object] | None = None,
     shot_error: InvalidValue | None = None,
     still_there: StillThere | None = None,
@@ -191,16 +192,19 @@ def _session(
     from webapp.web.pages.live_page_view import open_pages_view
     from webapp.web.pages.session_view import places_asked
 
+    fields = fields_of(SessionForm, _standing(session))
+    typed = fields_of(SessionForm, said, error) if said else fields
     return whole_page(
         request,
         "session.html",
-        status=422 if error or shot_error else 200,
+        status=409 if isinstance(error, StaleRecord) else 422 if error or shot_error else 200,
         session=session,
         **_watched(services),
         shots=[_shot_line(shot, counts) for shot in shots],
         session_open=error is not None,
         open_pages=open_pages_view(session_id, open_pages, services.doors, str(request.base_url)),
-        session_fields=fields_of(SessionForm, said or _standing(session), error),
+        session_fields=typed,
+        revision=revision_view(session.revision, said, error, side_by_side(fields, typed)),
         shot_fields=fields_of(ShotForm, shot_said, shot_error),
         places=places_asked(
             sessions.places_to_ask_of(services.records, session_id), units.lengths(services.records), still_there
