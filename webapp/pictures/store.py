@@ -30,6 +30,11 @@ _INCOMING: Final = "incoming"
 _LEFT_OVER_AFTER_S: Final = 3600.0
 
 
+def is_digest(text: str) -> bool:
+    """Whether this is the name of a content: its SHA-256 in hexadecimal, and nothing that leads elsewhere."""
+    return _DIGEST.fullmatch(text) is not None
+
+
 @dataclass(frozen=True, slots=True)
 class KeptPicture:
     """A picture in the store. `is_new` is false where the same content was there before."""
@@ -61,7 +66,7 @@ def stored_in(root: Path) -> dict[str, StoredPicture]:
     for directory in root.glob("[0-9a-f][0-9a-f]"):
         for entry in os.scandir(directory):
             digest = directory.name + entry.name.partition(".")[0]
-            if _DIGEST.fullmatch(digest) and entry.is_file():
+            if is_digest(digest) and entry.is_file():
                 found[digest] = StoredPicture(digest, Path(entry.path), entry.stat().st_size)
     return found
 
@@ -123,7 +128,7 @@ class PictureStore:
 
     def path_of(self, digest: str) -> Path:
         """Where a kept picture lies. Raises NotFound where there is none of that digest."""
-        if _DIGEST.fullmatch(digest):
+        if is_digest(digest):
             for path in (self._root / digest[:2]).glob(f"{digest[2:]}*"):
                 return path
         raise NotFound("That picture is not in the store.")

@@ -23,7 +23,7 @@ from webapp.facts import fact
 from webapp.pictures.isolation import IsolatedPictures
 from webapp.pictures.metadata import order_of_exposure
 from webapp.pictures.readings import PatchReading
-from webapp.pictures.store import PictureStore, write_whole
+from webapp.pictures.store import PictureStore, is_digest, write_whole
 from webapp.pictures.thumbnails import Thumbnails
 from webapp.pictures.watch import Signature, signature_of
 from webapp.records import shots as shot_records
@@ -347,7 +347,7 @@ class Intake:
     def preview_path(self, digest: str) -> Path:
         """Where the preview of an original lies. Raises NotFound where there is none."""
         path = self._settings.previews / f"{digest}.jpg"
-        if not digest.isalnum() or not path.is_file():
+        if not is_digest(digest) or not path.is_file():
             raise NotFound("There is no such preview.")
         return path
 

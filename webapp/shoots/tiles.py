@@ -9,7 +9,6 @@ from __future__ import annotations
 import dataclasses
 import json
 import logging
-import re
 import threading
 from collections import OrderedDict
 from collections.abc import Callable
@@ -22,7 +21,7 @@ from webapp.errors import NotFound, PictureRefused
 from webapp.facts import Fact
 from webapp.pictures.isolation import IsolatedPictures
 from webapp.pictures.pyramid import Pyramid, read_pyramid, tile_in
-from webapp.pictures.store import PictureStore, write_whole
+from webapp.pictures.store import PictureStore, is_digest, write_whole
 from webapp.settings import Settings
 
 if TYPE_CHECKING:
@@ -35,7 +34,6 @@ LINEAR_LONGEST_PX: Final = 1024
 """Of the pictures that lights are added up in."""
 _LINEAR_KEPT: Final = 8
 _TIME_LIMIT_S: Final = 180.0
-_DIGEST: Final = re.compile(r"[0-9a-f]{64}")
 _log = logging.getLogger(__name__)
 
 
@@ -124,7 +122,7 @@ class LightTable:
         self._workers.shutdown(wait=True)
 
     def _directory(self, digest: str) -> Path:
-        if not _DIGEST.fullmatch(digest):
+        if not is_digest(digest):
             raise NotFound("There is no such picture.")
         return self._root / digest[:2] / digest
 

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from typing import Any, Final, TypeVar
+from typing import Annotated, Any, Final, TypeVar
 
-from pydantic import ValidationError
+from pydantic import Field, ValidationError
 from pydantic_core import ErrorDetails
 
 from webapp.errors import InvalidValue, SeveralInvalid
@@ -23,6 +23,8 @@ from webapp.worksheets.sheet import Worksheet
 
 SINGLE_FIELDS: Final = ("f_number", "magnification", "subject_distance")
 """What is asked of a set before it is struck, beside its lights."""
+Counted = Annotated[int, Field(ge=-(2**31), le=2**31)]
+"""A whole number in an address: the house counts no further, and the records hold no number without end."""
 Asked = TypeVar("Asked")
 _LONGEST_TEXT: Final = 400
 # A name that nobody could have meant is not repeated in full.

@@ -19,6 +19,7 @@ from webapp.web.pages.compare_view import beside_view, sharpness_view
 from webapp.web.pages.desk_services import KEEP
 from webapp.web.pages.form_view import Choice
 from webapp.web.pages.render import render, whole_page
+from webapp.web.typed import Counted
 
 router = APIRouter()
 _OTHERS = 200
@@ -86,7 +87,7 @@ def pyramid(services: InServices, digest: str) -> Response:
 
 
 @router.get("/pictures/{digest}/tiles/{level}/{x}_{y}")
-def tile(services: InServices, digest: str, level: int, x: int, y: int) -> Response:
+def tile(services: InServices, digest: str, level: Counted, x: Counted, y: Counted) -> Response:
     path = services.light_table.tile_path(digest, level, x, y)
     return FileResponse(path, media_type="image/jpeg", headers=KEEP)
 

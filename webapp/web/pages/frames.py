@@ -29,7 +29,7 @@ from webapp.web.pages.frame_view import frame_row
 from webapp.web.pages.live_parts import Drawing, shown_fragment
 from webapp.web.pages.render import fragment, go_to, wants_partial, whole_page
 from webapp.web.pages.shots import FormText
-from webapp.web.typed import changes_from
+from webapp.web.typed import Counted, changes_from
 from webapp.web.words.frames import VERDICTS as VERDICT_WORDS
 from webapp.web.words.frames import revision_words
 
@@ -151,7 +151,7 @@ def bring_back(request: Request, services: InServices, frame_id: str) -> Respons
 
 
 @router.post("/frames/{frame_id}/revisions/{revision}/restore")
-def restore_revision(request: Request, services: InServices, frame_id: str, revision: int) -> Response:
+def restore_revision(request: Request, services: InServices, frame_id: str, revision: Counted) -> Response:
     frames.restore_revision(services.records, frame_id, revision)
     return go_to(request, f"/frames/{frame_id}")
 

@@ -23,8 +23,11 @@ from webapp.web.pages.live_page_view import open_pages_view, open_view, shot_she
 from webapp.web.pages.news import news_answer
 from webapp.web.pages.render import go_to, whole_page
 from webapp.web.pages.sessions import said_in
+from webapp.web.typed import Counted
 
 router = APIRouter()
+# Digits; how many hours an address may last is the use-case's to say.
+_LONGEST_HOURS = 9
 THEMES = ("white", "dim")
 _SMALL_LONGEST_PX = 960
 
@@ -62,11 +65,12 @@ def _open_up(request: Request, services: Services, session_id: str, said: dict[s
 
 
 def _hours_in(text: str) -> int | None:
-    if not text.strip():
+    typed = text.strip()
+    if not typed:
         return None
-    if not (text.strip().isascii() and text.strip().isdecimal()):
-        raise InvalidValue("hours", f"“{text.strip()[:20]}” is no whole number of hours; leave it empty for no end.")
-    return int(text)
+    if not (typed.isascii() and typed.isdecimal() and len(typed) <= _LONGEST_HOURS):
+        raise InvalidValue("hours", f"“{typed[:20]}” is no whole number of hours; leave it empty for no end.")
+    return int(typed)
 
 
 def _list(
@@ -129,7 +133,7 @@ def preview(
 @router.get("/sessions/{session_id}/as-followed/pictures/{shot_number}/{frame_number}/{place}")
 @owner_only
 def previewed_picture(
-    services: InServices, session_id: str, shot_number: int, frame_number: int, place: int
+    services: InServices, session_id: str, shot_number: Counted, frame_number: Counted, place: Counted
 ) -> Response:
     """A picture as a class would see it."""
     content = _small(services, session_id, (shot_number, frame_number, place), LetOut())
@@ -171,7 +175,7 @@ async def older_frames(
     services: InServices,
     live_pages: InLivePages,
     token: str,
-    number: int,
+    number: Counted,
     before: Annotated[int, Query(ge=1, le=10**9)],
     theme: str = "",
 ) -> Response:
@@ -195,7 +199,12 @@ def _older(services: Services, token: str, number: int, before: int, theme: str)
 @router.get("/open/{token}/pictures/{shot_number}/{frame_number}/{place}")
 @asks_for(Right.LIVE_PAGE)
 async def picture(
-    services: InServices, live_pages: InLivePages, token: str, shot_number: int, frame_number: int, place: int
+    services: InServices,
+    live_pages: InLivePages,
+    token: str,
+    shot_number: Counted,
+    frame_number: Counted,
+    place: Counted,
 ) -> Response:
     """A frame's picture, made small and anew from its pixels."""
 

@@ -24,18 +24,20 @@ def changes_of(reader: Reader, field: str, said: Mapping[str, str]) -> list[Chan
     NotFound for a light or a thing that there is not."""
     if "there" in said:
         there = reader.typed(f"{field}.there", said["there"])
-        return [Change(f"{field}.there", there, _version(said, "version_there"))]
+        return [Change(f"{field}.there", there, version_in(said, "version_there"))]
     lengths = reader.lengths
     position = placing.position_of(reader.set_up, field)
-    changes = [Change(f"{field}.position", _place(reader, field, said, position), _version(said, "version"), lengths)]
+    changes = [
+        Change(f"{field}.position", _place(reader, field, said, position), version_in(said, "version"), lengths)
+    ]
     if field.startswith("things."):
         if any(name.startswith("size_") for name in said):
             changes.append(
-                Change(f"{field}.size", _size(reader, field, said), _version(said, "version_size"), lengths)
+                Change(f"{field}.size", _size(reader, field, said), version_in(said, "version_size"), lengths)
             )
         if said.get("turned"):
             turned = reader.typed(f"{field}.turned", said["turned"])
-            changes.append(Change(f"{field}.turned", turned, _version(said, "version_turned")))
+            changes.append(Change(f"{field}.turned", turned, version_in(said, "version_turned")))
     return changes
 
 
@@ -83,6 +85,7 @@ def _size(reader: Reader, field: str, said: Mapping[str, str]) -> Value:
     return reader.take(f"{field}.size", told)
 
 
-def _version(said: Mapping[str, str], name: str) -> int | None:
+def version_in(said: Mapping[str, str], name: str) -> int | None:
+    """The version of a field that a form was drawn from; None where it names none."""
     text = said.get(name, "")
     return int(text) if text.isdecimal() and len(text) < 10 else None

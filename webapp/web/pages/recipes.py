@@ -38,6 +38,7 @@ from webapp.web.pages.recipe_view import (
 from webapp.web.pages.render import go_to, render, whole_page
 from webapp.web.pages.sessions import said_in
 from webapp.web.recipe_form import edited, form_of
+from webapp.web.typed import Counted
 from webapp.web.words.drafts import written
 from webapp.web.words.say import say
 
@@ -69,7 +70,7 @@ def find_recipes(
     since: str = "",
     until: str = "",
     measured: str = "",
-    more: int = 0,
+    more: Counted = 0,
 ) -> Response:
     """The search: everything that was chosen stands in the address."""
     typed = {"f_from": f_from, "f_to": f_to, "m_from": m_from, "m_to": m_to, "since": since, "until": until}
@@ -210,7 +211,7 @@ def recipe_page(request: Request, services: InServices, recipe_id: str, taken: s
 
 
 @router.get("/recipes/{recipe_id}/versions/{number}")
-def version_page(request: Request, services: InServices, recipe_id: str, number: int) -> Response:
+def version_page(request: Request, services: InServices, recipe_id: str, number: Counted) -> Response:
     return _recipe(request, services, recipe_id, number)
 
 

@@ -18,6 +18,7 @@ from webapp.web.pages.render import go_to, render, wants_partial, whole_page
 from webapp.web.pages.reshoot_view import checklist_view, reshoot_form, said_of
 from webapp.web.pages.sessions import said_in
 from webapp.web.pages.shots import FormText
+from webapp.web.typed import Counted
 from webapp.web.typed_kit import typed_wishes
 
 router = APIRouter()
@@ -25,7 +26,7 @@ _SESSIONS_LISTED = 50
 
 
 @router.get("/recipes/{recipe_id}/reshoot")
-def reshoot_page(request: Request, services: InServices, recipe_id: str, version: int | None = None) -> Response:
+def reshoot_page(request: Request, services: InServices, recipe_id: str, version: Counted | None = None) -> Response:
     """What stands for each piece of the recipe, and where the reshoot goes."""
     start = reshoot.prepared(services.records, recipe_id, version)
     return _form(request, services, start, said_of(start))

@@ -24,16 +24,20 @@ from webapp.web.pages.link_view import (
 from webapp.web.pages.recipe_view import steps_of
 from webapp.web.pages.render import go_to
 from webapp.web.pages.shots import FormText
+from webapp.web.typed import Counted
 from webapp.web.words.shared import shown_at
 
 router = APIRouter()
+# Digits; how many days an address may last is the use-case's to say.
+_LONGEST_DAYS = 9
 
 
 def days_in(text: str) -> int | None:
     """How many days an address lasts, as it was typed; None until it is withdrawn. Raises InvalidValue."""
-    if text.strip() and not (text.strip().isascii() and text.strip().isdecimal()):
+    typed = text.strip()
+    if typed and not (typed.isascii() and typed.isdecimal() and len(typed) <= _LONGEST_DAYS):
         raise InvalidValue("days", "A link lasts a whole number of days, or until it is withdrawn.")
-    return int(text) if text.strip() else None
+    return int(typed) if typed else None
 
 
 @router.post("/recipes/{recipe_id}/links")
@@ -42,7 +46,7 @@ def hand_out(
     request: Request,
     services: InServices,
     recipe_id: str,
-    number: Annotated[int, Form(ge=1)],
+    number: Annotated[Counted, Form(ge=1)],
     reader: FormText,
     figures: FormText = "",
     days: FormText = "",
@@ -81,7 +85,7 @@ def code(request: Request, services: InServices, token: str) -> Response:
 @router.get("/recipes/{recipe_id}/versions/{number}/as/{reader}")
 @owner_only
 def preview(
-    services: InServices, recipe_id: str, number: int, reader: str, figures: bool = False, kit_names: bool = False
+    services: InServices, recipe_id: str, number: Counted, reader: str, figures: bool = False, kit_names: bool = False
 ) -> Response:
     """As they will see it, before there is an address."""
     seen = links.as_seen(services.records, recipe_id, number, reader, figures=figures, kit_names=kit_names)
@@ -101,7 +105,7 @@ def shared_page(services: InServices, token: str) -> Response:
 
 @router.get("/shared/{token}/pictures/{place}")
 @asks_for(Right.LINK)
-def shared_picture(services: InServices, token: str, place: int) -> Response:
+def shared_picture(services: InServices, token: str, place: Counted) -> Response:
     content = links.picture_of(services.records, services.intake, token, place)
     return Response(content, media_type="image/jpeg", headers=PRIVATE_PICTURE)
 

@@ -17,6 +17,7 @@ from webapp.services import InServices, Services
 from webapp.web.pages.link_view import prefilled_lines, reader_words, shared_answer
 from webapp.web.pages.visitor_view import visitor_form
 from webapp.web.pages.worksheets import fill_in, topics
+from webapp.web.typed import Counted
 from webapp.web.typed_kit import of_light, visitor_kit
 from webapp.web.words.adapting import AdaptedWords, adapted_words
 from webapp.web.words.worksheets import SHEETS
@@ -35,7 +36,7 @@ def kit_page(request: Request, services: InServices, token: str) -> Response:
 
 
 @router.get(_PREVIEW + "/kit")
-def previewed_kit_page(request: Request, services: InServices, recipe_id: str, number: int) -> Response:
+def previewed_kit_page(request: Request, services: InServices, recipe_id: str, number: Counted) -> Response:
     return _kit(request, _seen(services, recipe_id, number), _here(recipe_id, number), _PREVIEWED)
 
 
@@ -46,7 +47,7 @@ def worksheets_page(services: InServices, token: str) -> Response:
 
 
 @router.get(_PREVIEW + "/worksheets")
-def previewed_worksheets_page(services: InServices, recipe_id: str, number: int) -> Response:
+def previewed_worksheets_page(services: InServices, recipe_id: str, number: Counted) -> Response:
     return _worksheets(_seen(services, recipe_id, number), _here(recipe_id, number), _PREVIEWED)
 
 
@@ -59,7 +60,7 @@ def worksheet_page(request: Request, services: InServices, token: str, name: str
 
 @router.get(_PREVIEW + "/worksheets/{name}")
 def previewed_worksheet_page(
-    request: Request, services: InServices, recipe_id: str, number: int, name: str
+    request: Request, services: InServices, recipe_id: str, number: Counted, name: str
 ) -> Response:
     return _worksheet(request, _seen(services, recipe_id, number), _here(recipe_id, number), name, _PREVIEWED)
 

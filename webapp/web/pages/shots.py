@@ -33,7 +33,7 @@ from webapp.web.pages.live_parts import FRAMES_ON_A_PAGE, Drawing, desk_fragment
 from webapp.web.pages.render import go_to, render, wants_partial, whole_page
 from webapp.web.pages.reshoot_view import checklist_view
 from webapp.web.pages.set_up_view import set_up_view
-from webapp.web.typed import typed_ratio
+from webapp.web.typed import Counted, typed_ratio
 from webapp.web.words.say import say
 
 router = APIRouter()
@@ -51,7 +51,7 @@ def shot_page(request: Request, services: InServices, shot_id: str) -> Response:
 
 
 @router.get("/shots/{shot_id}/older")
-def older_frames(request: Request, services: InServices, shot_id: str, before: int) -> Response:
+def older_frames(request: Request, services: InServices, shot_id: str, before: Counted) -> Response:
     """The frames before a number."""
     state = set_up_now.state(services.records, shot_id)
     view = Drawing.of(services).frames(shot_id, FRAMES_ON_A_PAGE, before)

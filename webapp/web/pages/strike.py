@@ -12,6 +12,7 @@ from webapp.errors import InvalidValue, StaleValue
 from webapp.services import InServices, Services
 from webapp.shoots import set_up_now
 from webapp.shoots import strike as striking
+from webapp.web.pages.plan_forms import version_in
 from webapp.web.pages.render import go_to, render
 from webapp.web.pages.sessions import said_in
 from webapp.web.pages.strike_view import strike_view
@@ -43,9 +44,9 @@ def reopen(request: Request, services: InServices, shot_id: str) -> Response:
 def _strike(request: Request, services: Services, shot_id: str, said: dict[str, str]) -> Response:
     answers = {} if "skip" in said else said
     versions = {
-        name.removeprefix("version."): int(value)
-        for name, value in said.items()
-        if name.startswith("version.") and value.isdecimal()
+        name.removeprefix("version."): version
+        for name in said
+        if name.startswith("version.") and (version := version_in(said, name)) is not None
     }
     frame = None if "skip" in said else said.get("as_in_frame") or None
     try:

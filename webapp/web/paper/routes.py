@@ -14,6 +14,7 @@ from webapp.web.pages.render import whole_page
 from webapp.web.paper import making
 from webapp.web.paper.giving_way import LAST, STEPS
 from webapp.web.paper.sizes import PAPERS, PaperName
+from webapp.web.typed import Counted
 
 router = APIRouter()
 ChosenStep = Literal["one-page"] | Annotated[int, Field(ge=0, le=LAST)]
@@ -39,7 +40,7 @@ def set_up_sheet_of_version(
     request: Request,
     services: InServices,
     recipe_id: str,
-    number: int,
+    number: Counted,
     paper: PaperName = "a4",
     link: str = "",
     step: ChosenStep = "one-page",
