@@ -68,6 +68,8 @@ def begin(settings: Settings, store: PictureStore) -> None:
 
 def finish(settings: Settings, records: Records, intake: Intake) -> None:
     """Publish what is not published yet, once the readings are there. Returns early where the server is closed."""
+    # Where a kill came between the two, the database has left its own directory and that one is still there.
+    shutil.rmtree(settings.data / UNFINISHED, ignore_errors=True)
     frames: FramesByShoot = json.loads(settings.demo_to_publish.read_text())
     try:
         intake.finish()
