@@ -216,10 +216,11 @@ def test_a_stale_form_is_answered_with_both_and_one_press_saves_it_after_all(des
     assert answer.status_code == 409
     assert "Somebody changed this since you read it" in answer.text
     assert "Save mine after all" in answer.text
-    for _, stands, typed in re.findall(r'<th scope="row">(.*?)</th><td>(.*?)</td><td>(.*?)</td>', answer.text):
-        assert stands != typed
-    assert f"<td>{kind.theirs[2]}</td>" in answer.text
-    assert f"<td>{kind.ours[2]}</td>" in answer.text
+    both = re.findall(r"stands now</span> (.*?)</dd>.*?typed by you</span> (.*?)</dd>", answer.text)
+    assert both
+    assert all(stands != typed for stands, typed in both)
+    assert f"</span> {kind.theirs[2]}</dd>" in answer.text
+    assert f"</span> {kind.ours[2]}</dd>" in answer.text
     assert kind.read(desk, record)[kind.theirs[0]] == kind.theirs[1]
     assert kind.read(desk, record)[kind.ours[0]] == record[kind.ours[0]]
 
