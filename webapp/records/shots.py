@@ -5,15 +5,18 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 from collections.abc import Sequence
+from typing import NamedTuple
 
+import sqlalchemy
 from sqlalchemy import bindparam, func
-from sqlalchemy.orm import aliased, lazyload, load_only
+from sqlalchemy.orm import aliased
 from sqlmodel import Session as Database
 from sqlmodel import col, select
 from sqlmodel.sql.expression import SelectOfScalar
 
 from webapp.errors import NotFound
 from webapp.facts import Fact
+from webapp.ledger.assessment import Assessment
 from webapp.ledger.set_up import SetUp, kit_in
 from webapp.pictures.metadata import PictureFacts
 from webapp.records.columns import document_bytes
@@ -25,6 +28,27 @@ _DIGEST_LENGTH = 32
 
 # What every tap asks is built once: building a statement takes longer than running it.
 _NEWEST_NUMBER = select(func.max(Frame.number)).where(Frame.shot_id == bindparam("shot_id"))
+# Columns and no rows: two hundred of them are read for one frame that may go on with a stack.
+_NEWEST_WITH_FACTS = (
+    sqlalchemy.select(
+        col(Frame.id),
+        col(Frame.number),
+        col(Frame.purpose),
+        col(Frame.ledger),
+        col(Frame.logged_at),
+        col(Picture.facts),
+        col(Shot.no_stacks),
+    )
+    .join(Shot, col(Shot.id) == Frame.shot_id)
+    .outerjoin(Picture, col(Picture.frame_id) == Frame.id)
+    .where(
+        col(Frame.shot_id) == bindparam("shot_id"),
+        col(Frame.taken_back).is_(False),
+        col(Frame.exposed_before).is_(None),
+    )
+    .order_by(col(Frame.number).desc(), col(Picture.id))
+    .limit(bindparam("most"))
+)
 _FRAME_BEFORE = (
     select(Frame)
     .where(
@@ -179,22 +203,22 @@ def all_frames_in(db: Database, shot_id: str, from_number: int = 1) -> Sequence[
     ).all()
 
 
-def newest_with_facts(
-    db: Database, shot_id: str, limit: int
-) -> Sequence[tuple[Frame, PictureFacts | None, tuple[str, ...]]]:
-    """The newest frames of a shot, the newest first, without those that were taken back or came late; each with what its
-    file says and with the shot's `no_stacks`. A frame with two files comes twice, and of a frame only what tells it from
-    the others is read: its number, what it is for, its ledger, and when it was logged."""
-    told = (col(Frame.number), col(Frame.purpose), col(Frame.ledger), col(Frame.logged_at))
-    return db.exec(
-        select(Frame, col(Picture.facts), col(Shot.no_stacks))
-        .join(Shot, col(Shot.id) == Frame.shot_id)
-        .outerjoin(Picture, col(Picture.frame_id) == Frame.id)
-        .options(load_only(*told), lazyload(Frame.frozen))  # type: ignore[arg-type]
-        .where(Frame.shot_id == shot_id, col(Frame.taken_back).is_(False), col(Frame.exposed_before).is_(None))
-        .order_by(col(Frame.number).desc(), col(Picture.id))
-        .limit(limit)
-    ).all()
+class InRun(NamedTuple):
+    """What of a frame tells whether it goes on with a run, with what its file says and with the shot's `no_stacks`."""
+
+    id: str
+    number: int
+    purpose: str
+    ledger: Assessment
+    logged_at: dt.datetime
+    facts: PictureFacts | None
+    no_stacks: tuple[str, ...]
+
+
+def newest_with_facts(db: Database, shot_id: str, limit: int) -> list[InRun]:
+    """The newest frames of a shot, the newest first, without those that were taken back or came late. A frame with two
+    files comes twice."""
+    return [InRun(*row) for row in db.execute(_NEWEST_WITH_FACTS, {"shot_id": shot_id, "most": limit})]
 
 
 def set_ups_in(db: Database, shot_id: str) -> list[tuple[int, SetUp]]:

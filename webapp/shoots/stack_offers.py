@@ -20,6 +20,7 @@ from webapp.ledger.assessment import Baselines, NumberedSetUp, assess
 from webapp.pictures.metadata import PictureFacts
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
+from webapp.records.shots import InRun
 from webapp.records.tables import Frame
 from webapp.shoots.log_frame import keep_revision
 from webapp.shoots.reasons import Reason
@@ -89,12 +90,11 @@ def _run_from(db: Database, shot_id: str, first_id: str) -> Run:
 
 
 def _offered(db: Database, shot_id: str) -> tuple[Run, ...]:
-    found = shot_records.newest_with_facts(db, shot_id, _LOOKED_THROUGH)
-    declined = found[0][2] if found else ()
-    facts = {frame.id: told for frame, told, _ in reversed(found)}
-    rows = list({frame.id: frame for frame, _, _ in reversed(found)}.values())
+    newest = shot_records.newest_with_facts(db, shot_id, _LOOKED_THROUGH)
+    declined = newest[0].no_stacks if newest else ()
+    rows = list({row.id: row for row in reversed(newest)}.values())
     exposed = (
-        [Exposed(row.id, row.number, _at(facts[row.id], row.logged_at), _focus_mm(facts[row.id])) for row in group]
+        [Exposed(row.id, row.number, _at(row.facts, row.logged_at), _focus_mm(row.facts)) for row in group]
         for group in _unchanged(rows)
         if len(group) >= LEAST
     )
@@ -106,9 +106,9 @@ def may_go_on(frame: Frame) -> bool:
     return frame.number >= LEAST and frame.purpose == ORDINARY and frame.ledger.is_unchanged
 
 
-def _unchanged(rows: Sequence[Frame]) -> list[list[Frame]]:
+def _unchanged(rows: Sequence[InRun]) -> list[list[InRun]]:
     """The ordinary frames, those together between which nothing was changed."""
-    groups: list[list[Frame]] = [[]]
+    groups: list[list[InRun]] = [[]]
     for row in rows:
         group = groups[-1]
         if group and not (row.ledger.is_unchanged and row.ledger.previous_number == group[-1].number):
