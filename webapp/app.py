@@ -187,7 +187,6 @@ def _finish_demo(services: Services) -> None:
 @contextlib.asynccontextmanager
 async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
     services: Services = app.state.services
-    services.intake.warm()
     services.intake.try_again()
     settings = services.settings
     schedule = Schedule(settings, settings.backup_to) if settings.backup_to is not None else None
@@ -245,6 +244,7 @@ async def _follow(intake: Intake, folder: Path) -> None:
     # The words of every room hang on it, and the front page is served without a folder and before one.
     from webapp.web.words.say import say
 
+    intake.warm()
     told = ""
     while True:
         try:

@@ -1,6 +1,7 @@
 """Decoding in a process of its own, whose death, time-out or lack of memory costs only the reading.
 
-One warm worker is kept and asked over a pipe; it is started again when it has died. Requests and answers are JSON
+One warm worker is kept and asked over a pipe; it is started again when it has died, and ended when nobody asked it for
+a while, since what it rests in is a quarter of the server's memory. Requests and answers are JSON
 with bytes behind them, so that a worker that a hostile file has taken over can send nothing that runs here, and it
 is given no environment but what it needs to start.
 
@@ -16,7 +17,7 @@ import struct
 import subprocess
 import sys
 import threading
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 from types import TracebackType
 from typing import IO, TYPE_CHECKING, Any, Final, Self
@@ -41,12 +42,22 @@ class IsolatedPictures:
 
     Each call takes at most `time_limit_s`, and at most `memory_limit_mb` beyond what the idle worker has (held on
     Linux). Besides what the functions of the same names raise, every call raises NotReadYet, with a sentence, where the
-    worker died or took too long.
+    worker died or took too long. A worker that nobody asked for `idle_s` is ended, and `when_idle` called.
     """
 
-    def __init__(self, *, time_limit_s: float = 30.0, memory_limit_mb: int = 1500) -> None:
+    def __init__(
+        self,
+        *,
+        time_limit_s: float = 30.0,
+        memory_limit_mb: int = 1500,
+        idle_s: float = 120.0,
+        when_idle: Callable[[], None] = lambda: None,
+    ) -> None:
         self._time_limit_s = time_limit_s
         self._memory_limit_mb = memory_limit_mb
+        self._idle_s = idle_s
+        self._when_idle = when_idle
+        self._idle: threading.Timer | None = None
         self._turn = threading.Lock()
         self._worker: subprocess.Popen[bytes] | None = None
         self._closed = False
@@ -55,6 +66,7 @@ class IsolatedPictures:
         """Start the worker without waiting for it, so that the first picture does not wait for its start."""
         with self._turn:
             self._started()
+            self._rest()
 
     @property
     def worker_id(self) -> int | None:
@@ -121,6 +133,8 @@ class IsolatedPictures:
         if worker is not None:
             worker.kill()
         with self._turn:
+            if self._idle is not None:
+                self._idle.cancel()
             self._end()
 
     def __enter__(self) -> Self:
@@ -156,6 +170,7 @@ class IsolatedPictures:
             if message is None:
                 self._end()
                 raise self._death(too_late.is_set())
+            self._rest()
         answer, attached = message
         if "refused" in answer:
             raise (TooLarge if answer["too_large"] else PictureRefused)(answer["refused"])
@@ -190,6 +205,22 @@ class IsolatedPictures:
                 self._end()
                 raise _closing()
         return self._worker
+
+    def _rest(self) -> None:
+        """From now on the worker is idle."""
+        if self._idle is not None:
+            self._idle.cancel()
+        self._idle = threading.Timer(self._idle_s, self._end_idle)
+        self._idle.daemon = True
+        self._idle.start()
+
+    def _end_idle(self) -> None:
+        with self._turn:
+            # Somebody may have asked just as the time was over.
+            if self._idle is not threading.current_thread():
+                return
+            self._end()
+        self._when_idle()
 
     def _end(self) -> None:
         worker, self._worker = self._worker, None

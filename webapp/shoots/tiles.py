@@ -45,7 +45,7 @@ class LightTable:
         self._root = settings.data / "tiles"
         self._store = store
         self._workers = ThreadPoolExecutor(max_workers=1, thread_name_prefix="light-table")
-        self._pictures = IsolatedPictures(time_limit_s=_TIME_LIMIT_S)
+        self._pictures = IsolatedPictures(time_limit_s=_TIME_LIMIT_S, when_idle=self._forget_linear)
         self._lock = threading.Lock()
         self._under_way: set[tuple[str, ...]] = set()
         self._troubles: dict[tuple[str, str], PictureRefused | NotFound] = {}
@@ -107,6 +107,11 @@ class LightTable:
                     self._linear.popitem(last=False)
             self._linear.move_to_end(digest)
             return found
+
+    def _forget_linear(self) -> None:
+        """Eight megabytes a picture, of use while somebody tries what weights the lights should have."""
+        with self._decoding:
+            self._linear.clear()
 
     def pictures_of(self, found: SumOfLights) -> list[LinearPicture]:
         """The pictures that a sum of lights is made of. Raises PictureRefused."""

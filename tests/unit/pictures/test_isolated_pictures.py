@@ -7,6 +7,7 @@ import os
 import signal
 import sys
 import termios
+import threading
 import time
 from collections.abc import Callable, Iterator
 from concurrent.futures import ThreadPoolExecutor
@@ -112,6 +113,16 @@ def test_one_worker_serves_many_pictures_and_threads(isolated: IsolatedPictures,
 
     assert got == [measure(jpeg), measure(raw)] * 6
     assert isolated.worker_id == worker
+
+
+def test_a_worker_that_nobody_asks_is_ended_and_started_again(jpeg: Path) -> None:
+    was_idle = threading.Event()
+    with IsolatedPictures(idle_s=0.05, when_idle=was_idle.set) as pictures:
+        read = pictures.measure(jpeg)
+
+        assert was_idle.wait(120)
+        assert pictures.worker_id is None
+        assert pictures.measure(jpeg) == read
 
 
 def test_a_picture_that_kills_the_worker_costs_only_its_reading(isolated: IsolatedPictures, jpeg: Path) -> None:
