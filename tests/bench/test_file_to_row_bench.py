@@ -23,7 +23,8 @@ from tests.faults.served import served
 SIZE = (6000, 4000)
 
 
-def _write(path: Path, seed: int) -> None:
+def write_picture(path: Path, seed: int) -> None:
+    """A JPEG of 24 megapixels, another for every seed."""
     light = np.random.default_rng(seed).normal(128, 12, (SIZE[1] // 8, SIZE[0] // 8, 3)).clip(0, 255).astype(np.uint8)
     exif = Image.Exif()
     exif.get_ifd(0x8769).update({0x829D: 8.0, 0x829A: 1 / 125, 0x8827: 100})
@@ -76,7 +77,7 @@ def test_file_to_page(
             heard.get()
         number = next(numbers)
         made = tmp_path / f"frame_{number:04}.jpg"
-        _write(made, number)
+        write_picture(made, number)
         return (made,), {}
 
     def put_in(made: Path) -> None:
