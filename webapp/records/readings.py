@@ -17,6 +17,12 @@ from webapp.records.tables import Frame, KeptSetUp, Learned, Patch, Picture, Rea
 # As text, not as a parameter: SQLite uses the index of the read frames only where it sees the very condition.
 _WAS_READ = text("frames.evidence IS NOT NULL")
 _MOST_FRAMES_LEARNED_FROM = 400
+# Asked by every frame that is logged; building a statement takes longer than running it.
+_PATCHES = (
+    select(Patch)
+    .where(Patch.shot_id == bindparam("shot_id"), col(Patch.retired).is_(False))
+    .order_by(col(Patch.place), col(Patch.id))
+)
 
 
 def patch_of(db: Database, patch_id: str) -> Patch:
@@ -28,11 +34,7 @@ def patch_of(db: Database, patch_id: str) -> Patch:
 
 def patches_in(db: Database, shot_id: str) -> Sequence[Patch]:
     """The patches of a shot in their order, without the retired ones."""
-    return db.exec(
-        select(Patch)
-        .where(Patch.shot_id == shot_id, col(Patch.retired).is_(False))
-        .order_by(col(Patch.place), col(Patch.id))
-    ).all()
+    return db.exec(_PATCHES, params={"shot_id": shot_id}).all()
 
 
 def forget_patches(db: Database, shot_id: str) -> None:

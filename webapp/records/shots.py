@@ -49,6 +49,20 @@ _NEWEST_WITH_FACTS = (
     .order_by(col(Frame.number).desc(), col(Picture.id))
     .limit(bindparam("most"))
 )
+_NEWEST_FRAME = (
+    select(Frame)
+    .where(
+        Frame.shot_id == bindparam("shot_id"), col(Frame.taken_back).is_(False), col(Frame.exposed_before).is_(None)
+    )
+    .order_by(col(Frame.number).desc())
+    .limit(1)
+)
+_NEWEST_PICTURED_FRAME = _NEWEST_FRAME.join(Picture, col(Picture.frame_id) == Frame.id).where(
+    col(Picture.preview) != ""
+)
+_PICTURES = (
+    select(Picture).where(col(Picture.frame_id).in_(bindparam("frame_ids", expanding=True))).order_by(col(Picture.id))
+)
 _FRAME_BEFORE = (
     select(Frame)
     .where(
@@ -176,12 +190,8 @@ def frames_in(db: Database, shot_id: str, *, limit: int, before_number: int | No
 def newest_frame(db: Database, shot_id: str, *, pictured: bool = False) -> Frame | None:
     """The newest frame that was not taken back and did not come late; with `pictured` the newest of those with a picture
     to be seen."""
-    query = select(Frame).where(
-        Frame.shot_id == shot_id, col(Frame.taken_back).is_(False), col(Frame.exposed_before).is_(None)
-    )
-    if pictured:
-        query = query.join(Picture, col(Picture.frame_id) == Frame.id).where(col(Picture.preview) != "")
-    return db.exec(query.order_by(col(Frame.number).desc()).limit(1)).first()
+    query = _NEWEST_PICTURED_FRAME if pictured else _NEWEST_FRAME
+    return db.exec(query, params={"shot_id": shot_id}).first()
 
 
 def heroes_of(db: Database, shot_id: str, *, but: str) -> Sequence[Frame]:
@@ -301,7 +311,7 @@ def revisions_of(db: Database, frame_id: str) -> Sequence[FrameRevision]:
 
 def pictures_of(db: Database, frame_ids: Sequence[str]) -> dict[str, list[Picture]]:
     found: dict[str, list[Picture]] = {frame_id: [] for frame_id in frame_ids}
-    for picture in db.exec(select(Picture).where(col(Picture.frame_id).in_(frame_ids)).order_by(col(Picture.id))):
+    for picture in db.exec(_PICTURES, params={"frame_ids": frame_ids}):
         found[picture.frame_id].append(picture)
     return found
 
