@@ -35,24 +35,25 @@ class Services:
     doors: Doors
 
 
-def _house(request: Request) -> Services:
+# Coroutines, since FastAPI runs a plain function in a thread of its own, which takes longer than a page's query.
+async def _house(request: Request) -> Services:
     return cast(Services, request.app.state.services)
 
 
 InServices = Annotated[Services, Depends(_house)]
 
 
-def _asking(request: Request) -> Identity:
+async def _asking(request: Request) -> Identity:
     return cast(Identity, request.scope["identity"])
 
 
 async def may_ask(request: Request) -> None:
     """Of every route: whether whoever asks has the right that it asks for. Raises NotAllowed."""
-    right = right_asked(request.scope["endpoint"], request.method)
-    if not _asking(request).may(right):
+    right, identity = right_asked(request.scope["endpoint"], request.method), await _asking(request)
+    if not identity.may(right):
         raise NotAllowed(
             "That is for the owner of the house alone. What you logged is kept."
-            if _asking(request).is_known
+            if identity.is_known
             else "Sign in first."
         )
 

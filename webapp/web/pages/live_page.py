@@ -32,7 +32,7 @@ THEMES = ("white", "dim")
 _SMALL_LONGEST_PX = 960
 
 
-def _live_pages(request: Request) -> LivePages:
+async def _live_pages(request: Request) -> LivePages:
     return cast(LivePages, request.app.state.live_pages)
 
 
