@@ -6,12 +6,13 @@ import os
 import re
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
+PROGRAM = ("-m", "webapp")
 
 
 @dataclass
@@ -20,25 +21,48 @@ class Served:
     process: subprocess.Popen[str]
 
 
-@contextmanager
-def served(data: Path, *arguments: str, code: Path = ROOT, cwd: Path | None = None) -> Iterator[Served]:
-    """`python -m webapp serve` with the package found under `code`, started from `cwd`."""
-    environment = {**os.environ, "PYTHONPATH": str(code), "PYTHONSAFEPATH": "1"}
-    command = [sys.executable, "-m", "webapp", "serve", "--port", "0", "--data", str(data), *arguments]
-    process = subprocess.Popen(
-        command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, env=environment, cwd=cwd or data.parent
+def begun(*arguments: str | Path, code: Path = ROOT, cwd: Path | None = None) -> subprocess.Popen[str]:
+    """A Python with the package found under `code`; what it says is read from its `stdout`."""
+    return subprocess.Popen(
+        [sys.executable, *map(str, arguments)],
+        stdout=subprocess.PIPE,
+        stderr=subprocess.STDOUT,
+        text=True,
+        env={**os.environ, "PYTHONPATH": str(code), "PYTHONSAFEPATH": "1"},
+        cwd=cwd,
     )
+
+
+def killed(process: subprocess.Popen[str]) -> None:
+    process.kill()
+    process.wait()
+    assert process.stdout is not None
+    process.stdout.close()
+
+
+def address_of(process: subprocess.Popen[str]) -> str:
+    """Where a server that was just begun listens."""
+    assert process.stdout is not None
+    said = ""
+    for line in process.stdout:
+        said += line
+        if found := re.search(r"http://[\d.]+:\d+", line):
+            return found.group(0)
+    raise AssertionError(f"the server did not start: {said}")
+
+
+@contextmanager
+def served(
+    data: Path,
+    *arguments: str,
+    code: Path = ROOT,
+    cwd: Path | None = None,
+    program: Sequence[str | Path] = PROGRAM,
+) -> Iterator[Served]:
+    """`python -m webapp serve` (or another `program` that does as this one) started from `cwd`."""
+    asked = (*program, "serve", "--port", "0", "--data", data, *arguments)
+    process = begun(*asked, code=code, cwd=cwd or data.parent)
     try:
-        assert process.stdout is not None
-        said = ""
-        for line in process.stdout:
-            said += line
-            if found := re.search(r"http://[\d.]+:\d+", line):
-                yield Served(found.group(0), process)
-                return
-        raise AssertionError(f"the server did not start: {said}")
+        yield Served(address_of(process), process)
     finally:
-        process.kill()
-        process.wait()
-        assert process.stdout is not None
-        process.stdout.close()
+        killed(process)
