@@ -11,6 +11,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
+from webapp.settings import PREFIX
+
 ROOT = Path(__file__).parents[2]
 PROGRAM = ("-m", "webapp")
 
@@ -22,13 +24,15 @@ class Served:
 
 
 def begun(*arguments: str | Path, code: Path = ROOT, cwd: Path | None = None) -> subprocess.Popen[str]:
-    """A Python with the package found under `code`; what it says is read from its `stdout`."""
+    """A Python with the package found under `code`, and no setting of the environment, where those of the tests stand;
+    what it says is read from its `stdout`."""
+    environment = {name: value for name, value in os.environ.items() if not name.startswith(PREFIX)}
     return subprocess.Popen(
         [sys.executable, *map(str, arguments)],
         stdout=subprocess.PIPE,
         stderr=subprocess.STDOUT,
         text=True,
-        env={**os.environ, "PYTHONPATH": str(code), "PYTHONSAFEPATH": "1"},
+        env={**environment, "PYTHONPATH": str(code), "PYTHONSAFEPATH": "1"},
         cwd=cwd,
     )
 
