@@ -35,7 +35,7 @@ from webapp.records.upgrade import upgrade
 from webapp.security.guard import Guard, Rules, Streams
 from webapp.services import Services, may_ask
 from webapp.settings import Settings
-from webapp.shoots.deletion import remove_files
+from webapp.shoots.deletion import finish_deletion
 from webapp.shoots.ingest import Intake
 from webapp.shoots.log_frame import renew_all
 from webapp.shoots.tiles import LightTable
@@ -157,7 +157,7 @@ def _open_house(settings: Settings, streams: Streams) -> Services:
             f"`stopledger passphrase --data {settings.data}`. For a phone on the studio's network alone, start with "
             "--lan and leave --host as it is."
         )
-    remove_files(records, settings, store)
+    finish_deletion(records, settings, store)
     lay_out_starter_kit(records)
     lay_out_vocabulary(records)
     return services

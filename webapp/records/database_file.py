@@ -12,10 +12,11 @@ from urllib.parse import quote
 
 # How many of each are told of a copy, by the table that has them.
 _COUNTED: Final = ("sessions", "shots", "frames", "pictures", "recipes")
-_NAMED_PICTURES: Final = (
+NAMED_PICTURES: Final = (
     "SELECT digest FROM pictures UNION "
     "SELECT part.value FROM recipe_versions, json_tree(recipe_versions.document) AS part WHERE part.key = 'digest'"
 )
+"""Asks for the digests of all the pictures that frames and recipes name."""
 # Of an index whose words stand in a table, 1 has both compared (https://www.sqlite.org/fts5.html, 6.2).
 _SEARCH_CHECK: Final = "INSERT INTO recipe_words(recipe_words, rank) VALUES ('integrity-check', 1)"
 _SEARCH_ANEW: Final = "INSERT INTO recipe_words(recipe_words) VALUES ('rebuild')"
@@ -76,7 +77,7 @@ def counts_in(copy: Path) -> Mapping[str, int]:
 def pictures_named_in(copy: Path) -> frozenset[str]:
     """The digests of all the pictures that the frames and recipes of a copy name."""
     with _opened(copy, "immutable=1") as db:
-        return frozenset(row[0] for row in db.execute(_NAMED_PICTURES))
+        return frozenset(row[0] for row in db.execute(NAMED_PICTURES))
 
 
 def names_of_pictures_in(copy: Path) -> Mapping[str, str]:

@@ -8,6 +8,7 @@ from sqlalchemy import delete, func, true, update
 from sqlmodel import Session as Database
 from sqlmodel import col, select
 
+from webapp.records.database_file import NAMED_PICTURES
 from webapp.records.tables import (
     Arrival,
     ChecklistLine,
@@ -62,9 +63,9 @@ def digests_of(db: Database, session_id: str) -> Sequence[str]:
     return db.exec(select(Picture.digest).where(col(Picture.frame_id).in_(frames))).all()
 
 
-def known_pictures(db: Database, digests: Sequence[str]) -> set[str]:
-    """Which of some pictures a frame still has."""
-    return set(db.exec(select(Picture.digest).where(col(Picture.digest).in_(digests))).all())
+def named_pictures(db: Database) -> set[str]:
+    """The pictures that a frame or a recipe still has, by their content."""
+    return {digest for (digest,) in db.connection().exec_driver_sql(NAMED_PICTURES)}
 
 
 def delete_session(db: Database, session_id: str) -> None:

@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from webapp.errors import InvalidValue, NotFound
-from webapp.pictures.store import PictureStore, write_whole
+from webapp.pictures.store import PictureStore, flush_directory, write_whole
 from webapp.records import deletion as deletion_records
 from webapp.records import links as link_records
 from webapp.records import shots as shot_records
@@ -60,23 +60,28 @@ def delete_for_good(records: Records, settings: Settings, store: PictureStore, s
             db.delete(page)
         db.flush()
         deletion_records.delete_session(db, session_id)
-    records.empty_the_log()
-    remove_files(records, settings, store)
+    finish_deletion(records, settings, store)
 
 
-def remove_files(records: Records, settings: Settings, store: PictureStore) -> None:
-    """Remove the files of pictures that were deleted, now or before a stop of the server."""
-    digests = _listed(settings)
-    if not digests:
+def finish_deletion(records: Records, settings: Settings, store: PictureStore) -> None:
+    """What is left to do once a session is out of the records, now or after a stop of the server: nothing of it stays in
+    the log of the database, nor of its files."""
+    if not _list_in(settings).exists():
         return
+    records.empty_the_log()
+    digests, emptied = _listed(settings), set()
     with records.reading() as db:
-        still_known = deletion_records.known_pictures(db, digests)
-    for digest in set(digests) - still_known:
+        still_named = deletion_records.named_pictures(db)
+    for digest in set(digests) - still_named:
         for path in _files_of(digest, settings, store):
+            emptied.add(path.parent)
             if path.is_dir():
                 shutil.rmtree(path, ignore_errors=True)
             else:
                 path.unlink(missing_ok=True)
+    for directory in emptied:
+        # The list goes last, also through a power cut.
+        flush_directory(directory)
     _list_in(settings).unlink(missing_ok=True)
 
 

@@ -91,7 +91,16 @@ def test_a_recipe_keeps_its_copy(client: TestClient) -> None:
     assert page.status_code == 200
     picture = re.search(r'src="(/recipes/pictures/[^"]+)"', page.text)
     assert picture
-    assert client.get(picture.group(1)).status_code == 200
+    kept = client.get(picture.group(1))
+    assert kept.status_code == 200
+
+    # Also where that very copy was logged as a frame of another session.
+    session = client.post("/sessions", data={"name": "copies"}).headers["location"]
+    shot = client.post(f"{session}/shots", data={"title": "copies"}).headers["location"]
+    client.post(f"{shot}/frames", files={"picture": ("copy.jpg", kept.content, "image/jpeg")})
+    client.post(f"{session}/delete-for-good", data={"name": "copies"})
+    assert client.get(session).status_code == 404
+    assert client.get(picture.group(1)).content == kept.content
 
 
 def test_a_stop_in_the_middle_is_taken_up_at_the_next_start(
@@ -105,13 +114,14 @@ def test_a_stop_in_the_middle_is_taken_up_at_the_next_start(
         raise KeyboardInterrupt
 
     with monkeypatch.context() as patched:
-        patched.setattr(deletion, "remove_files", stopped)
+        patched.setattr(deletion, "finish_deletion", stopped)
         with pytest.raises(KeyboardInterrupt):
             deletion.delete_for_good(services.records, services.settings, services.store, session_id, "enamel day")
     assert [each for each in (data / "pictures").rglob("*") if each.is_file()]
 
     with TestClient(create_app(Settings(data=data))) as anew:
         assert anew.get(session).status_code == 404
+        assert SECRET.encode() not in _everything_in(data)
     assert not [each for each in (data / "pictures").rglob("*") if each.is_file()]
     assert not (data / "to-be-deleted.json").exists()
 
