@@ -11,6 +11,7 @@ from sqlmodel import Session as Database
 
 from webapp.errors import CannotStart
 from webapp.paths import MIGRATIONS
+from webapp.pictures.store import flush_directory
 from webapp.records.database_file import copy_whole, revision_of
 from webapp.records.engine import Records
 
@@ -71,5 +72,10 @@ def upgrade(records: Records, renew: Callable[[Database], None] | None = None) -
 def _copy(database: Path, revision: str) -> Path:
     stamp = dt.datetime.now(dt.UTC).strftime("%Y%m%dT%H%M%SZ")
     copy = database.with_name(f"{database.stem}.before-upgrade-from-{revision}.{stamp}.sqlite3")
-    copy_whole(database, copy)
+    unfinished = database.with_name(f"{database.stem}.before-upgrade.part")
+    # What a stop of the server left of one.
+    unfinished.unlink(missing_ok=True)
+    copy_whole(database, unfinished)
+    unfinished.replace(copy)
+    flush_directory(copy.parent)
     return copy
