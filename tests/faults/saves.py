@@ -16,8 +16,8 @@ from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass, field
 from http.client import HTTPConnection, HTTPException
 from pathlib import Path
-from urllib.parse import urlencode, urlsplit
 
+from tests.faults.served import FORM, PARTS, ask, connection, form, parts
 from tests.made_pictures import jpeg_bytes, scene, srgb_codes
 from tests.unit.recipes.made import recipe
 from webapp.backups.check import check
@@ -28,9 +28,7 @@ from webapp.records import database_file
 from webapp.records.engine import DATABASE_NAME
 from webapp.settings import Settings
 
-_FORM, _PARTS, _BOUNDARY = "application/x-www-form-urlencoded", "multipart/form-data; boundary=part", b"--part"
 _PUBLISHED_AT = dt.datetime(2026, 11, 24, 12, tzinfo=dt.UTC)
-_SLICE_BYTES = 16_384
 _PLAIN = jpeg_bytes(srgb_codes(scene(48, 64)))
 _DESK, _FILES = ("frame", "field", "verdict", "note", "words", "kit"), ("upload", "bundle", "file")
 
@@ -118,13 +116,11 @@ class Client:
 
     def _begin(self, url: str) -> None:
         """A session with a shot on the set and a first frame."""
-        with closing(_connection(url)) as http:
-            self._ids["session"] = _ask(http, "/sessions", _form(name="kills"))[1]["location"].rpartition("/")[2]
+        with closing(connection(url)) as http:
+            self._ids["session"] = ask(http, "/sessions", form(name="kills"))[1]["location"].rpartition("/")[2]
             shots = f"/sessions/{self._ids['session']}/shots"
-            self._ids["shot"] = _ask(http, shots, _form(title="kills"))[1]["location"].rpartition("/")[2]
-            self._ids["frame"] = _ask(http, f"/shots/{self._ids['shot']}/frames", _form(because="first"))[1][
-                "x-frame"
-            ]
+            self._ids["shot"] = ask(http, shots, form(title="kills"))[1]["location"].rpartition("/")[2]
+            self._ids["frame"] = ask(http, f"/shots/{self._ids['shot']}/frames", form(because="first"))[1]["x-frame"]
             for kind in STANDS:
                 self._save_one(http, kind, threading.Event())
 
@@ -147,7 +143,7 @@ class Client:
                 thread.join()
 
     def _save(self, url: str, kinds: Sequence[str], on_its_way: threading.Event, is_dead: threading.Event) -> None:
-        with suppress(OSError, HTTPException), closing(_connection(url)) as http:
+        with suppress(OSError, HTTPException), closing(connection(url)) as http:
             while not is_dead.is_set():
                 self._save_one(http, self.random.choice(kinds), on_its_way)
 
@@ -162,7 +158,7 @@ class Client:
             may_stand = self._may_stand.setdefault(kind, [])
             may_stand.append(value)
             on_its_way.set()
-            self._answer(kind, *_ask(http, path, body))
+            self._answer(kind, *ask(http, path, body))
             may_stand[:] = [value]
             return
         save = self._made(kind, word)
@@ -171,7 +167,7 @@ class Client:
         self._ask_for(http, save)
 
     def _ask_for(self, http: HTTPConnection, save: Save) -> None:
-        self._answer(save.kind, *_ask(http, save.path, save.body, save.content_type))
+        self._answer(save.kind, *ask(http, save.path, save.body, save.content_type))
         self._unanswered.remove(save)
         self._answered.append(save)
 
@@ -184,18 +180,18 @@ class Client:
         """Where a save goes that takes the place of the one before, and what stands then."""
         number = int(word.rpartition("-")[2])
         if kind == "field":
-            said = _form(field="subject_distance", value=f"{300 + number} mm")
+            said = form(field="subject_distance", value=f"{300 + number} mm")
             return f"/shots/{self._ids['shot']}/standing", said, 300.0 + number
         if kind == "verdict":
             verdict = ("stands", "fails", "")[number % 3]
-            return f"/frames/{self._ids['frame']}/verdict", _form(verdict=verdict), verdict
+            return f"/frames/{self._ids['frame']}/verdict", form(verdict=verdict), verdict
         if kind == "note":
-            return f"/frames/{self._ids['frame']}/note", _form(because=word), word
-        return f"/sessions/{self._ids['session']}", _form(name="kills", notes=word), word
+            return f"/frames/{self._ids['frame']}/note", form(because=word), word
+        return f"/sessions/{self._ids['session']}", form(name="kills", notes=word), word
 
     def _made(self, kind: str, word: str) -> Save:
         if kind == "kit":
-            return Save(kind, "/kit/filters/new", _form(name=word), _FORM, word)
+            return Save(kind, "/kit/filters/new", form(name=word), FORM, word)
         picture = jpeg_of(f"{self.house.name} {word}", self.random.choice([0, 65_000]))
         digest = hashlib.sha256(picture).hexdigest()
         if kind == "bundle":
@@ -207,13 +203,13 @@ class Client:
             identity = f"kills:{word}"
             content = packed(Bundle(identity=identity, versions=(version,)), {digest: picture}, word)
             return Save(
-                kind, "/recipes/bundles", _parts("file", "recipe.zip", content), _PARTS, identity, (digest,), True
+                kind, "/recipes/bundles", parts("file", "recipe.zip", content), PARTS, identity, (digest,), True
             )
         path, said = f"/shots/{self._ids['shot']}/frames", {"because": word, "save_key": word}
         if kind == "frame":
-            return Save(kind, path, _form(**said), _FORM, word, may_be_repeated=True)
-        body = _parts("picture", f"{word}.jpg", picture, said)
-        return Save(kind, path, body, _PARTS, digest, (digest,), may_be_repeated=True)
+            return Save(kind, path, form(**said), FORM, word, may_be_repeated=True)
+        body = parts("picture", f"{word}.jpg", picture, said)
+        return Save(kind, path, body, PARTS, digest, (digest,), may_be_repeated=True)
 
     def _drop(self, word: str) -> None:
         """A file put into the watched folder; half of them grow there, in two pieces."""
@@ -236,7 +232,7 @@ class Client:
             self._begin(url)
         again = [save for save in self._unanswered if save.may_be_repeated]
         self._unanswered = again
-        with closing(_connection(url)) as http:
+        with closing(connection(url)) as http:
             for save in tuple(again):
                 self._ask_for(http, save)
         self._hold()
@@ -282,31 +278,3 @@ class Client:
 def _one(db: sqlite3.Connection, save: Save) -> int:
     count: int = db.execute(IN_THE_RECORD[save.kind], (save.found_by,)).fetchone()[0]
     return count
-
-
-def _connection(url: str) -> HTTPConnection:
-    return HTTPConnection(urlsplit(url).netloc, timeout=60)
-
-
-def _form(**said: str) -> bytes:
-    return urlencode(said).encode()
-
-
-def _parts(name: str, file: str, content: bytes, said: Mapping[str, str] = {}) -> bytes:
-    fields = [(f'name="{each}"', value.encode()) for each, value in said.items()]
-    fields.append((f'name="{name}"; filename="{file}"\r\nContent-Type: application/octet-stream', content))
-    lines = [b"%s\r\nContent-Disposition: form-data; %s\r\n\r\n%s" % (_BOUNDARY, a.encode(), b) for a, b in fields]
-    return b"\r\n".join([*lines, _BOUNDARY + b"--\r\n"])
-
-
-def _ask(http: HTTPConnection, path: str, body: bytes, content_type: str = _FORM) -> tuple[int, Mapping[str, str]]:
-    """In slices, so that a server can be killed in an upload."""
-    http.putrequest("POST", path)
-    http.putheader("Content-Type", content_type)
-    http.putheader("Content-Length", str(len(body)))
-    http.endheaders()
-    for at in range(0, len(body), _SLICE_BYTES):
-        http.send(body[at : at + _SLICE_BYTES])
-    answer = http.getresponse()
-    answer.read()
-    return answer.status, {name.lower(): value for name, value in answer.getheaders()}

@@ -4,7 +4,6 @@ The run of its own, with its counts: STOPLEDGER_KILLS=2000 pytest -n 0 -s tests/
 
 from __future__ import annotations
 
-import os
 import random
 import time
 from collections.abc import Callable, Sequence
@@ -12,11 +11,11 @@ from concurrent.futures import ThreadPoolExecutor
 from contextlib import ExitStack
 from pathlib import Path
 
+from tests.faults.kills import KILLS
 from tests.faults.saves import Client, Counts
 from tests.faults.served import PROGRAM, begun, killed, served
 from webapp.backups.directory import BackupDirectory
 
-KILLS = int(os.environ.get("STOPLEDGER_KILLS", "6"))
 _OF_A_HOUSE = 40
 """Kills on one data directory; then a new one is begun, so that the record stays as small as a day's."""
 _AT_ONCE = 2

@@ -1,0 +1,7 @@
+"""How many kills a test makes: a few, or as many as are asked for in a run of its own."""
+
+from __future__ import annotations
+
+import os
+
+KILLS = int(os.environ.get("STOPLEDGER_KILLS", "6"))
