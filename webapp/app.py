@@ -26,7 +26,7 @@ from webapp.later import LaterRoutes, RoutesBeforeAnswer
 from webapp.live import Live
 from webapp.log import Numbered
 from webapp.pictures.kinds import CAMERA_SUFFIXES
-from webapp.pictures.store import PictureStore
+from webapp.pictures.store import PictureStore, make_directory
 from webapp.pictures.watch import watch_folder
 from webapp.recipes.terms import lay_out_vocabulary
 from webapp.records import database_file
@@ -56,7 +56,7 @@ def create_app(settings: Settings) -> FastAPI:
     """The whole program over one data directory. Raises CannotStart, and DiskTrouble where the disk does not let it."""
     named, streams = f"the data directory ({settings.data})", Streams()
     with disk.saying(settings.data, named):
-        settings.data.mkdir(mode=0o700, parents=True, exist_ok=True)
+        make_directory(settings.data, 0o700)
         disk.refuse_unwritable(settings.data, named)
         _refuse_damaged(settings)
         services = _open_house(settings, streams)

@@ -23,7 +23,7 @@ from webapp import disk
 from webapp.backups import ages, manifest
 from webapp.backups.manifest import Manifest, read_manifest
 from webapp.errors import BackupRefused, DiskTrouble, NotKept, PictureRefused
-from webapp.pictures.store import PictureStore, StoredPicture, flush_directory, stored_in
+from webapp.pictures.store import PictureStore, StoredPicture, flush_directory, make_directory, stored_in
 from webapp.records import database_file
 from webapp.records.engine import DATABASE_NAME
 from webapp.settings import Settings
@@ -98,7 +98,7 @@ class BackupDirectory:
                 f"{root} lies in the data directory, and would be lost with it. Name a directory on another disk."
             )
         with in_words(self.root):
-            self._backups.mkdir(parents=True, exist_ok=True)
+            make_directory(self._backups)
             with self._alone():
                 self._sweep()
                 store = PictureStore(self._pictures, most_bytes=sys.maxsize, left_over_after_s=0.0)
@@ -209,6 +209,7 @@ class BackupDirectory:
             if each.manifest.made_at not in stay:
                 # Without its manifest it is none any more, should this be broken off.
                 (each.directory / manifest.NAME).unlink()
+                flush_directory(each.directory)
                 shutil.rmtree(each.directory)
         if len(self._finished()) > len(self.backups()):
             # Nobody knows what one names that cannot be read.

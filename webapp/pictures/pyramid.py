@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from webapp.pictures.kinds import Kind, kind_of
 from webapp.pictures.pillow import broken, open_picture, refusing
+from webapp.pictures.store import flush_directory
 
 if TYPE_CHECKING:
     import numpy as np
@@ -109,8 +110,11 @@ def read_pyramid(directory: Path) -> Pyramid | None:
 
 
 def _flush(tiles: Path) -> None:
+    flush_directory(tiles)
     for path in tiles.rglob("*"):
-        if path.is_file():
+        if path.is_dir():
+            flush_directory(path)
+        else:
             with path.open("rb") as file:
                 os.fsync(file.fileno())
 

@@ -82,7 +82,8 @@ class PictureStore:
         self._most_bytes = most_bytes
         self._naming = threading.Lock()
         self._incoming = root / _INCOMING
-        self._incoming.mkdir(parents=True, exist_ok=True)
+        for directory in (root, self._incoming):
+            make_directory(directory)
         self._clear_left_overs(left_over_after_s)
 
     def keep(self, source: Path | Iterable[bytes], *, ending: str | None = None) -> KeptPicture:
@@ -166,16 +167,16 @@ class PictureStore:
         return hashed.hexdigest(), size_bytes
 
     def _name(self, put: Callable[[Path], object], digest: str, ending: str, size_bytes: int) -> KeptPicture:
-        with contextlib.suppress(NotFound):
-            return KeptPicture(digest, self.path_of(digest), size_bytes, is_new=False)
         directory = self._root / digest[:2]
-        if not directory.is_dir():
-            directory.mkdir()
-            flush_directory(self._root)
-        final = directory / f"{digest[2:]}{ending}"
-        put(final)
+        make_directory(directory)
+        try:
+            final, is_new = self.path_of(digest), False
+        except NotFound:
+            final, is_new = directory / f"{digest[2:]}{ending}", True
+            put(final)
+        # Also of one that is there: a stop may have come after its name, and before this.
         flush_directory(directory)
-        return KeptPicture(digest, final, size_bytes, is_new=True)
+        return KeptPicture(digest, final, size_bytes, is_new)
 
     def _clear_left_overs(self, after_s: float) -> None:
         """What a power cut left half written; nothing refers to it."""
@@ -223,6 +224,16 @@ def _chunks_of(path: Path) -> Iterator[bytes]:
     with file:
         while chunk := file.read(_CHUNK_BYTES):
             yield chunk
+
+
+def make_directory(directory: Path, mode: int = 0o777) -> None:
+    """Have a directory there, and its name on the disk."""
+    if not directory.parent.is_dir():
+        make_directory(directory.parent, mode)
+    directory.mkdir(mode, exist_ok=True)
+    # The one around it need not be ours to read.
+    with contextlib.suppress(PermissionError):
+        flush_directory(directory.parent)
 
 
 def flush_directory(directory: Path) -> None:

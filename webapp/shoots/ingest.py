@@ -23,7 +23,7 @@ from webapp.facts import fact
 from webapp.pictures.isolation import IsolatedPictures
 from webapp.pictures.metadata import order_of_exposure
 from webapp.pictures.readings import PatchReading
-from webapp.pictures.store import PictureStore, is_digest, write_whole
+from webapp.pictures.store import PictureStore, is_digest, make_directory, write_whole
 from webapp.pictures.thumbnails import Thumbnails
 from webapp.pictures.watch import Signature, signature_of
 from webapp.records import shots as shot_records
@@ -66,7 +66,7 @@ class Intake:
         self._settings = settings
         self._records = records
         self.store = store
-        self._settings.previews.mkdir(parents=True, exist_ok=True)
+        make_directory(self._settings.previews)
         self._closing = False
         self._whole: dict[Path, Signature] = {}
         self._together = Together()
