@@ -10,6 +10,7 @@ import random
 import shutil
 import sqlite3
 import threading
+import time
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager, suppress
@@ -30,7 +31,9 @@ from webapp.settings import Settings
 
 _PUBLISHED_AT = dt.datetime(2026, 11, 24, 12, tzinfo=dt.UTC)
 _PLAIN = jpeg_bytes(srgb_codes(scene(48, 64)))
-_DESK, _FILES = ("frame", "field", "verdict", "note", "words", "kit"), ("upload", "bundle", "file")
+DESK, _FILES = ("frame", "field", "verdict", "note", "words", "kit"), ("upload", "bundle", "file")
+EVERY_KIND = (*DESK, *_FILES)
+_SETTLED_S = 60.0
 
 IN_THE_RECORD = {
     "frame": "SELECT count(*) FROM frames WHERE because = ?",
@@ -129,7 +132,7 @@ class Client:
         """Saves of some kinds, one after the other and those of the desk beside those with files, until the server is
         killed in the block. The event is set when the first is on its way."""
         on_its_way, is_dead = threading.Event(), threading.Event()
-        halves = [[kind for kind in kinds if kind in half] for half in (_DESK, _FILES)]
+        halves = [[kind for kind in kinds if kind in half] for half in (DESK, _FILES)]
         threads = [
             threading.Thread(target=self._save, args=(url, half, on_its_way, is_dead)) for half in halves if half
         ]
@@ -220,7 +223,7 @@ class Client:
                 file.write(piece)
         self._dropped.append(name)
         # A camera is not faster.
-        threading.Event().wait(self.random.uniform(0.0, 0.2))
+        time.sleep(self.random.uniform(0.0, 0.2))
 
     def hold_against(self, url: str) -> None:
         """After a start: nothing is half, all that was answered is in the record once, and what was not is there once or
@@ -238,7 +241,7 @@ class Client:
         self._hold()
 
     def _hold(self) -> None:
-        with closing(sqlite3.connect(f"file:{self.data / DATABASE_NAME}?mode=ro", uri=True)) as db:
+        with closing(self._records()) as db:
             for save in self._answered:
                 self.counts.expect(f"{save.kind} {save.found_by}", _one(db, save), least=1)
             for save in self._unanswered:
@@ -255,20 +258,24 @@ class Client:
             f"the picture of {save.kind} {save.found_by}"
             for save in self._answered
             for digest in save.pictures
-            if digest not in stored
+            if digest not in stored or not stored[digest].is_sound
         ]
 
-    def files_are_in_the_record(self) -> bool:
-        """Whether every file of the folder is a frame, or a line of the in-tray."""
-        with closing(sqlite3.connect(f"file:{self.data / DATABASE_NAME}?mode=ro", uri=True)) as db:
-            found = [db.execute(IN_THE_RECORD["file"], (name,)).fetchone()[0] for name in self._dropped]
-        return all(count == 1 for count in found)
+    def _records(self) -> sqlite3.Connection:
+        return sqlite3.connect(f"file:{self.data / DATABASE_NAME}?mode=ro", uri=True)
 
-    def end(self, has_settled: bool) -> None:
-        """All that there is read through, after the last life."""
-        if not has_settled:
-            self.counts.lost.append("a file of the folder")
+    def files_come_into_the_record(self) -> None:
+        """Wait until every file of the folder is a frame, or a line of the in-tray."""
+        until, missing = time.monotonic() + _SETTLED_S, self._dropped
+        while missing and time.monotonic() < until:
+            time.sleep(0.05)
+            with closing(self._records()) as db:
+                missing = [name for name in missing if db.execute(IN_THE_RECORD["file"], (name,)).fetchone() != (1,)]
+        self.counts.lost += [f"the file {name}" for name in missing]
         self.counts.answered["file"] += len(self._dropped)
+
+    def end(self) -> None:
+        """All that there is read through, after the last life."""
         found = check(Settings(data=self.data))
         if not found.is_sound:
             self.counts.unsound += [str(each) for each in found.findings]

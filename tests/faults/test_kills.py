@@ -12,22 +12,20 @@ from contextlib import ExitStack
 from pathlib import Path
 
 from tests.faults.kills import KILLS
-from tests.faults.saves import Client, Counts
+from tests.faults.saves import DESK, EVERY_KIND, Client, Counts
 from tests.faults.served import PROGRAM, begun, killed, served
 from webapp.backups.directory import BackupDirectory
 
 _OF_A_HOUSE = 40
 """Kills on one data directory; then a new one is begun, so that the record stays as small as a day's."""
 _AT_ONCE = 2
-_SETTLED_S = 60.0
-_DESK = ("frame", "field", "verdict", "note", "words", "kit")
 # What is saved in a phase, and when the kill comes after the first of it is on its way (s).
 _PHASES = {
-    "serving": ((*_DESK, "upload", "bundle", "file"), 1.2),
+    "serving": (EVERY_KIND, 1.2),
     "upload": (("upload",), 0.3),
-    "intake": ((*_DESK, "file"), 1.5),
+    "intake": ((*DESK, "file"), 1.5),
     "import": (("bundle",), 0.3),
-    "backup": ((*_DESK, "upload"), 0.4),
+    "backup": ((*DESK, "upload"), 0.4),
 }
 _BACK_UP = (
     "import datetime as dt, sys; from pathlib import Path; from webapp import disk; disk.on_one_disk = lambda *_: False;"
@@ -54,8 +52,8 @@ def house_of_kills(house: Path, phases: Sequence[str], seed: int, counts: Counts
         counts.kills[phase] += 1
     with served(client.data, *watching) as server:
         client.hold_against(server.url)
-        has_settled = _within(_SETTLED_S, client.files_are_in_the_record)
-    client.end(has_settled)
+        client.files_come_into_the_record()
+    client.end()
 
 
 def _killed_while(phase: str, client: Client, url: str, kill: Callable[[], None], chance: random.Random) -> None:
@@ -73,13 +71,6 @@ def _killed_while(phase: str, client: Client, url: str, kill: Callable[[], None]
     if phase == "backup":
         earlier = BackupDirectory(client.house / "backups")
         client.counts.unsound += [str(each.directory) for each in earlier.backups() if not each.is_sound]
-
-
-def _within(most_s: float, is_so: Callable[[], bool]) -> bool:
-    until = time.monotonic() + most_s
-    while not (so := is_so()) and time.monotonic() < until:
-        time.sleep(0.05)
-    return so
 
 
 def test_what_was_answered_is_in_the_record_once_after_every_kill(tmp_path: Path) -> None:
