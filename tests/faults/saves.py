@@ -12,7 +12,7 @@ import sqlite3
 import threading
 import time
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from contextlib import closing, contextmanager, suppress
 from dataclasses import dataclass, field
 from http.client import HTTPConnection, HTTPException
@@ -52,6 +52,10 @@ STANDS = {
     "words": "SELECT notes FROM sessions WHERE id = :session",
 }
 """What stands where each save takes the place of the one before."""
+_TWICE = """
+SELECT path FROM arrivals GROUP BY path HAVING count(*) > 1
+UNION SELECT because FROM frames WHERE because <> '' GROUP BY because HAVING count(*) > 1
+"""
 
 
 def jpeg_of(word: str, padding: int = 0) -> bytes:
@@ -95,10 +99,10 @@ class Counts:
     def is_clean(self) -> bool:
         return not (self.lost or self.doubled or self.unsound)
 
-    def expect(self, name: str, count: int, least: int, most: int = 1) -> None:
-        if count < least:
+    def expect_once(self, name: str, count: int, *, or_never: bool = False) -> None:
+        if count == 0 and not or_never:
             self.lost.append(name)
-        elif count > most:
+        elif count > 1:
             self.doubled.append(name)
 
 
@@ -161,7 +165,7 @@ class Client:
             may_stand = self._may_stand.setdefault(kind, [])
             may_stand.append(value)
             on_its_way.set()
-            self._answer(kind, *ask(http, path, body))
+            self._answer(kind, ask(http, path, body)[0])
             may_stand[:] = [value]
             return
         save = self._made(kind, word)
@@ -170,11 +174,11 @@ class Client:
         self._ask_for(http, save)
 
     def _ask_for(self, http: HTTPConnection, save: Save) -> None:
-        self._answer(save.kind, *ask(http, save.path, save.body, save.content_type))
+        self._answer(save.kind, ask(http, save.path, save.body, save.content_type)[0])
         self._unanswered.remove(save)
         self._answered.append(save)
 
-    def _answer(self, kind: str, status: int, _headers: Mapping[str, str]) -> None:
+    def _answer(self, kind: str, status: int) -> None:
         self.counts.answered[kind] += 1
         if status not in (200, 303):
             self.counts.unsound.append(f"a {kind} was answered with {status}")
@@ -221,9 +225,9 @@ class Client:
         with (self.folder / name).open("wb", buffering=0) as file:
             for piece in pieces:
                 file.write(piece)
+                # A camera is not faster.
+                time.sleep(self.random.uniform(0.0, 0.2))
         self._dropped.append(name)
-        # A camera is not faster.
-        time.sleep(self.random.uniform(0.0, 0.2))
 
     def hold_against(self, url: str) -> None:
         """After a start: nothing is half, all that was answered is in the record once, and what was not is there once or
@@ -242,17 +246,16 @@ class Client:
 
     def _hold(self) -> None:
         with closing(self._records()) as db:
-            for save in self._answered:
-                self.counts.expect(f"{save.kind} {save.found_by}", _one(db, save), least=1)
-            for save in self._unanswered:
-                self.counts.expect(f"{save.kind} {save.found_by}", _one(db, save), least=0)
+            for save in (*self._answered, *self._unanswered):
+                (count,) = db.execute(IN_THE_RECORD[save.kind], (save.found_by,)).fetchone()
+                name = f"{save.kind} {save.found_by}"
+                self.counts.expect_once(name, count, or_never=save in self._unanswered)
             for kind, may_stand in self._may_stand.items():
                 (stands,) = db.execute(STANDS[kind], self._ids).fetchone()
                 if stands not in may_stand:
                     self.counts.lost.append(f"{kind}: {stands!r} stands, not {may_stand}")
                 may_stand[:] = [stands]
-            twice = db.execute("SELECT path FROM arrivals GROUP BY path HAVING count(*) > 1").fetchall()
-            self.counts.doubled += [f"the file {name}" for (name,) in twice]
+            self.counts.doubled += [name for (name,) in db.execute(_TWICE)]
         stored = stored_in(self.data / "pictures")
         self.counts.lost += [
             f"the picture of {save.kind} {save.found_by}"
@@ -280,8 +283,3 @@ class Client:
         if not found.is_sound:
             self.counts.unsound += [str(each) for each in found.findings]
         shutil.rmtree(self.house)
-
-
-def _one(db: sqlite3.Connection, save: Save) -> int:
-    count: int = db.execute(IN_THE_RECORD[save.kind], (save.found_by,)).fetchone()[0]
-    return count

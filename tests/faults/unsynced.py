@@ -11,12 +11,12 @@ SQLite flushes by itself, so its way of opening files (https://www.sqlite.org/vf
 from __future__ import annotations
 
 import ctypes
-import ctypes.util
 import hashlib
 import json
 import os
 import random
 import shutil
+import sqlite3  # noqa: F401  (its library is watched)
 import sys
 import threading
 from collections.abc import Callable
@@ -173,7 +173,8 @@ class _System(ctypes.Structure):
 
 
 def _watch_sqlite(notes: Notes) -> None:
-    library = ctypes.CDLL(ctypes.util.find_library("sqlite3"))
+    # The very library that Python has, which may be a part of its module.
+    library = ctypes.CDLL(getattr(sys.modules["_sqlite3"], "__file__", None))
     library.sqlite3_vfs_find.restype = ctypes.POINTER(_System)
     system = library.sqlite3_vfs_find(None).contents
     opens = _OPEN(ctypes.cast(system.open, ctypes.c_void_p).value)
