@@ -19,7 +19,6 @@ from webapp.backups.restore import restore
 from webapp.backups.state import back_up
 from webapp.errors import BackupRefused, StopledgerError
 from webapp.facts import Fact
-from webapp.pictures.store import make_directory
 from webapp.settings import Settings
 from webapp.web.words.backups import REPAIRS
 from webapp.web.words.say import say
@@ -38,7 +37,7 @@ def run(asked: argparse.Namespace) -> int:
 def _back_up(settings: Settings, asked: argparse.Namespace) -> int:
     to: Path = asked.to
     try:
-        make_directory(to)
+        to.mkdir(exist_ok=True)
     except OSError as problem:
         raise BackupRefused(str(disk.trouble_of(problem, to.parent, str(to.parent)) or problem)) from problem
     made = back_up(settings, to, dt.datetime.now(dt.UTC))

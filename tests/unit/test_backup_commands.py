@@ -70,6 +70,8 @@ def test_what_cannot_be_done_is_a_sentence_and_status_1(
     lines = capsys.readouterr().err.splitlines()
     assert len(lines) == 4
     assert all(line.startswith("stopledger: ") for line in lines)
+    # A disk that is not connected is not made.
+    assert not (tmp_path / "no").exists()
 
 
 @pytest.mark.parametrize("typed", [["backup"], ["restore", "FROM"], ["check", "--data"]])

@@ -98,7 +98,8 @@ class BackupDirectory:
                 f"{root} lies in the data directory, and would be lost with it. Name a directory on another disk."
             )
         with in_words(self.root):
-            make_directory(self._backups)
+            for directory in (self.root, self._backups):
+                make_directory(directory)
             with self._alone():
                 self._sweep()
                 store = PictureStore(self._pictures, most_bytes=sys.maxsize, left_over_after_s=0.0)

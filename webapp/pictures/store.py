@@ -231,8 +231,8 @@ def make_directory(directory: Path, mode: int = 0o777) -> None:
     if not directory.parent.is_dir():
         make_directory(directory.parent, mode)
     directory.mkdir(mode, exist_ok=True)
-    # The one around it need not be ours to read.
-    with contextlib.suppress(PermissionError):
+    # The one around it need not be ours to read, nor one that can be flushed (autofs).
+    with contextlib.suppress(OSError):
         flush_directory(directory.parent)
 
 
