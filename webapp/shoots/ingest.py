@@ -395,7 +395,10 @@ class Intake:
             if passes:
                 self._again.note()
         measured = read if wanted.measures else ()
-        readings.keep_readings(self._records, wanted, measured, trouble=trouble, trouble_passes=passes)
+        if not readings.keep_readings(self._records, wanted, measured, trouble=trouble, trouble_passes=passes):
+            # Deleted while it was read: what was made of it after that goes too.
+            for made in self._settings.previews.glob(f"{wanted.digest}.*"):
+                made.unlink(missing_ok=True)
 
     def _keep_preview(self, digest: str, content: bytes) -> None:
         path = self._settings.previews / f"{digest}.jpg"

@@ -186,8 +186,8 @@ def keep_readings(
     *,
     trouble: str = "",
     trouble_passes: bool = False,
-) -> None:
-    """Keep what was made of a picture, and work out what rests on it. `trouble` says why it could not be measured; one
+) -> bool:
+    """Keep what was made of a picture, and work out what rests on it; False where it is gone meanwhile. `trouble` says why it could not be measured; one
     that passes is no verdict on the file, and the next start tries again.
 
     A reading of a patch that was moved or retired in the meantime is dropped.
@@ -195,7 +195,7 @@ def keep_readings(
     with records.writing() as db:
         picture = db.get(Picture, wanted.picture_id)
         if picture is None or picture.digest != wanted.digest:
-            return
+            return False
         picture.trouble_passes = trouble_passes
         if wanted.preview:
             picture.preview, picture.trouble = ("" if trouble else picture.digest), trouble
@@ -207,6 +207,7 @@ def keep_readings(
                 _keep_one(db, wanted.picture_id, patch_id, document, trouble)
         _renew_read(db, frame)
         learn_from(db, frame)
+    return True
 
 
 def names_to_read(records: Records, frame_id: str) -> tuple[str, ...]:

@@ -126,6 +126,26 @@ def test_a_stop_in_the_middle_is_taken_up_at_the_next_start(
     assert not (data / "to-be-deleted.json").exists()
 
 
+def test_a_preview_that_is_just_being_made_goes_too(client: TestClient, monkeypatch: pytest.MonkeyPatch) -> None:
+    services = client.app.state.services  # type: ignore[attr-defined]
+    keep_preview, kept = services.intake._keep_preview, []
+    session = client.post("/sessions", data={"name": "day"}).headers["location"]
+    shot = client.post(f"{session}/shots", data={"title": "dial"}).headers["location"]
+
+    def deleted_before(digest: str, content: bytes) -> None:
+        session_id = session.rsplit("/", 1)[1]
+        deletion.delete_for_good(services.records, services.settings, services.store, session_id, "day")
+        keep_preview(digest, content)
+        kept.append(digest)
+
+    monkeypatch.setattr(services.intake, "_keep_preview", deleted_before)
+    client.post(f"{shot}/frames", files={"picture": ("a.jpg", _picture(90), "image/jpeg")})
+    services.intake.finish()
+
+    assert kept
+    assert not list((_house(client) / "previews").iterdir())
+
+
 def test_everything_can_be_exported_first(client: TestClient) -> None:
     session, _ = _shoot(client, "enamel day", 90)
 
