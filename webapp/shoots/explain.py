@@ -13,6 +13,7 @@ from webapp.ledger.assessment import assess
 from webapp.ledger.attribution import attribute
 from webapp.ledger.consistency import LearnedLoss
 from webapp.ledger.explanations import Attribution, Case, PatchCase
+from webapp.ledger.gains import Solved
 from webapp.ledger.set_up import SetUp
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
@@ -20,6 +21,7 @@ from webapp.records.tables import Frame, Shot
 from webapp.shoots import frames
 from webapp.shoots.evidence import Witnesses, margin_at, witnesses
 from webapp.shoots.frames import LoggedFrame
+from webapp.shoots.light_given import solve_frame
 from webapp.shoots.reasons import Reason
 from webapp.shoots.set_up_now import Change, baselines_for
 
@@ -35,9 +37,11 @@ class HeadKnown:
 
 @dataclass(frozen=True, slots=True)
 class Explained:
-    """What may lie behind a frame's difference, and what the kit in it is known to do."""
+    """What each light gave by the picture (`gave`; None where the frames that would tell are missing), what may lie
+    behind a frame's difference, and what the kit in it is known to do."""
 
     attribution: Attribution
+    gave: Solved | None = None
     heads: tuple[HeadKnown, ...] = ()
     crossed_pair: LearnedLoss | None = None
     sums: tuple[tuple[str, float], ...] = ()
@@ -51,6 +55,7 @@ def explain(records: Records, frame_id: str) -> Explained:
         set_up = frame.set_up
         found = witnesses(db, shot)
         case = _case(db, shot, frame, found)
+        gave = solve_frame(db, frame, found)
         sums = [
             (seen.name, sum_off)
             for seen in found.reference_evidence.patches
@@ -58,6 +63,7 @@ def explain(records: Records, frame_id: str) -> Explained:
         ]
         return Explained(
             attribution=attribute(case) if case is not None else Attribution(),
+            gave=gave,
             heads=tuple(
                 HeadKnown(light.letter, light.head.name, learned_of_head(db, light.head.id))
                 for light in set_up.lights

@@ -1,0 +1,291 @@
+"""What each light really gave: a frame's readings solved as a sum of lights.
+
+Light adds. From a frame lit by each light alone (and an ambient check), brought to a frame's logged settings, the ledger
+knows what each source would have given every patch in every colour. What the frame shows is those, each times a gain:
+
+    reading of a place = sum over the sources of gain × what the source would have given there
+
+A gain of 1 is a light that gave what is logged, 0 one that gave nothing. The gains are the non-negative least squares,
+every place weighted by its error. A place is one colour of one patch, so that two lights are told apart where they reach
+the patches differently, or differ in colour. What no gains explain is left over, patch by patch.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Any, Final
+
+from webapp.ledger.evidence import LEAST_TOLERANCE_STOPS
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+Place = tuple[str, str]
+"""A patch and a colour."""
+
+TOLD_COLOUR_STOPS: Final = 0.08
+"""Less is no colour to go by."""
+_DEVIATIONS: Final = 2.0
+# A source fainter than this against the error of every reading is not to be told, and taken as it is logged.
+_LEAST_SEEN: Final = 1.0
+# Lights that reach every patch alike, and are of one colour, cannot be told apart.
+_ALIKE: Final = 0.01
+_ROUNDING: Final = 1e-10
+_BLACK: Final = 1e-9
+_ON_THE_WAY: Final = 3
+_MOST_LEFT_OUT: Final = 3
+
+
+@dataclass(frozen=True, slots=True)
+class Level:
+    """A reading in linear light (1 is clipping) and its standard deviation."""
+
+    light: float
+    error: float
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A light, or the room (`ledger.exposures.AMBIENT`): what it would give at a frame's logged settings, lit. `lit` is
+    whether it is logged so."""
+
+    levels: Mapping[Place, Level]
+    lit: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Gain:
+    """What a source gave, against what it would have given as logged and lit. `factor` and its standard deviation are
+    of light; `told` False: it is too faint to be told here, and taken as logged. `redder_stops` is by how much it was
+    redder (against blue) than logged, with its error; None where that cannot be told."""
+
+    source: str
+    factor: float
+    error: float
+    lit: bool = True
+    told: bool = True
+    redder_stops: float | None = None
+    redder_error_stops: float = 0.0
+
+    @property
+    def stops(self) -> float | None:
+        """The gain in stops; None for a source that gave nothing that could be told."""
+        return math.log2(self.factor) if self.factor > _DEVIATIONS * self.error and self.factor > 0.0 else None
+
+    @property
+    def is_coloured(self) -> bool:
+        """Whether it was of another colour than logged."""
+        if self.redder_stops is None:
+            return False
+        return abs(self.redder_stops) > TOLD_COLOUR_STOPS + _DEVIATIONS * self.redder_error_stops
+
+    @property
+    def error_stops(self) -> float:
+        return self.error / (self.factor * math.log(2.0)) if self.factor > 0.0 else math.inf
+
+    def allows(self, factor: float, within_stops: float = LEAST_TOLERANCE_STOPS) -> bool:
+        """Whether the source may have given so much: within two standard deviations and a tolerance."""
+        slack = max(factor, self.factor) * (math.exp2(within_stops) - 1.0)
+        return abs(factor - self.factor) <= _DEVIATIONS * self.error + slack
+
+    def differs(self, within_stops: float = LEAST_TOLERANCE_STOPS) -> bool:
+        """Whether it is another than logged."""
+        return self.told and not self.allows(1.0 if self.lit else 0.0, within_stops)
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOver:
+    """What the gains leave of a patch, in stops: of its light, and of its red against its blue. `error_stops` is what
+    the reading may be off by (one standard deviation)."""
+
+    patch: str
+    stops: float
+    redder_stops: float | None
+    error_stops: float
+
+    def is_told(self, within_stops: float = LEAST_TOLERANCE_STOPS) -> bool:
+        return max(abs(self.stops), abs(self.redder_stops or 0.0)) > within_stops + _DEVIATIONS * self.error_stops
+
+
+@dataclass(frozen=True, slots=True)
+class Solved:
+    """The gains of the sources and what is left over. `apart` False: they cannot be told apart with these patches, and
+    there are no gains. `tolerance_stops` is what readings of this kind of file may be off by."""
+
+    gains: tuple[Gain, ...] = ()
+    left_over: tuple[LeftOver, ...] = ()
+    apart: bool = True
+    tolerance_stops: float = LEAST_TOLERANCE_STOPS
+
+    def of(self, source: str) -> Gain | None:
+        return next((each for each in self.gains if each.source == source), None)
+
+    @property
+    def differing(self) -> tuple[Gain, ...]:
+        """The sources that gave another light than logged."""
+        return tuple(each for each in self.gains if each.differs(self.tolerance_stops))
+
+    @property
+    def unexplained(self) -> tuple[LeftOver, ...]:
+        """The patches where something is left over."""
+        return tuple(each for each in self.left_over if each.is_told(self.tolerance_stops))
+
+
+def solve(
+    frame: Mapping[Place, Level],
+    sources: Mapping[str, Source],
+    tolerance_stops: float = LEAST_TOLERANCE_STOPS,
+) -> Solved | None:
+    """Solve a frame for its sources; None where no place was read in all of them.
+
+    Where something is left over, and without one of the patches nothing is, the gains are those of the others: something
+    local lightened or darkened that one.
+    """
+    places = {place: each for place, each in frame.items() if all(place in of.levels for of in sources.values())}
+    if not places or not sources:
+        return None
+    solved = _solved(places, sources, tolerance_stops)
+    if not solved.unexplained:
+        return solved
+    for patch in sorted(solved.left_over, key=lambda each: -abs(each.stops))[:_MOST_LEFT_OUT]:
+        rest = {place: each for place, each in places.items() if place[0] != patch.patch}
+        without = _solved(rest, sources, tolerance_stops) if rest else Solved(apart=False)
+        if without.apart and not without.unexplained:
+            factors = {each.source: each.factor for each in without.gains}
+            there = _left_over(patch.patch, places, sources, dict.fromkeys(_colours(places), factors))
+            return replace(without, left_over=(*without.left_over, there))
+    return solved
+
+
+def _solved(places: Mapping[Place, Level], sources: Mapping[str, Source], tolerance_stops: float) -> Solved:
+    """All places at once; or, where a source was of another colour than logged, each colour by itself, and the gains are
+    those of green."""
+    gains = _gains(places, sources)
+    if gains is None:
+        return Solved(apart=False, tolerance_stops=tolerance_stops)
+    colours = _colours(places)
+    by_colour = {
+        colour: alone
+        for colour in colours
+        if (alone := _gains({place: places[place] for place in places if place[1] == colour}, sources)) is not None
+    }
+    factors = {colour: {each.source: each.factor for each in gains} for colour in colours}
+    if {"red", "green", "blue"} <= by_colour.keys():
+        red, green, blue = by_colour["red"], by_colour["green"], by_colour["blue"]
+        shifts = [_redder(one, other) for one, other in zip(red, blue, strict=True)]
+        gains = tuple(replace(each, **shift) for each, shift in zip(gains, shifts, strict=True))
+        if any(each.is_coloured for each in gains):
+            gains = tuple(replace(each, **shift) for each, shift in zip(green, shifts, strict=True))
+            factors = {colour: {each.source: each.factor for each in own} for colour, own in by_colour.items()}
+    patches = dict.fromkeys(patch for patch, _ in places)
+    left = tuple(_left_over(patch, places, sources, factors) for patch in patches)
+    return Solved(gains, left, tolerance_stops=tolerance_stops)
+
+
+def _colours(places: Mapping[Place, Level]) -> tuple[str, ...]:
+    return tuple(dict.fromkeys(colour for _, colour in places))
+
+
+def _redder(red: Gain, blue: Gain) -> dict[str, Any]:
+    if not (red.told and blue.told) or red.stops is None or blue.stops is None:
+        return {}
+    error = math.hypot(red.error_stops, blue.error_stops)
+    return {"redder_stops": red.stops - blue.stops, "redder_error_stops": error}
+
+
+def _gains(places: Mapping[Place, Level], sources: Mapping[str, Source]) -> tuple[Gain, ...] | None:
+    """The gain of each source; None where they cannot be told apart."""
+    import numpy as np
+
+    seen = np.array([each.light for each in places.values()])
+    own = np.array([each.error for each in places.values()])
+    light = np.array([[each.levels[place].light for each in sources.values()] for place in places])
+    errors = np.array([[each.levels[place].error for each in sources.values()] for place in places])
+    told = (np.abs(light) > _LEAST_SEEN * np.hypot(own[:, None], errors)).any(axis=0)
+    gains = np.array([float(each.lit) for each in sources.values()])
+    spread = np.zeros(len(sources))
+    for _ in range(_ON_THE_WAY):
+        # What a source's own picture may be off by counts as much as the source gives.
+        sigma = np.sqrt(own**2 + ((errors * gains) ** 2).sum(axis=1))
+        rest = (seen - light[:, ~told] @ gains[~told]) / sigma
+        columns = light[:, told] / sigma[:, None]
+        if not _are_apart(columns):
+            return None
+        gains[told] = non_negative(columns, rest)
+        spread[told] = _errors(columns, rest - columns @ gains[told])
+    return tuple(
+        Gain(name, float(gain), float(error), each.lit, bool(known))
+        for (name, each), gain, error, known in zip(sources.items(), gains, spread, told, strict=True)
+    )
+
+
+def non_negative(columns: NDArray[Any], values: NDArray[Any]) -> NDArray[Any]:
+    """The gains g ≥ 0 with the least |columns · g − values|².
+
+    By the active set of Lawson and Hanson (Solving Least Squares Problems, 1974, chapter 23), begun with every source in
+    it, as most give light: those driven below nothing are put out, and the one that would help most is let in again.
+    """
+    import numpy as np
+
+    gains = np.zeros(columns.shape[1])
+    lit = np.ones(columns.shape[1], dtype=bool)
+    least = _ROUNDING * max(1.0, float(np.abs(columns.T @ values).max(initial=0.0)))
+    for _ in range(3 * columns.shape[1]):
+        while True:
+            trial = np.zeros_like(gains)
+            trial[lit] = np.linalg.lstsq(columns[:, lit], values, rcond=None)[0]
+            below = lit & (trial <= 0.0)
+            if not below.any():
+                break
+            # As far towards the trial as nothing falls below 0; what reaches it is put out.
+            step = (gains[below] / (gains[below] - trial[below] + _BLACK)).min()
+            gains = gains + step * (trial - gains)
+            lit &= ~(below & (gains <= _ROUNDING))
+            gains[~lit] = 0.0
+        gains = trial
+        helps = np.where(lit, -math.inf, columns.T @ (values - columns @ gains))
+        if helps.max() <= least:
+            break
+        lit[int(helps.argmax())] = True
+    return gains
+
+
+def _are_apart(columns: NDArray[Any]) -> bool:
+    """Whether the sources differ in what they reach: no one is, within rounding, a sum of the others."""
+    import numpy as np
+
+    if not 0 < columns.shape[1] <= columns.shape[0]:
+        return False
+    lengths = np.linalg.norm(columns, axis=0)
+    least = float(np.linalg.svd(columns / lengths, compute_uv=False)[-1])
+    return least > _ALIKE
+
+
+def _errors(columns: NDArray[Any], left: NDArray[Any]) -> NDArray[Any]:
+    """The standard deviations of the gains, wider where more is left over than the errors of the readings allow."""
+    import numpy as np
+
+    freedom = columns.shape[0] - columns.shape[1]
+    misfit = max(1.0, float(left @ left) / freedom) if freedom else 1.0
+    errors: NDArray[Any] = np.sqrt(misfit * np.diag(np.linalg.inv(columns.T @ columns)))
+    return errors
+
+
+def _left_over(
+    patch: str,
+    places: Mapping[Place, Level],
+    sources: Mapping[str, Source],
+    factors: Mapping[str, Mapping[str, float]],
+) -> LeftOver:
+    """What a patch shows over the sum of its sources, each times its factor in each colour."""
+    stops, errors = {}, []
+    for place in (place for place in places if place[0] == patch):
+        there = factors[place[1]]
+        light = sum(factor * sources[name].levels[place].light for name, factor in there.items())
+        error = math.hypot(places[place].error, *(there[name] * sources[name].levels[place].error for name in there))
+        stops[place[1]] = math.log2(max(places[place].light, _BLACK) / max(light, _BLACK))
+        errors.append(error / max(light, _BLACK) / math.log(2.0))
+    redder = stops["red"] - stops["blue"] if {"red", "blue"} <= stops.keys() else None
+    return LeftOver(patch, sum(stops.values()) / len(stops), redder, max(errors))

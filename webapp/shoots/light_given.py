@@ -1,0 +1,131 @@
+"""What each light gave in a frame: loads the readings of it and of the frames that one light alone lit, and has them
+solved."""
+
+from __future__ import annotations
+
+import math
+import statistics
+from collections.abc import Mapping, Sequence
+from dataclasses import replace
+from typing import Final
+
+from sqlmodel import Session as Database
+
+from webapp.ledger.added_up import STRAIGHTENED_STOPS, ToneCurve, curve_that_adds_up
+from webapp.ledger.ambient_proof import ambient_change_stops
+from webapp.ledger.entries import compare
+from webapp.ledger.exposures import AMBIENT, exposure_of
+from webapp.ledger.gains import Level, Place, Solved, Source, solve
+from webapp.ledger.set_up import SetUp
+from webapp.pictures.readings import PatchReading
+from webapp.records import readings as reading_records
+from webapp.records import shots as shot_records
+from webapp.records.tables import Frame, Picture, Reading
+from webapp.shoots.evidence import Witnesses
+
+_CLIPPED_SHARE: Final = 0.01
+# Levels that a curve was not yet taken out of cannot be brought to other settings.
+_SAME_STOPS: Final = 0.01
+_DEVIATIONS: Final = 2.0
+"""A reading's tolerance is taken for two standard deviations."""
+
+Levels = Mapping[Place, Level]
+
+
+def solve_frame(db: Database, frame: Frame, found: Witnesses) -> Solved | None:
+    """What each light gave in a frame; None where a light that lit it has no other frame of its own to tell, or what
+    changed since cannot be bridged."""
+    solos = {letter: solo for letter, solo in found.solos.items() if solo.id != frame.id}
+    kinds = {each.kind == "raw" for each in frame.seen.patches if not each.by_eye}
+    tolerances = [each.tolerance_stops for each in frame.seen.patches if each.tolerance_stops is not None]
+    if not frame.lit or not set(frame.lit) <= solos.keys() or len(kinds) != 1 or not tolerances:
+        return None
+    check = (
+        shot_records.frame_of(db, found.check.frame_id) if found.check and not found.check.brighter_stops else None
+    )
+    witnesses = [*solos.values(), *filter(None, (check, found.reference))]
+    rows = reading_records.readings_of(db, [frame.id, *(each.id for each in witnesses)])
+    is_raw = kinds.pop()
+    levels = {frame_id: _levels(own, is_raw=is_raw) for frame_id, own in rows.items()}
+    tolerance = statistics.median(tolerances)
+    if not is_raw and (curve := _curve(levels, found.reference, solos)) is not None:
+        levels = {frame_id: curve.straightened(own) for frame_id, own in levels.items()}
+        tolerance = max(STRAIGHTENED_STOPS, _spread(frame))
+    room = levels[check.id] if check and not check.lit else {}
+    sources = {}
+    for letter in sorted(solos):
+        solo = solos[letter]
+        own = levels[solo.id]
+        if check is not None and room:
+            own = _without(own, room, ambient_change_stops(check.set_up, solo.set_up))
+        stops = _change_of(letter, solo.set_up, frame.set_up)
+        if stops is not None:
+            sources[letter] = Source(_brought(own, stops), letter in frame.lit)
+        elif letter in frame.lit:
+            return None
+    if check is not None and room:
+        change = ambient_change_stops(check.set_up, frame.set_up)
+        if change is not None:
+            sources[AMBIENT] = Source(_brought(room, change))
+    return solve(levels[frame.id], sources, tolerance)
+
+
+def _curve(levels: Mapping[str, Levels], reference: Frame | None, solos: Mapping[str, Frame]) -> ToneCurve | None:
+    """The camera's curve, where every light of the reference frame has a frame of its own."""
+    if reference is None or not set(reference.lit) <= solos.keys():
+        return None
+    changes = {letter: _change_of(letter, solos[letter].set_up, reference.set_up) for letter in reference.lit}
+    if any(stops is None or abs(stops) > _SAME_STOPS for stops in changes.values()):
+        return None
+    return curve_that_adds_up(levels[reference.id], [levels[solos[letter].id] for letter in reference.lit])
+
+
+def _spread(frame: Frame) -> float:
+    """What the flash of a frame may scatter by."""
+    spreads = [light.head.spread_stops or 0.0 for light in frame.set_up.lights if light.lit]
+    return _DEVIATIONS * max(spreads, default=0.0)
+
+
+def _change_of(letter: str, solo: SetUp, set_up: SetUp) -> float | None:
+    """By how much a light, lit, would give more at a set-up than in its own frame; None where that is unknown."""
+    light = set_up.light(letter)
+    if light is None:
+        return None
+    lit = set_up.with_light(replace(light, lit=True))
+    return compare(exposure_of(solo), exposure_of(lit)).balances[letter]
+
+
+def _levels(rows: Sequence[tuple[Picture, Reading]], *, is_raw: bool) -> Levels:
+    """Every colour of every patch that a kind of file tells, by the id of the patch."""
+    found: dict[Place, Level] = {}
+    for picture, row in rows:
+        if row.document is None or (picture.kind == "raw") != is_raw:
+            continue
+        for channel in row.document.channels:
+            if channel.clipped_high_share <= _CLIPPED_SHARE:
+                found[row.patch_id or "", channel.channel] = Level(channel.level, _error(row.document, channel.level))
+    return found
+
+
+def _error(reading: PatchReading, level: float) -> float:
+    """The standard deviation of a colour of a patch: what its file's kind and its noise leave open."""
+    if reading.tolerance_stops is None:
+        return math.exp2(reading.at_most_stops) / _DEVIATIONS
+    return max(level * math.log(2.0) * reading.tolerance_stops / _DEVIATIONS, reading.standard_error)
+
+
+def _brought(levels: Levels, stops: float) -> Levels:
+    factor = 2.0**stops
+    return {place: Level(each.light * factor, each.error * factor) for place, each in levels.items()}
+
+
+def _without(levels: Levels, room: Levels, change_stops: float | None) -> Levels:
+    """A frame's light less the room's, where the check tells it."""
+    if change_stops is None:
+        return levels
+    there = _brought(room, change_stops)
+    return {
+        place: Level(each.light - there[place].light, math.hypot(each.error, there[place].error))
+        for place, each in levels.items()
+        if place in there
+    }
