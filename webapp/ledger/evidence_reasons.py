@@ -10,6 +10,27 @@ from enum import StrEnum
 class Reason(StrEnum):
     """The closed list. `about` is a light's letter where there is one, else empty."""
 
+    # --- what each light gave, by the picture
+    # stops, error_stops: all lights alike, and light that is not theirs
+    ALL_GAVE = "all_gave"
+    # about a light or "ambient"; stops, error_stops
+    GAVE_OTHERWISE = "gave_otherwise"
+    # about a light or "ambient"
+    GAVE_NOTHING = "gave_nothing"
+    # about a light that is logged as off; stops, error_stops (against what it would have given, lit)
+    GAVE_THOUGH_OFF = "gave_though_off"
+    # about a light; redder_stops (against blue; below 0 bluer), error_stops
+    GAVE_ANOTHER_COLOUR = "gave_another_colour"
+    # sources: letters, and "ambient"
+    GAVE_AS_LOGGED = "gave_as_logged"
+    # sources, as above
+    GAVE_TOO_LITTLE = "gave_too_little"
+    # about a patch; stops, redder_stops (None: a grey picture)
+    LEFT_OVER = "left_over"
+    LIGHTS_NOT_APART = "lights_not_apart"
+    # about a light
+    SOLO_WOULD_TELL = "solo_would_tell"
+
     # --- likely causes: what may have gone wrong on the set
     # about a light or ""; cause, was, now (settings, as ledger.entries tells them)
     CHANGE_NOT_MADE = "change_not_made"

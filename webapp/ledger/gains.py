@@ -13,11 +13,14 @@ the patches differently, or differ in colour. What no gains explain is left over
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any, Final
 
+from webapp.facts import Fact, fact
 from webapp.ledger.evidence import LEAST_TOLERANCE_STOPS
+from webapp.ledger.evidence_reasons import Reason
+from webapp.ledger.exposures import AMBIENT
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -126,6 +129,18 @@ class Solved:
     def differing(self) -> tuple[Gain, ...]:
         """The sources that gave another light than logged."""
         return tuple(each for each in self.gains if each.differs(self.tolerance_stops))
+
+    @property
+    def alike(self) -> Gain | None:
+        """The gain of all lights where they gave more or less together; None where they did not, or are fewer than two."""
+        lit = [each for each in self.gains if each.lit and each.told and each.source != AMBIENT]
+        off = [each.stops for each in lit if each.stops is not None]
+        if len(lit) < 2 or len(off) < len(lit) or not all(each.differs(self.tolerance_stops) for each in lit):
+            return None
+        surest = min(lit, key=lambda each: each.error_stops)
+        others = [each for each in self.gains if each not in lit and not each.lit]
+        together = all(each.allows(surest.factor, self.tolerance_stops) for each in lit)
+        return surest if together and not any(each.differs(self.tolerance_stops) for each in others) else None
 
     @property
     def unexplained(self) -> tuple[LeftOver, ...]:
@@ -289,3 +304,41 @@ def _left_over(
         errors.append(error / max(light, _BLACK) / math.log(2.0))
     redder = stops["red"] - stops["blue"] if {"red", "blue"} <= stops.keys() else None
     return LeftOver(patch, sum(stops.values()) / len(stops), redder, max(errors))
+
+
+# --- what it says --------------------------------------------------------------------------------------------------
+
+
+def said_of(solved: Solved) -> tuple[Fact, ...]:
+    """What each light gave, and what is left over."""
+    if not solved.apart:
+        return (fact(Reason.LIGHTS_NOT_APART),)
+    return (*_said_of_gains(solved), *(_said_of_patch(each) for each in solved.unexplained))
+
+
+def _said_of_gains(solved: Solved) -> Iterator[Fact]:
+    alike = solved.alike
+    if alike is not None:
+        yield fact(Reason.ALL_GAVE, stops=alike.stops, error_stops=alike.error_stops)
+    differing = () if alike is not None else solved.differing
+    for each in differing:
+        if each.stops is None:
+            yield fact(Reason.GAVE_NOTHING, each.source)
+        else:
+            reason = Reason.GAVE_OTHERWISE if each.lit else Reason.GAVE_THOUGH_OFF
+            yield fact(reason, each.source, stops=each.stops, error_stops=each.error_stops)
+    for each in solved.gains:
+        if each.is_coloured:
+            error = each.redder_error_stops
+            yield fact(Reason.GAVE_ANOTHER_COLOUR, each.source, redder_stops=each.redder_stops, error_stops=error)
+    lit = [each for each in solved.gains if each.lit]
+    as_logged = tuple(each.source for each in lit if each.told and each not in differing and not each.is_coloured)
+    if as_logged and alike is None:
+        yield fact(Reason.GAVE_AS_LOGGED, sources=as_logged)
+    faint = tuple(each.source for each in lit if not each.told and each.source != AMBIENT)
+    if faint:
+        yield fact(Reason.GAVE_TOO_LITTLE, sources=faint)
+
+
+def _said_of_patch(each: LeftOver) -> Fact:
+    return fact(Reason.LEFT_OVER, each.patch, stops=each.stops, redder_stops=each.redder_stops)

@@ -7,13 +7,14 @@ from dataclasses import dataclass, replace
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict
-from webapp.facts import fact
+from webapp.facts import Fact, fact
 from webapp.kit.learned import LearnedHead, learned_of_head, learned_of_pair
 from webapp.ledger.assessment import assess
 from webapp.ledger.attribution import attribute
 from webapp.ledger.consistency import LearnedLoss
+from webapp.ledger.evidence_reasons import Reason as Evident
 from webapp.ledger.explanations import Attribution, Case, PatchCase
-from webapp.ledger.gains import Solved
+from webapp.ledger.gains import Solved, said_of
 from webapp.ledger.set_up import SetUp
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
@@ -37,14 +38,22 @@ class HeadKnown:
 
 @dataclass(frozen=True, slots=True)
 class Explained:
-    """What each light gave by the picture (`gave`; None where the frames that would tell are missing), what may lie
-    behind a frame's difference, and what the kit in it is known to do."""
+    """What each light gave by the picture, the letter of the light whose own frame would tell it, what may lie behind
+    a frame's difference, and what the kit in it is known to do."""
 
     attribution: Attribution
     gave: Solved | None = None
+    solo_wanted: str = ""
     heads: tuple[HeadKnown, ...] = ()
     crossed_pair: LearnedLoss | None = None
     sums: tuple[tuple[str, float], ...] = ()
+
+    @property
+    def says(self) -> tuple[Fact, ...]:
+        """What each light gave, or which frame would tell."""
+        if self.gave is not None:
+            return said_of(self.gave)
+        return (fact(Evident.SOLO_WOULD_TELL, self.solo_wanted),) if self.solo_wanted else ()
 
 
 def explain(records: Records, frame_id: str) -> Explained:
@@ -64,6 +73,7 @@ def explain(records: Records, frame_id: str) -> Explained:
         return Explained(
             attribution=attribute(case) if case is not None else Attribution(),
             gave=gave,
+            solo_wanted=_solo_wanted(frame, found) if gave is None else "",
             heads=tuple(
                 HeadKnown(light.letter, light.head.name, learned_of_head(db, light.head.id))
                 for light in set_up.lights
@@ -72,6 +82,14 @@ def explain(records: Records, frame_id: str) -> Explained:
             crossed_pair=learned_of_pair(db, set_up),
             sums=tuple(sums) if shot.reference_frame_id == frame.id else (),
         )
+
+
+def _solo_wanted(frame: Frame, found: Witnesses) -> str:
+    """The first light of a frame that has none lit by it alone, where the picture says something that this would tell."""
+    unclear = any(each.is_told or each.predicted_stops is None for each in frame.seen.patches)
+    if len(frame.lit) < 2 or not unclear or frame is found.reference or found.standard is None:
+        return ""
+    return next((letter for letter in frame.lit if letter not in found.solos), "")
 
 
 def take_into_frame(records: Records, frame_id: str, key: str, revision: int | None = None) -> LoggedFrame:

@@ -46,7 +46,8 @@ def solve_frame(db: Database, frame: Frame, found: Witnesses) -> Solved | None:
     witnesses = [*solos.values(), *filter(None, (check, found.reference))]
     rows = reading_records.readings_of(db, [frame.id, *(each.id for each in witnesses)])
     is_raw = kinds.pop()
-    levels = {frame_id: _levels(own, is_raw=is_raw) for frame_id, own in rows.items()}
+    names = {each.patch_id: each.name for each in frame.seen.patches}
+    levels = {frame_id: _levels(own, names, is_raw=is_raw) for frame_id, own in rows.items()}
     tolerance = statistics.median(tolerances)
     if not is_raw and (curve := _curve(levels, found.reference, solos)) is not None:
         levels = {frame_id: curve.straightened(own) for frame_id, own in levels.items()}
@@ -95,15 +96,16 @@ def _change_of(letter: str, solo: SetUp, set_up: SetUp) -> float | None:
     return compare(exposure_of(solo), exposure_of(lit)).balances[letter]
 
 
-def _levels(rows: Sequence[tuple[Picture, Reading]], *, is_raw: bool) -> Levels:
-    """Every colour of every patch that a kind of file tells, by the id of the patch."""
+def _levels(rows: Sequence[tuple[Picture, Reading]], names: Mapping[str | None, str], *, is_raw: bool) -> Levels:
+    """Every colour of the named patches that a kind of file tells."""
     found: dict[Place, Level] = {}
     for picture, row in rows:
-        if row.document is None or (picture.kind == "raw") != is_raw:
+        reading = row.document
+        if reading is None or row.patch_id not in names or (picture.kind == "raw") != is_raw:
             continue
-        for channel in row.document.channels:
+        for channel in reading.channels:
             if channel.clipped_high_share <= _CLIPPED_SHARE:
-                found[row.patch_id or "", channel.channel] = Level(channel.level, _error(row.document, channel.level))
+                found[names[row.patch_id], channel.channel] = Level(channel.level, _error(reading, channel.level))
     return found
 
 

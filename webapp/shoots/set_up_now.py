@@ -507,8 +507,9 @@ def apply_correction(set_up: SetUp, chosen: Correction, shelf: fields.KitShelf) 
     return set_up, moved
 
 
-def stand_as_frame(records: Records, shot_id: str, frame_id: str) -> StandingState:
-    """Take an earlier frame's set-up as the standing one; a shift that is meant now stays meant."""
+def stand_as_frame(records: Records, shot_id: str, frame_id: str, only: str = "") -> StandingState:
+    """Take an earlier frame's set-up as the standing one, or with `only` one of its lights lit; a shift that is meant now
+    stays meant. Raises InvalidValue for a light that it does not have."""
 
     def rewrite(
         db: Database, _standing: Standing, set_up: SetUp, versions: dict[str, int]
@@ -517,11 +518,17 @@ def stand_as_frame(records: Records, shot_id: str, frame_id: str) -> StandingSta
         if frame.shot_id != shot_id:
             raise NotFound("That frame belongs to another shot.")
         meant = {light.letter: light.intended_stops for light in set_up.lights}
-        earlier = frame.set_up
+        earlier, told = frame.set_up, fact(Reason.AS_FRAME_AGAIN, frame=frame.number)
+        if only:
+            if earlier.light(only) is None:
+                raise InvalidValue("only", "That frame has no such light.")
+            lit = tuple(replace(light, lit=light.letter == only) for light in earlier.lights)
+            earlier = replace(earlier, lights=lit)
+            told = fact(Reason.AS_FRAME_WITH_ONE_LIGHT, only, frame=frame.number)
         lights = tuple(replace(light, intended_stops=meant.get(light.letter, 0.0)) for light in earlier.lights)
         for field in {*versions, *fields.paths_of(set_up), *fields.paths_of(earlier)}:
             versions[field] = versions.get(field, 0) + 1
-        return replace(earlier, lights=lights), (fact(Reason.AS_FRAME_AGAIN, frame=frame.number),)
+        return replace(earlier, lights=lights), (told,)
 
     return rewritten(records, shot_id, rewrite)
 

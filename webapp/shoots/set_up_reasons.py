@@ -16,6 +16,8 @@ class Reason(StrEnum):
     CORRECTION_WRITTEN = "correction_written"
     # frame (its number)
     AS_FRAME_AGAIN = "as_frame_again"
+    # about a light; frame (its number)
+    AS_FRAME_WITH_ONE_LIGHT = "as_frame_with_one_light"
     # about a light; meant_stops
     SHIFT_IS_MEANT = "shift_is_meant"
     # about the fill; was, now (marks), ratio (so many to one), patch

@@ -235,6 +235,8 @@ class EvidenceView:
     rows: tuple[PatchRow, ...]
     verdict: str
     verdict_tone: str
+    gave: tuple[str, ...]
+    solo_wanted: str
     explanations: tuple[ExplanationView, ...]
     test_frame: str
     said: tuple[str, ...]
@@ -290,6 +292,8 @@ def evidence_view(
         rows=rows,
         verdict=verdict,
         verdict_tone=tone,
+        gave=tuple(say(each) for each in explained.says),
+        solo_wanted=explained.solo_wanted,
         explanations=tuple(_explanation(each, lengths) for each in explained.attribution.explanations),
         test_frame=telling_frame_of(explained.attribution, lengths),
         said=tuple(_said(frame, patches, explained)),

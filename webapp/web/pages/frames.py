@@ -179,10 +179,10 @@ def _reworded(request: Request, services: Services, frame_id: str, words: dict[s
 
 
 @router.post("/frames/{frame_id}/stand")
-def stand_again(request: Request, services: InServices, frame_id: str) -> Response:
-    """The frame's set-up becomes the standing one."""
+def stand_again(request: Request, services: InServices, frame_id: str, only: FormText = "") -> Response:
+    """The frame's set-up becomes the standing one; with `only` lit by one of its lights."""
     shot_id = frames.one(services.records, frame_id).row.shot_id
-    set_up_now.stand_as_frame(services.records, shot_id, frame_id)
+    set_up_now.stand_as_frame(services.records, shot_id, frame_id, only)
     return go_to(request, f"/shots/{shot_id}")
 
 

@@ -43,6 +43,10 @@ INCHES = Lengths(inches=True)
             fact(Reason.AS_FRAME_AGAIN, frame=4),
             "The set-up of frame 4 stands again. Turn the dials to match.",
         ),
+        (
+            fact(Reason.AS_FRAME_WITH_ONE_LIGHT, "B", frame=4),
+            "The set-up of frame 4 stands again, lit by B alone. Turn the dials to match.",
+        ),
         (fact(Reason.SHIFT_IS_MEANT, "A", meant_stops=0.33), "A at +0.3 is intended."),
         (
             fact(Reason.RATIO_AIMED_AT, "B", was="100 J", now="50 J", ratio=3.0, patch="left card"),
