@@ -3,6 +3,7 @@ the pictures, so that a cause can be planted between the two."""
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 import time
 from collections.abc import Callable, Iterator, Mapping
@@ -71,8 +72,9 @@ def soft(light: Light) -> Light:
 
 
 def warmer(mired: float) -> tuple[float, float, float]:
-    """What a gel does to red, green and blue against green, by Wien's law at 620, 540 and 450 nm (c2 = 14 388 µm K)."""
-    shift = mired * 1e-6 * 14388.0
+    """What a gel does to red, green and blue against green, by Wien's law at 620, 540 and 450 nm (c2 = 14 388 µm K), as
+    a sensor sees it whose colours overlap: three quarters of it."""
+    shift = 0.75 * mired * 1e-6 * 14388.0
     return tuple(math.exp(-shift * (1 / nm - 1 / 0.540)) for nm in (0.620, 0.540, 0.450))  # type: ignore[return-value]
 
 
@@ -115,19 +117,23 @@ class MadeSet:
     curve: Curve | None = None
     kit: dict[str, str] = field(default_factory=dict)
     taken: int = 0
+    clock: dt.datetime = dt.datetime(2026, 11, 24, 10)
 
     def set(self, **fields: Any) -> None:
         """Write fields down; a double underscore stands for the dot."""
         typed.change(self.records, self.shot_id, {name.replace("__", "."): each for name, each in fields.items()})
 
-    def shoot(self, light: Light, purpose: str = "test", shutter: tuple[int, int] = (1, 125)) -> str:
+    def shoot(
+        self, light: Light, purpose: str = "test", shutter: tuple[int, int] = (1, 125), after_s: float = 60.0
+    ) -> str:
         """Log a frame whose file shows this light; a raw file, or a JPEG through the set's curve."""
         self.taken += 1
+        self.clock += dt.timedelta(seconds=after_s)
         stem = f"{self.taken:04d}"
         if self.curve is None:
             counts = counts_of(mosaic(light), noise=0.0006, seed=self.taken)
             # No f-number: a lens without contacts.
-            at = f"2026:11:24 {10 + self.taken // 60:02d}:{self.taken % 60:02d}:00"
+            at = f"{self.clock:%Y:%m:%d %H:%M:%S}"
             path = write_dng(self.folder / f"{stem}.dng", counts, f_number=(0, 1), exposure_time=shutter, taken_at=at)
         else:
             noisy = light * np.random.default_rng(self.taken).normal(1.0, 0.01, light.shape)
@@ -146,11 +152,11 @@ class MadeSet:
             time.sleep(0.005)
         assert not readings.still_to_examine(self.records)
 
-    def plant(self, log: Mapping[str, Any], truth: Truth) -> str:
+    def plant(self, log: Mapping[str, Any], truth: Truth, after_s: float = 60.0) -> str:
         """A frame that is logged one way and was another; the set then stands as in the reference frame again."""
         before = set_up_now.state(self.records, self.shot_id).set_up
         self.set(**log)
-        frame_id = self.shoot(picture_of(truth))
+        frame_id = self.shoot(picture_of(truth), after_s=after_s)
         self.set(**STANDS)
         after = set_up_now.state(self.records, self.shot_id).set_up
         assert (after.lights, after.lens_filters) == (before.lights, before.lens_filters)

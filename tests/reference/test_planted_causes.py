@@ -37,6 +37,7 @@ class Plant:
     right: Mapping[str, Any] = field(default_factory=dict)
     key: str = ""
     log: Mapping[str, Any] = field(default_factory=dict)
+    after_s: float = 60.0
 
 
 def alike(stops: float) -> dict[str, float | None]:
@@ -70,7 +71,7 @@ PLANTS: Final = (
     Plant("no gel on A", Truth(), {"A": 0.5}, {"lights.A.filters": ()}, log={"lights__A__filters": (GEL,)}),
     Plant("a grid on C", Truth({"C": -1.3}), {"C": -1.3}, {"lights.C.modifier": GRID}),
     Plant("no grid on B", Truth(), {"B": 1.3}, {"lights.B.modifier": None}, log={"lights__B__modifier": GRID}),
-    Plant("A half recycled", Truth({"A": -0.8}), {"A": -0.8}, key="recycling A"),
+    Plant("A half recycled", Truth({"A": -0.8}), {"A": -0.8}, key="recycling A", after_s=1.0),
     Plant(
         "A and B swapped",
         Truth({"A": -1.0, "B": 1.0}),
@@ -115,6 +116,9 @@ PLANTS: Final = (
         {"A": -1.0, "C": None},
         {"lights.A.power": -4.0, "lights.C.lit": False},
     ),
+    Plant("a gel on A that the kit does not hold", Truth({"A": -0.25}, gels={"A": 75.0}), {"A": -0.25}),
+    Plant("A turned to the wall", Truth({"A": -5.0}), {"A": -5.0}),
+    Plant("a warm reflection from A at the edge", Truth({"A": 0.0}, local={"edge": 0.3}), {}),
     Plant("a flag over the label", Truth(local={"label": -0.6}), {}),
     Plant("a reflection at the dial", Truth(local={"dial": 0.5}), {}),
 )
@@ -198,22 +202,26 @@ def with_kit(log: Mapping[str, Any], kit: Mapping[str, str]) -> dict[str, Any]:
 
 
 def judge(made: MadeSet, plant: Plant, counts: Counts) -> None:
-    frame_id = made.plant(with_kit(plant.log, made.kit), plant.truth)
+    frame_id = made.plant(with_kit(plant.log, made.kit), plant.truth, plant.after_s)
     said = explain.explain(made.records, frame_id)
     found = said.attribution.explanations
     counts.planted += 1
     counts.gains += [(abs(off), f"{plant.name}: {source}") for source, off in gains_off(said.gave, plant)]
     right = next((each for each in found if is_right(each, plant, made.kit)), None)
-    for each in found[:1]:
-        if each.changes:
+    for each in found:
+        if each.set_apart:
             (counts.true_dark if each is right else counts.false_dark).append(f"{plant.name}: {each.key}")
     if right is None:
         if plant.right or plant.key:
             counts.missed.append(plant.name)
         return
+    if right.contradicted:
+        counts.missed.append(f"{plant.name} (contradicted)")
+        return
     counts.offered.append(plant.name)
     if right is found[0]:
         counts.first.append(plant.name)
+    if right.set_apart or not any(each.set_apart for each in found):
         counts.equal_first.append(plant.name)
 
 
@@ -241,6 +249,14 @@ def rendered(tmp_path_factory: pytest.TempPathFactory) -> Counts:
 
 def test_raw_files_tell_what_each_light_gave_within_a_twentieth_of_a_stop(raw: Counts) -> None:
     assert max(raw.gains)[0] <= 0.05
+
+
+def test_every_cause_is_among_those_offered_and_none_that_is_set_apart_is_false(
+    raw: Counts, rendered: Counts
+) -> None:
+    for counts in (raw, rendered):
+        assert (counts.missed, counts.false_dark) == ([], [])
+        assert counts.equal_first == counts.offered
 
 
 def test_rendered_files_tell_what_each_light_gave_through_any_of_three_curves(rendered: Counts) -> None:

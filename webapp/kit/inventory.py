@@ -16,6 +16,7 @@ from webapp.errors import InUse, InvalidValue, NotFound, SeveralInvalid
 from webapp.kit.forms import KIT_FORMS, KitForm, MeterReadingForm
 from webapp.kit.learned import with_learned
 from webapp.kit.units import lengths_in
+from webapp.ledger.explanations import AtHand
 from webapp.ledger.set_up import (
     CameraFigures,
     EmittingFigures,
@@ -265,6 +266,16 @@ def modifier_figures(row: Modifier) -> ModifierFigures:
 
 def filter_figures(row: Filter) -> FilterFigures:
     return FilterFigures(row.id, row.name, row.kind, row.loss_stops, row.shift_mired)
+
+
+def at_hand(db: Database) -> AtHand:
+    """What the kit in use holds that may have stood in a beam."""
+    filters = kit_records.items_in(db, Filter)
+    return AtHand(
+        light_filters=tuple(filter_figures(row) for row in filters if row.fits in ("both", "light")),
+        lens_filters=tuple(filter_figures(row) for row in filters if row.fits in ("both", "lens")),
+        modifiers=tuple(modifier_figures(row) for row in kit_records.items_in(db, Modifier)),
+    )
 
 
 def incident_reading(db: Database, light_id: str, modifier_id: str | None) -> IncidentReading | None:

@@ -10,32 +10,50 @@ The order is common practice: what it leaves, in tolerances, squared, and on top
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
+from dataclasses import replace
 from typing import Final
 
 from webapp.facts import Fact, fact
 from webapp.ledger.evidence_reasons import Reason
-from webapp.ledger.explanations import Attribution, Case, Explanation, predicted_with
-from webapp.ledger.slips import Slip, pairs_of_slips, single_slips
+from webapp.ledger.explanations import Attribution, Case, Effect, Explanation, predicted_with
+from webapp.ledger.gains import REDDER_A_MIRED, Gain, Solved
+from webapp.ledger.slips import Slip, pairs_of_slips, single_slips, slips_of_each
 
-_MOST_TOLD: Final = 6
+_MOST_TOLD: Final = 12
+_MOST_STRUCK: Final = 3
 _CLEARLY_BETTER: Final = 0.5
 # A gel that is missing shows in the colour; less than this is no colour to go by.
 _TOLD_WARMTH_STOPS: Final = 0.08
+_BY_COLOUR: Final = 0.5
+_BELOW_THE_DIAL_STOPS: Final = 1.0
 
 
 def attribute(case: Case) -> Attribution:
-    """The explanations that fit all patches; where none does, the two that come nearest.
+    """The explanations that fit, those that the colour contradicts last; where none fits, the two that come nearest.
 
     Silent where every patch lies within its tolerance.
     """
     if not any(abs(each.unexplained_stops) > each.tolerance_stops for each in case.patches):
         return Attribution()
     singles = [checked for slip in single_slips(case) if (checked := _checked(case, slip)) is not None]
-    pairs = [checked for slip in pairs_of_slips(case) if (checked := _checked(case, slip)) is not None]
+    pairs = [checked for slip in _pairs(case) if (checked := _checked(case, slip)) is not None]
     ordered = sorted([*singles, *pairs], key=lambda each: (not each.fits, each.unusual, each.key))
     fitting = _one_a_place([each for each in ordered if each.fits])
-    told = fitting[:_MOST_TOLD] or _nearest(case, ordered)
-    return Attribution(tuple(told), discriminating_frame(case, told[0], told[1]) if len(told) > 1 else None)
+    free = [each for each in fitting if not each.contradicted][:_MOST_TOLD]
+    # What is set apart stands alone: two that are so are not.
+    free = [replace(each, set_apart=each.set_apart and sum(one.set_apart for one in free) == 1) for each in free]
+    told = [*free, *[each for each in fitting if each.contradicted][:_MOST_STRUCK]] or _nearest(case, ordered)
+    test = discriminating_frame(case, free[0], free[1]) if len(free) > 1 else None
+    return Attribution(tuple(told), test)
+
+
+def _pairs(case: Case) -> Iterator[Slip]:
+    """Two causes at once: where it is known what each light gave, one for each light that gave otherwise."""
+    if case.sources is None:
+        yield from pairs_of_slips(case)
+    elif case.sources.alike is None:
+        yield from slips_of_each(case)
 
 
 def _one_a_place(ordered: list[Explanation]) -> list[Explanation]:
@@ -71,9 +89,11 @@ def _checked(case: Case, slip: Slip) -> Explanation | None:
             return None
         leaves[patch.name] = patch.measured_stops - would_read
         worst = max(worst, abs(leaves[patch.name]) / patch.tolerance_stops)
-    if max(map(abs, leaves.values())) >= max(abs(each.unexplained_stops) for each in case.patches):
+    if case.sources is not None and not slip.effect.added_ambient:
+        worst = _strain(case.sources, slip.effect)
+    elif max(map(abs, leaves.values())) >= max(abs(each.unexplained_stops) for each in case.patches):
         return None
-    unusual, colour = _by_colour(case, slip)
+    unusual, colour, contradicted = _by_colour(case, slip)
     return Explanation(
         key=slip.key,
         causes=slip.causes,
@@ -83,21 +103,88 @@ def _checked(case: Case, slip: Slip) -> Explanation | None:
         unusual=unusual + worst**2,
         changes=slip.changes,
         colour=colour,
+        contradicted=contradicted,
+        set_apart=_is_set_apart(case, slip) and not contradicted,
     )
 
 
-def _by_colour(case: Case, slip: Slip) -> tuple[float, Fact | None]:
-    """A missing gel takes its colour with it: where the patch says so, it comes first."""
+def _strain(solved: Solved, effect: Effect) -> float:
+    """How far the gains are from what a slip would have made of them, in what they may be off by; that of the source
+    where it is the most."""
+    return max(
+        (each.strain(_factor(each, effect), solved.tolerance_stops) for each in solved.gains if each.told),
+        default=0.0,
+    )
+
+
+def _factor(gain: Gain, effect: Effect) -> float:
+    """What a source would have given with a slip, against what it gives as logged and lit."""
+    if gain.source in effect.off or not (gain.lit or gain.source in effect.lit):
+        return 0.0
+    return math.exp2(effect.by_light.get(gain.source, 0.0) + effect.everywhere)
+
+
+def _is_set_apart(case: Case, slip: Slip) -> bool:
+    """Whether the evidence leaves room for no other cause: a light that gave nothing, where its dial would still give
+    some; one that is logged as off and gave what it would at its mark; a gel that is logged, where the light has the very
+    colour of its own frame without one."""
+    if case.sources is None or len(slip.causes) > 1:
+        return False
+    if slip.effect.off:
+        return all(_gave_nothing(case, case.sources.of(letter)) for letter in slip.effect.off)
+    if slip.effect.lit:
+        return True
+    makes = -REDDER_A_MIRED * slip.warmth_mired
+    moved = [each for each in case.sources.gains if each.source in slip.effect.by_light]
+    return makes != 0.0 and all(_has_its_own_colour(each, each.logged_redder_stops + makes) for each in moved)
+
+
+def _gave_nothing(case: Case, gain: Gain | None) -> bool:
+    light = case.set_up.light(gain.source) if gain else None
+    if light is None or gain is None or light.power_stops is None or gain.stops is not None:
+        return False
+    return gain.at_most < math.exp2(light.head.lowest_power_stops - light.power_stops - _BELOW_THE_DIAL_STOPS)
+
+
+def _has_its_own_colour(gain: Gain, would_be: float) -> bool:
+    """Whether a light of another colour than logged has that of its own frame, as it would."""
+    if gain.redder_stops is None or gain.suits(gain.logged_redder_stops):
+        return False
+    return max(abs(would_be), abs(gain.redder_stops)) < _TOLD_WARMTH_STOPS
+
+
+def _by_colour(case: Case, slip: Slip) -> tuple[float, Fact | None, bool]:
+    """How unusual a slip is by the colour, what the colour says of it, and whether it contradicts it."""
+    if case.sources is not None:
+        return _by_colour_of_lights(case.sources, slip)
     known = [each.warmth_stops for each in case.patches if each.warmth_stops is not None]
     if not slip.warmth_mired or not known:
-        return slip.unusual, None
+        return slip.unusual, None, False
     furthest = max(known, key=abs)
     if abs(furthest) < _TOLD_WARMTH_STOPS:
-        return slip.unusual, None
+        return slip.unusual, None, False
     bluer = furthest < 0
     if bluer == (slip.warmth_mired > 0):
-        return slip.unusual - 0.5, fact(Reason.COLOUR_AGREES, bluer=bluer)
-    return slip.unusual + 0.5, fact(Reason.COLOUR_DISAGREES, bluer=bluer)
+        return slip.unusual - _BY_COLOUR, _agreeing(slip, bluer=bluer), False
+    return slip.unusual + _BY_COLOUR, fact(Reason.COLOUR_DISAGREES, bluer=bluer), True
+
+
+def _by_colour_of_lights(solved: Solved, slip: Slip) -> tuple[float, Fact | None, bool]:
+    """A filter takes its colour with it; a dial, a distance or a grid leaves the colour as it is logged."""
+    moved = [each for each in solved.gains if each.source in slip.effect.by_light]
+    makes = -REDDER_A_MIRED * slip.warmth_mired
+    for gain in moved:
+        would_be = gain.logged_redder_stops + makes
+        if not gain.suits(would_be) and gain.redder_stops is not None:
+            off = fact(Reason.COLOUR_UNEXPLAINED, gain.source, redder_stops=gain.redder_stops - would_be)
+            return slip.unusual + _BY_COLOUR, off, True
+    if makes and any(not each.suits(each.logged_redder_stops) for each in moved):
+        return slip.unusual - _BY_COLOUR, _agreeing(slip, bluer=makes < 0.0), False
+    return slip.unusual, None, False
+
+
+def _agreeing(slip: Slip, *, bluer: bool) -> Fact:
+    return fact(Reason.COLOUR_AGREES if slip.warmth_mired > 0 else Reason.COLOUR_SUITS, bluer=bluer)
 
 
 def discriminating_frame(case: Case, one: Explanation, other: Explanation) -> Fact:

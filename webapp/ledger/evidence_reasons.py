@@ -48,6 +48,18 @@ class Reason(StrEnum):
     CLOSE_UP_COUNTED_TWICE = "close_up_counted_twice"
     # really, logged (magnifications), loss_stops
     CLOSE_UP_NOT_COUNTED = "close_up_not_counted"
+    # about a light; light: its name, really_mm, logged_mm, makes_stops
+    LIGHT_AT_ANOTHER_DISTANCE = "light_at_another_distance"
+    # about a light, or "" for the lens; filter: its name (with how many), loss_stops
+    FILTER_ALSO_ON = "filter_also_on"
+    # about a light; light: its name, fitted and logged ("" for the bare head), makes_stops
+    ANOTHER_MODIFIER = "another_modifier"
+    # about a light; light: its name, off_stops (without a sign), since_s and recycle_s (None: unknown)
+    NOT_RECYCLED = "not_recycled"
+    # about a light, other: the letter of another whose power it had; stood and logged (marks of the first)
+    POWERS_SWAPPED = "powers_swapped"
+    # pops, logged
+    OTHER_POPS = "other_pops"
     # margin_stops
     AMBIENT_ADDS = "ambient_adds"
     # lights (letters), deviation_stops, off_stops (without a sign)
@@ -58,6 +70,11 @@ class Reason(StrEnum):
     COLOUR_AGREES = "colour_agrees"
     # bluer, as above
     COLOUR_DISAGREES = "colour_disagrees"
+
+    # bluer, as above: a filter that was on
+    COLOUR_SUITS = "colour_suits"
+    # about a light; redder_stops: how much redder (against blue) it is than the cause would make it
+    COLOUR_UNEXPLAINED = "colour_unexplained"
 
     # --- the frame that would tell two causes apart
     TEST_WITHOUT_FLASH = "test_without_flash"

@@ -11,7 +11,8 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from webapp.facts import Fact
-from webapp.ledger.set_up import SetUp
+from webapp.ledger.gains import Solved
+from webapp.ledger.set_up import FilterFigures, ModifierFigures, SetUp
 from webapp.ledger.totals import summed_stops
 from webapp.optics import mixed_light
 
@@ -37,12 +38,22 @@ class PatchCase:
 
 
 @dataclass(frozen=True, slots=True)
+class AtHand:
+    """What the kit holds that may have stood in a beam."""
+
+    light_filters: tuple[FilterFigures, ...] = ()
+    lens_filters: tuple[FilterFigures, ...] = ()
+    modifiers: tuple[ModifierFigures, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Case:
     """Everything that an explanation may rest on.
 
     `told_by_file` names the camera's dials that the file itself vouches for. `spreads` has the known standard
     deviation of a head by letter. `balances_if_lit` are those that lights which are logged as off would have.
-    The two ambient margins are those at the frame and at the reference frame, where an ambient check tells them.
+    The two ambient margins are those at the frame and at the reference frame, where an ambient check tells them. `gave`
+    is what each light gave, where that is solved; `since_previous_s` how long before it the exposure before was made.
     """
 
     set_up: SetUp
@@ -55,6 +66,27 @@ class Case:
     balances_if_lit: Mapping[str, float] = field(default_factory=dict)
     ambient_margin_stops: float | None = None
     reference_margin_stops: float | None = None
+    gave: Solved | None = None
+    at_hand: AtHand = AtHand()
+    since_previous_s: float | None = None
+
+    def off_by(self, letter: str) -> float | None:
+        """By how much a light gave more than logged, in stops; None where that is not known, or it gave nothing."""
+        if self.gave is not None and self.gave.apart:
+            gain = self.gave.of(letter)
+            return gain.stops if gain is not None and gain.told and gain.lit else None
+        only = [light.letter for light in self.set_up.lights if light.lit] == [letter]
+        return self.off_everywhere if only else None
+
+    @property
+    def off_everywhere(self) -> float:
+        """The unexplained difference of the patches, in the mean."""
+        return sum(each.unexplained_stops for each in self.patches) / len(self.patches)
+
+    @property
+    def sources(self) -> Solved | None:
+        """What each light gave, where the patches tell the lights apart."""
+        return self.gave if self.gave is not None and self.gave.apart else None
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,7 +104,8 @@ class Effect:
 class Explanation:
     """A likely cause, or two at once in `causes`; `colour` is what the colour of the patches says of it. `changes` are
     the fields that would put the frame right, by path, none where there is nothing to take in; `leaves` is what each
-    patch would be left with, `worst` the largest of it in tolerances, `unusual` its place in the order."""
+    patch would be left with, `worst` the largest of it in tolerances, `unusual` its place in the order. `contradicted`: the colour speaks against it;
+    `set_apart`: the evidence has room for no other."""
 
     key: str
     causes: tuple[Fact, ...]
@@ -82,6 +115,13 @@ class Explanation:
     unusual: float
     changes: tuple[tuple[str, Any], ...] = ()
     colour: Fact | None = None
+    contradicted: bool = False
+    set_apart: bool = False
+
+    @property
+    def can_take(self) -> bool:
+        """Whether there is something to put right, and nothing contradicts it."""
+        return bool(self.changes) and not self.contradicted
 
     @property
     def fits(self) -> bool:

@@ -30,6 +30,12 @@ Place = tuple[str, str]
 
 TOLD_COLOUR_STOPS: Final = 0.08
 """Less is no colour to go by."""
+REDDER_A_MIRED: Final = 0.0127
+"""Red over blue, in stops, by Wien's law at 620 and 450 nm: c2 (1/450 − 1/620) / ln 2 with c2 = 14 388 µm K."""
+# What a head changes its colour by over its dial (common practice: 300 K and less, a tenth of a stop); and of a gel's
+# colour a sensor sees less than single wavelengths have of it, since its own colours overlap.
+_COLOUR_SLACK_STOPS: Final = 0.2
+_COLOUR_SLACK: Final = 0.35
 _DEVIATIONS: Final = 2.0
 # A source fainter than this against the error of every reading is not to be told, and taken as it is logged.
 _LEAST_SEEN: Final = 1.0
@@ -52,17 +58,19 @@ class Level:
 @dataclass(frozen=True, slots=True)
 class Source:
     """A light, or the room (`ledger.exposures.AMBIENT`): what it would give at a frame's logged settings, lit. `lit` is
-    whether it is logged so."""
+    whether it is logged so, `redder_stops` how much redder (against blue) its gels are to make it than in its own frame."""
 
     levels: Mapping[Place, Level]
     lit: bool = True
+    redder_stops: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class Gain:
     """What a source gave, against what it would have given as logged and lit. `factor` and its standard deviation are
     of light; `told` False: it is too faint to be told here, and taken as logged. `redder_stops` is by how much it was
-    redder (against blue) than logged, with its error; None where that cannot be told."""
+    redder (against blue) than in its own frame, None where that cannot be told, and `logged_redder_stops` by how much it
+    is logged to be."""
 
     source: str
     factor: float
@@ -71,6 +79,14 @@ class Gain:
     told: bool = True
     redder_stops: float | None = None
     redder_error_stops: float = 0.0
+    logged_redder_stops: float = 0.0
+
+    def suits(self, redder_stops: float) -> bool:
+        """Whether it may have been so much redder than in its own frame; where its colour cannot be told, it may."""
+        if self.redder_stops is None:
+            return True
+        slack = _COLOUR_SLACK_STOPS + _COLOUR_SLACK * max(abs(redder_stops), abs(self.redder_stops))
+        return abs(self.redder_stops - redder_stops) <= slack + _DEVIATIONS * self.redder_error_stops
 
     @property
     def stops(self) -> float | None:
@@ -78,8 +94,13 @@ class Gain:
         return math.log2(self.factor) if self.factor > _DEVIATIONS * self.error and self.factor > 0.0 else None
 
     @property
+    def at_most(self) -> float:
+        """The most that it may have given."""
+        return self.factor + _DEVIATIONS * self.error
+
+    @property
     def is_coloured(self) -> bool:
-        """Whether it was of another colour than logged."""
+        """Whether it was of another colour than in its own frame."""
         if self.redder_stops is None:
             return False
         return abs(self.redder_stops) > TOLD_COLOUR_STOPS + _DEVIATIONS * self.redder_error_stops
@@ -88,10 +109,14 @@ class Gain:
     def error_stops(self) -> float:
         return self.error / (self.factor * math.log(2.0)) if self.factor > 0.0 else math.inf
 
-    def allows(self, factor: float, within_stops: float = LEAST_TOLERANCE_STOPS) -> bool:
-        """Whether the source may have given so much: within two standard deviations and a tolerance."""
+    def strain(self, factor: float, within_stops: float) -> float:
+        """How far off so much would be, in what it may be off by: two standard deviations and a tolerance."""
         slack = max(factor, self.factor) * (math.exp2(within_stops) - 1.0)
-        return abs(factor - self.factor) <= _DEVIATIONS * self.error + slack
+        return abs(factor - self.factor) / max(_DEVIATIONS * self.error + slack, _BLACK)
+
+    def allows(self, factor: float, within_stops: float = LEAST_TOLERANCE_STOPS) -> bool:
+        """Whether the source may have given so much."""
+        return self.strain(factor, within_stops) <= 1.0
 
     def differs(self, within_stops: float = LEAST_TOLERANCE_STOPS) -> bool:
         """Whether it is another than logged."""
@@ -231,7 +256,7 @@ def _gains(places: Mapping[Place, Level], sources: Mapping[str, Source]) -> tupl
         gains[told] = non_negative(columns, rest)
         spread[told] = _errors(columns, rest - columns @ gains[told])
     return tuple(
-        Gain(name, float(gain), float(error), each.lit, bool(known))
+        Gain(name, float(gain), float(error), each.lit, bool(known), logged_redder_stops=each.redder_stops)
         for (name, each), gain, error, known in zip(sources.items(), gains, spread, told, strict=True)
     )
 
@@ -328,11 +353,13 @@ def _said_of_gains(solved: Solved) -> Iterator[Fact]:
             reason = Reason.GAVE_OTHERWISE if each.lit else Reason.GAVE_THOUGH_OFF
             yield fact(reason, each.source, stops=each.stops, error_stops=each.error_stops)
     for each in solved.gains:
-        if each.is_coloured:
+        if not each.suits(each.logged_redder_stops):
             error = each.redder_error_stops
             yield fact(Reason.GAVE_ANOTHER_COLOUR, each.source, redder_stops=each.redder_stops, error_stops=error)
     lit = [each for each in solved.gains if each.lit]
-    as_logged = tuple(each.source for each in lit if each.told and each not in differing and not each.is_coloured)
+    as_logged = tuple(
+        each.source for each in lit if each.told and each not in differing and each.suits(each.logged_redder_stops)
+    )
     if as_logged and alike is None:
         yield fact(Reason.GAVE_AS_LOGGED, sources=as_logged)
     faint = tuple(each.source for each in lit if not each.told and each.source != AMBIENT)

@@ -8,7 +8,7 @@ at once are rarer than one.
 from __future__ import annotations
 
 import itertools
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
@@ -16,9 +16,9 @@ from webapp.facts import Fact, fact
 from webapp.ledger.entries import Cause, Entry, compare
 from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.explanations import Case, Effect
-from webapp.ledger.exposures import AMBIENT, exposure_of
-from webapp.ledger.set_up import SetUp
-from webapp.optics import macro
+from webapp.ledger.exposures import AMBIENT, counted, exposure_of
+from webapp.ledger.set_up import FilterFigures, Light, ModifierFigures, SetUp
+from webapp.optics import distance_law, flash, macro
 from webapp.optics.scales import Dial, Marked, Quantity, marks
 
 _FURTHEST_STOPS: Final = 4.0
@@ -33,6 +33,12 @@ _ANOTHER_DIAL: Final = 0.5
 _BOTH: Final = 0.8
 _BY_CHANCE: Final = 1.5
 _CLOSE_UP: Final = 1.6
+_IN_THE_BEAM: Final = 1.6
+_ANOTHER_SHEET: Final = 0.4
+_MOVED: Final = 1.8
+_MOST_SHEETS: Final = 3
+_TIME_IS_READ_TO_S: Final = 1.0
+"""A file says when it was exposed to the second."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +59,7 @@ def single_slips(case: Case) -> Iterator[Slip]:
     yield from _fixed_slips(case)
     yield from _other_marks(case, fixed=False)
     yield from _camera_marks(case)
+    yield from _beside_the_dials(case)
     yield from _close_up(case)
     yield from _ambient(case)
     yield from _chance(case)
@@ -84,7 +91,20 @@ def _never_made(case: Case) -> Iterator[Slip]:
             effect=Effect(by_light={entry.acts_on: -entry.stops}) if on_one else Effect(everywhere=-entry.stops),
             unusual=_USUAL,
             changes=(change,),
+            warmth_mired=_missing_mired(entry, before, case.set_up),
         )
+
+
+def _missing_mired(entry: Entry, before: SetUp, now: SetUp) -> float:
+    """The colour of the filters that a change put in and that were not on."""
+    if entry.cause not in (Cause.FILTERS, Cause.LENS_FILTERS):
+        return 0.0
+    mired = []
+    for set_up in (now, before):
+        light = set_up.light(entry.acts_on)
+        fitted = set_up.lens_filters if entry.cause is Cause.LENS_FILTERS or light is None else light.filters
+        mired.append(sum(each.shift_mired for each in fitted))
+    return mired[0] - mired[1]
 
 
 def _undone(entry: Entry, before: SetUp) -> tuple[str, Any] | None:
@@ -133,34 +153,171 @@ def _left_off_or_on(case: Case) -> Iterator[Slip]:
 
 
 def _filters_missing(case: Case) -> Iterator[Slip]:
+    """A filter that is written down and was not on; of several of one kind any number."""
     for light in (each for each in case.set_up.lights if each.lit):
-        for item in {each.id: each for each in light.filters}.values():
+        yield from _off(light.letter, light.filters, f"filter {light.letter}", f"lights.{light.letter}.filters")
+    yield from _off("", case.set_up.lens_filters, "lens filter", "lens_filters")
+
+
+def _off(letter: str, fitted: Sequence[FilterFigures], key: str, path: str) -> Iterator[Slip]:
+    for item in {each.id: each for each in fitted}.values():
+        ids = [each.id for each in fitted]
+        for count in range(1, ids.count(item.id) + 1):
             if item.loss_stops:
-                kept = _without_one([each.id for each in light.filters], item.id)
+                kept = [each for each in ids if each != item.id] + [item.id] * (ids.count(item.id) - count)
+                (named,) = counted([item.name] * count)
+                loss = item.loss_stops * count
                 yield Slip(
-                    f"filter {light.letter} {item.id}",
-                    (fact(Reason.FILTER_NOT_ON, light.letter, filter=item.name, loss_stops=item.loss_stops),),
-                    Effect(by_light={light.letter: item.loss_stops}),
+                    f"{key} {item.id}" if count == 1 else f"{key} {count} {item.id}",
+                    (fact(Reason.FILTER_NOT_ON, letter, filter=named, loss_stops=loss),),
+                    _more(letter, loss),
                     _USUAL,
-                    ((f"lights.{light.letter}.filters", kept),),
-                    item.shift_mired,
+                    ((path, tuple(kept)),),
+                    item.shift_mired * count,
                 )
-    for item in {each.id: each for each in case.set_up.lens_filters}.values():
-        if item.loss_stops:
-            kept = _without_one([each.id for each in case.set_up.lens_filters], item.id)
+
+
+def _more(letter: str, stops: float) -> Effect:
+    """So much more of a light, or of everything."""
+    return Effect(by_light={letter: stops}) if letter else Effect(everywhere=stops)
+
+
+# --- beside the dials ---------------------------------------------------------------------------------------------
+
+
+def _beside_the_dials(case: Case) -> Iterator[Slip]:
+    """What else has the size of what a light gave more or less: where it stood, what stood in its beam, its recycling,
+    the powers of two lights exchanged, the pops."""
+    flashes = [light for light in case.set_up.lights if light.lit and light.head.kind == "flash"]
+    for light in (each for each in case.set_up.lights if each.lit):
+        off = case.off_by(light.letter)
+        if off is not None:
+            yield from _another_distance(light, off)
+            yield from _not_recycled(case, light, off)
+        fitted = [each.id for each in light.filters]
+        path = f"lights.{light.letter}.filters"
+        yield from _also_on(light.letter, case.at_hand.light_filters, fitted, f"filter on {light.letter}", path)
+        yield from _another_modifier(light, case.at_hand.modifiers)
+    fitted = [each.id for each in case.set_up.lens_filters]
+    yield from _also_on("", case.at_hand.lens_filters, fitted, "lens filter on", "lens_filters")
+    for one, other in itertools.combinations(flashes, 2):
+        yield from _powers_swapped(one, other)
+    yield from _other_pops(case, [light.letter for light in flashes])
+
+
+def _another_distance(light: Light, off: float) -> Iterator[Slip]:
+    if light.distance_mm is None:
+        return
+    source = light.face.source()
+    try:
+        really = distance_law.distance_for_change_mm(source, light.distance_mm, off)
+    except ValueError:
+        return
+    really = round(really, -1)
+    if really in (0.0, light.distance_mm):
+        return
+    makes = distance_law.change_with_distance_stops(source, light.distance_mm, really)
+    told = fact(
+        Reason.LIGHT_AT_ANOTHER_DISTANCE,
+        light.letter,
+        light=light.name,
+        really_mm=really,
+        logged_mm=light.distance_mm,
+        makes_stops=makes,
+    )
+    changes = ((f"lights.{light.letter}.distance", really),)
+    yield Slip(f"distance {light.letter}", (told,), _more(light.letter, makes), _MOVED, changes)
+
+
+def _not_recycled(case: Case, light: Light, off: float) -> Iterator[Slip]:
+    """A flash that fired before it was full: only where the file times leave it no time, or say nothing."""
+    since, recycle = case.since_previous_s, light.head.recycle_s
+    too_soon = since is not None and recycle is not None and since < recycle + _TIME_IS_READ_TO_S
+    if light.head.kind != "flash" or off > 0.0 or (since is not None and not too_soon):
+        return
+    told = fact(Reason.NOT_RECYCLED, light.letter, light=light.name, off_stops=-off, since_s=since, recycle_s=recycle)
+    yield Slip(f"recycling {light.letter}", (told,), _more(light.letter, off), _USUAL if too_soon else _BY_CHANCE)
+
+
+def _also_on(letter: str, ready: Sequence[FilterFigures], fitted: list[str], key: str, path: str) -> Iterator[Slip]:
+    """A filter of the kit that was on and is not written down; of one kind up to three."""
+    for item in (each for each in ready if each.loss_stops):
+        for count in range(1, _MOST_SHEETS + 1):
+            loss = (item.loss_stops or 0.0) * count
+            (named,) = counted([item.name] * count)
             yield Slip(
-                f"lens filter {item.id}",
-                (fact(Reason.FILTER_NOT_ON, filter=item.name, loss_stops=item.loss_stops),),
-                Effect(everywhere=item.loss_stops),
-                _USUAL,
-                (("lens_filters", kept),),
-                item.shift_mired,
+                f"{key} {count} {item.id}",
+                (fact(Reason.FILTER_ALSO_ON, letter, filter=named, loss_stops=loss),),
+                _more(letter, -loss),
+                _IN_THE_BEAM + _ANOTHER_SHEET * (count - 1),
+                ((path, (*fitted, *[item.id] * count)),),
+                -item.shift_mired * count,
             )
 
 
-def _without_one(ids: list[str], item_id: str) -> tuple[str, ...]:
-    ids.remove(item_id)
-    return tuple(ids)
+def _another_modifier(light: Light, ready: Sequence[ModifierFigures]) -> Iterator[Slip]:
+    now = light.modifier
+    loss = 0.0 if now is None else now.loss_stops
+    if loss is None:
+        return
+    for other in (None, *ready):
+        other_loss = 0.0 if other is None else other.loss_stops
+        if other_loss is None or other_loss == loss or (other and now and other.id == now.id):
+            continue
+        told = fact(
+            Reason.ANOTHER_MODIFIER,
+            light.letter,
+            light=light.name,
+            fitted=other.name if other else "",
+            logged=now.name if now else "",
+            makes_stops=loss - other_loss,
+        )
+        item_id = other.id if other else None
+        changes = ((f"lights.{light.letter}.modifier", item_id),)
+        yield Slip(
+            f"modifier {light.letter} {item_id}",
+            (told,),
+            _more(light.letter, loss - other_loss),
+            _IN_THE_BEAM,
+            changes,
+        )
+
+
+def _powers_swapped(one: Light, other: Light) -> Iterator[Slip]:
+    if one.power_stops is None or other.power_stops is None or one.power_stops == other.power_stops:
+        return
+    if one.head.dial != other.head.dial:
+        return
+    moved = other.power_stops - one.power_stops
+    told = fact(
+        Reason.POWERS_SWAPPED, one.letter, other=other.letter, stood=other.power_mark(), logged=one.power_mark()
+    )
+    yield Slip(
+        f"swapped {one.letter} {other.letter}",
+        (told,),
+        Effect(
+            by_light={one.letter: moved * one.head.learned_slope, other.letter: -moved * other.head.learned_slope}
+        ),
+        _USUAL,
+        ((f"lights.{one.letter}.power", other.power_stops), (f"lights.{other.letter}.power", one.power_stops)),
+    )
+
+
+def _other_pops(case: Case, letters: Sequence[str]) -> Iterator[Slip]:
+    logged = case.set_up.pops
+    for pops in range(1, 2 * logged + 1):
+        if pops != logged and letters:
+            stops = flash.pops_stops(pops) - flash.pops_stops(logged)
+            yield Slip(
+                f"pops {pops}",
+                (fact(Reason.OTHER_POPS, pops=pops, logged=logged),),
+                Effect(by_light=dict.fromkeys(letters, stops)),
+                _USUAL if logged > 1 else _IN_THE_BEAM,
+                (("pops", pops),),
+            )
+
+
+# --- the dials ----------------------------------------------------------------------------------------------------
 
 
 def _other_marks(case: Case, *, fixed: bool) -> Iterator[Slip]:
@@ -247,7 +404,7 @@ def _close_up(case: Case) -> Iterator[Slip]:
             Effect(everywhere=grown),
             _CLOSE_UP,
         )
-    lost = -sum(each.unexplained_stops for each in case.patches) / len(case.patches)
+    lost = -case.off_everywhere
     factor = 2.0 ** ((macro.exposure_increase_stops(now, pupil) + lost) / 2.0) - 1.0
     really = round(factor * pupil, 2)
     most = case.set_up.lens.greatest_magnification or 1.0
@@ -297,14 +454,18 @@ def pairs_of_slips(case: Case) -> Iterator[Slip]:
             continue
         if one.effect.off & set(other.effect.by_light) or other.effect.off & set(one.effect.by_light):
             continue
-        yield Slip(
-            f"{one.key} & {other.key}",
-            (*one.causes, *other.causes),
-            _together(one.effect, other.effect),
-            one.unusual + other.unusual + _BOTH,
-            (*one.changes, *other.changes),
-            one.warmth_mired + other.warmth_mired,
-        )
+        yield _pair(one, other)
+
+
+def _pair(one: Slip, other: Slip) -> Slip:
+    return Slip(
+        f"{one.key} & {other.key}",
+        (*one.causes, *other.causes),
+        _together(one.effect, other.effect),
+        one.unusual + other.unusual + _BOTH,
+        (*one.changes, *other.changes),
+        one.warmth_mired + other.warmth_mired,
+    )
 
 
 def _together(one: Effect, other: Effect) -> Effect:
@@ -315,3 +476,27 @@ def _together(one: Effect, other: Effect) -> Effect:
         off=one.off | other.off,
         lit={**one.lit, **other.lit},
     )
+
+
+def slips_of_each(case: Case) -> Iterator[Slip]:
+    """One slip for each of two lights or more that gave otherwise: by its dial as it comes nearest, or that it did not
+    fire, or fired."""
+    assert case.sources is not None
+    letters = [each.source for each in case.sources.differing if each.source != AMBIENT]
+    if len(letters) < 2:
+        return
+    chosen = [_nearest_of_one(case, letter) for letter in letters]
+    if all(each is not None for each in chosen):
+        known = [each for each in chosen if each is not None]
+        together = known[0]
+        for each in known[1:]:
+            together = _pair(together, each)
+        yield together
+
+
+def _nearest_of_one(case: Case, letter: str) -> Slip | None:
+    off = case.off_by(letter)
+    if off is None:
+        return next((slip for slip in _left_off_or_on(case) if slip.key in (f"off {letter}", f"on {letter}")), None)
+    marks = [slip for slip in _other_marks(case, fixed=False) if letter in slip.effect.by_light]
+    return min(marks, key=lambda slip: abs(slip.effect.by_light[letter] - off), default=None)

@@ -8,6 +8,7 @@ from sqlmodel import Session as Database
 
 from webapp.errors import Conflict
 from webapp.facts import Fact, fact
+from webapp.kit import inventory
 from webapp.kit.learned import LearnedHead, learned_of_head, learned_of_pair
 from webapp.ledger.assessment import assess
 from webapp.ledger.attribution import attribute
@@ -25,6 +26,7 @@ from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.light_given import solve_frame
 from webapp.shoots.reasons import Reason
 from webapp.shoots.set_up_now import Change, baselines_for
+from webapp.shoots.together import moment
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,8 +65,8 @@ def explain(records: Records, frame_id: str) -> Explained:
         shot = shot_records.shot_of(db, frame.shot_id)
         set_up = frame.set_up
         found = witnesses(db, shot)
-        case = _case(db, shot, frame, found)
         gave = solve_frame(db, frame, found)
+        case = _case(db, shot, frame, found, gave)
         sums = [
             (seen.name, sum_off)
             for seen in found.reference_evidence.patches
@@ -98,7 +100,7 @@ def take_into_frame(records: Records, frame_id: str, key: str, revision: int | N
     Raises Conflict where that explanation is not offered any more.
     """
     chosen = next((each for each in explain(records, frame_id).attribution.explanations if each.key == key), None)
-    if chosen is None or not chosen.changes:
+    if chosen is None or not chosen.can_take:
         raise Conflict("The frame or its reading has changed since this was worked out; look at it again.")
     return frames.edit(
         records,
@@ -109,7 +111,7 @@ def take_into_frame(records: Records, frame_id: str, key: str, revision: int | N
     )
 
 
-def _case(db: Database, shot: Shot, frame: Frame, found: Witnesses) -> Case | None:
+def _case(db: Database, shot: Shot, frame: Frame, found: Witnesses, gave: Solved | None) -> Case | None:
     patches = []
     balances = {line.acts_on: line.stops for line in frame.ledger.lit if line.stops is not None}
     for seen in frame.seen.patches:
@@ -148,7 +150,19 @@ def _case(db: Database, shot: Shot, frame: Frame, found: Witnesses) -> Case | No
         balances_if_lit=_balances_if_lit(db, shot, frame, set_up),
         ambient_margin_stops=margin_at(found, set_up),
         reference_margin_stops=margin_at(found, reference) if found.target is None else None,
+        gave=gave,
+        at_hand=inventory.at_hand(db),
+        since_previous_s=_since(db, before, frame),
     )
+
+
+def _since(db: Database, before: Frame | None, frame: Frame) -> float | None:
+    """How long before a frame the one before it was exposed, by their files; None where they do not say."""
+    if before is None:
+        return None
+    pictures = shot_records.pictures_of(db, [before.id, frame.id])
+    then, now = (next((moment(each.facts) for each in pictures[one.id]), None) for one in (before, frame))
+    return None if then is None or now is None else (now - then).total_seconds()
 
 
 def _told_by_file(frame: Frame, set_up: SetUp) -> frozenset[str]:

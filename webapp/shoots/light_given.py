@@ -15,7 +15,7 @@ from webapp.ledger.added_up import STRAIGHTENED_STOPS, ToneCurve, curve_that_add
 from webapp.ledger.ambient_proof import ambient_change_stops
 from webapp.ledger.entries import compare
 from webapp.ledger.exposures import AMBIENT, exposure_of
-from webapp.ledger.gains import Level, Place, Solved, Source, solve
+from webapp.ledger.gains import REDDER_A_MIRED, Level, Place, Solved, Source, solve
 from webapp.ledger.set_up import SetUp
 from webapp.pictures.readings import PatchReading
 from webapp.records import readings as reading_records
@@ -61,7 +61,8 @@ def solve_frame(db: Database, frame: Frame, found: Witnesses) -> Solved | None:
             own = _without(own, room, ambient_change_stops(check.set_up, solo.set_up))
         stops = _change_of(letter, solo.set_up, frame.set_up)
         if stops is not None:
-            sources[letter] = Source(_brought(own, stops), letter in frame.lit)
+            redder = REDDER_A_MIRED * (_mired(letter, frame.set_up) - _mired(letter, solo.set_up))
+            sources[letter] = Source(_brought(own, stops), letter in frame.lit, redder)
         elif letter in frame.lit:
             return None
     if check is not None and room:
@@ -94,6 +95,12 @@ def _change_of(letter: str, solo: SetUp, set_up: SetUp) -> float | None:
         return None
     lit = set_up.with_light(replace(light, lit=True))
     return compare(exposure_of(solo), exposure_of(lit)).balances[letter]
+
+
+def _mired(letter: str, set_up: SetUp) -> float:
+    """What the filters before a light and on the lens shift its colour by; + is warmer."""
+    light = set_up.light(letter)
+    return sum(each.shift_mired for each in (*set_up.lens_filters, *(light.filters if light else ())))
 
 
 def _levels(rows: Sequence[tuple[Picture, Reading]], names: Mapping[str | None, str], *, is_raw: bool) -> Levels:

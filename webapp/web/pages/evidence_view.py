@@ -224,6 +224,8 @@ class ExplanationView:
     sentence: str
     leaves: str
     can_take: bool
+    set_apart: bool
+    contradicted: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -238,6 +240,7 @@ class EvidenceView:
     gave: tuple[str, ...]
     solo_wanted: str
     explanations: tuple[ExplanationView, ...]
+    choice: str
     test_frame: str
     said: tuple[str, ...]
     proof: tuple[str, ...]
@@ -295,6 +298,7 @@ def evidence_view(
         gave=tuple(say(each) for each in explained.says),
         solo_wanted=explained.solo_wanted,
         explanations=tuple(_explanation(each, lengths) for each in explained.attribution.explanations),
+        choice=_choice(explained.attribution),
         test_frame=telling_frame_of(explained.attribution, lengths),
         said=tuple(_said(frame, patches, explained)),
         proof=_proof_lines(proof) if proof is not None and proof.frame_id == frame.row.id else (),
@@ -370,10 +374,20 @@ def _verdict(frame: LoggedFrame, attribution: Attribution) -> tuple[str, str]:
     return f"{found} What would explain it:", _tone(furthest)
 
 
+def _choice(attribution: Attribution) -> str:
+    """Where nothing tells the causes apart, whose word counts."""
+    offered = [each for each in attribution.explanations if each.can_take]
+    if not offered or any(each.set_apart for each in offered):
+        return ""
+    return "The picture does not tell these apart: take one if you know it."
+
+
 def _explanation(each: Explanation, lengths: Lengths) -> ExplanationView:
     leaves = ", ".join(f"{name} {signed(stops)}" for name, stops in each.leaves.items())
     title, sentence = title_of(each, lengths), sentence_of(each, lengths)
-    return ExplanationView(each.key, title, sentence, f"leaves {leaves}", bool(each.changes))
+    return ExplanationView(
+        each.key, title, sentence, f"leaves {leaves}", each.can_take, each.set_apart, each.contradicted
+    )
 
 
 def _said(frame: LoggedFrame, patches: tuple[PatchOfFrame, ...], explained: Explained) -> list[str]:

@@ -77,6 +77,10 @@ def _close_up_title(told: Fact, _: Lengths) -> str:
     return f"magnification {_magnification(told, 'really')} for {_magnification(told, 'logged')}"
 
 
+def _modifier_title(told: Fact, _: Lengths) -> str:
+    return f"{told.text('fitted')} on {told.about}" if told.text("fitted") else f"nothing on {told.about}"
+
+
 TITLES: Final[Mapping[str, Say]] = {
     Reason.CHANGE_NOT_MADE: _not_made_title,
     Reason.DID_NOT_FIRE: lambda told, _: f"{told.about} did not fire",
@@ -86,6 +90,14 @@ TITLES: Final[Mapping[str, Say]] = {
     Reason.CAMERA_AT_ANOTHER_MARK: lambda told, _: f"{_cause(told)} stood at {setting_of(told, 'stood')}",
     Reason.CLOSE_UP_COUNTED_TWICE: lambda *_: "the close-up loss is counted twice",
     Reason.CLOSE_UP_NOT_COUNTED: _close_up_title,
+    Reason.LIGHT_AT_ANOTHER_DISTANCE: lambda told, lengths: (
+        f"{told.about} stood at {lengths.text(told.number('really_mm'))}"
+    ),
+    Reason.FILTER_ALSO_ON: lambda told, _: f"{told.text('filter')} on {told.about or 'the lens'}",
+    Reason.ANOTHER_MODIFIER: _modifier_title,
+    Reason.NOT_RECYCLED: lambda told, _: f"{told.about} had not recycled",
+    Reason.POWERS_SWAPPED: lambda told, _: f"the powers of {told.about} and {told.text('other')} were swapped",
+    Reason.OTHER_POPS: lambda told, _: f"{_pops(told, 'pops')} for {told['logged']}",
     Reason.AMBIENT_ADDS: lambda *_: "ambient light",
     Reason.FLASH_VARIES: lambda *_: "flash variation",
 }
@@ -141,6 +153,38 @@ def _not_counted(told: Fact, _: Lengths) -> str:
     )
 
 
+def _another_distance(told: Fact, lengths: Lengths) -> str:
+    really, logged = (lengths.text(told.number(name)) for name in ("really_mm", "logged_mm"))
+    return f"{really} for {logged}, {_makes(told)}."
+
+
+def _also_on(told: Fact, _: Lengths) -> str:
+    where = told.about or "the lens"
+    return f"{told.text('filter')} takes {told.number('loss_stops'):.1f}, and is not written down as standing on {where}."
+
+
+def _another_modifier(told: Fact, _: Lengths) -> str:
+    logged, fitted = (told.text(name) or "the bare head" for name in ("logged", "fitted"))
+    return f"{fitted[:1].upper()}{fitted[1:]} for {logged}, {_makes(told)}."
+
+
+def _not_recycled(told: Fact, _: Lengths) -> str:
+    lacked = f"It gave {told.number('off_stops'):.1f} less than when it is full"
+    if told["since_s"] is None or told["recycle_s"] is None:
+        return f"{lacked}; nothing says how soon it fired again."
+    return (
+        f"{lacked}; by the files it fired {told.number('since_s'):.0f} s after the frame before, and recycles in "
+        f"{told.number('recycle_s'):.1f} s."
+    )
+
+
+def _swapped(told: Fact, _: Lengths) -> str:
+    return (
+        f"{told.about} at {told.text('stood')} and {told.text('other')} at {told.text('logged')}: each with the power that "
+        "is written down for the other."
+    )
+
+
 def _ambient_adds(told: Fact, _: Lengths) -> str:
     return (
         f"By the ambient check the room lies {told.number('margin_stops'):.1f} stops below at these settings, and adds "
@@ -155,6 +199,11 @@ def _varies(told: Fact, _: Lengths) -> str:
         f"Runs of {named} at one power scatter by {deviation:.2f} (standard deviation): {off:.2f} is "
         f"{off / deviation:.1f} of it."
     )
+
+
+def _colour_unexplained(told: Fact, _: Lengths) -> str:
+    stops = told.number("redder_stops")
+    return f"But {told.about} was {abs(stops):.1f} {'redder' if stops > 0 else 'bluer'} than this would make it."
 
 
 def _one_light(told: Fact, first: str, second: str) -> str:
@@ -182,10 +231,18 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.CAMERA_AT_ANOTHER_MARK: _camera_at_another_mark,
     Reason.CLOSE_UP_COUNTED_TWICE: _counted_twice,
     Reason.CLOSE_UP_NOT_COUNTED: _not_counted,
+    Reason.LIGHT_AT_ANOTHER_DISTANCE: _another_distance,
+    Reason.FILTER_ALSO_ON: _also_on,
+    Reason.ANOTHER_MODIFIER: _another_modifier,
+    Reason.NOT_RECYCLED: _not_recycled,
+    Reason.POWERS_SWAPPED: _swapped,
+    Reason.OTHER_POPS: lambda told, _: f"{_pops(told, 'pops')} made, {told['logged']} written down.",
     Reason.AMBIENT_ADDS: _ambient_adds,
     Reason.FLASH_VARIES: _varies,
     Reason.COLOUR_AGREES: lambda told, _: f"The patch is {_hue(told)} as well, as without it.",
     Reason.COLOUR_DISAGREES: lambda told, _: f"But the patch is {_hue(told)}, as it would not be without it.",
+    Reason.COLOUR_SUITS: lambda told, _: f"The light is {_hue(told)} as well, as with it.",
+    Reason.COLOUR_UNEXPLAINED: _colour_unexplained,
     Reason.TEST_WITHOUT_FLASH: lambda *_: (
         "The same frame with every flash off, at 1 s: it shows what the room gives, and nothing else."
     ),
@@ -218,6 +275,11 @@ def _makes(told: Fact) -> str:
 def _counted(told: Fact) -> str:
     count = int(abs(told.number("marks")))
     return _NUMBERS[count] if count < len(_NUMBERS) else str(count)
+
+
+def _pops(told: Fact, name: str) -> str:
+    count = int(told.number(name))
+    return f"{count} pop{'s' * (count != 1)}"
 
 
 def _hue(told: Fact) -> str:

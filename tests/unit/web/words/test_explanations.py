@@ -72,6 +72,56 @@ def explained(*causes: Fact, colour: Fact | None = None) -> Explanation:
             "The neighbouring mark down on the dial of key A, 1/8 for 1/4, makes −1.0.",
         ),
         (
+            fact(
+                Reason.LIGHT_AT_ANOTHER_DISTANCE,
+                "A",
+                light="key A",
+                really_mm=750.0,
+                logged_mm=600.0,
+                makes_stops=-0.64,
+            ),
+            "A stood at 75 cm",
+            "75 cm for 60 cm, makes −0.6.",
+        ),
+        (
+            fact(Reason.FILTER_ALSO_ON, "B", filter="2 × ND 0.3", loss_stops=2.0),
+            "2 × ND 0.3 on B",
+            "2 × ND 0.3 takes 2.0, and is not written down as standing on B.",
+        ),
+        (
+            fact(Reason.FILTER_ALSO_ON, filter="ND 0.6", loss_stops=2.0),
+            "ND 0.6 on the lens",
+            "ND 0.6 takes 2.0, and is not written down as standing on the lens.",
+        ),
+        (
+            fact(Reason.ANOTHER_MODIFIER, "C", light="rim C", fitted="grid", logged="", makes_stops=-1.3),
+            "grid on C",
+            "Grid for the bare head, makes −1.3.",
+        ),
+        (
+            fact(
+                Reason.ANOTHER_MODIFIER, "C", light="rim C", fitted="", logged="softbox 60 × 60 cm", makes_stops=1.7
+            ),
+            "nothing on C",
+            "The bare head for softbox 60 × 60 cm, makes +1.7.",
+        ),
+        (
+            fact(Reason.NOT_RECYCLED, "A", light="key A", off_stops=0.8, since_s=1.0, recycle_s=1.5),
+            "A had not recycled",
+            "It gave 0.8 less than when it is full; by the files it fired 1 s after the frame before, and recycles in 1.5 s.",
+        ),
+        (
+            fact(Reason.NOT_RECYCLED, "A", light="key A", off_stops=0.8, since_s=None, recycle_s=1.5),
+            "A had not recycled",
+            "It gave 0.8 less than when it is full; nothing says how soon it fired again.",
+        ),
+        (
+            fact(Reason.POWERS_SWAPPED, "A", other="B", stood="25 J", logged="100 J"),
+            "the powers of A and B were swapped",
+            "A at 25 J and B at 100 J: each with the power that is written down for the other.",
+        ),
+        (fact(Reason.OTHER_POPS, pops=1, logged=2), "1 pop for 2", "1 pop made, 2 written down."),
+        (
             fact(Reason.CAMERA_AT_ANOTHER_MARK, cause="aperture", stood="11", logged="8", marks=3, makes_stops=-1.0),
             "aperture stood at f/11",
             "Three marks off, f/11 for f/8, makes −1.0.",
