@@ -27,6 +27,7 @@ from webapp.ledger.consistency import (
     learned_loss,
     learned_step,
     spread_of,
+    that_scatter,
 )
 from webapp.ledger.entries import Cause, balance, compare
 from webapp.ledger.evidence import PatchEvidence
@@ -43,10 +44,11 @@ _CLIPPED_SHARE = 0.01
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """The spread of a run at one power."""
+    """The spread of a run at one power, without the frames that stood out."""
 
     power_stops: float
     spread: Spread
+    stood_out: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,16 +128,17 @@ def _runs(frames: Sequence[Frame]) -> Iterator[Run]:
         there, light = exposure_of(frame.set_up), _lit(frame)
         camera = (there.f_number, there.iso, there.lens_filters, there.magnification, there.pops)
         return (
-            frame.shot_id, camera, light.power_stops, light.distance_mm, light.modifier, light.filters, frame.purpose
+            frame.shot_id, frame.lit, camera, light.power_stops, light.distance_mm, light.modifier, light.filters, frame.purpose
         )  # fmt: skip
 
     for _, same in groupby(frames, key=settings):
         run = list(same)
         firsts = [first for frame in run if (first := frame.seen.first) and _is_good(first)]
-        levels = [first.read_stops for first in firsts if first.read_stops is not None]
+        read = [first.read_stops for first in firsts if first.read_stops is not None]
+        levels = that_scatter(read) if read else []
         power = _lit(run[0]).power_stops
         if len(levels) >= LEAST_RUN and power is not None:
-            yield Run(power, spread_of(levels))
+            yield Run(power, spread_of(levels), len(read) - len(levels))
 
 
 def _changes(frames: Sequence[Frame]) -> Iterator[StepReading]:

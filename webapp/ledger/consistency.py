@@ -13,6 +13,10 @@ from typing import Final
 
 LEAST_RUN: Final = 3
 LEAST_STEPS: Final = 5
+_NORMAL: Final = 1.4826
+_LEAST_TOLD_STOPS: Final = 0.1
+# No flash that is well scatters so much (common practice: a tenth of a stop and less).
+_MOST_SCATTER_STOPS: Final = 1 / 3
 # A smaller marked change says less about a dial than about the spread of the head.
 _LEAST_MARKED_STOPS: Final = 0.3
 
@@ -52,6 +56,20 @@ def spread_of(levels_stops: Sequence[float]) -> Spread:
         drift_stops=slope * (len(levels_stops) - 1),
         first_frame_stops=levels_stops[0] - statistics.fmean(levels_stops[1:]),
     )
+
+
+def that_scatter(levels_stops: Sequence[float]) -> list[float]:
+    """The levels of a run that lie together, in their order: within three deviations of its median, the deviation being
+    1.4826 times the median of the distances from it, as it is of a normal scatter (Rousseeuw and Croux 1993). What stands
+    out is a misfire or a wrong entry, and says nothing about the scatter of a head.
+
+    >>> that_scatter([0.0, 0.02, -0.01, -1.5, 0.01])
+    [0.0, 0.02, -0.01, 0.01]
+    """
+    middle = statistics.median(levels_stops)
+    deviation = _NORMAL * statistics.median(abs(level - middle) for level in levels_stops)
+    within = min(max(3.0 * deviation, _LEAST_TOLD_STOPS), _MOST_SCATTER_STOPS)
+    return [level for level in levels_stops if abs(level - middle) <= within]
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from webapp.kit import inventory
 from webapp.ledger.entries import Cause
 from webapp.shoots import explain, set_up_now
 from webapp.shoots.explain import HeadKnown
+from webapp.web.pages.evidence_view import head_words
 from webapp.web.words.corrections import action_of, sentence_of
 from webapp.web.words.say import say
 
@@ -32,6 +33,34 @@ def test_a_run_at_one_power_gives_the_spread_of_the_head_and_its_tolerance(stage
     following = stage.frame(stage.shoot(0.3)).evidence.first
     assert following is not None
     assert following.tolerance_stops == pytest.approx(2 * 0.167, abs=0.02)
+
+
+def test_a_misfire_widens_no_tolerance_and_is_said_to_stand_out(stage: Stage) -> None:
+    shot = [stage.shoot(level) for level in (0.0, 0.02, -1.5, -0.02, 0.0)]
+
+    known_now = known(stage, shot[-1])
+
+    (run,) = known_now.known.runs
+    assert (run.spread.count, run.stood_out) == (4, 1)
+    assert "1 of 5 stood out" in head_words(known_now)[0]
+    following = stage.frame(stage.shoot(0.3)).evidence.first
+    assert following is not None
+    assert following.tolerance_stops == pytest.approx(0.1)
+
+
+def test_two_lights_of_one_make_are_no_run(stage: Stage) -> None:
+    head_id = stage.set().set_up.lights[0].head.id
+    set_up_now.add_light(stage.records, stage.shot_id, head_id, "fill")
+    stage.set(lights__B__power="50 J", lights__B__distance="60 cm")
+    stage.shoot(0.0)
+    stage.set(lights__B__lit="off")
+    stage.shoot(-0.2)
+    stage.shoot(-0.2)
+    stage.set(lights__B__lit="on", lights__A__lit="off")
+
+    last = stage.shoot(-0.4)
+
+    assert known(stage, last).known.runs == ()
 
 
 def changes_of_power(stage: Stage, marks: tuple[str, ...]) -> None:

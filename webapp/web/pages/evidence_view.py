@@ -418,6 +418,11 @@ def head_words(head: HeadKnown) -> list[str]:
             f"{head.letter}, {head.name}, {abs(run.power_stops):.1f} stops below full over {spread.count} frames: standard "
             f"deviation {spread.deviation_stops:.2f}, range {spread.range_stops:.2f}, drift {signed(spread.drift_stops, 2)}, "
             f"first frame {signed(spread.first_frame_stops, 2)} against the rest."
+            + (
+                f" {run.stood_out} of {spread.count + run.stood_out} stood out and are not counted."
+                if run.stood_out
+                else ""
+            )
         )
     step = head.known.step
     if step is not None:
