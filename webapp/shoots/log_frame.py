@@ -337,6 +337,10 @@ def _written(
         shot = shot_records.shot_of(db, frame.shot_id)
         shot.reference_frame_id = frame.id
         after = replace(after, shot=shot)
+        if frame.number > 1:
+            # Those before it, which had nothing to be held against, are held against it from now on.
+            db.flush()
+            recompute_all(db, shot)
     return after, _bind(db, frame.id, picture) if picture is not None else None
 
 
