@@ -8,8 +8,9 @@ import pytest
 
 from tests.made_sets import MadeSet, Truth, made_set, picture_of
 from webapp.errors import InvalidValue
-from webapp.shoots import explain, set_up_now
+from webapp.shoots import explain, frames, set_up_now
 from webapp.shoots.explain import Explained
+from webapp.web.pages.evidence_parts import evidence_of
 from webapp.web.words.say import say
 
 
@@ -30,6 +31,26 @@ def test_a_light_turned_down_is_told_with_the_lights_that_gave_as_logged(made: M
 
     assert first.startswith("A gave 0.60 less than logged (±0.0")
     assert second == "B, C and the room gave as logged."
+
+
+def test_the_page_says_what_each_light_gave_before_what_may_lie_behind_it(made: MadeSet) -> None:
+    frame = frames.one(made.records, made.plant({}, Truth({"A": -0.6})))
+
+    view, _ = evidence_of(made.records, frame)
+
+    assert view.gave[0].startswith("A gave 0.60 less than logged")
+    assert not any(each.set_apart for each in view.explanations)
+    assert view.choice == "The picture does not tell these apart: take one if you know it."
+
+
+def test_a_light_that_did_not_fire_is_set_apart(made: MadeSet) -> None:
+    frame = frames.one(made.records, made.plant({}, Truth({"C": None})))
+
+    view, _ = evidence_of(made.records, frame)
+
+    assert view.gave[0] == "C gave nothing."
+    assert [each.title for each in view.explanations if each.set_apart] == ["C did not fire"]
+    assert view.choice == ""
 
 
 def test_all_lights_alike_are_said_in_one(made: MadeSet) -> None:

@@ -189,6 +189,8 @@ class ExplanationAnswer(BaseModel):
     leaves: dict[str, Stops]
     fits: bool
     changes: list[str] = Field(description="the fields that would be put right")
+    contradicted: bool = Field(description="whether the colour speaks against it; then it is not taken")
+    set_apart: bool = Field(description="whether the evidence leaves room for no other")
     facts: list[FactAnswer] = Field(description="what title and sentence are made of: one cause, or two at once")
     colour_fact: FactAnswer | None = Field(description="what the colour of the patches says of a gel that is missing")
 
@@ -201,6 +203,8 @@ class ExplanationAnswer(BaseModel):
             leaves=dict(found.leaves),
             fits=found.fits,
             changes=[field for field, _ in found.changes],
+            contradicted=found.contradicted,
+            set_apart=found.set_apart,
             facts=FactAnswer.all_of(found.causes),
             colour_fact=FactAnswer.maybe(found.colour),
         )
@@ -210,6 +214,8 @@ class EvidenceAnswer(BaseModel):
     """What a frame's picture says. Within the tolerance there are no explanations."""
 
     patches: list[PatchEvidenceAnswer]
+    gave: list[str] = Field(description="what each light gave by the picture, or which frame would tell")
+    gave_facts: list[FactAnswer]
     explanations: list[ExplanationAnswer]
     test_frame: str = Field(description="the cheapest frame that would tell the first two apart")
     test_frame_fact: FactAnswer | None
@@ -422,9 +428,12 @@ def read_by_eye(services: InServices, frame_id: ItemId, body: TypedSeen) -> list
 def frame_evidence(services: InServices, frame_id: ItemId) -> EvidenceAnswer:
     """Predicted and measured difference, what is unexplained, and its likely causes in order."""
     frame = frames.one(services.records, frame_id)
-    found = explain.explain(services.records, frame_id).attribution
+    explained = explain.explain(services.records, frame_id)
+    found = explained.attribution
     return EvidenceAnswer(
         patches=[PatchEvidenceAnswer.model_validate(each) for each in frame.evidence.patches],
+        gave=list(map(say, explained.says)),
+        gave_facts=FactAnswer.all_of(explained.says),
         explanations=[ExplanationAnswer.of(each) for each in found.explanations],
         test_frame=telling_frame_of(found),
         test_frame_fact=FactAnswer.maybe(found.test_frame),
