@@ -32,9 +32,12 @@ _BELOW_THE_DIAL_STOPS: Final = 1.0
 def attribute(case: Case) -> Attribution:
     """The explanations that fit, those that the colour contradicts last; where none fits, the two that come nearest.
 
-    Silent where every patch lies within its tolerance.
+    Silent where every patch lies within its tolerance, and where every light gave as logged: what is left over then is
+    local, and no setting's.
     """
     if not any(abs(each.unexplained_stops) > each.tolerance_stops for each in case.patches):
+        return Attribution()
+    if case.sources is not None and not case.sources.differing and not case.sources.coloured:
         return Attribution()
     singles = [checked for slip in single_slips(case) if (checked := _checked(case, slip)) is not None]
     pairs = [checked for slip in _pairs(case) if (checked := _checked(case, slip)) is not None]

@@ -156,6 +156,11 @@ class Solved:
         return tuple(each for each in self.gains if each.differs(self.tolerance_stops))
 
     @property
+    def coloured(self) -> tuple[Gain, ...]:
+        """The sources that were of another colour than logged."""
+        return tuple(each for each in self.gains if not each.suits(each.logged_redder_stops))
+
+    @property
     def alike(self) -> Gain | None:
         """The gain of all lights where they gave more or less together; None where they did not, or are fewer than two."""
         lit = [each for each in self.gains if each.lit and each.told and each.source != AMBIENT]
@@ -269,6 +274,10 @@ def non_negative(columns: NDArray[Any], values: NDArray[Any]) -> NDArray[Any]:
     """
     import numpy as np
 
+    # All of one length, so that a faint source counts as a bright one does.
+    lengths = np.linalg.norm(columns, axis=0)
+    lengths[lengths == 0.0] = 1.0
+    columns = columns / lengths
     gains = np.zeros(columns.shape[1])
     lit = np.ones(columns.shape[1], dtype=bool)
     least = _ROUNDING * max(1.0, float(np.abs(columns.T @ values).max(initial=0.0)))
@@ -289,7 +298,8 @@ def non_negative(columns: NDArray[Any], values: NDArray[Any]) -> NDArray[Any]:
         if helps.max() <= least:
             break
         lit[int(helps.argmax())] = True
-    return gains
+    found: NDArray[Any] = gains / lengths
+    return found
 
 
 def _are_apart(columns: NDArray[Any]) -> bool:
@@ -352,10 +362,9 @@ def _said_of_gains(solved: Solved) -> Iterator[Fact]:
         else:
             reason = Reason.GAVE_OTHERWISE if each.lit else Reason.GAVE_THOUGH_OFF
             yield fact(reason, each.source, stops=each.stops, error_stops=each.error_stops)
-    for each in solved.gains:
-        if not each.suits(each.logged_redder_stops):
-            error = each.redder_error_stops
-            yield fact(Reason.GAVE_ANOTHER_COLOUR, each.source, redder_stops=each.redder_stops, error_stops=error)
+    for each in solved.coloured:
+        error = each.redder_error_stops
+        yield fact(Reason.GAVE_ANOTHER_COLOUR, each.source, redder_stops=each.redder_stops, error_stops=error)
     lit = [each for each in solved.gains if each.lit]
     as_logged = tuple(
         each.source for each in lit if each.told and each not in differing and each.suits(each.logged_redder_stops)

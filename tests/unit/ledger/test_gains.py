@@ -52,7 +52,11 @@ SOURCES = {letter: Source(levels(reach)) for letter, reach in REACH.items()}
 @given(
     st.integers(1, 9).flatmap(
         lambda count: st.tuples(
-            st.lists(st.lists(st.floats(0.0, 1.0), min_size=count, max_size=count), min_size=count, max_size=36),
+            st.lists(
+                st.lists(st.integers(0, 1_000_000).map(lambda light: light / 1e6), min_size=count, max_size=count),
+                min_size=count,
+                max_size=36,
+            ),
             st.just(count),
         )
     ),

@@ -62,8 +62,10 @@ def test_all_lights_alike_are_said_in_one(made: MadeSet) -> None:
 def test_something_local_is_told_where_it_is(made: MadeSet) -> None:
     frame_id = made.plant({}, Truth(local={"label": -0.4}))
 
-    *_, last = said(explain.explain(made.records, frame_id))
+    found = explain.explain(made.records, frame_id)
 
+    *_, last = said(found)
+    assert found.attribution.explanations == ()
     assert last == "Something local at label: 0.40 darker than the lights together make it."
 
 

@@ -379,6 +379,8 @@ def _choice(attribution: Attribution) -> str:
     offered = [each for each in attribution.explanations if each.can_take]
     if not offered or any(each.set_apart for each in offered):
         return ""
+    if len(offered) == 1:
+        return "The picture does not prove it: take it if you know it."
     return "The picture does not tell these apart: take one if you know it."
 
 
