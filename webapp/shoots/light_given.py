@@ -36,6 +36,11 @@ def solve_frame(db: Database, frame: Frame, found: Witnesses) -> Solved | None:
     """What each light gave in a frame; None where a light that lit it has no other frame of its own to tell, or what
     changed since cannot be bridged."""
     solos = {letter: solo for letter, solo in found.solos.items() if solo.id != frame.id}
+    if found.reference is not None and len(found.reference.lit) == 1:
+        # What the others are held against tells its one light, and not whichever frame of it came last.
+        solos[found.reference.lit] = found.reference
+        if frame.id == found.reference.id:
+            return None
     kinds = {each.kind == "raw" for each in frame.seen.patches if not each.by_eye}
     tolerances = [each.tolerance_stops for each in frame.seen.patches if each.tolerance_stops is not None]
     if not frame.lit or not set(frame.lit) <= solos.keys() or len(kinds) != 1 or not tolerances:

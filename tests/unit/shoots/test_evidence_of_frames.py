@@ -78,6 +78,16 @@ def test_a_clipped_patch_is_not_compared(stage: Stage) -> None:
     assert seen.why_not == fact(Evident.PATCH_IS_CLIPPED)
 
 
+def test_a_light_that_is_alone_is_told_against_the_reference_frame_and_no_later_one(stage: Stage) -> None:
+    stage.shoot(0.0)
+    right, wrong = stage.shoot(0.0), stage.shoot(-1.0)
+
+    said = [[say(each) for each in explain.explain(stage.records, frame_id).says] for frame_id in (right, wrong)]
+
+    assert said[0] == ["A gave as logged."]
+    assert said[1][0].startswith("A gave 1.00 less than logged")
+
+
 def test_taking_an_explanation_keeps_the_entry_that_stood(stage: Stage) -> None:
     stage.shoot(0.0)
     frame_id = stage.shoot(1.0)
