@@ -153,7 +153,8 @@ class MadeSet:
         assert not readings.still_to_examine(self.records)
 
     def plant(self, log: Mapping[str, Any], truth: Truth, after_s: float = 60.0) -> str:
-        """A frame that is logged one way and was another; the set then stands as in the reference frame again."""
+        """A frame that is logged one way and was another; the set stands as in the reference frame before and after."""
+        self.set(**STANDS)
         before = set_up_now.state(self.records, self.shot_id).set_up
         self.set(**log)
         frame_id = self.shoot(picture_of(truth), after_s=after_s)

@@ -349,7 +349,7 @@ def test_a_card_is_filed_to_another_shot_or_left_out(
 
 
 def test_the_page_is_told_what_comes_and_goes(tmp_path: Path, watch: Path) -> None:
-    with running(tmp_path / "data", watch) as (client, _):
+    with running(tmp_path / "data", watch=watch) as (client, _):
         page = client.get("/in-tray").text
         (address,) = re.findall(r'hx-sse:connect="([^"]+)"', page)
         listener = Listener(client, html.unescape(address))

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Annotated, Any, Final, TypeVar
 
-from pydantic import Field, ValidationError
+from pydantic import BeforeValidator, Field, ValidationError
 from pydantic_core import ErrorDetails
 
 from webapp.errors import InvalidValue, SeveralInvalid
@@ -26,9 +27,21 @@ SINGLE_FIELDS: Final = ("f_number", "magnification", "subject_distance")
 Counted = Annotated[int, Field(ge=-(2**31), le=2**31)]
 """A whole number in an address: the house counts no further, and the records hold no number without end."""
 Asked = TypeVar("Asked")
+
 _LONGEST_TEXT: Final = 400
 # A name that nobody could have meant is not repeated in full.
 _LONGEST_NAME: Final = 60
+
+
+def _written_as_a_day(value: Any) -> Any:
+    # Pydantic would take a bare number for seconds since 1970.
+    if isinstance(value, str) and value.strip().lstrip("+-").replace(".", "", 1).isdecimal():
+        raise ValueError("write a day as 2026-11-24")
+    return value
+
+
+Day = Annotated[dt.date, BeforeValidator(_written_as_a_day)]
+"""A day in an address."""
 
 
 def changes_from(asked: Iterable[Asked], as_change: Callable[[Asked], Change]) -> list[Change]:

@@ -373,8 +373,8 @@ def test_a_change_past_full_is_told_by_the_energy_that_it_comes_to(client: TestC
 
     assert "Other ways to 3200 J of A" in panel
     assert list(offers(panel)) == [
-        "Set A 400 J, set ISO 800",
         "Set A 400 J, set f/2.8",
+        "Set A 400 J, set ISO 800",
         "Set A 400 J, set 8 pops in 13 s",
     ]
 

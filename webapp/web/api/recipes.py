@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import datetime as dt
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Path, Query, Response
@@ -33,6 +32,7 @@ from webapp.web.api.recipe_answers import (
     VersionLine,
 )
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, named_in_body
+from webapp.web.typed import Day
 from webapp.web.words.drafts import written
 from webapp.web.words.say import say
 
@@ -185,8 +185,8 @@ def search(
     f_to: Asked = None,
     m_from: Asked = None,
     m_to: Asked = None,
-    since: dt.date | None = None,
-    until: dt.date | None = None,
+    since: Day | None = None,
+    until: Day | None = None,
     measured: Annotated[
         int | None, Query(ge=0, le=100, description="known of what a rebuild needs, per cent")
     ] = None,
