@@ -2,6 +2,8 @@
 // each; what binds the two is here.
 //
 // - drag, two fingers, or the wheel; arrows, plus and minus, 0 for the whole, 1 for single pixels, [ and ] for the divider
+// - the previews are there at once; the tiles come over them as soon as they are made
+// - the second picture is laid where its subject is: by itself where its preview tells, and by hand ("alone")
 // - exposure is equalised code by code: to light by the sRGB curve (IEC 61966-2-1), times 2^stops, and back
 // - a tap on a map of sharpness brings both to that place
 
@@ -42,6 +44,7 @@ class Pane {
     Object.assign(this, side);
     this.element = element;
     this.pixels = 0;
+    this.offset = { x: 0, y: 0 };
     this.table = null;
     this.viewer = OpenSeadragon({
       element,
@@ -68,6 +71,19 @@ class Pane {
     this.viewer.addHandler("viewport-change", () => whenMoved(this));
   }
 
+  add(tileSource, success) {
+    this.viewer.addTiledImage({ tileSource, x: -this.width / 2, y: -this.height / 2, width: this.width, success });
+  }
+
+  showPreview(whenTold) {
+    if (!this.preview) return;
+    this.pixels = this.across_px / this.width;
+    this.add({ type: "image", url: this.preview, buildPyramid: false }, () => {
+      this.seen = true;
+      whenTold();
+    });
+  }
+
   async ask(whenTold) {
     const answer = await fetch(`/pictures/${this.digest}/pyramid`);
     const told = await answer.json();
@@ -86,11 +102,11 @@ class Pane {
         maxLevel: told.levels.length - 1,
         getTileUrl: (level, x, y) => `/pictures/${this.digest}/tiles/${level}/${x}_${y}`,
       };
-      const success = () => {
+      this.add(tileSource, () => {
         this.pixels = width / this.width;
+        this.whole = true;
         whenTold();
-      };
-      this.viewer.addTiledImage({ tileSource, x: -this.width / 2, y: -this.height / 2, width: this.width, success });
+      });
     }
   }
 
@@ -102,13 +118,13 @@ class Pane {
   /** Where it looks: the place in the middle, and CSS pixels to a unit. */
   get view() {
     const { x, y } = this.viewer.viewport.getCenter(true);
-    return { x, y, zoom: this.viewer.viewport.getZoom(true) * this.viewer.viewport.getContainerSize().x };
+    return { x: x - this.offset.x, y: y - this.offset.y, zoom: this.viewer.viewport.getZoom(true) * this.viewer.viewport.getContainerSize().x };
   }
 
   show({ x, y, zoom }) {
     const { viewport, drawer } = this.viewer;
     viewport.zoomTo(zoom / viewport.getContainerSize().x, null, true);
-    viewport.panTo(new OpenSeadragon.Point(x, y), true);
+    viewport.panTo(new OpenSeadragon.Point(x + this.offset.x, y + this.offset.y), true);
     drawer.setImageSmoothingEnabled((zoom * devicePixelRatio) / (this.pixels || Infinity) < 2);
   }
 }
@@ -119,7 +135,10 @@ function lookAt(root) {
   const words = root.querySelector("[data-looking-at]");
   const trouble = root.querySelector("[data-trouble]");
   const divider = root.querySelector("[data-divider]");
-  const form = document.querySelector("[data-equalise]");
+  const nudged = root.querySelector("[data-nudged]");
+  const apart = root.querySelector("[data-apart]");
+  const together = root.querySelector("[data-together]");
+  const laid = () => document.querySelector("[data-equalise]");
   const view = { x: 0, y: 0, zoom: 0 };
   let showing = false;
 
@@ -149,17 +168,44 @@ function lookAt(root) {
     showing = false;
     tell();
   };
-  /** What one picture was moved to, the other is. */
+  const isApart = () => apart.getAttribute("aria-pressed") === "true";
+  /** What one picture was moved to, the other is; the second alone where that is chosen. */
   const follow = (pane) => {
-    if (!showing && view.zoom) show(pane.view);
+    if (showing || !view.zoom) return;
+    if (isApart() && pane === panes[1]) {
+      const { x, y, zoom } = pane.view;
+      // A zoom keeps its place under the finger, and moves nothing against the other picture.
+      if (Math.abs(zoom / view.zoom - 1) < 1e-6) return nudge(pane.offset.x + x - view.x, pane.offset.y + y - view.y, "by hand");
+    }
+    show(pane.view);
+  };
+  /** Lays the second picture so far to the left and up, in widths of the first, that its subject lies on the other's. */
+  const nudge = (x, y, how) => {
+    panes[1].offset = { x: between(x, -0.5, 0.5), y: between(y, -0.5, 0.5) };
+    root.dataset.moved = how;
+    show();
+  };
+  const nudgeBySelf = () => nudge(Number(laid().dataset.across), Number(laid().dataset.down), "by itself");
+  const tellNudge = () => {
+    const { x, y } = panes[1].offset;
+    const part = (share, one, other) => {
+      const pixels = Math.round(Math.abs(share) * panes[0].pixels);
+      return pixels ? `${pixels} px ${share > 0 ? one : other}` : "";
+    };
+    const parts = [part(x, "left", "right"), part(y, "up", "down")].filter(Boolean).join(" and ");
+    nudged.textContent = parts ? `${panes[1].name[0].toUpperCase()}${panes[1].name.slice(1)} is moved ${parts}, ${root.dataset.moved}.` : "";
+    together.hidden = !parts;
   };
   const tell = () => {
     const most = panes[0].pixels;
     const percent = most ? `${Math.round((100 * view.zoom * devicePixelRatio) / most)} %` : "";
     const place = (at, size) => Math.round(100 * (0.5 + at / size));
     words.textContent = `${percent} at ${place(view.x, panes[0].width)} % across, ${place(view.y, panes[0].height)} % down`;
-    root.dataset.ready = String(panes.every((pane) => pane.pixels));
-    trouble.textContent = panes.map((pane) => pane.trouble ?? (pane.pixels ? "" : `The tiles of ${pane.name} are being made.`)).join(" ").trim();
+    root.dataset.ready = String(panes.every((pane) => pane.whole));
+    root.dataset.seen = String(panes.every((pane) => pane.seen || pane.whole));
+    const waitsFor = (pane) => (pane.whole ? "" : `All pixels of ${pane.name} are being made ready${pane.seen ? "; its preview is shown" : ""}.`);
+    trouble.textContent = panes.map((pane) => pane.trouble ?? waitsFor(pane)).join(" ").trim();
+    tellNudge();
   };
 
   const zoomBy = (factor) => show({ zoom: view.zoom * factor });
@@ -184,9 +230,14 @@ function lookAt(root) {
   });
   table.addEventListener("pointerdown", () => table.focus({ preventScroll: true }), { capture: true });
   table.addEventListener("keydown", (event) => {
-    const step = 60 / view.zoom;
+    const step = (isApart() ? 1 : 60) / view.zoom;
+    const go = (x, y) => () => {
+      const { offset } = panes[1];
+      if (isApart()) nudge(offset.x - x * step, offset.y - y * step, "by hand");
+      else show({ x: view.x + x * step, y: view.y + y * step });
+    };
     const acts = {
-      ArrowLeft: () => show({ x: view.x - step }), ArrowRight: () => show({ x: view.x + step }), ArrowUp: () => show({ y: view.y - step }), ArrowDown: () => show({ y: view.y + step }),
+      ArrowLeft: go(-1, 0), ArrowRight: go(1, 0), ArrowUp: go(0, -1), ArrowDown: go(0, 1),
       "+": () => zoomBy(1.5), "=": () => zoomBy(1.5), "-": () => zoomBy(1 / 1.5), 0: showWhole, 1: showPixels, "[": () => divide(Number(divider.value) - 5), "]": () => divide(Number(divider.value) + 5),
     };
     if (event.ctrlKey || event.metaKey || event.altKey || !acts[event.key]) return;
@@ -199,15 +250,36 @@ function lookAt(root) {
   for (const button of root.querySelectorAll("[data-zoom]")) button.addEventListener("click", zooms[button.dataset.zoom]);
   divider.addEventListener("input", () => divide(divider.value));
 
+  apart.addEventListener("click", () => apart.setAttribute("aria-pressed", String(!isApart())));
+  together.addEventListener("click", () => {
+    nudge(0, 0, "by hand");
+    table.focus({ preventScroll: true });
+  });
+
   const equalise = () => {
-    const stops = Number.parseFloat(form.elements.lift.value.replace(",", ".").replace("−", "-"));
-    panes[1].lift(form.elements.equalise.checked && Number.isFinite(stops) ? between(stops, -10, 10) : 0);
+    const { lift, equalise: chosen } = laid().elements;
+    const stops = Number.parseFloat(lift.value.replace(",", ".").replace("−", "-"));
+    panes[1].lift(chosen.checked && Number.isFinite(stops) ? between(stops, -10, 10) : 0);
     root.dataset.lifted = String(Boolean(panes[1].table));
   };
-  form.addEventListener("input", equalise);
-  form.addEventListener("submit", (event) => {
+  // The form is exchanged once the previews were held over each other; what a hand did by then stands.
+  document.addEventListener("input", (event) => {
+    if (event.target.form !== laid()) return;
+    laid().dataset.touched = "true";
+    equalise();
+  });
+  document.addEventListener("submit", (event) => {
+    if (event.target !== laid()) return;
     event.preventDefault();
     equalise();
+  });
+  document.addEventListener("htmx:before:swap", (event) => {
+    if (event.detail.ctx.sourceElement === laid() && laid().dataset.touched) event.preventDefault();
+  });
+  document.addEventListener("htmx:after:swap", (event) => {
+    if (event.detail.ctx.sourceElement.id !== "laid") return;
+    equalise();
+    if (root.dataset.moved !== "by hand") nudgeBySelf();
   });
 
   document.addEventListener("click", (event) => {
@@ -221,7 +293,10 @@ function lookAt(root) {
 
   new ResizeObserver(() => show()).observe(table);
   equalise();
-  for (const pane of panes) pane.ask(() => show());
+  for (const pane of panes) {
+    pane.showPreview(() => show());
+    pane.ask(() => show());
+  }
 }
 
 if (looking) lookAt(looking);

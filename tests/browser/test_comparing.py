@@ -69,13 +69,77 @@ def test_two_lights_are_compared_with_nothing_else_moved_and_exposure_equalised(
     expect(page.get_by_role("heading", name="Frames 1 and 2")).to_be_visible()
     expect(page.locator("main")).to_contain_text("+1.2")
     expect(page.get_by_label("frame 2 lifted by")).to_have_value("-1.20")
-    dark, bright = brightness(page)
-    assert bright > dark + 25
-    page.get_by_label("exposure equalised").check()
     page.wait_for_function("document.querySelector('[data-light-table]').dataset.lifted === 'true'")
     page.wait_for_timeout(200)
     left, right = brightness(page)
     assert right == pytest.approx(left, abs=2.0)
+    page.get_by_label("exposure equalised").uncheck()
+    page.wait_for_function("document.querySelector('[data-light-table]').dataset.lifted === 'false'")
+    page.wait_for_timeout(200)
+    dark, bright = brightness(page)
+    assert bright > dark + 25
+
+
+def test_the_previews_are_seen_while_the_tiles_are_made(desk: Desk, tmp_path: Path) -> None:
+    page = begin(desk)
+    drop(page, card(tmp_path / "a1.jpg", -0.5, 8, minute=1), 1)
+    drop(page, card(tmp_path / "a2.jpg", 0.7, 8, minute=2), 2)
+    page.route("**/pyramid", lambda route: route.fulfill(json={"made": False, "trouble": ""}))
+    page.locator('tr[data-number="2"]').get_by_role("link", name="Frame 2", exact=True).click()
+    page.get_by_role("link", name="Beside another frame").click()
+
+    table = page.locator("[data-light-table]")
+    expect(table).to_have_attribute("data-seen", "true")
+    expect(table).to_have_attribute("data-ready", "false")
+    expect(table).to_contain_text("All pixels of frame 1 are being made ready; its preview is shown.")
+    page.wait_for_timeout(200)
+    left, right = brightness(page)
+    assert right == pytest.approx(left, abs=2.0)
+    assert left > 60
+    page.unroute("**/pyramid")
+    expect(table).to_have_attribute("data-ready", "true")
+
+
+@pytest.mark.parametrize("viewport", [None, PHONE], ids=["laptop", "phone"])
+def test_a_camera_that_was_nudged_is_laid_back_by_itself_and_by_hand(
+    open_desk: Callable[..., Desk], tmp_path: Path, viewport: dict[str, int] | None
+) -> None:
+    desk = open_desk(viewport) if viewport else open_desk()
+    page = begin(desk)
+    first = board(tmp_path / "a1.jpg", 0.0, 8, 1, focus_blur_px=0.5, end_blur_px=3)
+    drop(page, first, 1)
+    with Image.open(first) as image:
+        exif = image.getexif()
+        exif.get_ifd(0x8769)[0x9003] = "2026:11:24 10:02:00"
+        moved = image.transform(image.size, Image.Transform.AFFINE, (1, 0, -9, 0, 1, 6))
+    moved.save(tmp_path / "a2.jpg", quality=92, exif=exif)
+    drop(page, tmp_path / "a2.jpg", 2)
+    beside_the_reference(page, 2)
+    nudged = page.locator("[data-nudged]")
+
+    expect(nudged).to_have_text("Frame 2 is moved 9 px left and 6 px down, by itself.")
+    page.get_by_role("button", name="Move frame 2 alone").click()
+    table = page.locator("[data-panes]")
+    table.focus()
+    table.press("1")
+    spot = page.locator("[data-looking-at]").inner_text()
+    for _ in range(3):
+        table.press("ArrowRight")
+    expect(nudged).to_have_text("Frame 2 is moved 6 px left and 6 px down, by hand.")
+    expect(page.locator("[data-looking-at]")).to_have_text(spot)
+    page.get_by_role("button", name="One over the other").click()
+    table.scroll_into_view_if_needed()
+    box = table.bounding_box()
+    assert box is not None
+    page.mouse.move(box["x"] + 0.75 * box["width"], box["y"] + 100)
+    page.mouse.down()
+    page.mouse.move(box["x"] + 0.75 * box["width"] + 40, box["y"] + 100, steps=4)
+    page.mouse.up()
+    expect(nudged).to_contain_text("right and 6 px down, by hand.")
+    expect(page.locator("[data-looking-at]")).to_have_text(spot)
+    page.get_by_role("button", name="Put it back").click()
+    expect(nudged).to_have_text("")
+    assert page.evaluate("document.documentElement.scrollWidth") <= page.evaluate("innerWidth")
 
 
 def test_f_5_6_against_f_22_at_the_same_spot_with_gains_and_losses_read_off(desk: Desk, tmp_path: Path) -> None:

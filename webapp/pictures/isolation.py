@@ -24,6 +24,7 @@ from typing import IO, TYPE_CHECKING, Any, Final, Self
 
 from webapp.errors import NotReadYet, PictureRefused, TooLarge
 from webapp.facts import Fact
+from webapp.pictures.aligning import Over
 from webapp.pictures.metadata import PictureFacts
 from webapp.pictures.pyramid import Pyramid
 from webapp.pictures.readings import ChannelReading, Patch, PatchReading
@@ -89,6 +90,10 @@ class IsolatedPictures:
     def lifted_jpeg(self, path: Path, stops: float) -> bytes:
         """As `equalise.lifted_jpeg`."""
         return self._ask("lifted", path, stops=stops)[1]
+
+    def held_over(self, path: Path, other: Path, *, scale: float) -> Over:
+        """As `aligning.held_over`."""
+        return Over(**self._ask("over", path, other=os.fspath(other.absolute()), scale=scale)[0])
 
     def measure(self, path: Path, patches: Sequence[Patch] = ()) -> tuple[PatchReading, ...]:
         """As `measure.measure`."""

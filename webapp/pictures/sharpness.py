@@ -62,7 +62,7 @@ _MOST_NOISE: Final = 2.0 * (0.04 * 0.18) ** 2 / 0.18
 class SharpnessMap:
     """Local contrast by tile, row by row from the top left, at `longest_px` on the longer side.
 
-    `contrast` has LEAST_CONTRAST where the tile shows less. `level` is the mean light (1 is clipping). A tile that is
+    `contrast` has LEAST_CONTRAST where the tile shows less. A tile that is
     not `told` shows no detail; one that is not `fair` is too dark or too much clipped to say.
     """
 
@@ -70,14 +70,13 @@ class SharpnessMap:
     rows: int
     longest_px: int
     contrast: tuple[float, ...]
-    level: tuple[float, ...]
     told: tuple[bool, ...]
     fair: tuple[bool, ...]
 
     @classmethod
     def from_json(cls, told: dict[str, Any]) -> SharpnessMap:
         """A map as `dataclasses.asdict` and JSON left it."""
-        lists = {name: tuple(told[name]) for name in ("contrast", "level", "told", "fair")}
+        lists = {name: tuple(told[name]) for name in ("contrast", "told", "fair")}
         return cls(told["columns"], told["rows"], told["longest_px"], **lists)
 
     @property
@@ -133,7 +132,6 @@ def _mapped(width: int, height: int, strip: Callable[[int, int], NDArray[np.uint
         rows=rows,
         longest_px=max(width, height),
         contrast=tuple(np.where(told, contrast, LEAST_CONTRAST).round(6).tolist()),
-        level=tuple(joined["level"].round(6).tolist()),
         told=tuple(told.tolist()),
         fair=tuple(fair.tolist()),
     )
@@ -269,17 +267,6 @@ def sharpness_difference(before: SharpnessMap, after: SharpnessMap, place: Place
         else:
             stops.append(None)
     return SharpnessDifference(before.columns, before.rows, tuple(stops))
-
-
-def brightness_difference_stops(before: SharpnessMap, after: SharpnessMap, place: Place = same_place) -> float | None:
-    """How much brighter `after` is: the median over the tiles that are neither black nor clipped in either, in stops
-    of linear light. None where there is no such tile."""
-    ratios = [
-        math.log2(after.level[there] / before.level[here])
-        for here, there in _pairs(before, after, place)
-        if there is not None and before.fair[here] and after.fair[there]
-    ]
-    return float(np.median(ratios)) if ratios else None
 
 
 def _pairs(before: SharpnessMap, after: SharpnessMap, place: Place) -> list[tuple[int, int | None]]:

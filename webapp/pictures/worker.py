@@ -63,6 +63,11 @@ def _do(task: str, path: Path, arguments: dict[str, Any]) -> tuple[Any, bytes]:
         from webapp.pictures import equalise
 
         return None, equalise.lifted_jpeg(path, **arguments)
+    if task == "over":
+        from webapp.pictures import aligning
+
+        over = aligning.held_over(path, Path(arguments["other"]), scale=arguments["scale"])
+        return dataclasses.asdict(over), b""
     if task == "measure":
         return [dataclasses.asdict(reading) for reading in measure.measure(path, **arguments)], b""
     if task == "examine":

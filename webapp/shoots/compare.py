@@ -72,11 +72,13 @@ class Laid:
     first: tuple[float, float]
     second: tuple[float, float]
     rests_on: Fact
+    nudge: tuple[float, float] = (0.0, 0.0)
+    """How far the subject lies to the right and further down in the second, in the same units."""
 
     def place_in_second(self, u: float, v: float) -> tuple[float, float]:
         """From a point of the first picture, in fractions of its sides, to the same point in the second."""
-        across = (u - 0.5) * self.first[0] / self.second[0]
-        down = (v - 0.5) * self.first[1] / self.second[1]
+        across = ((u - 0.5) * self.first[0] + self.nudge[0]) / self.second[0]
+        down = ((v - 0.5) * self.first[1] + self.nudge[1]) / self.second[1]
         return 0.5 + across, 0.5 + down
 
 

@@ -20,6 +20,7 @@ from typing import TypeVar
 from webapp import disk
 from webapp.errors import Conflict, NotFound, NotKept, NotReadYet, PictureRefused
 from webapp.facts import fact
+from webapp.pictures.aligning import Over
 from webapp.pictures.isolation import IsolatedPictures
 from webapp.pictures.metadata import order_of_exposure
 from webapp.pictures.readings import PatchReading
@@ -359,6 +360,10 @@ class Intake:
     def lifted(self, digest: str, stops: float) -> bytes:
         """The preview of an original brought up or down in linear light. Raises NotFound and PictureRefused."""
         return self._pictures.lifted_jpeg(self.preview_path(digest), stops)
+
+    def held_over(self, digest: str, other: str, *, scale: float) -> Over:
+        """The previews of two originals over each other. Raises NotFound and PictureRefused."""
+        return self._pictures.held_over(self.preview_path(digest), self.preview_path(other), scale=scale)
 
     def close(self) -> None:
         self._closing = True

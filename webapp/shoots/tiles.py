@@ -13,12 +13,13 @@ import threading
 from collections import OrderedDict
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Final, Literal
 
 from webapp.errors import NotFound, PictureRefused
 from webapp.facts import Fact
+from webapp.pictures.aligning import Over
 from webapp.pictures.isolation import IsolatedPictures
 from webapp.pictures.pyramid import Pyramid, read_pyramid, tile_in
 from webapp.pictures.store import PictureStore, is_digest, write_whole
@@ -29,6 +30,7 @@ if TYPE_CHECKING:
     from webapp.pictures.decode import LinearPicture
     from webapp.pictures.sharpness import SharpnessDifference, SharpnessMap
     from webapp.shoots.compare import Beside
+    from webapp.shoots.ingest import Intake
 
 LINEAR_LONGEST_PX: Final = 1024
 """Of the pictures that lights are added up in."""
@@ -183,14 +185,30 @@ def maps_of(table: LightTable, found: Beside, *, make: bool) -> Maps:
     return Maps(table.sharpness(first.digest, longest), table.sharpness(second.digest, longest), trouble)
 
 
-def lift_of(found: Beside, maps: Maps) -> float | None:
-    """What brings the second picture to the brightness of the first: by the patches, else by the maps."""
-    brighter = found.brighter_stops
-    if brighter is None and maps.both is not None and found.laid is not None:
-        from webapp.pictures.sharpness import brightness_difference_stops
+def held_over(intake: Intake, found: Beside) -> Over:
+    """The two previews over each other; what cannot be told, since one is not made yet or cannot be read, is None."""
+    first, second = found.first.picture, found.second.picture
+    if found.laid is None or first is None or second is None:
+        return Over()
+    try:
+        return intake.held_over(first.digest, second.digest, scale=found.laid.second[0])
+    except (NotFound, PictureRefused):
+        return Over()
 
-        brighter = brightness_difference_stops(*maps.both, found.laid.place_in_second)
+
+def lift_of(found: Beside, over: Over) -> float | None:
+    """What brings the second picture to the brightness of the first: by the patches, else by what both show."""
+    brighter = found.brighter_stops
+    if brighter is None:
+        brighter = over.brighter_stops
     return None if brighter is None else -brighter + 0.0
+
+
+def nudged(found: Beside, over: Over) -> Beside:
+    """The two frames with the second picture laid where its subject is."""
+    if found.laid is None or over.across is None or over.down is None:
+        return found
+    return replace(found, laid=replace(found.laid, nudge=(over.across, over.down)))
 
 
 def difference_of(found: Beside, maps: Maps) -> SharpnessDifference | None:

@@ -64,11 +64,31 @@ def test_what_differs_is_told_with_what_was_measured(client: TestClient, two: tu
 
 
 def test_without_scripts_the_previews_are_equalised_by_a_form(client: TestClient, two: tuple[str, str, str]) -> None:
-    page = client.get(beside(two[1], two[2]), params={"equalise": "1"}).text
+    page = client.get(beside(two[1], two[2])).text
 
     shown = re.findall(r'<img class="large" src="([^"]+)"', page)
     first, second = (np.asarray(Image.open(io.BytesIO(client.get(each).content))).mean() for each in shown)
     assert second == pytest.approx(first, rel=0.03)
+
+
+def test_equalising_is_left_out_by_the_form_alone(client: TestClient, two: tuple[str, str, str]) -> None:
+    page = client.get(beside(two[1], two[2]), params={"lift": "-1"}).text
+
+    assert "lifted?" not in page
+    assert re.search(r'name="equalise" value="1">', page)
+
+
+def test_brightness_and_nudge_are_told_by_the_previews(client: TestClient, two: tuple[str, str, str]) -> None:
+    address = beside(two[1], two[2])
+
+    part = client.get(f"{address}/laid", headers=HTMX).text
+    told = client.get(f"/api/v1{address}").json()
+
+    assert "hx-get" not in part
+    assert 'name="lift" value="-1.00"' in part or 'name="lift" value="-0.99"' in part
+    assert told["lift_stops"] == pytest.approx(-1.0, abs=0.02)
+    assert told["nudge"] is None
+    assert client.get(f"{address}/laid").headers["location"] == address
 
 
 def test_tiles_and_maps_come_once_they_are_made(client: TestClient, two: tuple[str, str, str]) -> None:

@@ -16,7 +16,7 @@ from scipy.ndimage import gaussian_filter
 
 from tests.made_pictures import srgb_codes
 from webapp.errors import PictureRefused
-from webapp.pictures.sharpness import SharpnessMap, brightness_difference_stops, sharpness_difference, sharpness_of
+from webapp.pictures.sharpness import SharpnessMap, sharpness_difference, sharpness_of
 
 GRAIN_PX = 1.5
 SIZE = (360, 540)
@@ -80,14 +80,6 @@ def test_exposure_takes_no_part(level: float) -> None:
 
     assert difference.median_stops == pytest.approx(0.0, abs=0.05)
     assert (difference.gained_share, difference.lost_share) == (0.0, 0.0)
-
-
-def test_the_difference_of_brightness_is_told_in_stops_of_light() -> None:
-    dark, bright = shot(texture(1.0), level=0.1), shot(texture(1.0), level=0.4)
-
-    found = brightness_difference_stops(map_of(dark), map_of(bright))
-
-    assert found == pytest.approx(2.0, abs=0.02)
 
 
 @pytest.mark.parametrize("noise", [0.01, 0.02, 0.03])

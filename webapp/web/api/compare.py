@@ -13,13 +13,14 @@ from webapp.ledger.mix_settings import marks_to_dial
 from webapp.ledger.ratio import CONVENTIONS, KEY_TO_FILL, key_minus_fill_stops
 from webapp.ledger.remix import MOST_STOPS, Mixed, Weights, mix, weights_for_ratio
 from webapp.ledger.workings import working_of_sharpness
+from webapp.pictures.aligning import Over
 from webapp.quantities.ratios import read_ratio
 from webapp.services import InServices, Services
 from webapp.shoots import frames, mixes
 from webapp.shoots.compare import Side, beside
 from webapp.shoots.mixes import Mixing, mixing
 from webapp.shoots.series import Series, in_series
-from webapp.shoots.tiles import difference_of, lift_of, maps_of
+from webapp.shoots.tiles import difference_of, held_over, lift_of, maps_of, nudged
 from webapp.web.api.answers import ComparisonAnswer, StepAnswer, Stops
 from webapp.web.api.facts import Answer, FactAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number
@@ -105,6 +106,17 @@ class SharpnessAnswer(BaseModel):
     tiles: list[Stops | None] = Field([], description="stops of local contrast, row by row; null: no detail to tell")
 
 
+class NudgeAnswer(BaseModel):
+    """How far the subject lies to the right and further down in the second picture, as shares of the first's width."""
+
+    across: float
+    down: float
+
+    @classmethod
+    def of(cls, over: Over) -> NudgeAnswer | None:
+        return None if over.across is None or over.down is None else cls(across=over.across, down=over.down)
+
+
 class BesideAnswer(BaseModel):
     """Two frames on equal terms: all differences are the second's against the first."""
 
@@ -116,6 +128,7 @@ class BesideAnswer(BaseModel):
     laid_fact: FactAnswer | None
     ledger: ComparisonAnswer
     measured: list[MeasuredAnswer]
+    nudge: NudgeAnswer | None = Field(description="null: nothing in the pictures tells it")
     lift_stops: Stops | None = Field(description="brings the second to the brightness of the first, in linear light")
     sharpness: SharpnessAnswer
 
@@ -125,7 +138,8 @@ def two_frames(services: InServices, frame_id: ItemId, other_id: ItemId) -> Besi
     """Two frames beside each other. What is missing of their maps of sharpness is begun."""
     found = beside(services.records, frame_id, other_id)
     maps = maps_of(services.light_table, found, make=True)
-    difference = difference_of(found, maps)
+    over = held_over(services.intake, found)
+    difference = difference_of(nudged(found, over), maps)
     trouble = maps.trouble or maybe_say(maps.refused)
     sharpness = SharpnessAnswer(state="refused" if trouble else "waiting", trouble=trouble, tiles=[])
     if difference is not None:
@@ -148,7 +162,8 @@ def two_frames(services: InServices, frame_id: ItemId, other_id: ItemId) -> Besi
         laid_fact=FactAnswer.maybe(found.laid.rests_on if found.laid else None),
         ledger=ComparisonAnswer.of(found.ledger, found.second.frame.set_up),
         measured=[MeasuredAnswer.model_validate(each) for each in found.measured],
-        lift_stops=lift_of(found, maps),
+        nudge=NudgeAnswer.of(over),
+        lift_stops=lift_of(found, over),
         sharpness=sharpness,
     )
 

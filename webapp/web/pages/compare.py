@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated
 
 from fastapi import APIRouter, Query, Request
-from starlette.responses import FileResponse, JSONResponse, RedirectResponse, Response
+from starlette.responses import FileResponse, HTMLResponse, JSONResponse, RedirectResponse, Response
 
 from webapp.errors import InvalidValue, NotFound
 from webapp.kit import units
@@ -14,11 +14,11 @@ from webapp.records import shots as shot_records
 from webapp.services import InServices, Services
 from webapp.shoots import frames
 from webapp.shoots.compare import Beside, beside
-from webapp.shoots.tiles import lift_of, maps_of
-from webapp.web.pages.compare_view import beside_view, sharpness_view
+from webapp.shoots.tiles import held_over, maps_of, nudged
+from webapp.web.pages.compare_view import beside_view, laid_view, sharpness_view
 from webapp.web.pages.desk_services import KEEP
 from webapp.web.pages.form_view import Choice
-from webapp.web.pages.render import render, whole_page
+from webapp.web.pages.render import fragment, render, wants_partial, whole_page
 from webapp.web.typed import Counted
 
 router = APIRouter()
@@ -48,29 +48,37 @@ def _usual_other(services: Services, frame_id: str) -> str:
 
 @router.get("/frames/{frame_id}/beside/{other_id}")
 def beside_page(
-    request: Request, services: InServices, frame_id: str, other_id: str, equalise: str = "", lift: Lift = ""
+    request: Request, services: InServices, frame_id: str, other_id: str, equalise: str = "", lift: Lift | None = None
 ) -> Response:
-    """The page. Tiles and maps that are missing are begun; until they are there the previews serve."""
+    """The page. Tiles and maps that are missing are begun; until they are there the previews serve. A form that sent its
+    `lift` and no `equalise` was unticked; else exposure is equalised."""
     found = beside(services.records, frame_id, other_id)
     _begin_tiles(services, found)
-    maps = maps_of(services.light_table, found, make=True)
-    view = beside_view(
-        found,
-        others=_others(services, found),
-        lift_stops=_typed_lift(lift) if lift.strip() else lift_of(found, maps),
-        equalised=bool(equalise),
-        lengths=units.lengths(services.records),
-    )
-    return whole_page(
-        request, "beside.html", view=view, sharpness=sharpness_view(found, maps), session=found.first.session
-    )
+    typed = _typed_lift(lift) if lift and lift.strip() else None
+    laid = laid_view(found, None, lift_stops=typed, equalised=bool(equalise) or lift is None)
+    view = beside_view(found, laid, others=_others(services, found), lengths=units.lengths(services.records))
+    sharpness = sharpness_view(found, maps_of(services.light_table, found, make=True))
+    return whole_page(request, "beside.html", view=view, laid=laid, sharpness=sharpness, session=found.first.session)
+
+
+@router.get("/frames/{frame_id}/beside/{other_id}/laid")
+def laid_part(request: Request, services: InServices, frame_id: str, other_id: str) -> Response:
+    """How the two lie over each other and how much brighter one is, as their previews tell."""
+    if not wants_partial(request):
+        return RedirectResponse(f"/frames/{frame_id}/beside/{other_id}", 303)
+    found = beside(services.records, frame_id, other_id)
+    view = laid_view(found, held_over(services.intake, found), equalised=True)
+    return HTMLResponse(fragment("laid.html", laid=view))
 
 
 @router.get("/frames/{frame_id}/beside/{other_id}/sharpness")
 def sharpness_part(request: Request, services: InServices, frame_id: str, other_id: str) -> Response:
     """What was gained and lost, once the maps are made."""
     found = beside(services.records, frame_id, other_id)
-    view = sharpness_view(found, maps_of(services.light_table, found, make=True))
+    maps = maps_of(services.light_table, found, make=True)
+    if maps.both is not None:
+        found = nudged(found, held_over(services.intake, found))
+    view = sharpness_view(found, maps)
     return render(request, "sharpness.html", "sharpness.html", sharpness=view)
 
 

@@ -9,10 +9,11 @@ from typing import Any, Final
 from webapp.ledger.evidence import PatchEvidence
 from webapp.ledger.workings import Around, working_of_balance, working_of_sharpness
 from webapp.optics.working import Step
+from webapp.pictures.aligning import Over
 from webapp.pictures.sharpness import LEAST_CONTRAST, TOLD_FROM_STOPS, SharpnessDifference, SharpnessMap
 from webapp.quantities.lengths import Lengths
 from webapp.shoots.compare import Beside, Side
-from webapp.shoots.tiles import Maps, difference_of
+from webapp.shoots.tiles import Maps, difference_of, lift_of
 from webapp.web.pages.evidence_view import read_words
 from webapp.web.pages.figures import signed, tone
 from webapp.web.pages.form_view import Choice
@@ -76,12 +77,25 @@ class BesideView:
     notes: tuple[str, ...]
     measured: tuple[MeasuredRow, ...]
     measured_note: str
-    lift: str
-    lift_words: str
-    equalised: bool
     workings: tuple[WorkingOf, ...]
     others: tuple[Choice, ...]
     table: dict[str, Any] | None
+
+
+@dataclass(frozen=True, slots=True)
+class LaidView:
+    """How the second picture is laid over the first: lifted by so many stops, and moved by shares of the first's width
+    (`across` to the right, `down`). `waiting` until the previews were held over each other."""
+
+    first_id: str
+    second_id: str
+    number: int
+    waiting: bool
+    equalised: bool
+    lift: str
+    lift_words: str
+    across: str
+    down: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,14 +133,11 @@ class SharpnessView:
     workings: tuple[WorkingOf, ...]
 
 
-def beside_view(
-    found: Beside, *, others: Sequence[Choice], lift_stops: float | None, equalised: bool, lengths: Lengths
-) -> BesideView:
-    """`lift_stops` brings the second picture to the brightness of the first."""
+def beside_view(found: Beside, laid: LaidView, *, others: Sequence[Choice], lengths: Lengths) -> BesideView:
     columns = tuple(found.ledger.balances)
     return BesideView(
         first=_side_view(found.first, 0.0),
-        second=_side_view(found.second, (lift_stops or 0.0) if equalised else 0.0),
+        second=_side_view(found.second, float(laid.lift) if laid.equalised else 0.0),
         refused=maybe_say(found.refused, lengths),
         laid=say(found.laid.rests_on, lengths) if found.laid else "",
         columns=columns,
@@ -139,9 +150,6 @@ def beside_view(
             if any(each.estimated for each in found.measured)
             else ""
         ),
-        lift=f"{lift_stops or 0.0:.2f}",
-        lift_words=_lift_words(found, lift_stops),
-        equalised=equalised,
         workings=tuple(
             WorkingOf(name, tuple(working_of_balance(found.ledger.of(name), stops, _around(found, name))))
             for name, stops in found.ledger.balances.items()
@@ -203,12 +211,34 @@ def _predicted(first: float | None, second: float | None) -> str:
     return signed(None if first is None or second is None else second - first)
 
 
-def _lift_words(found: Beside, lift_stops: float | None) -> str:
+def laid_view(found: Beside, over: Over | None, *, lift_stops: float | None = None, equalised: bool) -> LaidView:
+    """`over` None: the previews were not held over each other yet. `lift_stops` is what was typed; None: what brings the
+    second picture to the brightness of the first."""
+    typed = lift_stops is not None
     if lift_stops is None:
-        return "Neither a reading nor a map tells yet how much brighter one is; the number can be typed."
+        lift_stops = lift_of(found, over or Over())
+    nudge = (over.across or 0.0, over.down or 0.0) if over else (0.0, 0.0)
+    waiting = over is None and not typed and found.laid is not None
+    words = "" if typed else _lift_words(found, lift_stops, waiting=waiting)
+    return LaidView(
+        first_id=found.first.frame.row.id,
+        second_id=found.second.frame.row.id,
+        number=found.second.frame.row.number,
+        waiting=waiting,
+        equalised=equalised,
+        lift=f"{lift_stops or 0.0:.2f}",
+        lift_words=words,
+        across=f"{nudge[0]:.5f}",
+        down=f"{nudge[1]:.5f}",
+    )
+
+
+def _lift_words(found: Beside, lift_stops: float | None, *, waiting: bool) -> str:
+    if lift_stops is None:
+        return "" if waiting else "Nothing tells how much brighter one is; the number can be typed."
     number = found.second.frame.row.number
     patch = next((each.name for each in found.measured if each.stops is not None), "")
-    where = f"as read at {patch}" if patch else "by the middle of the picture's tiles"
+    where = f"as read at {patch}" if patch else "by the middle of all that both show"
     return f"Frame {number} {signed(lift_stops, 2)} stops, {where}, in linear light. What is clipped stays clipped."
 
 
@@ -218,10 +248,13 @@ def _table(found: Beside) -> dict[str, Any] | None:
     if laid is None or first is None or second is None:
         return None
     sides = ((first, laid.first, found.first), (second, laid.second, found.second))
+    # With its preview a picture is there at once; its tiles come over it.
     return {
         "sides": [
             {
                 "digest": picture.digest,
+                "preview": f"/pictures/{picture.digest}/preview" if picture.preview else "",
+                "across_px": side.shown.width_px if side.shown else 0,
                 "width": size[0],
                 "height": size[1],
                 "name": f"frame {side.frame.row.number}",
