@@ -266,6 +266,8 @@ function lookAt(root) {
   document.addEventListener("input", (event) => {
     if (event.target.form !== laid()) return;
     laid().dataset.touched = "true";
+    // A number that was typed is there to be used.
+    if (event.target.name === "lift") laid().elements.equalise.checked = true;
     equalise();
   });
   document.addEventListener("submit", (event) => {

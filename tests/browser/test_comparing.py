@@ -43,7 +43,7 @@ def board(
 
 def beside_the_reference(page: Page, number: int) -> None:
     page.locator(f'tr[data-number="{number}"]').get_by_role("link", name=f"Frame {number}", exact=True).click()
-    page.get_by_role("link", name="Beside another frame").click()
+    page.get_by_role("link", name="Compare with another frame").click()
     expect(page.locator("[data-light-table]")).to_have_attribute("data-ready", "true")
 
 
@@ -86,7 +86,7 @@ def test_the_previews_are_seen_while_the_tiles_are_made(desk: Desk, tmp_path: Pa
     drop(page, card(tmp_path / "a2.jpg", 0.7, 8, minute=2), 2)
     page.route("**/pyramid", lambda route: route.fulfill(json={"made": False, "trouble": ""}))
     page.locator('tr[data-number="2"]').get_by_role("link", name="Frame 2", exact=True).click()
-    page.get_by_role("link", name="Beside another frame").click()
+    page.get_by_role("link", name="Compare with another frame").click()
 
     table = page.locator("[data-light-table]")
     expect(table).to_have_attribute("data-seen", "true")
@@ -139,6 +139,7 @@ def test_a_camera_that_was_nudged_is_laid_back_by_itself_and_by_hand(
     expect(page.locator("[data-looking-at]")).to_have_text(spot)
     page.get_by_role("button", name="Put it back").click()
     expect(nudged).to_have_text("")
+    page.get_by_label("divider").fill("100")
     assert page.evaluate("document.documentElement.scrollWidth") <= page.evaluate("innerWidth")
 
 

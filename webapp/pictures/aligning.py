@@ -43,10 +43,6 @@ class Over:
     down: float | None = None
     brighter_stops: float | None = None
 
-    @property
-    def is_nudged(self) -> bool:
-        return bool(self.across or self.down)
-
 
 def held_over(first: Path, second: Path, *, scale: float = 1.0) -> Over:
     """Hold two JPEGs of ours over each other, middle on middle; `scale` is the width of the second in units of the

@@ -91,6 +91,20 @@ def test_brightness_and_nudge_are_told_by_the_previews(client: TestClient, two: 
     assert client.get(f"{address}/laid").headers["location"] == address
 
 
+def test_nothing_is_called_equalised_where_nothing_tells_by_how_much(client: TestClient) -> None:
+    shot = begin(client)
+    black = [drop(client, shot, content(0.0, minute=minute)) for minute in (1, 2)]
+    address = beside(*black)
+
+    page, part = client.get(address).text, client.get(f"{address}/laid", headers=HTMX).text
+
+    assert "is being read from the previews" in page
+    assert "Nothing tells how much brighter frame 2 is: type a number" in part
+    assert 'name="lift" value=""' in page
+    assert 'name="lift" value=""' in part
+    assert 'name="equalise" value="1">' in part
+
+
 def test_tiles_and_maps_come_once_they_are_made(client: TestClient, two: tuple[str, str, str]) -> None:
     address = beside(two[1], two[2])
     client.get(address)

@@ -92,10 +92,14 @@ class LaidView:
     number: int
     waiting: bool
     equalised: bool
-    lift: str
+    lift_stops: float | None
     lift_words: str
     across: str
     down: str
+
+    @property
+    def lift(self) -> str:
+        return "" if self.lift_stops is None else f"{self.lift_stops:.2f}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,7 +141,7 @@ def beside_view(found: Beside, laid: LaidView, *, others: Sequence[Choice], leng
     columns = tuple(found.ledger.balances)
     return BesideView(
         first=_side_view(found.first, 0.0),
-        second=_side_view(found.second, float(laid.lift) if laid.equalised else 0.0),
+        second=_side_view(found.second, (laid.lift_stops or 0.0) if laid.equalised else 0.0),
         refused=maybe_say(found.refused, lengths),
         laid=say(found.laid.rests_on, lengths) if found.laid else "",
         columns=columns,
@@ -219,24 +223,26 @@ def laid_view(found: Beside, over: Over | None, *, lift_stops: float | None = No
         lift_stops = lift_of(found, over or Over())
     nudge = (over.across or 0.0, over.down or 0.0) if over else (0.0, 0.0)
     waiting = over is None and not typed and found.laid is not None
-    words = "" if typed else _lift_words(found, lift_stops, waiting=waiting)
     return LaidView(
         first_id=found.first.frame.row.id,
         second_id=found.second.frame.row.id,
         number=found.second.frame.row.number,
         waiting=waiting,
-        equalised=equalised,
-        lift=f"{lift_stops or 0.0:.2f}",
-        lift_words=words,
+        # Where nothing tells how much, nothing is equalised, and the tick does not say that it is.
+        equalised=equalised and (waiting or lift_stops is not None),
+        lift_stops=lift_stops,
+        lift_words="" if typed else _lift_words(found, lift_stops, waiting=waiting),
         across=f"{nudge[0]:.5f}",
         down=f"{nudge[1]:.5f}",
     )
 
 
 def _lift_words(found: Beside, lift_stops: float | None, *, waiting: bool) -> str:
-    if lift_stops is None:
-        return "" if waiting else "Nothing tells how much brighter one is; the number can be typed."
     number = found.second.frame.row.number
+    if lift_stops is None and waiting:
+        return f"How much brighter frame {number} is, is being read from the previews."
+    if lift_stops is None:
+        return f"Nothing tells how much brighter frame {number} is: type a number to equalise them."
     patch = next((each.name for each in found.measured if each.stops is not None), "")
     where = f"as read at {patch}" if patch else "by the middle of all that both show"
     return f"Frame {number} {signed(lift_stops, 2)} stops, {where}, in linear light. What is clipped stays clipped."
