@@ -234,6 +234,8 @@ const insist = async (request, item) => {
       if (problem.name === "AbortError") throw problem;
       outOfReach = true;
       for (const dial of document.querySelectorAll("input.mark:not(:focus)")) dial.value = dial.defaultValue;
+      // No answer draws the page now: what an earlier tap was refused for is not said of this one.
+      for (const refusal of document.querySelectorAll(".one-sentence .problem")) refusal.textContent = "";
       show();
       await seconds(wait);
     }

@@ -88,6 +88,24 @@ def test_what_is_tapped_while_the_network_is_away_waits_in_sight_and_goes_out_in
     desk.errors.clear()
 
 
+def test_a_refusal_from_before_the_cut_is_not_said_of_what_is_tapped_in_it(desk: Desk) -> None:
+    page = begin(desk)
+    set_dial(page, "f-number", "45")
+    refusal = page.locator(".one-sentence .problem")
+    expect(refusal).to_have_text("100 mm macro goes from f/2.8 to f/32.")
+    cut(page)
+
+    page.get_by_role("button", name="f-number: smaller, darker").click()
+    expect(page.locator("[data-saved]")).to_contain_text("out of reach · 1 change not saved yet")
+    expect(refusal).to_have_text("")
+
+    desk.errors.clear()
+    mended(page)
+    settled(page)
+    expect(page.get_by_label("f-number", exact=True)).to_have_value("f/9")
+    desk.errors.clear()
+
+
 def test_a_frame_that_waited_is_logged_at_the_time_of_the_tap(desk: Desk) -> None:
     page = begin(desk)
     cut(page)
