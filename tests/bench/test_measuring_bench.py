@@ -91,6 +91,16 @@ def test_reading_and_preview(benchmark: BenchmarkFixture, made: Made) -> None:
         benchmark.extra_info["peak_mb"] = round(_peak_mb(pictures.worker_id))
 
 
+def test_reading_preview_and_light(benchmark: BenchmarkFixture, made: Made) -> None:
+    """With the map of the whole picture's light; aim: under 1 s beside the bare decode at 24 megapixels."""
+    benchmark.group = f"{made.kind} {made.name}"
+    with IsolatedPictures() as pictures:
+        pictures.warm()
+        asked = {"longest_px": PREVIEW_LONGEST_PX, "light": True}
+        benchmark.pedantic(pictures.examine, args=(made.path,), kwargs=asked, **ROUNDS)
+        benchmark.extra_info["peak_mb"] = round(_peak_mb(pictures.worker_id))
+
+
 @pytest.fixture
 def intake(tmp_path: Path) -> Iterator[Intake]:
     records = Records(tmp_path)

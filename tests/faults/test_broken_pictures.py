@@ -156,11 +156,12 @@ def test_a_picture_of_one_pixel_is_measured(tmp_path: Path) -> None:
     path = tmp_path / "one.png"
     Image.new("RGB", (1, 1), (128, 128, 128)).save(path)
 
-    reading, preview = examine(path, longest_px=64)
+    found = examine(path, longest_px=64, light=True)
 
     # IEC 61966-2-1: code 128 is 0.215861.
-    assert reading[0].level == pytest.approx(0.215861, rel=1e-5)
-    assert Image.open(io.BytesIO(preview)).size == (1, 1)
+    assert found.readings[0].level == pytest.approx(0.215861, rel=1e-5)
+    assert Image.open(io.BytesIO(found.preview)).size == (1, 1)
+    assert found.light is None
 
 
 def test_a_folder_and_a_pipe_under_a_picture_name_are_refused(tmp_path: Path) -> None:

@@ -397,7 +397,7 @@ def linear_picture(path: Path, longest_px: int = 1024) -> LinearPicture:
             table = light_from_srgb(np.minimum(np.arange(65536) / picture.white_code, 1.0))
         light = _shrunk(codes, table, longest_px)
         return LinearPicture(
-            np.ascontiguousarray(_upright(_three(light), picture.orientation)),
+            np.ascontiguousarray(upright(_three(light), picture.orientation)),
             kind,
             estimated=True,
             clipped_share=clipped,
@@ -426,7 +426,7 @@ def _three(light: NDArray[np.float32]) -> NDArray[np.float32]:
     return light if light.shape[2] == 3 else np.repeat(light[:, :, :1], 3, axis=2)
 
 
-def _upright(stored: NDArray[np.float32], orientation: int) -> NDArray[np.float32]:
+def upright(stored: NDArray[Any], orientation: int) -> NDArray[Any]:
     """Turn and mirror a picture as its Exif orientation says."""
     upright = stored.transpose(1, 0, 2) if turned(orientation) else stored
     if orientation in (2, 3, 6, 7):

@@ -25,12 +25,14 @@ from typing import IO, TYPE_CHECKING, Any, Final, Self
 from webapp.errors import NotReadYet, PictureRefused, TooLarge
 from webapp.facts import Fact
 from webapp.pictures.aligning import Over
+from webapp.pictures.light_map import LightMap
 from webapp.pictures.metadata import PictureFacts
 from webapp.pictures.pyramid import Pyramid
 from webapp.pictures.readings import ChannelReading, Patch, PatchReading
 
 if TYPE_CHECKING:
     from webapp.pictures.decode import LinearPicture
+    from webapp.pictures.measure import Examined
     from webapp.pictures.sharpness import SharpnessMap
 
 _LENGTHS: Final = struct.Struct(">II")
@@ -101,13 +103,17 @@ class IsolatedPictures:
         return tuple(map(_reading, answer))
 
     def examine(
-        self, path: Path, patches: Sequence[Patch] = (), *, longest_px: int
-    ) -> tuple[tuple[PatchReading, ...], bytes]:
+        self, path: Path, patches: Sequence[Patch] = (), *, longest_px: int | None = None, light: bool = False
+    ) -> Examined:
         """As `measure.examine`."""
-        answer, preview = self._ask(
-            "examine", path, patches=[dataclasses.asdict(patch) for patch in patches], longest_px=longest_px
-        )
-        return tuple(map(_reading, answer)), preview
+        from webapp.pictures.measure import Examined
+
+        asked = [dataclasses.asdict(patch) for patch in patches]
+        answer, made = self._ask("examine", path, patches=asked, longest_px=longest_px, light=light)
+        end = answer["preview_bytes"]
+        grid = answer["light"]
+        by_tiles = grid and LightMap(grid["columns"], grid["rows"], tuple(grid["channels"]), made[end:])
+        return Examined(tuple(map(_reading, answer["readings"])), made[:end], by_tiles)
 
     def linear_picture(self, path: Path, longest_px: int = 1024) -> LinearPicture:
         """As `decode.linear_picture`."""

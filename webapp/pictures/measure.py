@@ -35,6 +35,8 @@ from webapp.pictures.decode import (
     to_srgb,
 )
 from webapp.pictures.kinds import kind_of
+from webapp.pictures.light_map import LightMap
+from webapp.pictures.mapping import CLIPPED_HIGH, LUMINANCE_WEIGHTS, RAW_CLIPPED_FROM, map_of_raw, map_of_rendered
 from webapp.pictures.metadata import turned
 from webapp.pictures.pillow import broken, open_picture, refusing
 from webapp.pictures.previews import check_length, preview_of_raw, preview_of_rendered
@@ -53,16 +55,26 @@ def measure(path: Path, patches: Sequence[Patch] = ()) -> tuple[PatchReading, ..
     A JPEG of more than 16 megapixels is read at half size or less, and the reading says so.
     Raises PictureRefused where the file is broken, TooLarge past the limit of pixels.
     """
-    return _examined(path, patches, None)[0]
+    return examine(path, patches).readings
 
 
-def examine(path: Path, patches: Sequence[Patch] = (), *, longest_px: int) -> tuple[tuple[PatchReading, ...], bytes]:
-    """Readings and preview of a picture from one decoding; see `measure` and `make_preview`."""
-    check_length(longest_px)
-    return _examined(path, patches, longest_px)
+@dataclass(frozen=True, slots=True)
+class Examined:
+    """What one decoding gave: the readings, the preview where one was asked for, and the light of the whole picture
+    likewise (None also for one of a few pixels)."""
+
+    readings: tuple[PatchReading, ...]
+    preview: bytes = b""
+    light: LightMap | None = None
 
 
-def _examined(path: Path, patches: Sequence[Patch], longest_px: int | None) -> tuple[tuple[PatchReading, ...], bytes]:
+def examine(
+    path: Path, patches: Sequence[Patch] = (), *, longest_px: int | None = None, light: bool = False
+) -> Examined:
+    """Readings, preview and light of a picture from one decoding; see `measure`, `make_preview` and `LightMap`. Raises
+    as they do."""
+    if longest_px is not None:
+        check_length(longest_px)
     kind = kind_of(path)
     wanted = tuple(patches) or (MIDDLE,)
     unasked = () if patches else (fact(Reason.NO_PATCH_DRAWN),)
@@ -70,16 +82,18 @@ def _examined(path: Path, patches: Sequence[Patch], longest_px: int | None) -> t
     if kind == "raw":
         with raw_picture(path) as raw:
             readings = tuple(_read_raw_patch(raw, patch, unasked) for patch in wanted)
+            by_tiles = map_of_raw(raw) if light else None
             if longest_px is not None:
                 preview = preview_of_raw(raw, longest_px)
-        return readings, preview
+        return Examined(readings, preview, by_tiles)
     with open_picture(path, kind) as image:
         reduce_by = reduction_for(*image.size)
     with rendered_picture(path, kind, reduce_jpeg_by=reduce_by) as picture, refusing(broken(kind)):
         readings = tuple(_read_rendered_patch(picture, kind, patch, unasked) for patch in wanted)
+        by_tiles = map_of_rendered(picture) if light else None
         if longest_px is not None:
             preview = preview_of_rendered(picture, longest_px)
-    return readings, preview
+    return Examined(readings, preview, by_tiles)
 
 
 # --- where a patch lies -------------------------------------------------------------------------------------------
@@ -152,11 +166,7 @@ def _pixels(low: float, high: float, size_px: int, least_px: int) -> tuple[int, 
 
 # --- rendered files -----------------------------------------------------------------------------------------------
 
-_LUMINANCE_WEIGHTS: Final = (0.2126, 0.7152, 0.0722)
-"""Of red, green and blue in the luminance of linear sRGB (source: iec-61966-2-1, after ITU-R BT.709)."""
-
-# A JPEG's own rounding moves a blown or black code by one; with more than 8 bits the same part of the scale counts.
-_CLIPPED_HIGH: Final = 253.5 / 255.0
+# As CLIPPED_HIGH, at the other end.
 _CLIPPED_LOW: Final = 1.5 / 255.0
 
 
@@ -207,18 +217,18 @@ def _clipped_shares(cut: Image.Image, white_code: int) -> tuple[list[float], lis
         counts = np.bincount(np.asarray(cut).ravel(), minlength=white_code + 1)[np.newaxis].astype(np.float64)
         values = np.arange(counts.shape[1]) / white_code
     totals = counts.sum(axis=1)
-    high = counts[:, values >= _CLIPPED_HIGH].sum(axis=1) / totals
+    high = counts[:, values >= CLIPPED_HIGH].sum(axis=1) / totals
     low = counts[:, values <= _CLIPPED_LOW].sum(axis=1) / totals
     return high.tolist(), low.tolist()
 
 
 def _luminance(levels: Sequence[float]) -> float:
-    return levels[0] if len(levels) == 1 else float(np.dot(_LUMINANCE_WEIGHTS, levels))
+    return levels[0] if len(levels) == 1 else float(np.dot(LUMINANCE_WEIGHTS, levels))
 
 
 def _luminance_plane(codes: NDArray[Any], table: Light) -> Light:
     light = table[codes]
-    plane: Light = light if light.ndim == 2 else light @ np.array(_LUMINANCE_WEIGHTS)
+    plane: Light = light if light.ndim == 2 else light @ np.array(LUMINANCE_WEIGHTS)
     return plane
 
 
@@ -251,8 +261,6 @@ def _rendered_tolerance_stops(level: float, half_step: float) -> float:
 # --- raw files ----------------------------------------------------------------------------------------------------
 
 _RAW_TOLERANCE_STOPS: Final = 0.02
-# Sensors reach saturation over the last hundredth of their range rather than at one count.
-_RAW_CLIPPED_FROM: Final = 0.99
 
 
 @dataclass(slots=True)
@@ -280,7 +288,7 @@ def _read_raw_patch(raw: RawPicture, patch: Patch, notes: tuple[Fact, ...]) -> P
         total = sums.setdefault(raw.channel_names[colour], _Sum())
         total.light += (float(plane.sum(dtype=np.float64)) - black * plane.size) / scale
         total.count += plane.size
-        total.high += int(np.count_nonzero(plane >= black + _RAW_CLIPPED_FROM * scale))
+        total.high += int(np.count_nonzero(plane >= black + RAW_CLIPPED_FROM * scale))
         total.low += int(np.count_nonzero(plane == 0))
         if raw.channel_names[colour] in _LEVEL_CHANNELS and level_plane is None:
             level_plane, level_black = plane, black

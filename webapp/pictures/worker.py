@@ -71,8 +71,14 @@ def _do(task: str, path: Path, arguments: dict[str, Any]) -> tuple[Any, bytes]:
     if task == "measure":
         return [dataclasses.asdict(reading) for reading in measure.measure(path, **arguments)], b""
     if task == "examine":
-        readings, preview = measure.examine(path, **arguments)
-        return [dataclasses.asdict(reading) for reading in readings], preview
+        found = measure.examine(path, **arguments)
+        grid = found.light
+        examined = {
+            "readings": [dataclasses.asdict(reading) for reading in found.readings],
+            "preview_bytes": len(found.preview),
+            "light": grid and {"columns": grid.columns, "rows": grid.rows, "channels": grid.channels},
+        }
+        return examined, found.preview + (grid.figures if grid else b"")
     if task == "linear":
         picture = decode.linear_picture(path, **arguments)
         said = {

@@ -26,6 +26,7 @@ from webapp.records.tables import (
     OpenPage,
     Patch,
     Picture,
+    PictureLight,
     Reading,
     ReadingByEye,
     Shot,
@@ -196,7 +197,7 @@ def _of_row(db: Database, row: Any) -> Iterator[Changed]:
             yield FrameOf(row.shot_id, row.id)
         case Picture():
             yield from _of_picture(db, row)
-        case Reading() if (picture := db.get(Picture, row.picture_id)) is not None:
+        case Reading() | PictureLight() if (picture := db.get(Picture, row.picture_id)) is not None:
             yield from _of_picture(db, picture)
         case ReadingByEye() if (frame := db.get(Frame, row.frame_id)) is not None:
             yield FrameOf(frame.shot_id, frame.id)

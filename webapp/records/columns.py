@@ -50,6 +50,19 @@ class Packed(Document[T]):
         return _unpacked(self.kind, bytes(value)) if value else None
 
 
+class Squeezed(TypeDecorator[bytes]):
+    """Bytes, packed by zlib (RFC 1950)."""
+
+    impl: Any = LargeBinary
+    cache_ok = True
+
+    def process_bind_param(self, value: bytes | None, dialect: Dialect) -> Any:
+        return None if value is None else zlib.compress(value, _LEVEL)
+
+    def process_result_value(self, value: Any, dialect: Dialect) -> bytes | None:
+        return None if value is None else zlib.decompress(bytes(value))
+
+
 def document_bytes(kind: Any, value: Any) -> bytes:
     """A value as the JSON that its column keeps."""
     return _adapter(kind).dump_json(value)

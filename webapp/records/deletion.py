@@ -19,6 +19,7 @@ from webapp.records.tables import (
     Notice,
     Patch,
     Picture,
+    PictureLight,
     Reading,
     ReadingByEye,
     RecipeLine,
@@ -85,6 +86,7 @@ def delete_session(db: Database, session_id: str) -> None:
     )
     db.execute(update(Shot).where(col(Shot.session_id) == session_id).values(reference_frame_id=None))
     for table, of in (
+        (PictureLight, col(PictureLight.picture_id).in_(pictures)),
         (Reading, col(Reading.picture_id).in_(pictures)),
         (ReadingByEye, col(ReadingByEye.frame_id).in_(frames)),
         (Picture, col(Picture.frame_id).in_(frames)),

@@ -26,6 +26,7 @@ _QUIET: Final = frozenset(
         "frame_revisions",
         "sessions",
         "checklist_lines",
+        "picture_light",
         "arrivals",
         "watched_folders",
         "watch_choice",

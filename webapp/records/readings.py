@@ -12,7 +12,7 @@ from sqlmodel.sql.expression import SelectOfScalar
 from webapp.errors import NotFound
 from webapp.ledger.evidence import EyeReading
 from webapp.records.shots import AMBIENT_CHECK
-from webapp.records.tables import Frame, KeptSetUp, Learned, Patch, Picture, Reading, ReadingByEye, Shot
+from webapp.records.tables import Frame, KeptSetUp, Learned, Patch, Picture, PictureLight, Reading, ReadingByEye, Shot
 
 # As text, not as a parameter: SQLite uses the index of the read frames only where it sees the very condition.
 _WAS_READ = text("frames.evidence IS NOT NULL")
@@ -92,6 +92,11 @@ def troubled_readings_of(db: Database, picture_id: str) -> Sequence[Reading]:
     return db.exec(select(Reading).where(Reading.picture_id == picture_id, Reading.trouble != "")).all()
 
 
+def light_at(db: Database, picture_id: str) -> PictureLight | None:
+    """The light of a whole picture; None where it is still to be had."""
+    return db.get(PictureLight, picture_id)
+
+
 def pictures_to_try_again(db: Database) -> Sequence[Picture]:
     """The pictures with a trouble that may have passed."""
     return db.exec(select(Picture).where(col(Picture.trouble_passes).is_(True))).all()
@@ -135,7 +140,10 @@ def _wants_work() -> ColumnElement[bool]:
         .correlate(Frame, Picture)
     )
     middle_read = select(Reading.id).where(Reading.picture_id == Picture.id, col(Reading.patch_id).is_(None)).exists()
-    wants = or_(col(Picture.preview) == "", drawn.where(~read_there).exists(), (~drawn.exists()) & (~middle_read))
+    mapped = select(PictureLight.picture_id).where(PictureLight.picture_id == Picture.id).exists()
+    wants = or_(
+        col(Picture.preview) == "", ~mapped, drawn.where(~read_there).exists(), (~drawn.exists()) & (~middle_read)
+    )
     return (col(Picture.trouble) == "") & wants
 
 

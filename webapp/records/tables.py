@@ -23,9 +23,10 @@ from webapp.ledger.moves import Move
 from webapp.ledger.reshoot_target import ReshootTarget
 from webapp.ledger.set_up import SetUp
 from webapp.optics.scales import Marked
+from webapp.pictures.light_map import LightMap
 from webapp.pictures.metadata import PictureFacts
 from webapp.pictures.readings import PatchReading
-from webapp.records.columns import Document, Packed
+from webapp.records.columns import Document, Packed, Squeezed
 from webapp.security.identity import ASKING, Role
 
 
@@ -331,6 +332,23 @@ class Reading(Row, table=True):
     document: PatchReading | None = Field(default=None, sa_type=Document(PatchReading))
     trouble: str = ""
     measured_at: dt.datetime = Field(default_factory=now)
+
+
+class PictureLight(Row, table=True):
+    """The light of a whole picture by tiles (`pictures.light_map`), kept apart since it is read where it is asked for
+    alone. Without tiles it could not be had: of a few pixels, or the picture could not be read."""
+
+    __tablename__ = "picture_light"
+
+    picture_id: str = Field(foreign_key="pictures.id", primary_key=True)
+    columns: int = 0
+    rows: int = 0
+    channels: tuple[str, ...] = Field(default=(), sa_type=Document(tuple[str, ...]))
+    figures: bytes = Field(default=b"", sa_type=Squeezed)
+
+    @property
+    def map(self) -> LightMap | None:
+        return LightMap(self.columns, self.rows, self.channels, self.figures) if self.columns else None
 
 
 class ReadingByEye(Row, table=True):

@@ -22,6 +22,7 @@ from webapp.errors import Conflict, NotFound, NotKept, NotReadYet, PictureRefuse
 from webapp.facts import fact
 from webapp.pictures.aligning import Over
 from webapp.pictures.isolation import IsolatedPictures
+from webapp.pictures.light_map import LightMap
 from webapp.pictures.metadata import order_of_exposure
 from webapp.pictures.readings import PatchReading
 from webapp.pictures.store import PictureStore, is_digest, make_directory, write_whole
@@ -385,14 +386,15 @@ class Intake:
             return
         original = self.store.path_of(wanted.digest)
         read: tuple[PatchReading, ...] = ()
+        light: LightMap | None = None
         trouble, passes = "", False
         try:
+            longest_px = PREVIEW_LONGEST_PX if wanted.preview else None
+            examine = partial(self._pictures.examine, longest_px=longest_px, light=wanted.light)
+            found = _patiently(partial(examine, original, wanted.patches))
+            read, light = found.readings, found.light
             if wanted.preview:
-                examine = partial(self._pictures.examine, longest_px=PREVIEW_LONGEST_PX)
-                read, content = _patiently(partial(examine, original, wanted.patches))
-                self._keep_preview(wanted.digest, content)
-            else:
-                read = _patiently(partial(self._pictures.measure, original, wanted.patches))
+                self._keep_preview(wanted.digest, found.preview)
         except PictureRefused as reason:
             if self._closing:
                 return
@@ -400,7 +402,8 @@ class Intake:
             if passes:
                 self._again.note()
         measured = read if wanted.measures else ()
-        if not readings.keep_readings(self._records, wanted, measured, trouble=trouble, trouble_passes=passes):
+        keep = partial(readings.keep_readings, light=light, trouble=trouble, trouble_passes=passes)
+        if not keep(self._records, wanted, measured):
             # Deleted while it was read: what was made of it after that goes too.
             for made in self._settings.previews.glob(f"{wanted.digest}.*"):
                 made.unlink(missing_ok=True)

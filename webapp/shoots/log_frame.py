@@ -381,6 +381,9 @@ def _replace(db: Database, row: Picture, picture: IncomingPicture) -> Picture:
     for reading in reading_records.readings_of(db, [row.frame_id])[row.frame_id]:
         if reading[0].id == row.id:
             db.delete(reading[1])
+    light = reading_records.light_at(db, row.id)
+    if light is not None:
+        db.delete(light)
     db.flush()
     renew_evidence(db, shot_records.shot_of(db, shot_records.shot_id_of_frame(db, row.frame_id)))
     return row

@@ -13,6 +13,7 @@ from webapp.errors import Conflict, InvalidValue
 from webapp.kit.inventory import invalid_fields
 from webapp.kit.learned import learn_from
 from webapp.ledger.evidence import EyeReading, Read
+from webapp.pictures.light_map import LightMap
 from webapp.pictures.readings import MIDDLE, PatchReading
 from webapp.pictures.readings import Patch as Place
 from webapp.quantities.by_eye import BLACK, Seen
@@ -20,7 +21,7 @@ from webapp.records import readings as reading_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.revisions import revise
-from webapp.records.tables import Frame, Patch, Picture, Reading, ReadingByEye, Shot
+from webapp.records.tables import Frame, Patch, Picture, PictureLight, Reading, ReadingByEye, Shot
 from webapp.shoots.evidence import renew_evidence
 
 MOST_PATCHES = 24
@@ -49,13 +50,14 @@ class PatchForm(BaseModel):
 
 @dataclass(frozen=True, slots=True)
 class WantedReadings:
-    """What is still to be made of a picture: its preview, and the patches it has no reading at. `patches` is empty
+    """What is still to be made of a picture: its preview, the map of its light, and the patches it has no reading at. `patches` is empty
     where none is drawn and the middle serves."""
 
     picture_id: str
     frame_id: str
     digest: str
     preview: bool
+    light: bool
     patch_ids: tuple[str | None, ...]
     patches: tuple[Place, ...]
 
@@ -154,6 +156,9 @@ def try_again(records: Records, previews: Container[str]) -> None:
             picture.trouble, picture.trouble_passes = "", False
             for reading in reading_records.troubled_readings_of(db, picture.id):
                 db.delete(reading)
+            light = reading_records.light_at(db, picture.id)
+            if light is not None and light.map is None:
+                db.delete(light)
         for picture_id, preview in reading_records.previews(db).items():
             if preview not in previews:
                 db.get_one(Picture, picture_id).preview = ""
@@ -168,15 +173,15 @@ def wanted_of(records: Records, picture_id: str) -> WantedReadings | None:
         frame = shot_records.frame_of(db, picture.frame_id)
         drawn = reading_records.patches_in(db, frame.shot_id)
         read = reading_records.measured_patch_ids(db, picture_id)
+        light = reading_records.light_at(db, picture_id) is None
     new = [each for each in drawn if each.id not in read]
     ids: tuple[str | None, ...] = tuple(each.id for each in new)
     if not drawn and None not in read:
         ids = (None,)
-    if not ids and picture.preview:
+    if not ids and picture.preview and not light:
         return None
-    return WantedReadings(
-        picture_id, picture.frame_id, picture.digest, not picture.preview, ids, tuple(_place(each) for each in new)
-    )
+    places = tuple(_place(each) for each in new)
+    return WantedReadings(picture_id, picture.frame_id, picture.digest, not picture.preview, light, ids, places)
 
 
 def keep_readings(
@@ -184,6 +189,7 @@ def keep_readings(
     wanted: WantedReadings,
     readings: Sequence[PatchReading],
     *,
+    light: LightMap | None = None,
     trouble: str = "",
     trouble_passes: bool = False,
 ) -> bool:
@@ -199,6 +205,8 @@ def keep_readings(
         picture.trouble_passes = trouble_passes
         if wanted.preview:
             picture.preview, picture.trouble = ("" if trouble else picture.digest), trouble
+        if wanted.light:
+            _keep_light(db, picture.id, light)
         frame = shot_records.frame_of(db, picture.frame_id)
         documents: list[PatchReading | None] = [*readings] or [None] * len(wanted.patch_ids)
         places = wanted.patches or (MIDDLE,) * len(wanted.patch_ids)
@@ -265,6 +273,13 @@ def _keep_one(
         return
     row = reading_records.reading_at(db, picture_id, patch_id) or Reading(picture_id=picture_id, patch_id=patch_id)
     row.document, row.trouble = document, trouble
+    db.add(row)
+
+
+def _keep_light(db: Database, picture_id: str, light: LightMap | None) -> None:
+    row = reading_records.light_at(db, picture_id) or PictureLight(picture_id=picture_id)
+    if light is not None:
+        row.columns, row.rows, row.channels, row.figures = light.columns, light.rows, light.channels, light.figures
     db.add(row)
 
 

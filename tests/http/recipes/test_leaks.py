@@ -85,6 +85,7 @@ MADE = {
     "mixtures": {"kept_for", "weights", "frames"},
     "standing": {"set_up", "versions", "moves", "kept", "purpose", "says"},
     "pictures": {"digest", "kind", "facts", "exposure_key", "exposed_at", "preview", "trouble"},
+    "picture_light": {"channels"},
     "readings": {"document", "trouble"},
     "readings_by_eye": {"document"},
     "arrivals": {"state", "why", "digest"},

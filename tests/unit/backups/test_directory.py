@@ -119,6 +119,7 @@ def test_the_old_are_let_go_with_the_pictures_that_only_they_had(
     records = Records(settings.data)
     with records.writing() as db:
         db.connection().exec_driver_sql("DELETE FROM readings")
+        db.connection().exec_driver_sql("DELETE FROM picture_light")
         db.connection().exec_driver_sql("DELETE FROM pictures WHERE digest = ?", (gone,))
     records.close()
     stored_in(settings.pictures)[gone].path.unlink()

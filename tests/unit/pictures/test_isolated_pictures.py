@@ -82,7 +82,8 @@ def test_the_worker_answers_what_this_process_would(
     assert isolated.read_facts(path) == read_facts(path)
     assert isolated.measure(path, PATCHES) == measure(path, PATCHES)
     assert isolated.make_preview(path, 64) == make_preview(path, 64)
-    assert isolated.examine(path, PATCHES, longest_px=64) == examine(path, PATCHES, longest_px=64)
+    asked = {"longest_px": 64, "light": True}
+    assert isolated.examine(path, PATCHES, **asked) == examine(path, PATCHES, **asked)
     here, there = linear_picture(path, 64), isolated.linear_picture(path, 64)
     assert np.array_equal(here.rgb, there.rgb)
     assert (here.kind, here.estimated, here.notes) == (there.kind, there.estimated, there.notes)
@@ -165,11 +166,12 @@ def test_a_jpeg_of_100_megapixels_is_read_in_200_megabytes(tmp_path: Path) -> No
     Image.new("RGB", (12_240, 8_160), (100, 100, 100)).save(path)
 
     with IsolatedPictures(memory_limit_mb=200) as pictures:
-        readings, preview = pictures.examine(path, longest_px=1024)
+        found = pictures.examine(path, longest_px=1024, light=True)
 
     # IEC 61966-2-1: code 100 is 0.127438.
-    assert readings[0].level == pytest.approx(0.127438, rel=0.001)
-    assert len(preview) > 0
+    assert found.readings[0].level == pytest.approx(0.127438, rel=0.001)
+    assert len(found.preview) > 0
+    assert found.light is not None
 
 
 def test_closing_ends_the_worker_and_refuses_what_comes_after(jpeg: Path) -> None:

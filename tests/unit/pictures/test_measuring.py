@@ -386,7 +386,7 @@ def test_a_white_at_saturation_is_clipped_at_zero_stops(tmp_path: Path) -> None:
 def test_one_decoding_gives_the_same_readings_and_a_preview(tmp_path: Path) -> None:
     path = write_dng(tmp_path / "one.dng", counts_of(mosaic(flat(0.18))))
 
-    readings, preview = examine(path, [CARD], longest_px=64)
+    found = examine(path, [CARD], longest_px=64)
 
-    assert readings == measure(path, [CARD])
-    assert preview.startswith(b"\xff\xd8")
+    assert found.readings == measure(path, [CARD])
+    assert found.preview.startswith(b"\xff\xd8")
