@@ -29,7 +29,7 @@ const isFrame = (item) => item.url.endsWith("/frames");
 const ofFrame = /^\/frames\/[^/]+/;
 const fieldOf = (item) => new URLSearchParams(item.body).get("field");
 // What moves other fields than the one that it names, so that a version read before it says nothing of those behind it.
-const movesMore = (item) => /\/(corrections|ratio|ambient-check|ambient-check\/end)$/.test(item.url) || item.endsCheck;
+const movesMore = (item) => /\/(corrections|ratio|ambient-check|put-back)$/.test(item.url) || item.endsCheck;
 
 // --- what is kept on the device ---
 
@@ -182,7 +182,7 @@ document.addEventListener("htmx:config:request", (event) => {
     behind: Boolean(field) && waiting.some((each) => fieldOf(each) === field || movesMore(each)),
   };
   if (isFrame(item)) {
-    item.endsCheck = waiting.some(movesMore) || Boolean(document.querySelector('.desk form[action$="/ambient-check/end"]'));
+    item.endsCheck = waiting.some(movesMore) || Boolean(document.querySelector('.desk form[action$="/put-back"]'));
     item.number = Number(document.querySelector(".log .key").textContent.match(/\d+/)) + waiting.filter(isFrame).length;
     item.follows = waiting.length > 0;
   } else if (ofFrame.test(item.url) && source.closest(".newest")) item.of = waiting.findLast(isFrame)?.key;

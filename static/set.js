@@ -216,7 +216,7 @@ const ACTIONS = {
   hero: () => press('[data-verdict="hero"]'),
   compare: () => press(".newest .compare"),
   "ambient check": () => {
-    const leave = document.querySelector('.desk form[action$="/ambient-check/end"] button');
+    const leave = document.querySelector('.desk form[action$="/put-back"] button');
     (leave ?? document.querySelector('.menu form[action$="/ambient-check"] button')).click();
   },
   note: () => document.querySelector(".note-of input")?.focus(),

@@ -1,4 +1,4 @@
-"""What only the standing set knows: asked before the set is struck, the dearest in a reshoot first, a few at most.
+"""What only the standing set knows: asked before the set is struck, the dearest in a reshoot first.
 
 Pure: set-ups in, frozen values out. Each question says how far a reshoot would be off without its answer, in stops,
 and how that was reckoned; one that nobody can reckon comes first. `completed` puts what is known now into the set-up of
@@ -18,7 +18,8 @@ from webapp.optics import macro, misplaced
 from webapp.optics.working import Step
 from webapp.plan.positions import Position
 
-MOST_ASKED: Final = 5
+ASKED_FIRST: Final = 3
+"""So many questions stand first; whoever has time looks at the others, too."""
 TAPE_ERROR_MM: Final = 10.0
 """How well a tape is read on a set."""
 _REMEMBERED_DEG: Final = (45.0, 15.0)
@@ -59,7 +60,7 @@ def worth_measuring(set_up: SetUp) -> tuple[WorthMeasuring, ...]:
     asked = [each for light in set_up.lights if light.lit for each in _of_light(light)]
     asked.extend(_of_camera(set_up))
     asked.sort(key=lambda each: -math.inf if each.error_stops is None else -each.error_stops)
-    return tuple(asked[:MOST_ASKED])
+    return tuple(asked)
 
 
 def _of_light(light: Light) -> list[WorthMeasuring]:

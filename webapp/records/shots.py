@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import hashlib
 from collections.abc import Sequence
-from typing import NamedTuple
+from typing import Final, NamedTuple
 
 import sqlalchemy
 from sqlalchemy import bindparam, func
@@ -23,6 +23,10 @@ from webapp.records.columns import document_bytes
 from webapp.records.tables import Frame, FrameRevision, KeptSetUp, Notice, Picture, SaveKey, Session, Shot, Standing
 
 AMBIENT_CHECK = "ambient check"
+ONE_LIGHT_ALONE = "one light alone"
+RULE_IN_FRAME = "rule in the frame"
+MADE_TO_BE_READ: Final = (AMBIENT_CHECK, ONE_LIGHT_ALONE, RULE_IN_FRAME)
+"""What a frame is for that is made as evidence and not for its picture: it is never the frame before."""
 _AFTER_EVERY_FRAME = 2**31
 _DIGEST_LENGTH = 32
 
@@ -69,7 +73,7 @@ _FRAME_BEFORE = (
         Frame.shot_id == bindparam("shot_id"),
         Frame.number < bindparam("before"),
         col(Frame.taken_back).is_(False),
-        Frame.purpose != AMBIENT_CHECK,
+        col(Frame.purpose).not_in(MADE_TO_BE_READ),
         col(Frame.exposed_before).is_(None),
     )
     .order_by(col(Frame.number).desc())
@@ -256,8 +260,24 @@ def last_edits_in(db: Database, shot_id: str) -> list[tuple[int, tuple[Fact, ...
 
 
 def frames_that_count(db: Database, shot_id: str, *, limit: int) -> list[Frame]:
-    """The newest frames first, without ambient checks and those that were taken back."""
+    """The newest frames first, without those that were made to be read and those that were taken back."""
     return list(db.exec(_counting_frames(shot_id).order_by(col(Frame.number).desc()).limit(limit)))
+
+
+def frames_that_tell(db: Database, shot_id: str) -> list[Frame]:
+    """The frames that one light alone lit, and those with a rule in them, the newest first."""
+    return list(
+        db.exec(
+            select(Frame)
+            .where(
+                Frame.shot_id == shot_id,
+                col(Frame.taken_back).is_(False),
+                Frame.purpose != AMBIENT_CHECK,
+                (func.length(Frame.lit) == 1) | (Frame.purpose == RULE_IN_FRAME),
+            )
+            .order_by(col(Frame.number).desc())
+        )
+    )
 
 
 def frame_for_recipe(db: Database, shot_id: str) -> Frame | None:
@@ -272,12 +292,12 @@ def frame_for_recipe(db: Database, shot_id: str) -> Frame | None:
 
 def _counting_frames(shot_id: str) -> SelectOfScalar[Frame]:
     return select(Frame).where(
-        Frame.shot_id == shot_id, col(Frame.taken_back).is_(False), Frame.purpose != AMBIENT_CHECK
+        Frame.shot_id == shot_id, col(Frame.taken_back).is_(False), col(Frame.purpose).not_in(MADE_TO_BE_READ)
     )
 
 
 def frame_before(db: Database, shot_id: str, number: int | None = None) -> Frame | None:
-    """The frame before a number (or the last one): never an ambient check, never one that came late, never one that was
+    """The frame before a number (or the last one): never one that was made to be read, never one that came late, never one that was
     taken back."""
     before = _AFTER_EVERY_FRAME if number is None else number
     return db.exec(_FRAME_BEFORE, params={"shot_id": shot_id, "before": before}).first()

@@ -108,17 +108,23 @@ class Shot(Revised, table=True):
 
 
 @dataclass(frozen=True, slots=True)
-class BeforeCheck:
-    """What an ambient check puts back afterwards: the shutter, the lights that were lit, the purpose."""
+class PutAside:
+    """What comes back after a frame that is made to be read (`made_for`): the lights that were lit, the purpose of the
+    frames, and after an ambient check the shutter."""
 
     shutter: Marked | None
     lit: tuple[str, ...]
     purpose: str
+    made_for: str = "ambient check"
+
+    @property
+    def with_shutter(self) -> bool:
+        return self.made_for == "ambient check"
 
 
 class Standing(Row, table=True):
-    """The set-up of a shot as it is now. `versions` counts the changes of each field; `kept` is what an ambient check
-    puts back afterwards; `moves` are the last moves on the plan, oldest first, so that they can be taken back; `says`
+    """The set-up of a shot as it is now. `versions` counts the changes of each field; `kept` is what comes
+    back after a frame that is made to be read; `moves` are the last moves on the plan, oldest first, so that they can be taken back; `says`
     is what the last change did, where it did more than was asked."""
 
     __tablename__ = "standing"
@@ -127,7 +133,7 @@ class Standing(Row, table=True):
     set_up: SetUp = Field(sa_type=Document(SetUp))
     versions: dict[str, int] = Field(default_factory=dict, sa_type=Document(dict[str, int]))
     moves: tuple[Move, ...] = Field(default=(), sa_type=Document(tuple[Move, ...]))
-    kept: BeforeCheck | None = Field(default=None, sa_type=Document(BeforeCheck))
+    kept: PutAside | None = Field(default=None, sa_type=Document(PutAside))
     purpose: str = "test"
     because: str = ""
     says: tuple[Fact, ...] = Field(default=(), sa_type=Document(tuple[Fact, ...]))

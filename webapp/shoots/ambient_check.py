@@ -15,7 +15,8 @@ from webapp.optics.scales import Marked, Quantity, read_value
 from webapp.pictures.metadata import PictureFacts
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
-from webapp.records.tables import BeforeCheck, Standing
+from webapp.records.tables import Standing
+from webapp.shoots import aside
 from webapp.shoots.set_up_now import StandingState, rewritten
 from webapp.shoots.set_up_reasons import Reason
 
@@ -31,57 +32,16 @@ def begin_ambient_check(records: Records, shot_id: str, *, save_key: str | None 
     def rewrite(
         _db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]
     ) -> tuple[SetUp, tuple[Fact, ...]]:
-        if standing.kept is not None:
+        if standing.kept is not None and standing.kept.made_for == AMBIENT_CHECK:
             return set_up, standing.says
-        kept = BeforeCheck(
-            shutter=set_up.shutter,
-            lit=tuple(light.letter for light in set_up.lights if light.lit and light.head.kind == "flash"),
-            purpose=standing.purpose,
-        )
-        standing.kept = kept
-        standing.purpose = AMBIENT_CHECK
-        for letter in kept.lit:
-            light = set_up.light(letter)
-            if light is not None:
-                set_up = set_up.with_light(replace(light, lit=False))
-                versions[f"lights.{letter}.lit"] = versions.get(f"lights.{letter}.lit", 0) + 1
+        set_up = aside.put_back(standing, set_up, versions)
+        flashes = tuple(light.letter for light in set_up.lights if light.lit and light.head.kind == "flash")
+        set_up = aside.put_aside(standing, set_up, versions, AMBIENT_CHECK, flashes)
         shutter = read_value(Quantity.SHUTTER, _SHUTTER_S, set_up.camera.shutter_dial)
         versions["shutter"] = versions.get("shutter", 0) + 1
         return replace(set_up, shutter=shutter), (fact(Reason.AMBIENT_CHECK_BEGUN),)
 
     return rewritten(records, shot_id, rewrite, save_key=save_key, asked=("ambient check",))
-
-
-def end_ambient_check(records: Records, shot_id: str, *, save_key: str | None = None) -> StandingState:
-    """Leave an ambient check without logging it."""
-
-    def rewrite(
-        _db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]
-    ) -> tuple[SetUp, tuple[Fact, ...]]:
-        return restored_after_check(standing, set_up, versions), (fact(Reason.AMBIENT_CHECK_ENDED),)
-
-    return rewritten(records, shot_id, rewrite, save_key=save_key, asked=("leave the ambient check",))
-
-
-def restored_after_check(standing: Standing, set_up: SetUp, versions: dict[str, int]) -> SetUp:
-    """Put back what an ambient check switched off; without one, the set-up as it is."""
-    if standing.kept is None:
-        return set_up
-    kept = standing.kept
-    standing.kept = None
-    standing.purpose = kept.purpose
-    for field in (*(f"lights.{letter}.lit" for letter in kept.lit if set_up.light(letter)), "shutter"):
-        versions[field] = versions.get(field, 0) + 1
-    return without_check(kept, set_up)
-
-
-def without_check(kept: BeforeCheck, set_up: SetUp) -> SetUp:
-    """A set-up with the lights and the shutter that an ambient check put aside."""
-    for letter in kept.lit:
-        light = set_up.light(letter)
-        if light is not None:
-            set_up = set_up.with_light(replace(light, lit=True))
-    return replace(set_up, shutter=kept.shutter)
 
 
 def not_the_check(check: SetUp, name: str, facts: PictureFacts, *, goes_on: bool) -> Fact | None:

@@ -28,7 +28,8 @@ from webapp.records.engine import Records, as_of
 from webapp.records.idempotency import answer_before, body_digest, keep_answer
 from webapp.records.tables import Frame, FrameRevision, Notice, Picture, RevisedFrame, Shot, Standing, now
 from webapp.shoots import exposures, in_tray
-from webapp.shoots.ambient_check import AMBIENT_CHECK, not_the_check, restored_after_check, without_check
+from webapp.shoots.ambient_check import AMBIENT_CHECK, not_the_check
+from webapp.shoots.aside import put_back, with_put_back
 from webapp.shoots.evidence import renew_evidence
 from webapp.shoots.reasons import Reason
 from webapp.shoots.set_up_now import (
@@ -45,7 +46,7 @@ from webapp.shoots.set_up_reasons import Reason as SetUpReason
 
 HERO = "hero"
 REJECTED = "fails"
-PURPOSES = ("test", AMBIENT_CHECK, "comparison", "colour target", "stack", "final")
+PURPOSES = ("test", *shot_records.MADE_TO_BE_READ, "comparison", "colour target", "stack", "final")
 VERDICTS = ("", HERO, "stands", REJECTED)
 # A file that was taken this soon after a frame was logged by hand is that frame's picture.
 FILLS_WITHIN_S = 10.0
@@ -266,7 +267,7 @@ def _freeze(
     if picture is not None and standing.kept is not None and words.purpose == AMBIENT_CHECK:
         other = not_the_check(set_up, _short(picture.name), picture.facts, goes_on=True)
         if other is not None:
-            set_up, words = without_check(standing.kept, set_up), FrameWords.model_validate({})
+            set_up, words = with_put_back(standing.kept, set_up), FrameWords.model_validate({})
     frame = Frame(shot_id=standing.shot_id, number=context.next_number, logged_at=at, **words.model_dump())
     says: tuple[Fact, ...] = ()
     if picture is not None:
@@ -281,13 +282,14 @@ def _freeze(
         standing.says = (other,)
         db.add(standing)
         return done
-    if words.purpose == AMBIENT_CHECK:
-        set_up = restored_after_check(standing, set_up, versions)
+    was_read = words.purpose in shot_records.MADE_TO_BE_READ
+    if was_read:
+        set_up = put_back(standing, set_up, versions)
     standing.set_up = set_up
     standing.versions = versions
     standing.because = ""
     standing.says = says
-    stays = standing.purpose if words.purpose == AMBIENT_CHECK else words.purpose
+    stays = standing.purpose if was_read else words.purpose
     standing.purpose = stays if stays in STAYING else ORDINARY
     standing.changed_at = now()
     db.add(standing)
@@ -346,7 +348,7 @@ def _written(
 
 def can_be_reference(frame: Frame) -> bool:
     """Whether others can be held against a frame: some light fell on it that is meant to."""
-    return frame.purpose != AMBIENT_CHECK and not frame.taken_back and not frame.set_up.is_dark
+    return frame.purpose not in shot_records.MADE_TO_BE_READ and not frame.taken_back and not frame.set_up.is_dark
 
 
 def _fill(db: Database, shot: Shot, standing: Standing, frame: Frame, picture: IncomingPicture) -> Picture:

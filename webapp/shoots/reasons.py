@@ -43,6 +43,21 @@ class Reason(StrEnum):
     LINK_LEADS_OUT = "link_leads_out"
     LOGGED_ALREADY = "logged_already"
 
+    # --- what is on record of a standing set, and what is not; about a light, or empty
+    # frame (its number); pictured: whether it has a picture; with no reading of it
+    LIT_ALONE = "lit_alone"
+    LIT_ALONE_NOT_READ = "lit_alone_not_read"
+    LIT_ALONE_BEFORE_CHANGE = "lit_alone_before_change"
+    NEVER_LIT_ALONE = "never_lit_alone"
+    # frame (its number)
+    RULE_PICTURED = "rule_pictured"
+    # magnification
+    SCALE_KNOWN = "scale_known"
+    NO_RULE = "no_rule"
+    # f_number, power (marks), distance_mm
+    METERED = "metered"
+    NOT_METERED = "not_metered"
+
     # --- how two pictures lie over each other
     # first_mm, second_mm: the widths of the fields that they show
     LAID_BY_FIELD = "laid_by_field"

@@ -43,7 +43,7 @@ from webapp.records import shots as shot_records
 from webapp.records.changes import keep_state
 from webapp.records.engine import Records, as_of, recall, remember
 from webapp.records.idempotency import answer_before, body_digest, keep_answer
-from webapp.records.shots import AMBIENT_CHECK
+from webapp.records.shots import AMBIENT_CHECK, MADE_TO_BE_READ
 from webapp.records.tables import Camera, Filter, Frame, Lens, LightHead, Modifier, Shot, Standing, new_id, now
 from webapp.shoots.evidence import StandingEvidence, Witnesses, standing_evidence, target_of, witnesses
 from webapp.shoots.set_up_reasons import Reason
@@ -57,7 +57,8 @@ STAYING: Final = frozenset({"stack", "comparison"})
 @dataclass(frozen=True, slots=True)
 class StandingState:
     """A shot's standing set-up with all that is said about it; `says` is what the last change did, where it did more
-    than was asked, `lengths` how the house reads lengths, `as_of` the last change that is in it."""
+    than was asked, `set_up_for` the frame made to be read that is set up, if any, `lengths` how the house reads
+    lengths, `as_of` the last change that is in it."""
 
     shot: Shot
     set_up: SetUp
@@ -68,11 +69,15 @@ class StandingState:
     purpose: str
     because: str
     says: tuple[Fact, ...]
-    checking_ambient: bool
+    set_up_for: str
     evidence: StandingEvidence = StandingEvidence()
     last_move: Move | None = None
     lengths: Lengths = CENTIMETRES
     as_of: int = 0
+
+    @property
+    def checking_ambient(self) -> bool:
+        return self.set_up_for == AMBIENT_CHECK
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,7 +140,7 @@ class ShotContext:
         """The same after a frame without a picture was logged: no reading has changed."""
         logged = NumberedSetUp(frame.number, set_up)
         lit = {letter: was or (logged if letter in frame.lit else None) for letter, was in self.first_lit.items()}
-        counts = frame.purpose != AMBIENT_CHECK and frame.exposed_before is None
+        counts = frame.purpose not in MADE_TO_BE_READ and frame.exposed_before is None
         return replace(
             self,
             reference=logged if is_reference else self.reference,
@@ -219,7 +224,7 @@ def state_in(db: Database, shot: Shot | str, standing: Standing) -> StandingStat
         purpose=standing.purpose,
         because=standing.because,
         says=standing.says,
-        checking_ambient=standing.kept is not None,
+        set_up_for=standing.kept.made_for if standing.kept is not None else "",
         evidence=standing_evidence(context.witnesses, context.shot, set_up, assessment),
         last_move=moves.last_move(standing.moves, set_up),
         lengths=means.tape,

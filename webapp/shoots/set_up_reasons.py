@@ -24,6 +24,10 @@ class Reason(StrEnum):
     RATIO_AIMED_AT = "ratio_aimed_at"
     AMBIENT_CHECK_BEGUN = "ambient_check_begun"
     AMBIENT_CHECK_ENDED = "ambient_check_ended"
+    # about a light
+    ONE_LIGHT_SET_UP = "one_light_set_up"
+    RULE_SET_UP = "rule_set_up"
+    LIGHTS_PUT_BACK = "lights_put_back"
     # file (its name), shutter (the mark that it shows where another was set for the check, else None), fired: whether it
     # says that a flash did; goes_on: whether the check is still to be made
     NOT_THE_CHECK = "not_the_check"

@@ -12,12 +12,16 @@ from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, InvalidValue
 from webapp.facts import fact
+from webapp.kit.inventory import add_meter_reading
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.worth_measuring import WorthMeasuring, completed, worth_measuring
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.tables import Frame, Shot, now
+from webapp.shoots import aside
+from webapp.shoots.ambient_check import begin_ambient_check
 from webapp.shoots.log_frame import keep_revision, recompute_from
+from webapp.shoots.on_record import Kind, OnRecord, on_record
 from webapp.shoots.reasons import Reason
 from webapp.shoots.sessions import put_on_set_in
 from webapp.shoots.set_up_now import Change, StandingState, change_in, state_in
@@ -37,11 +41,13 @@ class FrameOffered:
 
 @dataclass(frozen=True, slots=True)
 class BeforeStriking:
-    """What the page before the set is struck needs: the state, the questions, and the frames that may be completed."""
+    """What the page before the set is struck needs: the state, the questions, the frames that may be completed, and
+    what is on record of the set."""
 
     state: StandingState
     asked: tuple[WorthMeasuring, ...]
     frames: tuple[FrameOffered, ...]
+    on_record: tuple[OnRecord, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,8 +68,38 @@ def before_striking(records: Records, shot_id: str) -> BeforeStriking:
         rows = shot_records.frames_that_count(db, shot_id, limit=_FRAMES_OFFERED)
         if chosen is not None and all(row.id != chosen.id for row in rows):
             rows = [chosen, *rows]
+        found = on_record(db, shot_id, state.set_up, state.evidence.proof)
     offered = tuple(FrameOffered(row.id, row.number, row.purpose, row is chosen or row == chosen) for row in rows)
-    return BeforeStriking(state, worth_measuring(state.set_up), offered)
+    return BeforeStriking(state, worth_measuring(state.set_up), offered, found)
+
+
+def set_up(records: Records, shot_id: str, kind: str, about: str = "") -> StandingState:
+    """Set up the frame that is missing of a set. Raises InvalidValue for what no frame tells."""
+    match kind:
+        case Kind.ONE_LIGHT:
+            return aside.set_up_one_light(records, shot_id, about)
+        case Kind.RULE:
+            return aside.set_up_rule(records, shot_id)
+        case Kind.AMBIENT:
+            return begin_ambient_check(records, shot_id)
+    known = ", ".join((Kind.ONE_LIGHT, Kind.RULE, Kind.AMBIENT))
+    raise InvalidValue("kind", f"A frame is set up for one of: {known}.")
+
+
+def keep_meter_reading(records: Records, shot_id: str, letter: str, f_number: str) -> str:
+    """Keep what a meter read at the subject of a light, at ISO 100, with the power, the distance and the modifier that
+    stand. Raises InvalidValue where one of them is unknown."""
+    with records.reading() as db:
+        light = shot_records.standing_of(db, shot_id).set_up.light(letter)
+    if light is None or light.power_stops is None or light.distance_mm is None:
+        raise InvalidValue("about", f"A reading of {letter[:10]} needs its power and its distance: set them first.")
+    said = {
+        "modifier_id": light.modifier.id if light.modifier else None,
+        "f_number": f_number,
+        "power": light.power_mark(),
+        "distance_mm": light.distance_mm,
+    }
+    return add_meter_reading(records, light.head.id, said)
 
 
 def strike(

@@ -93,3 +93,31 @@ def test_an_answer_that_somebody_gave_first_is_refused_with_both(desk: Desk) -> 
     told = close(desk, 409, answers={"lights.A.distance": "80 cm"}, versions=asked["versions"])
 
     assert (told["detail"][0]["stands"], told["detail"][0]["offered"]) == ("75 cm", "80 cm")
+
+
+def test_what_is_on_record_is_told_and_what_is_missing_is_set_up_for_one_frame(desk: Desk) -> None:
+    head = desk.call("GET", "/kit/lights")[0]["id"]
+    desk.call("POST", f"/shots/{desk.shot_id}/lights", 201, json={"head_id": head})
+    shot = f"/shots/{desk.shot_id}"
+    missing = {(each["kind"], each["about"]) for each in questions(desk)["on_record"] if not each["is_there"]}
+    assert {("one light alone", "A"), ("one light alone", "B"), ("ambient check", "")} <= missing
+
+    alone = desk.call("POST", f"{shot}/one-light-alone", json={"light": "B"})
+    assert [alone["set_up"]["lights"][each]["lit"] for each in "AB"] == [False, True]
+    assert alone["set_up_for"] == alone["purpose"] == "one light alone"
+    assert desk.log()["purpose"] == "one light alone"
+
+    after = desk.call("POST", f"{shot}/rule-in-frame")
+    assert [after["set_up"]["lights"][each]["lit"] for each in "AB"] == [True, True]
+    assert after["set_up_for"] == "rule in the frame"
+    assert desk.call("POST", f"{shot}/put-back")["set_up_for"] == ""
+    (line,) = (
+        each for each in questions(desk)["on_record"] if (each["kind"], each["about"]) == ("one light alone", "B")
+    )
+    assert line["says"] == "frame 1 has no picture"
+
+
+def test_a_light_that_is_not_lit_cannot_light_a_frame_alone(desk: Desk) -> None:
+    told = desk.call("POST", f"/shots/{desk.shot_id}/one-light-alone", 422, json={"light": "Z"})
+
+    assert "is not lit" in str(told)

@@ -17,7 +17,7 @@ from webapp.ledger.set_up import SetUp
 from webapp.quantities.lengths import CENTIMETRES
 from webapp.records import shots as shot_records
 from webapp.services import InServices, Services
-from webapp.shoots import ambient_check, set_up_now
+from webapp.shoots import ambient_check, aside, set_up_now
 from webapp.shoots.set_up_now import Change, StandingState
 from webapp.web.api.answers import LedgerAnswer, OfferedCorrection, SetUpAnswer
 from webapp.web.api.facts import FactAnswer
@@ -122,6 +122,12 @@ class AddedLight(Body):
     role: str = Field("", max_length=30)
 
 
+class OneLight(Body):
+    """The light that is to light a frame alone, by its letter."""
+
+    light: str = Field(max_length=10)
+
+
 class FieldAnswer(BaseModel):
     """A field as the page writes it, and the version to send back with a change."""
 
@@ -139,6 +145,7 @@ class StandingAnswer(LedgerAnswer):
     says: str = Field(description="what the last change did, where it did more than was asked")
     says_facts: list[FactAnswer]
     checking_ambient: bool
+    set_up_for: str = Field(description="the frame made to be read that is set up: its purpose; empty for none")
     set_up: SetUpAnswer
     fields: dict[str, FieldAnswer]
     corrections: list[OfferedCorrection]
@@ -154,6 +161,7 @@ class StandingAnswer(LedgerAnswer):
             says=says_words(state.says, state.lengths),
             says_facts=FactAnswer.all_of(state.says),
             checking_ambient=state.checking_ambient,
+            set_up_for=state.set_up_for,
             set_up=SetUpAnswer.model_validate(state.set_up),
             fields={
                 name: FieldAnswer(value=fields.text_of(state.set_up, name), version=state.versions.get(name, 0))
@@ -243,7 +251,25 @@ def begin_ambient_check(services: InServices, shot_id: ItemId) -> StandingAnswer
 @router.delete("/shots/{shot_id}/ambient-check")
 def end_ambient_check(services: InServices, shot_id: ItemId) -> StandingAnswer:
     """Leave an ambient check without logging it."""
-    return StandingAnswer.of_state(ambient_check.end_ambient_check(services.records, shot_id))
+    return StandingAnswer.of_state(aside.leave(services.records, shot_id))
+
+
+@router.post("/shots/{shot_id}/one-light-alone")
+def set_up_one_light(services: InServices, shot_id: ItemId, body: OneLight) -> StandingAnswer:
+    """Set up a frame lit by one light alone: the others are off, and come back once it is logged."""
+    return StandingAnswer.of_state(aside.set_up_one_light(services.records, shot_id, body.light))
+
+
+@router.post("/shots/{shot_id}/rule-in-frame")
+def set_up_rule(services: InServices, shot_id: ItemId) -> StandingAnswer:
+    """Have the next frame be one with a rule beside the subject. All stays as it stands."""
+    return StandingAnswer.of_state(aside.set_up_rule(services.records, shot_id))
+
+
+@router.post("/shots/{shot_id}/put-back")
+def put_back(services: InServices, shot_id: ItemId) -> StandingAnswer:
+    """Leave a frame that was set up to be read without logging it: the lights are as they were."""
+    return StandingAnswer.of_state(aside.leave(services.records, shot_id))
 
 
 def _set_up_of(services: Services, shot_id: str) -> SetUp:

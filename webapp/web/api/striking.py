@@ -19,7 +19,7 @@ from webapp.web.api.sessions import ShotAnswer, read_shot
 from webapp.web.typed import answerable, changes_of_answers
 from webapp.web.words.frames import completed_words
 from webapp.web.words.say import say
-from webapp.web.words.strike import blank_example, blank_label
+from webapp.web.words.strike import blank_example, blank_label, evidence_words
 
 router = APIRouter(tags=["shots"], route_class=JsonRoute)
 
@@ -70,11 +70,23 @@ class QuestionAnswer(BaseModel):
         )
 
 
+class OnRecordAnswer(BaseModel):
+    """One thing that tells of the set: each light alone, a rule in the frame, the ambient check, a meter reading. What
+    is missing is set up by `one-light-alone`, `rule-in-frame` or `ambient-check`."""
+
+    kind: str
+    about: str = Field(description="the letter of a light, or empty")
+    is_there: bool
+    says: str
+    frame_id: str | None
+
+
 class Questions(BaseModel):
-    """The questions, the dearest in a reshoot first, the frame that a recipe would be made of, and the versions that
-    go back with the answers."""
+    """The questions, the dearest in a reshoot first, the frame that a recipe would be made of, the versions that go
+    back with the answers, and what is on record of the set."""
 
     questions: list[QuestionAnswer]
+    on_record: list[OnRecordAnswer]
     frame_id: str | None
     versions: dict[str, int]
 
@@ -102,6 +114,16 @@ def before_striking(services: InServices, shot_id: ItemId) -> Questions:
     found = strike.before_striking(services.records, shot_id)
     return Questions(
         questions=[QuestionAnswer.of(each, found.state.lengths) for each in found.asked],
+        on_record=[
+            OnRecordAnswer(
+                kind=each.kind,
+                about=each.about,
+                is_there=each.is_there,
+                says=evidence_words(each, found.state.evidence.proof, found.state.lengths),
+                frame_id=each.frame_id,
+            )
+            for each in found.on_record
+        ],
         frame_id=next((each.id for each in found.frames if each.chosen), None),
         versions={name: found.state.versions.get(name, 0) for name in strike.fields_asked(found.asked)},
     )

@@ -5,12 +5,14 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import Final
 from urllib.parse import urlencode
 
 from webapp.ledger.assessment import Assessment, LightBalance
 from webapp.ledger.exposures import AMBIENT, counted
 from webapp.ledger.set_up import Light
 from webapp.quantities.lengths import Lengths
+from webapp.records.shots import AMBIENT_CHECK, ONE_LIGHT_ALONE, RULE_IN_FRAME
 from webapp.records.tables import Shot
 from webapp.shoots.log_frame import PURPOSES
 from webapp.shoots.set_up_now import StandingState
@@ -24,6 +26,12 @@ from webapp.web.words.balance import against_words
 from webapp.web.words.in_tray import count_words
 from webapp.web.words.listing import joined
 from webapp.web.words.set_up import says_words
+
+LEAVE: Final[Mapping[str, str]] = {
+    AMBIENT_CHECK: "Leave the ambient check",
+    ONE_LIGHT_ALONE: "Put the lights back",
+    RULE_IN_FRAME: "Leave the rule out",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +79,7 @@ class DeskView:
     sentence: str
     spoken: str
     can_intend: tuple[str, ...]
-    checking_ambient: bool
+    leave: str
     purposes: tuple[Choice, ...]
     because: str
     save_key: str
@@ -141,7 +149,7 @@ def desk_view(
         sentence=sentence,
         spoken=_spoken(state.assessment, way) or sentence,
         can_intend=can_intend(state.assessment),
-        checking_ambient=state.checking_ambient,
+        leave=LEAVE.get(state.set_up_for, ""),
         purposes=tuple(Choice(each, each, each == state.purpose) for each in PURPOSES),
         because=state.because,
         save_key=save_key,
@@ -223,11 +231,23 @@ def _light_facts(light: Light, lengths: Lengths) -> str:
 def _sentence(state: StandingState, way: CorrectionView | None) -> str:
     """The one sentence: how the set-up is off and what would put it right, else what was just done, else that all is on
     target."""
+    if set_up := set_up_words(state):
+        return set_up
+    said = says_words(state.says, state.lengths)
+    return " ".join(filter(None, (said, way.sentence if way else even_words(state.assessment))))
+
+
+def set_up_words(state: StandingState) -> str:
+    """The frame made to be read that is set up, and how it is left; empty where none is."""
     if state.checking_ambient:
         refused = [each for each in state.says if each.reason == Reason.NOT_THE_CHECK]
         return says_words(refused) or "Ambient check: the flashes are off. Log the frame, or leave the check."
-    said = says_words(state.says, state.lengths)
-    return " ".join(filter(None, (said, way.sentence if way else even_words(state.assessment))))
+    if state.set_up_for == ONE_LIGHT_ALONE:
+        lit = joined([light.letter for light in state.set_up.lights if light.lit]) or "no light"
+        return f"Lit by {lit} alone for one frame. Log it, or put the lights back."
+    if state.set_up_for == RULE_IN_FRAME:
+        return "Lay a rule beside the subject, square to the lens. Log the frame, or leave it."
+    return ""
 
 
 def _spoken(assessment: Assessment, way: CorrectionView | None) -> str:

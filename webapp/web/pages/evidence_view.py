@@ -26,7 +26,7 @@ from webapp.web.drawings.drawing import Drawing
 from webapp.web.pages.figures import signed
 from webapp.web.pages.histogram import histogram
 from webapp.web.words.explanations import sentence_of, telling_frame_of, title_of
-from webapp.web.words.proof import proof_line
+from webapp.web.words.proof import NO_PROOF, proof_line
 from webapp.web.words.say import maybe_say, say
 
 _OVERLAY_WIDTH = 1000
@@ -52,7 +52,7 @@ class AmbientLine:
 def ambient_line(proof: AmbientProof | None) -> AmbientLine:
     """The line about the ambient light."""
     if proof is None:
-        return AmbientLine("Ambient not proven yet: make an ambient check", "quiet")
+        return AmbientLine(NO_PROOF, "quiet")
     narrow = proof.standing is Standing.HOLDS and not proof.is_wide
     line = proof_line(proof)
     text = f"{line}, less than {WANTED_MARGIN_STOPS:.0f}" if narrow else line

@@ -11,7 +11,7 @@ from markupsafe import Markup
 from webapp.ledger.geometry import Follows, ShareLine, follows, named_places, plan_of
 from webapp.ledger.moves import Move
 from webapp.ledger.set_up import SetUp
-from webapp.ledger.worth_measuring import worth_measuring
+from webapp.ledger.worth_measuring import ASKED_FIRST, worth_measuring
 from webapp.optics import mixed_light
 from webapp.optics.working import Step
 from webapp.plan import drawing
@@ -211,7 +211,10 @@ def plan_view(
         cautions=_cautions(plan.camera_is_assumed, plan.thing("subject") is None, found, lengths),
         differences=_differences(before[1], set_up, lengths) if before else (),
         against=before[0] if before else "",
-        ask=tuple(AskLine(say(each.asks, lengths), cost_words(each, lengths)) for each in worth_measuring(set_up))
+        ask=tuple(
+            AskLine(say(each.asks, lengths), cost_words(each, lengths))
+            for each in worth_measuring(set_up)[:ASKED_FIRST]
+        )
         if movable
         else (),
         tape=_tape(problem),

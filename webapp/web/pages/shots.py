@@ -21,7 +21,7 @@ from webapp.records import shots as shot_records
 from webapp.records.tables import now
 from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
-from webapp.shoots import all_along, ambient_check, frames, sessions, set_up_now, stack_offers
+from webapp.shoots import all_along, ambient_check, aside, frames, sessions, set_up_now, stack_offers
 from webapp.shoots.ingest import Added
 from webapp.shoots.log_frame import FrameWords, Logged, log_frame
 from webapp.shoots.set_up_now import Change, StandingState
@@ -192,9 +192,10 @@ def begin_ambient_check(request: Request, services: InServices, shot_id: str, sa
     return _answer(request, services, state)
 
 
-@router.post("/shots/{shot_id}/ambient-check/end")
-def end_ambient_check(request: Request, services: InServices, shot_id: str, save_key: FormText = "") -> Response:
-    state = ambient_check.end_ambient_check(services.records, shot_id, save_key=save_key or None)
+@router.post("/shots/{shot_id}/put-back")
+def put_back(request: Request, services: InServices, shot_id: str, save_key: FormText = "") -> Response:
+    """Leave an ambient check, or another frame that is made to be read, without logging it."""
+    state = aside.leave(services.records, shot_id, save_key=save_key or None)
     return _answer(request, services, state)
 
 

@@ -10,12 +10,13 @@ from starlette.responses import Response
 
 from webapp.errors import InvalidValue, StaleValue
 from webapp.services import InServices, Services
-from webapp.shoots import set_up_now
+from webapp.shoots import aside, set_up_now
 from webapp.shoots import strike as striking
 from webapp.web.pages.plan_forms import version_in
-from webapp.web.pages.render import go_to, render
+from webapp.web.pages.render import go_to, render, wants_partial
 from webapp.web.pages.sessions import said_in
-from webapp.web.pages.strike_view import strike_view
+from webapp.web.pages.shots import FormText
+from webapp.web.pages.strike_view import evidence_view, strike_view
 from webapp.web.typed import changes_of_answers
 
 router = APIRouter()
@@ -25,6 +26,52 @@ router = APIRouter()
 def before_striking(request: Request, services: InServices, shot_id: str) -> Response:
     """The questions, the dearest in a reshoot first."""
     return _page(request, services, shot_id)
+
+
+@router.get("/shots/{shot_id}/strike/evidence")
+def evidence(request: Request, services: InServices, shot_id: str) -> Response:
+    """What is on record of the set and what is missing, for a page that is open already."""
+    return _evidence(request, services, shot_id)
+
+
+@router.post("/shots/{shot_id}/strike/evidence")
+def set_up_evidence(
+    request: Request, services: InServices, shot_id: str, kind: FormText, about: FormText = ""
+) -> Response:
+    """Set up a frame that is missing: the lights come back once it is logged."""
+    try:
+        striking.set_up(services.records, shot_id, kind, about)
+    except InvalidValue as problem:
+        return _evidence(request, services, shot_id, problem)
+    return _evidence(request, services, shot_id)
+
+
+@router.post("/shots/{shot_id}/strike/put-back")
+def put_back(request: Request, services: InServices, shot_id: str) -> Response:
+    """Leave what was set up without a frame."""
+    aside.leave(services.records, shot_id)
+    return _evidence(request, services, shot_id)
+
+
+@router.post("/shots/{shot_id}/strike/meter")
+def keep_meter_reading(
+    request: Request, services: InServices, shot_id: str, about: FormText, f_number: FormText
+) -> Response:
+    """Keep what a meter read of a light at the power, the distance and with the modifier that stand."""
+    try:
+        striking.keep_meter_reading(services.records, shot_id, about, f_number)
+    except InvalidValue as problem:
+        return _evidence(request, services, shot_id, problem)
+    return _evidence(request, services, shot_id)
+
+
+def _evidence(request: Request, services: Services, shot_id: str, problem: InvalidValue | None = None) -> Response:
+    """The list for htmx, and the page without it."""
+    if problem is None and not wants_partial(request):
+        return go_to(request, f"/shots/{shot_id}/strike")
+    if not wants_partial(request):
+        return _page(request, services, shot_id, status=422, refused=str(problem))
+    return _page(request, services, shot_id, status=422 if problem else 200, refused=str(problem or ""), part=True)
 
 
 @router.post("/shots/{shot_id}/strike")
@@ -67,6 +114,18 @@ def _page(
     status: int = 200,
     said: Mapping[str, str] | None = None,
     problem: InvalidValue | StaleValue | None = None,
+    refused: str = "",
+    part: bool = False,
 ) -> Response:
-    view = strike_view(striking.before_striking(services.records, shot_id), said, problem)
-    return render(request, "strike.html", "strike.html", status=status, strike=view)
+    """`refused` is why something of what is on record was; `part`: that list alone is asked for."""
+    seen = services.records.newest
+    asked = striking.before_striking(services.records, shot_id)
+    return render(
+        request,
+        "strike.html",
+        "strike_evidence.html" if part else "strike.html",
+        status=status,
+        strike=strike_view(asked, said, problem),
+        evidence=evidence_view(asked, watches=services.watching.folder is not None, problem=refused),
+        news_seen=seen,
+    )

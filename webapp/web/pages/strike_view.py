@@ -6,14 +6,17 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from webapp.errors import InvalidValue, StaleValue
-from webapp.ledger.worth_measuring import WorthMeasuring
+from webapp.ledger.worth_measuring import ASKED_FIRST, WorthMeasuring
 from webapp.optics.working import Step
 from webapp.quantities.lengths import Lengths
+from webapp.shoots.on_record import Kind, OnRecord
+from webapp.shoots.set_up_now import StandingState
 from webapp.shoots.strike import BeforeStriking, fields_asked
-from webapp.web.pages.desk_view import closed_words
+from webapp.web.pages.desk_view import LEAVE, closed_words, set_up_words
+from webapp.web.pages.evidence_view import ambient_line
 from webapp.web.pages.form_view import Choice
 from webapp.web.words.say import say
-from webapp.web.words.strike import blank_example, blank_label, error_words
+from webapp.web.words.strike import blank_example, blank_label, error_words, evidence_name
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,16 +44,52 @@ class QuestionView:
 
 
 @dataclass(frozen=True, slots=True)
-class StrikeView:
-    """What is asked before the set of a shot is struck."""
+class EvidenceLine:
+    """One thing that tells of the set: its name, what is on record of it, and the page where it stands (or is typed). A
+    missing one is set up by a press of `key`; a meter reading is typed where its light's power and distance are known."""
+
+    kind: str
+    about: str
+    name: str
+    says: str
+    href: str
+    key: str = ""
+    typed_here: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class EvidenceView:
+    """What is missing of a set and what is there. `now` is what is set up just now, and `leave` the key that leaves it;
+    `problem` is why something was refused."""
 
     shot_id: str
+    missing: tuple[EvidenceLine, ...]
+    there: tuple[EvidenceLine, ...]
+    now: str
+    leave: str
+    next_number: int
+    watches: bool
+    problem: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class StrikeView:
+    """What is asked before the set of a shot is struck: the questions worth most first, the others behind a disclosure."""
+
+    shot_id: str
+    session_id: str
     title: str
-    questions: tuple[QuestionView, ...]
+    first: tuple[QuestionView, ...]
+    others: tuple[QuestionView, ...]
     versions: tuple[tuple[str, int], ...]
     frames: tuple[Choice, ...]
     closed: str
     trouble: str
+
+    @property
+    def others_open(self) -> bool:
+        """Whether one of the others was refused, and has to be seen."""
+        return any(each.problem for each in self.others)
 
 
 def strike_view(
@@ -60,17 +99,46 @@ def strike_view(
     typed = said or {}
     problems = _by_question(asked.asked, problem)
     names = fields_asked(asked.asked)
+    questions = tuple(
+        _question(each, typed, problems.get(each.field, ""), asked.state.lengths) for each in asked.asked
+    )
     return StrikeView(
         shot_id=asked.state.shot.id,
+        session_id=asked.state.shot.session_id,
         title=asked.state.shot.title,
-        questions=tuple(
-            _question(each, typed, problems.get(each.field, ""), asked.state.lengths) for each in asked.asked
-        ),
+        first=questions[:ASKED_FIRST],
+        others=questions[ASKED_FIRST:],
         versions=tuple((f"version.{name}", asked.state.versions.get(name, 0)) for name in names),
         frames=_frames(asked, typed),
         closed=closed_words(asked.state.shot),
         trouble=str(problem) if problem is not None and not problems else "",
     )
+
+
+def evidence_view(asked: BeforeStriking, *, watches: bool, problem: str = "") -> EvidenceView:
+    """`watches`: files come from a folder to this shot; `problem` is why something was refused."""
+    state = asked.state
+    lines = [(each.is_there, _evidence_line(each, state)) for each in asked.on_record]
+    return EvidenceView(
+        shot_id=state.shot.id,
+        missing=tuple(line for there, line in lines if not there),
+        there=tuple(line for there, line in lines if there),
+        now=set_up_words(state),
+        leave=LEAVE.get(state.set_up_for, ""),
+        next_number=state.next_number,
+        watches=watches and state.shot.on_set,
+        problem=problem,
+    )
+
+
+def _evidence_line(each: OnRecord, state: StandingState) -> EvidenceLine:
+    light = state.set_up.light(each.about)
+    says = ambient_line(state.evidence.proof).text if each.says is None else say(each.says, state.lengths)
+    href, key, typed_here = f"/frames/{each.frame_id}" if each.frame_id else "", "Set up", False
+    if each.kind is Kind.METER and light is not None:
+        typed_here = light.power_stops is not None and light.distance_mm is not None
+        href, key = f"/kit/lights/{light.head.id}", "Keep" if typed_here else ""
+    return EvidenceLine(each.kind.value, each.about, evidence_name(each), says, href, key, typed_here)
 
 
 def _question(each: WorthMeasuring, typed: Mapping[str, str], problem: str, lengths: Lengths) -> QuestionView:

@@ -16,6 +16,9 @@ if TYPE_CHECKING:
     from webapp.web.words.say import Say
 
 
+NO_PROOF: Final = "Ambient not proven yet: make an ambient check"
+
+
 def proof_line(proof: AmbientProof, lengths: Lengths = CENTIMETRES) -> str:
     """The proof as the head of the page says it."""
     how = ("by eye, " if proof.by_eye else "") + ("at least " if proof.is_bound else "")

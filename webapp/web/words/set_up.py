@@ -79,6 +79,9 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.RATIO_AIMED_AT: _ratio_aimed_at,
     Reason.AMBIENT_CHECK_BEGUN: lambda *_: "Ambient check: flashes off, 1 s. Modelling lamps as in the shoot.",
     Reason.AMBIENT_CHECK_ENDED: lambda *_: "Lights and shutter are back as they were.",
+    Reason.ONE_LIGHT_SET_UP: lambda told, _: f"{told.about} alone, the other lights off, for one frame.",
+    Reason.RULE_SET_UP: lambda *_: "A rule beside the subject, square to the lens, for one frame.",
+    Reason.LIGHTS_PUT_BACK: lambda *_: "The lights are back as they were.",
     Reason.NOT_THE_CHECK: _not_the_check,
     Reason.CAMERA_BOUND: lambda told, _: (
         f"Files of “{told['file']}” are those of {told['camera']} from now on; another camera's wait in the in-tray."

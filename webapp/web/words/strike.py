@@ -6,11 +6,16 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
+from webapp.ledger.ambient_proof import AmbientProof
 from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.placing import position_text
 from webapp.ledger.worth_measuring import Blank, WorthMeasuring
 from webapp.plan.positions import Place, Position
 from webapp.quantities.lengths import CENTIMETRES, Lengths
+from webapp.quantities.ratios import magnification_text
+from webapp.shoots.on_record import Kind, OnRecord
+from webapp.shoots.reasons import Reason as Shoot
+from webapp.web.words.proof import NO_PROOF, proof_line
 
 if TYPE_CHECKING:
     from webapp.web.words.say import Say
@@ -58,6 +63,34 @@ def place_words(told: Fact, lengths: Lengths) -> str:
     raise ValueError(f"{told.reason}: {told['known']!r} is no way to know a place")
 
 
+def evidence_name(each: OnRecord) -> str:
+    """What tells of a set: "A alone", "Rule in the frame"."""
+    match each.kind:
+        case Kind.ONE_LIGHT:
+            return f"{each.about} alone"
+        case Kind.RULE:
+            return "Rule in the frame"
+        case Kind.AMBIENT:
+            return "Ambient check"
+        case Kind.METER:
+            return f"Meter reading of {each.about}"
+
+
+def evidence_words(each: OnRecord, proof: AmbientProof | None, lengths: Lengths = CENTIMETRES) -> str:
+    """What is on record of it; `proof` is that of the ambient light."""
+    if each.says is not None:
+        return WORDS[each.says.reason](each.says, lengths)
+    return NO_PROOF if proof is None else proof_line(proof, lengths)
+
+
+def _not_read(told: Fact, _: Lengths) -> str:
+    return f"frame {told['frame']}{': its picture has no reading yet' if told['pictured'] else ' has no picture'}"
+
+
+def _metered(told: Fact, lengths: Lengths) -> str:
+    return f"f/{told['f_number']} at {told['power']}, {lengths.text(told.number('distance_mm'))}, ISO 100"
+
+
 def _how_far(told: Fact, _: Lengths) -> str:
     return f"How far is {told.about} from the subject{', and where does it stand' if told['and_where'] else ''}?"
 
@@ -103,5 +136,14 @@ WORDS: Final[Mapping[str, Say]] = {
     ),
     Reason.WORKED_OUT_FROM_NOTHING: lambda *_: "worked out from a distance that is not known any more",
     Reason.TAKEN_FOR_DISTANT: lambda *_: "taken for distant, while it may be as large as the lens goes",
+    Shoot.LIT_ALONE: lambda told, _: f"frame {told['frame']}",
+    Shoot.LIT_ALONE_NOT_READ: _not_read,
+    Shoot.LIT_ALONE_BEFORE_CHANGE: lambda told, _: f"frame {told['frame']} is from before {told.about} was changed",
+    Shoot.NEVER_LIT_ALONE: lambda told, _: "tells what it gave in every frame, and lets it be re-mixed",
+    Shoot.RULE_PICTURED: lambda told, _: f"frame {told['frame']}: tap the rule there",
+    Shoot.SCALE_KNOWN: lambda told, _: f"scale known: {magnification_text(told.number('magnification'))}",
+    Shoot.NO_RULE: lambda *_: "gives the scale, and with it the close-up loss",
+    Shoot.METERED: _metered,
+    Shoot.NOT_METERED: lambda *_: "is the figure that travels to another kit",
     Reason.ONLY_PERSPECTIVE: lambda *_: "moves no light, only the perspective",
 }
