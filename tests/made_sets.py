@@ -136,9 +136,10 @@ class MadeSet:
             at = f"{self.clock:%Y:%m:%d %H:%M:%S}"
             path = write_dng(self.folder / f"{stem}.dng", counts, f_number=(0, 1), exposure_time=shutter, taken_at=at)
         else:
-            noisy = light * np.random.default_rng(self.taken).normal(1.0, 0.01, light.shape)
+            # That of photons, which grows as the root of the light: a hundredth at mid-tone, as of ten thousand of them.
+            noise = np.random.default_rng(self.taken).normal(0.0, 0.01, light.shape) * np.sqrt(light * MID_TONE)
             path = self.folder / f"{stem}.jpg"
-            path.write_bytes(jpeg_bytes(srgb_codes(self.curve(np.clip(noisy, 0.0, 1.0)))))
+            path.write_bytes(jpeg_bytes(srgb_codes(self.curve(np.clip(light + noise, 0.0, 1.0)))))
         picture = self.intake.read(path.name, path)
         logged = log_frame(self.records, self.shot_id, FrameWords(purpose=purpose), picture=picture)
         self.read()

@@ -14,10 +14,10 @@ from typing import Any, Final
 import pytest
 
 from tests.made_sets import Curve, MadeSet, Truth, contrasty, made_set, soft, straight
-from webapp.ledger.added_up import STRAIGHTENED_STOPS
 from webapp.ledger.explanations import Explanation
 from webapp.ledger.exposures import AMBIENT
 from webapp.ledger.gains import Solved
+from webapp.optics.tone_curve import KNOWN_WITHIN_STOPS
 from webapp.shoots import explain
 
 ND = "ND 0.6 sheet"
@@ -260,4 +260,4 @@ def test_every_cause_is_among_those_offered_and_none_that_is_set_apart_is_false(
 
 
 def test_rendered_files_tell_what_each_light_gave_through_any_of_three_curves(rendered: Counts) -> None:
-    assert max(rendered.gains)[0] <= STRAIGHTENED_STOPS
+    assert max(rendered.gains)[0] <= KNOWN_WITHIN_STOPS

@@ -1,82 +1,87 @@
 """The camera's tone curve, as the sum of lights shows it.
 
 A rendered file has gone through a curve that nobody wrote down. But light adds: the frames lit by one light alone, summed,
-are the frame lit by all of them, and through a curve they are not. The curve that makes them add up is looked for among
+are the frame lit by all of them, and through a curve they are not. So what is known of the curve (`optics.tone_curve`) is
+narrowed by
 
-    log2(light / mid-tone) = a s + b s²,   s = log2(level / mid-tone)
+    log2(sum over the lights of 2^g(level of a place, lit by it alone)) = g(level of the place, lit by all)
 
-with a = 1, b = 0 for a straight one. Two numbers hold the slope in the middle and how it changes to both sides; no more
-can be told from a few patches.
+for every place, by least squares, which are made straight about the last curve found and solved again.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, Final
+from collections.abc import Collection, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Final
 
-from webapp.ledger.evidence import MID_TONE_STOPS
 from webapp.ledger.gains import Level, Place
+from webapp.optics.arrays import Floats, np
+from webapp.optics.tone_curve import MID_TONE, ToneCurve, rises_to, step_error_stops
 
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
-
-STRAIGHTENED_STOPS: Final = 0.15
-"""How far a level may be off once its curve is known so (held in tests/reference/test_planted_causes.py)."""
-# Two standard deviations of it.
-_ERROR: Final = STRAIGHTENED_STOPS / 2.0 * math.log(2.0)
 _FITS_WITHIN_STOPS: Final = 0.1
 _LEAST_PLACES: Final = 6
-# What curves of cameras are like before anything is seen of one (common practice), against the noise of a patch.
-_SLOPES: Final = (0.5, 1.4)
-_USUAL_SLOPE_SPREAD: Final = 0.3
-_BENDS: Final = (-0.1, 0.1)
-_USUAL_BEND_SPREAD: Final = 0.05
-_PATCH_STOPS: Final = 0.05
+# How well a patch and a flash repeat from frame to frame (common practice).
+_PLACE_ERROR_STOPS: Final = 0.02
+_FLASH_ERROR_STOPS: Final = 0.03
+_ROUNDS: Final = 12
+_SETTLED_STOPS: Final = 1e-4
 _DARKEST: Final = 1e-6
 
 
 @dataclass(frozen=True, slots=True)
-class ToneCurve:
-    """What brings the levels of a rendered file back to light. `fits_within_stops` is what the sum of lights is still
-    off by, in the mean."""
+class Part:
+    """A frame that is added up: its levels, the stops that bring its light to the settings of the frame lit by all, and how
+    often it counts."""
 
-    slope: float
-    bend: float
-    fits_within_stops: float
-
-    def straightened(self, levels: Mapping[Place, Level]) -> Mapping[Place, Level]:
-        """Levels as they would be without the curve, each with the error that it leaves."""
-        lights = {place: float(_light(each.light, self.slope, self.bend)) for place, each in levels.items()}
-        return {place: Level(light, light * _ERROR + _DARKEST) for place, light in lights.items()}
+    levels: Mapping[Place, Level]
+    stops: float = 0.0
+    times: int = 1
 
 
-def curve_that_adds_up(all_lit: Mapping[Place, Level], alone: Collection[Mapping[Place, Level]]) -> ToneCurve | None:
-    """The curve by which the frames lit by one light alone add up to the one lit by all; None where there are too few
-    of them or of places, or none fits."""
-    import numpy as np
-
-    places = [place for place in all_lit if all(place in each for each in alone)]
+def curve_that_adds_up(
+    all_lit: Mapping[Place, Level], alone: Sequence[Part], before: ToneCurve, room: Part | None = None
+) -> ToneCurve | None:
+    """The curve by which the frames lit by one light alone add up to the one lit by all; `before` is what was known of it.
+    Each frame has the room in it, and the sum ought to have it once: where it was checked, the rest is taken out. None where
+    there are too few frames or places, or none fits."""
+    parts = [*alone, replace(room, times=1 - len(alone))] if room is not None else list(alone)
+    places = [place for place in all_lit if all(place in each.levels for each in parts)]
     if len(alone) < 2 or len(places) < _LEAST_PLACES:
         return None
-    slope = np.linspace(*_SLOPES, 91)[:, None, None]
-    bend = np.linspace(*_BENDS, 41)[None, :, None]
-    together = _light(np.array([all_lit[place].light for place in places]), slope, bend)
-    added = sum(_light(np.array([each[place].light for place in places]), slope, bend) for each in alone)
-    off = np.log2(added / together)
-    unlikely = ((slope - 1.0) / _USUAL_SLOPE_SPREAD) ** 2 + (bend / _USUAL_BEND_SPREAD) ** 2
-    cost = ((off / _PATCH_STOPS) ** 2).sum(axis=-1) + unlikely[..., 0]
-    at = np.unravel_index(int(cost.argmin()), cost.shape)
-    fits = float(np.sqrt((off[at] ** 2).mean()))
-    if fits > _FITS_WITHIN_STOPS:
+    together = _stops(all_lit, places)
+    of_parts = np.array([_stops(each.levels, places) for each in parts])
+    brought = np.array([each.stops for each in parts])[:, None]
+    times = np.array([each.times for each in parts])[:, None]
+    own = np.array([math.hypot(_PLACE_ERROR_STOPS, step_error_stops(stops)) for stops in together.tolist()])
+    lowest, highest = float(of_parts[: len(alone)].min()), float(together.max())
+    rises = before.rises
+    for _ in range(_ROUNDS):
+        light = times * 2.0 ** (_light(rises, of_parts) + brought)
+        added = light.sum(axis=0)
+        if added.min() <= 0.0:
+            return None
+        shares = light / added
+        rows = (shares[:, :, None] * rises_to(of_parts)).sum(axis=0) - rises_to(together)
+        off = np.log2(added) - _light(rises, together)
+        # A flash that gave a little more did so at every place.
+        scatter = np.diag(own**2) + _FLASH_ERROR_STOPS**2 * (shares.T @ shares + 1.0)
+        weighted = np.linalg.solve(scatter, np.column_stack([rows, rows @ rises - off]))
+        normal, towards = rows.T @ weighted[:, :-1], rows.T @ weighted[:, -1]
+        last, rises = rises, before.rises_told(normal, towards)
+        if np.abs(rises - last).max() < _SETTLED_STOPS:
+            break
+    if float(np.sqrt((off**2).mean())) > _FITS_WITHIN_STOPS:
         return None
-    return ToneCurve(float(slope[at[0], 0, 0]), float(bend[0, at[1], 0]), fits)
+    return before.told(normal, towards, lowest, highest)
 
 
-def _light(level: Any, slope: Any, bend: Any) -> NDArray[Any]:
-    import numpy as np
+def _stops(levels: Mapping[Place, Level], places: Collection[Place]) -> Floats:
+    return np.array([math.log2(max(levels[place].light, _DARKEST) / MID_TONE) for place in places])
 
-    stops = np.log2(np.maximum(level, _DARKEST)) - MID_TONE_STOPS
-    light: NDArray[Any] = 2.0 ** (MID_TONE_STOPS + slope * stops + bend * stops**2)
+
+def _light(rises: Floats, stops: Floats) -> Floats:
+    """The light at levels, above that at the first knot."""
+    light: Floats = rises_to(stops) @ rises
     return light

@@ -15,9 +15,10 @@ from typing import ClassVar, Final
 from webapp.facts import Fact, fact
 from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.totals import Total
+from webapp.optics.tone_curve import MID_TONE
 from webapp.pictures.readings import MIDDLE, ChannelReading, PatchReading
 
-MID_TONE_STOPS: Final = math.log2(0.18)
+MID_TONE_STOPS: Final = math.log2(MID_TONE)
 """Where mid-tone lies about clipping."""
 LEAST_TOLERANCE_STOPS: Final = 0.1
 # Two standard deviations of a head hold nineteen of twenty flashes, if they scatter normally.

@@ -21,6 +21,7 @@ from webapp.facts import Fact, fact
 from webapp.ledger.evidence import LEAST_TOLERANCE_STOPS
 from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.exposures import AMBIENT
+from webapp.optics.least_squares import non_negative
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -41,7 +42,6 @@ _DEVIATIONS: Final = 2.0
 _LEAST_SEEN: Final = 1.0
 # Lights that reach every patch alike, and are of one colour, cannot be told apart.
 _ALIKE: Final = 0.01
-_ROUNDING: Final = 1e-10
 _BLACK: Final = 1e-9
 _ON_THE_WAY: Final = 3
 _MOST_LEFT_OUT: Final = 3
@@ -264,42 +264,6 @@ def _gains(places: Mapping[Place, Level], sources: Mapping[str, Source]) -> tupl
         Gain(name, float(gain), float(error), each.lit, bool(known), logged_redder_stops=each.redder_stops)
         for (name, each), gain, error, known in zip(sources.items(), gains, spread, told, strict=True)
     )
-
-
-def non_negative(columns: NDArray[Any], values: NDArray[Any]) -> NDArray[Any]:
-    """The gains g ≥ 0 with the least |columns · g − values|².
-
-    By the active set of Lawson and Hanson (Solving Least Squares Problems, 1974, chapter 23), begun with every source in
-    it, as most give light: those driven below nothing are put out, and the one that would help most is let in again.
-    """
-    import numpy as np
-
-    # All of one length, so that a faint source counts as a bright one does.
-    lengths = np.linalg.norm(columns, axis=0)
-    lengths[lengths == 0.0] = 1.0
-    columns = columns / lengths
-    gains = np.zeros(columns.shape[1])
-    lit = np.ones(columns.shape[1], dtype=bool)
-    least = _ROUNDING * max(1.0, float(np.abs(columns.T @ values).max(initial=0.0)))
-    for _ in range(3 * columns.shape[1]):
-        while True:
-            trial = np.zeros_like(gains)
-            trial[lit] = np.linalg.lstsq(columns[:, lit], values, rcond=None)[0]
-            below = lit & (trial <= 0.0)
-            if not below.any():
-                break
-            # As far towards the trial as nothing falls below 0; what reaches it is put out.
-            step = (gains[below] / (gains[below] - trial[below] + _BLACK)).min()
-            gains = gains + step * (trial - gains)
-            lit &= ~(below & (gains <= _ROUNDING))
-            gains[~lit] = 0.0
-        gains = trial
-        helps = np.where(lit, -math.inf, columns.T @ (values - columns @ gains))
-        if helps.max() <= least:
-            break
-        lit[int(helps.argmax())] = True
-    found: NDArray[Any] = gains / lengths
-    return found
 
 
 def _are_apart(columns: NDArray[Any]) -> bool:

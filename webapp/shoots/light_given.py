@@ -11,12 +11,14 @@ from typing import Final
 
 from sqlmodel import Session as Database
 
-from webapp.ledger.added_up import STRAIGHTENED_STOPS, ToneCurve, curve_that_adds_up
+from webapp.ledger.added_up import Part, curve_that_adds_up
 from webapp.ledger.ambient_proof import ambient_change_stops
 from webapp.ledger.entries import compare
+from webapp.ledger.evidence import LEAST_TOLERANCE_STOPS
 from webapp.ledger.exposures import AMBIENT, exposure_of
 from webapp.ledger.gains import REDDER_A_MIRED, Level, Place, Solved, Source, solve
 from webapp.ledger.set_up import SetUp
+from webapp.optics.tone_curve import MID_TONE, ToneCurve, step_error_stops, unknown
 from webapp.pictures.readings import PatchReading
 from webapp.records import readings as reading_records
 from webapp.records import shots as shot_records
@@ -24,8 +26,9 @@ from webapp.records.tables import Frame, Picture, Reading
 from webapp.shoots.evidence import Witnesses
 
 _CLIPPED_SHARE: Final = 0.01
-# Levels that a curve was not yet taken out of cannot be brought to other settings.
-_SAME_STOPS: Final = 0.01
+# How well a patch of a rendered file repeats, besides the steps of its codes (common practice).
+_PLACE_ERROR_STOPS: Final = 0.02
+_DARKEST: Final = 1e-6
 _DEVIATIONS: Final = 2.0
 """A reading's tolerance is taken for two standard deviations."""
 
@@ -53,10 +56,11 @@ def solve_frame(db: Database, frame: Frame, found: Witnesses) -> Solved | None:
     is_raw = kinds.pop()
     names = {each.patch_id: each.name for each in frame.seen.patches}
     levels = {frame_id: _levels(own, names, is_raw=is_raw) for frame_id, own in rows.items()}
-    tolerance = statistics.median(tolerances)
-    if not is_raw and (curve := _curve(levels, found.reference, solos)) is not None:
+    tolerance = max(statistics.median(tolerances), LEAST_TOLERANCE_STOPS) if is_raw else _spread(frame)
+    if not is_raw:
+        curve = _added_up(levels, found.reference, solos, check, unknown())
+        tolerance = max(_left_open(curve, levels[frame.id]), tolerance)
         levels = {frame_id: curve.straightened(own) for frame_id, own in levels.items()}
-        tolerance = max(STRAIGHTENED_STOPS, _spread(frame))
     room = levels[check.id] if check and not check.lit else {}
     sources = {}
     for letter in sorted(solos):
@@ -77,14 +81,37 @@ def solve_frame(db: Database, frame: Frame, found: Witnesses) -> Solved | None:
     return solve(levels[frame.id], sources, tolerance)
 
 
-def _curve(levels: Mapping[str, Levels], reference: Frame | None, solos: Mapping[str, Frame]) -> ToneCurve | None:
-    """The camera's curve, where every light of the reference frame has a frame of its own."""
+def _added_up(
+    levels: Mapping[str, Levels],
+    reference: Frame | None,
+    solos: Mapping[str, Frame],
+    check: Frame | None,
+    curve: ToneCurve,
+) -> ToneCurve:
+    """What is known of the camera's curve, narrowed where every light of the reference frame has a frame of its own."""
     if reference is None or not set(reference.lit) <= solos.keys():
-        return None
-    changes = {letter: _change_of(letter, solos[letter].set_up, reference.set_up) for letter in reference.lit}
-    if any(stops is None or abs(stops) > _SAME_STOPS for stops in changes.values()):
-        return None
-    return curve_that_adds_up(levels[reference.id], [levels[solos[letter].id] for letter in reference.lit])
+        return curve
+    alone = []
+    for letter in reference.lit:
+        stops = _change_of(letter, solos[letter].set_up, reference.set_up)
+        if stops is None:
+            return curve
+        alone.append(Part(levels[solos[letter].id], stops))
+    room = None
+    if check is not None and not check.lit:
+        change = ambient_change_stops(check.set_up, reference.set_up)
+        room = None if change is None else Part(levels[check.id], change)
+    return curve_that_adds_up(levels[reference.id], alone, curve, room) or curve
+
+
+def _left_open(curve: ToneCurve, levels: Levels) -> float:
+    """How far the light of a frame may be off for its curve: at the middle one of its places, against the middle level."""
+    stops = sorted(math.log2(each.light / MID_TONE) for each in levels.values() if each.light > 0.0)
+    if not stops:
+        return LEAST_TOLERANCE_STOPS
+    middle = statistics.median(stops)
+    open_by = statistics.median(curve.error_stops(each, middle) for each in stops)
+    return max(LEAST_TOLERANCE_STOPS, _DEVIATIONS * open_by)
 
 
 def _spread(frame: Frame) -> float:
@@ -122,10 +149,14 @@ def _levels(rows: Sequence[tuple[Picture, Reading]], names: Mapping[str | None, 
 
 
 def _error(reading: PatchReading, level: float) -> float:
-    """The standard deviation of a colour of a patch: what its file's kind and its noise leave open."""
+    """The standard deviation of a colour of a patch, the curve of a rendered file apart."""
     if reading.tolerance_stops is None:
         return math.exp2(reading.at_most_stops) / _DEVIATIONS
-    return max(level * math.log(2.0) * reading.tolerance_stops / _DEVIATIONS, reading.standard_error)
+    if reading.kind == "raw":
+        own = reading.tolerance_stops / _DEVIATIONS
+    else:
+        own = math.hypot(_PLACE_ERROR_STOPS, step_error_stops(math.log2(max(level, _DARKEST) / MID_TONE)))
+    return max(level * math.log(2.0) * own, reading.standard_error)
 
 
 def _brought(levels: Levels, stops: float) -> Levels:
