@@ -46,11 +46,16 @@ def shoot(client: TestClient) -> Shoot:
     picture = {"picture": (f"{MARK}.jpg", marked_jpeg(), "image/jpeg")}
     client.post(f"{shot}/frames", data={"purpose": "test", "notes": f"{MARK} frame notes"}, files=picture)
     frame = re.findall(r'href="(/frames/[^"]+)" aria-label="Frame', client.get(shot).text)[0]
+    wait_for_picture(client, frame)
+    return Shoot(client, session, shot, frame)
+
+
+def wait_for_picture(client: TestClient, frame: str) -> None:
+    """Until the picture of a frame is there to be seen."""
     deadline = time.monotonic() + 120
     while "/preview" not in client.get(frame).text:
         assert time.monotonic() < deadline, "the picture was never read"
         time.sleep(0.05)
-    return Shoot(client, session, shot, frame)
 
 
 def published(shoot: Shoot, **said: str) -> str:

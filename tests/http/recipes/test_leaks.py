@@ -8,6 +8,7 @@ are found in the house's own pages.
 
 from __future__ import annotations
 
+import base64
 import html
 import io
 import re
@@ -370,6 +371,21 @@ def test_no_private_marker_is_in_a_code_or_a_preview(marked: Marked) -> None:
     assert set().union(*leaks(marked, served).values()) <= {"frames.because"}
 
 
+@pytest.mark.parametrize("who", ["student", "client", "client&figures=true"])
+def test_no_private_marker_is_in_a_page_in_one_file_nor_in_a_picture_inside_it(marked: Marked, who: str) -> None:
+    answer = marked.client.get(f"{marked.recipe}/versions/1/file?reader={who}&words=Begin+with+the+key.")
+    inside = [base64.b64decode(each) for each in re.findall(r"base64,([A-Za-z0-9+/=]+)", answer.text)]
+
+    assert answer.status_code == 200
+    assert "Begin with the key." in answer.text
+    assert any(each.startswith(b"\xff\xd8") for each in inside)
+    assert who != "student" or '<article class="paper' in answer.text
+    found = {"headers": marked.found_in(str(answer.headers).encode()), "page": marked.found_in(answer.content)}
+    found |= {f"inside {place}": marked.found_in(each) for place, each in enumerate(inside)}
+    # The result's own caption is published with it.
+    assert {each: what for each, what in found.items() if what - {"frames.because"}} == {}
+
+
 def test_an_address_that_is_none_tells_nothing(marked: Marked) -> None:
     for each in ("/shared/" + "A" * 43, "/open/" + "A" * 43, "/open/" + "A" * 43 + "/news"):
         answer = marked.client.get(each)
@@ -379,9 +395,11 @@ def test_an_address_that_is_none_tells_nothing(marked: Marked) -> None:
 
 def test_names_go_out_where_the_photographer_lets_them(marked: Marked) -> None:
     named = marked.client.get(f"{marked.recipe}/versions/1/as/student?kit_names=true")
+    handed_over = marked.client.get(f"{marked.recipe}/versions/1/file?reader=student&kit_names=true")
     followed = marked.client.get(f"{marked.session}/as-followed?kit_names=true&because=true")
 
-    assert {"lights.name", "modifiers.name", "filters.name"} <= marked.found_in(named.content)
+    for each in (named, handed_over):
+        assert {"lights.name", "modifiers.name", "filters.name"} <= marked.found_in(each.content)
     assert {"lights.name", "modifiers.name", "frames.because"} <= marked.found_in(followed.content)
     assert "frames.notes" not in marked.found_in(followed.content)
 

@@ -10,7 +10,7 @@ from __future__ import annotations
 import datetime as dt
 import secrets
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import astuple, dataclass
 
 from sqlalchemy import update
 from sqlmodel import Session as Database
@@ -32,8 +32,26 @@ from webapp.shoots.ingest import Intake
 STUDENT, CLIENT = "student", "client"
 READERS = (STUDENT, CLIENT)
 LONGEST_DAYS = 3650
+LONGEST_WORDS = 2000
 SHARED_LONGEST_PX = 1600
 _TOKEN_BYTES = 32
+
+
+@dataclass(frozen=True, slots=True)
+class Choices:
+    """What the photographer chooses of what is handed out: to whom, whether a client sees figures, kit by the names
+    that it has here, and what to expect in the reader's words. Raises InvalidValue for what cannot be chosen."""
+
+    reader: str
+    figures: bool = False
+    kit_names: bool = False
+    words: str = ""
+
+    def __post_init__(self) -> None:
+        if self.reader not in READERS:
+            raise InvalidValue("reader", f"It is handed out to one of: {', '.join(READERS)}.")
+        if len(self.words) > LONGEST_WORDS:
+            raise InvalidValue("words", f"What to expect is said in at most {LONGEST_WORDS} letters.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,39 +91,23 @@ def new_token() -> str:
 def hand_out(
     records: Records,
     recipe_id: str,
-    *,
     number: int,
-    reader: str,
-    figures: bool = False,
+    choices: Choices,
+    *,
     days: int | None = None,
-    words: str = "",
-    kit_names: bool = False,
     save_key: str | None = None,
 ) -> str:
     """Make an address to one version; the answer is its token. `days` None: until it is withdrawn. The same `save_key`
     with the same wishes gives the address that it gave before."""
-    if reader not in READERS:
-        raise InvalidValue("reader", f"A link is for one of: {', '.join(READERS)}.")
     expires = lasting_until(days)
-    if len(words) > 2000:
-        raise InvalidValue("words", "What to expect is said in at most 2000 letters.")
     token = new_token()
-    body = body_digest("link", recipe_id, number, reader, figures, days, words, kit_names)
+    body = body_digest("link", recipe_id, number, days, astuple(choices))
     with records.writing() as db:
         if (answered := answer_before(db, save_key, body)) is not None:
             return answered
-        version = recipe_records.version_of(db, recipe_id, number)
-        db.add(
-            Link(
-                token=token,
-                version_id=version.id,
-                reader=reader,
-                figures=figures,
-                words=words.strip(),
-                kit_names=kit_names,
-                expires_at=expires,
-            )
-        )
+        link = _link(recipe_records.version_of(db, recipe_id, number), choices)
+        link.token, link.expires_at = token, expires
+        db.add(link)
         keep_answer(db, save_key, body, token)
     return token
 
@@ -137,14 +139,21 @@ def for_student(records: Records, token: str) -> Opened:
         return _shown(link, db)
 
 
-def as_seen(records: Records, recipe_id: str, number: int, reader: str, *, figures: bool, kit_names: bool) -> Opened:
-    """What an address to this version would show, before there is one."""
-    if reader not in READERS:
-        raise InvalidValue("reader", f"A link is for one of: {', '.join(READERS)}.")
+def as_seen(records: Records, recipe_id: str, number: int, choices: Choices) -> Opened:
+    """What an address to this version would show, before there is one; or what is handed over without one."""
     with records.reading() as db:
-        version = recipe_records.version_of(db, recipe_id, number)
-        link = Link(token="", version_id=version.id, reader=reader, figures=figures, kit_names=kit_names)
-        return _shown(link, db)
+        return _shown(_link(recipe_records.version_of(db, recipe_id, number), choices), db)
+
+
+def _link(version: RecipeVersion, choices: Choices) -> Link:
+    return Link(
+        token="",
+        version_id=version.id,
+        reader=choices.reader,
+        figures=choices.figures,
+        words=choices.words.strip(),
+        kit_names=choices.kit_names,
+    )
 
 
 def picture_of(records: Records, intake: Intake, token: str, place: int) -> bytes:

@@ -3,17 +3,21 @@
 from __future__ import annotations
 
 from functools import partial
-from typing import Annotated, Any, Final
+from typing import Annotated, Any, Final, Literal
 from urllib.parse import quote
 
 from fastapi import APIRouter, Path, Query, Request
 from starlette.responses import Response, StreamingResponse
 
 from webapp.exports import ledger_csv, session_zip, sidecars
+from webapp.kit import units
+from webapp.recipes.share import links
+from webapp.recipes.share.links import LONGEST_WORDS
 from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.web.api.requests import ItemId
 from webapp.web.paper import making
+from webapp.web.paper.one_file import one_file
 from webapp.web.paper.sizes import PaperName
 from webapp.web.words.entries import entry_words
 from webapp.web.words.say import say
@@ -32,6 +36,7 @@ FromFrame = Annotated[int, Query(ge=1, le=2**31, description="the number of the 
 LEDGER_WORDS: Final = ledger_csv.LedgerWords(say, partial(entry_words, named=False))
 
 _PDF_TYPE: Final = "application/pdf"
+_HTML_TYPE: Final = "text/html; charset=utf-8"
 _CSV_TYPE: Final = "text/csv; charset=utf-8"
 _XMP_TYPE: Final = "application/rdf+xml"
 _ZIP_TYPE: Final = "application/zip"
@@ -44,6 +49,7 @@ def _of_type(media_type: str, description: str) -> dict[int | str, dict[str, Any
 
 
 _PDF: Final = _of_type(_PDF_TYPE, "The sheet.")
+_HTML: Final = _of_type(_HTML_TYPE, "The page.")
 _CSV: Final = _of_type(_CSV_TYPE, "The ledger, in UTF-8 (RFC 4180).")
 _XMP: Final = _of_type(_XMP_TYPE, "An XMP packet (ISO 16684-1).")
 _ZIP: Final = _of_type(_ZIP_TYPE, "The sidecars.")
@@ -86,6 +92,25 @@ def _set_up_sheet(
         media_type=_PDF_TYPE,
         headers=_named(f"set-up-sheet-{made.published.number}.pdf"),
     )
+
+
+@router.get("/recipes/{recipe_id}/versions/{number}/page.html", response_class=Response, responses=_HTML)
+@owner_only
+def handed_over(
+    services: InServices,
+    recipe_id: ItemId,
+    number: VersionNumber,
+    reader: Annotated[Literal["student", "client"], Query()],
+    figures: Annotated[bool, Query(description="whether a client sees the settings")] = False,
+    kit_names: Annotated[bool, Query(description="kit by the names it has here, rather than by its figures")] = False,
+    words: Annotated[str, Query(max_length=LONGEST_WORDS, description="what to expect, in the reader's words")] = "",
+    paper: ChosenPaper = "a4",
+) -> Response:
+    """A version as a page in one file: pictures, figures, plan and workings, with no script and no address of another
+    file in it. Printed, a student's is the set-up sheet."""
+    opened = links.as_seen(services.records, recipe_id, number, links.Choices(reader, figures, kit_names, words))
+    made = one_file(services, opened, version=number, paper=paper, lengths=units.lengths(services.records))
+    return Response(made.content, media_type=_HTML_TYPE, headers=_named(made.name))
 
 
 @router.get("/shots/{shot_id}/contact-sheet.pdf", response_class=Response, responses=_PDF)

@@ -59,12 +59,9 @@ def hand_out(services: InServices, recipe_id: ItemId, said: NewLink, save_key: S
     token = shared_links.hand_out(
         services.records,
         recipe_id,
-        number=number,
-        reader=said.reader,
-        figures=said.figures,
+        number,
+        shared_links.Choices(said.reader, said.figures, said.kit_names, said.words),
         days=said.days,
-        words=said.words,
-        kit_names=said.kit_names,
         save_key=save_key,
     )
     return next(each for each in _links(services, recipe_id) if each.token == token)

@@ -9,7 +9,7 @@ from starlette.responses import Response
 
 from webapp.errors import InvalidValue
 from webapp.recipes.share import links
-from webapp.recipes.share.links import STUDENT, Opened, pictures_shown
+from webapp.recipes.share.links import STUDENT, Choices, Opened, pictures_shown
 from webapp.records import recipes as recipe_records
 from webapp.security.identity import Right, asks_for, owner_only
 from webapp.services import InServices
@@ -54,16 +54,8 @@ def hand_out(
     kit_names: FormText = "",
 ) -> Response:
     """Make an address to one version."""
-    links.hand_out(
-        services.records,
-        recipe_id,
-        number=number,
-        reader=reader,
-        figures=figures == "true",
-        days=days_in(days),
-        words=words,
-        kit_names=kit_names == "true",
-    )
+    choices = Choices(reader, figures == "true", kit_names == "true", words)
+    links.hand_out(services.records, recipe_id, number, choices, days=days_in(days))
     return go_to(request, f"/recipes/{recipe_id}#links")
 
 
@@ -88,7 +80,7 @@ def preview(
     services: InServices, recipe_id: str, number: Counted, reader: str, figures: bool = False, kit_names: bool = False
 ) -> Response:
     """As they will see it, before there is an address."""
-    seen = links.as_seen(services.records, recipe_id, number, reader, figures=figures, kit_names=kit_names)
+    seen = links.as_seen(services.records, recipe_id, number, Choices(reader, figures, kit_names))
     shown = pictures_shown(seen.recipe, reader)
     addresses = [(f"/recipes/pictures/{each.digest}", each.words) for each in shown]
     here = f"/recipes/{recipe_id}/versions/{number}/as/{reader}"

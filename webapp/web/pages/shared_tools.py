@@ -11,7 +11,7 @@ from starlette.responses import Response
 from webapp.errors import InvalidValue
 from webapp.recipes.adapt.adapting import adapt
 from webapp.recipes.share import links
-from webapp.recipes.share.links import STUDENT, Opened
+from webapp.recipes.share.links import STUDENT, Choices, Opened
 from webapp.security.identity import Right, asks_for
 from webapp.services import InServices, Services
 from webapp.web.pages.link_view import prefilled_lines, reader_words, shared_answer
@@ -66,7 +66,7 @@ def previewed_worksheet_page(
 
 
 def _seen(services: Services, recipe_id: str, number: int) -> Opened:
-    return links.as_seen(services.records, recipe_id, number, STUDENT, figures=True, kit_names=False)
+    return links.as_seen(services.records, recipe_id, number, Choices(STUDENT))
 
 
 def _here(recipe_id: str, number: int) -> str:

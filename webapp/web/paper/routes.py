@@ -9,10 +9,15 @@ from pydantic import Field
 from starlette.responses import Response
 
 from webapp.exports import pdf
+from webapp.kit import units
+from webapp.recipes.share import links
+from webapp.recipes.share.links import Choices
+from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.web.pages.render import whole_page
 from webapp.web.paper import making
 from webapp.web.paper.giving_way import LAST, STEPS
+from webapp.web.paper.one_file import one_file
 from webapp.web.paper.sizes import PAPERS, PaperName
 from webapp.web.typed import Counted
 
@@ -76,6 +81,25 @@ def _set_up_sheet(
         step=step,
         has_pdf=pdf.is_there(),
     )
+
+
+@router.get("/recipes/{recipe_id}/versions/{number}/file")
+@owner_only
+def handed_over(
+    services: InServices,
+    recipe_id: str,
+    number: Counted,
+    reader: str,
+    figures: bool = False,
+    kit_names: bool = False,
+    words: str = "",
+    paper: PaperName = "a4",
+) -> Response:
+    """A version as a page in one file, for a reader without a way to this server."""
+    opened = links.as_seen(services.records, recipe_id, number, Choices(reader, figures, kit_names, words))
+    made = one_file(services, opened, version=number, paper=paper, lengths=units.lengths(services.records))
+    told = {"Content-Disposition": f'attachment; filename="{made.name}"', "Cache-Control": "no-store"}
+    return Response(made.content, media_type="text/html", headers=told)
 
 
 @router.get("/shots/{shot_id}/contact-sheet")

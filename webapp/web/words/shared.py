@@ -11,13 +11,14 @@ from dataclasses import dataclass
 from webapp.ledger.set_up import Light
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.recipes.document import AmbientPart, LightPart, PicturePart, PostStep, Recipe, Tolerance, WorkingPart
-from webapp.recipes.plain_kit import Named, by_name, pieces_of, told
+from webapp.recipes.plain_kit import Named, told
 from webapp.recipes.set_plan import drawn_plan
 from webapp.recipes.share.links import CLIENT, Opened, pictures_shown
-from webapp.recipes.written_frame import filters_of, light_of
+from webapp.recipes.written_frame import light_of
 from webapp.web.words.drawing import captions
 from webapp.web.words.figures import level_words
-from webapp.web.words.plain_kit import Renaming, plain_words
+from webapp.web.words.outside import told_outside
+from webapp.web.words.plain_kit import plain_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +75,7 @@ def shared_recipe(
     """What this reader sees of a recipe. A client sees picture, look and what to expect, and the settings only where
     figures are wanted. Without `kit_names` kit is told by its figures, and in drafted sentences plain words stand for
     the names of the document and those in `named`."""
+    recipe = told_outside(recipe, kit_names=kit_names, named=named)
     if reader == CLIENT:
         return SharedRecipe(
             reader=reader,
@@ -83,9 +85,8 @@ def shared_recipe(
             surfaces=recipe.surfaces,
             expect=expect,
             pictures=pictures_shown(recipe, reader),
-            settings=settings_lines(recipe, kit_names=kit_names) if figures else (),
+            settings=settings_lines(recipe, lengths=lengths) if figures else (),
         )
-    plain = Renaming.of(() if kit_names else (*named, *by_name(pieces_of(recipe))))
     return SharedRecipe(
         reader=reader,
         title=recipe.title,
@@ -94,24 +95,24 @@ def shared_recipe(
         surfaces=recipe.surfaces,
         expect=expect,
         pictures=pictures_shown(recipe, reader),
-        settings=settings_lines(recipe, kit_names=kit_names, lengths=lengths),
+        settings=settings_lines(recipe, lengths=lengths),
         background=recipe.background,
         why=recipe.why,
-        steps=tuple(map(plain, recipe.steps)),
-        changes=tuple(map(plain, recipe.changes)),
-        ratios=tuple(map(plain, recipe.ratios)),
+        steps=recipe.steps,
+        changes=recipe.changes,
+        ratios=recipe.ratios,
         lights=tuple(_shared_light(light, lengths, kit_names=kit_names) for light in recipe.lit),
         plan=drawn_plan(recipe, captions(lengths)),
-        ambient=ambient_words(recipe.ambient, names_the_patch=kit_names),
+        ambient=ambient_words(recipe.ambient),
         tolerances=recipe.tolerances,
         post=tuple(post_words(step) for step in recipe.post),
         workings=recipe.workings,
-        cautions=tuple(map(plain, recipe.cautions)),
+        cautions=recipe.cautions,
         not_measured=recipe.not_measured,
     )
 
 
-def shown_at(opened: Opened) -> SharedRecipe:
+def shown_at(opened: Opened, lengths: Lengths = CENTIMETRES) -> SharedRecipe:
     """What an address shows."""
     return shared_recipe(
         opened.recipe,
@@ -120,12 +121,11 @@ def shown_at(opened: Opened) -> SharedRecipe:
         expect=opened.expect,
         kit_names=opened.kit_names,
         named=opened.named,
+        lengths=lengths,
     )
 
 
-def settings_lines(
-    recipe: Recipe, *, kit_names: bool = True, lengths: Lengths = CENTIMETRES
-) -> tuple[tuple[str, str], ...]:
+def settings_lines(recipe: Recipe, *, lengths: Lengths = CENTIMETRES) -> tuple[tuple[str, str], ...]:
     """The frame's settings, name and value; what is unknown says so."""
     settings, field = recipe.settings, recipe.field_mm
     effective = recipe.effective_f_number
@@ -146,8 +146,7 @@ def settings_lines(
     if recipe.camera:
         lines.append(("format", f"{recipe.camera.sensor_width_mm:g} × {recipe.camera.sensor_height_mm:g} mm"))
     if settings.lens_filters:
-        fitted = (each.name if kit_names else plain_words(told(each)) for each in filters_of(settings.lens_filters))
-        lines.append(("on the lens", ", ".join(fitted)))
+        lines.append(("on the lens", ", ".join(each.name for each in settings.lens_filters)))
     if settings.stack_frames:
         lines.append(("focus stack", f"{settings.stack_frames} frames"))
     if settings.wanted_depth_mm:
@@ -155,13 +154,13 @@ def settings_lines(
     return tuple(lines)
 
 
-def ambient_words(ambient: AmbientPart | None, *, names_the_patch: bool = True) -> str:
+def ambient_words(ambient: AmbientPart | None) -> str:
     """The ambient margin as a sentence; empty where it was not proven."""
     if ambient is None:
         return ""
     bound = "at least " if ambient.at_least else ""
     margin = f"{ambient.margin_stops:.1f}".replace("-", "−")
-    where = f" at {ambient.patch}" if names_the_patch else ""
+    where = f" at {ambient.patch}" if ambient.patch else ""
     how = "by eye" if ambient.by_eye else "as measured"
     return f"The room's light lies {bound}{margin} stops below the wanted level{where}, {how}."
 

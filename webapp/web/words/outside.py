@@ -1,0 +1,54 @@
+"""A recipe's document as a reader outside of the house may have it: what a link, a sheet, a bundle and a page in one file
+are made from, so that one choice holds for them all.
+
+The words that the house files it under stay behind. Kit is told by its figures unless the photographer lets its names
+out, and with these go the names of the patches.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+from webapp.ledger.set_up import Piece
+from webapp.recipes.document import FilterPart, LightPart, Recipe
+from webapp.recipes.plain_kit import Named, by_name, pieces_of, told
+from webapp.recipes.written_frame import camera_of, filters_of, lens_of, light_of
+from webapp.web.words.plain_kit import Renaming, plain_words
+
+
+def told_outside(recipe: Recipe, *, kit_names: bool, named: Iterable[Named] = ()) -> Recipe:
+    """The document for a reader. Without `kit_names` plain words stand for the names of its kit, in drafted sentences
+    also for those in `named`. What was written by hand goes as written."""
+    if kit_names:
+        return recipe.model_copy(update={"tags": ()})
+    plain = Renaming.of((*named, *by_name(pieces_of(recipe))))
+    settings = recipe.settings
+    changes: dict[str, Any] = {
+        "tags": (),
+        "camera": _renamed(recipe.camera, camera_of(recipe)),
+        "lens": _renamed(recipe.lens, lens_of(recipe)),
+        "settings": settings.model_copy(update={"lens_filters": _filters(settings.lens_filters)}),
+        "lights": tuple(map(_light, recipe.lights)),
+        "ambient": recipe.ambient and recipe.ambient.model_copy(update={"patch": ""}),
+        "patches": tuple(
+            patch.model_copy(update={"name": f"patch {number}"}) for number, patch in enumerate(recipe.patches, 1)
+        ),
+    }
+    changes |= {name: tuple(map(plain, getattr(recipe, name))) for name in ("steps", "changes", "ratios", "cautions")}
+    return recipe.model_copy(update=changes)
+
+
+def _renamed(part: Any, piece: Piece | None) -> Any:
+    return part if piece is None else part.model_copy(update={"name": plain_words(told(piece))})
+
+
+def _filters(parts: tuple[FilterPart, ...]) -> tuple[FilterPart, ...]:
+    return tuple(map(_renamed, parts, filters_of(parts)))
+
+
+def _light(part: LightPart) -> LightPart:
+    light = light_of(part)
+    modifier = plain_words(told(light.modifier)) if light.modifier else None
+    changes = {"head": _renamed(part.head, light.head), "modifier": modifier, "filters": _filters(part.filters)}
+    return part.model_copy(update=changes)
