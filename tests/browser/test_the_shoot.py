@@ -166,7 +166,7 @@ def test_the_ambient_check_switches_off_and_puts_back(desk: Desk) -> None:
 
 def test_dim_is_remembered_without_a_flash_of_light(desk: Desk) -> None:
     desk.open("/")
-    desk.page.get_by_role("button", name="Dim").click()
+    from_the_menu(desk.page, "Dim")
     desk.open("/kit")
 
     assert desk.page.evaluate("document.documentElement.dataset.theme") == "dim"

@@ -158,6 +158,38 @@ def frame_counts(db: Database, shot_ids: Sequence[str]) -> dict[str, int]:
     return dict(rows.all())
 
 
+class Shown(NamedTuple):
+    """The picture that a shot is known by: that of its hero, else its newest."""
+
+    frame: int
+    digest: str
+    is_hero: bool
+
+
+def shown_of(db: Database, shot_ids: Sequence[str]) -> dict[str, Shown]:
+    """What shots are known by, of those that have a picture to be seen; ambient checks and frames that were taken back
+    are not."""
+    hero = col(Frame.verdict) == "hero"
+    place = func.row_number().over(
+        partition_by=col(Frame.shot_id), order_by=(hero.desc(), col(Frame.number).desc(), col(Picture.id))
+    )
+    ranked = (
+        sqlalchemy.select(
+            col(Frame.shot_id), col(Frame.number), col(Picture.digest), hero.label("is_hero"), place.label("place")
+        )
+        .join(Picture, col(Picture.frame_id) == Frame.id)
+        .where(
+            col(Frame.shot_id).in_(shot_ids),
+            col(Frame.taken_back).is_(False),
+            col(Frame.purpose) != AMBIENT_CHECK,
+            col(Picture.preview) != "",
+        )
+        .subquery()
+    )
+    rows = db.execute(sqlalchemy.select(ranked).where(ranked.c.place == 1))
+    return {row.shot_id: Shown(row.number, row.digest, bool(row.is_hero)) for row in rows}
+
+
 def last_shot_in(db: Database, session_id: str) -> Shot | None:
     return db.exec(
         select(Shot).where(Shot.session_id == session_id).order_by(col(Shot.number).desc()).limit(1)

@@ -137,7 +137,7 @@ def test_the_list_of_shots_says_which_are_closed(client: TestClient) -> None:
     session = re.search(r'href="(/sessions/[^"]+)"', told(client, shot))
     assert session is not None
 
-    assert "0 frames, closed" in client.get(session.group(1)).text
+    assert "0 frames · closed" in client.get(session.group(1)).text
 
 
 @pytest.mark.parametrize("path", ["strike", "reopen"])

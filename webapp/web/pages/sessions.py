@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from functools import partial
 
 from fastapi import APIRouter, Request
@@ -13,37 +12,19 @@ from webapp.errors import InvalidValue, StaleRecord
 from webapp.kit import units
 from webapp.records import links as link_records
 from webapp.records import shots as shot_records
-from webapp.records.tables import Session, Shot
+from webapp.records.tables import Session
 from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.shoots import deletion, sessions
 from webapp.shoots.sessions import SessionForm, ShotForm, StillThere
 from webapp.web.pages.backups_view import backups_view
 from webapp.web.pages.form_view import fields_of, parted, revision_view, side_by_side, ticked
+from webapp.web.pages.home_view import session_line, shot_line
 from webapp.web.pages.render import go_to, whole_page
 from webapp.web.words.in_tray import watched_words
 
 router = APIRouter()
 _MOST_FIELDS = 100
-
-
-@dataclass(frozen=True, slots=True)
-class ShotLine:
-    id: str
-    number: int
-    title: str
-    subject: str
-    frames: int
-    on_set: bool
-    closed: bool
-
-
-@dataclass(frozen=True, slots=True)
-class SessionLine:
-    id: str
-    name: str
-    day: str
-    shots: tuple[ShotLine, ...]
 
 
 async def said_in(request: Request) -> dict[str, str]:
@@ -146,16 +127,15 @@ def _list(
     with services.records.reading() as db:
         rows = shot_records.sessions(db)
         shots = shot_records.shots_by_session(db, [row.id for row in rows])
-        counts = shot_records.frame_counts(db, [shot.id for each in shots.values() for shot in each])
-    lines = tuple(
-        SessionLine(row.id, row.name, row.day.isoformat(), tuple(_shot_line(shot, counts) for shot in shots[row.id]))
-        for row in rows
-    )
+        of_all = [shot.id for each in shots.values() for shot in each]
+        counts, shown = shot_records.frame_counts(db, of_all), shot_records.shown_of(db, of_all)
+    on_set = next((shot for each in shots.values() for shot in each if shot.on_set), None)
     return whole_page(
         request,
         "sessions.html",
         status=422 if error else 200,
-        sessions=lines,
+        sessions=[session_line(row, shots[row.id], counts, shown) for row in rows],
+        on_set=shot_line(on_set, counts, shown) if on_set else None,
         backups=backups_view(services.settings),
         **_watched(services),
         fields=fields_of(SessionForm, said, error),
@@ -166,11 +146,6 @@ def _watched(services: Services) -> dict[str, object]:
     """The line that tells which folder is watched."""
     found = services.watching.now()
     return {"watched": watched_words(found), "watching": found.folder is not None}
-
-
-def _shot_line(shot: Shot, counts: dict[str, int]) -> ShotLine:
-    frames, closed = counts.get(shot.id, 0), shot.closed_at is not None
-    return ShotLine(shot.id, shot.number, shot.title, shot.subject, frames, shot.on_set, closed)
 
 
 def _session(
@@ -187,7 +162,8 @@ def _session(
         session = sessions.as_seen(shot_records.session_of(db, session_id))
         shots = shot_records.shots_in(db, session_id)
         open_pages = link_records.open_pages_of(db, session_id)
-        counts = shot_records.frame_counts(db, [shot.id for shot in shots])
+        of_all = [shot.id for shot in shots]
+        counts, shown = shot_records.frame_counts(db, of_all), shot_records.shown_of(db, of_all)
     # The front page, which is served from here too, has none of these.
     from webapp.web.pages.live_page_view import open_pages_view
     from webapp.web.pages.session_view import places_asked
@@ -200,7 +176,7 @@ def _session(
         status=409 if isinstance(error, StaleRecord) else 422 if error or shot_error else 200,
         session=session,
         **_watched(services),
-        shots=[_shot_line(shot, counts) for shot in shots],
+        shots=[shot_line(shot, counts, shown) for shot in shots],
         session_open=error is not None,
         open_pages=open_pages_view(session_id, open_pages, services.doors, str(request.base_url)),
         session_fields=typed,
