@@ -70,7 +70,7 @@ def main() -> None:
         client.post(f"{shot}/frames", data={"purpose": "test"}, files={"picture": ("a.jpg", jpeg(), "image/jpeg")})
         frame = re.findall(r'href="(/frames/[^"]+)"', client.get(shot).text)[0]
         services.intake.finish()
-        recipe = client.post(f"{frame}/recipe", data={"title": "Dial", "why": "soft", "steps": "key first"})
+        recipe = client.post(f"{frame}/recipe", data={"title": "Dial", "why": "soft", "step-90-words": "key first"})
         recipe_page = recipe.headers["location"]
         client.post(f"{recipe_page}/links", data={"number": "1", "reader": "student"})
         shared = re.findall(r'href="(/shared/[\w-]+)"', client.get(recipe_page).text)[0]

@@ -128,7 +128,7 @@ def test_a_student_works_the_recipe_out_on_their_own_kit_without_scripts(open_de
 
 
 def student_link(begun: Lesson) -> str:
-    recipe = begun.post(f"{begun.frames()[0]}/recipe", title="Dial", steps="key first", why="soft from above")
+    recipe = begun.post(f"{begun.frames()[0]}/recipe", title="Dial", why="soft from above")
     begun.post(f"{recipe}/links", number="1", reader="student")
     return re.findall(r'href="(/shared/[\w-]+)"', begun.ask.get(f"{begun.url}{recipe}").text())[0]
 

@@ -20,7 +20,7 @@ def published(desk: Desk) -> tuple[str, str]:
     log(page, 1)
     shot = page.url.removeprefix(desk.url)
     frame = page.locator("tr.frame .no a").first.get_attribute("href")
-    form = {"title": "Enamel dial", "steps": "\n".join([LONG] * 60)}
+    form = {"title": "Enamel dial"} | {f"step-{number}-words": LONG for number in range(60)}
     ask = desk.page.context.request
     recipe = ask.post(f"{desk.url}{frame}/recipe", form=form, max_redirects=0).headers["location"]
     ask.post(f"{desk.url}{recipe}/links", form={"number": "1", "reader": "student"}, max_redirects=0)

@@ -310,7 +310,7 @@ def test_a_reshoot_that_is_begun_is_told_and_each_line_that_is_ticked(house: Hou
     first = house.begin("enamel dial")
     frame = first.log()
     recipe = house.client.post(
-        f"/frames/{frame}/recipe", data={"title": "Enamel dial", "why": "soft", "steps": "prove black"}
+        f"/frames/{frame}/recipe", data={"title": "Enamel dial", "why": "soft", "step-90-words": "prove black"}
     ).headers["location"]
     of_first = first.follow()
 

@@ -41,8 +41,8 @@ _SET: Final[Mapping[str, Any]] = {
     "things.reflector-1.position": {"x": "0", "y": "45 cm", "z": "0", "known": "measured"},
     "things.reflector-1.size": {"width": "120 cm", "height": "90 cm"},
 }
-"""The black card stands as the background, the white panel behind it as a reflector. C has no place of its own here:
-its logged distance is that to the panel, and the panel is what shines."""
+"""The black card stands as the background, the white panel behind it as a reflector. C shines on the panel, and its
+logged distance is that to the panel."""
 
 
 def bottle_first(ids: Mapping[str, str]) -> Shoot:
@@ -82,7 +82,16 @@ def _opening(ids: Mapping[str, str]) -> dict[str, Any]:
         "lens_filters": [],
         "lights.C.modifier": ids[set_kit.REFLECTOR],
         "lights.C.power": "125 J",
-        "lights.C.distance": "90 cm",
+        "lights.C.shines_on": "panel",
+        "lights.C.position": {
+            "x": "0",
+            "y": "135 cm",
+            "z": "0",
+            "aim_x": "0",
+            "aim_y": "45 cm",
+            "aim_z": "0",
+            "known": "measured",
+        },
         "lights.D.modifier": ids[set_kit.STRIP],
         "lights.D.filters": [ids[set_kit.GEL]],
         "lights.D.power": "12.5 J",

@@ -10,8 +10,18 @@ from webapp.pictures.store import PictureStore
 from webapp.recipes.publish import draft_from, publish, with_pictures
 from webapp.records.engine import Records
 from webapp.web.recipe_form import edited
-from webapp.web.words.drafts import written
-from webapp.web.words.say import say
+from webapp.web.words.written import written
+
+
+def _rotation(degrees: float, reason: str) -> dict[str, str]:
+    return {"post-0-kind": "rotation", "post-0-rotation_deg": f"{degrees:g}", "post-0-reason": reason}
+
+
+def _crop(left: float, top: float, right: float, bottom: float, reason: str) -> dict[str, str]:
+    edges = {"left": left, "top": top, "right": right, "bottom": bottom}
+    said = {f"post-1-{name}": f"{at:g}" for name, at in edges.items()}
+    return {"post-1-kind": "crop", "post-1-reason": reason, **said}
+
 
 BOTTLE: Final = {
     "title": "Scent bottle on a dark field",
@@ -27,12 +37,12 @@ BOTTLE: Final = {
     ),
     "direction_C": "back",
     "direction_D": "side",
-    "post": "crop 1 1 99 99 %: the card's edge",
+    **_crop(1, 1, 99, 99, "the card's edge"),
 }
 BOTTLE_AGAIN: Final = BOTTLE | {
     "why": BOTTLE["why"]
     + " Made again on the smaller format: the width of the field was held, the panel masked to its old size.",
-    "post": "crop 0 6 100 94 %: to the height of the first picture",
+    **_crop(0, 6, 100, 94, "to the height of the first picture"),
 }
 TILE: Final = {
     "title": "Crackle glaze without its glare",
@@ -45,7 +55,8 @@ TILE: Final = {
         "polariser across them on the lens, leave the glaze and take the glare. Two equal heads at 45° keep the "
         "surface even; with one lower its relief leans."
     ),
-    "post": "rotation -0.2: the tile's edge upright\ncrop 3 3 97 97 %: square",
+    **_rotation(-0.2, "the tile's edge upright"),
+    **_crop(3, 3, 97, 97, "square"),
 }
 COCK: Final = {
     "title": "Pierced balance cock, shadowless relief",
@@ -58,7 +69,10 @@ COCK: Final = {
         "A ring around the lens sends every shadow behind the metal that casts it. One frame at this size is sharp over "
         "a seventh of the depth that is wanted, and a smaller aperture loses the engraving to diffraction: so a stack."
     ),
-    "post": "rotation 0.8: the cock upright\ncrop 3 3 97 97 %: six per cent\nspotting: dust",
+    **_rotation(0.8, "the cock upright"),
+    **_crop(3, 3, 97, 97, "six per cent"),
+    "post-2-kind": "spotting",
+    "post-2-words": "dust",
 }
 
 
@@ -74,5 +88,5 @@ def publish_recipe(
 ) -> str:
     """Publish a frame with what is said of it, as a recipe or as the next version of one; the recipe's id."""
     draft, _ = draft_from(records, frame_id)
-    whole = with_pictures(records, store, preview_of, edited(written(draft, say), said), frame_id, comparisons)
+    whole = with_pictures(records, store, preview_of, edited(written(draft), said), frame_id, comparisons)
     return publish(records, whole, frame_id=frame_id, recipe_id=recipe_id).recipe_id

@@ -118,7 +118,7 @@ def assess(set_up: SetUp, baselines: Baselines, means: Means | None = None) -> A
         entries=ambient_entries,
     )
     since = compare(exposure_of(baselines.previous.set_up), now) if baselines.previous else None
-    switched = _switched(baselines.previous.set_up, set_up) if baselines.previous else ()
+    lit_or_off = switched(baselines.previous.set_up, set_up) if baselines.previous else ()
     total, total_reason = _total(lights)
     target = _target(set_up, lights, total)
     lights = [replace(line, target_stops=target.of(line.acts_on)) for line in lights]
@@ -132,12 +132,12 @@ def assess(set_up: SetUp, baselines: Baselines, means: Means | None = None) -> A
         ambient=ambient,
         since_previous=since,
         previous_number=baselines.previous.number if baselines.previous else None,
-        switched=switched,
+        switched=lit_or_off,
         reference_number=reference.number if reference else None,
         total_stops=total,
         total_reason=total_reason,
         corrections=corrections,
-        notes=(*notes, *_two_changes(baselines.previous, since, switched), *_sync_note(set_up)),
+        notes=(*notes, *_two_changes(baselines.previous, since, lit_or_off), *_sync_note(set_up)),
         stand_in=None if reference or standard is None else standard.against,
     )
 
@@ -166,7 +166,7 @@ def _light_balances(
                 stops, entries = held.stops, held.entries
                 said = list(held.notes) if stops is not None else [*said, *held.notes]
             notes.extend(said)
-        elif light.incident is not None:
+        elif light.incident is not None and light.is_direct:
             found = metered_balance(set_up, light)
             stops, entries, metered = balance(found), found, True
             against = fact(Reason.AGAINST_METER)
@@ -210,7 +210,8 @@ def _target(set_up: SetUp, lights: list[LightBalance], total: float | None) -> T
 _LIGHTING_CAUSES = (Cause.ENERGY, Cause.DISTANCE, Cause.MODIFIER, Cause.FILTERS)
 
 
-def _switched(before: SetUp, now: SetUp) -> tuple[Fact, ...]:
+def switched(before: SetUp, now: SetUp) -> tuple[Fact, ...]:
+    """The lights that went on or off from one set-up to another."""
     was_lit = {light.letter: light.lit for light in before.lights}
     now_lit = {light.letter: light.lit for light in now.lights}
     return tuple(

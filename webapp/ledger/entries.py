@@ -234,7 +234,11 @@ def power_learned(light: LightState) -> Fact:
 
 def _distance_entry(before: LightState, after: LightState, notes: list[Fact]) -> Iterator[Entry]:
     was, now = before.distance_mm, after.distance_mm
-    if was is None and now is None:
+    if before.shines_on != after.shines_on:
+        # The two distances are to different things, and what lies between now changes the light as well.
+        notes.append(fact(Reason.TURNED_ELSEWHERE, after.letter, light=after.name, now=after.shines_on))
+        yield Entry(Cause.DISTANCE, after.letter, None, was, now)
+    elif was is None and now is None:
         notes.append(fact(Reason.DISTANCE_UNKNOWN, after.letter, light=after.name))
     elif was is None or now is None:
         notes.append(fact(Reason.DISTANCE_UNKNOWN_ONCE, after.letter, light=after.name))

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Literal
 
-from webapp.ledger.set_up import FilterFigures, SetUp
+from webapp.ledger.set_up import FilterFigures, SetUp, ShinesOn
 from webapp.ledger.set_up import Light as StandingLight
 from webapp.optics import sources
 from webapp.optics.scales import Marked
@@ -53,6 +53,7 @@ class LightState:
     slope: float = 1.0
     slope_from: int = 0
     recycle_s: float | None = None
+    shines_on: ShinesOn = "subject"
 
 
 @dataclass(frozen=True, slots=True)
@@ -107,6 +108,7 @@ def _light_state(light: StandingLight) -> LightState:
         slope=light.head.learned_slope,
         slope_from=light.head.learned_from,
         recycle_s=light.head.recycle_s,
+        shines_on=light.shines_on,
     )
 
 

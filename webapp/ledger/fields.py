@@ -26,6 +26,7 @@ from webapp.ledger.grammars import (
     Magnification,
     Mark,
     Named,
+    OneOf,
     Place,
     Power,
     Size,
@@ -36,6 +37,7 @@ from webapp.ledger.grammars import (
     Whole,
 )
 from webapp.ledger.set_up import (
+    SHONE_ON,
     CameraFigures,
     FilterFigures,
     HeadFigures,
@@ -481,7 +483,15 @@ LIGHT: Final = _rows(
         less="nearer",
         more="farther",
         lighter="less",
-        hint="from the face of the light to the subject",
+        hint="from the face of the light to what it shines on",
+    ),
+    Field(
+        "shines_on",
+        "shines on",
+        OneOf(SHONE_ON),
+        _got("shines_on"),
+        lambda light, v, _: placing.shining_on(light, v),
+        moves=("distance",),
     ),
     Field(
         "intended",

@@ -93,6 +93,7 @@ def plan_light(light: Light) -> PlanLight:
         power_stops=power,
         filter_stops=sum(known) if len(known) == len(losses) else None,
         guide=guide,
+        is_direct=light.is_direct,
     )
 
 

@@ -376,6 +376,20 @@ class Named(Grammar):
 
 
 @dataclass(frozen=True)
+class OneOf(Grammar):
+    """One word of a closed list."""
+
+    words: tuple[str, ...]
+    is_typed = False
+
+    def read(self, text: str, of: Any, lengths: Lengths) -> str:
+        found = next((each for each in self.words if each == text.strip().casefold()), None)
+        if found is None:
+            raise ValueError(f"It is one of: {', '.join(self.words)}.")
+        return found
+
+
+@dataclass(frozen=True)
 class Chosen(Grammar):
     """A piece of kit, told by its id. `none` is the word for none, where there may be none."""
 

@@ -70,8 +70,9 @@ def _filters_entry(cause: Cause, letter: str, fitted: tuple[FilterFigures, ...])
 
 def incident_av(set_up: SetUp, light: Light) -> float | None:
     """What a meter reads at the subject with this light alone, as it stands: 2 log2 N at ISO 100, filters in. None
-    where the light has no reading, or what has changed since it is unknown."""
-    if light.incident is None:
+    where the light has no reading, what has changed since it is unknown, or it does not shine on the subject: its
+    distance is that to something else."""
+    if light.incident is None or not light.is_direct:
         return None
     moved = balance([entry for entry in metered_balance(set_up, light) if entry.cause in OF_THE_LIGHT])
     return None if moved is None else light.incident.av + moved

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Final
 
 from webapp.errors import NotFound
-from webapp.ledger.set_up import Light, SetUp
+from webapp.ledger.set_up import Light, SetUp, ShinesOn
 from webapp.plan.positions import (
     ALONE,
     KINDS,
@@ -94,25 +94,50 @@ def with_position(light: Light, told: ToldPlace | Position | None) -> Light:
     position = told_position(told, light.position or _where_its_distance_says(light))
     if position is None:
         return replace(light, position=None)
-    distance_mm = position.at.distance_mm
+    if (lit_place := _place_shone_on(light, position)) is None:
+        return replace(light, position=position)
+    distance_mm = position.at.from_mm(lit_place)
     if position.known == "unknown" or distance_mm < 1.0:
         return replace(light, position=position, distance_mm=None)
     return replace(light, position=position, distance_mm=round(distance_mm, 3))
 
 
 def _where_its_distance_says(light: Light) -> Position | None:
-    return None if light.distance_mm is None else Position(place_at(light.distance_mm, 0.0))
+    if light.distance_mm is None or not light.is_direct:
+        return None
+    return Position(place_at(light.distance_mm, 0.0))
+
+
+def _place_shone_on(light: Light, position: Position) -> Place | None:
+    """The place that a light's distance is taken to; None where nobody said where its panel, card or background is."""
+    if light.is_direct:
+        return ORIGIN
+    return None if position.aim == ORIGIN else position.aim
+
+
+def shining_on(light: Light, what: ShinesOn) -> Light:
+    """The light turned to something else. Where it stands tells its distance from that; of a light without a place a
+    distance stays what it was told to be."""
+    turned = replace(light, shines_on=what)
+    position = turned.position
+    lit_place = None if position is None else _place_shone_on(turned, position)
+    if what == light.shines_on or position is None or position.known == "unknown" or lit_place is None:
+        return turned
+    distance_mm = position.at.from_mm(lit_place)
+    return replace(turned, distance_mm=None if distance_mm < 1.0 else round(distance_mm, 3))
 
 
 def with_distance(light: Light, distance_mm: float | None) -> Light:
-    """The light at another distance; a position it has moves along the line from the subject."""
+    """The light at another distance; a position it has moves along the line from what it shines on. One that nobody said
+    the place of leaves the position where it is."""
     position = light.position
-    if position is not None:
+    lit_place = _place_shone_on(light, position) if position is not None else None
+    if position is not None and lit_place is not None:
         if distance_mm is None:
             position = replace(position, known="unknown")
-        elif abs(position.at.distance_mm - distance_mm) > 1e-3:
+        elif abs(position.at.from_mm(lit_place) - distance_mm) > 1e-3:
             known: Known = "estimated" if position.known == "unknown" else position.known
-            position = replace(position, at=at_distance(position.at, distance_mm), known=known)
+            position = replace(position, at=at_distance(position.at, distance_mm, lit_place), known=known)
         elif position.known == "unknown":
             position = replace(position, known="estimated")
     return replace(light, distance_mm=distance_mm, position=position)

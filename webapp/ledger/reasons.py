@@ -20,6 +20,8 @@ class Reason(StrEnum):
     LIGHT_WAS_OFF = "light_was_off"
     # about a light; light
     ANOTHER_HEAD = "another_head"
+    # light, now: subject, panel, background or card
+    TURNED_ELSEWHERE = "turned_elsewhere"
     # about a light; light
     POWER_UNKNOWN = "power_unknown"
     # about a light; a_mark_stops (what one marked stop gives), readings (how many it was learned from)

@@ -7,7 +7,7 @@ old frame. Power is in stops below full, lengths in millimetres; None is *unknow
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Literal
+from typing import Final, Literal, get_args
 
 from webapp.optics import sources
 from webapp.optics.scales import Dial, Marked
@@ -15,6 +15,9 @@ from webapp.plan.positions import Position, Thing
 from webapp.quantities.powers import Marking, PowerDial
 
 DISTANT_SUBJECT = 0.0
+ShinesOn = Literal["subject", "panel", "background", "card"]
+"""What a light is turned to. A panel is shone through, a card sends the light back."""
+SHONE_ON: Final[tuple[ShinesOn, ...]] = get_args(ShinesOn)
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,7 +158,8 @@ class IncidentReading:
 
 @dataclass(frozen=True, slots=True)
 class Light:
-    """One light of the set. Off keeps its settings."""
+    """One light of the set. Off keeps its settings. `distance_mm` is that to what it shines on, and a position's `aim` is
+    the place of that; what a meter read at the subject holds for a light that shines on the subject alone."""
 
     letter: str
     role: str
@@ -169,6 +173,7 @@ class Light:
     incident: IncidentReading | None = None
     intended_stops: float = 0.0
     position: Position | None = None
+    shines_on: ShinesOn = "subject"
 
     @property
     def name(self) -> str:
@@ -179,6 +184,11 @@ class Light:
     def face(self) -> EmittingFigures:
         """What the light leaves from: the modifier where one is fitted, else the head itself."""
         return self.modifier.face if self.modifier is not None else self.head.face
+
+    @property
+    def is_direct(self) -> bool:
+        """Whether it shines on the subject, with nothing that turns or scatters its light on the way."""
+        return self.shines_on == "subject"
 
     @property
     def guide_holds(self) -> bool:

@@ -155,6 +155,8 @@ def level_of(plan: Plan, light: PlanLight, blockers: Sequence[Blocker] | None = 
 def _missing(light: PlanLight) -> Fact | None:
     if light.position is None or light.position.known == "unknown":
         return fact(Reason.NO_POSITION, light.letter)
+    if not light.is_direct:
+        return fact(Reason.SHINES_ELSEWHERE, light.letter)
     if light.reading is None and light.guide is None:
         return fact(Reason.NO_METER_READING, light.letter)
     if light.reading is None and light.guide is not None and not light.guide.holds:

@@ -140,12 +140,18 @@ def _round(length_mm: float) -> float:
     return round(length_mm, 4)
 
 
-def at_distance(point: Place, distance_mm: float) -> Place:
-    """The place on the same line from the subject at another distance. From the middle of the subject itself there is
-    no line: there it goes straight towards the camera."""
-    if point.distance_mm < 1e-6:
-        return Place(0.0, -distance_mm, 0.0)
-    return point.scaled(distance_mm / point.distance_mm)
+def at_distance(point: Place, distance_mm: float, of: Place = ORIGIN) -> Place:
+    """The place on the same line from the subject (or from another place) at another distance. From that place itself
+    there is no line: there it goes straight towards the camera.
+
+    >>> at_distance(Place(0.0, 1350.0, 0.0), 1300.0, of=Place(0.0, 450.0, 0.0))
+    Place(x_mm=0.0, y_mm=1750.0, z_mm=0.0)
+    """
+    away = Place(point.x_mm - of.x_mm, point.y_mm - of.y_mm, point.z_mm - of.z_mm)
+    if away.distance_mm < 1e-6:
+        return Place(of.x_mm, of.y_mm - distance_mm, of.z_mm)
+    moved = away.scaled(distance_mm / away.distance_mm)
+    return Place(of.x_mm + moved.x_mm, of.y_mm + moved.y_mm, of.z_mm + moved.z_mm)
 
 
 # --- the tape measure -----------------------------------------------------------------------------------------

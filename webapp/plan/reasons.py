@@ -13,6 +13,7 @@ class Reason(StrEnum):
     # something_between: whether a thing on the set hides it
     NOT_REACHED = "not_reached"
     NO_POSITION = "no_position"
+    SHINES_ELSEWHERE = "shines_elsewhere"
     NO_METER_READING = "no_meter_reading"
     # reflector: what the guide number is stated for; "" for the head as it comes
     GUIDE_NOT_FOR_THIS = "guide_not_for_this"

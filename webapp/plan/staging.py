@@ -41,7 +41,8 @@ class Guide:
 @dataclass(frozen=True, slots=True)
 class PlanLight:
     """A light as geometry needs it. `power_stops` is against the power at the reading, or, for a light that has none,
-    against the full energy of its guide number; None is unknown."""
+    against the full energy of its guide number; None is unknown. One that is not direct shines on a panel, the background
+    or a card."""
 
     letter: str
     name: str
@@ -53,6 +54,7 @@ class PlanLight:
     power_stops: float | None = None
     filter_stops: float | None = None
     guide: Guide | None = None
+    is_direct: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -49,7 +49,9 @@ def drafted_checklist(recipe: Recipe, set_up: SetUp, target: ReshootTarget) -> t
             lines.append(DraftedLine(Heading.SET, place))
     for light in set_up.lights:
         lines += [DraftedLine(light.name, each) for each in _light(light)]
-    lines += [DraftedLine(Heading.STEPS, fact(Reason.AS_WRITTEN, text=step)) for step in recipe.steps]
+    # What the program drafted says the recipe's own figures, which are told above as they are here.
+    by_hand = [text for step in recipe.steps if not step.drafted for text in (step.words, step.check) if text]
+    lines += [DraftedLine(Heading.STEPS, fact(Reason.AS_WRITTEN, text=text)) for text in by_hand]
     lines += [DraftedLine(Heading.CHECKS, each) for each in _checks(recipe, set_up, target)]
     lines += [DraftedLine(Heading.CAUTIONS, fact(Reason.AS_WRITTEN, text=caution)) for caution in recipe.cautions]
     return tuple(lines)

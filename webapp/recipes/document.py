@@ -9,14 +9,16 @@ and angular size: joules rank only the settings of one head.
 from __future__ import annotations
 
 import datetime as dt
-from typing import Annotated, Final, Literal, Self, get_args
+from typing import Annotated, Any, Final, Literal, Self, get_args
 
-from pydantic import BaseModel, ConfigDict, Field, StringConstraints
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, model_validator
 
 from webapp.optics import macro
 
-FORMAT: Final = "stopledger-recipe/2"
-"""Since 2 a document has places, things, patches and the ambient margin; one of 1 is read as it is, with these unknown."""
+FORMAT: Final = "stopledger-recipe/3"
+"""Since 2 a document has places, things, patches and the ambient margin; since 3 its steps have a subject, a check and
+what to look for, and its history has frames. An older one is read as one of 3, with what it does not say unknown."""
+_OLDER_FORMATS: Final = ("stopledger-recipe/1", "stopledger-recipe/2")
 
 # Text is text: no markup, and no control characters but line breaks and tabs. Written as a pattern so that the
 # published schema says the same.
@@ -37,6 +39,7 @@ Coordinate = Annotated[float, Field(ge=-1e5, le=1e5)]
 
 Direction = Literal["on the lens axis", "front", "side", "back", "top", "below"]
 DIRECTIONS: Final[tuple[Direction, ...]] = get_args(Direction)
+ShinesOn = Literal["subject", "panel", "background", "card"]
 Scale = Literal["full", "half", "third", "tenth"]
 
 
@@ -194,7 +197,8 @@ class LightPart(Part):
     power_stops: Stops | None = None
     power_mark: Name = "unknown"
     energy_j: Annotated[float, Field(gt=0, le=1e6)] | None = None
-    distance_mm: Length | None = None
+    shines_on: ShinesOn = "subject"
+    distance_mm: Length | None = Field(None, description="from its face to what it shines on")
     direction: Direction | None = None
     position: PositionPart | None = None
     angular_size_deg: Annotated[float, Field(gt=0, lt=180)] | None = None
@@ -221,6 +225,7 @@ class SettingsPart(Part):
     lens_filters: Annotated[tuple[FilterPart, ...], Field(max_length=12)] = ()
     wanted_depth_mm: Length | None = None
     stack_frames: Annotated[int, Field(ge=2, le=100_000)] | None = None
+    stack_step_mm: Length | None = None
 
 
 class Tolerance(Part):
@@ -253,13 +258,58 @@ class WorkingPart(Part):
     source: Name
 
 
-class PostStep(Part):
-    """One step after the camera, with its reason. A crop is a rectangle in fractions of the upright picture."""
+StepAbout = Literal["subject", "camera", "background", "room", "light", "card", "stack", "together", "other"]
 
-    kind: Literal["crop", "rotation", "spotting", "edge clean-up", "other"]
+
+class StepPart(Part):
+    """One step of building the set: what to do, what shows that it is right, and what to look for where it is not.
+    `whose` is the letter of a light or the id of a thing, "" for the whole. `drafted`: in the words of the program, which
+    say nothing but the figures of the document; else somebody wrote it."""
+
+    about: StepAbout = "other"
+    whose: Name = ""
+    words: Line
+    check: Line = ""
+    otherwise: Line = ""
+    drafted: bool = False
+
+    @model_validator(mode="before")
+    @classmethod
+    def _of_a_line(cls, said: Any) -> Any:
+        """Before 3 a step was a line."""
+        return {"words": said} if isinstance(said, str) else said
+
+
+class ChangePart(Part):
+    """One step of how the picture was found: the frame, or the first and the last of a series, what was changed since
+    the one before and what it did, and what was learned of it."""
+
+    first_frame: Annotated[int, Field(ge=1, le=10_000_000)] | None = None
+    last_frame: Annotated[int, Field(ge=1, le=10_000_000)] | None = None
+    words: Line
+    learned: Line = ""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _of_a_line(cls, said: Any) -> Any:
+        """Before 3 it was a line."""
+        return {"words": said} if isinstance(said, str) else said
+
+
+class PostStep(Part):
+    """One step after the camera, with its reason. A crop is a rectangle in fractions of the upright picture, after the
+    rotation (clockwise positive). `words` name the profile, the clean-up, the file and its colours. Since 3 there are
+    white balance, profile and delivered size."""
+
+    kind: Literal[
+        "white balance", "profile", "rotation", "crop", "spotting", "edge clean-up", "delivered size", "other"
+    ]
     reason: Line = ""
     words: Line = ""
     rotation_deg: Annotated[float, Field(ge=-180, le=180)] | None = None
+    kelvin: Annotated[float, Field(ge=1000, le=40_000)] | None = None
+    width_px: Annotated[int, Field(gt=0, le=1_000_000)] | None = None
+    height_px: Annotated[int, Field(gt=0, le=1_000_000)] | None = None
     left: Fraction | None = None
     top: Fraction | None = None
     right: Fraction | None = None
@@ -273,10 +323,14 @@ class PicturePart(Part):
     words: Line = ""
 
 
+def _present_format(said: Any) -> Any:
+    return FORMAT if said in _OLDER_FORMATS else said
+
+
 class Recipe(Part):
     """The whole document."""
 
-    format: Literal["stopledger-recipe/1", "stopledger-recipe/2"] = FORMAT
+    format: Annotated[Literal["stopledger-recipe/3"], BeforeValidator(_present_format)] = FORMAT
     title: Annotated[str, StringConstraints(min_length=1, max_length=200, pattern=PLAIN_TEXT)]
     subject: Line = ""
     subject_types: Terms = ()
@@ -293,8 +347,8 @@ class Recipe(Part):
     things: Annotated[tuple[ThingPart, ...], Field(max_length=100)] = ()
     ambient: AmbientPart | None = None
     patches: Annotated[tuple[PatchPart, ...], Field(max_length=40)] = ()
-    steps: Annotated[tuple[Line, ...], Field(max_length=200)] = ()
-    changes: Annotated[tuple[Line, ...], Field(max_length=500)] = ()
+    steps: Annotated[tuple[StepPart, ...], Field(max_length=200)] = ()
+    changes: Annotated[tuple[ChangePart, ...], Field(max_length=500)] = ()
     ratios: Annotated[tuple[Line, ...], Field(max_length=40)] = ()
     tolerances: Annotated[tuple[Tolerance, ...], Field(max_length=40)] = ()
     workings: Annotated[tuple[WorkingPart, ...], Field(max_length=100)] = ()

@@ -8,18 +8,25 @@ not known of a set-up is listed as not measured, and never made up.
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from webapp.facts import Fact, fact
 from webapp.ledger.ambient_proof import AmbientProof, Standing
+from webapp.ledger.assessment import switched
 from webapp.ledger.cautions import cautions
+from webapp.ledger.entries import Cause, compare
+from webapp.ledger.exposures import exposure_of
+from webapp.ledger.geometry import named_places
 from webapp.ledger.metered import incident_av
 from webapp.ledger.set_up import Light, SetUp
 from webapp.ledger.workings import working_of_sharpness
 from webapp.optics import sources
 from webapp.optics.assumptions import Assumption
 from webapp.optics.working import Step
+from webapp.plan.positions import differences
+from webapp.plan.reasons import Reason as PlanReason
 from webapp.recipes.changed import changed
 from webapp.recipes.document import (
     AmbientPart,
@@ -39,7 +46,10 @@ from webapp.recipes.document import (
 from webapp.recipes.plain_text import plain, plain_text
 from webapp.recipes.reasons import Reason
 from webapp.recipes.set_plan import direction_of
+from webapp.shoots.ambient_check import AMBIENT_CHECK
 from webapp.shoots.frames import LoggedFrame
+from webapp.shoots.log_frame import REJECTED
+from webapp.shoots.series import Series, in_series
 
 # What a matching set asks for, as is common practice in catalogue work.
 USUAL_TOLERANCES = (
@@ -49,22 +59,24 @@ USUAL_TOLERANCES = (
 )
 
 
-@dataclass(frozen=True, slots=True)
-class FrameChanges:
-    """What changed from the frame before to this one."""
+_TOLD_STOPS: Final = 0.05
 
-    number: int
+
+@dataclass(frozen=True, slots=True)
+class HistoryEntry:
+    """What was changed for a frame, or for the first frame of a series, and what that did. `frames` are their numbers."""
+
+    frames: tuple[int, ...]
     facts: tuple[Fact, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Draft:
-    """A document without its drafted sentences, and what these are to say."""
+    """A document without its drafted sentences, and what these are to say; its steps follow from the figures."""
 
     figures: Recipe
     workings: tuple[Step, ...]
-    steps: tuple[Fact, ...]
-    changes: tuple[FrameChanges, ...]
+    changes: tuple[HistoryEntry, ...]
     ratios: tuple[Fact, ...]
     tolerances: tuple[Fact, ...]
     cautions: tuple[Fact, ...]
@@ -90,8 +102,10 @@ def draft(
     *,
     ambient: AmbientPart | None = None,
     patches: Sequence[PatchPart] = (),
+    picked: Collection[str] = (),
 ) -> Draft:
-    """The recipe that the chosen frame comes to. `frames` are those of the shot up to it, oldest first."""
+    """The recipe that the chosen frame comes to. `frames` are those of the shot up to it, oldest first, with the whole of
+    a stack that it is in; `picked` are the ids of rejected ones that its history is to tell of."""
     words, set_up = plain(words), plain(chosen.set_up)
     lights = _from_key(tuple(light_part(set_up, light) for light in set_up.lights))
     figures = Recipe(
@@ -103,7 +117,7 @@ def draft(
         made_on=made_on,
         camera=CameraPart.of(set_up.camera),
         lens=LensPart.of(set_up.lens),
-        settings=_settings(set_up, words.wanted_depth_mm, frames),
+        settings=_settings(set_up, words.wanted_depth_mm, frames, chosen),
         lights=lights,
         things=tuple(map(ThingPart.of, set_up.things)),
         ambient=ambient,
@@ -113,8 +127,7 @@ def draft(
     return Draft(
         figures=figures,
         workings=tuple(_workings(set_up, lights)),
-        steps=drafted_steps(set_up, frames),
-        changes=drafted_changes(frames),
+        changes=history(frames, picked),
         ratios=ratios(lights),
         tolerances=USUAL_TOLERANCES,
         cautions=cautions(set_up),
@@ -124,7 +137,6 @@ def draft(
 def light_part(set_up: SetUp, light: Light) -> LightPart:
     """One light of a set-up as it goes into a recipe."""
     face, head = light.face, light.head
-    size = face.largest_mm
     return LightPart(
         letter=light.letter,
         role=light.role,
@@ -142,12 +154,21 @@ def light_part(set_up: SetUp, light: Light) -> LightPart:
         power_stops=light.power_stops,
         power_mark=light.power_mark(),
         energy_j=None if light.power_stops is None else head.dial.energy_j(light.power_stops),
+        shines_on=light.shines_on,
         distance_mm=light.distance_mm,
         direction=_direction(light),
         position=PositionPart.of(light.position) if light.position else None,
-        angular_size_deg=sources.angular_size_deg(size, light.distance_mm) if size and light.distance_mm else None,
+        angular_size_deg=_angular_size_deg(light),
         incident_av=incident_av(set_up, light),
     )
+
+
+def _angular_size_deg(light: Light) -> float | None:
+    """As the subject sees it: of a light that shines on something else that is what the subject sees."""
+    size = light.face.largest_mm
+    if not size or not light.distance_mm or not light.is_direct:
+        return None
+    return sources.angular_size_deg(size, light.distance_mm)
 
 
 def _direction(light: Light) -> Direction | None:
@@ -157,52 +178,58 @@ def _direction(light: Light) -> Direction | None:
     return "on the lens axis" if light.head.form == "ring" else None
 
 
-def drafted_steps(set_up: SetUp, frames: Sequence[LoggedFrame]) -> tuple[Fact, ...]:
-    """The order in which the set goes up: proof of black, then each light as it was first lit, then what changed."""
-    steps = []
-    proofs = [frame for frame in frames if frame.row.purpose == "ambient check" and not frame.row.taken_back]
-    if proofs:
-        steps.append(fact(Reason.STEP_PROVE_AMBIENT, frame=proofs[0].row.number))
-    seen: set[str] = set()
-    for frame in frames:
-        for light in frame.set_up.lights:
-            if light.lit and light.letter not in seen and set_up.light(light.letter) is not None:
-                seen.add(light.letter)
-                steps.append(_placed(set_up.light(light.letter) or light, frame.row.number))
-    steps.extend(
-        fact(Reason.STEP_NOTED, frame=frame.row.number, note=frame.row.because)
+def history(frames: Sequence[LoggedFrame], picked: Collection[str] = ()) -> tuple[HistoryEntry, ...]:
+    """How the picture was found: what was changed from each frame to the next and what that did, cards and places
+    included. A stack is one entry. Frames that were rejected are left out unless they are picked by their ids, and what
+    changed is told from the last one that is not; ambient checks prove the room and are none."""
+    told = [
+        frame
         for frame in frames
-        if frame.row.because and not frame.row.taken_back
-    )
-    return tuple(steps)
+        if not frame.row.taken_back
+        and frame.row.purpose != AMBIENT_CHECK
+        and (frame.row.verdict != REJECTED or frame.row.id in picked)
+    ]
+    entries: list[HistoryEntry] = []
+    before: LoggedFrame | None = None
+    for found in reversed(in_series(told[::-1])):
+        run = found.frames[::-1] if isinstance(found, Series) else (found,)
+        facts = [] if before is None else [*_changed(before.set_up, run[0].set_up), *_read(before, run[0])]
+        if len(run) > 1:
+            facts.append(fact(Reason.STACK_TAKEN, frames=len(run)))
+        if facts:
+            entries.append(HistoryEntry(tuple(frame.row.number for frame in run), tuple(dict.fromkeys(facts))))
+        before = run[-1]
+    return tuple(entries)
 
 
-def _placed(light: Light, frame: int) -> Fact:
-    return fact(
-        Reason.STEP_LIGHT,
-        light.letter,
-        frame=frame,
-        light=light.name,
-        head=light.head.name,
-        modifier=light.modifier.name if light.modifier else None,
-        filters=tuple(each.name for each in light.filters),
-        distance_mm=light.distance_mm,
-        mark=light.power_mark(),
-    )
+def _changed(before: SetUp, after: SetUp) -> Iterator[Fact]:
+    compared = compare(exposure_of(before), exposure_of(after))
+    yield from (changed(entry, stops=entry.stops) for entry in compared.entries)
+    yield from switched(before, after)
+    # A light that only came nearer is told by its distance already.
+    moved = {entry.acts_on for entry in compared.entries if entry.cause is Cause.DISTANCE}
+    places = (named_places(each.lights, each.things) for each in (before, after))
+    for told in differences(*places):
+        if told.reason != PlanReason.MOVED or told.about not in moved or _is_turned(told):
+            yield told
+    sizes = {each.id: (each.width_mm, each.height_mm) for each in before.things}
+    for thing in after.things:
+        was, now = sizes.get(thing.id), (thing.width_mm, thing.height_mm)
+        if was is not None and was != now:
+            yield fact(Reason.THING_RESIZED, thing.name, was_mm=was, now_mm=now)
 
 
-def drafted_changes(frames: Sequence[LoggedFrame]) -> tuple[FrameChanges, ...]:
-    """What changed from frame to frame."""
-    changes = []
-    for frame in frames:
-        since = frame.ledger.since_previous
-        if since is None or frame.row.taken_back:
-            continue
-        told = [changed(entry, stops=entry.stops) for entry in since.entries]
-        told += frame.ledger.switched
-        if told:
-            changes.append(FrameChanges(frame.row.number, tuple(dict.fromkeys(told))))
-    return tuple(changes)
+def _is_turned(moved: Fact) -> bool:
+    return moved["was_deg"] is not None or moved["higher_mm"] is not None
+
+
+def _read(before: LoggedFrame, after: LoggedFrame) -> Iterator[Fact]:
+    """What a change did to the patches, where both frames were read."""
+    was = {each.patch_id: each.read_stops for each in before.evidence.patches}
+    for patch in after.evidence.patches:
+        then, now = was.get(patch.patch_id), patch.read_stops
+        if then is not None and now is not None and abs(now - then) >= _TOLD_STOPS:
+            yield fact(Reason.READ_CHANGED, patch.name, was_stops=then, now_stops=now)
 
 
 def _from_key(lights: tuple[LightPart, ...]) -> tuple[LightPart, ...]:
@@ -292,7 +319,24 @@ def _workings(set_up: SetUp, lights: Sequence[LightPart]) -> list[Step]:
     return steps
 
 
-def _settings(set_up: SetUp, wanted_depth_mm: float | None, frames: Sequence[LoggedFrame]) -> SettingsPart:
-    stack = sum(1 for frame in frames if frame.row.purpose == "stack" and not frame.row.taken_back)
-    more = {"wanted_depth_mm": wanted_depth_mm, "stack_frames": stack if stack >= 2 else None}
+def _settings(
+    set_up: SetUp, wanted_depth_mm: float | None, frames: Sequence[LoggedFrame], chosen: LoggedFrame
+) -> SettingsPart:
+    stack = stack_of(frames, chosen)
+    more = {
+        "wanted_depth_mm": wanted_depth_mm,
+        "stack_frames": stack.count if stack is not None else None,
+        "stack_step_mm": stack.step_mm or None if stack is not None else None,
+    }
     return SettingsPart.of(set_up).model_copy(update=more)
+
+
+def stack_of(frames: Sequence[LoggedFrame], chosen: LoggedFrame) -> Series | None:
+    """The stack that the chosen frame is of, or that it was merged from: the one before it with the same set-up."""
+    for found in in_series(frames[::-1]):
+        run = found.frames if isinstance(found, Series) else (found,)
+        if any(frame.set_up != chosen.set_up for frame in run):
+            return None
+        if isinstance(found, Series):
+            return found
+    return None

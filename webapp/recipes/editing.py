@@ -22,10 +22,22 @@ def rewritten(recipe: Recipe, texts: Mapping[str, Any], directions: Mapping[str,
         for light in recipe.lights
     )
     turned = recipe.model_copy(update={"lights": lights, "not_measured": _still_missing(recipe, lights)})
+    said = dict(texts)
+    if "steps" in said:
+        said["steps"] = [_step(recipe, each) for each in said["steps"]]
     try:
-        return Recipe.model_validate(turned.model_dump() | dict(texts))
+        return Recipe.model_validate(turned.model_dump() | said)
     except ValidationError as error:
         raise invalid_fields(error) from error
+
+
+def _step(recipe: Recipe, said: str | Mapping[str, Any]) -> Mapping[str, Any]:
+    """A step as it was sent; one that still says what the program drafted is drafted."""
+    step: dict[str, Any] = {"words": said} if isinstance(said, str) else dict(said)
+    told = ("about", "whose", "words", "check", "otherwise")
+    texts = {name: step[name] for name in told if name in step}
+    drafted = any(each.drafted and each.model_dump(include=set(told)) == texts for each in recipe.steps)
+    return texts | {"drafted": drafted}
 
 
 def _still_missing(recipe: Recipe, lights: Sequence[LightPart]) -> tuple[str, ...]:

@@ -50,6 +50,11 @@ def by_name(pieces: Iterable[Piece]) -> Iterator[Named]:
     return ((piece.name, told(piece)) for piece in pieces)
 
 
+def patches_told(recipe: Recipe) -> Iterator[Named]:
+    """The patches of a document by their names, each by its number: what a patch is called is the house's, too."""
+    return ((patch.name, fact(Reason.PATCH_TOLD, number=number)) for number, patch in enumerate(recipe.patches, 1))
+
+
 def pieces_of(recipe: Recipe) -> Iterator[Piece]:
     """The kit that a document names."""
     yield from (piece for piece in (camera_of(recipe), lens_of(recipe)) if piece is not None)

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import takewhile
 from pathlib import Path
+from types import MappingProxyType
 
 from sqlmodel import Session as Database
 
@@ -28,6 +30,7 @@ from webapp.shoots import frames as ledger_frames
 from webapp.shoots.evidence import witnesses
 from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.readings import readings_of_frame
+from webapp.shoots.series import SERIES_PURPOSE
 
 _MOST_FRAMES = 1000
 
@@ -46,26 +49,35 @@ class Published:
     published_at: dt.datetime
 
 
-def draft_from(records: Records, frame_id: str) -> tuple[Draft, Shot]:
-    """What a frame's recipe is to say, from the ledger alone and without pictures."""
+def draft_from(records: Records, frame_id: str, picked: Collection[str] = ()) -> tuple[Draft, Shot]:
+    """What a frame's recipe is to say, from the ledger alone and without pictures. `picked` are the ids of the rejected
+    frames that its history is to tell of."""
     chosen = ledger_frames.one(records, frame_id)
     with records.reading() as db:
         shot = shot_records.shot_of(db, chosen.row.shot_id)
         day = shot_records.session_of(db, shot.session_id).day
         found = witnesses(db, shot)
     proof = prove(found.check, chosen.set_up, shot.surface) if found.check else None
-    upto = frames_upto(records, frame_id)
+    frames = frames_upto(records, frame_id)
     patches = patch_parts(chosen, readings_of_frame(records, frame_id), lambda patch: found.shares_of(patch).by_light)
-    return draft(_shot_words(shot), upto, chosen, day, ambient=ambient_part(proof), patches=patches), shot
+    drafted = draft(
+        _shot_words(shot), frames, chosen, day, ambient=ambient_part(proof), patches=patches, picked=picked
+    )
+    return drafted, shot
 
 
 def frames_upto(records: Records, frame_id: str) -> list[LoggedFrame]:
-    """The frames of the shot up to the chosen one, oldest first, without those taken back."""
+    """The frames of the shot up to the chosen one, oldest first, without those taken back; of a stack that the chosen
+    one is in, all."""
     chosen = ledger_frames.one(records, frame_id)
     newest_first = ledger_frames.page_of(
         records, chosen.row.shot_id, limit=_MOST_FRAMES, before_number=chosen.row.number + 1
     )
-    return [frame for frame in reversed(newest_first) if not frame.row.taken_back]
+    frames = newest_first[::-1]
+    if chosen.row.purpose == SERIES_PURPOSE:
+        later = ledger_frames.in_order(records, chosen.row.shot_id, chosen.row.number + 1)
+        frames += takewhile(lambda frame: frame.row.purpose == SERIES_PURPOSE, later)
+    return [frame for frame in frames if not frame.row.taken_back]
 
 
 def keep_picture(store: PictureStore, preview: bytes, words: str = "") -> PicturePart:
@@ -81,19 +93,22 @@ def with_pictures(
     recipe: Recipe,
     frame_id: str,
     comparisons: Sequence[str] = (),
+    captions: Mapping[str, str] = MappingProxyType({}),
 ) -> Recipe:
-    """The recipe with the picture of its frame and those of the comparison frames, as far as they have one.
-    `preview_of` finds a preview by the digest of its picture."""
+    """The recipe with the picture of its frame and those of the comparison frames, as far as they have one. `captions`
+    are written for the reader, by the ids of frames: what a frame's note says stays in the log. `preview_of` finds a
+    preview by the digest of its picture."""
     frames = {frame.row.id: frame for frame in frames_upto(records, frame_id)}
 
-    def kept(frame: LoggedFrame | None) -> PicturePart | None:
+    def kept(frame_id: str) -> PicturePart | None:
+        frame = frames.get(frame_id)
         picture = next((each for each in frame.pictures if each.preview), None) if frame else None
-        if frame is None or picture is None:
+        if picture is None:
             return None
-        return keep_picture(store, preview_of(picture.digest).read_bytes(), frame.row.because[:600])
+        return keep_picture(store, preview_of(picture.digest).read_bytes(), captions.get(frame_id, ""))
 
-    beside = (kept(frames.get(each)) for each in comparisons if each != frame_id)
-    pictures = {"result": kept(frames.get(frame_id)), "comparisons": tuple(each for each in beside if each)}
+    beside = (kept(each) for each in comparisons if each != frame_id)
+    pictures = {"result": kept(frame_id), "comparisons": tuple(each for each in beside if each)}
     return recipe.model_copy(update=pictures)
 
 

@@ -172,13 +172,56 @@ class Reason(StrEnum):
     # about a light, or "" for the lens; cause: of kit that is told by its figures, which follow it
     FITTED = "fitted"
 
-    # --- what is drafted into a document
-    # frame: its number
+    # about a patch; number: its place among those of the recipe
+    PATCH_TOLD = "patch_told"
+
+    # --- the steps in which a set is built
+    # subject (as it is described, or ""), width_mm, height_mm, depth_mm (None: unknown), turned_deg
+    STEP_SUBJECT = "step_subject"
+    # width_mm, depth_mm, below_mm: how far its top lies under the middle of the subject
+    STEP_TABLE = "step_table"
+    # x_mm, y_mm, z_mm, known (measured or estimated)
+    CAMERA_STANDS = "camera_stands"
+    # pops
+    SET_POPS = "set_pops"
     STEP_PROVE_AMBIENT = "step_prove_ambient"
-    # about a light; frame, light (its name), head, modifier (names, or None), filters (names), distance_mm, mark
+    # about a patch; margin_stops, at_least, by_eye
+    ROOM_LIES_BELOW = "room_lies_below"
+    LOOK_FOR_ROOM_LIGHT = "look_for_room_light"
+    # about a thing by its name; kind, width_mm, height_mm, x_mm, y_mm, z_mm, known
+    STEP_THING = "step_thing"
+    # about a light; light (its name), head, modifier (names, or None), face_width_mm, face_height_mm (of the modifier, or
+    # None), filters (names, counted), distance_mm (or None) from what it shines_on, onto (a thing, or ""), direction (or
+    # None), mark (None: unknown), lamp, x_mm, y_mm, z_mm, known (None without a position), aim_x_mm, aim_y_mm, aim_z_mm
+    # (None: the middle of the subject, or the thing)
     STEP_LIGHT = "step_light"
-    # frame, note
-    STEP_NOTED = "step_noted"
+    # about a light; light (its name), level_av
+    METERS_ALONE = "meters_alone"
+    # about a light; patch, level_stops (about mid-tone), within
+    READS_ALONE = "reads_alone"
+    # about a light; filters (names, counted), stops, shift_mired
+    LOOK_FOR_FILTERS = "look_for_filters"
+    # about a light; off_mm (nearer), stops
+    LOOK_FOR_DISTANCE = "look_for_distance"
+    # frames, depth_mm, step_mm (as logged), most_step_mm (by the depth of field); None: unknown
+    STEP_STACK = "step_stack"
+    # lights (their names)
+    STEP_TOGETHER = "step_together"
+    # about a patch; level_stops, within
+    READS_TOGETHER = "reads_together"
+    LOOK_FOR_CAMERA = "look_for_camera"
+    # about a light; patch, share
+    LOOK_FOR_LIGHT = "look_for_light"
+
+    # --- how the picture was found
+    # about a thing by its name; was_mm, now_mm (width and height)
+    THING_RESIZED = "thing_resized"
+    # about a patch; was_stops, now_stops (about mid-tone)
+    READ_CHANGED = "read_changed"
+    # frames: how many
+    STACK_TAKEN = "stack_taken"
+
+    # --- what is drafted into a document
     # about a light; key, light (their roles, or letters), from_key_stops
     RATIO = "ratio"
     # about level, distance or angle; within, unit

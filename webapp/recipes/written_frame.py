@@ -75,6 +75,7 @@ def light_of(part: LightPart) -> Light:
         modelling_lamp=part.modelling_lamp,
         power_stops=part.power_stops,
         distance_mm=part.distance_mm,
+        shines_on=part.shines_on,
         position=position_of(part.position) if part.position else None,
     )
 

@@ -30,7 +30,12 @@ def log_with_picture(desk: Desk, name: str = "BN_0001.jpg") -> str:
 def recipe(desk: Desk) -> str:
     """Publish a frame; the answer is the recipe's id."""
     frame = desk.log()["id"]
-    form = {"title": "Enamel dial", "why": "soft from above", "steps": "prove black\nkey first"}
+    form = {
+        "title": "Enamel dial",
+        "why": "soft from above",
+        "step-90-words": "prove black",
+        "step-91-words": "key first",
+    }
     answer = desk.client.post(f"/frames/{frame}/recipe", data=form)
     assert answer.status_code == 303, answer.text
     return str(answer.headers["location"].rsplit("/", 1)[1])

@@ -124,7 +124,7 @@ def test_what_a_shot_rests_on_is_refused_with_the_reason(client: TestClient, sho
     log(client, here)
     hero, published = log(client, here), log(client, here)
     client.post(f"{hero}/verdict", data={"verdict": "hero"})
-    form = {"title": "Enamel", "facets-subject": "timepiece", "steps": "Set it up.", "why": "So."}
+    form = {"title": "Enamel", "facets-subject": "timepiece", "step-90-words": "Set it up.", "why": "So."}
     assert client.post(f"{published}/recipe", data=form).status_code == 303
 
     assert "is the hero of enamel dial" in move(client, hero, there, 409)

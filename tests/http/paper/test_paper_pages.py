@@ -19,7 +19,12 @@ def first_frame(client: TestClient, shot: str) -> str:
 
 
 def publish(client: TestClient, shot: str, **said: str) -> str:
-    form = {"title": "Enamel dial", "why": "soft from above", "steps": "prove black\nkey first"}
+    form = {
+        "title": "Enamel dial",
+        "why": "soft from above",
+        "step-90-words": "prove black",
+        "step-91-words": "key first",
+    }
     answer = client.post(f"{first_frame(client, shot)}/recipe", data=form | said)
     assert answer.status_code == 303, answer.text
     return str(answer.headers["location"])

@@ -60,7 +60,12 @@ def wait_for_picture(client: TestClient, frame: str) -> None:
 
 def published(shoot: Shoot, **said: str) -> str:
     """Publish the shoot's frame; the answer is the recipe's address."""
-    form = {"title": "Enamel dial", "why": "soft from above", "steps": "prove black\nkey first"}
+    form = {
+        "title": "Enamel dial",
+        "why": "soft from above",
+        "step-90-words": "prove black",
+        "step-91-words": "key first",
+    }
     answer = shoot.client.post(f"{shoot.frame}/recipe", data=form | said)
     assert answer.status_code == 303, answer.text
     return str(answer.headers["location"])

@@ -119,8 +119,10 @@ def test_whoever_makes_a_link_is_told_from_where_it_can_be_opened(shoot: Shoot) 
 
 
 def test_a_shared_page_carries_no_script_and_stays_below_100_kilobytes(shoot: Shoot) -> None:
-    steps = "\n".join(f"Step {number}: {'the rim light comes from behind ' * 8}" for number in range(60))
-    said = {"steps": steps, "why": "soft from above, " * 300, "post": "\n".join(["rotation 0.8: horizon"] * 40)}
+    said = {"why": "soft from above, " * 300}
+    said |= {f"step-{n}-words": f"Step {n}: {'the rim light comes from behind ' * 8}" for n in range(60)}
+    for number in range(40):
+        said |= {f"post-{number}-kind": "rotation", f"post-{number}-rotation_deg": "0.8"}
 
     page = shoot.client.get(link(shoot, published(shoot, **said)))
 

@@ -13,18 +13,22 @@ def services_of(client: TestClient) -> Services:
     return client.app.state.services  # type: ignore[attr-defined, no-any-return]
 
 
+def rotation(degrees: str) -> dict[str, str]:
+    return {"post-0-kind": "rotation", "post-0-rotation_deg": degrees, "post-0-reason": "horizon"}
+
+
 def test_the_form_is_drafted_from_the_ledger(shoot: Shoot) -> None:
     page = shoot.client.get(f"{shoot.frame}/recipe").text
 
     assert 'value="enamel dial"' in page
-    assert "(frame 1)" in page
+    assert "Every lamp off: prove the light of the room" in page
 
 
 def test_a_published_frame_is_read_with_its_settings_and_picture(shoot: Shoot) -> None:
-    page = shoot.client.get(published(shoot, post="rotation 0.8: horizon")).text
+    page = shoot.client.get(published(shoot, **rotation("0.8"))).text
 
     assert "f/8" in page
-    assert "rotation +0.8°: horizon" in page
+    assert "rotation 0.8° clockwise: horizon" in page
     assert "/recipes/pictures/" in page
 
 
@@ -50,12 +54,12 @@ def test_the_same_again_is_no_new_version(shoot: Shoot) -> None:
 
 def test_what_cannot_be_kept_comes_back_as_typed_and_publishes_nothing(shoot: Shoot) -> None:
     answer = shoot.client.post(
-        f"{shoot.frame}/recipe", data={"title": "", "post": "crop 9 9 1 1", "why": "kept words"}
+        f"{shoot.frame}/recipe", data={"title": "", "why": "kept words"} | rotation("upside down")
     )
 
     assert answer.status_code == 422
     assert "kept words" in answer.text
-    assert "crop 9 9 1 1" in answer.text
+    assert "upside down" in answer.text
     assert "No recipe answers that" in shoot.client.get("/recipes").text
 
 

@@ -31,7 +31,10 @@ def test_a_student_reads_figures_where_the_house_has_names() -> None:
     shared = shared_recipe(marked_recipe(), STUDENT, figures=True)
 
     assert shared.lights[0].kit == "flash head, 500 J; disc 60 cm"
-    assert shared.steps == ("Key A: flash head, 500 J with disc 60 cm at 90 cm.", "Overhead, prove black.")
+    assert [each.words for each in shared.steps] == [
+        "Key A: flash head, 500 J with disc 60 cm at 90 cm.",
+        "Overhead, prove black.",
+    ]
     assert "48213" not in repr(shared)
     assert "Ysolde" not in repr(shared)
 
@@ -40,7 +43,7 @@ def test_names_go_out_where_they_are_let_out() -> None:
     shared = shared_recipe(marked_recipe(), STUDENT, figures=True, kit_names=True)
 
     assert shared.lights[0].kit == f"{SERIAL}, borrowed from Ysolde, 60 cm"
-    assert SERIAL in shared.steps[0]
+    assert SERIAL in shared.steps[0].words
 
 
 def test_a_patch_goes_by_no_name_outside_of_the_house() -> None:
@@ -56,9 +59,8 @@ def test_a_name_that_only_a_sentence_knows_is_told_by_what_the_house_knows_of_it
     changed = recipe(light(), changes=("Frame 3: A modifier snoot of 1987 to none (+1.7).",))
     named = [("snoot of 1987", told(ModifierFigures("", "", None, EmittingFigures("point", 60.0))))]
 
-    assert shared_recipe(changed, STUDENT, figures=True, named=named).changes == (
-        "Frame 3: A modifier modifier 6 cm to none (+1.7).",
-    )
+    (told_of,) = shared_recipe(changed, STUDENT, figures=True, named=named).changes
+    assert told_of.words == "Frame 3: A modifier modifier 6 cm to none (+1.7)."
 
 
 def test_a_client_has_neither_names_nor_lights() -> None:
@@ -116,4 +118,4 @@ def test_no_name_of_a_document_is_left_in_its_sentences(name: str, others: list[
     made = recipe(light(head=head(name=name)), steps=(" ".join([*others, f"«{name}»", *others]),))
     plain = Renaming.of(by_name(pieces_of(made)))
 
-    assert f"«{name}»" not in plain(made.steps[0]) or name in "flash head, 500 J"
+    assert f"«{name}»" not in plain(made.steps[0].words) or name in "flash head, 500 J"

@@ -13,8 +13,7 @@ from webapp.recipes.document import Words
 from webapp.recipes.plain_text import plain, plain_text
 from webapp.shoots import sessions, set_up_now
 from webapp.shoots.log_frame import FrameWords, log_frame
-from webapp.web.words.drafts import written
-from webapp.web.words.say import say
+from webapp.web.words.written import written
 
 
 @given(st.text(max_size=200) | st.text("<>/!?ab \n\x00\x1f", max_size=60))
@@ -35,10 +34,10 @@ def test_figures_and_marks_of_a_set_up_are_not_touched(studio: Studio) -> None:
 
 def test_a_shot_with_markup_in_its_title_can_be_published(studio: Studio) -> None:
     sessions.describe_shot(studio.records, studio.shot_id, {"title": "<b>dial</b>", "subject": "a <script> of gold"})
-    frame = log_frame(studio.records, studio.shot_id, FrameWords(because="<i>as asked</i>")).frame_id
+    frame = log_frame(studio.records, studio.shot_id, FrameWords()).frame_id
 
-    drafted = written(publish.draft_from(studio.records, frame)[0], say)
+    drafted = written(publish.draft_from(studio.records, frame)[0])
 
     assert drafted.title == "‹b>dial‹/b>"
     assert "<script" not in drafted.subject
-    assert any("‹i>as asked" in step for step in drafted.steps)
+    assert any("a ‹script> of gold" in step.words for step in drafted.steps)

@@ -59,9 +59,17 @@ def test_a_document_from_before_there_were_places_reads_with_them_unknown() -> N
     del old["lights"][0]["position"]
     old["format"] = "stopledger-recipe/1"
 
+    old["steps"] = ["prove black", "rim first"]
+    old["changes"] = ["Frame 3: f/8 to f/11"]
+
     read = read_recipe(json.dumps(old))
 
-    assert read.format == "stopledger-recipe/1"
+    assert read == read_recipe(recipe_json(read))
+    assert [(each.about, each.words, each.drafted) for each in read.steps] == [
+        ("other", "prove black", False),
+        ("other", "rim first", False),
+    ]
+    assert read.changes[0].words == "Frame 3: f/8 to f/11"
     assert read.lights[0].position is None
     assert read.ambient is None
     assert drawn_plan(read, captions()) == ""

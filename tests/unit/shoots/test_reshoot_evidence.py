@@ -14,8 +14,7 @@ from webapp.recipes import publish, reshoot
 from webapp.records import kit as kit_records
 from webapp.records.tables import Camera, LightHead
 from webapp.shoots import explain, frames, readings, set_up_now
-from webapp.web.words.drafts import written
-from webapp.web.words.say import say
+from webapp.web.words.written import written
 
 LEFT, RIGHT = (
     {"name": "rim", "x": 0.1, "y": 0.2, "width": 0.3, "height": 0.6, "wanted_stops": 0.5},
@@ -36,7 +35,7 @@ def published(stage: Stage) -> str:
     stage.shoot(0.5, right=-6.0)
     stage.set(lights__A__lit=False, lights__B__lit=True)
     stage.shoot(-6.0, right=0.0)
-    recipe = written(publish.draft_from(stage.records, reference)[0], say)
+    recipe = written(publish.draft_from(stage.records, reference)[0])
     return publish.publish(stage.records, recipe, frame_id=reference).recipe_id
 
 

@@ -62,7 +62,14 @@ def line_fields(recipe: Recipe) -> dict[str, Any]:
         "subject": f"{recipe.subject}\n{recipe.background}",
         "terms": "\n".join(value for facet, value in facets(recipe) if facet in _TERMS),
         "kit": "\n".join(_kit_words(recipe)),
-        "words": "\n".join((recipe.why, *recipe.steps, *recipe.ratios, *(light.role for light in recipe.lights))),
+        "words": "\n".join(
+            (
+                recipe.why,
+                *(step.words for step in recipe.steps),
+                *recipe.ratios,
+                *(light.role for light in recipe.lights),
+            )
+        ),
         "made_on": recipe.made_on,
         "f_number": recipe.f_number,
         "magnification": recipe.settings.magnification,

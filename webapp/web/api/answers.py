@@ -263,7 +263,8 @@ class LightAnswer(Answer):
     lowest_power_stops: float = Field(validation_alias=AliasPath("head", "lowest_power_stops"))
     step_stops: float = Field(validation_alias=AliasPath("head", "step_stops"))
     full_energy_j: float | None = Field(validation_alias=AliasPath("head", "full_energy_j"))
-    distance_mm: float | None
+    shines_on: Literal["subject", "panel", "background", "card"]
+    distance_mm: float | None = Field(description="from its face to what it shines on")
     intended_stops: float
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Path, Query, Response
@@ -11,7 +12,7 @@ from webapp.errors import InvalidValue
 from webapp.recipes import publish as publishing
 from webapp.recipes import terms
 from webapp.recipes.differences import differences
-from webapp.recipes.document import Direction, Recipe
+from webapp.recipes.document import Direction, Recipe, StepAbout
 from webapp.recipes.editing import rewritten
 from webapp.recipes.publish import Published
 from webapp.recipes.search.finding import COUNTED_UP_TO, PAGE, Filters, finder_of
@@ -33,8 +34,8 @@ from webapp.web.api.recipe_answers import (
 )
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, named_in_body
 from webapp.web.typed import Day
-from webapp.web.words.drafts import written
 from webapp.web.words.say import say
+from webapp.web.words.written import written
 
 router = APIRouter(tags=["recipes"], route_class=JsonRoute)
 
@@ -61,13 +62,38 @@ class ToleranceBody(Body):
     unit: _Name
 
 
+class StepBody(Body):
+    """One step of building the set: what to do, what shows that it is right, what to look for where it is not. `whose` is
+    a light's letter or a thing's id."""
+
+    about: StepAbout = "other"
+    whose: _Name = ""
+    words: _Line
+    check: _Line = ""
+    otherwise: _Line = ""
+
+
+class ChangeBody(Body):
+    """One step of how the picture was found, and what was learned of it."""
+
+    first_frame: Annotated[int | None, Field(ge=1, le=10_000_000)] = None
+    last_frame: Annotated[int | None, Field(ge=1, le=10_000_000)] = None
+    words: _Line
+    learned: _Line = ""
+
+
 class PostBody(Body):
     """One step after the camera. A crop is a rectangle in fractions of the upright picture."""
 
-    kind: Literal["crop", "rotation", "spotting", "edge clean-up", "other"]
+    kind: Literal[
+        "white balance", "profile", "rotation", "crop", "spotting", "edge clean-up", "delivered size", "other"
+    ]
     reason: _Line = ""
     words: _Line = ""
     rotation_deg: _Angle | None = None
+    kelvin: Annotated[Number, Field(ge=1000, le=40_000)] | None = None
+    width_px: Annotated[int | None, Field(gt=0, le=1_000_000)] = None
+    height_px: Annotated[int | None, Field(gt=0, le=1_000_000)] = None
     left: _Fraction | None = None
     top: _Fraction | None = None
     right: _Fraction | None = None
@@ -86,8 +112,8 @@ class RecipeWords(Body):
     surfaces: _Terms | None = None
     looks: _Terms | None = None
     tags: _Terms | None = None
-    steps: Annotated[list[_Line] | None, Field(max_length=200)] = None
-    changes: Annotated[list[_Line] | None, Field(max_length=500)] = None
+    steps: Annotated[list[StepBody] | None, Field(max_length=200)] = None
+    changes: Annotated[list[ChangeBody] | None, Field(max_length=500)] = None
     tolerances: Annotated[list[ToleranceBody] | None, Field(max_length=40)] = None
     post: Annotated[list[PostBody] | None, Field(max_length=60)] = None
     directions: Annotated[dict[_Letter, Direction] | None, Field(max_length=40)] = Field(
@@ -101,6 +127,12 @@ class NewRecipe(RecipeWords):
     recipe_id: Annotated[str | None, Field(max_length=60)] = None
     comparisons: list[Annotated[str, Field(max_length=60)]] = Field(
         default_factory=list, max_length=40, description="ids of the frames that taught something"
+    )
+    captions: Annotated[dict[Annotated[str, Field(max_length=60)], _Line], Field(max_length=41)] = Field(
+        default_factory=dict, description="what is said of a picture to its reader, by the id of its frame"
+    )
+    picked: list[Annotated[str, Field(max_length=60)]] = Field(
+        default_factory=list, max_length=100, description="ids of the rejected frames that the history tells of"
     )
 
 
@@ -127,9 +159,9 @@ def draft(services: InServices, frame_id: ItemId) -> Recipe:
     return _drafted(services, frame_id)
 
 
-def _drafted(services: Services, frame_id: str) -> Recipe:
-    draft, _ = publishing.draft_from(services.records, frame_id)
-    return written(draft, say)
+def _drafted(services: Services, frame_id: str, picked: Collection[str] = ()) -> Recipe:
+    draft, _ = publishing.draft_from(services.records, frame_id, picked)
+    return written(draft)
 
 
 @router.post("/frames/{frame_id}/recipe", status_code=201)
@@ -140,9 +172,10 @@ def publish(services: InServices, frame_id: ItemId, said: NewRecipe, save_key: S
         services.records,
         services.store,
         services.intake.preview_path,
-        _rewritten(_drafted(services, frame_id), said),
+        _rewritten(_drafted(services, frame_id, said.picked), said),
         frame_id,
         said.comparisons,
+        said.captions,
     )
     with named_in_body("recipe_id"):
         published = publishing.publish(
@@ -167,7 +200,9 @@ def _rewritten(recipe: Recipe, said: RecipeWords) -> Recipe:
     letters = {light.letter for light in recipe.lights}
     if unknown := sorted(set(said.directions or {}) - letters):
         raise InvalidValue(("directions", unknown[0]), f"The recipe has no light {unknown[0]}.")
-    texts = said.model_dump(exclude={"directions", "recipe_id", "comparisons"}, exclude_none=True)
+    texts = said.model_dump(
+        exclude={"directions", "recipe_id", "comparisons", "captions", "picked"}, exclude_none=True
+    )
     return rewritten(recipe, texts, said.directions or {})
 
 

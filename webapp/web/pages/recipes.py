@@ -10,6 +10,7 @@ from urllib.parse import urlencode
 
 from fastapi import APIRouter, Query, Request
 from starlette.concurrency import run_in_threadpool
+from starlette.datastructures import FormData
 from starlette.responses import FileResponse, Response
 
 from webapp.errors import InvalidValue, SeveralInvalid, StaleRecord
@@ -22,6 +23,7 @@ from webapp.recipes.search.vocabulary import VOCABULARIES
 from webapp.records import recipes as recipe_records
 from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
+from webapp.shoots.log_frame import REJECTED
 from webapp.web.pages.desk_services import KEEP, thumbnail_answer
 from webapp.web.pages.form_view import parted
 from webapp.web.pages.link_view import link_lines, reach_words
@@ -37,14 +39,17 @@ from webapp.web.pages.recipe_view import (
 )
 from webapp.web.pages.render import go_to, render, whole_page
 from webapp.web.pages.sessions import said_in
-from webapp.web.recipe_form import edited, form_of
+from webapp.web.recipe_form import UNITS, edited, filled_in, keyed, with_blank_rows
 from webapp.web.typed import Counted
-from webapp.web.words.drafts import written
 from webapp.web.words.say import say
+from webapp.web.words.shared import frames_words
+from webapp.web.words.written import written
 
 router = APIRouter()
 _LONGEST_QUESTION = 10_000
 _MOST_CHOSEN = 20
+_MOST_FIELDS = 3000
+"""Of the form of a recipe, whose steps have a field for everything they say."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +60,25 @@ class PictureChoice:
     number: int
     digest: str
     chosen: bool
+    caption: str
+
+
+@dataclass(frozen=True, slots=True)
+class RejectedFrame:
+    """A rejected frame that the history may tell of."""
+
+    frame_id: str
+    number: int
+    because: str
+    chosen: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Ticked:
+    """What was ticked on the form: frames whose pictures go with the recipe, rejected ones that its history tells of."""
+
+    comparisons: tuple[str, ...] = ()
+    picked: tuple[str, ...] = ()
 
 
 @router.get("/recipes")
@@ -245,23 +269,30 @@ def publish_form(request: Request, services: InServices, frame_id: str) -> Respo
 @router.post("/frames/{frame_id}/recipe")
 @owner_only
 async def publish_frame(request: Request, services: InServices, frame_id: str) -> Response:
-    form = await request.form(max_files=0, max_fields=300)
+    form = await request.form(max_files=0, max_fields=_MOST_FIELDS)
     said = {name: value for name, value in form.items() if isinstance(value, str)}
-    comparisons = [value for value in form.getlist("comparison") if isinstance(value, str)]
-    return await run_in_threadpool(_publish, request, services, frame_id, said, comparisons)
+    ticked = Ticked(*(_several(form, name) for name in ("comparison", "picked")))
+    return await run_in_threadpool(_publish, request, services, frame_id, said, ticked)
+
+
+def _several(form: FormData, name: str) -> tuple[str, ...]:
+    return tuple(value for value in form.getlist(name) if isinstance(value, str))
 
 
 def _publish(
-    request: Request, services: Services, frame_id: str, said: Mapping[str, str], comparisons: list[str]
+    request: Request, services: Services, frame_id: str, said: Mapping[str, str], ticked: Ticked
 ) -> Response:
-    draft, _ = publish.draft_from(services.records, frame_id)
-    pictured = publish.with_pictures(
-        services.records, services.store, services.intake.preview_path, written(draft, say), frame_id, comparisons
-    )
+    draft, _ = publish.draft_from(services.records, frame_id, ticked.picked)
     try:
-        whole = edited(pictured, said)
+        whole = edited(written(draft), said)
     except SeveralInvalid as error:
-        return _form(request, services, frame_id, said, error, tuple(comparisons))
+        return _form(request, services, frame_id, said, error, ticked)
+    captions = {
+        name.removeprefix("caption-"): text.strip() for name, text in said.items() if name.startswith("caption-")
+    }
+    whole = publish.with_pictures(
+        services.records, services.store, services.intake.preview_path, whole, frame_id, ticked.comparisons, captions
+    )
     published = publish.publish(services.records, whole, frame_id=frame_id, recipe_id=said.get("recipe_id") or None)
     return go_to(request, f"/recipes/{published.recipe_id}")
 
@@ -272,26 +303,45 @@ def _form(
     frame_id: str,
     said: Mapping[str, str] | None,
     error: SeveralInvalid | None = None,
-    comparisons: tuple[str, ...] = (),
+    ticked: Ticked | None = None,
 ) -> Response:
-    draft, shot = publish.draft_from(services.records, frame_id)
+    ticked = ticked or Ticked()
+    draft, shot = publish.draft_from(services.records, frame_id, ticked.picked)
     frames = publish.frames_upto(services.records, frame_id)
     with services.records.reading() as db:
         earlier = recipe_records.lines_of(db, [row.id for row in recipe_records.recipes_from_shot(db, shot.id)])
-    choices = [
-        PictureChoice(frame.row.id, frame.row.number, picture.digest, frame.row.id in comparisons)
+    pictured = {
+        frame.row.id: (frame, picture)
         for frame in frames
-        if frame.row.id != frame_id and (picture := next((p for p in frame.pictures if p.preview), None))
+        if (picture := next((each for each in frame.pictures if each.preview), None))
+    }
+    choices = [
+        PictureChoice(
+            each,
+            frame.row.number,
+            picture.digest,
+            each in ticked.comparisons,
+            (said or {}).get(f"caption-{each}", ""),
+        )
+        for each, (frame, picture) in pictured.items()
+    ]
+    rejected = [
+        RejectedFrame(frame.row.id, frame.row.number, frame.row.because, frame.row.id in ticked.picked)
+        for frame in frames
+        if frame.row.verdict == REJECTED
     ]
     return _form_page(
         request,
-        written(draft, say),
+        written(draft),
         f"/frames/{frame_id}/recipe",
         said,
         error,
         title=shot.title,
         back=f"/frames/{frame_id}",
+        frame_id=frame_id,
+        crop_picture=f"/pictures/{pictured[frame_id][1].digest}/preview" if frame_id in pictured else "",
         choices=choices,
+        rejected=rejected,
         earlier=earlier,
         chosen_recipe=(said or {}).get("recipe_id", earlier[0].recipe_id if earlier else ""),
     )
@@ -307,7 +357,8 @@ def rewrite_form(request: Request, services: InServices, recipe_id: str) -> Resp
 @router.post("/recipes/{recipe_id}/rewrite")
 @owner_only
 async def rewrite(request: Request, services: InServices, recipe_id: str) -> Response:
-    said = await said_in(request)
+    form = await request.form(max_files=0, max_fields=_MOST_FIELDS)
+    said = {name: value for name, value in form.items() if isinstance(value, str)}
     return await run_in_threadpool(_rewrite, request, services, recipe_id, said)
 
 
@@ -337,7 +388,10 @@ def _rewrite_page(
         error,
         title=stands.recipe.title,
         back=f"/recipes/{recipe_id}",
+        frame_id="",
+        crop_picture=f"/recipes/pictures/{stands.recipe.result.digest}" if stands.recipe.result else "",
         choices=[],
+        rejected=[],
         earlier=[],
         chosen_recipe="",
     )
@@ -352,12 +406,16 @@ def _form_page(
     **view: Any,
 ) -> Response:
     problems = {each.where[0]: str(each) for each in error.problems} if error else {}
+    values = filled_in(recipe, said)
     return whole_page(
         request,
         "recipe_form.html",
         status=422 if error else 200,
         action=action,
-        values=form_of(recipe) | dict(said or {}),
+        values=values,
+        rows=with_blank_rows(values),
+        changes=[(key, each, frames_words(each)) for key, each in keyed(recipe.changes)],
+        units=UNITS,
         problems=problems,
         recipe=recipe,
         directions=DIRECTIONS,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from webapp.kit.inventory import Choices
 from webapp.ledger.cautions import cautions
-from webapp.ledger.set_up import FilterFigures, Light
+from webapp.ledger.set_up import SHONE_ON, FilterFigures, Light
 from webapp.shoots.set_up_now import StandingState
 from webapp.web.pages.dial_view import DialMaker, DialView, Problem
 from webapp.web.pages.figures import plural
@@ -39,6 +39,8 @@ class LightSheet:
     modifier_version: int
     heads: tuple[Choice, ...]
     head_version: int
+    shines_on: tuple[Choice, ...]
+    shines_on_version: int
     filters: tuple[FittedFilter, ...]
     filters_version: int
 
@@ -122,6 +124,8 @@ def _light_sheet(
         modifier_version=versions.get(prefix + "modifier", 0),
         heads=kit_choices(choices.heads, light.head.id, light.head.name),
         head_version=versions.get(prefix + "head", 0),
+        shines_on=tuple(Choice(each, f"the {each}", each == light.shines_on) for each in SHONE_ON),
+        shines_on_version=versions.get(prefix + "shines_on", 0),
         filters=_fitted(light.filters),
         filters_version=versions.get(prefix + "filters", 0),
     )

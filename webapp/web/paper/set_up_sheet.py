@@ -13,7 +13,7 @@ from typing import Final, Literal
 
 from webapp.plan.drawing import Room
 from webapp.quantities.lengths import CENTIMETRES, Lengths
-from webapp.recipes.document import LightPart, Recipe
+from webapp.recipes.document import LightPart, Recipe, StepPart
 from webapp.recipes.set_plan import drawn_plan, has_plan
 from webapp.recipes.written_frame import light_of, position_of
 from webapp.web.pages.figures import signed
@@ -23,6 +23,7 @@ from webapp.web.words.drawing import captions
 from webapp.web.words.figures import level_words
 from webapp.web.words.places import where_words
 from webapp.web.words.shared import ambient_words, kit_of_light, settings_lines
+from webapp.web.words.steps import steps_read
 
 # In units of the drawing, which the stylesheet makes as wide as its column: its width, and its height by step.
 _DRAWN_WIDTH: Final = 680.0
@@ -58,6 +59,7 @@ class SetUpSheet:
     steps: Fitted
     facts: Fitted
     cautions: Fitted
+    slips: Fitted
     split: Split
     code: str
     foot: tuple[str, ...]
@@ -65,7 +67,14 @@ class SetUpSheet:
     @property
     def letters(self) -> int:
         """How many letters are in its texts, those of the drawing apart."""
-        lists = (self.steps.texts, self.facts.texts, self.cautions.texts, *self.rows, *self.settings)
+        lists = (
+            self.steps.texts,
+            self.facts.texts,
+            self.cautions.texts,
+            self.slips.texts,
+            *self.rows,
+            *self.settings,
+        )
         return sum(len(text) for texts in lists for text in texts)
 
 
@@ -82,7 +91,9 @@ def set_up_sheet(
 ) -> SetUpSheet:
     """A version of a recipe as a sheet, its lengths as the house likes them. `code` is a QR code as SVG, and `address`
     the words of where it leads."""
-    steps = fitted(recipe.steps, step.steps, step.letters)
+    read = steps_read(recipe, lengths)
+    steps = fitted(tuple(map(_step, read)), step.steps, step.letters)
+    slips = fitted(tuple(each.otherwise for each in read if each.otherwise), step.slips, step.letters)
     cautions = fitted(recipe.cautions, step.cautions, step.letters)
     facts = fitted(tuple(_facts(recipe)), step.facts, step.letters)
     return SetUpSheet(
@@ -99,16 +110,21 @@ def set_up_sheet(
         steps=steps,
         facts=facts,
         cautions=cautions,
-        split=_split(steps, facts, cautions),
+        slips=slips,
+        split=_split(steps, facts, cautions, slips),
         code=code,
-        foot=tuple(_foot(recipe, step, (steps, cautions, facts), address)),
+        foot=tuple(_foot(recipe, step, (steps, cautions, facts, slips), address)),
     )
 
 
-def _split(steps: Fitted, facts: Fitted, cautions: Fitted) -> Split:
+def _step(step: StepPart) -> str:
+    return " ".join(filter(None, (step.words, step.check)))
+
+
+def _split(steps: Fitted, facts: Fitted, cautions: Fitted, slips: Fitted) -> Split:
     """The longer column of the lower half gets more of its width."""
     left = sum(map(len, steps.texts))
-    right = sum(map(len, (*facts.texts, *cautions.texts)))
+    right = sum(map(len, (*facts.texts, *cautions.texts, *slips.texts)))
     if left > _MORE * (left + right):
         return "steps"
     return "cautions" if right > _MORE * (left + right) else "even"
@@ -172,14 +188,14 @@ def _drawing(recipe: Recipe, step: Step, lengths: Lengths) -> str:
     return drawn.replace("<svg ", '<svg font-family="Sheet Sans, sans-serif" ', 1)
 
 
-def _foot(recipe: Recipe, step: Step, lists: tuple[Fitted, Fitted, Fitted], address: str) -> Iterator[str]:
+def _foot(recipe: Recipe, step: Step, lists: tuple[Fitted, ...], address: str) -> Iterator[str]:
     if recipe.not_measured:
         yield cut(f"Not measured: {', '.join(recipe.not_measured)}.", step.letters)
     if step.plan == "none":
         gone = [*(["the plan"] if has_plan(recipe) else []), *(["the picture"] if recipe.result else [])]
         if gone:
             yield f"Left out here: {' and '.join(gone)}."
-    named = zip(("steps", "cautions", "tolerances and ratios"), lists, strict=True)
+    named = zip(("steps", "cautions", "tolerances and ratios", "what to look for"), lists, strict=True)
     shortened = [name for name, found in named if not found.is_whole]
     if len(recipe.lights) > step.lights:
         shortened.insert(0, "lights")

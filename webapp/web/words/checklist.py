@@ -119,7 +119,7 @@ WORDS: Final[Mapping[str, Say]] = {
     ),
     Reason.FIELD_AT_SUBJECT: _field,
     Reason.SET_DIALS: _dials,
-    Reason.FILTER_ON_LENS: lambda told, _: f"{told.text('filter')} on the lens.",
+    Reason.FILTER_ON_LENS: lambda told, _: f"{_capital(told.text('filter'))} on the lens.",
     Reason.PLACE_THING: _thing,
     Reason.SET_UP_HEAD: lambda told, _: f"Put up {told.text('head')}.",
     Reason.FIT_MODIFIER: lambda told, _: f"Fit {told.text('modifier')}.",

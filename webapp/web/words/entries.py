@@ -109,6 +109,9 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.ANOTHER_HEAD: lambda told, _: (
         f"{told['light']} is another head than before: only a meter reading or a frame tells what that changed."
     ),
+    Reason.TURNED_ELSEWHERE: lambda told, _: (
+        f"No balance for {told['light']}: it shines on the {told['now']} now, and on something else before."
+    ),
     Reason.POWER_UNKNOWN: lambda told, _: f"No balance for {told['light']}: its power is unknown.",
     Reason.POWER_LEARNED: _learned,
     Reason.DISTANCE_UNKNOWN: lambda told, _: (

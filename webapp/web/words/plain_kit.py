@@ -87,6 +87,7 @@ def _camera(told: Fact) -> str:
 
 
 _WORDS: Final = {
+    Reason.PATCH_TOLD.value: lambda told: f"patch {told['number']}",
     Reason.CAMERA_TOLD.value: _camera,
     Reason.LENS_TOLD.value: _lens,
     Reason.HEAD_TOLD.value: _head,

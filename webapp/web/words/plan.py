@@ -54,6 +54,10 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.WENT_OUT: lambda told, _: f"{told.about} went out.",
     Reason.NOT_REACHED: _not_reached,
     Reason.NO_POSITION: lambda told, _: f"{told.about} has no position.",
+    Reason.SHINES_ELSEWHERE: lambda told, _: (
+        f"{told.about} does not shine on the subject itself: what reaches it by way of a panel, a card or the background "
+        "is not modelled."
+    ),
     Reason.NO_METER_READING: lambda told, _: (
         f"{told.about} has no meter reading; joules rank the settings of one head only."
     ),

@@ -10,15 +10,34 @@ from dataclasses import dataclass
 
 from webapp.ledger.set_up import Light
 from webapp.quantities.lengths import CENTIMETRES, Lengths
+<<<<<<< HEAD
 from webapp.recipes.document import AmbientPart, LightPart, PicturePart, PostStep, Recipe, Tolerance, WorkingPart
 from webapp.recipes.plain_kit import Named, told
+=======
+from webapp.recipes.document import (
+    AmbientPart,
+    ChangePart,
+    LightPart,
+    PicturePart,
+    PostStep,
+    Recipe,
+    Tolerance,
+    WorkingPart,
+)
+from webapp.recipes.plain_kit import Named, by_name, patches_told, pieces_of, told
+>>>>>>> 9a8e0a0 (Draft the steps of a recipe from its final set-up, in the order of building)
 from webapp.recipes.set_plan import drawn_plan
 from webapp.recipes.share.links import CLIENT, Opened, pictures_shown
 from webapp.recipes.written_frame import light_of
 from webapp.web.words.drawing import captions
 from webapp.web.words.figures import level_words
+<<<<<<< HEAD
 from webapp.web.words.outside import told_outside
 from webapp.web.words.plain_kit import plain_words
+=======
+from webapp.web.words.plain_kit import Renaming, plain_words
+from webapp.web.words.steps import steps_read
+>>>>>>> 9a8e0a0 (Draft the steps of a recipe from its final set-up, in the order of building)
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,6 +55,24 @@ class SharedLight:
 
 
 @dataclass(frozen=True, slots=True)
+class SharedStep:
+    """A step of building the set: what to do, what shows that it is right, what to look for where it is not."""
+
+    words: str
+    check: str
+    otherwise: str
+
+
+@dataclass(frozen=True, slots=True)
+class SharedChange:
+    """A step of how the picture was found; `frames` is "frame 6", "frames 7 to 18" or empty."""
+
+    frames: str
+    words: str
+    learned: str
+
+
+@dataclass(frozen=True, slots=True)
 class SharedRecipe:
     """Everything that an address serves, and nothing besides. What a reader may not see is empty."""
 
@@ -49,8 +86,8 @@ class SharedRecipe:
     settings: tuple[tuple[str, str], ...] = ()
     background: str = ""
     why: str = ""
-    steps: tuple[str, ...] = ()
-    changes: tuple[str, ...] = ()
+    steps: tuple[SharedStep, ...] = ()
+    changes: tuple[SharedChange, ...] = ()
     ratios: tuple[str, ...] = ()
     lights: tuple[SharedLight, ...] = ()
     plan: str = ""
@@ -87,6 +124,10 @@ def shared_recipe(
             pictures=pictures_shown(recipe, reader),
             settings=settings_lines(recipe, lengths=lengths) if figures else (),
         )
+<<<<<<< HEAD
+=======
+    plain = Renaming.of(() if kit_names else (*named, *by_name(pieces_of(recipe)), *patches_told(recipe)))
+>>>>>>> 9a8e0a0 (Draft the steps of a recipe from its final set-up, in the order of building)
     return SharedRecipe(
         reader=reader,
         title=recipe.title,
@@ -98,9 +139,18 @@ def shared_recipe(
         settings=settings_lines(recipe, lengths=lengths),
         background=recipe.background,
         why=recipe.why,
+<<<<<<< HEAD
         steps=recipe.steps,
         changes=recipe.changes,
         ratios=recipe.ratios,
+=======
+        steps=tuple(
+            SharedStep(plain(each.words), plain(each.check), plain(each.otherwise))
+            for each in steps_read(recipe, lengths)
+        ),
+        changes=tuple(SharedChange(frames_words(each), plain(each.words), each.learned) for each in recipe.changes),
+        ratios=tuple(map(plain, recipe.ratios)),
+>>>>>>> 9a8e0a0 (Draft the steps of a recipe from its final set-up, in the order of building)
         lights=tuple(_shared_light(light, lengths, kit_names=kit_names) for light in recipe.lit),
         plan=drawn_plan(recipe, captions(lengths)),
         ambient=ambient_words(recipe.ambient),
@@ -148,13 +198,26 @@ def settings_lines(recipe: Recipe, *, lengths: Lengths = CENTIMETRES) -> tuple[t
     if settings.lens_filters:
         lines.append(("on the lens", ", ".join(each.name for each in settings.lens_filters)))
     if settings.stack_frames:
-        lines.append(("focus stack", f"{settings.stack_frames} frames"))
+        step = "" if settings.stack_step_mm is None else f", {settings.stack_step_mm:.3g} mm from one to the next"
+        lines.append(("focus stack", f"{settings.stack_frames} frames{step}"))
     if settings.wanted_depth_mm:
         lines.append(("depth wanted", f"{settings.wanted_depth_mm:g} mm"))
     return tuple(lines)
 
 
+<<<<<<< HEAD
 def ambient_words(ambient: AmbientPart | None) -> str:
+=======
+def frames_words(change: ChangePart) -> str:
+    """The frames that a step of the history is of."""
+    first, last = change.first_frame, change.last_frame
+    if first is None:
+        return ""
+    return f"frame {first}" if last in (None, first) else f"frames {first} to {last}"
+
+
+def ambient_words(ambient: AmbientPart | None, *, names_the_patch: bool = True) -> str:
+>>>>>>> 9a8e0a0 (Draft the steps of a recipe from its final set-up, in the order of building)
     """The ambient margin as a sentence; empty where it was not proven."""
     if ambient is None:
         return ""
@@ -166,15 +229,26 @@ def ambient_words(ambient: AmbientPart | None) -> str:
 
 
 def post_words(step: PostStep) -> str:
-    """A step after the camera on one line: "crop 3 3 97 97 %: the card's edge"."""
-    figures = ""
-    edges = (step.left, step.top, step.right, step.bottom)
-    if step.kind == "crop" and None not in edges:
-        figures = " " + " ".join(f"{100 * edge:g}" for edge in edges if edge is not None) + " %"
-    if step.rotation_deg is not None:
-        figures = f" {step.rotation_deg:+g}°".replace("-", "−")
+    """A step after the camera on one line: "crop to 94 × 94 % of the picture: 3 % off the left, …"."""
     told = ": ".join(each for each in (step.words, step.reason) if each)
-    return f"{step.kind}{figures}" + (f": {told}" if told else "")
+    return f"{step.kind}{_post_figures(step)}" + (f": {told}" if told else "")
+
+
+def _post_figures(step: PostStep) -> str:
+    if step.left is not None and step.top is not None and step.right is not None and step.bottom is not None:
+        off = zip(
+            ("left", "top", "right", "bottom"), (step.left, step.top, 1 - step.right, 1 - step.bottom), strict=True
+        )
+        told = [f"{100 * part:.3g} % off the {edge}" for edge, part in off if part > 1e-6]
+        return f" {', '.join(told)}" if told else " none"
+    if step.rotation_deg is not None:
+        way = "clockwise" if step.rotation_deg >= 0 else "counter-clockwise"
+        return f" {abs(step.rotation_deg):g}° {way}"
+    if step.kelvin is not None:
+        return f" {step.kelvin:g} K"
+    if step.width_px is not None or step.height_px is not None:
+        return f" {step.width_px or 'any'} × {step.height_px or 'any'} px"
+    return ""
 
 
 def _magnification(value: float | None, *, estimated: bool) -> str:

@@ -21,7 +21,8 @@ def sheet_text(recipe: Recipe) -> str:
         f"metered {each.incident}; {each.power}"
         for each in shared.lights
     ]
-    for heading, lines in (("Steps", shared.steps), ("Post-production", shared.post), ("Cautions", shared.cautions)):
+    steps = [" ".join(filter(None, (each.words, each.check))) for each in shared.steps]
+    for heading, lines in (("Steps", steps), ("Post-production", shared.post), ("Cautions", shared.cautions)):
         if lines:
             parts += ["", heading, *(f"{number}. {line}" for number, line in enumerate(lines, 1))]
     return "\n".join(parts) + "\n"
