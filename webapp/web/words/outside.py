@@ -11,8 +11,8 @@ from collections.abc import Iterable
 from typing import Any
 
 from webapp.ledger.set_up import Piece
-from webapp.recipes.document import FilterPart, LightPart, Recipe
-from webapp.recipes.plain_kit import Named, by_name, pieces_of, told
+from webapp.recipes.document import FilterPart, LightPart, Recipe, StepPart
+from webapp.recipes.plain_kit import Named, by_name, patches_told, pieces_of, told
 from webapp.recipes.written_frame import camera_of, filters_of, lens_of, light_of
 from webapp.web.words.plain_kit import Renaming, plain_words
 
@@ -22,7 +22,8 @@ def told_outside(recipe: Recipe, *, kit_names: bool, named: Iterable[Named] = ()
     also for those in `named`. What was written by hand goes as written."""
     if kit_names:
         return recipe.model_copy(update={"tags": ()})
-    plain = Renaming.of((*named, *by_name(pieces_of(recipe))))
+    kit = (*named, *by_name(pieces_of(recipe)))
+    plain, by_hand = Renaming.of((*kit, *patches_told(recipe))), Renaming.of(kit)
     settings = recipe.settings
     changes: dict[str, Any] = {
         "tags": (),
@@ -35,8 +36,15 @@ def told_outside(recipe: Recipe, *, kit_names: bool, named: Iterable[Named] = ()
             patch.model_copy(update={"name": f"patch {number}"}) for number, patch in enumerate(recipe.patches, 1)
         ),
     }
-    changes |= {name: tuple(map(plain, getattr(recipe, name))) for name in ("steps", "changes", "ratios", "cautions")}
+    changes |= {name: tuple(map(by_hand, getattr(recipe, name))) for name in ("ratios", "cautions")}
+    changes["steps"] = tuple(_step(each, plain if each.drafted else by_hand) for each in recipe.steps)
+    changes["changes"] = tuple(each.model_copy(update={"words": plain(each.words)}) for each in recipe.changes)
     return recipe.model_copy(update=changes)
+
+
+def _step(step: StepPart, plain: Renaming) -> StepPart:
+    texts = {name: plain(getattr(step, name)) for name in ("words", "check", "otherwise")}
+    return step.model_copy(update=texts)
 
 
 def _renamed(part: Any, piece: Piece | None) -> Any:

@@ -10,10 +10,6 @@ from dataclasses import dataclass
 
 from webapp.ledger.set_up import Light
 from webapp.quantities.lengths import CENTIMETRES, Lengths
-<<<<<<< HEAD
-from webapp.recipes.document import AmbientPart, LightPart, PicturePart, PostStep, Recipe, Tolerance, WorkingPart
-from webapp.recipes.plain_kit import Named, told
-=======
 from webapp.recipes.document import (
     AmbientPart,
     ChangePart,
@@ -24,20 +20,15 @@ from webapp.recipes.document import (
     Tolerance,
     WorkingPart,
 )
-from webapp.recipes.plain_kit import Named, by_name, patches_told, pieces_of, told
->>>>>>> 9a8e0a0 (Draft the steps of a recipe from its final set-up, in the order of building)
+from webapp.recipes.plain_kit import Named, told
 from webapp.recipes.set_plan import drawn_plan
 from webapp.recipes.share.links import CLIENT, Opened, pictures_shown
 from webapp.recipes.written_frame import light_of
 from webapp.web.words.drawing import captions
 from webapp.web.words.figures import level_words
-<<<<<<< HEAD
 from webapp.web.words.outside import told_outside
 from webapp.web.words.plain_kit import plain_words
-=======
-from webapp.web.words.plain_kit import Renaming, plain_words
 from webapp.web.words.steps import steps_read
->>>>>>> 9a8e0a0 (Draft the steps of a recipe from its final set-up, in the order of building)
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,10 +115,6 @@ def shared_recipe(
             pictures=pictures_shown(recipe, reader),
             settings=settings_lines(recipe, lengths=lengths) if figures else (),
         )
-<<<<<<< HEAD
-=======
-    plain = Renaming.of(() if kit_names else (*named, *by_name(pieces_of(recipe)), *patches_told(recipe)))
->>>>>>> 9a8e0a0 (Draft the steps of a recipe from its final set-up, in the order of building)
     return SharedRecipe(
         reader=reader,
         title=recipe.title,
@@ -139,18 +126,9 @@ def shared_recipe(
         settings=settings_lines(recipe, lengths=lengths),
         background=recipe.background,
         why=recipe.why,
-<<<<<<< HEAD
-        steps=recipe.steps,
-        changes=recipe.changes,
+        steps=tuple(SharedStep(each.words, each.check, each.otherwise) for each in steps_read(recipe, lengths)),
+        changes=tuple(SharedChange(frames_words(each), each.words, each.learned) for each in recipe.changes),
         ratios=recipe.ratios,
-=======
-        steps=tuple(
-            SharedStep(plain(each.words), plain(each.check), plain(each.otherwise))
-            for each in steps_read(recipe, lengths)
-        ),
-        changes=tuple(SharedChange(frames_words(each), plain(each.words), each.learned) for each in recipe.changes),
-        ratios=tuple(map(plain, recipe.ratios)),
->>>>>>> 9a8e0a0 (Draft the steps of a recipe from its final set-up, in the order of building)
         lights=tuple(_shared_light(light, lengths, kit_names=kit_names) for light in recipe.lit),
         plan=drawn_plan(recipe, captions(lengths)),
         ambient=ambient_words(recipe.ambient),
@@ -205,9 +183,6 @@ def settings_lines(recipe: Recipe, *, lengths: Lengths = CENTIMETRES) -> tuple[t
     return tuple(lines)
 
 
-<<<<<<< HEAD
-def ambient_words(ambient: AmbientPart | None) -> str:
-=======
 def frames_words(change: ChangePart) -> str:
     """The frames that a step of the history is of."""
     first, last = change.first_frame, change.last_frame
@@ -216,8 +191,7 @@ def frames_words(change: ChangePart) -> str:
     return f"frame {first}" if last in (None, first) else f"frames {first} to {last}"
 
 
-def ambient_words(ambient: AmbientPart | None, *, names_the_patch: bool = True) -> str:
->>>>>>> 9a8e0a0 (Draft the steps of a recipe from its final set-up, in the order of building)
+def ambient_words(ambient: AmbientPart | None) -> str:
     """The ambient margin as a sentence; empty where it was not proven."""
     if ambient is None:
         return ""
