@@ -50,7 +50,8 @@ def test_a_rich_recipe_is_whole() -> None:
 
     assert "without the card" in page
     assert "Left out" not in page
-    assert [each for each in (*made.steps, *made.cautions) if each not in page] == []
+    texts = [*(each.words for each in made.steps), *made.cautions]
+    assert [each for each in texts if each not in page] == []
 
 
 def test_pictures_are_made_smaller_until_the_file_can_be_sent_by_mail() -> None:
