@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 from hypothesis import given
@@ -119,3 +120,24 @@ def test_no_name_of_a_document_is_left_in_its_sentences(name: str, others: list[
     plain = Renaming.of(by_name(pieces_of(made)))
 
     assert f"«{name}»" not in plain(made.steps[0].words) or name in "flash head, 500 J"
+
+
+pieces = st.text(alphabet="ab -(", min_size=3, max_size=6)
+
+
+@given(st.sets(pieces, max_size=6), st.text(alphabet="ab -(", max_size=12))
+def test_exactly_what_belongs_to_a_name_is_renamed(names: set[str], text: str) -> None:
+    """Against looking for every name at every place: by words and signs, so that none is found within a word."""
+    renamed = Renaming(dict.fromkeys(names, "§"))(text)
+
+    tokens = re.findall(r"\w+|\W", text)
+    wanted = [re.findall(r"\w+|\W", name) for name in names]
+    named = {
+        place
+        for name in wanted
+        for at in range(len(tokens))
+        if tokens[at : at + len(name)] == name
+        for place in range(at, at + len(name))
+    }
+    left = "".join("§" if place in named else token for place, token in enumerate(tokens))
+    assert re.sub("§+", "§", renamed) == re.sub("§+", "§", left)

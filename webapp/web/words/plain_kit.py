@@ -5,8 +5,8 @@ where a drafted sentence holds its name, the plain words take its place.
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
@@ -32,6 +32,7 @@ _FILTERS: Final = {
     "polariser": "polariser",
 }
 _SHORTEST_NAME: Final = 3
+_TOKEN: Final = re.compile(r"\w+|\W")
 
 
 def plain_words(told: Fact) -> str:
@@ -115,27 +116,82 @@ def light_words(told: Fact) -> str:
     return head if modifier is None else f"{head} with {modifier or _modifier(told)}"
 
 
-@dataclass(frozen=True, slots=True)
-class Renaming:
-    """Puts the plain words in the place of the names that it knows."""
+@dataclass(slots=True)
+class _Node:
+    """A place within a name: what may come next, what is left where nothing of it does, and the longest name that ends
+    here (how many words and signs it has, and its plain words)."""
 
-    words: dict[str, str]
-    pattern: re.Pattern[str] | None
+    on: dict[str, _Node] = field(default_factory=dict)
+    back: _Node | None = None
+    ends: tuple[int, str] | None = None
+
+
+class Renaming:
+    """Puts the plain words in the place of the names that it knows. It reads a text once, by words and signs, however
+    many names there are and however alike they begin: a document from elsewhere may have been made to be slow. (Aho and
+    Corasick, Communications of the ACM 18, 1975, p. 333.)"""
+
+    def __init__(self, words: Mapping[str, str]) -> None:
+        self._root = _Node()
+        for name, plain in words.items():
+            node, tokens = self._root, _TOKEN.findall(name)
+            for token in tokens:
+                node = node.on.setdefault(token, _Node())
+            node.ends = (len(tokens), plain)
+        level = list(self._root.on.values())
+        for node in level:
+            node.back = self._root
+        while level:
+            for node in level:
+                for token, after in node.on.items():
+                    after.back = self._after(node.back, token)
+                    # What is known of a name that ends here is longer than what ends where it leads back to.
+                    after.ends = after.ends or after.back.ends
+            level = [after for node in level for after in node.on.values()]
 
     @classmethod
     def of(cls, named: Iterable[Named]) -> Renaming:
         """A name that says no more than its plain words stays as it is ("50 mm" of a 50 mm lens)."""
-        words = {
-            name: plain
-            for name, plain in ((name, plain_words(told)) for name, told in named)
-            if len(name) >= _SHORTEST_NAME and name.casefold() not in plain.casefold()
-        }
-        longest_first = "|".join(re.escape(name) for name in sorted(words, key=len, reverse=True))
-        return cls(words, re.compile(rf"(?<!\w)(?:{longest_first})(?!\w)") if words else None)
+        return cls(
+            {
+                name: plain
+                for name, plain in ((name, plain_words(told)) for name, told in named)
+                if len(name) >= _SHORTEST_NAME and name.casefold() not in plain.casefold()
+            }
+        )
 
     def __call__(self, text: str) -> str:
-        """A sentence in plain words."""
-        if self.pattern is None:
+        """A sentence in plain words. Where names overlap, the longest of them stands for all."""
+        if not self._root.on:
             return text
         whole = text if len(text) < LONGEST_LINE else text[: text.rfind(",") + 1] + " …"
-        return self.pattern.sub(lambda found: self.words[found.group()], whole)
+        tokens = _TOKEN.findall(whole)
+        said, told_to = [], 0
+        for start, end, plain in self._found(tokens):
+            said += [*tokens[told_to:start], plain]
+            told_to = end
+        return "".join([*said, *tokens[told_to:]])
+
+    def _found(self, tokens: Sequence[str]) -> list[tuple[int, int, str]]:
+        """Where names stand, from and to, without overlaps."""
+        found: list[tuple[int, int, int, str]] = []
+        node = self._root
+        for end, token in enumerate(tokens, 1):
+            node = self._after(node, token)
+            if node.ends is None:
+                continue
+            length, plain = node.ends
+            start = end - length
+            while found and found[-1][1] > start:
+                before, _, longest, words = found.pop()
+                start = min(start, before)
+                length, plain = (longest, words) if longest >= length else (length, plain)
+            found.append((start, end, length, plain))
+        return [(start, end, plain) for start, end, _, plain in found]
+
+    def _after(self, node: _Node | None, token: str) -> _Node:
+        while node is not None:
+            if (after := node.on.get(token)) is not None:
+                return after
+            node = node.back
+        return self._root

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 from webapp.ledger.set_up import Light
 from webapp.quantities.lengths import CENTIMETRES, Lengths
@@ -130,7 +131,7 @@ def shared_recipe(
         changes=tuple(SharedChange(frames_words(each), each.words, each.learned) for each in recipe.changes),
         ratios=recipe.ratios,
         lights=tuple(_shared_light(light, lengths, kit_names=kit_names) for light in recipe.lit),
-        plan=drawn_plan(recipe, captions(lengths)),
+        plan=_plan(recipe, lengths),
         ambient=ambient_words(recipe.ambient),
         tolerances=recipe.tolerances,
         post=tuple(post_words(step) for step in recipe.post),
@@ -138,6 +139,12 @@ def shared_recipe(
         cautions=recipe.cautions,
         not_measured=recipe.not_measured,
     )
+
+
+@lru_cache(maxsize=32)
+def _plan(recipe: Recipe, lengths: Lengths) -> str:
+    """The plan, drawn once: a version never changes, and a class reads it all at the same time."""
+    return drawn_plan(recipe, captions(lengths))
 
 
 def shown_at(opened: Opened, lengths: Lengths = CENTIMETRES) -> SharedRecipe:
