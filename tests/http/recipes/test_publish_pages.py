@@ -69,3 +69,11 @@ def test_an_edit_of_the_frame_leaves_the_recipe_as_it_was_published(shoot: Shoot
     shoot.client.post(shoot.frame, data={"revision": "1", "f_number": "16"})
 
     assert "<dd>f/8</dd>" in shoot.client.get(recipe).text
+
+
+def test_words_of_the_log_that_look_like_markup_stand_in_no_way_of_publishing(shoot: Shoot) -> None:
+    note = "aperture <f/8 and <b, a < b, </p> <!-- <?"
+    shoot.client.post(shoot.frame, data={"revision": "1", "because": note})
+
+    assert shoot.client.get(published(shoot)).status_code == 200
+    assert shoot.client.get(f"{shoot.frame}/recipe").status_code == 200
