@@ -22,7 +22,7 @@ from tests.faults.served import FORM, PARTS, ask, connection, form, parts
 from tests.made_pictures import jpeg_bytes, scene, srgb_codes
 from tests.unit.recipes.made import recipe
 from webapp.backups.check import check
-from webapp.exports.bundle import Bundle, BundledVersion, packed
+from webapp.exports.bundle_file import Bundle, BundledVersion, packed
 from webapp.pictures.store import stored_in
 from webapp.recipes.document import PicturePart
 from webapp.records import database_file

@@ -46,22 +46,22 @@ def _files(bundle: bytes) -> dict[str, bytes]:
 def test_a_bundle_goes_from_one_running_server_into_another_byte_for_byte(tmp_path: Path) -> None:
     recipe_id = _recipe_of_two_versions(tmp_path / "one")
 
-    with served(tmp_path / "one") as one, served(tmp_path / "other") as other:
-        sent = httpx.get(f"{one.url}/recipes/{recipe_id}/bundle").content
+    with served(tmp_path / "one") as one, served(tmp_path / "other") as other, httpx.Client(timeout=60.0) as browser:
+        sent = browser.get(f"{one.url}/recipes/{recipe_id}/bundle").content
         upload = {"file": ("recipe.zip", sent, "application/zip")}
-        taken = httpx.post(f"{other.url}/recipes/bundles", files=upload)
-        again = httpx.post(f"{other.url}/recipes/bundles", files=upload)
+        taken = browser.post(f"{other.url}/recipes/bundles", files=upload)
+        again = browser.post(f"{other.url}/recipes/bundles", files=upload)
         there = taken.headers["location"]
-        page = httpx.get(f"{other.url}{there}").text
-        got = httpx.get(f"{other.url}{there}/bundle").content
+        page = browser.get(f"{other.url}{there}").text
+        got = browser.get(f"{other.url}{there}/bundle").content
         pictures = {
             digest: (
-                httpx.get(f"{one.url}/recipes/pictures/{digest}").content,
-                httpx.get(f"{other.url}/recipes/pictures/{digest}").content,
+                browser.get(f"{one.url}/recipes/pictures/{digest}").content,
+                browser.get(f"{other.url}/recipes/pictures/{digest}").content,
             )
             for digest in re.findall(r'"digest": ?"([0-9a-f]{64})"', _files(sent)["recipe.json"].decode())
         }
-        found = httpx.get(f"{other.url}/recipes", params={"q": "scent bottle"}).text
+        found = browser.get(f"{other.url}/recipes", params={"q": "scent bottle"}).text
 
     assert (taken.status_code, again.status_code) == (303, 303)
     assert again.headers["location"] == f"{there}?taken=before"

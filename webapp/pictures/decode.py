@@ -18,7 +18,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from functools import lru_cache
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final, cast
+from typing import IO, TYPE_CHECKING, Any, Final, cast
 
 from webapp.errors import PictureRefused
 from webapp.facts import Fact, fact
@@ -121,12 +121,12 @@ class RenderedPicture:
 
 
 @contextmanager
-def rendered_picture(path: Path, kind: Kind, *, reduce_jpeg_by: int = 1) -> Iterator[RenderedPicture]:
+def rendered_picture(source: Path | IO[bytes], kind: Kind, *, reduce_jpeg_by: int = 1) -> Iterator[RenderedPicture]:
     """Decode a rendered picture; a JPEG at 1/2, 1/4 or 1/8 of its size where that is asked for.
 
     Raises PictureRefused where the file is broken, TooLarge past the limit of pixels.
     """
-    with open_picture(path, kind) as image:
+    with open_picture(source, kind) as image:
         with refusing(broken(kind)):
             picture = _decoded(image, kind, reduce_jpeg_by)
         yield picture

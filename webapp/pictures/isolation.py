@@ -10,6 +10,7 @@ A message is two lengths of four bytes, big-endian, of the JSON and of the bytes
 
 from __future__ import annotations
 
+import contextlib
 import dataclasses
 import json
 import os
@@ -246,6 +247,38 @@ class IsolatedPictures:
                 except OSError:
                     # What was still to be written went to a process that is gone.
                     continue
+
+
+def answered_apart(module: str, attached: bytes, *, time_limit_s: float, memory_limit_mb: int) -> tuple[Any, bytes]:
+    """What a process of its own answers to this one message: `python -m module MEMORY_MB` reads one from its standard
+    input, answers one on its standard output, and is ended. Raises NotReadYet where it died or took too long."""
+    with subprocess.Popen(
+        [sys.executable, "-m", module, str(memory_limit_mb)],
+        stdin=subprocess.PIPE,
+        stdout=subprocess.PIPE,
+        stderr=subprocess.DEVNULL,
+        env=_environment(),
+        start_new_session=True,
+    ) as worker:
+        watch = threading.Timer(time_limit_s, worker.kill)
+        watch.daemon = True
+        watch.start()
+        assert worker.stdin is not None
+        assert worker.stdout is not None
+        try:
+            send(worker.stdin, None, attached)
+            message = receive(worker.stdout)
+        except (OSError, ValueError):
+            message = None
+        finally:
+            watch.cancel()
+            worker.kill()
+            with contextlib.suppress(OSError):
+                # What was still to be written went to a process that is gone.
+                worker.stdin.close()
+    if message is None:
+        raise NotReadYet("The process that read the file died, or took too long.")
+    return message
 
 
 def _closing() -> NotReadYet:

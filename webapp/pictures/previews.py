@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 from pathlib import Path
 from typing import TYPE_CHECKING, Final
 
@@ -18,6 +19,12 @@ if TYPE_CHECKING:
 SMALLEST_PX: Final = 16
 LARGEST_PX: Final = 4096
 _QUALITY: Final = 85
+# ITU-T T.81, table B.1: frames of the baseline, extended and progressive kinds, and what they are decoded by.
+_SCAN: Final = b"\xda"
+_TABLES: Final = (b"\xc0", b"\xc1", b"\xc2", b"\xc4", b"\xdb", b"\xdd", _SCAN)
+_JFIF_BYTES: Final = 16
+# In a scan a byte of 255 is followed by a nought, or begins a restart.
+_MARKER: Final = re.compile(rb"\xff[^\x00\xd0-\xd7]")
 
 
 def make_preview(path: Path, longest_px: int) -> bytes:
@@ -37,6 +44,44 @@ def make_preview(path: Path, longest_px: int) -> bytes:
         reduce_by = max(1, min(8, max(image.size) // longest_px))
     with rendered_picture(path, kind, reduce_jpeg_by=reduce_by) as picture:
         return preview_of_rendered(picture, longest_px)
+
+
+def bare_jpeg(content: bytes, longest_px: int) -> bytes:
+    """A JPEG with nothing in it but pixels: as it came where it is that, and else made anew from these, upright, in
+    sRGB and no longer than `longest_px`.
+
+    Raises PictureRefused where it is broken or no JPEG, TooLarge past the limit of pixels.
+    """
+    from webapp.pictures.decode import rendered_picture
+
+    with open_picture(io.BytesIO(content), "jpeg") as image:
+        reduce_by = max(1, min(8, max(image.size) // longest_px))
+        if is_bare(content) and max(image.size) <= longest_px:
+            with refusing(broken("jpeg")):
+                image.load()
+            return content
+    with rendered_picture(io.BytesIO(content), "jpeg", reduce_jpeg_by=reduce_by) as picture:
+        return preview_of_rendered(picture, longest_px)
+
+
+def is_bare(content: bytes) -> bool:
+    """Whether a JPEG is its tables and its pixels alone: no metadata, profile, comment or small picture, and nothing
+    after its end."""
+    if content[:2] != b"\xff\xd8":
+        return False
+    at = 2
+    while content[at : at + 1] == b"\xff":
+        kind, length = content[at + 1 : at + 2], int.from_bytes(content[at + 2 : at + 4], "big")
+        if kind == b"\xd9":
+            return at + 2 == len(content)
+        is_plain_head = kind == b"\xe0" and length == _JFIF_BYTES and content[at + 4 : at + 9] == b"JFIF\0"
+        if kind not in _TABLES and not is_plain_head:
+            return False
+        at += 2 + length
+        if kind == _SCAN:
+            found = _MARKER.search(content, at)
+            at = found.start() if found else len(content)
+    return False
 
 
 def check_length(longest_px: int) -> None:

@@ -18,13 +18,18 @@ from webapp.pictures.readings import Patch
 
 def main() -> None:
     memory_limit_mb = int(sys.argv[1])
-    # Decoders print to standard output; the answers go where those words cannot reach.
+    answers = output_of_answers()
+    _import_decoders()
+    limit_memory(memory_limit_mb)
+    _serve(sys.stdin.buffer, answers)
+
+
+def output_of_answers() -> IO[bytes]:
+    """Standard output for answers alone: what decoders print there goes nowhere."""
     answers = os.fdopen(os.dup(1), "wb")
     with open(os.devnull, "wb") as nowhere:
         os.dup2(nowhere.fileno(), 1)
-    _import_decoders()
-    _limit_memory(memory_limit_mb)
-    _serve(sys.stdin.buffer, answers)
+    return answers
 
 
 def _serve(requests: IO[bytes], answers: IO[bytes]) -> None:
@@ -110,7 +115,7 @@ def _import_decoders() -> None:
     Image.preinit()
 
 
-def _limit_memory(limit_mb: int) -> None:
+def limit_memory(limit_mb: int) -> None:
     """Let the process have so much memory beyond what it has now, where the system can hold it to that."""
     statm = Path("/proc/self/statm")
     if not statm.exists():

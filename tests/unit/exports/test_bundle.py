@@ -21,7 +21,9 @@ from PIL import Image
 
 from tests.unit.recipes.made import light, recipe
 from webapp.errors import InvalidValue
-from webapp.exports.bundle import Bundle, BundledVersion, bundle_of, packed, published_schema, take_in, unpacked
+from webapp.exports.bundle import bundle_of, take_in
+from webapp.exports.bundle_file import Bundle, BundledVersion, packed, published_schema
+from webapp.exports.unpacking import unpacked
 from webapp.paths import STATIC
 from webapp.pictures.store import PictureStore
 from webapp.recipes import publish
@@ -199,6 +201,14 @@ def whole() -> dict[str, Any]:
     return dict(json.loads(bundle.model_dump_json()))
 
 
+def with_picture(content: bytes, words: str = "") -> bytes:
+    """A bundle whose recipe has this picture."""
+    digest = hashlib.sha256(content).hexdigest()
+    document = whole()
+    document["versions"][0]["recipe"]["result"] = {"digest": digest, "words": words}
+    return zipped({"recipe.json": json.dumps(document).encode(), f"pictures/{digest}.jpg": content})
+
+
 def zipped(files: dict[str, bytes]) -> bytes:
     out = io.BytesIO()
     with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
@@ -312,7 +322,13 @@ HOSTILE = {
 
 
 @pytest.mark.parametrize("kind", HOSTILE)
-def test_a_hostile_bundle_is_refused_whole_and_changes_nothing(untouched: Library, kind: str) -> None:
+def test_a_hostile_bundle_is_refused_with_the_reason(kind: str) -> None:
+    with pytest.raises(InvalidValue, match="refused, and nothing was changed"):
+        unpacked(HOSTILE[kind])
+
+
+@pytest.mark.parametrize("kind", ["bomb", "deep", "climbs", "script", "another picture"])
+def test_a_hostile_bundle_changes_nothing(untouched: Library, kind: str) -> None:
     around = untouched.records.path.parents[1]
     before = sorted(path for path in around.rglob("*") if path.is_file())
 
@@ -323,18 +339,9 @@ def test_a_hostile_bundle_is_refused_whole_and_changes_nothing(untouched: Librar
     assert sorted(path for path in around.rglob("*") if path.is_file()) == before
 
 
-def test_a_picture_that_is_none_is_refused(library: Library) -> None:
-    content = b"no picture at all"
-    digest = hashlib.sha256(content).hexdigest()
-    document = whole()
-    document["versions"][0]["recipe"]["result"] = {"digest": digest}
-
+def test_a_picture_that_is_none_is_refused() -> None:
     with pytest.raises(InvalidValue, match="no JPEG"):
-        take_in(
-            library.records,
-            library.store,
-            zipped({"recipe.json": json.dumps(document).encode(), f"pictures/{digest}.jpg": content}),
-        )
+        unpacked(with_picture(b"no picture at all"))
 
 
 def test_the_schema_refuses_what_the_models_refuse() -> None:

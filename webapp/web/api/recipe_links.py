@@ -9,6 +9,7 @@ from pydantic import Field
 
 from webapp.errors import InvalidValue
 from webapp.exports import bundle
+from webapp.exports.bundle_file import MOST_BYTES
 from webapp.recipes import publish
 from webapp.recipes.share import links as shared_links
 from webapp.records import recipes as recipe_records
@@ -95,7 +96,7 @@ async def _zip_of(request: Request) -> bytes:
     content = bytearray()
     async for chunk in request.stream():
         content += chunk
-        if len(content) > bundle.MOST_BYTES:
+        if len(content) > MOST_BYTES:
             break
     return bytes(content)
 

@@ -8,6 +8,7 @@ from fastapi import APIRouter, File, Request, UploadFile
 from starlette.responses import Response
 
 from webapp.exports import bundle
+from webapp.exports.bundle_file import MOST_BYTES
 from webapp.security.identity import owner_only
 from webapp.services import InServices
 from webapp.web.pages.render import go_to
@@ -26,7 +27,7 @@ def carry_out(services: InServices, recipe_id: str) -> Response:
 @router.post("/recipes/bundles")
 @owner_only
 def carry_in(request: Request, services: InServices, file: Annotated[UploadFile, File()]) -> Response:
-    content = file.file.read(bundle.MOST_BYTES + 1)
+    content = file.file.read(MOST_BYTES + 1)
     taken = bundle.take_in(services.records, services.store, content)
     told = "?taken=before" if not taken.is_new else "?taken=beside" if taken.beside else ""
     return go_to(request, f"/recipes/{taken.recipe_id}{told}")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
@@ -65,12 +64,12 @@ def assumed(working: Step | WorkingPart) -> tuple[str, ...]:
     return workings.assumed(working)
 
 
-@lru_cache(maxsize=512)
 def mathml(latex: str) -> Markup:
-    """A formula as MathML, which browsers set and screen readers speak."""
-    from latex2mathml.converter import convert
+    """A formula as MathML, which browsers set and screen readers speak; empty where it is none that is taken."""
+    # The front page shows no working.
+    from webapp.recipes.formulas import mathml_of
 
-    return Markup(convert(latex))
+    return Markup(mathml_of(latex) or "")
 
 
 def size(bytes_: int) -> str:
