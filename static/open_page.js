@@ -25,15 +25,26 @@ const goIn = (part) => {
   among.parentElement.querySelector(":scope > .none")?.remove();
 };
 
+// The newest frame is open, and the one that it comes before closes.
+const openNewest = (part) => {
+  if (!part.isConnected || part.previousElementSibling) return;
+  part.firstElementChild.open = true;
+  const before = part.nextElementSibling?.firstElementChild;
+  if (before) before.open = false;
+};
+
 const takeIn = (event) => {
   const drawn = document.createElement("template");
   drawn.innerHTML = event.data;
   for (const part of [...drawn.content.children]) {
     part.classList.add("fresh");
     const there = document.getElementById(part.id);
+    const isFrame = part.matches("article");
+    if (isFrame && there) part.firstElementChild.open = there.firstElementChild.open;
     if (there) there.replaceWith(part);
     else goIn(part);
-    if (part.matches("article")) say(`${part.querySelector("h3").firstChild.data.trim()} is new or changed.`);
+    if (isFrame && !there) openNewest(part);
+    if (isFrame) say(`${part.querySelector("h3").firstChild.data.trim()} is new or changed.`);
   }
 };
 

@@ -80,7 +80,35 @@ def test_a_frame_comes_to_those_who_follow_as_the_page_itself_has_it(lesson: Cla
 
     article = re.sub(r"^data: ?", "", told[told.index("data:") :], flags=re.M).strip()
     assert "f/8" in article
-    assert re.sub(r"\s+", " ", article) in re.sub(r"\s+", " ", lesson.client.get(lesson.page).text)
+    # The page opens its newest frame; for those who follow, the script does.
+    page = lesson.client.get(lesson.page).text.replace("<details open>", "<details>")
+    assert re.sub(r"\s+", " ", article) in re.sub(r"\s+", " ", page)
+
+
+def test_what_changed_is_said_from_the_frame_that_it_counts_from_and_never_that_nothing_did_where_none_is(
+    lesson: Class,
+) -> None:
+    def articles() -> dict[int, str]:
+        found = re.findall(
+            r'<article.*?data-number="(\d+)">(.*?)</article>', lesson.client.get(lesson.page).text, re.S
+        )
+        return {int(number): re.sub(r"\s+", " ", re.sub(r"<[^>]+>", " ", text)) for number, text in found}
+
+    lesson.log()
+    lesson.log()
+    lesson.set_to("shutter", "1/60")
+    lesson.log()
+    lesson.client.post(f"{lesson.shot}/ambient-check")
+    lesson.client.post(f"{lesson.shot}/frames", data={"purpose": "ambient check"})
+
+    said = articles()
+    assert "since" not in said[1].lower()
+    assert "same settings" not in said[1]
+    assert "The same settings as frame 1." in said[2]
+    assert re.search(r"Changed since frame 2 .*shutter 1/125 to 1/60", said[3]), said[3]
+    # It is compared with no frame, though shutter and lights are others.
+    assert "1 s" in said[4]
+    assert "same settings" not in said[4]
 
 
 def test_a_correction_a_frame_taken_back_and_another_reference_are_told(lesson: Class) -> None:

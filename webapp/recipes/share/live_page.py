@@ -74,7 +74,8 @@ class OpenReading:
 
 @dataclass(frozen=True, slots=True)
 class OpenFrame:
-    """A frame as a class reads it. `picture` is the place of its picture among its files, None where there is none."""
+    """A frame as a class reads it. `since` is the number of the frame that its changes count from, None where there is
+    none to compare with; `picture` is the place of its picture among its files, None where there is none."""
 
     shot_number: int
     number: int
@@ -89,6 +90,7 @@ class OpenFrame:
     magnification: float | None
     lens_filters: tuple[Fact, ...]
     lights: tuple[OpenLight, ...]
+    since: int | None
     changes: tuple[OpenChange, ...]
     switched: tuple[Fact, ...]
     ambient_stops: float | None
@@ -258,6 +260,7 @@ def open_frame(frame: LoggedFrame, shot_number: int, let_out: LetOut) -> OpenFra
         magnification=set_up.magnification,
         lens_filters=_kit(set_up.lens_filters, let_out),
         lights=tuple(_open_light(frame, light, let_out) for light in set_up.lights if light.lit),
+        since=ledger.previous_number if ledger.since_previous else None,
         changes=_changes(ledger.since_previous.entries if ledger.since_previous else (), set_up, let_out),
         switched=ledger.switched,
         ambient_stops=ledger.ambient.stops,

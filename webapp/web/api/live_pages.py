@@ -101,7 +101,8 @@ class FollowedReading(Answer):
 
 
 class FollowedFrame(Answer):
-    """A frame as a class reads it. `picture` is the place of its picture among its files."""
+    """A frame as a class reads it. `changes` and `switched` count from the frame `since`; null where there is none to
+    compare with. `picture` is the place of its picture among its files."""
 
     shot_number: int
     number: int
@@ -116,6 +117,7 @@ class FollowedFrame(Answer):
     magnification: float | None
     lens_filters: list[Annotated[str, BeforeValidator(piece_words)]]
     lights: list[FollowedLight]
+    since: int | None
     changes: list[Annotated[FollowedChange, BeforeValidator(FollowedChange.of)]]
     switched: list[Said]
     ambient_stops: float | None

@@ -53,7 +53,7 @@ def parts_of_live_page(records: Records, page: OpenPage, by_shot: Mapping[str, C
             continue
         for frame_id in sorted(each.frame_id for each in changed if isinstance(each, FrameOf)):
             frame = live_page.frame_followed(records, frame_id, let_out)
-            parts.append(fragment("open_frame.html", frame=frame_line(frame, here)))
+            parts.append(fragment("open_frame.html", frame=frame_line(frame, here), opened=False))
     return "".join(parts)
 
 
