@@ -19,7 +19,7 @@ from webapp.records.engine import Records
 from webapp.records.upgrade import upgrade
 
 
-def _recipe_of_two_versions(data: Path) -> str:
+def recipe_of_two_versions(data: Path) -> str:
     """What the first house has before it is started: a recipe with two pictures and two versions."""
     data.mkdir()
     records, store = Records(data), PictureStore(data / "pictures")
@@ -44,7 +44,7 @@ def _files(bundle: bytes) -> dict[str, bytes]:
 
 
 def test_a_bundle_goes_from_one_running_server_into_another_byte_for_byte(tmp_path: Path) -> None:
-    recipe_id = _recipe_of_two_versions(tmp_path / "one")
+    recipe_id = recipe_of_two_versions(tmp_path / "one")
 
     with served(tmp_path / "one") as one, served(tmp_path / "other") as other, httpx.Client(timeout=60.0) as browser:
         sent = browser.get(f"{one.url}/recipes/{recipe_id}/bundle").content

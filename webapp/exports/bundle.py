@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from sqlmodel import Session as Database
@@ -59,6 +59,14 @@ def bundle_of(records: Records, store: PictureStore, recipe_id: str, words: Bund
         bundle = Bundle(identity=row.identity, versions=versions)
     pictures = {digest: store.path_of(digest).read_bytes() for digest in sorted(digests_of(bundle))}
     return packed(bundle, pictures, words.sheet(bundle.versions[-1].recipe))
+
+
+def bundle_of_one(
+    recipe: Recipe, published_at: dt.datetime, identity: str, pictures: Mapping[str, bytes], words: BundleWords
+) -> bytes:
+    """The bundle of one version by itself, as a reader outside may have it; `pictures` are those that it names."""
+    version = BundledVersion(number=1, published_at=published_at, recipe=recipe)
+    return packed(Bundle(identity=identity, versions=(version,)), dict(pictures), words.sheet(recipe))
 
 
 def take_in(records: Records, store: PictureStore, content: bytes) -> Taken:

@@ -636,7 +636,8 @@ class VocabularyTerm(Revised, table=True):
 
 class Link(Row, table=True):
     """An address handed out: to one version, for a student or a client, until it expires or is withdrawn. Kit is told
-    by its figures, or with `kit_names` by the names it has in the house."""
+    by its figures, or with `kit_names` by the names it has in the house. `keep` is what a client keeps for the next
+    time; `with_bundle` lets another house take the recipe in from the address."""
 
     __tablename__ = "links"
 
@@ -645,7 +646,9 @@ class Link(Row, table=True):
     reader: str = "student"
     figures: bool = True
     words: str = ""
+    keep: str = Field(default="", sa_column_kwargs={"server_default": ""})
     kit_names: bool = Field(default=False, sa_column_kwargs={"server_default": false()})
+    with_bundle: bool = Field(default=False, sa_column_kwargs={"server_default": false()})
     expires_at: dt.datetime | None = None
     withdrawn_at: dt.datetime | None = None
     views: int = 0

@@ -13,6 +13,7 @@ import html
 import io
 import re
 import struct
+import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from typing import Any
@@ -40,7 +41,7 @@ from webapp.records.tables import (
 PUBLISHED = {
     "shots": {"title", "subject", "subject_types", "surface", "look"},
     "open_pages": {"title"},
-    "links": {"words", "reader"},
+    "links": {"words", "keep", "reader"},
     "meter_readings": {"mark"},
     "cameras": {"sync_mark"},
     "frames": {"purpose", "verdict", "lit"},
@@ -278,9 +279,16 @@ def fill(marked: Marked) -> None:
     marked.recipe = marked.post(
         f"{marked.frame}/recipe", title="Enamel dial", why="soft from above", tags=marked.mark("tags")
     ).headers["location"]
-    marked.post(f"{marked.recipe}/links", number="1", reader="student", days="6", words="Begin with the key.")
+    marked.post(
+        f"{marked.recipe}/links",
+        number="1",
+        reader="student",
+        days="6",
+        words="Begin with the key.",
+        with_bundle="true",
+    )
     marked.post(f"{marked.recipe}/links", number="1", reader="client", figures="true", words="Expect a soft dial.")
-    marked.listener.wait_for("stands")
+    marked.listener.wait_for("· keep")
 
 
 @pytest.fixture(scope="module")
@@ -382,6 +390,28 @@ def test_no_private_marker_is_in_a_page_in_one_file_nor_in_a_picture_inside_it(m
     found |= {f"inside {place}": marked.found_in(each) for place, each in enumerate(inside)}
     # The result's own caption is published with it.
     assert {each: what for each, what in found.items() if what - {"frames.because"}} == {}
+
+
+def test_no_private_marker_is_in_what_another_house_takes_in(marked: Marked) -> None:
+    answer = marked.client.get(f"{links(marked)['student']}/bundle")
+    with zipfile.ZipFile(io.BytesIO(answer.content)) as archive:
+        inside = {name: marked.found_in(archive.read(name)) for name in archive.namelist()}
+
+    assert {name.partition("/")[0] for name in inside} == {"recipe.json", "sheet.txt", "pictures"}
+    # The result's own caption is published with it.
+    assert {name: what for name, what in inside.items() if what - {"frames.because"}} == {}
+    assert marked.found_in(str(answer.headers).encode()) == set()
+
+
+@pytest.mark.parametrize("kind", ["student", "client"])
+def test_no_private_marker_is_on_the_sheet_that_has_the_code_of_a_link(marked: Marked, kind: str) -> None:
+    token = links(marked)[kind].rsplit("/", 1)[1]
+
+    sheet = marked.client.get(f"{marked.recipe}/sheet?link={token}").text.partition("<article")[2]
+
+    assert "<h2>Steps</h2>" in sheet
+    assert marked.found_in(sheet.encode()) == set()
+    assert marked.found_in(marked.client.get(f"{marked.recipe}/sheet?link=none").content) >= {"lights.name"}
 
 
 def test_an_address_that_is_none_tells_nothing(marked: Marked) -> None:

@@ -28,6 +28,90 @@ def test_a_client_reads_picture_and_look_and_no_figures_unless_wanted(shoot: Sho
     assert "f/8" in with_figures
 
 
+def test_without_figures_no_line_of_the_record_that_has_one_goes_to_a_client(shoot: Shoot) -> None:
+    """Every digit that a reader sees is one of the agreed words, or of the day on which the address ends."""
+    said = {"subject": "dial, 4 cm", "looks": "soft, 1:4 ratio", "why": "f/8 and be there", "background": "grey 18 %"}
+    recipe = published(shoot, **said)
+
+    without, with_figures = (
+        shoot.client.get(
+            link(shoot, recipe, reader="client", days="until withdrawn", words="Two prints", figures=each)
+        )
+        for each in ("", "true")
+    )
+    shown = [re.sub(r"<[^>]+>", " ", each.text.partition("<body")[2]) for each in (without, with_figures)]
+
+    assert not re.search(r"\d", shown[0])
+    assert all(each in shown[0] for each in ("Enamel dial", "Two prints", "soft"))
+    assert all(each in shown[1] for each in ("dial, 4 cm", "f/8", "1:4 ratio"))
+    assert not re.search(r"alt=\"[^\"]*\d", without.text)
+
+
+def test_a_client_reads_what_was_agreed_what_to_keep_and_how_it_is_delivered(shoot: Shoot) -> None:
+    shoot.client.post(f"{shoot.shot}/standing", data={"field": "magnification", "value": "0.2"})
+    shoot.client.post(f"{shoot.shot}/frames", data={"purpose": "test"})
+    newest = re.findall(r'href="(/frames/[^"]+)" aria-label="Frame', shoot.client.get(shoot.shot).text)[0]
+    recipe = published(Shoot(shoot.client, shoot.session, shoot.shot, newest))
+
+    page = shoot.client.get(
+        link(shoot, recipe, reader="client", figures="true", words="Two prints.\nBy Friday.", keep="The grey card")
+    ).text
+
+    assert re.search(r"<h2>Agreed</h2><p[^>]*>Two prints.\nBy Friday.</p>", page)
+    assert re.search(r"<h2>To be kept for the next time</h2><p[^>]*>The grey card</p>", page)
+    assert re.search(r"<h2>Delivery</h2>.*<dt>field</dt><dd>18 × 12 cm</dd>", page, re.S)
+    for technical in ("<h2>Lights</h2>", "<h2>Steps</h2>", "Workings", "On your own kit", "/worksheets"):
+        assert technical not in page
+
+
+def test_a_client_downloads_the_picture_without_its_metadata(shoot: Shoot) -> None:
+    address = link(shoot, published(shoot), reader="client")
+
+    assert f'href="{address}/picture.jpg" download' in shoot.client.get(address).text
+    answer = shoot.client.get(f"{address}/picture.jpg")
+
+    assert answer.headers["content-disposition"] == 'attachment; filename="picture.jpg"'
+    assert answer.headers["cache-control"] == "private, no-store"
+    assert answer.content.startswith(b"\xff\xd8")
+    assert b"XLEAKX" not in answer.content
+    shoot.client.post(f"/links/{address.rsplit('/', 1)[1]}/withdraw")
+    assert shoot.client.get(f"{address}/picture.jpg").status_code == 404
+
+
+def test_a_sheet_tells_kit_as_the_link_on_it_does_unless_it_is_told_otherwise(shoot: Shoot) -> None:
+    shoot.client.post(f"{shoot.shot}/frames", data={"purpose": "test"})
+    recipe = published(shoot)
+    without_code = shoot.client.get(f"{recipe}/sheet").text
+    plain = link(shoot, recipe).rsplit("/", 1)[1]
+    named = link(shoot, recipe, kit_names="true").rsplit("/", 1)[1]
+
+    def sheet(**asked: str) -> str:
+        return shoot.client.get(f"{recipe}/sheet", params=asked).text.partition("<article")[2]
+
+    assert "monolight 400 J" in without_code
+    assert "monolight 400 J" not in sheet(link=plain)
+    assert "flash head, 400 J" in sheet(link=plain)
+    assert "monolight 400 J" in sheet(link=named)
+    assert "monolight 400 J" not in sheet(link=named, kit="figures")
+    assert "monolight 400 J" in sheet(link=plain, kit="names")
+    assert "monolight 400 J" not in sheet(link="none", kit="figures")
+
+
+def test_another_house_takes_the_recipe_in_only_where_that_is_ticked(shoot: Shoot) -> None:
+    recipe = published(shoot)
+    unticked, ticked = link(shoot, recipe), link(shoot, recipe, with_bundle="true")
+    client = shoot.client.post(f"{recipe}/links", data={"number": "1", "reader": "client", "with_bundle": "true"})
+
+    assert shoot.client.get(f"{unticked}/bundle").status_code == 404
+    assert "In your own Stopledger" not in shoot.client.get(unticked).text
+    assert shoot.client.get(f"{ticked}/bundle").headers["content-type"] == "application/zip"
+    assert "In your own Stopledger" in shoot.client.get(ticked).text
+    assert client.status_code == 422
+    assert "from a student’s link" in client.text
+    shoot.client.post(f"/links/{ticked.rsplit('/', 1)[1]}/withdraw")
+    assert shoot.client.get(f"{ticked}/bundle").status_code == 404
+
+
 def test_expired_withdrawn_and_guessed_links_look_the_same(shoot: Shoot) -> None:
     recipe = published(shoot)
     expired, withdrawn = link(shoot, recipe, days="1"), link(shoot, recipe)
@@ -108,10 +192,13 @@ def test_a_reader_is_told_until_when_in_words(shoot: Shoot) -> None:
     ends = dt.datetime.now(dt.UTC) + dt.timedelta(days=6)
 
     told = shoot.client.get(link(shoot, recipe, days="6")).text
-    without_end = shoot.client.get(link(shoot, recipe)).text
+    usual = shoot.client.get(link(shoot, recipe)).text
+    without_end = shoot.client.get(link(shoot, recipe, days="until withdrawn")).text
 
     assert re.search(rf"This page can be read until {ends.day} {ends:%B %Y}, \d\d:\d\d UTC: 5 more days", told)
+    assert "29 more days" in usual
     assert "This page can be read until it is withdrawn." in without_end
+    assert '<option value="30" selected>30 days</option>' in shoot.client.get(recipe).text
 
 
 def test_whoever_makes_a_link_is_told_from_where_it_can_be_opened(shoot: Shoot) -> None:

@@ -32,6 +32,9 @@ from webapp.shoots.ingest import Intake
 STUDENT, CLIENT = "student", "client"
 READERS = (STUDENT, CLIENT)
 LONGEST_DAYS = 3650
+USUAL_DAYS = 30
+"""How long an address lasts where nobody says otherwise: long enough for a class or an approval."""
+LARGEST_PX = 4096
 LONGEST_WORDS = 2000
 SHARED_LONGEST_PX = 1600
 _TOKEN_BYTES = 32
@@ -40,18 +43,26 @@ _TOKEN_BYTES = 32
 @dataclass(frozen=True, slots=True)
 class Choices:
     """What the photographer chooses of what is handed out: to whom, whether a client sees figures, kit by the names
-    that it has here, and what to expect in the reader's words. Raises InvalidValue for what cannot be chosen."""
+    that it has here; in the reader's words what was agreed, and for a client what to keep for the next time; and
+    whether another house may take the recipe in from the address. Raises InvalidValue for what cannot be chosen."""
 
     reader: str
     figures: bool = False
     kit_names: bool = False
     words: str = ""
+    keep: str = ""
+    with_bundle: bool = False
 
     def __post_init__(self) -> None:
         if self.reader not in READERS:
             raise InvalidValue("reader", f"It is handed out to one of: {', '.join(READERS)}.")
-        if len(self.words) > LONGEST_WORDS:
-            raise InvalidValue("words", f"What to expect is said in at most {LONGEST_WORDS} letters.")
+        if self.with_bundle and self.reader != STUDENT:
+            raise InvalidValue(
+                "with_bundle", "Another Stopledger takes a recipe in from a student’s link, not a client’s."
+            )
+        for name, text in (("words", self.words), ("keep", self.keep)):
+            if len(text) > LONGEST_WORDS:
+                raise InvalidValue(name, f"It is said in at most {LONGEST_WORDS} letters; these are {len(text)}.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,8 +76,12 @@ class Opened:
     figures: bool
     kit_names: bool
     expect: str
+    keep: str
     named: tuple[Named, ...]
     expires_at: dt.datetime | None
+    with_bundle: bool
+    published_at: dt.datetime
+    identity: str
 
 
 def pictures_shown(recipe: Recipe, reader: str) -> tuple[PicturePart, ...]:
@@ -139,6 +154,16 @@ def for_student(records: Records, token: str) -> Opened:
         return _shown(link, db)
 
 
+def for_house(records: Records, token: str) -> Opened:
+    """The same for another house that takes the recipe in: nothing is there where that was not ticked. It counts no
+    view."""
+    with records.reading() as db:
+        link = recipe_records.link_with(db, token)
+        if not link.with_bundle:
+            raise NotFound("There is nothing at this address.")
+        return _shown(link, db)
+
+
 def as_seen(records: Records, recipe_id: str, number: int, choices: Choices) -> Opened:
     """What an address to this version would show, before there is one; or what is handed over without one."""
     with records.reading() as db:
@@ -152,11 +177,15 @@ def _link(version: RecipeVersion, choices: Choices) -> Link:
         reader=choices.reader,
         figures=choices.figures,
         words=choices.words.strip(),
+        keep=choices.keep.strip(),
+        with_bundle=choices.with_bundle,
         kit_names=choices.kit_names,
     )
 
 
-def picture_of(records: Records, intake: Intake, token: str, place: int) -> bytes:
+def picture_of(
+    records: Records, intake: Intake, token: str, place: int, longest_px: int = SHARED_LONGEST_PX
+) -> bytes:
     """A picture that an address shows, by its place among them: made anew from pixels, so that whatever its bytes
     carried beside them stays in the house."""
     with records.reading() as db:
@@ -165,7 +194,7 @@ def picture_of(records: Records, intake: Intake, token: str, place: int) -> byte
     pictures = pictures_shown(recipe, link.reader)
     if not 0 <= place < len(pictures):
         raise NotFound("There is nothing at this address.")
-    return intake.small(intake.store.path_of(pictures[place].digest), SHARED_LONGEST_PX)
+    return intake.small(intake.store.path_of(pictures[place].digest), longest_px)
 
 
 def _shown(link: Link, db: Database) -> Opened:
@@ -176,8 +205,12 @@ def _shown(link: Link, db: Database) -> Opened:
         figures=link.figures,
         kit_names=link.kit_names,
         expect=link.words,
+        keep=link.keep,
         named=tuple(_named_in_house(db, version)),
         expires_at=link.expires_at,
+        with_bundle=link.with_bundle,
+        published_at=version.published_at,
+        identity=recipe_records.recipe_of(db, version.recipe_id).identity,
     )
 
 

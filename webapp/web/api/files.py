@@ -17,6 +17,7 @@ from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.web.api.requests import ItemId
 from webapp.web.paper import making
+from webapp.web.paper.making import KitTold
 from webapp.web.paper.one_file import one_file
 from webapp.web.paper.sizes import PaperName
 from webapp.web.words.entries import entry_words
@@ -29,6 +30,9 @@ ChosenPaper = Annotated[PaperName, Query(description="the paper that the sheet i
 ChosenLink = Annotated[
     str,
     Query(max_length=60, description="token of the link whose QR code is printed; empty for a student's, or none"),
+]
+ChosenKit = Annotated[
+    KitTold, Query(description="kit by its names or its figures; empty as the link has it, and without one by names")
 ]
 FromFrame = Annotated[int, Query(ge=1, le=2**31, description="the number of the first frame on the sheet")]
 
@@ -57,10 +61,15 @@ _ZIP: Final = _of_type(_ZIP_TYPE, "The sidecars.")
 
 @router.get("/recipes/{recipe_id}/sheet.pdf", response_class=Response, responses=_PDF)
 def set_up_sheet(
-    request: Request, services: InServices, recipe_id: ItemId, paper: ChosenPaper = "a4", link: ChosenLink = ""
+    request: Request,
+    services: InServices,
+    recipe_id: ItemId,
+    paper: ChosenPaper = "a4",
+    link: ChosenLink = "",
+    kit: ChosenKit = "",
 ) -> Response:
     """The set-up sheet of a recipe's newest version, on one page."""
-    return _set_up_sheet(request, services, recipe_id, None, paper, link)
+    return _set_up_sheet(request, services, recipe_id, None, paper, link, kit)
 
 
 @router.get("/recipes/{recipe_id}/versions/{number}/sheet.pdf", response_class=Response, responses=_PDF)
@@ -71,13 +80,20 @@ def set_up_sheet_of_version(
     number: VersionNumber,
     paper: ChosenPaper = "a4",
     link: ChosenLink = "",
+    kit: ChosenKit = "",
 ) -> Response:
     """The set-up sheet of a version, on one page."""
-    return _set_up_sheet(request, services, recipe_id, number, paper, link)
+    return _set_up_sheet(request, services, recipe_id, number, paper, link, kit)
 
 
 def _set_up_sheet(
-    request: Request, services: Services, recipe_id: str, number: int | None, paper: PaperName, link: str
+    request: Request,
+    services: Services,
+    recipe_id: str,
+    number: int | None,
+    paper: PaperName,
+    link: str,
+    kit: KitTold,
 ) -> Response:
     made = making.of_recipe(
         services,
@@ -85,6 +101,7 @@ def _set_up_sheet(
         number,
         paper=paper,
         link=link,
+        kit=kit,
         base_url=services.doors.address_for_readers(str(request.base_url)),
     )
     return Response(
@@ -103,12 +120,15 @@ def handed_over(
     reader: Annotated[Literal["student", "client"], Query()],
     figures: Annotated[bool, Query(description="whether a client sees the settings")] = False,
     kit_names: Annotated[bool, Query(description="kit by the names it has here, rather than by its figures")] = False,
-    words: Annotated[str, Query(max_length=LONGEST_WORDS, description="what to expect, in the reader's words")] = "",
+    words: Annotated[str, Query(max_length=LONGEST_WORDS, description="what was agreed, or what to expect")] = "",
+    keep: Annotated[str, Query(max_length=LONGEST_WORDS, description="for a client: what to keep next time")] = "",
     paper: ChosenPaper = "a4",
 ) -> Response:
     """A version as a page in one file: pictures, figures, plan and workings, with no script and no address of another
     file in it. Printed, a student's is the set-up sheet."""
-    opened = links.as_seen(services.records, recipe_id, number, links.Choices(reader, figures, kit_names, words))
+    opened = links.as_seen(
+        services.records, recipe_id, number, links.Choices(reader, figures, kit_names, words, keep)
+    )
     made = one_file(services, opened, version=number, paper=paper, lengths=units.lengths(services.records))
     return Response(made.content, media_type=_HTML_TYPE, headers=_named(made.name))
 

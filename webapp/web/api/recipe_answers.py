@@ -151,6 +151,8 @@ class LinkAnswer(BaseModel):
     figures: bool
     kit_names: bool
     words: str
+    keep: str
+    with_bundle: bool
     expires_at: dt.datetime | None
     withdrawn_at: dt.datetime | None
     views: int

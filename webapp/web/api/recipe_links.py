@@ -10,6 +10,7 @@ from pydantic import Field
 from webapp.errors import InvalidValue
 from webapp.exports import bundle
 from webapp.exports.bundle_file import MOST_BYTES
+from webapp.exports.fetching import fetch_bundle
 from webapp.recipes import publish
 from webapp.recipes.share import links as shared_links
 from webapp.records import recipes as recipe_records
@@ -25,6 +26,7 @@ router = APIRouter(tags=["recipes"], route_class=JsonRoute)
 Token = Annotated[str, Path(max_length=100, description="the token of a link")]
 
 
+_LONGEST: Final = shared_links.LONGEST_WORDS
 _ZIP: Final = "application/zip"
 _AS_FILE: Final = {"Content-Disposition": 'attachment; filename="recipe.zip"', "Cache-Control": "no-store"}
 _BYTES: Final = {"schema": {"type": "string", "format": "binary"}}
@@ -35,14 +37,23 @@ _BUNDLE_BODY: Final = {"requestBody": {"required": True, "content": {_ZIP: _BYTE
 
 
 class NewLink(Body):
-    """An address to hand out, to one version (or to the newest). Without `days` it lasts until it is withdrawn."""
+    """An address to hand out, to one version (or to the newest). With `days` null it lasts until it is withdrawn."""
 
     reader: Literal["student", "client"]
     version: Annotated[Whole | None, Field(ge=1, le=10_000)] = None
     figures: Switch = Field(False, description="whether a client sees the settings")
     kit_names: Switch = Field(False, description="kit by the names it has here, rather than by its figures")
-    days: Annotated[Whole | None, Field(ge=1, le=shared_links.LONGEST_DAYS)] = None
-    words: Annotated[str, Field(max_length=2000, description="what to expect, in the reader's words")] = ""
+    with_bundle: Switch = Field(False, description="whether another Stopledger may take the recipe in from it")
+    days: Annotated[Whole | None, Field(ge=1, le=shared_links.LONGEST_DAYS)] = shared_links.USUAL_DAYS
+    words: Annotated[str, Field(max_length=_LONGEST, description="what was agreed, or what to expect")] = ""
+    keep: Annotated[str, Field(max_length=_LONGEST, description="for a client: what to keep for the next time")] = ""
+
+
+class LinkToTakeIn(Body):
+    """The address of a link of another Stopledger, made there for other houses."""
+
+    address: Annotated[str, Field(max_length=500)]
+    own_network: Switch = Field(False, description="whether it is meant that the address is in this server's network")
 
 
 @router.get("/recipes/{recipe_id}/links")
@@ -61,7 +72,7 @@ def hand_out(services: InServices, recipe_id: ItemId, said: NewLink, save_key: S
         services.records,
         recipe_id,
         number,
-        shared_links.Choices(said.reader, said.figures, said.kit_names, said.words),
+        shared_links.Choices(said.reader, said.figures, said.kit_names, said.words, said.keep, said.with_bundle),
         days=said.days,
         save_key=save_key,
     )
@@ -110,6 +121,22 @@ async def _zip_of(request: Request) -> bytes:
 def carry_in(services: InServices, response: Response, content: Annotated[bytes, Depends(_zip_of)]) -> RecipeAnswer:
     """Take a bundle in as a recipe of this house: whole, or refused whole with the reason. Where it is here already,
     the answer is 200 with the recipe that it is."""
+    return _taken(services, response, content)
+
+
+@router.post(
+    "/recipes/from-link",
+    status_code=201,
+    responses={200: {"model": RecipeAnswer, "description": "It is here already."}},
+)
+@owner_only
+def take_from_link(services: InServices, response: Response, said: LinkToTakeIn) -> RecipeAnswer:
+    """Take a recipe in from the link of another house: fetched over http or https within a minute, 60 MB at most, by
+    three redirects at most."""
+    return _taken(services, response, fetch_bundle(said.address, own_network=said.own_network))
+
+
+def _taken(services: Services, response: Response, content: bytes) -> RecipeAnswer:
     taken = bundle.take_in(services.records, services.store, content)
     if not taken.is_new:
         response.status_code = 200

@@ -23,6 +23,15 @@ from webapp.web.words.worksheets import SHEETS
 
 # A reader's address is nobody else's: not kept on the way, not passed on, not indexed.
 PRIVATE = {"Cache-Control": "private, no-store", "Referrer-Policy": "no-referrer", "X-Robots-Tag": "noindex"}
+UNTIL_WITHDRAWN = "until withdrawn"
+LASTING = (
+    ("7", "a week"),
+    ("30", "30 days"),
+    ("90", "90 days"),
+    ("365", "a year"),
+    (UNTIL_WITHDRAWN, "until it is withdrawn"),
+)
+"""How long an address lasts, to choose from: the usual is among them."""
 PRIVATE_PICTURE = PRIVATE | {"Cache-Control": "private, max-age=3600"}
 
 
@@ -102,6 +111,7 @@ def link_lines(links: Iterable[tuple[Link, int]]) -> tuple[LinkLine, ...]:
             f"version {number} for a {link.reader}",
             "with figures" if link.reader == CLIENT and link.figures else "",
             "kit names as written" if link.kit_names else "",
+            "for another Stopledger too" if link.with_bundle else "",
             plural(link.views, "view"),
             state,
         ]

@@ -20,13 +20,14 @@ from webapp.recipes.document import DIRECTIONS, Recipe
 from webapp.recipes.search.finding import COUNTED_UP_TO, FACETS_OVER, PAGE, Filters, finder_of
 from webapp.recipes.search.lines import FACETS
 from webapp.recipes.search.vocabulary import VOCABULARIES
+from webapp.recipes.share.links import USUAL_DAYS
 from webapp.records import recipes as recipe_records
 from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.shoots.log_frame import REJECTED
 from webapp.web.pages.desk_services import KEEP, thumbnail_answer
 from webapp.web.pages.form_view import parted
-from webapp.web.pages.link_view import link_lines, reach_words
+from webapp.web.pages.link_view import LASTING, link_lines, reach_words
 from webapp.web.pages.recipe_view import (
     TAKEN_WORDS,
     Chosen,
@@ -254,6 +255,8 @@ def _recipe(request: Request, services: Services, recipe_id: str, number: int | 
         view=recipe_view(published.recipe, "/recipes/pictures/", lengths),
         versions=version_views(publish.all_versions(services.records, recipe_id), lengths),
         links=link_lines(links),
+        lasting=LASTING,
+        usual_days=str(USUAL_DAYS),
         base=base,
         reach=reach_words(services.doors, base),
         alike=result_lines([line for line, _ in like]),

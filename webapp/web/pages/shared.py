@@ -14,7 +14,9 @@ from webapp.records import recipes as recipe_records
 from webapp.security.identity import Right, asks_for, owner_only
 from webapp.services import InServices
 from webapp.web.pages.link_view import (
+    PRIVATE,
     PRIVATE_PICTURE,
+    UNTIL_WITHDRAWN,
     code_answer,
     picture_addresses,
     prefilled_lines,
@@ -33,11 +35,15 @@ _LONGEST_DAYS = 9
 
 
 def days_in(text: str) -> int | None:
-    """How many days an address lasts, as it was typed; None until it is withdrawn. Raises InvalidValue."""
+    """How many days an address lasts, as it was typed or left; None until it is withdrawn. Raises InvalidValue."""
     typed = text.strip()
-    if typed and not (typed.isascii() and typed.isdecimal() and len(typed) <= _LONGEST_DAYS):
+    if typed == UNTIL_WITHDRAWN:
+        return None
+    if not typed:
+        return links.USUAL_DAYS
+    if not (typed.isascii() and typed.isdecimal() and len(typed) <= _LONGEST_DAYS):
         raise InvalidValue("days", "A link lasts a whole number of days, or until it is withdrawn.")
-    return int(typed) if typed else None
+    return int(typed)
 
 
 @router.post("/recipes/{recipe_id}/links")
@@ -51,10 +57,12 @@ def hand_out(
     figures: FormText = "",
     days: FormText = "",
     words: FormText = "",
+    keep: FormText = "",
     kit_names: FormText = "",
+    with_bundle: FormText = "",
 ) -> Response:
     """Make an address to one version."""
-    choices = Choices(reader, figures == "true", kit_names == "true", words)
+    choices = Choices(reader, figures == "true", kit_names == "true", words, keep, with_bundle == "true")
     links.hand_out(services.records, recipe_id, number, choices, days=days_in(days))
     return go_to(request, f"/recipes/{recipe_id}#links")
 
@@ -102,6 +110,15 @@ def shared_picture(services: InServices, token: str, place: Counted) -> Response
     return Response(content, media_type="image/jpeg", headers=PRIVATE_PICTURE)
 
 
+@router.get("/shared/{token}/picture.jpg")
+@asks_for(Right.LINK)
+def downloaded_picture(services: InServices, token: str) -> Response:
+    """The result, as large as it is kept here."""
+    content = links.picture_of(services.records, services.intake, token, 0, links.LARGEST_PX)
+    told = PRIVATE | {"Content-Disposition": 'attachment; filename="picture.jpg"'}
+    return Response(content, media_type="image/jpeg", headers=told)
+
+
 def _page(opened: Opened, here: str, pictures: list[tuple[str, str]], *, preview: str = "") -> Response:
     shared, is_student = shown_at(opened), opened.reader == STUDENT
     return shared_answer(
@@ -112,6 +129,8 @@ def _page(opened: Opened, here: str, pictures: list[tuple[str, str]], *, preview
         steps=steps_of(shared.workings),
         here=here,
         worksheets=prefilled_lines(opened.recipe, here) if is_student else (),
+        download="" if preview or not shared.pictures else f"{here}/picture.jpg",
+        with_bundle=opened.with_bundle,
         until=reader_words(opened),
         preview=preview,
     )

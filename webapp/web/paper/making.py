@@ -7,13 +7,15 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from functools import cache, partial
 from itertools import islice
-from typing import Final
+from typing import Final, Literal
 
 from webapp.errors import InvalidValue
 from webapp.exports.pdf import LaidOut, laid_out, pdf_of
 from webapp.kit import units
 from webapp.recipes import publish
 from webapp.recipes.publish import Published
+from webapp.recipes.share import links as shared_links
+from webapp.recipes.share.links import STUDENT, Choices
 from webapp.records import recipes as recipe_records
 from webapp.records import shots as shot_records
 from webapp.records.tables import Link, Shot, now
@@ -24,7 +26,9 @@ from webapp.web.paper.contact_sheet import MOST_FRAMES, ContactSheet, contact_sh
 from webapp.web.paper.giving_way import Step, first_on_one_page
 from webapp.web.paper.set_up_sheet import MOST_LETTERS, SetUpSheet, set_up_sheet
 from webapp.web.paper.sizes import PAPERS, PaperName
+from webapp.web.words.outside import told_outside
 
+KitTold = Literal["", "names", "figures"]
 NO_CODE: Final = "none"
 _PRINTED_PX: Final = 1000
 _SMALL_PX: Final = 480
@@ -43,29 +47,41 @@ class OfShot:
 
 @dataclass(frozen=True, slots=True)
 class OfRecipe:
-    """A recipe's sheet with what it was made of. `links` are those that stand, of this version; `sheet_at` is the
+    """A recipe's sheet with what it was made of. `links` are those that stand, of this version; `kit` says by what kit
+    is told; `sheet_at` is the
     sheet at a step of giving way."""
 
     published: Published
     links: tuple[Link, ...]
     chosen: str
+    kit: KitTold
     sheet_at: Callable[[Step], SetUpSheet]
 
 
 def of_recipe(
-    services: Services, recipe_id: str, number: int | None, *, paper: PaperName, link: str, base_url: str
+    services: Services,
+    recipe_id: str,
+    number: int | None,
+    *,
+    paper: PaperName,
+    link: str,
+    base_url: str,
+    kit: KitTold = "",
 ) -> OfRecipe:
     """The set-up sheet of a version, or of the newest. `link` is the token of the link whose code is printed; without
-    one it is the newest that a student has, "none" for no code. Raises InvalidValue for a link that does not stand.
-    """
+    one it is the newest that a student has, "none" for no code. Kit is told by its names or by its figures, as `kit`
+    says; where it says nothing, as the printed link does, and without a link by its names. Raises InvalidValue for a
+    link that does not stand."""
     published = publish.read(services.records, recipe_id, number)
     links = _standing_links(services, published)
     chosen = _chosen(links, link)
     address = f"{base_url}shared/{chosen}" if chosen else ""
+    kit_names = _kit_names(kit, next((each for each in links if each.token == chosen), None))
+    seen = shared_links.as_seen(services.records, recipe_id, published.number, Choices(STUDENT, kit_names=kit_names))
     result = published.recipe.result
     sheet_at = partial(
         set_up_sheet,
-        published.recipe,
+        told_outside(seen.recipe, kit_names=kit_names, named=seen.named),
         version=published.number,
         paper=PAPERS[paper],
         picture=f"{RECIPE_PICTURES}{result.digest}" if result else "",
@@ -73,7 +89,11 @@ def of_recipe(
         address=address,
         lengths=units.lengths(services.records),
     )
-    return OfRecipe(published, links, chosen, sheet_at)
+    return OfRecipe(published, links, chosen, "names" if kit_names else "figures", sheet_at)
+
+
+def _kit_names(kit: KitTold, printed: Link | None) -> bool:
+    return kit == "names" if kit else printed is None or printed.kit_names
 
 
 def _standing_links(services: Services, published: Published) -> tuple[Link, ...]:

@@ -17,6 +17,7 @@ from webapp.services import InServices, Services
 from webapp.web.pages.render import whole_page
 from webapp.web.paper import making
 from webapp.web.paper.giving_way import LAST, STEPS
+from webapp.web.paper.making import KitTold
 from webapp.web.paper.one_file import one_file
 from webapp.web.paper.sizes import PAPERS, PaperName
 from webapp.web.typed import Counted
@@ -35,9 +36,10 @@ def set_up_sheet(
     paper: PaperName = "a4",
     link: str = "",
     step: ChosenStep = "one-page",
+    kit: KitTold = "",
 ) -> Response:
     """The set-up sheet of the newest version."""
-    return _set_up_sheet(request, services, recipe_id, None, paper, link, step)
+    return _set_up_sheet(request, services, recipe_id, None, paper, link, step, kit)
 
 
 @router.get("/recipes/{recipe_id}/versions/{number}/sheet")
@@ -49,9 +51,10 @@ def set_up_sheet_of_version(
     paper: PaperName = "a4",
     link: str = "",
     step: ChosenStep = "one-page",
+    kit: KitTold = "",
 ) -> Response:
     """The set-up sheet of a version."""
-    return _set_up_sheet(request, services, recipe_id, number, paper, link, step)
+    return _set_up_sheet(request, services, recipe_id, number, paper, link, step, kit)
 
 
 def _set_up_sheet(
@@ -62,6 +65,7 @@ def _set_up_sheet(
     paper: PaperName,
     link: str,
     step: ChosenStep,
+    kit: KitTold,
 ) -> Response:
     made = making.of_recipe(
         services,
@@ -69,6 +73,7 @@ def _set_up_sheet(
         number,
         paper=paper,
         link=link,
+        kit=kit,
         base_url=services.doors.address_for_readers(str(request.base_url)),
     )
     return whole_page(
@@ -76,6 +81,7 @@ def _set_up_sheet(
         "sheet.html",
         made=made,
         sheet=made.sheet_at(STEPS[0 if step == "one-page" else step]),
+        said_kit=kit,
         papers=PAPERS.values(),
         giving_way=STEPS,
         step=step,
@@ -93,10 +99,11 @@ def handed_over(
     figures: bool = False,
     kit_names: bool = False,
     words: str = "",
+    keep: str = "",
     paper: PaperName = "a4",
 ) -> Response:
     """A version as a page in one file, for a reader without a way to this server."""
-    opened = links.as_seen(services.records, recipe_id, number, Choices(reader, figures, kit_names, words))
+    opened = links.as_seen(services.records, recipe_id, number, Choices(reader, figures, kit_names, words, keep))
     made = one_file(services, opened, version=number, paper=paper, lengths=units.lengths(services.records))
     told = {"Content-Disposition": f'attachment; filename="{made.name}"', "Cache-Control": "no-store"}
     return Response(made.content, media_type="text/html", headers=told)

@@ -5,9 +5,11 @@ Kit is told by its figures, unless the photographer lets its names out.
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import re
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Final
 
 from webapp.ledger.set_up import Light
 from webapp.quantities.lengths import CENTIMETRES, Lengths
@@ -30,6 +32,9 @@ from webapp.web.words.figures import level_words
 from webapp.web.words.outside import told_outside
 from webapp.web.words.plain_kit import plain_words
 from webapp.web.words.steps import steps_read
+
+_FIGURE: Final = re.compile(r"\d")
+_DELIVERED: Final = frozenset(("delivered size", "profile", "white balance"))
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,6 +80,8 @@ class SharedRecipe:
     surfaces: tuple[str, ...]
     expect: str
     pictures: tuple[PicturePart, ...]
+    keep: str = ""
+    delivery: tuple[tuple[str, str], ...] = ()
     settings: tuple[tuple[str, str], ...] = ()
     background: str = ""
     why: str = ""
@@ -97,25 +104,18 @@ def shared_recipe(
     *,
     figures: bool,
     expect: str = "",
+    keep: str = "",
     kit_names: bool = False,
     named: Iterable[Named] = (),
     lengths: Lengths = CENTIMETRES,
 ) -> SharedRecipe:
-    """What this reader sees of a recipe. A client sees picture, look and what to expect, and the settings only where
-    figures are wanted. Without `kit_names` kit is told by its figures, and in drafted sentences plain words stand for
-    the names of the document and those in `named`."""
+    """What this reader sees of a recipe. A client sees picture and look, what was agreed and what to keep for the next
+    time; how the picture is delivered and the settings only where figures are wanted, and without them no line of the
+    record that has a figure in it. Without `kit_names` kit is told by its figures, and in drafted sentences plain words
+    stand for the names of the document and those in `named`."""
     recipe = told_outside(recipe, kit_names=kit_names, named=named)
     if reader == CLIENT:
-        return SharedRecipe(
-            reader=reader,
-            title=recipe.title,
-            subject=recipe.subject,
-            looks=recipe.looks,
-            surfaces=recipe.surfaces,
-            expect=expect,
-            pictures=pictures_shown(recipe, reader),
-            settings=settings_lines(recipe, lengths=lengths) if figures else (),
-        )
+        return _for_client(recipe, figures=figures, expect=expect, keep=keep, lengths=lengths)
     return SharedRecipe(
         reader=reader,
         title=recipe.title,
@@ -147,6 +147,34 @@ def _plan(recipe: Recipe, lengths: Lengths) -> str:
     return drawn_plan(recipe, captions(lengths))
 
 
+def _for_client(recipe: Recipe, *, figures: bool, expect: str, keep: str, lengths: Lengths) -> SharedRecipe:
+    def let_out(lines: Iterable[str]) -> tuple[str, ...]:
+        return tuple(line for line in lines if figures or not _FIGURE.search(line))
+
+    pictures = pictures_shown(recipe, CLIENT)
+    return SharedRecipe(
+        reader=CLIENT,
+        title=recipe.title,
+        subject="".join(let_out([recipe.subject])),
+        looks=let_out(recipe.looks),
+        surfaces=let_out(recipe.surfaces),
+        expect=expect,
+        keep=keep,
+        pictures=tuple(each.model_copy(update={"words": "".join(let_out([each.words]))}) for each in pictures),
+        delivery=tuple(_delivery(recipe, lengths)) if figures else (),
+        settings=settings_lines(recipe, lengths=lengths) if figures else (),
+    )
+
+
+def _delivery(recipe: Recipe, lengths: Lengths) -> Iterator[tuple[str, str]]:
+    """What of the picture as it is delivered a client has to know: the field, the size, the colour."""
+    if recipe.field_mm is not None:
+        yield "field", _field_words(recipe.field_mm, lengths)
+    for step in recipe.post:
+        if step.kind in _DELIVERED:
+            yield step.kind, post_words(step).removeprefix(step.kind).lstrip(": ")
+
+
 def shown_at(opened: Opened, lengths: Lengths = CENTIMETRES) -> SharedRecipe:
     """What an address shows."""
     return shared_recipe(
@@ -154,6 +182,7 @@ def shown_at(opened: Opened, lengths: Lengths = CENTIMETRES) -> SharedRecipe:
         opened.reader,
         figures=opened.figures,
         expect=opened.expect,
+        keep=opened.keep,
         kit_names=opened.kit_names,
         named=opened.named,
         lengths=lengths,
@@ -173,8 +202,7 @@ def settings_lines(recipe: Recipe, *, lengths: Lengths = CENTIMETRES) -> tuple[t
     if settings.magnification and effective is not None:
         lines.append(("effective f-number", f"f/{effective:.3g}"))
     if field is not None:
-        in_cm = f"{field[0] / 10:.3g} × {field[1] / 10:.3g} cm"
-        lines.append(("field", lengths.sides(*field) if lengths.inches else in_cm))
+        lines.append(("field", _field_words(field, lengths)))
     if settings.focal_length_mm:
         lines.append(("focal length", f"{settings.focal_length_mm:g} mm"))
     lines.append(("camera distance", lengths.text(settings.subject_distance_mm)))
@@ -196,6 +224,11 @@ def frames_words(change: ChangePart) -> str:
     if first is None:
         return ""
     return f"frame {first}" if last in (None, first) else f"frames {first} to {last}"
+
+
+def _field_words(field_mm: tuple[float, float], lengths: Lengths) -> str:
+    in_cm = f"{field_mm[0] / 10:.3g} × {field_mm[1] / 10:.3g} cm"
+    return lengths.sides(*field_mm) if lengths.inches else in_cm
 
 
 def ambient_words(ambient: AmbientPart | None) -> str:
