@@ -50,6 +50,7 @@ ROOM: Final = 0.0008
 """What the room gives at 1/125, against clipping: about eight stops below mid-tone, and warm."""
 _ROOM_COLOUR: Final = (1.5, 1.0, 0.5)
 _HEIGHT, _WIDTH = 120, 180
+_CONTRAST_TAG: Final = 0xA408
 _TO_CHECK: Final = 128.0
 """From 1/125 to 1 s, as exact marks."""
 
@@ -115,6 +116,7 @@ class MadeSet:
     intake: Intake
     folder: Path
     curve: Curve | None = None
+    contrast: int | None = None
     kit: dict[str, str] = field(default_factory=dict)
     taken: int = 0
     clock: dt.datetime = dt.datetime(2026, 11, 24, 10)
@@ -139,7 +141,9 @@ class MadeSet:
             # That of photons, which grows as the root of the light: a hundredth at mid-tone, as of ten thousand of them.
             noise = np.random.default_rng(self.taken).normal(0.0, 0.01, light.shape) * np.sqrt(light * MID_TONE)
             path = self.folder / f"{stem}.jpg"
-            path.write_bytes(jpeg_bytes(srgb_codes(self.curve(np.clip(light + noise, 0.0, 1.0)))))
+            codes = srgb_codes(self.curve(np.clip(light + noise, 0.0, 1.0)))
+            style = {} if self.contrast is None else {_CONTRAST_TAG: self.contrast}
+            path.write_bytes(jpeg_bytes(codes, settings=style))
         picture = self.intake.read(path.name, path)
         logged = log_frame(self.records, self.shot_id, FrameWords(purpose=purpose), picture=picture)
         self.read()
@@ -187,15 +191,18 @@ STANDS: Final[Mapping[str, Any]] = {
 
 
 @contextmanager
-def made_set(folder: Path, curve: Curve | None = None) -> Iterator[MadeSet]:
-    """Records in a new folder with the set, and its leading frames shot."""
+def made_set(
+    folder: Path, curve: Curve | None = None, *, alone: bool = True, contrast: int | None = None
+) -> Iterator[MadeSet]:
+    """Records in a new folder with the set, and its leading frames shot; without `alone` the reference frame only.
+    `contrast` is what the files say of their picture style."""
     records = new_records(folder, kit=True)
     session_id = sessions.begin_session(records, {"name": "made"})
     shot_id = sessions.begin_shot(records, session_id, {"title": "made set"})
     store = PictureStore(folder / "pictures", most_bytes=1 << 28)
     intake = Intake(Settings(data=folder), records, store)
     (folder / "camera").mkdir()
-    made = MadeSet(records, shot_id, intake, folder / "camera", curve)
+    made = MadeSet(records, shot_id, intake, folder / "camera", curve, contrast)
     for role in ("fill", "rim"):
         head = {"name": f"{role} monolight", "full_energy_j": 400, "range_stops": 6, "step_stops": 0.1}
         head_id = inventory.keep(records, "lights", head | {"marking": "joules", "recycle_s": 1.5})
@@ -209,17 +216,23 @@ def made_set(folder: Path, curve: Curve | None = None) -> Iterator[MadeSet]:
         side = {"x": column / 3 + 0.1, "y": row / 2 + 0.15, "width": 0.13, "height": 0.2}
         readings.draw_patch(records, shot_id, {"name": name, **side})
     made.shoot(picture_of(Truth()))
-    for letter in "ABC":
-        dark = [each for each in "ABC" if each != letter]
-        made.set(**{f"lights__{each}__lit": "off" for each in dark})
-        made.shoot(picture_of(Truth(dict.fromkeys(dark))))
-        made.set(**{f"lights__{each}__lit": "on" for each in dark})
-    ambient_check.begin_ambient_check(records, shot_id)
-    made.shoot(
-        picture_of(Truth(dict.fromkeys("ABC")), ROOM * _TO_CHECK), purpose=ambient_check.AMBIENT_CHECK, shutter=(1, 1)
-    )
+    if alone:
+        _light_alone(made)
     try:
         yield made
     finally:
         intake.close()
         records.close()
+
+
+def _light_alone(made: MadeSet) -> None:
+    """A frame lit by each light alone, and an ambient check."""
+    for letter in "ABC":
+        dark = [each for each in "ABC" if each != letter]
+        made.set(**{f"lights__{each}__lit": "off" for each in dark})
+        made.shoot(picture_of(Truth(dict.fromkeys(dark))))
+        made.set(**{f"lights__{each}__lit": "on" for each in dark})
+    ambient_check.begin_ambient_check(made.records, made.shot_id)
+    made.shoot(
+        picture_of(Truth(dict.fromkeys("ABC")), ROOM * _TO_CHECK), purpose=ambient_check.AMBIENT_CHECK, shutter=(1, 1)
+    )

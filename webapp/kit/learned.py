@@ -1,7 +1,8 @@
 """What many frames teach about the kit: the spread of a head, its own curve, and what crossed polarisers take.
 
-A rendered file's tone curve would pass for the curve of a head. So a step counts from raw files, or from a pair of
-rendered ones whose levels lie within half a stop of each other, where the curve is the same for both.
+A rendered file's tone curve would pass for the curve of a head. So a step counts from raw files, from rendered ones whose
+camera's curve is known there (`kit.curves`), or from a pair of rendered ones whose levels lie within half a stop of each
+other, where the curve is the same for both.
 """
 
 from __future__ import annotations
@@ -35,7 +36,7 @@ from webapp.ledger.exposures import exposure_of
 from webapp.ledger.set_up import FilterFigures, HeadFigures, Light, SetUp
 from webapp.records import kit as kit_records
 from webapp.records import readings as reading_records
-from webapp.records.tables import Filter, Frame, Learned, now
+from webapp.records.tables import Filter, Frame
 
 _SAME_CURVE_STOPS = 0.5
 _SAME_STOPS = 0.05
@@ -107,7 +108,7 @@ def _learn_head(db: Database, head_id: str) -> None:
     frames = [each for each in reading_records.frames_lit_by_head(db, head_id) if _lit(each).head.id == head_id]
     changes = list(_changes(frames))
     known = LearnedHead(tuple(_runs(frames)), learned_step(changes), len(changes))
-    _keep(db, head_id, _heads().dump_json(known).decode())
+    reading_records.keep_learned(db, head_id, _heads().dump_json(known).decode())
     for standing in kit_records.standing_with(db, head_id):
         set_up = standing.set_up
         for light in set_up.lights:
@@ -134,7 +135,7 @@ def _runs(frames: Sequence[Frame]) -> Iterator[Run]:
     for _, same in groupby(frames, key=settings):
         run = list(same)
         firsts = [first for frame in run if (first := frame.seen.first) and _is_good(first)]
-        read = [first.read_stops for first in firsts if first.read_stops is not None]
+        read = [first.light_stops for first in firsts if first.light_stops is not None]
         levels = that_scatter(read) if read else []
         power = _lit(run[0]).power_stops
         if len(levels) >= LEAST_RUN and power is not None:
@@ -164,9 +165,9 @@ def _difference(before: Frame, after: Frame, *, of_one_curve: bool) -> float | N
         was = then.get(seen.patch_id)
         if was is None or not _is_good(seen) or (was.kind == "raw") != (seen.kind == "raw"):
             continue
-        assert seen.read_stops is not None
-        assert was.read_stops is not None
-        difference = seen.read_stops - was.read_stops
+        assert seen.light_stops is not None
+        assert was.light_stops is not None
+        difference = seen.light_stops - was.light_stops
         if of_one_curve and seen.estimated and abs(difference) > _SAME_CURVE_STOPS:
             continue
         differences.append(difference)
@@ -175,7 +176,7 @@ def _difference(before: Frame, after: Frame, *, of_one_curve: bool) -> float | N
 
 def _is_good(seen: PatchEvidence) -> bool:
     """Whether a reading teaches: an eye's never does."""
-    return seen.read_stops is not None and not seen.by_eye and seen.clipped_high_share <= _CLIPPED_SHARE
+    return seen.light_stops is not None and not seen.by_eye and seen.clipped_high_share <= _CLIPPED_SHARE
 
 
 # --- crossed polarisers -------------------------------------------------------------------------------------------
@@ -250,16 +251,9 @@ def _learn_pair(db: Database, frame: Frame, set_up: SetUp, lit: Sequence[Light])
     row = reading_records.learned(db, subject)
     losses: dict[str, float] = json.loads(row.document) if row else {}
     losses[frame.id] = known[0] - measured
-    _keep(db, subject, json.dumps(losses))
+    reading_records.keep_learned(db, subject, json.dumps(losses))
 
 
 def _polarisers(set_up: SetUp) -> list[FilterFigures]:
     on_lights = [each for light in set_up.lights if light.lit for each in light.filters]
     return [each for each in (*set_up.lens_filters, *on_lights) if each.kind == "polariser"]
-
-
-def _keep(db: Database, subject: str, document: str) -> None:
-    row = reading_records.learned(db, subject) or Learned(subject=subject, document=document)
-    row.document, row.learned_at = document, now()
-    db.add(row)
-    db.flush()

@@ -15,12 +15,13 @@ from typing import ClassVar, Final
 from webapp.facts import Fact, fact
 from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.totals import Total
-from webapp.optics.tone_curve import MID_TONE
-from webapp.pictures.readings import MIDDLE, ChannelReading, PatchReading
+from webapp.optics.tone_curve import MID_TONE, ToneCurve, step_error_stops, unknown
+from webapp.pictures.readings import LUMINANCE_WEIGHTS, MIDDLE, ChannelReading, PatchReading
 
 MID_TONE_STOPS: Final = math.log2(MID_TONE)
 """Where mid-tone lies about clipping."""
 LEAST_TOLERANCE_STOPS: Final = 0.1
+_DARKEST: Final = 1e-6
 # Two standard deviations of a head hold nineteen of twenty flashes, if they scatter normally.
 _DEVIATIONS: Final = 2.0
 
@@ -72,12 +73,24 @@ Read = PatchReading | EyeReading
 
 
 @dataclass(frozen=True, slots=True)
+class SceneLevels:
+    """What the camera's curve makes of the levels of a patch in a rendered file: its light, in stops about mid-tone.
+    `error_stops` is what the light read may be off by against mid-tone (a standard deviation)."""
+
+    read_stops: float | None
+    at_most_stops: float
+    wanted_stops: float
+    error_stops: float | None
+
+
+@dataclass(frozen=True, slots=True)
 class PatchEvidence:
     """One patch of one frame. Levels are in stops about mid-tone, differences against the reference frame.
 
     `read_stops` None: not to be told from black, and at most `at_most_stops`. `predicted_stops` and
     `unexplained_stops` are None with the reason in `why_not`. `shares` are those the prediction used, `warmth_stops`
-    how much redder (against blue) the patch is than in the reference frame.
+    how much redder (against blue) the patch is than in the reference frame. Levels are those of the file; where the curve
+    of its camera is known, `scene` has the light they stand for, and the differences are of light.
     """
 
     patch_id: str | None
@@ -96,6 +109,20 @@ class PatchEvidence:
     shares: Mapping[str, float] = field(default_factory=dict)
     warmth_stops: float | None = None
     why_not: Fact | None = None
+    scene: SceneLevels | None = None
+
+    @property
+    def light_stops(self) -> float | None:
+        """The light read, about mid-tone: by the camera's curve where one is known, else as the file has it."""
+        return self.read_stops if self.scene is None else self.scene.read_stops
+
+    @property
+    def light_at_most_stops(self) -> float:
+        return self.at_most_stops if self.scene is None else self.scene.at_most_stops
+
+    @property
+    def light_wanted_stops(self) -> float:
+        return self.wanted_stops if self.scene is None else self.scene.wanted_stops
 
     @property
     def by_eye(self) -> bool:
@@ -135,25 +162,40 @@ class FrameEvidence:
 class HeldAgainst:
     """What a reading is held against: its level about clipping, how far it may be off, and its colour. None: it cannot
     be told from black, too much of it is clipped, its colour cannot be told. `in_recipe`: read in a recipe's picture,
-    not in the reference frame."""
+    not in the reference frame. `scene_stops` is its light about clipping, by the `curve` of its file; None where none is
+    known."""
 
     level_stops: float | None
     tolerance_stops: float | None
     red_over_blue_stops: float | None = None
     in_recipe: bool = False
+    scene_stops: float | None = None
+    curve: ToneCurve | None = None
+
+    @property
+    def light_stops(self) -> float | None:
+        """Its light about clipping, as far as that is known."""
+        return self.level_stops if self.scene_stops is None else self.scene_stops
 
     @classmethod
-    def of(cls, reading: Read) -> HeldAgainst:
+    def of(cls, reading: Read, curve: ToneCurve | None = None) -> HeldAgainst:
         """A reading of the reference frame."""
-        return cls(reading.level_stops, reading.tolerance_stops, warmth_of(reading))
+        light = None if curve is None else _light_stops(reading, curve)
+        return cls(reading.level_stops, own_tolerance_stops(reading), warmth_of(reading), False, light, curve)
 
     @classmethod
     def of_recipe(
-        cls, read_stops: float | None, tolerance_stops: float | None, red_over_blue_stops: float | None
+        cls,
+        read_stops: float | None,
+        tolerance_stops: float | None,
+        red_over_blue_stops: float | None,
+        curve: ToneCurve | None = None,
     ) -> HeldAgainst:
         """A reading of a recipe's picture, which is told in stops about mid-tone."""
-        level = None if read_stops is None else read_stops + MID_TONE_STOPS
-        return cls(level, tolerance_stops, red_over_blue_stops, in_recipe=True)
+        if read_stops is None:
+            return cls(None, tolerance_stops, red_over_blue_stops, in_recipe=True)
+        light = None if curve is None else curve.light_stops(read_stops) + MID_TONE_STOPS
+        return cls(read_stops + MID_TONE_STOPS, tolerance_stops, red_over_blue_stops, True, light, curve)
 
 
 def weigh(
@@ -166,11 +208,15 @@ def weigh(
     name: str = MIDDLE.name,
     shares: Mapping[str, float] | None = None,
     spread_stops: float = 0.0,
+    curve: ToneCurve | None = None,
 ) -> PatchEvidence:
     """Hold a reading against that of the reference frame. `reference` None: that frame has no reading to compare
     with, of this patch and from the same kind of file (what the eye judges goes with a rendered one, which is what a
-    screen shows). `spread_stops` is the known standard deviation of the heads.
+    screen shows). `spread_stops` is the known standard deviation of the heads, `curve` that of a rendered file's camera,
+    where it is known.
     """
+    light = _light_stops(reading, curve)
+    against = None if reference is None else reference.level_stops
     seen = PatchEvidence(
         patch_id=patch_id,
         name=name,
@@ -178,22 +224,24 @@ def weigh(
         kind=reading.kind,
         read_stops=None if reading.level_stops is None else reading.level_stops - MID_TONE_STOPS,
         at_most_stops=reading.at_most_stops - MID_TONE_STOPS,
-        estimated=reading.estimated,
+        estimated=reading.estimated and not _is_known(reading, curve, against),
         clipped_high_share=reading.clipped_high_share,
         clipped_low_share=reading.clipped_low_share,
         predicted_stops=predicted.stops,
         shares=dict(shares or {}),
+        scene=None if curve is None else _scene(reading, light, wanted_stops, curve),
     )
     why_not = _why_not(reading, reference, predicted)
     if why_not is not None or reference is None:
         return replace(seen, why_not=why_not)
-    assert reading.level_stops is not None
-    assert reference.level_stops is not None
-    measured = reading.level_stops - reference.level_stops
+    assert light is not None
+    assert reference.light_stops is not None
+    measured = light - reference.light_stops
     tolerance = max(
         LEAST_TOLERANCE_STOPS,
-        reading.tolerance_stops or 0.0,
+        own_tolerance_stops(reading) or 0.0,
         reference.tolerance_stops or 0.0,
+        _DEVIATIONS * _curve_error_stops(reading, curve, reference),
         _DEVIATIONS * spread_stops,
     )
     return replace(
@@ -204,6 +252,59 @@ def weigh(
         warmth_stops=_warmth(reading, reference),
         why_not=predicted.reason if predicted.stops is None else None,
     )
+
+
+# --- through the curve of a rendered file -------------------------------------------------------------------------
+
+
+def own_tolerance_stops(reading: Read) -> float | None:
+    """How far a reading may be off, the curve of a rendered file apart: that matters by what it is held against."""
+    if not isinstance(reading, PatchReading) or not reading.estimated or reading.tolerance_stops is None:
+        return reading.tolerance_stops
+    step = step_error_stops((reading.level_stops or 0.0) - MID_TONE_STOPS)
+    return _DEVIATIONS * math.hypot(step, reading.standard_error / (reading.level * math.log(2.0)))
+
+
+def _light_stops(reading: Read, curve: ToneCurve | None) -> float | None:
+    """The light of a reading about clipping. Every colour went through the curve by itself."""
+    if curve is None or reading.level_stops is None:
+        return reading.level_stops
+    levels = [max(each.level, _DARKEST) for each in reading.channels]
+    if len(levels) != len(LUMINANCE_WEIGHTS):
+        return curve.light_stops(reading.level_stops - MID_TONE_STOPS) + MID_TONE_STOPS
+    lights = [MID_TONE * 2.0 ** curve.light_stops(math.log2(level / MID_TONE)) for level in levels]
+    return math.log2(sum(weight * light for weight, light in zip(LUMINANCE_WEIGHTS, lights, strict=True)))
+
+
+def _scene(reading: Read, light: float | None, wanted_stops: float, curve: ToneCurve) -> SceneLevels:
+    level = None if reading.level_stops is None else reading.level_stops - MID_TONE_STOPS
+    return SceneLevels(
+        None if light is None else light - MID_TONE_STOPS,
+        curve.light_stops(reading.at_most_stops - MID_TONE_STOPS),
+        curve.light_stops(wanted_stops),
+        None if level is None else curve.error_stops(level),
+    )
+
+
+def _is_known(reading: Read, curve: ToneCurve | None, against_stops: float | None) -> bool:
+    """Whether the curve is known at a reading, against the level that it is held against, or mid-tone."""
+    if curve is None or reading.level_stops is None:
+        return False
+    against = 0.0 if against_stops is None else against_stops - MID_TONE_STOPS
+    return curve.is_known(reading.level_stops - MID_TONE_STOPS, against)
+
+
+def _curve_error_stops(reading: Read, curve: ToneCurve | None, reference: HeldAgainst) -> float:
+    """What the difference of two readings may be off by for the curve that they went through (a standard deviation): what
+    an eye judges went through that of a screen's picture. Nothing for raw files."""
+    assert reading.level_stops is not None
+    assert reference.level_stops is not None
+    if reading.kind == "raw":
+        return 0.0
+    level, against = reading.level_stops - MID_TONE_STOPS, reference.level_stops - MID_TONE_STOPS
+    if curve is reference.curve:
+        return (curve or unknown()).error_stops(level, against)
+    return math.hypot((curve or unknown()).error_stops(level), (reference.curve or unknown()).error_stops(against))
 
 
 def _why_not(reading: Read, reference: HeldAgainst | None, predicted: Total) -> Fact | None:

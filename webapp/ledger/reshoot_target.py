@@ -18,6 +18,7 @@ from webapp.ledger.evidence import HeldAgainst, PatchEvidence
 from webapp.ledger.metered import incident_av
 from webapp.ledger.reasons import Reason
 from webapp.ledger.set_up import Light, SetUp
+from webapp.optics.tone_curve import ToneCurve
 
 OTHER_CAMERA_STOPS: Final = 0.3
 """How far two cameras of one ISO setting may lie apart in a file: how a camera comes to its ISO number is left to its
@@ -55,12 +56,14 @@ class TargetPatch:
             shares=self.shares,
         )
 
-    def held_against(self, *, other_camera: bool) -> HeldAgainst:
-        """As a reading is held against it. The colours of two cameras are not compared."""
+    def held_against(self, *, other_camera: bool, curve: ToneCurve | None = None) -> HeldAgainst:
+        """As a reading is held against it, through the curve of the camera if it is the same. The colours of two cameras
+        are not compared."""
         tolerance, colour = self.tolerance_stops, self.red_over_blue_stops
         if other_camera:
             tolerance, colour = None if tolerance is None else max(tolerance, OTHER_CAMERA_STOPS), None
-        return HeldAgainst.of_recipe(self.read_stops, tolerance, colour)
+            curve = None
+        return HeldAgainst.of_recipe(self.read_stops, tolerance, colour, curve)
 
 
 @dataclass(frozen=True, slots=True)

@@ -44,6 +44,7 @@ class Assumption(StrEnum):
     SHUTTER_MOVES_AMBIENT = "shutter_moves_ambient"
     AMBIENT_IN_SHADOW = "ambient_in_shadow"
     NO_PICTURE_STYLE = "no_picture_style"
+    ONE_CURVE_FOR_ALL_COLOURS = "one_curve_for_all_colours"
 
     # --- close up and depth
     NOT_THROUGH_LENS = "not_through_lens"

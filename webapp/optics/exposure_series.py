@@ -19,7 +19,9 @@ from itertools import pairwise
 from typing import Final
 
 from webapp.optics.arrays import Counts, Floats, np
+from webapp.optics.assumptions import Assumption
 from webapp.optics.tone_curve import ToneCurve, rises_to, step_error_stops, unknown
+from webapp.optics.working import Relation, Symbol
 
 LEAST_EXPOSURES: Final = 3
 """With two, a frame that is off could not be told from the curve."""
@@ -31,6 +33,22 @@ _READINGS_FREEDOM: Final = 4.0
 _FRAMES_FREEDOM: Final = 2.0
 _ROUNDS: Final = 12
 _STANDS_OUT: Final = 4.0
+
+
+THROUGH_THE_CURVE: Final = Relation(
+    result="difference of light between two levels of a rendered file",
+    unit="stops",
+    formula="Δ = g_a − g_b, with g_a = g(a), g_b = g(b), and for every place and frame of a series g(z) = L + E + e",
+    latex=r"\Delta = g_a - g_b, \quad g_a = g(a), \quad g_b = g(b), \qquad g(z_{pi}) = L_p + E_i + e_i",
+    symbols=(
+        Symbol("a", "level in the file, about mid-tone", "stops"),
+        Symbol("b", "level that it is held against", "stops"),
+        Symbol("g_a", "light at a, by the curve", "stops"),
+        Symbol("g_b", "light at b, by the curve", "stops"),
+    ),
+    source="exposure-series",
+    assumptions=(Assumption.ONE_CURVE_FOR_ALL_COLOURS,),
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,6 +31,8 @@ STEP_STOPS: Final = 0.25
 _RISES: Final = math.ceil((WHITE_STOPS - DARKEST_STOPS) / STEP_STOPS)
 _AT_MID_TONE: Final = round(-DARKEST_STOPS / STEP_STOPS)
 _KNOTS: Final = _RISES + 1
+LEVELS: Final = tuple(DARKEST_STOPS + STEP_STOPS * knot for knot in range(_KNOTS))
+"""The knots, in stops about mid-tone."""
 
 # How cameras' curves scatter about a straight one (common practice): the slope at mid-tone, and its change over a stop
 # below mid-tone and above it, where the highlights are rounded off.
@@ -101,7 +103,7 @@ class ToneCurve:
         """The levels about mid-tone, from the darkest to the lightest, that are known; None where none are."""
         if self.highest <= self.lowest:
             return None
-        there = [level for level in _levels() if self.lowest <= level <= self.highest and self.is_known(level)]
+        there = [level for level in LEVELS if self.lowest <= level <= self.highest and self.is_known(level)]
         return (there[0], there[-1]) if len(there) > 1 else None
 
     def light(self, level: Any) -> Floats:
@@ -189,7 +191,7 @@ def unknown() -> ToneCurve:
     bend = np.where(side, _BEND_ABOVE, _BEND_BELOW) ** 2
     scatter = np.where(side[:, None] == side, np.minimum(at[:, None], at), 0.0) * bend + _SLOPE_SCATTER**2
     at_knots = _summed() @ (scatter * STEP_STOPS**2) @ _summed().T
-    return ToneCurve(tuple(_levels()), tuple(at_knots.ravel().tolist()))
+    return ToneCurve(LEVELS, tuple(at_knots.ravel().tolist()))
 
 
 def rises_to(level_stops: Any) -> Floats:
@@ -206,10 +208,6 @@ def step_error_stops(level_stops: float) -> float:
     code = srgb_from_linear(light)
     step = 1.0 / 255.0 if code < 0.5 else -1.0 / 255.0
     return abs(math.log2(linear_from_srgb(code + step) / light)) / 2.0
-
-
-def _levels() -> list[float]:
-    return [DARKEST_STOPS + STEP_STOPS * knot for knot in range(_KNOTS)]
 
 
 def _place(level_stops: float) -> tuple[int, float]:

@@ -27,7 +27,7 @@ from webapp.errors import NotReadYet, PictureRefused, TooLarge
 from webapp.facts import Fact
 from webapp.pictures.aligning import Over
 from webapp.pictures.light_map import LightMap
-from webapp.pictures.metadata import PictureFacts
+from webapp.pictures.metadata import PictureFacts, PictureStyle
 from webapp.pictures.pyramid import Pyramid
 from webapp.pictures.readings import ChannelReading, Patch, PatchReading
 
@@ -80,7 +80,9 @@ class IsolatedPictures:
     def read_facts(self, path: Path) -> PictureFacts:
         """As `metadata.read_facts`."""
         answer, _ = self._ask("facts", path)
-        return PictureFacts(**{**answer, "refused": tuple(answer["refused"])})
+        style = answer["style"]
+        told = {"refused": tuple(answer["refused"]), "style": None if style is None else PictureStyle(**style)}
+        return PictureFacts(**{**answer, **told})
 
     def check_whole(self, path: Path) -> None:
         """As `decode.check_whole`."""

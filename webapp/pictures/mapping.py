@@ -16,12 +16,11 @@ import numpy as np
 from webapp.errors import PictureRefused
 from webapp.pictures.decode import Light, RawPicture, RenderedPicture, light_from_srgb, to_srgb, upright
 from webapp.pictures.light_map import CELLS_ON_SIDE, TILES_ON_LONGER_SIDE, LightMap, packed_figures
+from webapp.pictures.readings import LUMINANCE_WEIGHTS
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-LUMINANCE_WEIGHTS: Final = (0.2126, 0.7152, 0.0722)
-"""Of red, green and blue in the luminance of linear sRGB (source: iec-61966-2-1, after ITU-R BT.709)."""
 # A JPEG's own rounding moves a blown or black code by one; with more than 8 bits the same part of the scale counts.
 CLIPPED_HIGH: Final = 253.5 / 255.0
 # Sensors reach saturation over the last hundredth of their range rather than at one count.

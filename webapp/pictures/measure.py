@@ -36,11 +36,19 @@ from webapp.pictures.decode import (
 )
 from webapp.pictures.kinds import kind_of
 from webapp.pictures.light_map import LightMap
-from webapp.pictures.mapping import CLIPPED_HIGH, LUMINANCE_WEIGHTS, RAW_CLIPPED_FROM, map_of_raw, map_of_rendered
+from webapp.pictures.mapping import CLIPPED_HIGH, RAW_CLIPPED_FROM, map_of_raw, map_of_rendered
 from webapp.pictures.metadata import turned
 from webapp.pictures.pillow import broken, open_picture, refusing
 from webapp.pictures.previews import check_length, preview_of_raw, preview_of_rendered
-from webapp.pictures.readings import HISTOGRAM_BINS, HISTOGRAM_LOW_STOPS, MIDDLE, ChannelReading, Patch, PatchReading
+from webapp.pictures.readings import (
+    HISTOGRAM_BINS,
+    HISTOGRAM_LOW_STOPS,
+    LUMINANCE_WEIGHTS,
+    MIDDLE,
+    ChannelReading,
+    Patch,
+    PatchReading,
+)
 from webapp.pictures.reasons import Reason
 
 if TYPE_CHECKING:

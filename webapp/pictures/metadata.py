@@ -29,6 +29,18 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True, slots=True)
+class PictureStyle:
+    """How a camera or a program rendered a file, as far as Exif has a tag for it. `contrast` and `scene` are the numbers of
+    their tags (contrast 0 normal, 1 soft, 2 hard; scene 0 standard, 1 landscape, 2 portrait, 3 night), `custom` whether
+    it was rendered in a way of its own, `program` the name of what wrote it, without its version."""
+
+    contrast: int | None = None
+    scene: int | None = None
+    custom: bool | None = None
+    program: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class PictureFacts:
     """What the file says. None is unknown; `refused` names the fields whose value could not be true.
 
@@ -36,6 +48,7 @@ class PictureFacts:
     after its decimal point, `utc_offset` as "+01:00". `subject_distance_mm` is infinity where the file says so.
     `width_px` and `height_px` are of the upright picture; `orientation` is the Exif number (1 is upright).
     `flash_fired` False says little: the camera knows nothing of a flash that it does not speak with.
+    `style` is that of a rendered file.
     """
 
     # The distance that JSON has no number for.
@@ -57,6 +70,7 @@ class PictureFacts:
     orientation: int = 1
     flash_fired: bool | None = None
     refused: tuple[str, ...] = ()
+    style: PictureStyle | None = None
 
 
 def read_facts(path: Path) -> PictureFacts:
@@ -95,6 +109,7 @@ _TAGS: Final[dict[int, str]] = {
     0x010F: "Make",
     0x0110: "Model",
     0x0112: "Orientation",
+    0x0131: "Software",
     0x829A: "ExposureTime",
     0x829D: "FNumber",
     0x8827: "ISOSpeedRatings",
@@ -113,6 +128,9 @@ _TAGS: Final[dict[int, str]] = {
     0x920A: "FocalLength",
     0x9291: "SubSecTimeOriginal",
     0x9292: "SubSecTimeDigitized",
+    0xA401: "CustomRendered",
+    0xA406: "SceneCaptureType",
+    0xA408: "Contrast",
     0xA434: "LensModel",
 }
 _EXIF_DIRECTORY = 0x8769
@@ -267,6 +285,7 @@ def _facts(kind: Kind, tags: Tags, width_px: int | None, height_px: int | None) 
         height_px=height_px,
         orientation=orientation,
         flash_fired=taken("flash_fired", _flash_fired),
+        style=None if kind == "raw" else _style(tags),
         refused=tuple(refused),
     )
 
@@ -352,6 +371,26 @@ def _flash_fired(tags: Tags) -> bool | None:
     """Bit 0 of Flash; the others tell of its mode and of what came back."""
     value = _number(tags, "Flash")
     return None if value is None else bool(int(_within(0, value, 0xFF)) & 1)
+
+
+def _style(tags: Tags) -> PictureStyle:
+    """How a file was rendered. A number that its tag does not have is as none."""
+    custom = _choice(tags, "CustomRendered", 8)
+    words = [word for word in _text(tags.get("Software")).split() if not re.search(r"\d", word)]
+    return PictureStyle(
+        contrast=_choice(tags, "Contrast", 2),
+        scene=_choice(tags, "SceneCaptureType", 3),
+        custom=None if custom is None else custom > 0,
+        program=" ".join(words),
+    )
+
+
+def _choice(tags: Tags, name: str, most: int) -> int | None:
+    try:
+        value = _number(tags, name)
+        return None if value is None else int(_within(0, value, most))
+    except (ValueError, TypeError, ArithmeticError):
+        return None
 
 
 _BLANK_TIME = re.compile(r"[0\s:]*")

@@ -33,6 +33,9 @@ class Patch:
 MIDDLE: Final = Patch("middle", 0.4, 0.4, 0.2, 0.2)
 """What serves where no patch is drawn: the middle fifth of the picture each way."""
 
+LUMINANCE_WEIGHTS: Final = (0.2126, 0.7152, 0.0722)
+"""Of red, green and blue in the luminance of linear sRGB (source: iec-61966-2-1, after ITU-R BT.709)."""
+
 HISTOGRAM_LOW_STOPS: Final = -16.0
 HISTOGRAM_BINS: Final = 32
 """The histogram reaches from 16 stops below clipping up to it, in half stops; what is darker counts in the first."""

@@ -12,7 +12,18 @@ from sqlmodel.sql.expression import SelectOfScalar
 from webapp.errors import NotFound
 from webapp.ledger.evidence import EyeReading
 from webapp.records.shots import AMBIENT_CHECK
-from webapp.records.tables import Frame, KeptSetUp, Learned, Patch, Picture, PictureLight, Reading, ReadingByEye, Shot
+from webapp.records.tables import (
+    Frame,
+    KeptSetUp,
+    Learned,
+    Patch,
+    Picture,
+    PictureLight,
+    Reading,
+    ReadingByEye,
+    Shot,
+    now,
+)
 
 # As text, not as a parameter: SQLite uses the index of the read frames only where it sees the very condition.
 _WAS_READ = text("frames.evidence IS NOT NULL")
@@ -204,5 +215,42 @@ def frames_lit_by_head(db: Database, head_id: str) -> Sequence[Frame]:
     return sorted(newest, key=lambda frame: (frame.shot_id, frame.number))
 
 
+def frames_around(db: Database, frame: Frame, most: int) -> Sequence[Frame]:
+    """The frames of a shot up to so many before and after one, without those that were taken back, as they were exposed."""
+    found = db.exec(
+        select(Frame).where(
+            Frame.shot_id == frame.shot_id,
+            col(Frame.taken_back).is_(False),
+            col(Frame.number).between(frame.number - most, frame.number + most),
+        )
+    ).all()
+    return sorted(found, key=lambda each: (each.stands_at, each.exposed_before is None, each.number))
+
+
+def shots_rendered_by(db: Database, camera_id: str) -> Sequence[Shot]:
+    """The shots that have a rendered file of a camera of the kit."""
+    of_camera = select(KeptSetUp.digest).where(col(KeptSetUp.kit).contains(camera_id))
+    shot_ids = (
+        select(Frame.shot_id)
+        .join(Picture, col(Picture.frame_id) == col(Frame.id))
+        .where(Picture.kind != "raw", col(Frame.set_up_digest).in_(of_camera))
+    )
+    return db.exec(select(Shot).where(col(Shot.id).in_(shot_ids)).order_by(col(Shot.id))).all()
+
+
 def learned(db: Database, subject: str) -> Learned | None:
     return db.get(Learned, subject)
+
+
+def learned_under(db: Database, beginning: str) -> Sequence[Learned]:
+    """What was learned of subjects that begin so."""
+    return db.exec(
+        select(Learned).where(col(Learned.subject).startswith(beginning, autoescape=True)).order_by(Learned.subject)
+    ).all()
+
+
+def keep_learned(db: Database, subject: str, document: str) -> None:
+    row = learned(db, subject) or Learned(subject=subject, document=document)
+    row.document, row.learned_at = document, now()
+    db.add(row)
+    db.flush()

@@ -18,8 +18,8 @@ from webapp.records.engine import Records
 if TYPE_CHECKING:
     from alembic.config import Config
 
-_COMPUTED_AS_FACTS = "0100"
-"""From this step on the ledgers and the evidence of frames have their present shape."""
+_COMPUTED_ANEW = "0103"
+"""From this step on the ledgers and the evidence of frames are worked out as they are now."""
 
 
 def newest_revision() -> str:
@@ -64,7 +64,7 @@ def upgrade(records: Records, renew: Callable[[Database], None] | None = None) -
     with records.writing() as session:
         config.attributes["connection"] = session.connection()
         command.upgrade(config, "head")
-        if renew is not None and standing is not None and standing < _COMPUTED_AS_FACTS:
+        if renew is not None and standing is not None and standing < _COMPUTED_ANEW:
             renew(session)
     return put_aside
 

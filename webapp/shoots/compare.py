@@ -222,7 +222,7 @@ def _measured(first: LoggedFrame, second: LoggedFrame) -> tuple[MeasuredPatch, .
     return tuple(
         MeasuredPatch(
             now.name,
-            None if was.read_stops is None or now.read_stops is None else now.read_stops - was.read_stops,
+            None if was.light_stops is None or now.light_stops is None else now.light_stops - was.light_stops,
             was,
             now,
         )

@@ -12,9 +12,11 @@ from dataclasses import dataclass, field, replace
 from sqlmodel import Session as Database
 
 from webapp.facts import fact
+from webapp.kit.curves import curve_of
 from webapp.ledger.ambient_proof import AmbientCheck, AmbientProof, CheckedPatch, margin_stops, prove
 from webapp.ledger.assessment import Assessment
 from webapp.ledger.evidence import (
+    BY_EYE,
     EyeReading,
     FrameEvidence,
     HeldAgainst,
@@ -35,12 +37,13 @@ from webapp.ledger.totals import (
     measured_shares,
     predicted_difference,
 )
+from webapp.optics.tone_curve import ToneCurve
 from webapp.pictures.readings import MIDDLE, PatchReading
 from webapp.records import readings as reading_records
 from webapp.records import reshoots as reshoot_records
 from webapp.records import shots as shot_records
 from webapp.records.shots import AMBIENT_CHECK
-from webapp.records.tables import Frame, Shot
+from webapp.records.tables import Frame, Picture, Reading, Shot
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,12 +93,12 @@ class Witnesses:
     def shares_of(self, patch_id: str | None) -> Shares:
         """The shares of a patch; none where the reference frame has no level there."""
         seen = self.reference_patch(patch_id)
-        if seen is None or seen.read_stops is None:
+        if seen is None or seen.light_stops is None:
             return Shares()
         if self.target is not None:
             return Shares(seen.shares, {letter: fact(Origin.SHARE_OF_RECIPE, letter) for letter in seen.shares})
         solos = self._solos_at(seen)
-        shares = measured_shares(2.0**seen.read_stops, self.lit_in_reference, solos)
+        shares = measured_shares(2.0**seen.light_stops, self.lit_in_reference, solos)
         return replace(shares, by_eye=bool(solos) and (seen.by_eye or any(each.by_eye for each in solos)))
 
     def _solos_at(self, seen: PatchEvidence) -> list[Solo]:
@@ -108,10 +111,10 @@ class Witnesses:
             frame = self.solos[letter]
             there = next((e for e in frame.seen.patches if e.patch_id == seen.patch_id), None)
             line = frame.ledger.of(letter)
-            if there is None or there.read_stops is None or _is_raw(there.kind) != _is_raw(seen.kind):
+            if there is None or there.light_stops is None or _is_raw(there.kind) != _is_raw(seen.kind):
                 continue
             if line is not None and line.stops is not None and not line.metered:
-                found.append(Solo(letter, frame.number, 2.0**there.read_stops, line.stops, there.by_eye))
+                found.append(Solo(letter, frame.number, 2.0**there.light_stops, line.stops, there.by_eye))
         return found
 
 
@@ -161,9 +164,9 @@ def _check(db: Database, shot: Shot, frame: Frame, reference: Frame | None) -> A
         patches=tuple(
             CheckedPatch(
                 each.name,
-                each.wanted_stops,
-                each.read_stops,
-                each.at_most_stops,
+                each.light_wanted_stops,
+                each.light_stops,
+                each.light_at_most_stops,
                 each.estimated,
                 each.warmth_stops,
                 each.by_eye,
@@ -177,9 +180,9 @@ def _check(db: Database, shot: Shot, frame: Frame, reference: Frame | None) -> A
 
 def _over(seen: PatchEvidence, lit: PatchEvidence | None) -> float | None:
     """How far a patch reads above another frame's; at least so far where it is clipped."""
-    if lit is None or lit.read_stops is None or seen.read_stops is None or _is_raw(seen.kind) != _is_raw(lit.kind):
+    if lit is None or lit.light_stops is None or seen.light_stops is None or _is_raw(seen.kind) != _is_raw(lit.kind):
         return None
-    return seen.read_stops - lit.read_stops
+    return seen.light_stops - lit.light_stops
 
 
 def standing_evidence(found: Witnesses, shot: Shot, set_up: SetUp, assessment: Assessment) -> StandingEvidence:
@@ -223,24 +226,33 @@ def renew_evidence(db: Database, shot: Shot, only: Frame | None = None) -> None:
     reference = db.get(Frame, shot.reference_frame_id) if shot.reference_frame_id else None
     patches = {patch.id: (patch.wanted_stops, patch.name) for patch in reading_records.patches_in(db, shot.id)}
     ids = [frame.id for frame in frames] + ([reference.id] if reference else [])
+    rows = reading_records.readings_of(db, ids)
     readings = {
-        frame_id: _by_kind([(row.kind, reading.patch_id, reading.document) for row, reading in rows], patches)
-        for frame_id, rows in reading_records.readings_of(db, ids).items()
+        frame_id: _by_kind([(row.kind, reading.patch_id, reading.document) for row, reading in own], patches)
+        for frame_id, own in rows.items()
     }
     seen = reading_records.by_eye_of(db, ids)
-    against = _against(readings[reference.id], seen[reference.id]) if reference else {}
+    curves = {each.id: _curve(db, each, rows[each.id]) for each in (*frames, *filter(None, (reference,)))}
+    against = _against(readings[reference.id], seen[reference.id], curves[reference.id]) if reference else {}
     # Those that others are read against come first: their levels give the shares of all, and then their own.
     target = target_of(db, shot)
     leading = [frame for frame in frames if frame.id == shot.reference_frame_id or len(frame.lit) == 1]
     for stage in filter(None, (leading, frames)):
         found = witnesses(db, shot)
         for frame in stage:
-            standing_in = _read_in_target(target, patches, frame.set_up) if target else against
+            curve = curves[frame.id]
+            standing_in = _read_in_target(target, patches, frame.set_up, curve) if target else against
             own = _own(readings[frame.id], seen[frame.id], standing_in)
-            weighed = _weighed(frame, reference, own, standing_in, patches, found)
+            weighed = _weighed(frame, reference, own, standing_in, patches, found, curve)
             frame.evidence = weighed if weighed.patches else None
             db.add(frame)
         db.flush()
+
+
+def _curve(db: Database, frame: Frame, rows: Sequence[tuple[Picture, Reading]]) -> ToneCurve | None:
+    """The curve of a frame's rendered file, where one was learned."""
+    rendered = next((picture for picture, _ in rows if not _is_raw(picture.kind)), None)
+    return None if rendered is None else curve_of(db, rendered, frame.set_up)
 
 
 Kinds = dict[bool, dict[str | None, PatchReading]]
@@ -251,13 +263,16 @@ Standards = dict[bool, dict[str | None, HeldAgainst]]
 """What they are held against, by the same."""
 
 
-def _against(readings: Kinds, seen: Seen) -> Standards:
+def _against(readings: Kinds, seen: Seen, curve: ToneCurve | None) -> Standards:
     """What others are held against in the reference frame. The eye judges what a screen shows, which is a rendered
     picture: the two are held against each other, and a raw file against neither."""
     raw: Mapping[str | None, Read] = readings.get(True, {})
     rendered: Mapping[str | None, Read] = {**seen, **readings.get(False, {})}
     return {
-        is_raw: {patch_id: HeldAgainst.of(reading) for patch_id, reading in read.items()}
+        is_raw: {
+            patch_id: HeldAgainst.of(reading, None if is_raw or isinstance(reading, EyeReading) else curve)
+            for patch_id, reading in read.items()
+        }
         for is_raw, read in ((True, raw), (False, rendered))
         if read
     }
@@ -271,14 +286,18 @@ def _own(readings: Kinds, seen: Seen, against: Standards) -> dict[str | None, Re
     return {**{patch_id: each for patch_id, each in seen.items() if patch_id not in measured}, **of_files}
 
 
-def _read_in_target(target: ReshootTarget, patches: Mapping[str, tuple[float, str]], set_up: SetUp) -> Standards:
+def _read_in_target(
+    target: ReshootTarget, patches: Mapping[str, tuple[float, str]], set_up: SetUp, curve: ToneCurve | None
+) -> Standards:
     """What the recipe's picture read at the patches of the shot that have the same names."""
     held: Standards = {}
     for patch_id, (_, name) in patches.items():
         found = target.patch(name)
         if found is not None:
             other_camera = set_up.camera.id != target.set_up.camera.id
-            held.setdefault(_is_raw(found.kind), {})[patch_id] = found.held_against(other_camera=other_camera)
+            through = None if _is_raw(found.kind) or found.kind == BY_EYE else curve
+            against = found.held_against(other_camera=other_camera, curve=through)
+            held.setdefault(_is_raw(found.kind), {})[patch_id] = against
     return held
 
 
@@ -302,6 +321,7 @@ def _weighed(
     against: Standards,
     patches: Mapping[str, tuple[float, str]],
     found: Witnesses,
+    curve: ToneCurve | None,
 ) -> FrameEvidence:
     order: list[str | None] = [*patches] or [None]
     return FrameEvidence(
@@ -314,6 +334,7 @@ def _weighed(
                 patch_id,
                 patches,
                 found,
+                curve,
             )
             for patch_id in order
             if patch_id in own
@@ -329,6 +350,7 @@ def _weighed_patch(
     patch_id: str | None,
     patches: Mapping[str, tuple[float, str]],
     found: Witnesses,
+    curve: ToneCurve | None,
 ) -> PatchEvidence:
     wanted, name = patches[patch_id] if patch_id is not None else (0.0, MIDDLE.name)
     shares = found.shares_of(patch_id)
@@ -353,6 +375,7 @@ def _weighed_patch(
         name=name,
         shares=shares.by_light,
         spread_stops=max(spreads, default=0.0),
+        curve=None if _is_raw(reading.kind) or isinstance(reading, EyeReading) else curve,
     )
     if found.target is not None and theirs is None and predicted.stops is not None:
         return replace(weighed, why_not=fact(Reason.NOT_IN_RECIPE))

@@ -117,7 +117,7 @@ def _case(db: Database, shot: Shot, frame: Frame, found: Witnesses, gave: Solved
     for seen in frame.seen.patches:
         if seen.measured_stops is None or seen.predicted_stops is None or seen.tolerance_stops is None:
             continue
-        assert seen.read_stops is not None
+        assert seen.light_stops is not None
         shared = balances.keys() <= seen.shares.keys()
         patches.append(
             PatchCase(
@@ -125,8 +125,8 @@ def _case(db: Database, shot: Shot, frame: Frame, found: Witnesses, gave: Solved
                 measured_stops=seen.measured_stops,
                 predicted_stops=seen.predicted_stops,
                 tolerance_stops=seen.tolerance_stops,
-                level_stops=seen.read_stops,
-                wanted_stops=seen.wanted_stops,
+                level_stops=seen.light_stops,
+                wanted_stops=seen.light_wanted_stops,
                 balances=balances,
                 shares=dict(seen.shares) if shared else None,
                 warmth_stops=seen.warmth_stops,

@@ -11,6 +11,7 @@ from typing import Final
 
 from sqlmodel import Session as Database
 
+from webapp.kit.curves import curve_of
 from webapp.ledger.added_up import Part, curve_that_adds_up
 from webapp.ledger.ambient_proof import ambient_change_stops
 from webapp.ledger.entries import compare
@@ -58,9 +59,11 @@ def solve_frame(db: Database, frame: Frame, found: Witnesses) -> Solved | None:
     levels = {frame_id: _levels(own, names, is_raw=is_raw) for frame_id, own in rows.items()}
     tolerance = max(statistics.median(tolerances), LEAST_TOLERANCE_STOPS) if is_raw else _spread(frame)
     if not is_raw:
-        curve = _added_up(levels, found.reference, solos, check, unknown())
-        tolerance = max(_left_open(curve, levels[frame.id]), tolerance)
-        levels = {frame_id: curve.straightened(own) for frame_id, own in levels.items()}
+        curves = {each.id: _curve(db, each, rows[each.id]) for each in (frame, *witnesses)}
+        if all(each is curves[frame.id] for each in curves.values()):
+            curves = dict.fromkeys(curves, _added_up(levels, found.reference, solos, check, curves[frame.id]))
+        tolerance = max(_left_open(curves[frame.id], levels[frame.id]), tolerance)
+        levels = {frame_id: curves[frame_id].straightened(own) for frame_id, own in levels.items()}
     room = levels[check.id] if check and not check.lit else {}
     sources = {}
     for letter in sorted(solos):
@@ -79,6 +82,12 @@ def solve_frame(db: Database, frame: Frame, found: Witnesses) -> Solved | None:
         if change is not None:
             sources[AMBIENT] = Source(_brought(room, change))
     return solve(levels[frame.id], sources, tolerance)
+
+
+def _curve(db: Database, frame: Frame, rows: Sequence[tuple[Picture, Reading]]) -> ToneCurve:
+    """What is known of the curve of a frame's rendered file."""
+    rendered = next((picture for picture, _ in rows if picture.kind != "raw"), None)
+    return (curve_of(db, rendered, frame.set_up) if rendered is not None else None) or unknown()
 
 
 def _added_up(

@@ -10,6 +10,7 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_valida
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, InvalidValue
+from webapp.kit.curves import learn_curve
 from webapp.kit.inventory import invalid_fields
 from webapp.kit.learned import learn_from
 from webapp.ledger.evidence import EyeReading, Read
@@ -213,6 +214,10 @@ def keep_readings(
         for patch_id, place, document in zip(wanted.patch_ids, places, documents, strict=True):
             if _still_wanted(db, frame.shot_id, patch_id, place):
                 _keep_one(db, wanted.picture_id, patch_id, document, trouble)
+        db.flush()
+        if learn_curve(db, frame):
+            for shot in reading_records.shots_rendered_by(db, frame.set_up.camera.id):
+                renew_evidence(db, shot)
         _renew_read(db, frame)
         learn_from(db, frame)
     return True

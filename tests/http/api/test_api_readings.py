@@ -198,3 +198,33 @@ def test_a_check_brighter_than_the_reference_frame_proves_nothing(desk: Desk) ->
 
     assert (ambient["standing"], ambient["now_stops"]) == ("void", None)
     assert ambient["line"].startswith("Ambient not proven: the check, frame 2, reads 1.0 stops brighter than the ")
+
+
+def test_an_exposure_series_teaches_the_camera_a_curve_that_its_page_shows_with_what_it_rests_on(desk: Desk) -> None:
+    shoot(desk, picture(0.0, seed=1), "a1.jpg")
+    (camera,) = [each for each in desk.call("GET", "/kit/cameras") if each["name"] == "Camera 36 × 24"]
+    page = f"/kit/cameras/{camera['id']}"
+
+    assert desk.call("GET", f"{page}/curves") == []
+    assert "Not known yet." in desk.client.get(page).text
+
+    for number, (f_number, stops) in enumerate((("11", -1.0), ("16", -2.0), ("22", -3.0)), start=2):
+        desk.set(f_number=f_number)
+        # A file whose contrast lies a quarter above that of a straight one.
+        frame = shoot(desk, picture(1.25 * stops, f_number, seed=number), f"a{number}.jpg")
+
+    (curve,) = desk.call("GET", f"{page}/curves")
+    assert (curve["series"], curve["frames"], curve["stood_out"]) == (1, 4, 0)
+    at = {each["level_stops"]: each for each in curve["points"]}
+    assert at[-2.5]["light_stops"] == pytest.approx(-2.0, abs=0.1)
+    assert at[-2.5]["known"]
+    assert not at[-7.0]["known"]
+    (patch,) = desk.call("GET", f"/frames/{frame['id']}/evidence")["patches"]
+    assert (patch["read_stops"], patch["light_stops"]) == (
+        pytest.approx(-3.75, abs=0.05),
+        pytest.approx(-3.0, abs=0.1),
+    )
+    assert patch["measured_stops"] == pytest.approx(-3.0, abs=0.1)
+    shown = desk.client.get(page).text
+    assert "Rests on 4 frames in 1 series" in shown
+    assert "<svg" in shown

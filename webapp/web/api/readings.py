@@ -12,14 +12,16 @@ from starlette.background import BackgroundTask
 from starlette.responses import Response
 
 from webapp.errors import InvalidValue
+from webapp.kit.curves import KnownCurve, known_curves
 from webapp.kit.learned import Run, learned_of_head
 from webapp.ledger.ambient_proof import AmbientProof, Standing
 from webapp.ledger.evidence import MID_TONE_STOPS, EyeReading
 from webapp.ledger.explanations import Explanation
 from webapp.ledger.ratio import CONVENTIONS
+from webapp.optics.tone_curve import LEVELS
 from webapp.pictures.rule import scale_from_rule
 from webapp.records import kit as kit_records
-from webapp.records.tables import LightHead
+from webapp.records.tables import Camera, LightHead
 from webapp.services import InServices, Services
 from webapp.shoots import explain, frames, readings, set_up_now
 from webapp.shoots.evidence import PatchTotal
@@ -34,6 +36,7 @@ from webapp.web.words.explanations import sentence_of, telling_frame_of, title_o
 from webapp.web.words.proof import proof_line
 from webapp.web.words.say import maybe_say, say
 from webapp.web.words.set_up import says_words
+from webapp.web.words.tone_curve import style_words
 
 router = APIRouter(tags=["readings"], route_class=JsonRoute)
 
@@ -175,6 +178,8 @@ class PatchEvidenceAnswer(Answer):
     tolerance_stops: Stops | None
     told: bool = Field(validation_alias="is_told", description="whether the difference is past the tolerance")
     by_eye: bool = Field(description="judged by eye, not measured in a file")
+    light_stops: Stops | None = Field(description="the light read: by the camera's curve where it is known")
+    estimated: bool = Field(description="from a rendered file, through a tone curve that is not known here")
     shares: dict[str, float]
     why_not: MaybeSaid
     why_not_fact: FactAnswer | None = Field(validation_alias="why_not")
@@ -372,6 +377,47 @@ class LearnedAnswer(Answer):
     step_readings: int
 
 
+class CurvePoint(BaseModel):
+    """The curve at one level: the light there, and what it may be off by against mid-tone (a standard deviation)."""
+
+    level_stops: float
+    light_stops: Stops
+    error_stops: Stops
+    known: bool
+
+
+class CurveAnswer(BaseModel):
+    """The tone curve of a camera's rendered files of one picture style, in stops about mid-tone, with what it rests on."""
+
+    style: str
+    series: int
+    frames: int
+    readings: int
+    stood_out: int
+    points: list[CurvePoint]
+
+    @classmethod
+    def of(cls, known: KnownCurve) -> CurveAnswer:
+        learned, curve = known.learned, known.learned.curve
+        low, high = curve.known or (0.0, 0.0)
+        return cls(
+            style=style_words(known.style),
+            series=learned.series,
+            frames=learned.frames,
+            readings=learned.readings,
+            stood_out=learned.stood_out,
+            points=[
+                CurvePoint(
+                    level_stops=level,
+                    light_stops=curve.light_stops(level),
+                    error_stops=curve.error_stops(level),
+                    known=low <= level <= high,
+                )
+                for level in LEVELS
+            ],
+        )
+
+
 @router.get("/shots/{shot_id}/patches")
 def list_patches(services: InServices, shot_id: ItemId) -> list[PatchAnswer]:
     """The patches of a shot, in their order."""
@@ -496,3 +542,10 @@ def learned(services: InServices, light_id: ItemId) -> LearnedAnswer:
     with services.records.reading() as db:
         kit_records.item_of(db, LightHead, light_id)
         return LearnedAnswer.model_validate(learned_of_head(db, light_id))
+
+
+@router.get("/kit/cameras/{camera_id}/curves")
+def curves(services: InServices, camera_id: ItemId) -> list[CurveAnswer]:
+    """The tone curves of a camera's rendered files, by picture style, as far as exposure series have taught them."""
+    with services.records.reading() as db:
+        return [CurveAnswer.of(each) for each in known_curves(db, kit_records.item_of(db, Camera, camera_id))]

@@ -150,7 +150,7 @@ def beside_view(found: Beside, laid: LaidView, *, others: Sequence[Choice], leng
         notes=tuple(dict.fromkeys(say(note) for note in found.ledger.notes)),
         measured=_measured(found),
         measured_note=(
-            "Read from rendered files: their tone curve makes these estimates."
+            "Read from rendered files, whose tone curve is not known here: estimates."
             if any(each.estimated for each in found.measured)
             else ""
         ),

@@ -25,16 +25,13 @@ from webapp.shoots.readings import PatchOfFrame, picture_size
 from webapp.web.drawings.drawing import Drawing
 from webapp.web.pages.figures import signed
 from webapp.web.pages.histogram import histogram
+from webapp.web.words import tone_curve
 from webapp.web.words.explanations import sentence_of, telling_frame_of, title_of
 from webapp.web.words.proof import NO_PROOF, proof_line
 from webapp.web.words.say import maybe_say, say
 
 _OVERLAY_WIDTH = 1000
 _USUAL_HEIGHT = 667
-_ESTIMATE = (
-    "Read from a rendered file: the camera's tone curve makes this an estimate, good to about 0.3 stop in the middle "
-    "and to 1 stop near white and black. A raw file reads exactly."
-)
 _BY_EYE = "Read by eye: good to about a third of a stop. A file of this frame takes its place once it is measured."
 _BLACK_BY_EYE = f"Nothing to be seen puts it at least {-BLACK_TO_THE_EYE_STOPS:.0f} stops below mid-tone, where a screen shows black."
 _NO_PATCH = "No patch is drawn: the middle of the picture serves."
@@ -401,7 +398,9 @@ def _said(frame: LoggedFrame, patches: tuple[PatchOfFrame, ...], explained: Expl
     if any(each.by_eye and each.read_stops is None for each in frame.evidence.patches):
         said.append(_BLACK_BY_EYE)
     if any(each.estimated for each in frame.evidence.patches):
-        said.append(_ESTIMATE)
+        said.append(tone_curve.NOT_KNOWN)
+    if any(each.scene is not None for each in frame.evidence.patches):
+        said.append(tone_curve.KNOWN)
     for name, off in explained.sums:
         said.append(f"At {name} the frames lit by one light alone add up to {signed(off)} of the frame lit by all.")
     said += [words for head in explained.heads for words in head_words(head)]

@@ -13,12 +13,14 @@ from starlette.responses import Response
 
 from webapp.errors import InUse, InvalidValue, StaleRecord
 from webapp.kit import inventory, units
+from webapp.kit.curves import known_curves
 from webapp.kit.forms import KIT_FORMS, MeterReadingForm
 from webapp.quantities.lengths import Lengths
 from webapp.records import kit as kit_records
 from webapp.records.tables import KIT_TABLES, Camera, Filter, Kit, Lens, LightHead, MeterReading, Modifier, Origin
 from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
+from webapp.web.pages.curve_view import CurveView, curve_views
 from webapp.web.pages.figures import signed
 from webapp.web.pages.form_view import (
     Choice,
@@ -32,6 +34,7 @@ from webapp.web.pages.form_view import (
 )
 from webapp.web.pages.render import go_to, whole_page
 from webapp.web.pages.sessions import said_in
+from webapp.web.words import tone_curve
 
 router = APIRouter()
 _ORIGINS: Final[Mapping[str, str]] = {Origin.OWN: "", Origin.STARTER: "starter kit", Origin.DEMO: "demo"}
@@ -180,10 +183,13 @@ def _item(
     readings: list[ReadingLine] = []
     modifiers: dict[str | None, str] = {None: "bare"}
     row: Kit | None = None
+    curves: tuple[CurveView, ...] = ()
     lengths = units.lengths(services.records)
     if item_id is not None:
         with services.records.reading() as db:
             row = kit_records.item_of(db, table, item_id)
+            if isinstance(row, Camera):
+                curves = curve_views(known_curves(db, row))
             if isinstance(row, LightHead):
                 modifiers |= {each.id: each.name for each in kit_records.items_in(db, Modifier, retired=None)}
                 readings = [
@@ -203,6 +209,8 @@ def _item(
         fields=typed,
         revision=revision_view(row.revision, said, error, side_by_side(fields, typed)) if row else None,
         trouble=trouble or stray_problem(form, error),
+        curves=curves,
+        teaches=tone_curve.TEACHES,
         readings=readings,
         reading_fields=fields_of(
             MeterReadingForm,

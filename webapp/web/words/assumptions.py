@@ -38,6 +38,7 @@ _ALWAYS: Final[Mapping[Assumption, str]] = {
     Assumption.SHUTTER_MOVES_AMBIENT: "the shutter changes the ambient part only, up to the sync speed",
     Assumption.AMBIENT_IN_SHADOW: "the ambient light is as strong in the shadow as elsewhere",
     Assumption.NO_PICTURE_STYLE: "sRGB tone curve without a picture style",
+    Assumption.ONE_CURVE_FOR_ALL_COLOURS: "red, green and blue go through one curve, each by itself",
     Assumption.NOT_THROUGH_LENS: "metered by hand or flash; a reading through the lens has it already",
     Assumption.PUPILS_CHANGE_PLACES: "the pupils change places; P is that of the lens mounted normally",
     Assumption.WHOLE_LENS_MOVED: "focused by moving the whole lens",

@@ -28,6 +28,9 @@ CITATIONS: Final[dict[str, str]] = {
     "0.055, 1.055 and the exponent 2.4.",
     "lighting-ratio": "Encyclopaedia article “Lighting ratio”: key plus fill to fill (200:100 is 3:1, 800:200 is "
     "5:1); an older copy of it has key to fill (800:200 is 4:1).",
+    "exposure-series": "P. E. Debevec and J. Malik, Recovering High Dynamic Range Radiance Maps from Photographs (SIGGRAPH "
+    "1997): the response curve of a camera from frames of one scene at known exposures, by least squares (from memory). Here "
+    "with what each frame is off by among the unknowns, weights by Student's t, and a curve that rises everywhere.",
     "guide-number": "Encyclopaedia article “Guide number”: f-number times distance from the flash, in proportion "
     "to the square root of ISO, of energy and of the number of flashes. The measurement is that of ISO 1230, "
     "Determination of flash guide numbers (clauses not read).",
