@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import html
 import io
 from pathlib import Path
@@ -38,7 +39,19 @@ def working(words: str) -> WorkingPart:
 
 
 def file_of(recipe: Recipe, asked_px: list[int] | None = None) -> str:
-    opened = Opened(recipe, STUDENT, figures=True, kit_names=True, expect="", named=(), expires_at=None)
+    opened = Opened(
+        recipe,
+        STUDENT,
+        figures=True,
+        kit_names=True,
+        expect="",
+        keep="",
+        named=(),
+        expires_at=None,
+        with_bundle=False,
+        published_at=dt.datetime(2026, 11, 24, tzinfo=dt.UTC),
+        identity="01a22726-b176-71d9-bdf0-7db6286a5fc9",
+    )
     made = one_file(services([] if asked_px is None else asked_px), opened, version=1)
     return html.unescape(made.content.decode())
 
