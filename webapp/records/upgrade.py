@@ -18,7 +18,7 @@ from webapp.records.engine import Records
 if TYPE_CHECKING:
     from alembic.config import Config
 
-_COMPUTED_ANEW = "0103"
+_COMPUTED_ANEW = "0104"
 """From this step on the ledgers and the evidence of frames are worked out as they are now."""
 
 

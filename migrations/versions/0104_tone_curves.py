@@ -7,8 +7,8 @@ exposure series teach of it is used wherever such a file is read.
 Stored data: no table changes. The evidence of all frames is worked out anew, since its tolerances are others.
 """
 
-revision = "0103"
-down_revision = "0102"
+revision = "0104"
+down_revision = "0103"
 branch_labels = None
 depends_on = None
 
