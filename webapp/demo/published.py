@@ -7,9 +7,11 @@ from pathlib import Path
 from typing import Final
 
 from webapp.pictures.store import PictureStore
+from webapp.recipes.open_points import open_points
 from webapp.recipes.publish import draft_from, publish, with_pictures
 from webapp.records.engine import Records
 from webapp.web.recipe_form import edited
+from webapp.web.words.stating import with_open_stated
 from webapp.web.words.written import written
 
 
@@ -88,5 +90,8 @@ def publish_recipe(
 ) -> str:
     """Publish a frame with what is said of it, as a recipe or as the next version of one; the recipe's id."""
     draft, _ = draft_from(records, frame_id)
-    whole = with_pictures(records, store, preview_of, edited(written(draft), said), frame_id, comparisons)
+    whole = edited(written(draft), said)
+    points = open_points(whole, draft.doubts)
+    whole = with_open_stated(whole, points, [each.key for each in points])
+    whole = with_pictures(records, store, preview_of, whole, frame_id, comparisons)
     return publish(records, whole, frame_id=frame_id, recipe_id=recipe_id).recipe_id

@@ -25,7 +25,7 @@ from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.quantities.places import Known, ToldPlace, ToldSize
 
 MOST_THINGS: Final = 60
-_DEFAULT_SIZES_MM: Final[dict[Kind, tuple[float, float, float]]] = {
+DEFAULT_SIZES_MM: Final[dict[Kind, tuple[float, float, float]]] = {
     "camera": (80.0, 80.0, 0.0),
     "subject": (100.0, 100.0, 100.0),
     "flag": (300.0, 400.0, 0.0),
@@ -259,4 +259,4 @@ def new_thing(thing_id: str) -> Thing:
 
 
 def _first(thing_id: str, kind: Kind) -> Thing:
-    return Thing(thing_id, kind, Position(_FIRST_PLACES[kind]), *_DEFAULT_SIZES_MM[kind])
+    return Thing(thing_id, kind, Position(_FIRST_PLACES[kind]), *DEFAULT_SIZES_MM[kind])

@@ -209,7 +209,8 @@ class Light:
 class SetUp:
     """Camera settings and lights. `magnification` 0 is a distant subject, None unknown.
 
-    `magnification_estimated` marks one that was worked out from a distance.
+    `magnification_estimated` marks one that was worked out from a distance; `carried` has the paths of the camera's figures
+    that came over from another session, and that nobody has said since.
     """
 
     camera: CameraFigures
@@ -225,6 +226,7 @@ class SetUp:
     pops: int = 1
     lights: tuple[Light, ...] = ()
     things: tuple[Thing, ...] = ()
+    carried: tuple[str, ...] = ()
 
     def light(self, letter: str) -> Light | None:
         """The light with this letter, or None where there is none."""

@@ -202,7 +202,9 @@ def _light(recipe: Recipe, part: LightPart, light: Light, thing: Thing | None) -
 def _proofs(recipe: Recipe, part: LightPart) -> Iterator[Fact]:
     """What shows that a light is right, with every other one off."""
     if part.incident_av is not None:
-        yield fact(Reason.METERS_ALONE, part.letter, light=part.name, level_av=part.incident_av)
+        yield fact(
+            Reason.METERS_ALONE, part.letter, light=part.name, level_av=part.incident_av, here=part.metered_here
+        )
     if (found := alone_at(recipe, part.letter)) is not None:
         patch, level = found
         yield fact(Reason.READS_ALONE, part.letter, patch=patch.name, level_stops=level, within=patch_within(patch))
@@ -229,7 +231,16 @@ def _slips(part: LightPart, light: Light) -> Iterator[Fact]:
 
 def patch_within(patch: PatchPart) -> float:
     """How closely a patch's level is to be met: as closely as it was read, and never closer than a tenth of a stop."""
-    return max(LEAST_TOLERANCE_STOPS, patch.tolerance_stops or 0.0)
+    return told_up(max(LEAST_TOLERANCE_STOPS, patch.tolerance_stops or 0.0))
+
+
+def told_up(stops: float) -> float:
+    """A tolerance to the tenth that is told, and never to less than is known.
+
+    >>> told_up(0.1), told_up(0.35)
+    (0.1, 0.4)
+    """
+    return math.ceil(10.0 * stops - 1e-6) / 10.0
 
 
 # --- all of it ----------------------------------------------------------------------------------------------------

@@ -203,6 +203,9 @@ class LightPart(Part):
     position: PositionPart | None = None
     angular_size_deg: Annotated[float, Field(gt=0, lt=180)] | None = None
     incident_av: Stops | None = Field(None, description="2 log2 of the f-number metered at ISO 100, as it stands")
+    metered_here: bool = Field(
+        False, description="whether that rests on a reading taken on this set; else on one in the kit, carried over"
+    )
     from_key_stops: Stops | None = None
 
     @property
@@ -221,6 +224,9 @@ class SettingsPart(Part):
     magnification: Annotated[float, Field(ge=0, le=100)] | None = None
     magnification_estimated: bool = False
     subject_distance_mm: Length | None = None
+    carried: Annotated[tuple[Name, ...], Field(max_length=10)] = Field(
+        default=(), description="of magnification and subject_distance those carried over from another set"
+    )
     pops: Annotated[int, Field(ge=1, le=10_000)] = 1
     lens_filters: Annotated[tuple[FilterPart, ...], Field(max_length=12)] = ()
     wanted_depth_mm: Length | None = None
@@ -357,6 +363,10 @@ class Recipe(Part):
     comparisons: Annotated[tuple[PicturePart, ...], Field(max_length=40)] = ()
     cautions: Annotated[tuple[Line, ...], Field(max_length=40)] = ()
     not_measured: Annotated[tuple[Name, ...], Field(max_length=60)] = ()
+    open: Annotated[tuple[Line, ...], Field(max_length=100)] = Field(
+        default=(),
+        description="what contradicts itself or is doubted, as it was stated when the version was published",
+    )
 
     @property
     def lit(self) -> tuple[LightPart, ...]:
@@ -403,6 +413,11 @@ def unknown_of(what: str, letter: str) -> str:
 def unknown_what(not_measured: str) -> str:
     """The figure that an entry of `not_measured` is about, whichever light it is of: "power"."""
     return not_measured.partition(" of ")[0]
+
+
+def letter_of(not_measured: str) -> str:
+    """The light that an entry of `not_measured` is about; "" where it is about none."""
+    return not_measured.partition(" of ")[2]
 
 
 def read_recipe(text: str | bytes) -> Recipe:

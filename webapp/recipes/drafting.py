@@ -43,6 +43,7 @@ from webapp.recipes.document import (
     ThingPart,
     unknown_of,
 )
+from webapp.recipes.open_points import NO_DOUBTS, Doubts, levels_within
 from webapp.recipes.plain_text import plain, plain_text
 from webapp.recipes.reasons import Reason
 from webapp.recipes.set_plan import direction_of
@@ -52,11 +53,8 @@ from webapp.shoots.log_frame import REJECTED
 from webapp.shoots.series import Series, in_series
 
 # What a matching set asks for, as is common practice in catalogue work.
-USUAL_TOLERANCES = (
-    fact(Reason.USUAL_TOLERANCE, "level", within=0.1, unit="stops"),
-    fact(Reason.USUAL_TOLERANCE, "distance", within=10.0, unit="mm"),
-    fact(Reason.USUAL_TOLERANCE, "angle", within=1.0, unit="°"),
-)
+_USUAL_MM: Final = 10.0
+_USUAL_DEG: Final = 1.0
 
 
 _TOLD_STOPS: Final = 0.05
@@ -74,12 +72,14 @@ class HistoryEntry:
 class Draft:
     """A document without its drafted sentences, and what these are to say; its steps follow from the figures."""
 
+    set_up: SetUp
     figures: Recipe
     workings: tuple[Step, ...]
     changes: tuple[HistoryEntry, ...]
     ratios: tuple[Fact, ...]
     tolerances: tuple[Fact, ...]
     cautions: tuple[Fact, ...]
+    doubts: Doubts
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,11 +103,16 @@ def draft(
     ambient: AmbientPart | None = None,
     patches: Sequence[PatchPart] = (),
     picked: Collection[str] = (),
+    metered_here: Collection[str] = (),
+    doubts: Doubts = NO_DOUBTS,
 ) -> Draft:
     """The recipe that the chosen frame comes to. `frames` are those of the shot up to it, oldest first, with the whole of
-    a stack that it is in; `picked` are the ids of rejected ones that its history is to tell of."""
+    a stack that it is in; `picked` are the ids of rejected ones that its history is to tell of, and
+    `metered_here` the letters of the lights that were metered on this set."""
     words, set_up = plain(words), plain(chosen.set_up)
-    lights = _from_key(tuple(light_part(set_up, light) for light in set_up.lights))
+    lights = _from_key(
+        tuple(light_part(set_up, light, metered_here=light.letter in metered_here) for light in set_up.lights)
+    )
     figures = Recipe(
         title=words.title,
         subject=words.subject,
@@ -125,16 +130,28 @@ def draft(
         not_measured=not_measured(set_up, lights),
     )
     return Draft(
+        set_up=set_up,
         figures=figures,
         workings=tuple(_workings(set_up, lights)),
         changes=history(frames, picked),
         ratios=ratios(lights),
-        tolerances=USUAL_TOLERANCES,
+        tolerances=tuple(_tolerances(figures, doubts)),
+        doubts=doubts,
         cautions=cautions(set_up),
     )
 
 
-def light_part(set_up: SetUp, light: Light) -> LightPart:
+def _tolerances(figures: Recipe, doubts: Doubts) -> Iterator[Fact]:
+    """What a matching set asks for, as far as the recipe itself knows it: no level closer than it was measured, no place
+    where none was."""
+    for patch, within in levels_within(figures, doubts).items():
+        yield fact(Reason.USUAL_TOLERANCE, "level", patch=patch, within=within, unit="stops")
+    if any(light.position is not None and light.position.known == "measured" for light in figures.lit):
+        yield fact(Reason.USUAL_TOLERANCE, "distance", patch="", within=_USUAL_MM, unit="mm")
+        yield fact(Reason.USUAL_TOLERANCE, "angle", patch="", within=_USUAL_DEG, unit="°")
+
+
+def light_part(set_up: SetUp, light: Light, *, metered_here: bool = False) -> LightPart:
     """One light of a set-up as it goes into a recipe."""
     face, head = light.face, light.head
     return LightPart(
@@ -159,7 +176,8 @@ def light_part(set_up: SetUp, light: Light) -> LightPart:
         direction=_direction(light),
         position=PositionPart.of(light.position) if light.position else None,
         angular_size_deg=_angular_size_deg(light),
-        incident_av=incident_av(set_up, light),
+        incident_av=(level := incident_av(set_up, light)),
+        metered_here=metered_here and level is not None,
     )
 
 
@@ -265,6 +283,7 @@ def ratios(lights: Sequence[LightPart]) -> tuple[Fact, ...]:
             key=key.role or key.letter,
             light=light.role or light.letter,
             from_key_stops=light.from_key_stops,
+            here=light.metered_here and key.metered_here,
         )
         for light in lights
         if light is not key and light.lit and light.from_key_stops is not None
@@ -278,17 +297,15 @@ def not_measured(set_up: SetUp, lights: Sequence[LightPart]) -> tuple[str, ...]:
         missing.append("magnification")
     if set_up.magnification_estimated:
         missing.append("magnification (estimated from a distance)")
-    if set_up.subject_distance_mm is None:
+    stands = next((each.position for each in set_up.things if each.kind == "camera"), None)
+    if set_up.subject_distance_mm is None and (stands is None or stands.known == "unknown"):
         missing.append("camera distance")
     for light in lights:
         if not light.lit:
             continue
-        named = (
-            ("distance", light.distance_mm),
-            ("power", light.power_stops),
-            ("incident reading", light.incident_av),
-            ("direction", light.direction),
-        )
+        named = [("distance", light.distance_mm), ("power", light.power_stops), ("direction", light.direction)]
+        if light.shines_on == "subject":
+            named.insert(2, ("incident reading", light.incident_av))
         missing.extend(unknown_of(what, light.letter) for what, value in named if value is None)
     return tuple(missing)
 

@@ -8,31 +8,38 @@ from dataclasses import dataclass
 from itertools import takewhile
 from pathlib import Path
 from types import MappingProxyType
+from zoneinfo import ZoneInfo
 
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict
 from webapp.facts import Fact, facts_json, read_facts
 from webapp.ledger.ambient_proof import prove
+from webapp.ledger.evidence import LEAST_TOLERANCE_STOPS
+from webapp.ledger.set_up import Light
 from webapp.pictures.store import PictureStore
 from webapp.recipes.differences import differences
 from webapp.recipes.document import PicturePart, Recipe, read_recipe, recipe_json
 from webapp.recipes.drafting import Draft, ShotWords, ambient_part, draft
+from webapp.recipes.open_points import Doubts
 from webapp.recipes.patches import patch_parts
 from webapp.recipes.search.lines import facets, line_fields, words_of
+from webapp.records import kit as kit_records
 from webapp.records import recipe_search
 from webapp.records import recipes as recipe_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.idempotency import answer_before, body_digest, keep_answer
-from webapp.records.tables import RecipeRow, RecipeVersion, Shot
+from webapp.records.tables import RecipeRow, RecipeVersion, Session, Shot
 from webapp.shoots import frames as ledger_frames
-from webapp.shoots.evidence import witnesses
+from webapp.shoots.evidence import Witnesses, witnesses
 from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.readings import readings_of_frame
 from webapp.shoots.series import SERIES_PURPOSE
 
 _MOST_FRAMES = 1000
+_SUM_WITHIN = 2.0
+"""A sum of frames is off by more than one of them: so many of a reading's tolerances are no contradiction."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,15 +62,49 @@ def draft_from(records: Records, frame_id: str, picked: Collection[str] = ()) ->
     chosen = ledger_frames.one(records, frame_id)
     with records.reading() as db:
         shot = shot_records.shot_of(db, chosen.row.shot_id)
-        day = shot_records.session_of(db, shot.session_id).day
+        session = shot_records.session_of(db, shot.session_id)
         found = witnesses(db, shot)
+        metered_here = [each.letter for each in chosen.set_up.lights if _is_metered_on(db, each, session)]
     proof = prove(found.check, chosen.set_up, shot.surface) if found.check else None
     frames = frames_upto(records, frame_id)
     patches = patch_parts(chosen, readings_of_frame(records, frame_id), lambda patch: found.shares_of(patch).by_light)
     drafted = draft(
-        _shot_words(shot), frames, chosen, day, ambient=ambient_part(proof), patches=patches, picked=picked
+        _shot_words(shot),
+        frames,
+        chosen,
+        session.day,
+        ambient=ambient_part(proof),
+        patches=patches,
+        picked=picked,
+        metered_here=metered_here,
+        doubts=_doubts(chosen, found),
     )
     return drafted, shot
+
+
+def _is_metered_on(db: Database, light: Light, session: Session) -> bool:
+    """Whether the reading that a light has was taken on the day of the session: any other is carried over."""
+    if light.incident is None:
+        return False
+    row = kit_records.newest_reading(db, light.head.id, light.modifier.id if light.modifier else None)
+    if row is None or (row.av, row.power_stops, row.distance_mm) != (
+        light.incident.av,
+        light.incident.power_stops,
+        light.incident.distance_mm,
+    ):
+        return False
+    return row.read_at.astimezone(ZoneInfo(session.zone)).date() == session.day
+
+
+def _doubts(chosen: LoggedFrame, found: Witnesses) -> Doubts:
+    """What the ledger cannot explain of a frame, and where the lights by themselves do not add up."""
+    sums = {
+        patch.name: off
+        for patch in chosen.evidence.patches
+        if (off := found.shares_of(patch.patch_id).sum_off_stops) is not None
+        and abs(off) > _SUM_WITHIN * max(LEAST_TOLERANCE_STOPS, patch.tolerance_stops or 0.0)
+    }
+    return Doubts(tuple(each for each in chosen.evidence.patches if each.is_told), sums)
 
 
 def frames_upto(records: Records, frame_id: str) -> list[LoggedFrame]:

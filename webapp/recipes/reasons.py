@@ -195,7 +195,7 @@ class Reason(StrEnum):
     # None), mark (None: unknown), lamp, x_mm, y_mm, z_mm, known (None without a position), aim_x_mm, aim_y_mm, aim_z_mm
     # (None: the middle of the subject, or the thing)
     STEP_LIGHT = "step_light"
-    # about a light; light (its name), level_av
+    # about a light; light (its name), level_av, here: whether it was metered on this set
     METERS_ALONE = "meters_alone"
     # about a light; patch, level_stops (about mid-tone), within
     READS_ALONE = "reads_alone"
@@ -213,6 +213,26 @@ class Reason(StrEnum):
     # about a light; patch, share
     LOOK_FOR_LIGHT = "look_for_light"
 
+    # --- what contradicts itself in a recipe, or is not known
+    # magnification, focal_mm, distance_mm, by_field_mm: where the lens would stand by the other two
+    OPEN_FIELD = "open_field"
+    # distance_mm (in the set-up), plan_mm
+    OPEN_CAMERA_TWICE = "open_camera_twice"
+    # about a patch; stops, within
+    OPEN_UNEXPLAINED = "open_unexplained"
+    # about a patch; off_stops: by how much the lights alone add up to more than all together
+    OPEN_SHARES = "open_shares"
+    # about a light; light (its name), shines_on
+    OPEN_SHONE_ON = "open_shone_on"
+    # about a light; light (its name)
+    OPEN_POSITION = "open_position"
+    # about a thing by its name; width_mm, height_mm
+    OPEN_SIZE = "open_size"
+    # about a light, or ""; what: as the document names it among what was not measured
+    OPEN_UNKNOWN = "open_unknown"
+    # about a light, a thing by its id, a patch, or ""; what
+    KNOWN_FIGURE = "known_figure"
+
     # --- how the picture was found
     # about a thing by its name; was_mm, now_mm (width and height)
     THING_RESIZED = "thing_resized"
@@ -222,9 +242,9 @@ class Reason(StrEnum):
     STACK_TAKEN = "stack_taken"
 
     # --- what is drafted into a document
-    # about a light; key, light (their roles, or letters), from_key_stops
+    # about a light; key, light (their roles, or letters), from_key_stops, here: whether both were metered on this set
     RATIO = "ratio"
-    # about level, distance or angle; within, unit
+    # about level, distance or angle; patch (or "": of each light), within, unit
     USUAL_TOLERANCE = "usual_tolerance"
 
     # --- what a search set aside to find anything

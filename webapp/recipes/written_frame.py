@@ -41,6 +41,7 @@ def set_up_of(recipe: Recipe, camera: CameraFigures, lens: LensFigures) -> SetUp
         pops=settings.pops,
         lights=tuple(map(light_of, recipe.lights)),
         things=tuple(map(thing_of, recipe.things)),
+        carried=settings.carried,
     )
 
 

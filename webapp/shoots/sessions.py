@@ -144,7 +144,7 @@ def begin_shot(records: Records, session_id: str, said: dict[str, Any], still_th
         else:
             there = still_there or StillThere(standing.shot_id, frozenset(placing.measured_places(standing.set_up)))
             left = there.fields if before and there.of_shot == before.id else frozenset()
-            db.add(_carried_over(shot.id, standing.set_up, left))
+            db.add(_carried_over(shot.id, standing.set_up if before else _elsewhere(standing.set_up), left))
         put_on_set_in(db, shot)
     return shot.id
 
@@ -254,6 +254,12 @@ def _first_set_up(db: Database) -> SetUp:
         )
         set_up = replace(set_up, lights=(first,))
     return set_up
+
+
+def _elsewhere(set_up: SetUp) -> SetUp:
+    """The set-up in another session, where nobody has measured the camera's place yet."""
+    figures = {"magnification": set_up.magnification, "subject_distance": set_up.subject_distance_mm}
+    return replace(set_up, carried=tuple(name for name, value in figures.items() if value))
 
 
 def _carried_over(shot_id: str, set_up: SetUp, left: Collection[str]) -> Standing:

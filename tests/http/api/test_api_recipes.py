@@ -343,3 +343,31 @@ def test_a_reshoot_that_cannot_be_begins_nothing(desk: Desk, said: Json, where: 
 
     assert refusal["detail"][0]["loc"] == where
     assert desk.call("GET", "/sessions") == before
+
+
+# --- nothing is passed on as measured that was carried over -------------------------------------------------------------
+
+
+def test_what_came_over_from_another_session_is_published_as_carried(desk: Desk) -> None:
+    first = published(desk)["recipe"]
+    assert first["settings"]["carried"] == []
+    session = desk.call("POST", "/sessions", 201, json={"name": "the day after"})["id"]
+    shot = desk.call("POST", f"/sessions/{session}/shots", 201, json={"title": "dial again"})["id"]
+    again = Desk(desk.client, session, shot)
+
+    carried = desk.call("GET", f"/frames/{again.log()['id']}/recipe")["settings"]["carried"]
+    again.set(magnification="0.25")
+    said = desk.call("GET", f"/frames/{again.log()['id']}/recipe")["settings"]["carried"]
+
+    assert (carried, said) == (["magnification", "subject_distance"], ["subject_distance"])
+
+
+def test_a_contradiction_is_refused_by_its_key_until_it_is_stated(desk: Desk) -> None:
+    desk.set(focal_length="100", magnification="0.5", subject_distance="2 m")
+    frame = desk.log()["id"]
+
+    refusal = desk.call("POST", f"/frames/{frame}/recipe", 422, json={"title": "Dial"})
+    told = desk.call("POST", f"/frames/{frame}/recipe", 201, json={"title": "Dial", "open": ["open_field"]})
+
+    assert refusal["detail"][0]["loc"] == ["body", "open", "open_field"]
+    assert told["recipe"]["open"][0].startswith("Field, focal length and distance contradict")

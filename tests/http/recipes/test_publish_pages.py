@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from starlette.testclient import TestClient
 
 from tests.http.recipes.conftest import Shoot, published
@@ -77,3 +79,43 @@ def test_words_of_the_log_that_look_like_markup_stand_in_no_way_of_publishing(sh
 
     assert shoot.client.get(published(shoot)).status_code == 200
     assert shoot.client.get(f"{shoot.frame}/recipe").status_code == 200
+
+
+def contradicted(shoot: Shoot) -> str:
+    """A frame whose field, focal length and distance cannot all be right; the answer is its address."""
+    for field, value in (("focal_length", "100"), ("magnification", "0.5"), ("subject_distance", "2 m")):
+        fields = {"revision": shoot.client.get(shoot.frame).text.split('name="revision" value="')[1].split('"')[0]}
+        assert shoot.client.post(shoot.frame, data=fields | {field: value}).status_code == 303
+    return shoot.frame
+
+
+def test_a_contradiction_is_listed_first_with_its_way_out_and_stops_the_recipe(shoot: Shoot) -> None:
+    frame = contradicted(shoot)
+    page = shoot.client.get(f"{frame}/recipe").text
+
+    assert page.index("Contradicts itself") < page.index("Not known") < page.index("What it is")
+    assert f'<a class="outline" href="{frame}">Correct the frame</a>' in page
+    refused = shoot.client.post(f"{frame}/recipe", data={"title": "Dial", "why": "typed before"})
+    assert refused.status_code == 422
+    assert "Settle it, or state it as open." in refused.text
+    assert "typed before" in refused.text
+    assert "No recipe answers that" in shoot.client.get("/recipes").text
+
+
+def test_a_contradiction_that_is_stated_as_open_is_published_as_that(shoot: Shoot) -> None:
+    frame = contradicted(shoot)
+    answer = shoot.client.post(f"{frame}/recipe", data={"title": "Dial", "open": "open_field"})
+
+    assert answer.status_code == 303
+    page = shoot.client.get(answer.headers["location"]).text
+    assert page.index("<h3>Open</h3>") < page.index("contradict each other")
+
+
+def test_what_is_unknown_is_ticked_by_whoever_was_shown_it(shoot: Shoot) -> None:
+    page = shoot.client.get(f"{shoot.frame}/recipe").text
+    listed = re.findall(r'name="open" value="([^"]+)"', page)
+    assert listed
+
+    shown = {"title": "Dial", "points-listed": "1"}
+    assert shoot.client.post(f"{shoot.frame}/recipe", data=shown).status_code == 422
+    assert shoot.client.post(f"{shoot.frame}/recipe", data=shown | {"open": listed}).status_code == 303

@@ -112,7 +112,7 @@ def test_the_checks_of_a_light_are_its_meter_reading_and_its_patch() -> None:
     told = words_of(whole(), "light", "D")
 
     # f/9.19 is 2^(6.4/2).
-    assert "Key D alone meters f/9.19 at the subject, at ISO 100." in told.check
+    assert "Key D alone meters f/9.19 at the subject, at ISO 100 (by the kit, not metered on this set)." in told.check
     assert "With it alone label reads −0.2 ± 0.1." in told.check
     assert "4.3 stops over and bluer" in told.otherwise
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
 from typing import Annotated, Literal
 
 from fastapi import APIRouter, Path, Query, Response
@@ -14,6 +13,7 @@ from webapp.recipes import terms
 from webapp.recipes.differences import differences
 from webapp.recipes.document import Direction, Recipe, StepAbout
 from webapp.recipes.editing import rewritten
+from webapp.recipes.open_points import open_points
 from webapp.recipes.publish import Published
 from webapp.recipes.search.finding import COUNTED_UP_TO, PAGE, Filters, finder_of
 from webapp.recipes.search.lines import FACETS
@@ -35,6 +35,7 @@ from webapp.web.api.recipe_answers import (
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, named_in_body
 from webapp.web.typed import Day
 from webapp.web.words.say import say
+from webapp.web.words.stating import with_open_stated
 from webapp.web.words.written import written
 
 router = APIRouter(tags=["recipes"], route_class=JsonRoute)
@@ -134,6 +135,11 @@ class NewRecipe(RecipeWords):
     picked: list[Annotated[str, Field(max_length=60)]] = Field(
         default_factory=list, max_length=100, description="ids of the rejected frames that the history tells of"
     )
+    open: list[Annotated[str, Field(max_length=120)]] = Field(
+        default_factory=list,
+        max_length=200,
+        description="what contradicts itself and is published nevertheless, each by the key that its refusal names",
+    )
 
 
 class TermBody(Body):
@@ -156,11 +162,7 @@ class TermChange(TermBody):
 @router.get("/frames/{frame_id}/recipe")
 def draft(services: InServices, frame_id: ItemId) -> Recipe:
     """What a frame's recipe would say, from the ledger alone and without pictures."""
-    return _drafted(services, frame_id)
-
-
-def _drafted(services: Services, frame_id: str, picked: Collection[str] = ()) -> Recipe:
-    draft, _ = publishing.draft_from(services.records, frame_id, picked)
+    draft, _ = publishing.draft_from(services.records, frame_id)
     return written(draft)
 
 
@@ -168,11 +170,14 @@ def _drafted(services: Services, frame_id: str, picked: Collection[str] = ()) ->
 @owner_only
 def publish(services: InServices, frame_id: ItemId, said: NewRecipe, save_key: SaveKey = None) -> RecipeAnswer:
     """Publish a frame. A version that was published never changes."""
+    draft, _ = publishing.draft_from(services.records, frame_id, said.picked)
+    whole = _rewritten(written(draft), said)
+    whole = with_open_stated(whole, open_points(whole, draft.doubts), said.open)
     whole = publishing.with_pictures(
         services.records,
         services.store,
         services.intake.preview_path,
-        _rewritten(_drafted(services, frame_id, said.picked), said),
+        whole,
         frame_id,
         said.comparisons,
         said.captions,
@@ -201,7 +206,7 @@ def _rewritten(recipe: Recipe, said: RecipeWords) -> Recipe:
     if unknown := sorted(set(said.directions or {}) - letters):
         raise InvalidValue(("directions", unknown[0]), f"The recipe has no light {unknown[0]}.")
     texts = said.model_dump(
-        exclude={"directions", "recipe_id", "comparisons", "captions", "picked"}, exclude_none=True
+        exclude={"directions", "recipe_id", "comparisons", "captions", "picked", "open"}, exclude_none=True
     )
     return rewritten(recipe, texts, said.directions or {})
 

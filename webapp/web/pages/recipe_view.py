@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
 from urllib.parse import urlencode
 
 from webapp.errors import StaleRecord
+from webapp.ledger.set_up import SetUp
 from webapp.quantities.lengths import Lengths
 from webapp.recipes.document import Recipe, WorkingPart
+from webapp.recipes.open_points import OpenPoint, Where
 from webapp.recipes.publish import Published
 from webapp.recipes.share.links import STUDENT
 from webapp.records.tables import RecipeLine, VocabularyTerm
@@ -126,6 +129,50 @@ def recipe_view(recipe: Recipe, pictures_at: str, lengths: Lengths) -> RecipeVie
     shared = shared_recipe(recipe, STUDENT, figures=True, kit_names=True, lengths=lengths)
     pictures = tuple((f"{pictures_at}{each.digest}", each.words) for each in shared.pictures)
     return RecipeView(shared, pictures, steps_of(shared.workings))
+
+
+_WAYS: Final[Mapping[Where, str]] = {
+    Where.FRAME: "Correct the frame",
+    Where.PLAN: "Open its plan",
+    Where.PATCHES: "Frames of each light alone",
+    Where.KIT: "Take a meter reading",
+    Where.FORM: "Choose it below",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class PointView:
+    """An open point: its words, and the way to settle it."""
+
+    key: str
+    words: str
+    way: str
+    address: str
+    contradicts: bool
+    stated: bool
+
+
+def point_views(
+    points: Iterable[OpenPoint], set_up: SetUp, frame_id: str, shot_id: str, stated: Container[str], lengths: Lengths
+) -> tuple[PointView, ...]:
+    """Open points, each with the place where it is settled."""
+
+    def address(point: OpenPoint) -> str:
+        light = set_up.light(point.letter)
+        return {
+            Where.FRAME: f"/frames/{frame_id}",
+            Where.PLAN: f"/frames/{frame_id}/plan",
+            Where.PATCHES: f"/shots/{shot_id}/strike",
+            Where.KIT: f"/kit/lights/{light.head.id}" if light else "/kit",
+            Where.FORM: f"#direction_{point.letter}",
+        }[point.where]
+
+    return tuple(
+        PointView(
+            each.key, say(each.told, lengths), _WAYS[each.where], address(each), each.contradicts, each.key in stated
+        )
+        for each in points
+    )
 
 
 def steps_of(workings: Iterable[WorkingPart]) -> tuple[WorkingPart, ...]:

@@ -17,6 +17,7 @@ from webapp.errors import InvalidValue, SeveralInvalid, StaleRecord
 from webapp.kit import units
 from webapp.recipes import publish, terms
 from webapp.recipes.document import DIRECTIONS, Recipe
+from webapp.recipes.open_points import open_points
 from webapp.recipes.search.finding import COUNTED_UP_TO, FACETS_OVER, PAGE, Filters, finder_of
 from webapp.recipes.search.lines import FACETS
 from webapp.recipes.search.vocabulary import VOCABULARIES
@@ -33,6 +34,7 @@ from webapp.web.pages.recipe_view import (
     Chosen,
     FacetGroup,
     facet_groups,
+    point_views,
     recipe_view,
     result_lines,
     term_line,
@@ -44,6 +46,7 @@ from webapp.web.recipe_form import UNITS, edited, filled_in, keyed, with_blank_r
 from webapp.web.typed import Counted
 from webapp.web.words.say import say
 from webapp.web.words.shared import frames_words
+from webapp.web.words.stating import with_open_stated
 from webapp.web.words.written import written
 
 router = APIRouter()
@@ -76,10 +79,12 @@ class RejectedFrame:
 
 @dataclass(frozen=True, slots=True)
 class Ticked:
-    """What was ticked on the form: frames whose pictures go with the recipe, rejected ones that its history tells of."""
+    """What was ticked on the form: frames whose pictures go with the recipe, rejected ones that its history tells of, open
+    points that are stated as open."""
 
     comparisons: tuple[str, ...] = ()
     picked: tuple[str, ...] = ()
+    stated: tuple[str, ...] = ()
 
 
 @router.get("/recipes")
@@ -274,7 +279,7 @@ def publish_form(request: Request, services: InServices, frame_id: str) -> Respo
 async def publish_frame(request: Request, services: InServices, frame_id: str) -> Response:
     form = await request.form(max_files=0, max_fields=_MOST_FIELDS)
     said = {name: value for name, value in form.items() if isinstance(value, str)}
-    ticked = Ticked(*(_several(form, name) for name in ("comparison", "picked")))
+    ticked = Ticked(*(_several(form, name) for name in ("comparison", "picked", "open")))
     return await run_in_threadpool(_publish, request, services, frame_id, said, ticked)
 
 
@@ -288,6 +293,8 @@ def _publish(
     draft, _ = publish.draft_from(services.records, frame_id, ticked.picked)
     try:
         whole = edited(written(draft), said)
+        points = open_points(whole, draft.doubts)
+        whole = with_open_stated(whole, points, ticked.stated, asked_of_all="points-listed" in said)
     except SeveralInvalid as error:
         return _form(request, services, frame_id, said, error, ticked)
     captions = {
@@ -333,15 +340,18 @@ def _form(
         for frame in frames
         if frame.row.verdict == REJECTED
     ]
+    recipe = written(draft)
+    points = open_points(_as_told(recipe, said), draft.doubts)
     return _form_page(
         request,
-        written(draft),
+        recipe,
         f"/frames/{frame_id}/recipe",
         said,
         error,
         title=shot.title,
         back=f"/frames/{frame_id}",
         frame_id=frame_id,
+        points=point_views(points, draft.set_up, frame_id, shot.id, ticked.stated, units.lengths(services.records)),
         crop_picture=f"/pictures/{pictured[frame_id][1].digest}/preview" if frame_id in pictured else "",
         choices=choices,
         rejected=rejected,
@@ -392,12 +402,21 @@ def _rewrite_page(
         title=stands.recipe.title,
         back=f"/recipes/{recipe_id}",
         frame_id="",
+        points=(),
         crop_picture=f"/recipes/pictures/{stands.recipe.result.digest}" if stands.recipe.result else "",
         choices=[],
         rejected=[],
         earlier=[],
         chosen_recipe="",
     )
+
+
+def _as_told(recipe: Recipe, said: Mapping[str, str] | None) -> Recipe:
+    """The recipe as it was typed so far; as it was drafted where that cannot be kept."""
+    try:
+        return edited(recipe, said or {})
+    except SeveralInvalid:
+        return recipe
 
 
 def _form_page(
@@ -408,7 +427,7 @@ def _form_page(
     error: SeveralInvalid | None,
     **view: Any,
 ) -> Response:
-    problems = {each.where[0]: str(each) for each in error.problems} if error else {}
+    problems = {":".join(each.where): str(each) for each in error.problems} if error else {}
     values = filled_in(recipe, said)
     return whole_page(
         request,

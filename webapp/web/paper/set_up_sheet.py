@@ -20,9 +20,16 @@ from webapp.web.pages.figures import signed
 from webapp.web.paper.giving_way import STEPS, PlanSize, Step
 from webapp.web.paper.sizes import Fitted, Paper, cut, fitted
 from webapp.web.words.drawing import captions
-from webapp.web.words.figures import level_words
 from webapp.web.words.places import where_words
-from webapp.web.words.shared import ambient_words, kit_of_light, settings_lines
+from webapp.web.words.shared import (
+    ambient_words,
+    kit_of_light,
+    known_lines,
+    metered_words,
+    open_lines,
+    settings_lines,
+    within_words,
+)
 from webapp.web.words.steps import steps_read
 
 # In units of the drawing, which the stylesheet makes as wide as its column: its width, and its height by step.
@@ -95,7 +102,7 @@ def set_up_sheet(
     steps = fitted(tuple(map(_step, read)), step.steps, step.letters)
     slips = fitted(tuple(each.otherwise for each in read if each.otherwise), step.slips, step.letters)
     cautions = fitted(recipe.cautions, step.cautions, step.letters)
-    facts = fitted(tuple(_facts(recipe)), step.facts, step.letters)
+    facts = fitted(tuple(_facts(recipe, lengths)), step.facts, step.letters)
     return SetUpSheet(
         paper=paper,
         step=step,
@@ -151,7 +158,7 @@ def _row(light: LightPart, step: Step, lengths: Lengths) -> tuple[str, ...]:
         kit_of_light(light_of(light), kit_names=True, lengths=lengths),
         _stands(light, lengths),
         "unknown" if light.angular_size_deg is None else f"{light.angular_size_deg:.3g}°",
-        level_words(light.incident_av),
+        metered_words(light),
         signed(light.from_key_stops),
         light.power_mark,
     )
@@ -165,8 +172,8 @@ def _stands(light: LightPart, lengths: Lengths) -> str:
     return where_words(position_of(light.position).at, lengths) + known
 
 
-def _facts(recipe: Recipe) -> Iterator[str]:
-    yield from (f"{each.what}: ± {each.within:g} {each.unit}" for each in recipe.tolerances)
+def _facts(recipe: Recipe, lengths: Lengths) -> Iterator[str]:
+    yield from (f"{each.what}: {within_words(each, lengths)}" for each in recipe.tolerances)
     yield from recipe.ratios
     if recipe.ambient is not None:
         yield ambient_words(recipe.ambient)
@@ -189,8 +196,11 @@ def _drawing(recipe: Recipe, step: Step, lengths: Lengths) -> str:
 
 
 def _foot(recipe: Recipe, step: Step, lists: tuple[Fitted, ...], address: str) -> Iterator[str]:
-    if recipe.not_measured:
-        yield cut(f"Not measured: {', '.join(recipe.not_measured)}.", step.letters)
+    for name, figures in known_lines(recipe):
+        if name != "set on dials":
+            yield cut(f"{name.capitalize()}: {figures}.", step.letters)
+    if recipe.open or recipe.not_measured:
+        yield cut(f"Open: {' '.join(open_lines(recipe))}", step.letters)
     if step.plan == "none":
         gone = [*(["the plan"] if has_plan(recipe) else []), *(["the picture"] if recipe.result else [])]
         if gone:

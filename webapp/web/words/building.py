@@ -190,7 +190,8 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.STEP_THING: _thing,
     Reason.STEP_LIGHT: _light,
     Reason.METERS_ALONE: lambda told, _: (
-        f"{begun(told.text('light'))} alone meters {level_words(told.number('level_av'))} at the subject, at ISO 100."
+        f"{begun(told.text('light'))} alone meters {level_words(told.number('level_av'))} at the subject, at ISO 100"
+        f"{'' if told['here'] else ' (by the kit, not metered on this set)'}."
     ),
     Reason.READS_ALONE: _reads_alone,
     Reason.LOOK_FOR_FILTERS: _filters,

@@ -21,6 +21,7 @@ _FIELDS: Final = {
     "why": "why it works",
     "changes": "list of changes",
     "post": "post-production steps",
+    "open": "list of what is open",
     "result": "result picture",
     "comparisons": "comparison frames",
 }
@@ -42,7 +43,7 @@ def _length(told: Fact, whose: str, lengths: Lengths) -> str:
 
 
 def _light_field(told: Fact, _: Lengths) -> str:
-    return _from_to(told, f"{told.about} {told.text('field')}", "none")
+    return _from_to(told, f"{told.about} {told.text('field').replace('_', ' ')}", "none")
 
 
 def _filters(told: Fact, _: Lengths) -> str:

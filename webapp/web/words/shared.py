@@ -23,6 +23,7 @@ from webapp.recipes.document import (
     Tolerance,
     WorkingPart,
 )
+from webapp.recipes.open_points import how_known
 from webapp.recipes.plain_kit import Named, told
 from webapp.recipes.set_plan import drawn_plan
 from webapp.recipes.share.links import CLIENT, Opened, pictures_shown
@@ -31,6 +32,7 @@ from webapp.web.words.drawing import captions
 from webapp.web.words.figures import level_words
 from webapp.web.words.outside import told_outside
 from webapp.web.words.plain_kit import plain_words
+from webapp.web.words.say import say
 from webapp.web.words.steps import steps_read
 
 _FIGURE: Final = re.compile(r"\d")
@@ -58,6 +60,14 @@ class SharedStep:
     words: str
     check: str
     otherwise: str
+
+
+@dataclass(frozen=True, slots=True)
+class SharedTolerance:
+    """How closely one thing is to be met: "± 10 mm"."""
+
+    what: str
+    within: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,11 +101,12 @@ class SharedRecipe:
     lights: tuple[SharedLight, ...] = ()
     plan: str = ""
     ambient: str = ""
-    tolerances: tuple[Tolerance, ...] = ()
+    tolerances: tuple[SharedTolerance, ...] = ()
     post: tuple[str, ...] = ()
     workings: tuple[WorkingPart, ...] = ()
     cautions: tuple[str, ...] = ()
-    not_measured: tuple[str, ...] = ()
+    known: tuple[tuple[str, str], ...] = ()
+    open: tuple[str, ...] = ()
 
 
 def shared_recipe(
@@ -133,11 +144,12 @@ def shared_recipe(
         lights=tuple(_shared_light(light, lengths, kit_names=kit_names) for light in recipe.lit),
         plan=_plan(recipe, lengths),
         ambient=ambient_words(recipe.ambient),
-        tolerances=recipe.tolerances,
+        tolerances=tuple(SharedTolerance(each.what, within_words(each, lengths)) for each in recipe.tolerances),
         post=tuple(post_words(step) for step in recipe.post),
         workings=recipe.workings,
         cautions=recipe.cautions,
-        not_measured=recipe.not_measured,
+        known=known_lines(recipe),
+        open=open_lines(recipe),
     )
 
 
@@ -218,6 +230,23 @@ def settings_lines(recipe: Recipe, *, lengths: Lengths = CENTIMETRES) -> tuple[t
     return tuple(lines)
 
 
+def known_lines(recipe: Recipe) -> tuple[tuple[str, str], ...]:
+    """The figures by how well they are known, those that were set, measured and estimated apart."""
+    known = how_known(recipe)
+    named = (
+        ("set on dials", known.set),
+        ("measured", known.measured),
+        ("estimated or carried over", known.estimated),
+    )
+    return tuple((name, ", ".join(map(say, facts))) for name, facts in named if facts)
+
+
+def open_lines(recipe: Recipe) -> tuple[str, ...]:
+    """What is open: what was stated so, and what nobody measured."""
+    missing = f"Not measured: {', '.join(recipe.not_measured)}." if recipe.not_measured else ""
+    return (*recipe.open, *([missing] if missing else []))
+
+
 def frames_words(change: ChangePart) -> str:
     """The frames that a step of the history is of."""
     first, last = change.first_frame, change.last_frame
@@ -229,6 +258,19 @@ def frames_words(change: ChangePart) -> str:
 def _field_words(field_mm: tuple[float, float], lengths: Lengths) -> str:
     in_cm = f"{field_mm[0] / 10:.3g} × {field_mm[1] / 10:.3g} cm"
     return lengths.sides(*field_mm) if lengths.inches else in_cm
+
+
+def within_words(tolerance: Tolerance, lengths: Lengths = CENTIMETRES) -> str:
+    """A tolerance with its unit; one of a length as its reader likes them.
+
+    >>> within_words(Tolerance(what="distances", within=10, unit="mm"), Lengths(inches=True))
+    '± 0.4 in'
+    >>> [within_words(Tolerance(what="", within=1, unit=unit)) for unit in ("mm", "°", "stops")]
+    ['± 1 mm', '± 1°', '± 1 stops']
+    """
+    if tolerance.unit == "mm" and lengths.inches:
+        return f"± {lengths.text(tolerance.within)}"
+    return f"± {tolerance.within:g}{'' if tolerance.unit == '°' else ' '}{tolerance.unit}"
 
 
 def ambient_words(ambient: AmbientPart | None) -> str:
@@ -283,6 +325,12 @@ def kit_of_light(light: Light, *, kit_names: bool, lengths: Lengths = CENTIMETRE
     return ", ".join(each for each in parts if each)
 
 
+def metered_words(light: LightPart) -> str:
+    """What a meter reads of a light, and whether it was read on this set."""
+    carried = light.incident_av is not None and not light.metered_here
+    return level_words(light.incident_av) + (" (by the kit)" if carried else "")
+
+
 def _shared_light(light: LightPart, lengths: Lengths, *, kit_names: bool) -> SharedLight:
     return SharedLight(
         name=light.name,
@@ -290,7 +338,7 @@ def _shared_light(light: LightPart, lengths: Lengths, *, kit_names: bool) -> Sha
         direction=light.direction or "unknown",
         distance=lengths.text(light.distance_mm),
         angular_size="unknown" if light.angular_size_deg is None else f"{light.angular_size_deg:.3g}°",
-        incident=level_words(light.incident_av),
+        incident=metered_words(light),
         from_key="" if light.from_key_stops is None else f"{light.from_key_stops:+.1f}".replace("-", "−"),
         power=light.power_mark,
     )

@@ -10,7 +10,7 @@ from webapp.optics.working import Step
 from webapp.recipes.document import LONGEST_LINE, ChangePart, Recipe, Tolerance, WorkingPart
 from webapp.recipes.drafting import Draft, HistoryEntry
 from webapp.recipes.plain_text import plain_text
-from webapp.web.words.drafts import TOLERANCES
+from webapp.web.words.drafts import tolerance_of
 from webapp.web.words.figures import one_decimal
 from webapp.web.words.say import say
 from webapp.web.words.steps import drafted_steps
@@ -49,4 +49,4 @@ def _size(told: Fact) -> str:
 
 
 def _tolerance(told: Fact) -> Tolerance:
-    return Tolerance(what=TOLERANCES[told.about], within=told.number("within"), unit=told.text("unit"))
+    return Tolerance(what=plain_text(tolerance_of(told)), within=told.number("within"), unit=told.text("unit"))
