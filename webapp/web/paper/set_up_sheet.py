@@ -125,7 +125,7 @@ def set_up_sheet(
 
 
 def _step(step: StepPart) -> str:
-    return " ".join(filter(None, (step.words, step.check)))
+    return " ".join(filter(None, (step.words, f"Check: {step.check}" if step.check else "")))
 
 
 def _split(steps: Fitted, facts: Fitted, cautions: Fitted, slips: Fitted) -> Split:

@@ -153,7 +153,9 @@ def _fine(length_mm: float, lengths: Lengths) -> str:
 
 def _together(told: Fact, _: Lengths) -> str:
     lights = names(told, "lights")
-    return f"Light {joined(lights)} together, as {'they stand' if len(lights) > 1 else 'it stands'}, and expose."
+    if len(lights) < 2:
+        return "Expose with everything as it stands."
+    return f"Light {joined(lights)} together, as they stand, and expose."
 
 
 def _share(told: Fact, _: Lengths) -> str:

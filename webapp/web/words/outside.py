@@ -37,6 +37,7 @@ def told_outside(recipe: Recipe, *, kit_names: bool, named: Iterable[Named] = ()
         ),
     }
     changes |= {name: tuple(map(by_hand, getattr(recipe, name))) for name in ("ratios", "cautions")}
+    changes["tolerances"] = tuple(each.model_copy(update={"what": plain(each.what)}) for each in recipe.tolerances)
     changes["open"] = tuple(map(plain, recipe.open))
     changes["steps"] = tuple(_step(each, plain if each.drafted else by_hand) for each in recipe.steps)
     changes["changes"] = tuple(each.model_copy(update={"words": plain(each.words)}) for each in recipe.changes)

@@ -27,7 +27,7 @@ from webapp.recipes.open_points import how_known
 from webapp.recipes.plain_kit import Named, told
 from webapp.recipes.set_plan import drawn_plan
 from webapp.recipes.share.links import CLIENT, Opened, pictures_shown
-from webapp.recipes.written_frame import light_of
+from webapp.recipes.written_frame import light_of, position_of
 from webapp.web.words.drawing import captions
 from webapp.web.words.figures import level_words
 from webapp.web.words.outside import told_outside
@@ -209,7 +209,7 @@ def settings_lines(recipe: Recipe, *, lengths: Lengths = CENTIMETRES) -> tuple[t
         ("f-number", f"f/{settings.f_number.text}" if settings.f_number else "unknown"),
         ("shutter", f"{settings.shutter.text} s" if settings.shutter else "unknown"),
         ("ISO", settings.iso.text if settings.iso else "unknown"),
-        ("magnification", _magnification(settings.magnification, estimated=settings.magnification_estimated)),
+        ("magnification", _magnification(recipe)),
     ]
     if settings.magnification and effective is not None:
         lines.append(("effective f-number", f"f/{effective:.3g}"))
@@ -217,7 +217,7 @@ def settings_lines(recipe: Recipe, *, lengths: Lengths = CENTIMETRES) -> tuple[t
         lines.append(("field", _field_words(field, lengths)))
     if settings.focal_length_mm:
         lines.append(("focal length", f"{settings.focal_length_mm:g} mm"))
-    lines.append(("camera distance", lengths.text(settings.subject_distance_mm)))
+    lines.append(("camera distance", _camera_distance(recipe, lengths)))
     if recipe.camera:
         lines.append(("format", f"{recipe.camera.sensor_width_mm:g} × {recipe.camera.sensor_height_mm:g} mm"))
     if settings.lens_filters:
@@ -307,10 +307,25 @@ def _post_figures(step: PostStep) -> str:
     return ""
 
 
-def _magnification(value: float | None, *, estimated: bool) -> str:
+def _camera_distance(recipe: Recipe, lengths: Lengths) -> str:
+    """As the set-up has it, else as the camera stands on the plan."""
+    carried = " (carried over)" if "subject_distance" in recipe.settings.carried else ""
+    if recipe.settings.subject_distance_mm is not None:
+        return lengths.text(recipe.settings.subject_distance_mm) + carried
+    stands = next((each.position for each in recipe.things if each.kind == "camera"), None)
+    if stands is None or stands.known == "unknown":
+        return lengths.text(None)
+    known = "" if stands.known == "measured" else " (estimated)"
+    return lengths.text(position_of(stands).at.distance_mm) + known
+
+
+def _magnification(recipe: Recipe) -> str:
+    value = recipe.settings.magnification
     if value is None:
         return "unknown"
-    return ("distant" if value == 0 else f"{value:.3g}") + (" (estimated)" if estimated else "")
+    guessed = " (estimated)" if recipe.settings.magnification_estimated else ""
+    carried = " (carried over)" if "magnification" in recipe.settings.carried else ""
+    return ("distant" if value == 0 else f"{value:.3g}") + guessed + carried
 
 
 def kit_of_light(light: Light, *, kit_names: bool, lengths: Lengths = CENTIMETRES) -> str:
