@@ -10,6 +10,7 @@ from pathlib import Path
 from urllib.parse import urlsplit
 
 from fastapi import Depends, FastAPI
+from sqlmodel import Session as Database
 from starlette.middleware.gzip import DEFAULT_EXCLUDED_CONTENT_TYPES, GZipMiddleware
 
 from webapp import disk, error_handlers, static_files
@@ -28,6 +29,7 @@ from webapp.log import Numbered
 from webapp.pictures.kinds import CAMERA_SUFFIXES
 from webapp.pictures.store import PictureStore, make_directory
 from webapp.pictures.watch import watch_folder
+from webapp.recipes.publish import renew_lines
 from webapp.recipes.terms import lay_out_vocabulary
 from webapp.records import database_file
 from webapp.records.engine import DATABASE_NAME, Records
@@ -132,12 +134,18 @@ def _rules(settings: Settings, devices: Devices) -> Rules:
     )
 
 
+def _renew(db: Database) -> None:
+    """Work out anew what is computed and kept: the ledgers, what pictures prove, the lines of the search."""
+    renew_all(db)
+    renew_lines(db)
+
+
 def _open_house(settings: Settings, streams: Streams) -> Services:
     store = PictureStore(settings.pictures, most_bytes=settings.largest_upload_mb << 20)
     if settings.demo:
         _begin_demo(settings, store)
     records = Records(settings.data)
-    put_aside = upgrade(records, renew_all)
+    put_aside = upgrade(records, _renew)
     if put_aside is not None:
         _log.info("The records were brought up to date; a copy of them as they were is in %s.", put_aside)
     services = Services(

@@ -15,7 +15,7 @@ from webapp.recipes.document import Recipe
 from webapp.recipes.publish import publish
 from webapp.recipes.search import finding
 from webapp.recipes.search.finding import Filters, Finder
-from webapp.recipes.search.lines import completeness_percent, facets, set_up_distance, vector_of, words_of
+from webapp.recipes.search.lines import completeness_percent, facets, line_of, set_up_distance, vector_of
 from webapp.records.engine import Records
 from webapp.records.upgrade import upgrade
 from webapp.web.words.say import say
@@ -62,7 +62,7 @@ def within(value: object, low: object, high: object) -> bool:
 
 
 def meets(recipe: Recipe, filters: Filters, words: list[str]) -> bool:
-    has = words_of(recipe)
+    has = line_of(recipe).words
     return (
         set(filters.facets) <= set(facets(recipe))
         and within(recipe.f_number, *filters.f_number)
@@ -111,7 +111,7 @@ def test_more_than_can_be_ranked_is_said_and_the_best_of_the_newest_come(
 
     assert found.count == 5
     assert "More than 5 recipes have these words" in " ".join(map(say, found.says))
-    assert all("white" in words_of(library.recipes[line.recipe_id]) for line in found.lines)
+    assert all("white" in line_of(library.recipes[line.recipe_id]).words for line in found.lines)
     assert len(found.lines) == 5
 
 
@@ -134,11 +134,12 @@ def test_set_ups_that_have_most_in_common_are_likened_before_newer_ones(
 ) -> None:
     monkeypatch.setattr(finding, "_LIKENED", 4)
     first = next(key for key, recipe in library.recipes.items() if recipe.looks == ("rim", "graduated"))
+    own = set(vector_of(library.recipes[first]).meetings)
 
     alike = library.finder.more_like(first)
 
     assert 0 < len(alike) <= 4
-    assert all({"rim", "graduated"} & set(library.recipes[line.recipe_id].looks) for line, _ in alike)
+    assert all(own & set(vector_of(library.recipes[line.recipe_id]).meetings) for line, _ in alike)
 
 
 @settings(max_examples=60, deadline=None)

@@ -18,7 +18,7 @@ from webapp.facts import Fact, fact, facts_json, read_facts
 from webapp.pictures.store import PictureStore
 from webapp.recipes.document import LONGEST_LINE, Recipe, read_recipe, recipe_json
 from webapp.recipes.reasons import Reason
-from webapp.recipes.search.lines import facets, line_fields, words_of
+from webapp.recipes.search.lines import line_of
 from webapp.records import recipe_search
 from webapp.records import recipes as recipe_records
 from webapp.records.engine import Records
@@ -112,7 +112,7 @@ def _added(db: Database, bundle: Bundle) -> Taken:
             )
         )
     newest = bundle.versions[-1].recipe
-    recipe_search.write_line(db, row.id, line_fields(newest), facets(newest), words_of(newest))
+    recipe_search.write_line(db, row.id, line_of(newest))
     return Taken(row.id, is_new=True, beside=beside)
 
 

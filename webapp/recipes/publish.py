@@ -23,7 +23,7 @@ from webapp.recipes.document import PicturePart, Recipe, read_recipe, recipe_jso
 from webapp.recipes.drafting import Draft, ShotWords, ambient_part, draft
 from webapp.recipes.open_points import Doubts
 from webapp.recipes.patches import patch_parts
-from webapp.recipes.search.lines import facets, line_fields, words_of
+from webapp.recipes.search.lines import line_of
 from webapp.records import kit as kit_records
 from webapp.records import recipe_search
 from webapp.records import recipes as recipe_records
@@ -200,8 +200,15 @@ def publish_in(
     )
     db.add(version)
     db.flush()
-    recipe_search.write_line(db, recipe_id, line_fields(recipe), facets(recipe), words_of(recipe))
+    recipe_search.write_line(db, recipe_id, line_of(recipe))
     return _published(db, version)
+
+
+def renew_lines(db: Database) -> None:
+    """Write what the search reads of every recipe anew: after an upgrade that changed what it reads."""
+    for recipe_id in recipe_search.recipes_with_lines(db):
+        newest = read_recipe(recipe_records.version_of(db, recipe_id).document)
+        recipe_search.write_line(db, recipe_id, line_of(newest))
 
 
 def read(records: Records, recipe_id: str, number: int | None = None) -> Published:

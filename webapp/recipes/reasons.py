@@ -248,9 +248,6 @@ class Reason(StrEnum):
     USUAL_TOLERANCE = "usual_tolerance"
 
     # --- what a search set aside to find anything
-    # figures: as they were typed, which not all of them meet
     SOME_WORDS_FOUND = "some_words_found"
-    # figures, as above
-    FIGURES_SET_ASIDE = "figures_set_aside"
     # counted: up to how many
     TOO_MANY_TO_RANK = "too_many_to_rank"

@@ -10,8 +10,9 @@ from __future__ import annotations
 import datetime as dt
 import json
 from collections import Counter
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from enum import StrEnum
 from functools import lru_cache
 from typing import Any, Final
 
@@ -38,8 +39,19 @@ RANGED: Final = frozenset(
         "ring_count",
         "continuous_count",
         "field_mm",
+        "shutter_s",
+        "iso",
+        "focal_mm",
+        "ratio_stops",
+        "room_long_mm",
+        "room_short_mm",
+        "open_count",
     }
 )
+_OF_LIGHTS: Final = frozenset({"energy_j", "power_stops", "distance_mm", "size_mm"})
+_TELLS_A_LIGHT: Final = frozenset({"letter", "role", "kind", "any"})
+# Where a word has to stand to be of the record: what was written about it (its reasons and steps) is left out.
+_RECORDED: Final = "{title subject terms kit}"
 _SIZED: Final = frozenset({"face_sizes", "strip_sizes"})
 # Characters for private use are words to the full text, and nothing that is typed is split into words with them in it.
 _MARK: Final = "\ue000"
@@ -65,19 +77,70 @@ class Within:
 
 
 @dataclass(frozen=True, slots=True)
+class AnyRange:
+    """Ranges of which one has to hold, or with `negated` none; what is unknown does neither. `of` tells the light that they
+    are about ("role", "key"), ("any", ""): one such light has to meet one of them."""
+
+    ranges: tuple[Range, ...]
+    negated: bool = False
+    of: tuple[str, str] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Marks:
+    """Facet values of which a recipe has to have one, or with `negated` none."""
+
+    any_of: tuple[tuple[str, str], ...]
+    negated: bool = False
+
+    @property
+    def walked(self) -> str:
+        """For the full text."""
+        any_of = " OR ".join(f'"{mark_of(*each)}"' for each in self.any_of)
+        return f"(marks : ({any_of}))"
+
+
+@dataclass(frozen=True, slots=True)
 class Wanted:
-    """What a recipe has to meet: the words, facet values (all of them), ranges, and sizes."""
+    """What a recipe has to meet: the words, facet values (all of them), ranges, sizes, and the words that its record must
+    not have (`unwanted`, each a query of the full text)."""
 
     match: str = ""
     facets: tuple[tuple[str, str], ...] = ()
     ranges: tuple[Range, ...] = ()
     sizes: tuple[Within, ...] = ()
+    any_ranges: tuple[AnyRange, ...] = ()
+    marks: tuple[Marks, ...] = ()
+    unwanted: tuple[str, ...] = ()
 
     @property
     def walked(self) -> str:
-        """What the full text is asked for; empty where neither word nor facet is wanted."""
+        """What the full text is asked for; empty where it is asked for nothing that is to be there."""
         marks = (f'(marks : "{mark_of(*each)}")' for each in self.facets)
-        return " AND ".join((*([f"({self.match})"] if self.match else []), *marks))
+        any_of = (each.walked for each in self.marks if not each.negated)
+        there = " AND ".join((*([f"({self.match})"] if self.match else []), *marks, *any_of))
+        return f"({there}) NOT ({self.kept_out})" if there and self.kept_out else there
+
+    @property
+    def kept_out(self) -> str:
+        """What the full text must not find in a recipe; empty where it may find anything."""
+        marks = (each.walked for each in self.marks if each.negated)
+        return " OR ".join((*marks, *(f"({_RECORDED} : {each})" for each in self.unwanted)))
+
+    @property
+    def has_figures(self) -> bool:
+        return bool(self.ranges or self.sizes or self.any_ranges)
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """What is written of a recipe for the search: the columns of its line, its marks, its words, and its lit lights, each
+    with the columns of `recipe_lights`."""
+
+    fields: Mapping[str, Any]
+    marks: tuple[tuple[str, str], ...]
+    words: frozenset[str]
+    lights: tuple[Mapping[str, Any], ...]
 
 
 def mark_of(facet: str, value: str) -> str:
@@ -98,24 +161,52 @@ def read_mark(mark: str) -> tuple[str, str]:
     return facet, value
 
 
-def write_line(
-    db: Database,
-    recipe_id: str,
-    fields: Mapping[str, Any],
-    facets: Iterable[tuple[str, str]],
-    words: Iterable[str],
-) -> RecipeLine:
+def write_line(db: Database, recipe_id: str, said: Line) -> RecipeLine:
     """The recipe's line of the search, written anew; its words are known from now on."""
     line = db.exec(select(RecipeLine).where(RecipeLine.recipe_id == recipe_id)).first()
-    line = line or RecipeLine(recipe_id=recipe_id, made_on=fields["made_on"])
-    for name, value in fields.items():
+    line = line or RecipeLine(recipe_id=recipe_id, made_on=said.fields["made_on"])
+    for name, value in said.fields.items():
         setattr(line, name, value)
-    line.marks = " ".join(mark_of(facet, value) for facet, value in facets)
+    line.marks = " ".join(mark_of(facet, value) for facet, value in said.marks)
     db.add(line)
     db.flush()
-    if said := [{"word": word} for word in words]:
-        db.connection().execute(text("INSERT OR IGNORE INTO known_words(word) VALUES (:word)"), said)
+    run = db.connection().execute
+    run(text("DELETE FROM recipe_lights WHERE line = :line"), {"line": line.key})
+    if said.lights:
+        names = list(said.lights[0])
+        placed = ", ".join(f":{name}" for name in names)
+        rows = [{"line": line.key, **each} for each in said.lights]
+        run(text(f"INSERT INTO recipe_lights(line, {', '.join(names)}) VALUES (:line, {placed})"), rows)
+    if words := [{"word": word} for word in sorted(said.words)]:
+        run(text("INSERT OR IGNORE INTO known_words(word) VALUES (:word)"), words)
     return line
+
+
+def recipes_with_lines(db: Database) -> list[str]:
+    """The recipes that the search knows."""
+    return list(db.connection().execute(text("SELECT recipe_id FROM recipe_lines ORDER BY key")).scalars())
+
+
+class Order(StrEnum):
+    """What the recipes found are put in order by."""
+
+    BEST = "best"
+    NEWEST = "newest"
+    OLDEST = "oldest"
+    FEWEST_LIGHTS = "fewest lights"
+    LEAST_ENERGY = "least energy"
+    GREATEST_MAGNIFICATION = "greatest magnification"
+    MOST_MEASURED = "most measured"
+
+
+_ORDERED: Final[Mapping[Order, str]] = {
+    Order.NEWEST: "recipe_lines.made_on DESC",
+    Order.OLDEST: "recipe_lines.made_on",
+    Order.FEWEST_LIGHTS: "recipe_lines.light_count",
+    Order.LEAST_ENERGY: "recipe_lines.energy_j IS NULL, recipe_lines.energy_j",
+    Order.GREATEST_MAGNIFICATION: "recipe_lines.magnification IS NULL, recipe_lines.magnification DESC",
+    Order.MOST_MEASURED: "recipe_lines.measured DESC",
+}
 
 
 def find_ranked(db: Database, wanted: Wanted, limit: int, most: int) -> tuple[list[int], int]:
@@ -133,22 +224,21 @@ def find_ranked(db: Database, wanted: Wanted, limit: int, most: int) -> tuple[li
     return [key for key, _ in found], found[0][1] if found else 0
 
 
-def find_newest(db: Database, wanted: Wanted, limit: int) -> list[int]:
-    """The lines that meet the facets, ranges and sizes wanted, the newest first."""
+def find_in_order(db: Database, wanted: Wanted, order: Order, limit: int, offset: int = 0) -> list[int]:
+    """The lines that meet everything wanted, by one of their figures; among equals the newest first."""
     conditions, values = _conditions(wanted)
-    order = "recipe_lines.made_on DESC, recipe_lines.key DESC"
     query = (
         f"SELECT recipe_lines.key FROM {_lines_of(wanted)} WHERE {_walk(wanted)}{conditions} "
-        f"ORDER BY {order} LIMIT :limit"
+        f"ORDER BY {_ORDERED[order]}, recipe_lines.key DESC LIMIT :limit OFFSET :offset"
     )
-    return list(db.connection().execute(text(query), values | {"limit": limit}).scalars())
+    return list(db.connection().execute(text(query), values | {"limit": limit, "offset": offset}).scalars())
 
 
 def count_found(db: Database, wanted: Wanted, cap: int) -> int:
     """How many meet everything, counted up to a cap."""
     conditions, values = _conditions(wanted)
     source = _source(wanted) if wanted.walked else _lines_of(wanted)
-    where = "recipe_words MATCH :walked" if wanted.walked else "1"
+    where = "recipe_words MATCH :walked" if wanted.walked else _walk(wanted)
     found = db.connection().execute(
         text(f"SELECT count(*) FROM (SELECT 1 FROM {source} WHERE {where}{conditions} LIMIT :cap)"),
         values | {"cap": cap},
@@ -176,33 +266,60 @@ def facets_among(db: Database, keys: Sequence[int], met: Wanted) -> tuple[Counte
 
 def _source(wanted: Wanted) -> str:
     """The full text; beside it, where figures are asked for, the index that has them."""
-    if not (wanted.ranges or wanted.sizes):
+    if not wanted.has_figures:
         return "recipe_words"
     return "recipe_words CROSS JOIN recipe_lines INDEXED BY recipe_figures ON recipe_lines.key = recipe_words.rowid"
 
 
 def _lines_of(wanted: Wanted) -> str:
     """The lines by themselves: by their figures, or where nothing is asked, by their day."""
-    asked = wanted.facets or wanted.ranges or wanted.sizes
+    asked = wanted.walked or wanted.kept_out or wanted.has_figures
     return "recipe_lines INDEXED BY recipe_figures" if asked else "recipe_lines"
 
 
 def _walk(wanted: Wanted) -> str:
-    if not wanted.walked:
-        return "1"
-    return "recipe_lines.key IN (SELECT rowid FROM recipe_words WHERE recipe_words MATCH :walked)"
+    if wanted.walked:
+        return "recipe_lines.key IN (SELECT rowid FROM recipe_words WHERE recipe_words MATCH :walked)"
+    if wanted.kept_out:
+        return "recipe_lines.key NOT IN (SELECT rowid FROM recipe_words WHERE recipe_words MATCH :kept_out)"
+    return "1"
 
 
 def _conditions(wanted: Wanted) -> tuple[str, dict[str, Any]]:
     parts: list[str] = []
-    values: dict[str, Any] = {"walked": wanted.walked} if wanted.walked else {}
-    for place, each in enumerate(wanted.ranges):
-        if each.column not in RANGED:
+    values: dict[str, Any] = {"walked": wanted.walked} if wanted.walked else {"kept_out": wanted.kept_out}
+    if not (wanted.walked or wanted.kept_out):
+        values = {}
+
+    def within(each: Range, table: str, columns: frozenset[str]) -> str:
+        if each.column not in columns:
             raise ValueError(f"{each.column} is no column with a range.")
-        for name, bound, sign in (("low", each.low, ">="), ("high", each.high, "<=")):
+        bounds = []
+        for bound, sign in ((each.low, ">="), (each.high, "<=")):
             if bound is not None:
-                parts.append(f" AND recipe_lines.{each.column} {sign} :{name}{place}")
-                values[f"{name}{place}"] = bound.isoformat() if isinstance(bound, dt.date) else bound
+                name = f"bound{len(values)}"
+                bounds.append(f"{table}.{each.column} {sign} :{name}")
+                values[name] = bound.isoformat() if isinstance(bound, dt.date) else bound
+        return " AND ".join(bounds)
+
+    parts += [f" AND {within(each, 'recipe_lines', RANGED)}" for each in wanted.ranges]
+    for one in wanted.any_ranges:
+        denied = "NOT " if one.negated else ""
+        if one.of is None:
+            parts.append(f" AND {denied}({' OR '.join(within(each, 'recipe_lines', RANGED) for each in one.ranges)})")
+            continue
+        told, what = one.of
+        if told not in _TELLS_A_LIGHT:
+            raise ValueError(f"{told} tells no light.")
+        which = ""
+        if told != "any":
+            which = f" AND recipe_lights.{told} = :told{len(values)}"
+            values[f"told{len(values)}"] = what
+        met = " OR ".join(within(each, "recipe_lights", _OF_LIGHTS) for each in one.ranges)
+        parts.append(
+            f" AND {denied}EXISTS (SELECT 1 FROM recipe_lights WHERE recipe_lights.line = recipe_lines.key"
+            f"{which} AND ({met}))"
+        )
     for place, size in enumerate(wanted.sizes):
         if size.column not in _SIZED:
             raise ValueError(f"{size.column} is no column of sizes.")
@@ -213,6 +330,13 @@ def _conditions(wanted: Wanted) -> tuple[str, dict[str, Any]]:
 
 def _listed(keys: Sequence[int]) -> dict[str, str]:
     return {"keys": json.dumps(list(keys))}
+
+
+def is_recorded(db: Database, match: str) -> bool:
+    """Whether words stand in the record of any recipe: among its terms, its kit or what it is of."""
+    query = "SELECT 1 FROM recipe_words WHERE recipe_words MATCH :match LIMIT 1"
+    found = db.connection().execute(text(query), {"match": f"{{subject terms kit}} : {match}"})
+    return found.first() is not None
 
 
 def count_matching(db: Database, match: str) -> int:
@@ -250,16 +374,16 @@ def figures_among(db: Database, column: str, keys: Sequence[int]) -> dict[int, f
     return {int(key): value for key, value in found}
 
 
-def texts_of(db: Database, keys: Sequence[int]) -> list[tuple[int, str]]:
-    """Key and words of some lines, column after column."""
+def texts_of(db: Database, keys: Sequence[int]) -> list[tuple[int, str, str]]:
+    """Key of some lines with the words of their record, column after column, and with what was written about it."""
     found = db.connection().execute(
         text(
-            "SELECT key, title || '\n' || subject || '\n' || terms || '\n' || kit || '\n' || words FROM recipe_lines "
+            "SELECT key, title || '\n' || subject || '\n' || terms || '\n' || kit, words FROM recipe_lines "
             "WHERE key IN (SELECT value FROM json_each(:keys))"
         ),
         _listed(keys),
     )
-    return [(key, words) for key, words in found]
+    return [(key, record, words) for key, record, words in found]
 
 
 def vectors_of(db: Database, keys: Sequence[int]) -> list[tuple[int, str]]:

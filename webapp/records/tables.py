@@ -562,7 +562,8 @@ class RecipeLine(Row, table=True):
     """What the search reads of the newest version of a recipe; written anew with each version. `vector` has the
     figures by which set-ups are likened. Its words are in the full-text index `recipe_words`, and so are its `marks`,
     one for each value of a facet. The lights, faces and the field are what a kit must have to rebuild it; sizes of
-    faces are bits, None where one of them is unknown."""
+    faces are bits, None where one of them is unknown. `ratio_stops` is how far the fill lies under the key, the room the
+    longer and the shorter side of the floor that the set takes, `open_count` how much of it is not known."""
 
     __tablename__ = "recipe_lines"
     # Ranges are read from this index alone, never from the wide rows.
@@ -584,6 +585,13 @@ class RecipeLine(Row, table=True):
             "face_sizes",
             "strip_sizes",
             "field_mm",
+            "shutter_s",
+            "iso",
+            "focal_mm",
+            "ratio_stops",
+            "room_long_mm",
+            "room_short_mm",
+            "open_count",
         ),
     )
 
@@ -609,8 +617,38 @@ class RecipeLine(Row, table=True):
     face_sizes: int | None = Field(default=None, sa_type=BigInteger)
     strip_sizes: int | None = Field(default=None, sa_type=BigInteger)
     field_mm: float | None = None
+    shutter_s: float | None = None
+    iso: float | None = None
+    focal_mm: float | None = None
+    ratio_stops: float | None = None
+    room_long_mm: float | None = None
+    room_short_mm: float | None = None
+    open_count: int = Field(default=0, sa_column_kwargs={"server_default": "0"})
     picture: str = ""
     vector: str = "{}"
+
+
+class RecipeLight(Row, table=True):
+    """A lit light of the newest version of a recipe, for what is asked of one light: "key under 100 J". Written with the
+    recipe's line, and gone with it."""
+
+    __tablename__ = "recipe_lights"
+    # Read from this index alone.
+    __table_args__ = (
+        Index(
+            "lights_of_line", "line", "role", "letter", "kind", "energy_j", "power_stops", "distance_mm", "size_mm"
+        ),
+    )
+
+    key: int | None = Field(default=None, primary_key=True)
+    line: int = Field(foreign_key="recipe_lines.key", ondelete="CASCADE")
+    letter: str
+    role: str
+    kind: str
+    energy_j: float | None = None
+    power_stops: float | None = None
+    distance_mm: float | None = None
+    size_mm: float | None = None
 
 
 class KnownWord(Row, table=True):

@@ -18,8 +18,8 @@ from webapp.records.engine import Records
 if TYPE_CHECKING:
     from alembic.config import Config
 
-_COMPUTED_ANEW = "0104"
-"""From this step on the ledgers and the evidence of frames are worked out as they are now."""
+_COMPUTED_ANEW = "0105"
+"""From this step on the ledgers, the evidence of frames and the lines of the search have their present shape."""
 
 
 def newest_revision() -> str:

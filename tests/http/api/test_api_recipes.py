@@ -136,6 +136,33 @@ def test_the_search_is_read_page_by_page(desk: Desk) -> None:
     assert recipe in {each["id"] for each in first["recipes"] + second["recipes"]}
 
 
+def test_what_a_question_states_comes_back_as_data(desk: Desk) -> None:
+    recipe = published(desk)["id"]
+
+    found = desk.call("GET", "/recipes", params={"q": "enam fewer than 3 lights without softbox"})
+
+    assert [each["id"] for each in found["recipes"]] == [recipe]
+    lights, softbox = found["conditions"]
+    assert (lights["about"], lights["words"], lights["said"]) == (
+        "lights",
+        "lights: less than 3",
+        "fewer than 3 lights",
+    )
+    assert lights["question_without"] == "enam without softbox"
+    assert [(each["compare"], each["value"], each["low"]) for each in lights["reaches"]] == [("less than", 3, None)]
+    assert (softbox["negated"], softbox["marks"]) == (True, [{"facet": "family", "value": "softbox"}])
+    assert found["searched_as_words"] == ["enam"]
+
+
+def test_nothing_is_found_that_does_not_meet_what_is_stated(desk: Desk) -> None:
+    published(desk)
+
+    found = desk.call("GET", "/recipes", params={"q": "enam more than 3 lights"})
+
+    assert found["recipes"] == []
+    assert [each["count_without"] for each in found["conditions"]] == [1]
+
+
 def test_what_is_no_filter_is_refused(desk: Desk) -> None:
     refusal = desk.call("GET", "/recipes?facet=colour=red", 422)
 

@@ -93,6 +93,7 @@ MADE = {
     "arrivals": {"state", "why", "digest"},
     "recipes": {"identity"},
     "recipe_lines": {"title", "subject", "terms", "kit", "words", "marks", "picture", "vector"},
+    "recipe_lights": {"letter", "role", "kind"},
     "recipe_facets": {"facet", "value"},
     "known_words": {"word"},
     "reshoots": {"target", "left_open"},

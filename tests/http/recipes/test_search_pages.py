@@ -87,3 +87,44 @@ def test_an_edited_term_is_searched_by(shoot: Shoot) -> None:
     shoot.client.post("/recipes/vocabulary", data={"facet": "technique", "term": "soft", "others": "gentle"})
 
     assert "<h2>1 recipe</h2>" in shoot.client.get("/recipes", params={"q": "gentle"}).text
+
+
+def test_what_a_question_states_is_a_chip_that_can_be_taken_out(shoot: Shoot) -> None:
+    published(shoot)
+
+    page = shoot.client.get("/recipes", params={"q": "enamel with fewer than nine lights, zzqx"}).text
+
+    assert "<span>lights: less than 9</span>" in page
+    assert 'href="/recipes?q=enamel+zzqx"' in page
+    assert "Searched as words: enamel, zzqx." in page
+
+
+def test_what_was_understood_is_not_called_words(shoot: Shoot) -> None:
+    published(shoot)
+
+    page = shoot.client.get("/recipes", params={"q": "fewer than nine lights without softbox"}).text
+
+    assert "without softbox" in page
+    assert "Searched as words" not in page
+
+
+def test_nothing_that_contradicts_is_shown_and_each_condition_says_what_is_without_it(shoot: Shoot) -> None:
+    published(shoot)
+
+    page = shoot.client.get("/recipes", params={"q": "enamel, more than nine lights"}).text
+
+    assert "<h2>0 recipes</h2>" in page
+    assert "1 without it" in page
+
+
+def test_the_order_and_the_page_stand_in_the_address(shoot: Shoot) -> None:
+    for number in range(23):
+        published(shoot, title=f"Enamel pin {number}")
+
+    first = shoot.client.get("/recipes", params={"q": "enamel", "order": "oldest"}).text
+    second = shoot.client.get("/recipes", params={"q": "enamel", "order": "oldest", "page": "2"}).text
+
+    assert "/recipes?q=enamel&amp;order=oldest&amp;page=2" in first
+    shown = [re.findall(r'href="/recipes/([0-9a-f-]{36})"', each) for each in (first, second)]
+    assert [len(each) for each in shown] == [20, 3]
+    assert not set(shown[0]) & set(shown[1])

@@ -7,12 +7,14 @@ from hypothesis import strategies as st
 
 from tests.unit.recipes.made import light, recipe
 from webapp.recipes.search.lines import Vector, set_up_distance, vector_of
+from webapp.recipes.search.techniques import Meeting
 
 some = st.one_of(st.none(), st.floats(0.01, 100))
 vectors = st.builds(
     Vector,
-    directions=st.sets(st.sampled_from(["side", "back", "top"])).map(lambda s: tuple(sorted(s))),
-    key_direction=st.sampled_from([None, "side", "back"]),
+    meetings=st.sets(st.sampled_from(list(Meeting))).map(lambda s: tuple(sorted(s))),
+    key_meeting=st.none() | st.sampled_from(list(Meeting)),
+    through=st.none() | st.booleans(),
     key_angle_deg=some,
     fill_stops=st.one_of(st.none(), st.floats(-6, 0)),
     light_count=st.integers(0, 6),

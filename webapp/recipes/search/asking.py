@@ -1,8 +1,9 @@
-"""What is typed into the search box, taken apart: figures that filter, and words that are looked for. Pure.
+"""What is typed into the search box, taken apart: conditions that filter, and words that are looked for. Pure.
 
-"f/16 or smaller" is about the f-number, "under 200 J" about the energy of all lights, "1:1.2" and "2.5:1" about the
-magnification (picture to object), "ring under 15 cm" about the nearest light, "July 2024" about the day. What is left
-are words, each with the others that mean the same and with its other spelling ("colour", "color"). Nothing typed can be an operator of the full text: every word goes there in quotes.
+"f/16 or smaller", "more than two lights", "without softbox" and "July 2024" are conditions (`conditions.py`). What is left
+are words, each with the others that mean the same and with its other spelling ("colour", "color"); a word that is denied
+and stands in the record of a recipe is a condition, too. Nothing typed can be an operator of the full text: every word
+goes there in quotes.
 """
 
 from __future__ import annotations
@@ -10,42 +11,44 @@ from __future__ import annotations
 import datetime as dt
 import re
 from collections.abc import Callable, Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
+from typing import Final, Protocol
 
-from webapp.optics.scales import Quantity, read_value
+from webapp.recipes.search.conditions import TAKEN, About, Condition, Text, read_conditions
 from webapp.recipes.search.vocabulary import tokens
 
 MOST_CHARACTERS = 10_000
 MOST_GROUPS = 24
 _LONGEST_PHRASE = 4
-# A magnification or a length that is named without "under" or "over" is meant roughly; an f-number is a mark.
-ROUGHLY = 1.26
-_SAME_MARK_STOPS = 1.0 / 6.0
 
 Wordings = Mapping[tuple[str, ...], tuple[tuple[str, ...], ...]]
 
 
-@dataclass(frozen=True, slots=True)
-class Figure:
-    """A range of one of the figures of a recipe; `said` is how it was typed. `about` is the middle of a range that
-    was meant roughly: what lies nearer to it answers better."""
+class Lexicon(Protocol):
+    """What is known of words: the wordings of the vocabulary; whether the full text has a word that begins so; those that
+    a mistyped word may have meant; whether words stand in the record of any recipe, and not only in what was written of
+    it."""
 
-    column: str
-    low: float | dt.date | None
-    high: float | dt.date | None
-    said: str
-    about: float | None = None
+    @property
+    def wordings(self) -> Wordings: ...
+
+    def known(self, beginning: str) -> bool: ...
+
+    def alike(self, word: str) -> tuple[str, ...]: ...
+
+    def is_recorded(self, match: str) -> bool: ...
 
 
 @dataclass(frozen=True, slots=True)
 class Group:
     """Wordings that mean the same, any of which will do; the first is as it was typed. `open_end`: the last word may
-    go on. `is_term`: it is a term of the vocabulary."""
+    go on. `is_term`: it is a term of the vocabulary. `said` is how it was typed."""
 
     wordings: tuple[tuple[str, ...], ...]
     open_end: bool = False
     is_term: bool = False
+    said: str = ""
 
     @property
     def match(self) -> str:
@@ -85,71 +88,39 @@ def tokens_of_columns(text: str) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A question taken apart. `lacking` names what has to be unmeasured ("distance")."""
+    """A question taken apart: what has to hold, and what is looked for."""
 
     groups: tuple[Group, ...]
-    figures: tuple[Figure, ...]
-    lacking: tuple[str, ...] = ()
+    conditions: tuple[Condition, ...]
+
+    @property
+    def as_words(self) -> tuple[str, ...]:
+        """What was not understood and is looked for as words."""
+        return tuple(group.said for group in self.groups if not group.is_term)
 
 
-_LESS = r"under|below|less than|smaller than|fewer than|up to|at most|no more than|within|closer than|before|<=?"
-_MORE = r"over|above|more than|greater than|larger than|bigger than|higher than|at least|from|since|after|beyond|>=?"
-_BEFORE = rf"(?:(?P<less>{_LESS})|(?P<more>{_MORE}))?\s*"
-_AFTER = (
-    r"(?:\s*(?:or|and)\s+(?:(?P<smaller>smaller|less|below|under|closer|fewer)|"
-    r"(?P<larger>larger|more|above|over|greater|bigger|wider|higher|up)))?"
-)
-_NUMBER = r"(?P<number>\d{1,6}(?:[.,]\d{1,4})?)"
-_F_NUMBER = re.compile(rf"\b{_BEFORE}\bf\s*/?\s*{_NUMBER}{_AFTER}(?![\w.])")
-_ENERGY = re.compile(rf"{_BEFORE}\b{_NUMBER}\s*(?:joules?|j|ws|watt ?seconds?)\b{_AFTER}")
-_LENGTH = re.compile(
-    rf"{_BEFORE}\b{_NUMBER}\s*(?P<unit>mm\b|cm\b|m\b|metres?\b|meters?\b|inch(?:es)?\b|in\b|feet\b|foot\b|ft\b|\")"
-    rf"{_AFTER}"
-)
-_RATIO = re.compile(rf"{_BEFORE}\b{_NUMBER}\s*:\s*(?P<below>\d{{1,4}}(?:\.\d{{1,4}})?){_AFTER}(?![\w.])")
-_TIMES = re.compile(rf"{_BEFORE}\b{_NUMBER}\s*[x×](?!\s*\d|\w){_AFTER}")
-_LIFE_SIZE = re.compile(rf"{_BEFORE}\b(?:(?P<half>half)\s+)?life[ -]?size\b{_AFTER}")
-_MONTHS = (
-    "january",
-    "february",
-    "march",
-    "april",
-    "may",
-    "june",
-    "july",
-    "august",
-    "september",
-    "october",
-    "november",
-    "december",
-)
-_DAY = re.compile(
-    rf"(?:\b(?P<less>before|until)|\b(?P<more>since|after|from))?\s*\b(?:in\s+)?(?:(?P<month>{'|'.join(_MONTHS)})\s+)?"
-    r"(?<![/.:\d])(?<!iso )(?P<year>(?:19|20)\d\d)\b(?!\s*(?:j|ws|mm|cm|k)\b)"
-)
 _FRACTION = re.compile(r"(?<![\d/.])1/(?P<below>2|4|8)(?![\d/.])")
-_STACK = re.compile(rf"{_BEFORE}\b{_NUMBER}\s*(?:frames|pictures|slices)\b{_AFTER}")
-_LIGHTS = re.compile(r"\b(?P<count>one|single|two|three|four|five|six|[1-9])\s+(?:lights?|heads?)\b")
 _SIZE = re.compile(
     r"\b(?P<a>\d{1,4}|two|three|four)\s*(?:x|×|by)\s*(?P<b>\d{1,4}|two|three|four)(?:\s*(?:mm|cm|m)\b)?"
 )
-_LACKING = re.compile(r"\bunknown\s+(?P<what>distance|power|direction|magnification|reading)s?\b")
-_LIGHTING_RATIO = re.compile(r"\b(?:key|fill|ratio|lighting)\b[^\d]*$")
-_LENGTHS_MM = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "i": 25.4, "f": 304.8, '"': 25.4}
 _FRACTIONS = {"2": "half", "4": "quarter", "8": "eighth"}
-# The name of a figure says no more than the figure.
-_NAMES = {
-    "f_number": ("aperture", "stop", "fstop"),
-    "magnification": ("magnification", "scale", "reproduction", "enlargement"),
-    "nearest_mm": ("distance", "away"),
-    "energy_j": ("energy", "power"),
-    "stack_frames": (),
-    "light_count": (),
-    "made_on": (),
-}
-_COUNTS = {"one": 1, "single": 1, "two": 2, "three": 3, "four": 4, "five": 5, "six": 6}
 _DIGITS = {"two": "2", "three": "3", "four": "4"}
 _COUNT_WORDS = {digit: word for word, digit in _DIGITS.items()}
+# The name of a figure says no more than the figure.
+_NAMES: Final[Mapping[About, tuple[str, ...]]] = {
+    About.APERTURE: ("aperture", "stop", "fstop", "stopped"),
+    About.MAGNIFICATION: ("magnification", "scale", "reproduction", "enlargement"),
+    About.DISTANCE: ("distance", "away"),
+    About.ENERGY: ("energy", "power"),
+    About.SHUTTER: ("shutter", "exposure", "exposures", "speed"),
+    About.FOCAL_LENGTH: ("lens", "focal", "length", "lenses"),
+    About.TECHNIQUE: ("light", "lighting", "technique"),
+    About.FORMAT: ("sensor", "camera", "format"),
+    About.RATIO: ("ratio", "lighting", "key", "fill"),
+    About.ROOM: ("room", "space", "studio"),
+    About.LIGHTS: ("lighting",),
+    About.DIAL: ("dial",),
+}
 _IDLE_WORDS = """
     a about all also am an and any anything are as at avoid be been but by can client could customer did do does
     every everything find fits for from get had has have he her his how i if in into is it its just keep like
@@ -157,7 +128,8 @@ _IDLE_WORDS = """
     photograph photographed photographing photography photos picture pictures please recipe recipes s set sets
     setup shoot shooting shot shots should show so some something stayed subject take taken than that the their
     them then there these they this those to try under up us use used using want wants was we were what when
-    where which while who will with work worked works would you your
+    where which while who will with work worked works would ups you your between both each every either than rather except without just
+    exactly about around roughly including plus during one two three four five six seven eight nine ten
 """
 _IDLE = frozenset(_IDLE_WORDS.split())
 # Spelled the British way, and the American.
@@ -175,151 +147,131 @@ _SPELLINGS = (
 )
 
 
-def read_question(
-    text: str, wordings: Wordings, known: Callable[[str], bool], alike: Callable[[str], tuple[str, ...]]
-) -> Asked:
-    """Take a question apart. `known` says whether the full text has a word that begins so, `alike` names those that
-    a mistyped word may have meant."""
-    rest = " ".join(text[:MOST_CHARACTERS].casefold().split())
-    figures: list[Figure] = []
+def read_question(text: str, lexicon: Lexicon, today: dt.date) -> Asked:
+    """Take a question apart. `today` is the day that "last year" is told from."""
+    read = read_conditions(text[:MOST_CHARACTERS], today)
     groups: list[Group] = []
-    lacking = tuple(dict.fromkeys(found.group("what") for found in _LACKING.finditer(rest)))
-    rest = _SIZE.sub(lambda found: _keep_size(found, groups), rest)
-    rest = _FRACTION.sub(lambda found: _keep_fraction(found, groups), rest)
-    rest = _DAY.sub(lambda found: _keep_days(found, figures), rest)
-    for pattern, column in (
-        (_F_NUMBER, "f_number"),
-        (_ENERGY, "energy_j"),
-        (_STACK, "stack_frames"),
-        (_LENGTH, "nearest_mm"),
-        (_RATIO, "magnification"),
-        (_TIMES, "magnification"),
-        (_LIFE_SIZE, "magnification"),
-    ):
-        rest = _take(pattern, column, rest, figures, groups)
-    rest = _LIGHTS.sub(lambda found: _keep_count(found, figures), rest)
-    named = {name for figure in figures for name in _NAMES[figure.column]}
-    words = [word for word in tokens(rest) if word not in named]
-    groups.extend(_word_groups(words, wordings, known, alike))
-    return Asked(tuple(groups[:MOST_GROUPS]), tuple(figures[:MOST_GROUPS]), lacking)
+    _take(read, _SIZE, lambda found: _size(found), groups)
+    _take(read, _FRACTION, lambda found: _fraction(found), groups)
+    about = {condition.about for condition in read.conditions}
+    named = {name for each in about for name in _NAMES.get(each, ())}
+    groups.extend(_word_groups(read, lexicon, named))
+    conditions = tuple(sorted(read.conditions, key=lambda each: each.start))
+    return Asked(tuple(dict.fromkeys(groups[:MOST_GROUPS])), conditions)
 
 
-def _take(pattern: re.Pattern[str], column: str, text: str, figures: list[Figure], groups: list[Group]) -> str:
-    """Move every figure of one kind out of the text."""
-
-    def one(found: re.Match[str]) -> str:
-        if pattern is _RATIO and _LIGHTING_RATIO.search(text[: found.start("number")]):
-            groups.append(Group((tuple(tokens(found.group(0))),)))
-            return " "
-        if (range_ := _range(found, column)) is not None:
-            low, high, about = range_
-            figures.append(Figure(column, low, high, found.group(0).strip(), about))
-        return " "
-
-    return pattern.sub(one, text)
+def _take(
+    read: Text, pattern: re.Pattern[str], group_of: Callable[[re.Match[str]], Group], groups: list[Group]
+) -> None:
+    place = 0
+    while (found := pattern.search(read.rest, place)) is not None:
+        place = found.end()
+        groups.append(replace(group_of(found), said=read.take(found.start(), found.end())))
 
 
-def _range(found: re.Match[str], column: str) -> tuple[float | None, float | None, float | None] | None:
-    """Low, high and, where it was meant roughly, the middle."""
-    parts = found.groupdict()
-    value = float(parts["number"].replace(",", ".")) if "number" in parts else 0.5 if parts["half"] else 1.0
-    at_most = bool(parts["less"] or parts["smaller"])
-    at_least = bool(parts["more"] or parts["larger"])
-    if column == "f_number":
-        return None if (marked := _f_number_range(value, parts)) is None else (*marked, None)
-    if parts.get("below") is not None:
-        below = float(parts["below"])
-        value = value / below if below else 0.0
-    if unit := parts.get("unit"):
-        value *= _LENGTHS_MM[unit] if unit in _LENGTHS_MM else _LENGTHS_MM[unit[0]]
-    if value <= 0.0:
-        return None
-    if at_most or at_least:
-        return (None, value, None) if at_most else (value, None, None)
-    return value / ROUGHLY, value * ROUGHLY, value
-
-
-def _f_number_range(value: float, parts: Mapping[str, str | None]) -> tuple[float | None, float | None] | None:
-    try:
-        exact = read_value(Quantity.F_NUMBER, value).exact
-    except ValueError:
-        return None
-    edge = 2.0 ** (_SAME_MARK_STOPS / 2)
-    # A smaller opening is a larger number.
-    if parts["smaller"] or parts["more"]:
-        return exact / edge, None
-    if parts["larger"] or parts["less"]:
-        return None, exact * edge
-    return exact / edge, exact * edge
-
-
-def _keep_size(found: re.Match[str], groups: list[Group]) -> str:
+def _size(found: re.Match[str]) -> Group:
+    """Two sides of a thing."""
     a, b = (_DIGITS.get(found.group(name), found.group(name)) for name in ("a", "b"))
-    spelled = (_COUNT_WORDS.get(a, a), "by", _COUNT_WORDS.get(b, b))
-    groups.append(Group(((f"{a}x{b}",), (a, "by", b), spelled)))
-    return " "
+    return Group(((f"{a}x{b}",), (a, "by", b), (_COUNT_WORDS.get(a, a), "by", _COUNT_WORDS.get(b, b))), is_term=True)
 
 
-def _keep_fraction(found: re.Match[str], groups: list[Group]) -> str:
+def _fraction(found: re.Match[str]) -> Group:
     """A part of a full gel or of full power, in figures or in a word."""
     below = found.group("below")
-    groups.append(Group((("1", below), (_FRACTIONS[below],))))
-    return " "
+    return Group((("1", below), (_FRACTIONS[below],)), is_term=True)
 
 
-def _keep_days(found: re.Match[str], figures: list[Figure]) -> str:
-    """A year, or a month of one."""
-    year, month = int(found.group("year")), found.group("month")
-    first = dt.date(year, _MONTHS.index(month) + 1 if month else 1, 1)
-    after = dt.date(year + (first.month == 12), first.month % 12 + 1, 1) if month else dt.date(year + 1, 1, 1)
-    one_day = dt.timedelta(days=1)
-    low: dt.date | None = after if found.group("more") == "after" else first
-    high: dt.date | None = first - one_day if found.group("less") == "before" else after - one_day
-    if found.group("less"):
-        low = None
-    elif found.group("more"):
-        high = None
-    figures.append(Figure("made_on", low, high, found.group(0).strip()))
-    return " "
+@dataclass(frozen=True, slots=True)
+class _Word:
+    """A word of what is left of a question, with its place. `joined`: nothing was taken out before it."""
+
+    text: str
+    start: int
+    end: int
+    joined: bool
 
 
-def _keep_count(found: re.Match[str], figures: list[Figure]) -> str:
-    said = found.group("count")
-    count = float(_COUNTS.get(said) or said)
-    figures.append(Figure("light_count", count, count, found.group(0)))
-    return " "
+_TYPED_WORD: Final = re.compile(r"[^\W_]+")
+_DENIES: Final = frozenset({"without", "no", "not", "never", "except", "excluding", "minus", "nor"})
 
 
-def _word_groups(
-    words: list[str], wordings: Wordings, known: Callable[[str], bool], alike: Callable[[str], tuple[str, ...]]
-) -> list[Group]:
-    groups: dict[Group, None] = {}
-    place = 0
+def _words_left(read: Text) -> list[_Word]:
+    words: list[_Word] = []
+    for found in _TYPED_WORD.finditer(read.rest):
+        since = words[-1].end if words else 0
+        joined = TAKEN not in read.rest[since : found.start()]
+        # One word as it is typed may be several to the full text, or none.
+        words.extend(_Word(each, found.start(), found.end(), joined) for each in tokens(found.group(0))[:1])
+    return words
+
+
+def _word_groups(read: Text, lexicon: Lexicon, named: set[str]) -> list[Group]:
+    """The words that are looked for. One that is denied becomes a condition of the question where it stands in the
+    record of some recipe; what "or" joins will do either way."""
+    words = _words_left(read)
+    groups: list[Group] = []
+    place, either = 0, False
+    denied_at: int | None = None
     while place < len(words) and len(groups) < MOST_GROUPS:
-        for length in range(min(_LONGEST_PHRASE, len(words) - place), 0, -1):
-            phrase = tuple(words[place : place + length])
-            meant = wordings.get(phrase) or wordings.get(tuple(map(stem_of, phrase)))
-            if meant:
-                typed = (phrase, *(each for each in meant if each != phrase))
-                groups[Group(typed, is_term=True)] = None
-                place += length
-                break
+        word = words[place]
+        if not word.joined:
+            either, denied_at = False, None
+        group, length = _group_at(words, place, lexicon)
+        place += length
+        if word.text in _DENIES and group is None:
+            denied_at = word.start
+        elif word.text == "or" and group is None:
+            either = bool(groups)
+        elif group is None or (length == 1 and word.text in named):
+            continue
         else:
-            word = words[place]
-            place += 1
-            if word not in _IDLE:
-                groups[_one_word(word, wordings, known, alike)] = None
-    return list(groups)
+            last = words[place - 1]
+            said = read.said[word.start : last.end]
+            if denied_at is not None and lexicon.is_recorded(group.match):
+                start, denied_at = denied_at, None
+                read.keep(
+                    Condition(
+                        About.WORD, read.said[start : last.end], start, last.end, negated=True, words=group.match
+                    )
+                )
+            elif either and groups:
+                before = groups.pop()
+                groups.append(
+                    Group(
+                        tuple(dict.fromkeys((*before.wordings, *group.wordings))),
+                        before.open_end or group.open_end,
+                        before.is_term and group.is_term,
+                        f"{before.said} or {said}",
+                    )
+                )
+            else:
+                groups.append(replace(group, said=said))
+            either, denied_at = False, None
+    return list(dict.fromkeys(groups))
 
 
-def _one_word(
-    word: str, wordings: Wordings, known: Callable[[str], bool], alike: Callable[[str], tuple[str, ...]]
-) -> Group:
-    stems = [each for each in dict.fromkeys(map(stem_of, (word, *spelled_otherwise(word)))) if known(each)]
+def _group_at(words: list[_Word], place: int, lexicon: Lexicon) -> tuple[Group | None, int]:
+    """The longest wording of the vocabulary that begins at a word, or the word; None for one that says nothing. With how
+    many words it is."""
+    longest = 1
+    while longest < _LONGEST_PHRASE and place + longest < len(words) and words[place + longest].joined:
+        longest += 1
+    for length in range(longest, 0, -1):
+        phrase = tuple(each.text for each in words[place : place + length])
+        meant = lexicon.wordings.get(phrase) or lexicon.wordings.get(tuple(map(stem_of, phrase)))
+        if meant:
+            typed = (phrase, *(each for each in meant if each != phrase))
+            return Group(typed, is_term=True), length
+    word = words[place].text
+    return (None if word in _IDLE else _one_word(word, lexicon)), 1
+
+
+def _one_word(word: str, lexicon: Lexicon) -> Group:
+    stems = [each for each in dict.fromkeys(map(stem_of, (word, *spelled_otherwise(word)))) if lexicon.known(each)]
     if stems:
         return Group(tuple((each,) for each in stems), open_end=True)
-    meant = alike(word)
-    terms = [wording for each in meant for wording in wordings.get((each,), ())]
+    meant = lexicon.alike(word)
+    terms = [wording for each in meant for wording in lexicon.wordings.get((each,), ())]
     return Group(tuple(dict.fromkeys([*((each,) for each in meant), *terms])) or ((word,),))
 
 

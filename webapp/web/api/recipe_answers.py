@@ -7,12 +7,16 @@ from typing import Annotated
 
 from pydantic import BaseModel, BeforeValidator, Field
 
+from webapp.quantities.lengths import Lengths
 from webapp.recipes.adapt.adapting import Adapted
 from webapp.recipes.document import Recipe
+from webapp.recipes.search.conditions import About, Compare, question_without
+from webapp.recipes.search.finding import Stated
 from webapp.records.tables import Link
 from webapp.web.api.answers import Said, StepAnswer, Stops
 from webapp.web.api.facts import Answer, FactAnswer
 from webapp.web.words.adapting import adapted_words
+from webapp.web.words.conditions import condition_words
 
 
 class VersionLine(Answer):
@@ -62,12 +66,60 @@ class FacetCount(BaseModel):
     count: int
 
 
+class ReachAnswer(Answer):
+    """A number or a day with its comparison. `low` and `high` are what the record may have, both included."""
+
+    compare: Compare
+    value: float | dt.date
+    upto: float | dt.date | None = Field(description="the other end of a range")
+    low: float | dt.date | None
+    high: float | dt.date | None
+
+
+class MarkAnswer(BaseModel):
+    facet: str
+    value: str
+
+
+class ConditionAnswer(BaseModel):
+    """What the question states. One of `reaches` has to hold, or one of `marks`, or with `negated` none of them; lengths
+    are in millimetres, shutters in seconds, energies in joules, ratios and powers in stops. `of` tells the light that a
+    number is about: letter, role or kind, or any."""
+
+    about: About
+    words: str = Field(description="as the page says it")
+    said: str = Field(description="as it was typed")
+    negated: bool
+    reaches: list[ReachAnswer]
+    marks: list[MarkAnswer]
+    of: list[str] | None
+    question_without: str = Field(description="the question with it taken out")
+    count_without: int | None = Field(description="what that would find, where nothing meets all; else null")
+
+    @classmethod
+    def of_stated(cls, stated: Stated, question: str, lengths: Lengths) -> ConditionAnswer:
+        condition = stated.condition
+        return cls(
+            about=condition.about,
+            words=condition_words(condition, lengths).whole,
+            said=condition.said,
+            negated=condition.negated,
+            reaches=[ReachAnswer.model_validate(each) for each in condition.reaches],
+            marks=[MarkAnswer(facet=facet, value=value) for facet, value in condition.marks],
+            of=list(condition.of) if condition.of else None,
+            question_without=question_without(question, condition),
+            count_without=stated.without,
+        )
+
+
 class FoundAnswer(BaseModel):
-    """The recipes that answer, best first."""
+    """The recipes that answer, best first or in the order asked for."""
 
     recipes: list[FoundRecipe]
     count: int
     at_least: bool = Field(description="there may be more than were counted")
+    conditions: list[ConditionAnswer]
+    searched_as_words: list[str] = Field(description="what was not understood, and looked for as words")
     says: str = Field(description="what was set aside to find anything")
     says_facts: list[FactAnswer]
     facets: list[FacetCount]

@@ -8,6 +8,7 @@ from fastapi import APIRouter, Path, Query, Response
 from pydantic import Field
 
 from webapp.errors import InvalidValue
+from webapp.kit import units
 from webapp.recipes import publish as publishing
 from webapp.recipes import terms
 from webapp.recipes.differences import differences
@@ -18,12 +19,14 @@ from webapp.recipes.publish import Published
 from webapp.recipes.search.finding import COUNTED_UP_TO, PAGE, Filters, finder_of
 from webapp.recipes.search.lines import FACETS
 from webapp.records import recipes as recipe_records
+from webapp.records.recipe_search import Order
 from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.web.api.facts import FactAnswer
 from webapp.web.api.forms import Revision
 from webapp.web.api.frames import SaveKey
 from webapp.web.api.recipe_answers import (
+    ConditionAnswer,
     FacetCount,
     FoundAnswer,
     FoundRecipe,
@@ -41,7 +44,7 @@ from webapp.web.words.written import written
 router = APIRouter(tags=["recipes"], route_class=JsonRoute)
 
 _LONGEST_QUESTION = 10_000
-_MOST_PAGES = 50
+_MOST_PAGES = 50_000
 VersionNumber = Annotated[int, Path(ge=1, le=10_000)]
 AnyVersion = Annotated[int, Query(ge=1, le=10_000)]
 _Name = Annotated[str, Field(max_length=200)]
@@ -230,9 +233,11 @@ def search(
     measured: Annotated[
         int | None, Query(ge=0, le=100, description="known of what a rebuild needs, per cent")
     ] = None,
+    order: Annotated[Order, Query(description="what they are put in order by")] = Order.BEST,
     page: Annotated[int, Query(ge=1, le=_MOST_PAGES)] = 1,
 ) -> FoundAnswer:
-    """Search as the page does: words, and figures such as "f/16 or smaller"."""
+    """Search as the page does. What the question states ("f/16 or smaller", "more than two lights", "without softbox")
+    comes back as `conditions`: nothing is found that does not meet them. The rest is looked for as words."""
     filters = Filters(
         facets=tuple(_facet(each) for each in facet or ()),
         f_number=(f_from, f_to),
@@ -240,15 +245,19 @@ def search(
         made_on=(since, until),
         measured_from=measured,
     )
-    found = finder_of(services.records).find(q, filters, PAGE * page)
+    found = finder_of(services.records).find(q, filters, PAGE, PAGE * (page - 1), order)
+    goes_on = found.count >= COUNTED_UP_TO and order is not Order.BEST and len(found.lines) == PAGE
+    lengths = units.lengths(services.records)
     return FoundAnswer(
-        recipes=[FoundRecipe.model_validate(line) for line in found.lines[PAGE * (page - 1) :]],
+        recipes=[FoundRecipe.model_validate(line) for line in found.lines],
         count=found.count,
         at_least=found.count >= COUNTED_UP_TO,
+        conditions=[ConditionAnswer.of_stated(each, q, lengths) for each in found.stated],
+        searched_as_words=list(found.as_words),
         says=" ".join(map(say, found.says)),
         says_facts=FactAnswer.all_of(found.says),
         facets=[FacetCount(facet=name, value=value, count=count) for name, value, count in found.facets],
-        next_page=page + 1 if found.count > PAGE * page and page < _MOST_PAGES else None,
+        next_page=page + 1 if (goes_on or found.count > PAGE * page) and page < _MOST_PAGES else None,
     )
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Container, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 from urllib.parse import urlencode
 
@@ -13,16 +13,20 @@ from webapp.quantities.lengths import Lengths
 from webapp.recipes.document import Recipe, WorkingPart
 from webapp.recipes.open_points import OpenPoint, Where
 from webapp.recipes.publish import Published
+from webapp.recipes.search.conditions import question_without
+from webapp.recipes.search.finding import Stated
 from webapp.recipes.share.links import STUDENT
+from webapp.records.recipe_search import Order
 from webapp.records.tables import RecipeLine, VocabularyTerm
 from webapp.web.pages.form_view import RevisionView, revision_view
 from webapp.web.words.citations import CITATIONS
+from webapp.web.words.conditions import condition_words
 from webapp.web.words.say import say
 from webapp.web.words.shared import SharedRecipe, shared_recipe
 
 _VALUES_SHOWN = 12
 # What is asked for first; the others fold until one of their values is chosen.
-_OPEN_FACETS = ("subject type", "look")
+_OPEN_FACETS = ("subject type", "technique", "lights")
 _FACET_NOTES = {
     "kit owned": "With what is here and not retired: lights by number, modifiers by like size, the field by the "
     "closest lens. Powers are not compared."
@@ -41,6 +45,7 @@ class Chosen:
     question: str
     facets: tuple[str, ...]
     typed: dict[str, str]
+    order: Order = Order.BEST
 
     def pairs(self, *, without: str = "", also: str = "") -> list[tuple[str, str]]:
         """As the address has it."""
@@ -49,7 +54,13 @@ class Chosen:
             *([("q", self.question)] if self.question else []),
             *(("facet", each) for each in chosen),
             *((name, value) for name, value in self.typed.items() if value),
+            *([("order", str(self.order))] if self.order is not Order.BEST else []),
         ]
+
+    def address(self, page: int = 1) -> str:
+        """Where it is searched so, at a page."""
+        pairs = [*self.pairs(), *([("page", str(page))] if page > 1 else [])]
+        return f"/recipes?{urlencode(pairs)}" if pairs else "/recipes"
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +90,25 @@ class FacetGroup:
     choices: tuple[FacetChoice, ...]
     note: str = ""
     is_open: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Chip:
+    """A condition of the question, and where the search without it leads. `without` says how many are found there, where
+    nothing meets them all."""
+
+    words: str
+    address: str
+    without: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class PageChoice:
+    """A page of the results; `number` 0 is a gap."""
+
+    number: int
+    address: str
+    here: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -216,6 +246,31 @@ def _figures(line: RecipeLine) -> str:
     if line.energy_j is not None:
         parts.append(f"{line.energy_j:.3g} J")
     return " · ".join(parts)
+
+
+def chips(stated: Iterable[Stated], chosen: Chosen, lengths: Lengths) -> tuple[Chip, ...]:
+    """What the question states, each to be taken back."""
+    return tuple(
+        Chip(
+            condition_words(each.condition, lengths).whole,
+            replace(chosen, question=question_without(chosen.question, each.condition)).address(),
+            each.without,
+        )
+        for each in stated
+    )
+
+
+def page_choices(page: int, pages: int, chosen: Chosen) -> tuple[PageChoice, ...]:
+    """The first and the last page and those about this one; nothing where there is one."""
+    if pages < 2:
+        return ()
+    numbers = sorted({1, pages, *(each for each in range(page - 2, page + 3) if 1 <= each <= pages)})
+    choices: list[PageChoice] = []
+    for number in numbers:
+        if choices and number > choices[-1].number + 1:
+            choices.append(PageChoice(0, ""))
+        choices.append(PageChoice(number, chosen.address(number), here=number == page))
+    return tuple(choices)
 
 
 def facet_groups(

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Any
-from urllib.parse import urlencode
 
 from fastapi import APIRouter, Query, Request
 from starlette.concurrency import run_in_threadpool
@@ -23,6 +23,7 @@ from webapp.recipes.search.lines import FACETS
 from webapp.recipes.search.vocabulary import VOCABULARIES
 from webapp.recipes.share.links import USUAL_DAYS
 from webapp.records import recipes as recipe_records
+from webapp.records.recipe_search import Order
 from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.shoots.log_frame import REJECTED
@@ -33,7 +34,9 @@ from webapp.web.pages.recipe_view import (
     TAKEN_WORDS,
     Chosen,
     FacetGroup,
+    chips,
     facet_groups,
+    page_choices,
     point_views,
     recipe_view,
     result_lines,
@@ -54,6 +57,7 @@ _LONGEST_QUESTION = 10_000
 _MOST_CHOSEN = 20
 _MOST_FIELDS = 3000
 """Of the form of a recipe, whose steps have a field for everything they say."""
+_MOST_PAGES = 50_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,19 +104,26 @@ def find_recipes(
     since: str = "",
     until: str = "",
     measured: str = "",
-    more: Counted = 0,
+    order: str = Order.BEST,
+    page: Counted = 1,
 ) -> Response:
     """The search: everything that was chosen stands in the address."""
     typed = {"f_from": f_from, "f_to": f_to, "m_from": m_from, "m_to": m_to, "since": since, "until": until}
     typed |= {"measured": measured}
-    chosen = Chosen(q[:_LONGEST_QUESTION], tuple(facet or ())[:_MOST_CHOSEN], typed)
+    by = Order(order) if order in set(Order) else Order.BEST
+    chosen = Chosen(q[:_LONGEST_QUESTION], tuple(facet or ())[:_MOST_CHOSEN], typed, by)
     problem, filters = "", Filters()
     try:
         filters = _filters(chosen)
     except InvalidValue as error:
         problem = str(error)
-    limit = PAGE * (1 + min(max(more, 0), 50))
-    found = finder_of(services.records).find(chosen.question, filters, limit)
+    page = min(max(page, 1), _MOST_PAGES)
+    found = finder_of(services.records).find(chosen.question, filters, PAGE, PAGE * (page - 1), by)
+    pages = math.ceil(found.count / PAGE)
+    more_than = found.count >= COUNTED_UP_TO
+    if more_than and by is not Order.BEST and len(found.lines) == PAGE:
+        # What is put in order by a figure goes on past what is counted.
+        pages = max(pages, page + 1)
     return render(
         request,
         "recipes.html",
@@ -121,14 +132,15 @@ def find_recipes(
         problem=problem,
         lines=result_lines(found.lines),
         count=found.count,
-        more_than=found.count >= COUNTED_UP_TO,
+        more_than=more_than,
         facets_over=FACETS_OVER if found.count > FACETS_OVER else None,
         says=" ".join(map(say, found.says)),
+        chips=chips(found.stated, chosen, units.lengths(services.records)),
+        as_words=found.as_words,
         groups=_groups(chosen, found.facets),
-        address=f"/recipes?{urlencode(chosen.pairs())}",
-        more_address=f"/recipes?{urlencode([*chosen.pairs(), ('more', str(more + 1))])}"
-        if found.count > limit
-        else "",
+        orders=[(each, replace(chosen, order=each).address(), each is by) for each in Order],
+        address=chosen.address(),
+        pages=page_choices(page, pages, chosen),
     )
 
 

@@ -243,12 +243,7 @@ SAID = (
         "key to fill: 4.0:1, 2.0 stops under, as metered",
     ),
     (fact(Reason.USUAL_TOLERANCE, "level", within=0.1, unit="stops"), "each light's level: ± 0.1 stops"),
-    (fact(Reason.SOME_WORDS_FOUND, figures=()), "No recipe has every word; these have some."),
-    (
-        fact(Reason.SOME_WORDS_FOUND, figures=("f/16 or smaller", "under 200 J")),
-        "No recipe has every word at f/16 or smaller, under 200 J; these have some of it.",
-    ),
-    (fact(Reason.FIGURES_SET_ASIDE, figures=("f/16",)), "Nothing found at f/16: these are without it."),
+    (fact(Reason.SOME_WORDS_FOUND), "No recipe has every word; these have some."),
     (
         fact(Reason.TOO_MANY_TO_RANK, counted=10_000),
         "More than 10,000 recipes have these words, and only the newest of them are ranked. Another word narrows it.",
