@@ -186,21 +186,21 @@ def test_a_leak_at_one_second_gives_a_margin_that_falls_when_the_aperture_is_ope
     # At 1 s one stop under mid-tone: seven stops of time and one more.
     check_ambient(page, card(tmp_path / "a2.jpg", -1.0, 11, time=Fraction(1), minute=2), 2)
 
-    expect(page.locator(".proof")).to_have_text("Ambient proven 8.0 stops below · still holds")
+    expect(page.locator(".proof > a")).to_have_text("Ambient proven 8.0 stops below · still holds")
     loads = desk.loads
     set_dial(page, "f-number", "22")
     expect(page.get_by_label("f-number", exact=True)).to_have_value("f/22")
-    expect(page.locator(".proof")).to_have_text("Ambient proven 8.0 stops below · still holds")
+    expect(page.locator(".proof > a")).to_have_text("Ambient proven 8.0 stops below · still holds")
     set_dial(page, "f-number", "5.6")
-    expect(page.locator(".proof")).to_have_text("Ambient proven 8.0 stops below · falls to 6.0: prove it again")
+    expect(page.locator(".proof > a")).to_have_text("Ambient proven 8.0 stops below · falls to 6.0: prove it again")
     page.locator(".light .who").click()
     page.get_by_role("button", name="modelling lamp off").click()
-    expect(page.locator(".proof")).to_have_text(
+    expect(page.locator(".proof > a")).to_have_text(
         "Ambient proven 8.0 stops below · void: modelling lamp of A is on now"
     )
     assert desk.loads == loads
     page.locator(".proof a").click()
-    expect(page.locator(".proof-lines")).to_contain_text(re.compile(r"a shadow five stops down by \+0\.5[89]"))
+    expect(page.locator(".proof-lines")).to_contain_text(re.compile(r"a shadow five stops down by \+0\.(5[89]|60)"))
 
 
 def test_a_dark_frame_proves_a_bound(desk: Desk, tmp_path: Path) -> None:
@@ -340,4 +340,4 @@ def test_a_flash_that_fires_into_the_ambient_check_is_not_taken_for_it(desk: Des
     expect(page.locator('tr[data-number="2"] .for')).to_contain_text("test")
     expect(page.locator(".proof")).to_contain_text("Ambient not proven yet")
     drop(page, card(tmp_path / "a3.jpg", -1.0, 8, time=Fraction(1), minute=3), 3)
-    expect(page.locator(".proof")).to_have_text("Ambient proven 8.0 stops below · still holds")
+    expect(page.locator(".proof > a")).to_have_text("Ambient proven 8.0 stops below · still holds")

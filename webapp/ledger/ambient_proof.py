@@ -6,13 +6,20 @@ ambient light lies there, and the margin is how many stops that is below the wan
 
     margin = wanted level − (reading + ambient change from check to working settings)
 
-With only the shutter changed this is log2(t_test / t_work) less the reading. Where the patch cannot be told from
-black, what the file (or an eye that saw nothing) proves at most gives a bound. The proof then stays or falls with the standing set-up.
-A check that reads brighter than the reference frame, which the flash lit, proves nothing: a flash fired, or the room is lit.
+With only the shutter changed this is log2(t_test / t_work) less the reading. The place that speaks is the one of the
+whole picture where that is least (`room_map`), or the patch, where no picture was measured. Where nothing can be told
+from black, what the file (or an eye that saw nothing) proves at most gives a bound. The proof then stays or falls with
+the standing set-up. A check that reads brighter than the reference frame, which the flash lit, proves nothing: a flash
+fired, or the room is lit; nor does one that is clipped, as the room gave at least so much.
+
+The next shot of a session has its proof from the check of one before, where camera, lights and things stand as they did.
+Rooms do not stay dark by themselves: behind a blind the day changes by a stop in an hour (common practice), so that a
+margin is good until that would have eaten it down to the seven wanted.
 """
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -20,15 +27,22 @@ from typing import Final
 
 from webapp.facts import Fact, fact
 from webapp.ledger.entries import compare
+from webapp.ledger.evidence import RoomPlace
 from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.exposures import AMBIENT, exposure_of
-from webapp.ledger.set_up import SetUp
+from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import flash, mixed_light
+from webapp.pictures.light_map import Place
 
 WANTED_MARGIN_STOPS: Final = 7.0
 """Below this a shadow five stops down is lifted by a third of a stop and more (common practice)."""
 DEEP_SHADOW_STOPS: Final = -5.0
 _SAME_STOPS: Final = 0.05
+_SAME_MAGNIFICATION: Final = 0.005
+DAYLIGHT_STOPS_AN_HOUR: Final = 1.0
+"""What a room may brighten by (common practice: morning and evening behind a blind)."""
+_LEAST_GOOD_H: Final = 1.0
+_MOST_GOOD_H: Final = 8.0
 _TOLD_BRIGHTER_STOPS: Final = 1 / 3
 """Less may be how a rendered file or an eye reads (common practice)."""
 _SHINY: Final = ("gloss", "mirror", "glass", "metal", "polish", "glaze", "chrome", "lacquer")
@@ -50,18 +64,48 @@ class CheckedPatch:
     warmth_stops: float | None = None
     by_eye: bool = False
     over_reference_stops: float | None = None
+    is_clipped: bool = False
+
+    @property
+    def seen_stops(self) -> float:
+        """What the room gave here, or may have given at most."""
+        return self.at_most_stops if self.read_stops is None else self.read_stops
 
 
 @dataclass(frozen=True, slots=True)
 class AmbientCheck:
     """A frame with every flash off that was measured. `working` is the set-up around it: what the check was made
-    for; None where no frame tells."""
+    for; None where no frame tells. `nearest` is the place of its whole picture where the room comes nearest, None where
+    no picture was measured; `made_at` when it was logged, by the session's clock. `shot` is the title of the shot that it
+    was made for, where that is another."""
 
     frame_id: str
     number: int
     set_up: SetUp
     patches: tuple[CheckedPatch, ...]
     working: SetUp | None = None
+    nearest: RoomPlace | None = None
+    made_at: dt.datetime | None = None
+    shot: str = ""
+
+    def patch(self, name: str) -> CheckedPatch | None:
+        return next((each for each in self.patches if each.name == name), None)
+
+    @property
+    def clipped(self) -> Fact | None:
+        """Where it is clipped; None where it is not."""
+        if self.nearest is not None and self.nearest.clips:
+            x, y = self.nearest.place.middle
+            return fact(Reason.CHECK_IS_CLIPPED, frame=self.number, patch=self.nearest.patch, x=x, y=y)
+        patch = next((each.name for each in self.patches if each.is_clipped), None)
+        if patch is None:
+            return None
+        return fact(Reason.CHECK_IS_CLIPPED, frame=self.number, patch=patch, x=None, y=None)
+
+    @property
+    def proves(self) -> bool:
+        """Whether it tells how dark the room is."""
+        return self.brighter_stops is None and self.clipped is None
 
     @property
     def brighter_stops(self) -> float | None:
@@ -85,7 +129,9 @@ class Standing(StrEnum):
 class AmbientProof:
     """A check held against a set-up. `proven_stops` is its margin at the settings it was made for, `now_stops` at the
     set-up; `is_bound`: at least so much. `reason` is why it stands or falls; the lifts are what the margin now does to
-    mid-tones and to a shadow five stops down, in stops."""
+    mid-tones and to a shadow five stops down, in stops. `patch` is where it was least ("" outside all), `nearest` where
+    in the picture (None: no picture was measured). `shot` is the other shot that it was carried from, and `repeat_at`
+    when it is to be made again; `is_old`: that is past."""
 
     frame_id: str
     number: int
@@ -100,6 +146,12 @@ class AmbientProof:
     colour: Fact | None
     advice: tuple[Fact, ...]
     by_eye: bool = False
+    nearest: Place | None = None
+    where: Fact | None = None
+    shot: str = ""
+    made_at: dt.datetime | None = None
+    repeat_at: dt.datetime | None = None
+    is_old: bool = False
 
     @property
     def is_wide(self) -> bool:
@@ -111,8 +163,16 @@ def margin_stops(check: AmbientCheck, patch: CheckedPatch, set_up: SetUp) -> flo
     change = ambient_change_stops(check.set_up, set_up)
     if change is None:
         return None
-    reading = patch.at_most_stops if patch.read_stops is None else patch.read_stops
-    return patch.wanted_stops - reading - change
+    return patch.wanted_stops - patch.seen_stops - change
+
+
+def room_stops(check: AmbientCheck, name: str, set_up: SetUp) -> float | None:
+    """Where the room lies at a patch of the check at a set-up, about mid-tone; None where the check does not tell."""
+    patch = check.patch(name)
+    change = ambient_change_stops(check.set_up, set_up)
+    if patch is None or patch.is_clipped or change is None or check.brighter_stops is not None:
+        return None
+    return patch.seen_stops + change
 
 
 def ambient_change_stops(check: SetUp, set_up: SetUp) -> float | None:
@@ -124,22 +184,27 @@ def ambient_change_stops(check: SetUp, set_up: SetUp) -> float | None:
     return change + flash.pops_stops(set_up.pops) - flash.pops_stops(check.pops)
 
 
-def prove(check: AmbientCheck, standing: SetUp, surface: str = "") -> AmbientProof | None:
+def prove(
+    check: AmbientCheck, standing: SetUp, surface: str = "", at: dt.datetime | None = None
+) -> AmbientProof | None:
     """What a check still proves for the standing set-up; None where it has no reading to prove anything with.
 
-    The patch with the smallest margin speaks. `surface` is that of the subject: a mirror shows the room however
-    dark a patch beside it is.
+    The place with the smallest margin speaks. `surface` is that of the subject: a mirror shows the room however
+    dark a patch beside it is. `at` is the time that it is old or not at.
     """
     if not check.patches:
         return None
     working = replace(check.set_up, shutter=(check.working or standing).shutter)
-    margins = [(margin_stops(check, patch, working), patch) for patch in check.patches]
-    known = [(margin, patch) for margin, patch in margins if margin is not None]
+    margins = [(margin_stops(check, place, working), place) for place in _places(check)]
+    known = [(margin, place) for margin, place in margins if margin is not None]
     if not known:
         return None
     proven, patch = min(known, key=lambda each: each[0])
-    now = margin_stops(check, patch, standing) if check.brighter_stops is None else None
-    verdict, reason = _verdict(check, standing, proven, now)
+    moved = moved_since(check.set_up, standing) if check.shot else ()
+    now = margin_stops(check, patch, standing) if check.proves and not moved else None
+    verdict, reason = _verdict(check, standing, proven, now, moved)
+    stands = verdict in (Standing.HOLDS, Standing.FALLS)
+    repeat_at = check.made_at + _good_for(now) if stands and check.made_at is not None and now is not None else None
     return AmbientProof(
         frame_id=check.frame_id,
         number=check.number,
@@ -151,13 +216,74 @@ def prove(check: AmbientCheck, standing: SetUp, surface: str = "") -> AmbientPro
         reason=reason,
         mid_tone_lift_stops=None if now is None else mixed_light.added_stops(-now),
         shadow_lift_stops=None if now is None else mixed_light.shadow_lift_stops(DEEP_SHADOW_STOPS, -now),
-        colour=_colour(patch),
+        colour=_colour(min(check.patches, key=lambda each: each.wanted_stops - each.seen_stops)),
         advice=tuple(_advice(standing, now, surface)),
         by_eye=patch.by_eye,
+        nearest=check.nearest.place if check.nearest else None,
+        where=_where(check.nearest) if check.nearest and check.clipped is None else None,
+        shot=check.shot,
+        made_at=check.made_at,
+        repeat_at=repeat_at,
+        is_old=at is not None and repeat_at is not None and at >= repeat_at,
     )
 
 
-def _verdict(check: AmbientCheck, standing: SetUp, proven: float, now: float | None) -> tuple[Standing, Fact]:
+def _where(nearest: RoomPlace) -> Fact:
+    x, y = nearest.place.middle
+    return fact(Reason.ROOM_COMES_NEAREST, patch=nearest.patch, x=x, y=y)
+
+
+def _places(check: AmbientCheck) -> tuple[CheckedPatch, ...]:
+    """What the margin goes by: of a measured picture the one place that is nearest, else the patches."""
+    at = check.nearest
+    if at is None:
+        return check.patches
+    return (CheckedPatch(at.patch, at.wanted_stops, at.read_stops, at.at_most_stops, is_clipped=at.clips),)
+
+
+def _good_for(margin: float) -> dt.timedelta:
+    """How long a margin holds, at what a room may brighten by."""
+    hours = (margin - WANTED_MARGIN_STOPS) / DAYLIGHT_STOPS_AN_HOUR
+    return dt.timedelta(hours=min(max(hours, _LEAST_GOOD_H), _MOST_GOOD_H))
+
+
+def moved_since(check: SetUp, standing: SetUp) -> tuple[str, ...]:
+    """What does not stand as it stood in a check of another shot, by the log: "camera", "lens", "view" (focal length,
+    magnification, distance), "things", and the letters of lights."""
+    pieces = (("camera", check.camera, standing.camera), ("lens", check.lens, standing.lens))
+    moved = [name for name, stood, stands in pieces if stood.id != stands.id]
+    view = (check.focal_length_mm, check.subject_distance_mm) == (
+        standing.focal_length_mm,
+        standing.subject_distance_mm,
+    )
+    if not view or not same_magnification(check.magnification, standing.magnification):
+        moved.append("view")
+    then, now = ({each.letter: _place_of(each) for each in one.lights} for one in (check, standing))
+    moved += sorted(letter for letter in then.keys() | now.keys() if then.get(letter) != now.get(letter))
+    if check.things != standing.things:
+        moved.append("things")
+    return tuple(moved)
+
+
+def same_magnification(one: float | None, other: float | None) -> bool:
+    """Whether two magnifications show the same view; an unknown one is like another."""
+    if one is None or other is None or not one or not other:
+        return one == other
+    return abs(one / other - 1.0) <= _SAME_MAGNIFICATION
+
+
+def _place_of(light: Light) -> tuple[object, ...]:
+    """What a light is in the room, whatever it gives."""
+    return light.head.id, light.modifier.id if light.modifier else None, light.distance_mm, light.position
+
+
+def _verdict(
+    check: AmbientCheck, standing: SetUp, proven: float, now: float | None, moved: tuple[str, ...]
+) -> tuple[Standing, Fact]:
+    if moved:
+        return Standing.VOID, fact(Reason.PROOF_NOT_CARRIED, what=moved)
+    if (clipped := check.clipped) is not None:
+        return Standing.VOID, clipped
     if check.brighter_stops is not None:
         return Standing.VOID, fact(Reason.CHECK_TOO_BRIGHT, frame=check.number, brighter_stops=check.brighter_stops)
     lamps_then = {light.letter for light in check.set_up.lights if light.modelling_lamp}

@@ -16,6 +16,7 @@ from webapp.facts import Fact, fact
 from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.totals import Total
 from webapp.optics.tone_curve import MID_TONE, ToneCurve, step_error_stops, unknown
+from webapp.pictures.light_map import Place
 from webapp.pictures.readings import LUMINANCE_WEIGHTS, MIDDLE, ChannelReading, PatchReading
 
 MID_TONE_STOPS: Final = math.log2(MID_TONE)
@@ -140,10 +141,40 @@ class PatchEvidence:
 
 
 @dataclass(frozen=True, slots=True)
+class RoomPlace:
+    """Where in the whole picture of an ambient check the room comes nearest to what is wanted there, in stops about
+    mid-tone. `patch` is the one that it lies in, "" outside all; `read_stops` None: not to be told from black anywhere,
+    and at most `at_most_stops`. `clipped_share` is how much of it clips: then it is at least so bright."""
+
+    CLIPS_FROM: ClassVar[float] = 0.01
+
+    place: Place
+    patch: str
+    wanted_stops: float
+    read_stops: float | None
+    at_most_stops: float
+    clipped_share: float
+
+    @property
+    def clips(self) -> bool:
+        return self.clipped_share > self.CLIPS_FROM
+
+
+@dataclass(frozen=True, slots=True)
 class FrameEvidence:
-    """What the picture of a frame says, patch by patch, in their order."""
+    """What the picture of a frame says, patch by patch, in their order; of an ambient check also where in all of it the
+    room comes nearest (None where no file was read, or not yet)."""
 
     patches: tuple[PatchEvidence, ...] = ()
+    room: RoomPlace | None = None
+
+    @property
+    def clips_at(self) -> str | None:
+        """The patch where an ambient check is clipped, "" for a place outside all; None where it is not."""
+        if self.room is not None and self.room.clips:
+            return self.room.patch
+        clipped = (each.name for each in self.patches if each.clipped_high_share > RoomPlace.CLIPS_FROM)
+        return next(clipped, None)
 
     @property
     def first(self) -> PatchEvidence | None:

@@ -60,7 +60,7 @@ class Reason(StrEnum):
     POWERS_SWAPPED = "powers_swapped"
     # pops, logged
     OTHER_POPS = "other_pops"
-    # margin_stops
+    # patch: where it was checked, margin_stops there
     AMBIENT_ADDS = "ambient_adds"
     # lights (letters), deviation_stops, off_stops (without a sign)
     FLASH_VARIES = "flash_varies"
@@ -108,6 +108,15 @@ class Reason(StrEnum):
     # frame: the number of the check, brighter_stops than the reference frame
     CHECK_TOO_BRIGHT = "check_too_bright"
 
+    # frame: the number of the check, patch ("" outside all), x and y: the middle of the place, as fractions
+    CHECK_IS_CLIPPED = "check_is_clipped"
+    # what: "camera", "lens", "view", "things" and letters of lights that are not as they were in the check
+    PROOF_NOT_CARRIED = "proof_not_carried"
+
+    # --- the place that a proof goes by
+    # patch ("" outside all), x and y as above
+    ROOM_COMES_NEAREST = "room_comes_nearest"
+
     # --- the colour of the room
     ROOM_LIKE_FLASH = "room_like_flash"
     # warmth_stops: how much redder (against blue) than the flash, below 0 bluer
@@ -135,7 +144,7 @@ class Reason(StrEnum):
     AMBIENT_NOT_PROVEN = "ambient_not_proven"
     # frame: the number of the check
     AMBIENT_TAKEN_OUT = "ambient_taken_out"
-    # frame, why: "settings", "kind" or "view"
+    # frame, why: "settings", "kind", "view" or "clipped"
     AMBIENT_LEFT_IN = "ambient_left_in"
 
     # --- what only the standing set knows: the question, about a light where it is one's

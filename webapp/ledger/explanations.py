@@ -20,7 +20,8 @@ from webapp.optics import mixed_light
 @dataclass(frozen=True, slots=True)
 class PatchCase:
     """A patch with a measured difference. `balances` are those of the lit lights; `shares` None: unknown, and all
-    lit lights moved alike by `predicted_stops`. `level_stops` is the reading about mid-tone."""
+    lit lights moved alike by `predicted_stops`. `level_stops` is the reading about mid-tone, `room_stops` where an ambient
+    check puts the room at this patch, at the frame's settings and at those of the reference frame."""
 
     name: str
     measured_stops: float
@@ -31,6 +32,8 @@ class PatchCase:
     balances: Mapping[str, float] = field(default_factory=dict)
     shares: Mapping[str, float] | None = None
     warmth_stops: float | None = None
+    room_stops: float | None = None
+    room_in_reference_stops: float | None = None
 
     @property
     def unexplained_stops(self) -> float:
@@ -52,8 +55,7 @@ class Case:
 
     `told_by_file` names the camera's dials that the file itself vouches for. `spreads` has the known standard
     deviation of a head by letter. `balances_if_lit` are those that lights which are logged as off would have.
-    The two ambient margins are those at the frame and at the reference frame, where an ambient check tells them. `gave`
-    is what each light gave, where that is solved; `since_previous_s` how long before it the exposure before was made.
+    `gave` is what each light gave, where that is solved; `since_previous_s` how long before it the exposure before was made.
     """
 
     set_up: SetUp
@@ -64,8 +66,6 @@ class Case:
     told_by_file: frozenset[str] = frozenset()
     spreads: Mapping[str, float] = field(default_factory=dict)
     balances_if_lit: Mapping[str, float] = field(default_factory=dict)
-    ambient_margin_stops: float | None = None
-    reference_margin_stops: float | None = None
     gave: Solved | None = None
     at_hand: AtHand = AtHand()
     since_previous_s: float | None = None
@@ -149,7 +149,7 @@ def predicted_with(case: Case, patch: PatchCase, effect: Effect) -> float | None
     log2 of the sum of share × 2^(balance + slip), and the ambient light added where the slip is that.
     """
     if effect.added_ambient:
-        return _with_ambient(case, patch)
+        return _with_ambient(patch)
     if patch.shares is None:
         only = len(patch.balances) == 1
         if effect.off or effect.lit or (effect.by_light and not only):
@@ -162,14 +162,14 @@ def predicted_with(case: Case, patch: PatchCase, effect: Effect) -> float | None
     return summed_stops(moved, patch.shares) + effect.everywhere
 
 
-def _with_ambient(case: Case, patch: PatchCase) -> float | None:
+def _with_ambient(patch: PatchCase) -> float | None:
     """The lift of the patch by the room here, less the lift that the reference frame has in it already."""
-    if case.ambient_margin_stops is None:
+    if patch.room_stops is None:
         return None
     flash_alone = patch.level_stops - patch.unexplained_stops
-    lift = mixed_light.added_stops(patch.wanted_stops - case.ambient_margin_stops - flash_alone)
+    lift = mixed_light.added_stops(patch.room_stops - flash_alone)
     already = 0.0
-    if case.reference_margin_stops is not None:
+    if patch.room_in_reference_stops is not None:
         reference_level = patch.level_stops - patch.measured_stops
-        already = mixed_light.added_stops(patch.wanted_stops - case.reference_margin_stops - reference_level)
+        already = mixed_light.added_stops(patch.room_in_reference_stops - reference_level)
     return patch.predicted_stops + lift - already

@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING, Any, Final
 
 from webapp.errors import InvalidValue
 from webapp.facts import Fact, Value, fact
-from webapp.ledger.ambient_proof import ambient_change_stops
+from webapp.ledger.ambient_proof import ambient_change_stops, same_magnification
 from webapp.ledger.entries import compare, told
 from webapp.ledger.evidence import MID_TONE_STOPS
 from webapp.ledger.evidence_reasons import Reason
@@ -38,7 +38,6 @@ if TYPE_CHECKING:
 
 MOST_STOPS: Final = 8.0
 """The largest weight either way: past it a preview shows nothing but noise or white."""
-_SAME_MAGNIFICATION: Final = 0.005
 _LEAST_SAID_STOPS: Final = 0.005
 
 SUM_OF_LIGHTS: Final = Relation(
@@ -57,7 +56,8 @@ Weights = Mapping[str, float | None]
 
 @dataclass(frozen=True, slots=True)
 class Alone:
-    """A frame lit by one light alone, with the picture that is used of it."""
+    """A frame lit by one light alone, or by the room, with the picture that is used of it. `is_clipped` is of an ambient
+    check: less would be taken out than the room gave."""
 
     letter: str
     frame_id: str
@@ -65,6 +65,7 @@ class Alone:
     set_up: SetUp
     digest: str
     kind: str
+    is_clipped: bool = False
 
     @property
     def light(self) -> Light:
@@ -165,17 +166,11 @@ def _difference(first: Alone, second: Alone) -> Reason | None:
         return Reason.CAMERAS_DIFFER
     if was.lens.id != now.lens.id or was.focal_length_mm != now.focal_length_mm:
         return Reason.LENSES_DIFFER
-    if not _same_magnification(was.magnification, now.magnification):
+    if not same_magnification(was.magnification, now.magnification):
         return Reason.MAGNIFICATIONS_DIFFER
     if (first.kind == "raw") != (second.kind == "raw"):
         return Reason.KINDS_OF_FILE_DIFFER
     return None
-
-
-def _same_magnification(one: float | None, other: float | None) -> bool:
-    if one is None or other is None or not one or not other:
-        return one == other
-    return abs(one / other - 1.0) <= _SAME_MAGNIFICATION
 
 
 def _correction(alone: Alone, settings: SetUp, settings_of: int) -> tuple[float | None, Fact | None]:
@@ -225,6 +220,8 @@ def _with_ambient(found: SumOfLights, check: Alone | None) -> SumOfLights:
         why = "kind"
     elif _different_views([first, replace(check, kind=first.kind)]):
         why = "view"
+    elif check.is_clipped:
+        why = "clipped"
     if why or change is None:
         note = fact(Reason.AMBIENT_LEFT_IN, frame=check.number, why=why)
         return replace(found, notes=(*found.notes, note))

@@ -420,11 +420,15 @@ def _close_up(case: Case) -> Iterator[Slip]:
 
 
 def _ambient(case: Case) -> Iterator[Slip]:
-    if case.ambient_margin_stops is None:
+    checked = [
+        (each.wanted_stops - each.room_stops, each.name) for each in case.patches if each.room_stops is not None
+    ]
+    if not checked:
         return
+    margin, patch = min(checked)
     yield Slip(
         "ambient",
-        (fact(Reason.AMBIENT_ADDS, margin_stops=case.ambient_margin_stops),),
+        (fact(Reason.AMBIENT_ADDS, patch=patch, margin_stops=margin),),
         Effect(added_ambient=True),
         _USUAL,
     )

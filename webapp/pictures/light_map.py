@@ -13,6 +13,7 @@ from functools import cached_property
 from typing import TYPE_CHECKING, Final
 
 from webapp.optics.arrays import Floats, np
+from webapp.pictures.readings import LUMINANCE_WEIGHTS
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -88,6 +89,14 @@ class LightMap:
     def errors(self) -> Floats:
         """What noise leaves of each uncertain, likewise."""
         return self._all[len(self.channels) : 2 * len(self.channels)]
+
+    def brightness(self, *, of_raw: bool) -> Floats:
+        """The level of the tiles as readings and cells have it: green of a raw file, luminance of a rendered one."""
+        weights: tuple[float, ...] = LUMINANCE_WEIGHTS
+        if len(self.channels) == 1 or of_raw:
+            weights = tuple(float(each in ("green", "grey")) for each in self.channels)
+        found: Floats = np.tensordot(weights, self.levels, axes=1)
+        return found
 
     def extra(self, which: Extra) -> Floats:
         """Rows x columns."""

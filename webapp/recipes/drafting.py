@@ -310,14 +310,17 @@ def not_measured(set_up: SetUp, lights: Sequence[LightPart]) -> tuple[str, ...]:
     return tuple(missing)
 
 
+_OUTSIDE_PATCHES: Final = "the brightest place"
+"""The name of where a margin was least, beside all patches."""
+
+
 def ambient_part(proof: AmbientProof | None) -> AmbientPart | None:
     """The margin at the settings that it was held against. None where there is no proof, or a modelling lamp that
     was off in the check made it void."""
     if proof is None or proof.now_stops is None or proof.standing is Standing.VOID:
         return None
-    return AmbientPart(
-        margin_stops=proof.now_stops, at_least=proof.is_bound, patch=plain_text(proof.patch), by_eye=proof.by_eye
-    )
+    patch = plain_text(proof.patch) or _OUTSIDE_PATCHES
+    return AmbientPart(margin_stops=proof.now_stops, at_least=proof.is_bound, patch=patch, by_eye=proof.by_eye)
 
 
 def _workings(set_up: SetUp, lights: Sequence[LightPart]) -> list[Step]:

@@ -16,6 +16,8 @@ from sqlalchemy import inspect
 EVERYTHING: Final = "*"
 """Reached by a change of which no shot can be told: of the kit, of the readings of a picture, of the house."""
 _MOST_KEPT: Final = 64
+# A frame for this is told to the other shots of its session, too.
+_CARRIED: Final = "ambient check"
 # A change of these rows moves nothing that is kept: the dials themselves, and what is only written down.
 _QUIET: Final = frozenset(
     {
@@ -24,7 +26,6 @@ _QUIET: Final = frozenset(
         "save_keys",
         "notices",
         "frame_revisions",
-        "sessions",
         "checklist_lines",
         "picture_light",
         "arrivals",
@@ -39,6 +40,8 @@ def reach_of(row: object) -> tuple[str, ...]:
     table = getattr(row, "__tablename__", "")
     if table in _QUIET:
         return ()
+    if table == "frames" and getattr(row, "purpose", "") == _CARRIED:
+        return (EVERYTHING,)
     if table == "shots":
         return (row.id,)  # type: ignore[attr-defined]
     shot_id = getattr(row, "shot_id", None)

@@ -108,6 +108,36 @@ def light_at(db: Database, picture_id: str) -> PictureLight | None:
     return db.get(PictureLight, picture_id)
 
 
+def light_of(db: Database, frame_ids: Sequence[str]) -> dict[str, list[tuple[str, PictureLight]]]:
+    """The light of the pictures of several frames, each with the kind of its file, by frame; of those that have some."""
+    found: dict[str, list[tuple[str, PictureLight]]] = {}
+    rows = db.exec(
+        select(Picture.frame_id, Picture.kind, PictureLight)
+        .join(PictureLight, col(PictureLight.picture_id) == col(Picture.id))
+        .where(col(Picture.frame_id).in_(frame_ids))
+        .order_by(col(Picture.id))
+    )
+    for frame_id, kind, light in rows:
+        found.setdefault(frame_id, []).append((kind, light))
+    return found
+
+
+def newest_check_in(db: Database, session_id: str) -> Frame | None:
+    """The newest ambient check of a session that was read."""
+    shots = select(Shot.id).where(Shot.session_id == session_id)
+    return db.exec(
+        select(Frame)
+        .where(
+            col(Frame.shot_id).in_(shots),
+            Frame.purpose == AMBIENT_CHECK,
+            col(Frame.taken_back).is_(False),
+            _WAS_READ,
+        )
+        .order_by(col(Frame.logged_at).desc())
+        .limit(1)
+    ).first()
+
+
 def pictures_to_try_again(db: Database) -> Sequence[Picture]:
     """The pictures with a trouble that may have passed."""
     return db.exec(select(Picture).where(col(Picture.trouble_passes).is_(True))).all()

@@ -6,14 +6,16 @@ that a page of frames and a tap on the standing set-up read no pictures' figures
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from zoneinfo import ZoneInfo
 
 from sqlmodel import Session as Database
 
 from webapp.facts import fact
 from webapp.kit.curves import curve_of
-from webapp.ledger.ambient_proof import AmbientCheck, AmbientProof, CheckedPatch, margin_stops, prove
+from webapp.ledger.ambient_proof import AmbientCheck, AmbientProof, CheckedPatch, prove
 from webapp.ledger.assessment import Assessment
 from webapp.ledger.evidence import (
     BY_EYE,
@@ -22,11 +24,13 @@ from webapp.ledger.evidence import (
     HeldAgainst,
     PatchEvidence,
     Read,
+    RoomPlace,
     weigh,
 )
 from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.reasons import Reason as Origin
 from webapp.ledger.reshoot_target import ReshootTarget
+from webapp.ledger.room_map import WantedAt, nearest_place
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.totals import (
     LightingRatio,
@@ -38,12 +42,13 @@ from webapp.ledger.totals import (
     predicted_difference,
 )
 from webapp.optics.tone_curve import ToneCurve
+from webapp.pictures.light_map import Place
 from webapp.pictures.readings import MIDDLE, PatchReading
 from webapp.records import readings as reading_records
 from webapp.records import reshoots as reshoot_records
 from webapp.records import shots as shot_records
 from webapp.records.shots import AMBIENT_CHECK
-from webapp.records.tables import Frame, Picture, Reading, Shot
+from webapp.records.tables import Frame, Picture, PictureLight, Reading, Shot
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,13 +76,14 @@ class StandingEvidence:
 @dataclass(frozen=True, slots=True)
 class Witnesses:
     """The frames that others are read against, and what they say. `target` stands in for the reference frame of a
-    reshoot while it has none."""
+    reshoot while it has none; `carried` is the newest ambient check of the session, where the shot has none."""
 
     reference: Frame | None = None
     reference_evidence: FrameEvidence = FrameEvidence()
     lit_in_reference: tuple[str, ...] = ()
     solos: Mapping[str, Frame] = field(default_factory=dict)
     check: AmbientCheck | None = None
+    carried: AmbientCheck | None = None
     target: ReshootTarget | None = None
 
     @property
@@ -128,12 +134,14 @@ def witnesses(db: Database, shot: Shot) -> Witnesses:
         said, lit = reference.seen, tuple(reference.lit)
     else:
         said, lit = _target_evidence(db, shot, target), target.lit if target else ()
+    check = _check(db, shot, checks[-1], reference) if checks else None
     return Witnesses(
         reference=reference,
         reference_evidence=said,
         lit_in_reference=lit,
         solos={frame.lit: frame for frame in frames if len(frame.lit) == 1 and frame.purpose != AMBIENT_CHECK},
-        check=_check(db, shot, checks[-1], reference) if checks else None,
+        check=check,
+        carried=_carried(db, shot) if check is None else None,
         target=target,
     )
 
@@ -154,6 +162,16 @@ def _target_evidence(db: Database, shot: Shot, target: ReshootTarget | None) -> 
     return FrameEvidence(tuple(patch.evidence(patch_id) for patch_id, patch in drawn if patch is not None))
 
 
+def _carried(db: Database, shot: Shot) -> AmbientCheck | None:
+    """The newest check of another shot of the session."""
+    frame = reading_records.newest_check_in(db, shot.session_id)
+    if frame is None:
+        return None
+    other = shot_records.shot_of(db, frame.shot_id)
+    reference = db.get(Frame, other.reference_frame_id) if other.reference_frame_id else None
+    return replace(_check(db, other, frame, reference), shot=other.title)
+
+
 def _check(db: Database, shot: Shot, frame: Frame, reference: Frame | None) -> AmbientCheck:
     lit = {each.patch_id: each for each in reference.seen.patches} if reference else {}
     around = shot_records.frame_before(db, shot.id, frame.stands_at)
@@ -171,10 +189,13 @@ def _check(db: Database, shot: Shot, frame: Frame, reference: Frame | None) -> A
                 each.warmth_stops,
                 each.by_eye,
                 _over(each, lit.get(each.patch_id)),
+                each.clipped_high_share > RoomPlace.CLIPS_FROM,
             )
             for each in frame.seen.patches
         ),
         working=around.set_up if around else None,
+        nearest=frame.seen.room,
+        made_at=frame.logged_at.astimezone(ZoneInfo(shot_records.session_of(db, shot.session_id).zone)),
     )
 
 
@@ -187,7 +208,8 @@ def _over(seen: PatchEvidence, lit: PatchEvidence | None) -> float | None:
 
 def standing_evidence(found: Witnesses, shot: Shot, set_up: SetUp, assessment: Assessment) -> StandingEvidence:
     """What the pictures say about a set-up as it stands."""
-    proof = prove(found.check, set_up, shot.surface) if found.check else None
+    check = found.check or found.carried
+    proof = prove(check, set_up, shot.surface, dt.datetime.now(dt.UTC)) if check else None
     return StandingEvidence(proof, tuple(totals_at(found, set_up, assessment)))
 
 
@@ -206,15 +228,6 @@ def totals_at(found: Witnesses, set_up: SetUp, assessment: Assessment) -> list[P
     return totals
 
 
-def margin_at(found: Witnesses, set_up: SetUp) -> float | None:
-    """The smallest ambient margin of the newest check, at a set-up; None where it proves none."""
-    if found.check is None or found.check.brighter_stops is not None:
-        return None
-    margins = [margin_stops(found.check, patch, set_up) for patch in found.check.patches]
-    known = [margin for margin in margins if margin is not None]
-    return min(known, default=None)
-
-
 # --- the evidence of frames ---------------------------------------------------------------------------------------
 
 
@@ -224,7 +237,14 @@ def renew_evidence(db: Database, shot: Shot, only: Frame | None = None) -> None:
     if not frames:
         return
     reference = db.get(Frame, shot.reference_frame_id) if shot.reference_frame_id else None
-    patches = {patch.id: (patch.wanted_stops, patch.name) for patch in reading_records.patches_in(db, shot.id)}
+    drawn = reading_records.patches_in(db, shot.id)
+    patches = {patch.id: (patch.wanted_stops, patch.name) for patch in drawn}
+    places = [
+        WantedAt(patch.name, Place(patch.x, patch.y, patch.width, patch.height), patch.wanted_stops)
+        for patch in drawn
+    ]
+    checks = [frame.id for frame in frames if frame.purpose == AMBIENT_CHECK]
+    light = reading_records.light_of(db, checks) if checks else {}
     ids = [frame.id for frame in frames] + ([reference.id] if reference else [])
     rows = reading_records.readings_of(db, ids)
     readings = {
@@ -244,6 +264,8 @@ def renew_evidence(db: Database, shot: Shot, only: Frame | None = None) -> None:
             standing_in = _read_in_target(target, patches, frame.set_up, curve) if target else against
             own = _own(readings[frame.id], seen[frame.id], standing_in)
             weighed = _weighed(frame, reference, own, standing_in, patches, found, curve)
+            if frame.id in light:
+                weighed = replace(weighed, room=_room(light[frame.id], weighed, places, curve))
             frame.evidence = weighed if weighed.patches else None
             db.add(frame)
         db.flush()
@@ -253,6 +275,21 @@ def _curve(db: Database, frame: Frame, rows: Sequence[tuple[Picture, Reading]]) 
     """The curve of a frame's rendered file, where one was learned."""
     rendered = next((picture for picture, _ in rows if not _is_raw(picture.kind)), None)
     return None if rendered is None else curve_of(db, rendered, frame.set_up)
+
+
+def _room(
+    lights: Sequence[tuple[str, PictureLight]],
+    seen: FrameEvidence,
+    places: Sequence[WantedAt],
+    curve: ToneCurve | None,
+) -> RoomPlace | None:
+    """Where the room comes nearest in the picture of a check, of the kind of file that its patches were read in."""
+    raw = any(_is_raw(each.kind) for each in seen.patches)
+    maps = [(_is_raw(kind), found) for kind, row in lights if (found := row.map) is not None]
+    if not maps:
+        return None
+    of_raw, light = min(maps, key=lambda each: each[0] != raw)
+    return nearest_place(light, places, of_raw=of_raw, curve=None if of_raw else curve)
 
 
 Kinds = dict[bool, dict[str | None, PatchReading]]

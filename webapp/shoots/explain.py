@@ -10,6 +10,7 @@ from webapp.errors import Conflict
 from webapp.facts import Fact, fact
 from webapp.kit import inventory
 from webapp.kit.learned import LearnedHead, learned_of_head, learned_of_pair
+from webapp.ledger.ambient_proof import room_stops
 from webapp.ledger.assessment import assess
 from webapp.ledger.attribution import attribute
 from webapp.ledger.consistency import LearnedLoss
@@ -21,7 +22,7 @@ from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.tables import Frame, Shot
 from webapp.shoots import frames
-from webapp.shoots.evidence import Witnesses, margin_at, witnesses
+from webapp.shoots.evidence import Witnesses, witnesses
 from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.light_given import solve_frame
 from webapp.shoots.reasons import Reason
@@ -130,6 +131,8 @@ def _case(db: Database, shot: Shot, frame: Frame, found: Witnesses, gave: Solved
                 balances=balances,
                 shares=dict(seen.shares) if shared else None,
                 warmth_stops=seen.warmth_stops,
+                room_stops=_room(found, seen.name, frame.set_up),
+                room_in_reference_stops=None if found.target else _room(found, seen.name, found.standard),
             )
         )
     reference = found.standard
@@ -148,12 +151,14 @@ def _case(db: Database, shot: Shot, frame: Frame, found: Witnesses, gave: Solved
             light.letter: light.head.spread_stops for light in set_up.lights if light.head.spread_stops is not None
         },
         balances_if_lit=_balances_if_lit(db, shot, frame, set_up),
-        ambient_margin_stops=margin_at(found, set_up),
-        reference_margin_stops=margin_at(found, reference) if found.target is None else None,
         gave=gave,
         at_hand=inventory.at_hand(db),
         since_previous_s=_since(db, before, frame),
     )
+
+
+def _room(found: Witnesses, patch: str, set_up: SetUp | None) -> float | None:
+    return None if found.check is None or set_up is None else room_stops(found.check, patch, set_up)
 
 
 def _since(db: Database, before: Frame | None, frame: Frame) -> float | None:

@@ -108,7 +108,8 @@ def _alone(row: Frame, pictures: Sequence[Picture], *, raw: bool) -> Alone | Non
     picture = min(_readable(pictures), key=lambda each: (each.kind == "raw") != raw, default=None)
     if picture is None:
         return None
-    return Alone(row.lit[:1], row.id, row.number, row.set_up, picture.digest, picture.kind)
+    is_clipped = row.purpose == AMBIENT_CHECK and row.seen.clips_at is not None
+    return Alone(row.lit[:1], row.id, row.number, row.set_up, picture.digest, picture.kind, is_clipped)
 
 
 def keep_mixture(records: Records, mixed: Mixing, said: Mapping[str, Any], weights: Weights) -> str:

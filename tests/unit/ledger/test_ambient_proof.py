@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from dataclasses import replace
 
 import pytest
@@ -10,10 +11,12 @@ from hypothesis import strategies as st
 
 from tests.unit.ledger.builders import set_up, standing_light
 from webapp.facts import Fact, fact
-from webapp.ledger.ambient_proof import AmbientCheck, CheckedPatch, Standing, prove
+from webapp.ledger.ambient_proof import AmbientCheck, CheckedPatch, Standing, moved_since, prove, room_stops
+from webapp.ledger.evidence import RoomPlace
 from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.set_up import SetUp
 from webapp.optics.scales import Quantity
+from webapp.pictures.light_map import Place
 from webapp.quantities.marks import read_mark
 
 WORKING = set_up("8", standing_light(power=-6.0))
@@ -177,3 +180,94 @@ def test_a_check_that_reads_brighter_than_the_frame_with_flash_proves_nothing(ov
         assert proof.reason == fact(Reason.CHECK_TOO_BRIGHT, frame=2, brighter_stops=over)
         assert proof.mid_tone_lift_stops is None
         assert proof.advice == ()
+
+
+def mirrored(read: float, clipped: float = 0.0, patch: str = "") -> RoomPlace:
+    return RoomPlace(Place(0.1, 0.1, 0.02, 0.02), patch, 0.0, read, read, clipped)
+
+
+def test_the_place_of_the_whole_picture_speaks_and_not_the_patch() -> None:
+    # A window mirrored beside the card, ten stops brighter than what the card shows.
+    proof = prove(replace(check_of(-10.0), nearest=mirrored(0.0)), WORKING)
+
+    assert proof is not None
+    assert (proof.patch, proof.nearest) == ("", Place(0.1, 0.1, 0.02, 0.02))
+    assert proof.proven_stops == pytest.approx(7.0)
+    assert proof.where == fact(Reason.ROOM_COMES_NEAREST, patch="", x=pytest.approx(0.11), y=pytest.approx(0.11))
+
+
+def test_the_room_at_a_patch_is_told_by_the_patch() -> None:
+    check = replace(check_of(-1.0), nearest=mirrored(2.0))
+
+    # One second to 1/125 is seven stops, by exact marks.
+    assert room_stops(check, "card", WORKING) == pytest.approx(-8.0)
+    assert room_stops(check, "rim", WORKING) is None
+
+
+@pytest.mark.parametrize(
+    ("check", "patch", "x"),
+    [
+        (replace(check_of(-1.0), nearest=mirrored(2.5, clipped=0.3)), "", pytest.approx(0.11)),
+        (check_of(2.4, is_clipped=True), "card", None),
+    ],
+)
+def test_a_clipped_check_is_void_and_says_where(check: AmbientCheck, patch: str, x: float | None) -> None:
+    proof = prove(check, WORKING)
+
+    assert proof is not None
+    assert proof.standing is Standing.VOID
+    assert proof.reason == fact(Reason.CHECK_IS_CLIPPED, frame=2, patch=patch, x=x, y=x)
+    assert (proof.now_stops, proof.where if patch == "" else None, proof.advice) == (None, None, ())
+    assert not check.proves
+
+
+MADE_AT = dt.datetime(2026, 11, 29, 10, 12, tzinfo=dt.UTC)
+
+
+@pytest.mark.parametrize(("read", "hours"), [(-1.0, 1.0), (-3.5, 3.5), (-12.0, 8.0), (1.0, 1.0)])
+def test_a_check_is_good_for_as_many_hours_as_it_has_stops_to_spare(read: float, hours: float) -> None:
+    check = replace(check_of(read), made_at=MADE_AT)
+    end = MADE_AT + dt.timedelta(hours=hours)
+
+    before = prove(check, WORKING, at=end - dt.timedelta(minutes=1))
+    after = prove(check, WORKING, at=end)
+
+    assert before is not None
+    assert after is not None
+    assert before.repeat_at == end
+    assert (before.is_old, after.is_old) == (False, True)
+
+
+def test_a_check_of_another_shot_carries_where_nothing_moved() -> None:
+    carried = replace(check_of(-3.0), shot="dial")
+    turned_down = set_up("11", standing_light(power=-4.0))
+
+    proof = prove(carried, turned_down)
+
+    assert proof is not None
+    assert (proof.standing, proof.shot) == (Standing.HOLDS, "dial")
+    assert proof.now_stops == pytest.approx(11.0)
+
+
+def other(name: str) -> SetUp:
+    """The working set-up with one thing that stands otherwise."""
+    light = standing_light(power=-6.0)
+    return {
+        "camera": replace(WORKING, camera=replace(WORKING.camera, id="another")),
+        "lens": replace(WORKING, lens=replace(WORKING.lens, id="another")),
+        "view": replace(WORKING, magnification=0.5),
+        "A": set_up("8", replace(light, distance_mm=(light.distance_mm or 600.0) + 300.0)),
+        "B": set_up("8", light, standing_light("B", power=-3.0, role="fill")),
+    }[name]
+
+
+@pytest.mark.parametrize("name", ["camera", "lens", "view", "A", "B"])
+def test_a_check_of_another_shot_does_not_carry_past_what_moved(name: str) -> None:
+    moved = other(name)
+
+    proof = prove(replace(check_of(-3.0), shot="dial"), moved)
+
+    assert proof is not None
+    assert moved_since(check_of(-3.0).set_up, moved) == (name,)
+    assert (proof.standing, proof.now_stops) == (Standing.VOID, None)
+    assert proof.reason == fact(Reason.PROOF_NOT_CARRIED, what=(name,))

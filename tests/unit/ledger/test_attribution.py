@@ -164,7 +164,9 @@ def test_ambient_light_is_checked_against_the_proof() -> None:
     # Three stops under, the room adds log2(1 + 2^-3) = 0.17 where the reference frame had next to none of it.
     reference = set_up("8", standing_light(power=-3.0))
     measured = float(np.log2(1 + 2.0**-3))
-    case = lit_by_a(reference, reference, 0.0, measured, ambient_margin_stops=3.0, reference_margin_stops=12.0)
+    case = lit_by_a(reference, reference, 0.0, measured)
+    [patch] = case.patches
+    case = replace(case, patches=(replace(patch, room_stops=-3.0, room_in_reference_stops=-12.0),))
 
     found = next(each for each in attribute(case).explanations if each.key == "ambient")
 

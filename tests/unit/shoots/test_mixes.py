@@ -56,6 +56,15 @@ def test_a_frame_at_another_aperture_is_corrected_and_that_is_said() -> None:
     assert (note["causes"], note["was"], note["now"]) == (("aperture",), ("8",), ("11",))
 
 
+def test_a_clipped_check_is_not_taken_out() -> None:
+    check = replace(alone("", 4), is_clipped=True)
+
+    found = sum_of([alone("A", 2), alone("B", 3)], None, 0, check)
+
+    assert found.ambient is None
+    assert fact(Reason.AMBIENT_LEFT_IN, frame=4, why="clipped") in found.notes
+
+
 def test_an_unknown_setting_is_refused_by_name() -> None:
     unknown = alone("B", 3)
     found = sum_of([alone("A", 2), replace(unknown, set_up=replace(unknown.set_up, iso=None))], None, 0, None)

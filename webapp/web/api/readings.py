@@ -19,6 +19,7 @@ from webapp.ledger.evidence import MID_TONE_STOPS, EyeReading
 from webapp.ledger.explanations import Explanation
 from webapp.ledger.ratio import CONVENTIONS
 from webapp.optics.tone_curve import LEVELS
+from webapp.pictures.light_map import Place
 from webapp.pictures.rule import scale_from_rule
 from webapp.records import kit as kit_records
 from webapp.records.tables import Camera, LightHead
@@ -231,13 +232,31 @@ class Chosen(Body):
     revision: Revision = None
 
 
+class PlaceAnswer(BaseModel):
+    """A place in the upright picture, in fractions of its sides from the top left."""
+
+    x: float
+    y: float
+    width: float
+    height: float
+
+    @classmethod
+    def of(cls, place: Place) -> PlaceAnswer:
+        return cls(x=place.x, y=place.y, width=place.width, height=place.height)
+
+
 class ProofAnswer(BaseModel):
     """The newest ambient check, held against the standing set-up. Margins are stops below the wanted level."""
 
     line: str
     frame: int
     frame_id: str
-    patch: str
+    patch: str = Field(description="the patch where the margin is least; empty outside all")
+    nearest: PlaceAnswer | None = Field(description="where in the whole picture; null where no picture was measured")
+    shot: str = Field(description="the other shot of the session that the check is carried from; empty for its own")
+    made_at: dt.datetime | None
+    repeat_at: dt.datetime | None = Field(description="when the check is to be made again")
+    is_old: bool = Field(description="that is past")
     proven_stops: Stops
     now_stops: Stops | None
     is_bound: bool = Field(description="at least so much: the room cannot be told from black")
@@ -258,6 +277,11 @@ class ProofAnswer(BaseModel):
             frame=proof.number,
             frame_id=proof.frame_id,
             patch=proof.patch,
+            nearest=PlaceAnswer.of(proof.nearest) if proof.nearest else None,
+            shot=proof.shot,
+            made_at=proof.made_at,
+            repeat_at=proof.repeat_at,
+            is_old=proof.is_old,
             proven_stops=proof.proven_stops,
             now_stops=proof.now_stops,
             is_bound=proof.is_bound,

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from webapp.ledger.ambient_proof import WANTED_MARGIN_STOPS, AmbientProof, Standing
 from webapp.ledger.consistency import LEAST_STEPS
-from webapp.ledger.evidence import BLACK_TO_THE_EYE_STOPS, FrameEvidence, PatchEvidence
+from webapp.ledger.evidence import BLACK_TO_THE_EYE_STOPS, FrameEvidence, PatchEvidence, RoomPlace
 from webapp.ledger.explanations import Attribution, Explanation
 from webapp.ledger.ratio import CONVENTIONS
 from webapp.ledger.reasons import Reason as Origin
@@ -27,7 +27,8 @@ from webapp.web.pages.figures import signed
 from webapp.web.pages.histogram import histogram
 from webapp.web.words import tone_curve
 from webapp.web.words.explanations import sentence_of, telling_frame_of, title_of
-from webapp.web.words.proof import NO_PROOF, proof_line
+from webapp.web.words.in_picture import in_picture_words
+from webapp.web.words.proof import NO_PROOF, age_words, proof_line
 from webapp.web.words.say import maybe_say, say
 
 _OVERLAY_WIDTH = 1000
@@ -44,6 +45,8 @@ class AmbientLine:
     text: str
     tone: str
     href: str = ""
+    age: str = ""
+    key: str = "Ambient check"
 
 
 def ambient_line(proof: AmbientProof | None) -> AmbientLine:
@@ -53,8 +56,9 @@ def ambient_line(proof: AmbientProof | None) -> AmbientLine:
     narrow = proof.standing is Standing.HOLDS and not proof.is_wide
     line = proof_line(proof)
     text = f"{line}, less than {WANTED_MARGIN_STOPS:.0f}" if narrow else line
-    holds = proof.standing is Standing.HOLDS and proof.is_wide
-    return AmbientLine(text, "even" if holds else "over", f"/frames/{proof.frame_id}")
+    holds = proof.standing is Standing.HOLDS and proof.is_wide and not proof.is_old
+    tone = "even" if holds else "over"
+    return AmbientLine(text, tone, f"/frames/{proof.frame_id}", age_words(proof), "Check again")
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,8 +160,20 @@ class PatchBox:
 
 
 @dataclass(frozen=True, slots=True)
+class Mark:
+    """What is marked on the picture beside the patches: an outline in the units of the overlay, where its word stands,
+    and what a screen reader says of it."""
+
+    path: str
+    x: float
+    y: float
+    word: str
+    spoken: str
+
+
+@dataclass(frozen=True, slots=True)
 class Easel:
-    """The picture with the patches over it."""
+    """The picture with the patches over it, and what is marked besides."""
 
     frame_id: str
     picture: str
@@ -166,6 +182,7 @@ class Easel:
     width: int
     height: int
     boxes: tuple[PatchBox, ...]
+    marks: tuple[Mark, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -270,7 +287,24 @@ def easel(frame: LoggedFrame, patches: tuple[PatchOfFrame, ...]) -> Easel | None
         _OVERLAY_WIDTH,
         height,
         boxes,
+        tuple(_room_mark(frame.evidence.room, height)) if frame.evidence.room else (),
     )
+
+
+# A cell is too small to be seen: the mark stands round it.
+_LEAST_MARK = 36.0
+
+
+def _room_mark(room: RoomPlace, height: float) -> Iterator[Mark]:
+    """Where the room comes nearest in an ambient check."""
+    x, y = room.place.middle
+    width, tall = max(room.place.width * _OVERLAY_WIDTH, _LEAST_MARK), max(room.place.height * height, _LEAST_MARK)
+    left = min(max(x * _OVERLAY_WIDTH - width / 2, 0.0), _OVERLAY_WIDTH - width)
+    top = min(max(y * height - tall / 2, 0.0), height - tall)
+    path = f"M{left:.1f} {top:.1f}h{width:.1f}v{tall:.1f}h{-width:.1f}z"
+    word = "clipped" if room.clips else "room"
+    spoken = f"{'the check is clipped' if room.clips else 'the room comes nearest'} at {in_picture_words(x, y)}"
+    yield Mark(path, left, max(top - 8.0, 28.0), word, spoken)
 
 
 def evidence_view(
@@ -441,7 +475,8 @@ def head_words(head: HeadKnown) -> list[str]:
 
 
 def _proof_lines(proof: AmbientProof) -> tuple[str, ...]:
-    lines = [proof_line(proof) + "."]
+    age = age_words(proof)
+    lines = [proof_line(proof) + ".", f"{age[:1].upper()}{age[1:]}." if age else ""]
     if proof.now_stops is not None and proof.mid_tone_lift_stops is not None:
         at_most = "at most " if proof.is_bound else ""
         lines.append(
@@ -449,7 +484,7 @@ def _proof_lines(proof: AmbientProof) -> tuple[str, ...]:
             f"{signed(proof.mid_tone_lift_stops, 2)} and a shadow five stops down by {at_most}"
             f"{signed(proof.shadow_lift_stops, 2)}."
         )
-    return tuple(filter(None, (*lines, maybe_say(proof.colour), *map(say, proof.advice))))
+    return tuple(filter(None, (*lines, maybe_say(proof.where), maybe_say(proof.colour), *map(say, proof.advice))))
 
 
 def _waiting(frame: LoggedFrame, still_to_measure: int) -> str:

@@ -187,8 +187,8 @@ def _swapped(told: Fact, _: Lengths) -> str:
 
 def _ambient_adds(told: Fact, _: Lengths) -> str:
     return (
-        f"By the ambient check the room lies {told.number('margin_stops'):.1f} stops below at these settings, and adds "
-        "to what the flash gives."
+        f"By the ambient check the room lies {told.number('margin_stops'):.1f} stops below the level wanted at "
+        f"{told.text('patch')}, at these settings, and adds to what the flash gives."
     )
 
 

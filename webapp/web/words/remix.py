@@ -18,6 +18,7 @@ _LEFT_IN: Final = {
     "settings": "it cannot be carried over to their settings",
     "kind": "it is not of the same kind of file",
     "view": "it shows another view",
+    "clipped": "it is clipped, and the room gave more than it shows",
 }
 
 

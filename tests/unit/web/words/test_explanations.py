@@ -150,9 +150,10 @@ def explained(*causes: Fact, colour: Fact | None = None) -> Explanation:
             "A close-up loss of 1.2 is not written down; a magnification of 0.5 would have it.",
         ),
         (
-            fact(Reason.AMBIENT_ADDS, margin_stops=3.0),
+            fact(Reason.AMBIENT_ADDS, patch="card", margin_stops=3.0),
             "ambient light",
-            "By the ambient check the room lies 3.0 stops below at these settings, and adds to what the flash gives.",
+            "By the ambient check the room lies 3.0 stops below the level wanted at card, at these settings, and adds to "
+            "what the flash gives.",
         ),
         (
             fact(Reason.FLASH_VARIES, lights=("A", "B"), deviation_stops=0.08, off_stops=0.15),

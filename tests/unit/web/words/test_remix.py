@@ -62,6 +62,11 @@ PAIR: dict[str, Value] = {"first": 2, "second": 3}
             "The ambient light of frame 4 is taken out of each picture and put in once.",
         ),
         (
+            fact(Reason.AMBIENT_LEFT_IN, frame=4, why="clipped"),
+            "The ambient check, frame 4, is not taken out of the pictures: it is clipped, and the room gave more than it "
+            "shows.",
+        ),
+        (
             fact(Reason.AMBIENT_LEFT_IN, frame=4, why="settings"),
             "The ambient check, frame 4, is not taken out of the pictures: it cannot be carried over to their settings.",
         ),
