@@ -8,7 +8,7 @@ import warnings
 from collections.abc import Mapping, Sequence
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
+from typing import Any, Final
 
 import numpy as np
 import tifffile
@@ -122,38 +122,64 @@ def scene(height: int = 120, width: int = 160) -> NDArray[np.float64]:
     return np.stack([grey * warmth, grey, grey / warmth], axis=2)
 
 
-def matrix_profile(*, gamma: float) -> bytes:
-    """An ICC profile (version 2, ICC.1) with the primaries of sRGB and a plain power for its curve."""
+SRGB_COLORANTS: Final = ((0.43607, 0.22249, 0.01392), (0.38515, 0.71687, 0.09708), (0.14307, 0.06061, 0.71410))
+"""The primaries of sRGB adapted to D50, as the profiles of that space have them."""
 
-    def fixed(value: float) -> bytes:
-        return struct.pack(">i", round(value * 65536))
 
-    def xyz(*values: float) -> bytes:
-        return b"XYZ \0\0\0\0" + b"".join(map(fixed, values))
+def matrix_profile(
+    *, gamma: float | None = None, curve: bytes | None = None, colorants: Sequence[Sequence[float]] = SRGB_COLORANTS
+) -> bytes:
+    """An ICC profile (version 2, ICC.1) of red, green and blue, with a plain power for its curve or with any."""
+    curve = power_curve(gamma or 1.0) if curve is None else curve
+    return _profile(
+        b"RGB ",
+        dict(zip((b"rXYZ", b"gXYZ", b"bXYZ"), (_xyz(*each) for each in colorants), strict=True))
+        | dict.fromkeys((b"rTRC", b"gTRC", b"bTRC"), curve),
+    )
 
+
+def grey_profile(curve: bytes) -> bytes:
+    """An ICC profile of a grey."""
+    return _profile(b"GRAY", {b"kTRC": curve})
+
+
+def power_curve(gamma: float) -> bytes:
+    """ICC.1, curveType with one entry."""
+    return b"curv\0\0\0\0" + struct.pack(">IH", 1, round(gamma * 256)) + b"\0\0"
+
+
+def table_curve(light: Sequence[float]) -> bytes:
+    """ICC.1, curveType with many entries: the light of even steps of code."""
+    entries = [round(each * 65535) for each in light]
+    return b"curv\0\0\0\0" + struct.pack(f">I{len(entries)}H", len(entries), *entries)
+
+
+def parametric_curve(kind: int, *numbers: float) -> bytes:
+    """ICC.1, parametricCurveType."""
+    return b"para\0\0\0\0" + struct.pack(">HH", kind, 0) + b"".join(map(_fixed, numbers))
+
+
+def _fixed(value: float) -> bytes:
+    return struct.pack(">i", round(value * 65536))
+
+
+def _xyz(*values: float) -> bytes:
+    return b"XYZ \0\0\0\0" + b"".join(map(_fixed, values))
+
+
+def _profile(space: bytes, colours: Mapping[bytes, bytes]) -> bytes:
     text = b"test\0"
-    curve = b"curv\0\0\0\0" + struct.pack(">IH", 1, round(gamma * 256)) + b"\0\0"
     description = b"desc\0\0\0\0" + struct.pack(">I", len(text)) + text + bytes(78)
-    # The primaries of sRGB adapted to D50, as the profiles of that space have them.
-    tags = {
-        b"desc": description,
-        b"cprt": b"text\0\0\0\0" + text,
-        b"wtpt": xyz(0.9642, 1.0, 0.8249),
-        b"rXYZ": xyz(0.43607, 0.22249, 0.01392),
-        b"gXYZ": xyz(0.38515, 0.71687, 0.09708),
-        b"bXYZ": xyz(0.14307, 0.06061, 0.71410),
-        b"rTRC": curve,
-        b"gTRC": curve,
-        b"bTRC": curve,
-    }
+    d50 = (0.9642, 1.0, 0.8249)
+    tags = {b"desc": description, b"cprt": b"text\0\0\0\0" + text, b"wtpt": _xyz(*d50), **colours}
     table, data = b"", b""
     start = 128 + 4 + 12 * len(tags)
     for name, value in tags.items():
         padded = value + bytes(-len(value) % 4)
         table += name + struct.pack(">II", start + len(data), len(value))
         data += padded
-    header = struct.pack(">I", start + len(data)) + bytes(4) + b"\x02\x40\0\0" + b"mntrRGB XYZ " + bytes(12)
-    header += b"acsp" + bytes(28) + fixed(0.9642) + fixed(1.0) + fixed(0.8249)
+    header = struct.pack(">I", start + len(data)) + bytes(4) + b"\x02\x40\0\0" + b"mntr" + space + b"XYZ "
+    header += bytes(12) + b"acsp" + bytes(28) + b"".join(map(_fixed, d50))
     return header + bytes(128 - len(header)) + struct.pack(">I", len(tags)) + table + data
 
 

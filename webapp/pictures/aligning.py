@@ -12,7 +12,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Final, TypeVar
 
 from webapp.optics.arrays import np
-from webapp.pictures.decode import light_from_srgb
+from webapp.pictures.colours import light_from_srgb
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

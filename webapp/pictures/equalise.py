@@ -10,7 +10,7 @@ from typing import Final
 import numpy as np
 from numpy.typing import NDArray
 
-from webapp.pictures.decode import light_from_srgb, srgb_from_light
+from webapp.pictures.colours import light_from_srgb, srgb_from_light
 
 MOST_STOPS: Final = 10.0
 _QUALITY: Final = 85

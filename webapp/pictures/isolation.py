@@ -294,7 +294,7 @@ def _environment() -> dict[str, str]:
         "PYTHONPATH": os.pathsep.join(filter(None, sys.path)),
         # Address space counts against the memory limit, and idle threads reserve it.
         "OPENBLAS_NUM_THREADS": "1",
-        "MALLOC_ARENA_MAX": "2",
+        "MALLOC_ARENA_MAX": "1",
     }
 
 

@@ -1,28 +1,31 @@
 """A decoded picture to the map of its light (`light_map`).
 
 Read as patches are (`measure`): counts of a raw file less their black, each colour by itself; codes of a rendered file
-by the sRGB curve. Not every row is read: of a cell a few rows tell its mean as well as all of them, as its noise is
+at all their bits. Not every row is read: of a cell a few rows tell its mean as well as all of them, as its noise is
 much less than what the kind of file leaves open.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING, Any, Final
 
 import numpy as np
 
 from webapp.errors import PictureRefused
-from webapp.pictures.decode import Light, RawPicture, RenderedPicture, light_from_srgb, to_srgb, upright
+from webapp.optics.arrays import Floats
+from webapp.pictures.colours import clipped_codes
+from webapp.pictures.decode import RawPicture, upright
 from webapp.pictures.light_map import CELLS_ON_SIDE, TILES_ON_LONGER_SIDE, LightMap, packed_figures
 from webapp.pictures.readings import LUMINANCE_WEIGHTS
+from webapp.pictures.stored import StoredPicture
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-# A JPEG's own rounding moves a blown or black code by one; with more than 8 bits the same part of the scale counts.
-CLIPPED_HIGH: Final = 253.5 / 255.0
 # Sensors reach saturation over the last hundredth of their range rather than at one count.
 RAW_CLIPPED_FROM: Final = 0.99
 # Neighbours in a rendered file were mixed by demosaicing and compression; the next but one hardly.
@@ -33,6 +36,13 @@ _ROWS_OF_A_CELL: Final = 12
 _NOISE_ROWS_APART: Final = 4
 # Of normal noise: the mean of |a − b| is 2 sigma over the root of pi.
 _SIGMA_OF_MEAN_STEP: Final = math.sqrt(math.pi) / 2.0
+
+
+Light = Floats
+
+
+def _as_counts(values: NDArray[Any]) -> NDArray[Any]:
+    return values.astype(np.float32)
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,52 +60,72 @@ class _Cells:
         return _Cells(*(getattr(self, name) + getattr(other, name) for name in self.__slots__))
 
 
-def map_of_rendered(picture: RenderedPicture) -> LightMap | None:
-    """The light of a rendered picture by tiles; None for one of too few pixels."""
-    width, height = picture.image.size
-    grid = _Grid.of(width, height, least_px=_LEAST_CELL_PX)
-    if grid is None:
-        return None
-    if grid is None:
-        return None
-    rows, of_cell = grid.sampled_rows()
-    # Row by row: as one array the whole picture would be copied for what is read of it.
-    codes = np.concatenate([np.asarray(picture.image.crop((0, row, width, row + 1))) for row in rows.tolist()])
-    clipped_from = CLIPPED_HIGH * picture.white_code
-    stored = codes.reshape(*codes.shape[:2], -1)
-    if picture.profile is not None:
-        from PIL import Image
+class SampledRows:
+    """The light of a rendered picture, taken from a few of its rows as they go by."""
 
-        mode = picture.image.mode
-        codes = np.asarray(to_srgb(Image.fromarray(codes, mode if mode == "CMYK" else None), picture.profile))
-        codes = codes.reshape(*codes.shape[:2], -1)
-        if mode == "CMYK":
-            stored = codes
-    else:
-        codes = stored
-    table = _table_of(picture).astype(np.float32)
-    cells = [
-        grid.cells_of(
-            codes[:, :, band],
-            of_cell,
-            table=table,
-            clipped_from=clipped_from,
-            clips=stored[:, :, min(band, stored.shape[2] - 1)],
-            lag=_RENDERED_LAG,
+    def __init__(self, picture: StoredPicture) -> None:
+        self._picture = picture
+        self._grid = _Grid.of(picture.width_px, picture.height_px, least_px=_LEAST_CELL_PX)
+        if self._grid is None:
+            return
+        colours = picture.colours
+        clipped_from, _ = clipped_codes(picture.clipping_white)
+        self._wanted = self._grid.sampled_rows()
+        self._row_of_cells = 0
+        self._read: list[NDArray[Any]] = []
+        self._sums = [
+            _Sums(
+                self._grid,
+                light_of=partial(colours.channel_light, channel),
+                clipped_from=clipped_from,
+                lag=_RENDERED_LAG,
+            )
+            for channel in range(len(colours.curves))
+        ]
+
+    def add(self, codes: NDArray[Any], top: int) -> None:
+        """The next rows of the stored picture, which begin at its row so many."""
+        if self._grid is None:
+            return
+        while self._row_of_cells < len(self._wanted):
+            wanted = self._wanted[self._row_of_cells]
+            here = wanted[(wanted >= top) & (wanted < top + len(codes))]
+            if not len(here):
+                return
+            self._read.append(codes[here - top])
+            if here[-1] < wanted[-1]:
+                return
+            block = np.concatenate(self._read)
+            for channel, sums in enumerate(self._sums):
+                sums.add(self._row_of_cells, block[:, :, channel], block[:, :, channel - len(self._sums)])
+            self._read.clear()
+            self._row_of_cells += 1
+
+    def light_map(self) -> LightMap | None:
+        """The light of the picture by tiles, once all rows have gone by; None for one of too few pixels."""
+        if self._grid is None:
+            return None
+        colours = self._picture.colours
+        cells = _in_linear_srgb([sums.cells for sums in self._sums], colours.to_linear_srgb)
+        weights = LUMINANCE_WEIGHTS if len(cells) == 3 else (1.0,)
+        untold = colours.step_of_light(0.0)
+        return _map_of(colours.channel_names, cells, weights, self._picture.orientation, untold)
+
+
+def _in_linear_srgb(cells: list[_Cells], matrix: Light | None) -> list[_Cells]:
+    """The cells of a picture's own channels as those of linear sRGB: light adds, and independent noise as its square."""
+    if matrix is None:
+        return cells
+    own = [cells[0].light, cells[1].light, cells[2].light]
+    steps = [each.steps for each in cells]
+    return [
+        replace(
+            each,
+            light=sum(part * light for part, light in zip(row, own, strict=True)),
+            steps=np.sqrt(sum((part * step) ** 2 for part, step in zip(row, steps, strict=True))),
         )
-        for band in range(codes.shape[2])
+        for row, each in zip(matrix, cells, strict=True)
     ]
-    names = ("red", "green", "blue") if len(cells) == 3 else ("grey",)
-    weights = LUMINANCE_WEIGHTS if len(cells) == 3 else (1.0,)
-    untold = 0.5 / picture.code_steps / 12.92
-    return _map_of(names, cells, weights, picture.orientation, untold)
-
-
-def _table_of(picture: RenderedPicture) -> Light:
-    """The light of each code, in sRGB where the picture has a profile of its own."""
-    if picture.image.mode.startswith("I;16"):
-        return light_from_srgb(np.minimum(np.arange(65536) / picture.white_code, 1.0))
-    return picture.light_of_codes
 
 
 def map_of_raw(raw: RawPicture) -> LightMap | None:
@@ -106,23 +136,18 @@ def map_of_raw(raw: RawPicture) -> LightMap | None:
     grid = _Grid.of(width // period, height // period, least_px=1)
     if grid is None:
         return None
-    if grid is None:
-        return None
-    rows, of_cell = grid.sampled_rows()
+    wanted = grid.sampled_rows()
     found: dict[str, _Cells] = {}
     for colour, plane in _planes_of(raw, period, grid):
         black = raw.black[colour]
         scale = raw.white - black
         if scale < 1:
             raise PictureRefused("The raw file says that its white is no brighter than its black.")
-        cells = grid.cells_of(
-            plane[rows],
-            of_cell,
-            table=None,
-            clipped_from=black + RAW_CLIPPED_FROM * scale,
-            clips=None,
-            lag=1,
-        )
+        sums = _Sums(grid, light_of=_as_counts, clipped_from=black + RAW_CLIPPED_FROM * scale, lag=1)
+        for row, here in enumerate(wanted):
+            block = plane[here]
+            sums.add(row, block, block)
+        cells = sums.cells
         cells = replace(cells, light=(cells.light - black * cells.count) / scale, steps=cells.steps / scale)
         name = raw.channel_names[colour]
         found[name] = found[name].added(cells) if name in found else cells
@@ -163,49 +188,43 @@ class _Grid:
         tile_px = max(longer / TILES_ON_LONGER_SIDE, float(CELLS_ON_SIDE * least_px))
         return cls(width_px, height_px, _starts(height_px, tile_px), _starts(width_px, tile_px))
 
-    def sampled_rows(self) -> tuple[NDArray[np.intp], NDArray[np.intp]]:
-        """The rows that are read, and where those of each cell begin among them."""
+    def sampled_rows(self) -> list[NDArray[np.intp]]:
+        """The rows that are read of each row of cells."""
         ends = [*self.tops[1:], self.height_px]
         chosen = []
         for top, end in zip(self.tops, ends, strict=True):
             count = min(int(end - top), _ROWS_OF_A_CELL)
-            chosen.append(top + (np.arange(count) + 0.5) * (end - top) / count)
-        begins = np.cumsum([0, *(len(each) for each in chosen[:-1])])
-        return np.concatenate(chosen).astype(np.intp), begins
+            chosen.append((top + (np.arange(count) + 0.5) * (end - top) / count).astype(np.intp))
+        return chosen
 
-    def cells_of(
-        self,
-        values: NDArray[Any],
-        of_cell: NDArray[np.intp],
-        *,
-        table: NDArray[np.float32] | None,
-        clipped_from: float,
-        clips: NDArray[Any] | None,
-        lag: int,
-    ) -> _Cells:
-        """Add up the rows that were read of one colour; `table` is the light of its codes, None for counts, and `clips`
-        what tells clipping where that is not the values themselves."""
-        shape = len(self.tops), len(self.lefts)
-        light, clipped, steps, step_count = (np.zeros(shape) for _ in range(4))
-        ends = [*of_cell[1:], len(values)]
-        widths = np.diff([*self.lefts, self.width_px])
-        count = np.outer(np.diff([*of_cell, len(values)]), widths).astype(np.float64)
+
+class _Sums:
+    """The cells of one colour, added up a row of cells at a time. `light_of` is the light of its codes, `clipped_from` the
+    code from which on they are clipped, `lag` how far a place is from the next that it shares nothing with."""
+
+    def __init__(
+        self, grid: _Grid, *, light_of: Callable[[NDArray[Any]], NDArray[Any]], clipped_from: float, lag: int
+    ) -> None:
+        self._lefts, self._light_of, self._clipped_from, self._lag = grid.lefts, light_of, clipped_from, lag
+        self.cells = _Cells(*(np.zeros((len(grid.tops), len(grid.lefts))) for _ in _Cells.__slots__))
+        self._widths = np.diff([*grid.lefts, grid.width_px])
         # The steps that begin in each cell and end within the picture.
-        pairs = np.diff([*np.minimum(self.lefts, self.width_px - lag), self.width_px - lag])
-        for row, (begin, end) in enumerate(zip(of_cell, ends, strict=True)):
-            block = values[begin:end]
-            seen = table[block] if table is not None else block.astype(np.float32)
-            light[row] = np.add.reduceat(seen.sum(axis=0, dtype=np.float64), self.lefts)
-            high = (block if clips is None else clips[begin:end]) >= clipped_from
-            if high.any():
-                clipped[row] = np.add.reduceat(high.sum(axis=0, dtype=np.float64), self.lefts)
-            if seen.shape[1] > lag:
-                sample = seen[::_NOISE_ROWS_APART]
-                step = np.abs(sample[:, lag:] - sample[:, :-lag]).sum(axis=0, dtype=np.float64)
-                padded = np.concatenate([step, np.zeros(lag)])
-                steps[row] = np.add.reduceat(padded, self.lefts)
-                step_count[row] = len(sample) * pairs
-        return _Cells(light, count, clipped, steps, step_count)
+        self._pairs = np.diff([*np.minimum(grid.lefts, grid.width_px - lag), grid.width_px - lag])
+
+    def add(self, row: int, block: NDArray[Any], clips: NDArray[Any]) -> None:
+        """What was read of a row of cells; `clips` tells clipping."""
+        cells, lag = self.cells, self._lag
+        seen = self._light_of(block)
+        cells.light[row] = np.add.reduceat(seen.sum(axis=0, dtype=np.float64), self._lefts)
+        cells.count[row] = len(block) * self._widths
+        high = clips >= self._clipped_from
+        if high.any():
+            cells.clipped[row] = np.add.reduceat(high.sum(axis=0, dtype=np.float64), self._lefts)
+        if seen.shape[1] > lag:
+            sample = seen[::_NOISE_ROWS_APART]
+            step = np.abs(sample[:, lag:] - sample[:, :-lag]).sum(axis=0, dtype=np.float64)
+            cells.steps[row] = np.add.reduceat(np.concatenate([step, np.zeros(lag)]), self._lefts)
+            cells.step_count[row] = len(sample) * self._pairs
 
 
 def _starts(size_px: int, tile_px: float) -> NDArray[np.intp]:

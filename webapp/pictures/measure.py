@@ -4,8 +4,9 @@ Raw files: counts less the black level of their colour, over the white level les
 Nothing is demosaiced and no curve is applied. Counts below black stay negative in the mean, or the mean of a dark
 frame would be too bright.
 
-Rendered files: the codes of the patch are counted, and each code stands for its light by the sRGB curve
-(source: iec-61966-2-1), so that the mean is exact for the codes that are there.
+Rendered files: the codes of the patch are counted at all pixels and bits, and each code stands for its light by its
+curve (`colours`), so that the mean is exact for the codes that are there. A mean of codes is no mean of light: where
+there is texture finer than a reduced decoding shows, light would be read too dark.
 
 The tolerances are common practice, no published figures: see `_rendered_tolerance_stops`.
 """
@@ -14,7 +15,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Final
 
@@ -23,44 +25,24 @@ from numpy.typing import NDArray
 
 from webapp.errors import PictureRefused
 from webapp.facts import Fact, fact
-from webapp.pictures.decode import (
-    Light,
-    RawPicture,
-    RenderedPicture,
-    light_from_srgb,
-    raw_picture,
-    reduction_for,
-    rendered_picture,
-    srgb_from_light,
-    to_srgb,
-)
+from webapp.pictures.colours import Colours, clipped_codes, luminance_of
+from webapp.pictures.decode import STRIP_PX, RawPicture, raw_picture
 from webapp.pictures.kinds import kind_of
 from webapp.pictures.light_map import LightMap
-from webapp.pictures.mapping import CLIPPED_HIGH, RAW_CLIPPED_FROM, map_of_raw, map_of_rendered
+from webapp.pictures.mapping import RAW_CLIPPED_FROM, SampledRows, map_of_raw
 from webapp.pictures.metadata import turned
-from webapp.pictures.pillow import broken, open_picture, refusing
-from webapp.pictures.previews import check_length, preview_of_raw, preview_of_rendered
-from webapp.pictures.readings import (
-    HISTOGRAM_BINS,
-    HISTOGRAM_LOW_STOPS,
-    LUMINANCE_WEIGHTS,
-    MIDDLE,
-    ChannelReading,
-    Patch,
-    PatchReading,
-)
+from webapp.pictures.previews import check_length, make_preview, preview_of_raw
+from webapp.pictures.readings import HISTOGRAM_BINS, HISTOGRAM_LOW_STOPS, MIDDLE, ChannelReading, Patch, PatchReading
 from webapp.pictures.reasons import Reason
+from webapp.pictures.stored import StoredPicture, stored_picture
 
 if TYPE_CHECKING:
-    from PIL import Image
-
     from webapp.pictures.kinds import Kind
 
 
 def measure(path: Path, patches: Sequence[Patch] = ()) -> tuple[PatchReading, ...]:
     """Read patches of a picture file in linear light; without patches, the middle of the picture.
 
-    A JPEG of more than 16 megapixels is read at half size or less, and the reading says so.
     Raises PictureRefused where the file is broken, TooLarge past the limit of pixels.
     """
     return examine(path, patches).readings
@@ -68,7 +50,7 @@ def measure(path: Path, patches: Sequence[Patch] = ()) -> tuple[PatchReading, ..
 
 @dataclass(frozen=True, slots=True)
 class Examined:
-    """What one decoding gave: the readings, the preview where one was asked for, and the light of the whole picture
+    """What was made of a picture: the readings, the preview where one was asked for, and the light of the whole picture
     likewise (None also for one of a few pixels)."""
 
     readings: tuple[PatchReading, ...]
@@ -79,8 +61,7 @@ class Examined:
 def examine(
     path: Path, patches: Sequence[Patch] = (), *, longest_px: int | None = None, light: bool = False
 ) -> Examined:
-    """Readings, preview and light of a picture from one decoding; see `measure`, `make_preview` and `LightMap`. Raises
-    as they do."""
+    """Readings, preview and light of a picture; see `measure`, `make_preview` and `LightMap`. Raises as they do."""
     if longest_px is not None:
         check_length(longest_px)
     kind = kind_of(path)
@@ -94,14 +75,11 @@ def examine(
             if longest_px is not None:
                 preview = preview_of_raw(raw, longest_px)
         return Examined(readings, preview, by_tiles)
-    with open_picture(path, kind) as image:
-        reduce_by = reduction_for(*image.size)
-    with rendered_picture(path, kind, reduce_jpeg_by=reduce_by) as picture, refusing(broken(kind)):
-        readings = tuple(_read_rendered_patch(picture, kind, patch, unasked) for patch in wanted)
-        by_tiles = map_of_rendered(picture) if light else None
-        if longest_px is not None:
-            preview = preview_of_rendered(picture, longest_px)
-    return Examined(readings, preview, by_tiles)
+    # The preview is made from a reduced decoding, the light is read from all pixels: each takes a core of its own.
+    with ThreadPoolExecutor(max_workers=1) as beside:
+        making = None if longest_px is None else beside.submit(make_preview, path, longest_px)
+        readings, by_tiles = _read_rendered(path, kind, wanted, unasked, light=light)
+        return Examined(readings, making.result() if making is not None else b"", by_tiles)
 
 
 # --- where a patch lies -------------------------------------------------------------------------------------------
@@ -117,10 +95,6 @@ class _Place:
     right: int
     bottom: int
     notes: tuple[Fact, ...]
-
-    @property
-    def box(self) -> tuple[int, int, int, int]:
-        return self.left, self.top, self.right, self.bottom
 
 
 def _place(patch: Patch, width_px: int, height_px: int, orientation: int, *, least_px: int) -> _Place:
@@ -174,70 +148,128 @@ def _pixels(low: float, high: float, size_px: int, least_px: int) -> tuple[int, 
 
 # --- rendered files -----------------------------------------------------------------------------------------------
 
-# As CLIPPED_HIGH, at the other end.
-_CLIPPED_LOW: Final = 1.5 / 255.0
+
+@dataclass(slots=True)
+class _Gathered:
+    """What is kept of a patch while the rows of a picture go by: the light of its channels and the counts of their
+    clipped places, added up, the rows of its middle, and a sample of all."""
+
+    place: _Place
+    own_light: NDArray[np.float64]
+    high: NDArray[np.float64]
+    low: NDArray[np.float64]
+    middle: list[NDArray[Any]] = field(default_factory=list)
+    sample: list[NDArray[Any]] = field(default_factory=list)
 
 
-def _read_rendered_patch(picture: RenderedPicture, kind: Kind, patch: Patch, notes: tuple[Fact, ...]) -> PatchReading:
-    place = _place(patch, *picture.image.size, picture.orientation, least_px=1)
-    cut = picture.image.crop(place.box)
-    codes = cut if picture.profile is None else to_srgb(cut, picture.profile)
-    if codes.mode in ("RGB", "L"):
-        table = picture.light_of_codes
-        levels = _levels_of_counts(codes, table)
+def _read_rendered(
+    path: Path, kind: Kind, patches: Sequence[Patch], notes: tuple[Fact, ...], *, light: bool
+) -> tuple[tuple[PatchReading, ...], LightMap | None]:
+    with stored_picture(path, kind) as picture:
+        channels = len(picture.colours.curves)
+        gathered = [
+            _Gathered(
+                _place(patch, picture.width_px, picture.height_px, picture.orientation, least_px=1),
+                own_light=np.zeros(channels),
+                high=np.zeros(channels),
+                low=np.zeros(channels),
+            )
+            for patch in patches
+        ]
+        sampled = SampledRows(picture) if light else None
+        end = picture.height_px if light else max(each.place.bottom for each in gathered)
+        for top in range(0, end, STRIP_PX):
+            _gather(picture, top, min(top + STRIP_PX, end), gathered, sampled)
+        readings = tuple(_reading_of_rendered(picture, kind, each, notes) for each in gathered)
+        return readings, sampled.light_map() if sampled is not None else None
+
+
+def _gather(
+    picture: StoredPicture, top: int, bottom: int, gathered: Sequence[_Gathered], sampled: SampledRows | None
+) -> None:
+    """Add what the rows between two hold of each patch, and of the whole picture."""
+    here = [each for each in gathered if each.place.top < bottom and each.place.bottom > top]
+    if sampled is not None:
+        left, right = 0, picture.width_px
+    elif here:
+        left, right = min(each.place.left for each in here), max(each.place.right for each in here)
     else:
-        table = light_from_srgb(np.minimum(np.arange(65536) / picture.white_code, 1.0))
-        levels = [float(table[np.asarray(codes)].mean())]
-    names = ("red", "green", "blue") if len(levels) == 3 else ("grey",)
-    high, low = _clipped_shares(cut if cut.mode != "CMYK" else codes, picture.white_code)
-    level = _luminance(levels)
-    array = np.asarray(codes)
-    noise = _noise(_luminance_plane(_window(array), table), lag=_RENDERED_LAG)
-    stride = _stride(array.shape)
-    half_step = 0.5 / picture.code_steps
-    if picture.reduced_by > 1:
-        notes += (fact(Reason.READ_REDUCED, reduced_by=picture.reduced_by),)
+        return
+    rows = picture.rows(left, top, right, bottom)
+    if sampled is not None:
+        sampled.add(rows, top)
+    for each in here:
+        place = each.place
+        first, last = max(top, place.top), min(bottom, place.bottom)
+        part = rows[first - top : last - top, place.left - left : place.right - left]
+        _add(picture, each, part, first - place.top)
+
+
+def _add(picture: StoredPicture, to: _Gathered, part: NDArray[Any], row: int) -> None:
+    """Add the rows of a patch from its row so many on."""
+    colours = picture.colours
+    channels = len(colours.curves)
+    codes, clipping = part[:, :, :channels], part[:, :, -channels:]
+    blown, black = clipped_codes(picture.clipping_white)
+    if colours.white_code is None:
+        to.own_light += colours.own_light(codes).sum(axis=(0, 1))
+        to.high += np.count_nonzero(clipping >= blown, axis=(0, 1))
+        to.low += np.count_nonzero(clipping <= black, axis=(0, 1))
+    else:
+        counts = _counts(codes, colours.white_code)
+        to.own_light += [counts[channel] @ colours.table(channel) for channel in range(channels)]
+        if part.shape[2] > channels:
+            counts = _counts(clipping, colours.white_code)
+        to.high += counts[:, math.ceil(blown) :].sum(axis=1)
+        to.low += counts[:, : math.floor(black) + 1].sum(axis=1)
+    height, width = to.place.bottom - to.place.top, to.place.right - to.place.left
+    top, left, bottom, right = _window(height, width)
+    if row < bottom and row + len(part) > top:
+        to.middle.append(codes[max(0, top - row) : bottom - row, left:right].copy())
+    stride = _stride((height, width))
+    to.sample.append(codes[-row % stride :: stride, ::stride].copy())
+
+
+def _counts(codes: NDArray[Any], white_code: int) -> NDArray[Any]:
+    """How often each code stands in each channel."""
+    if codes.dtype != np.uint8:
+        return np.stack(
+            [np.bincount(channel.ravel(), minlength=white_code + 1) for channel in np.moveaxis(codes, 2, 0)]
+        )
+    from PIL import Image
+
+    plain = np.ascontiguousarray(codes if codes.shape[2] > 1 else codes[:, :, 0])
+    return np.array(Image.fromarray(plain).histogram(), dtype=np.float64).reshape(-1, 256)
+
+
+def _reading_of_rendered(
+    picture: StoredPicture, kind: Kind, gathered: _Gathered, notes: tuple[Fact, ...]
+) -> PatchReading:
+    place, colours = gathered.place, picture.colours
+    place_count = (place.bottom - place.top) * (place.right - place.left)
+    levels = colours.in_linear_srgb(gathered.own_light / place_count)
+    level = float(luminance_of(levels))
     return _reading(
         place=place,
         kind=kind,
-        channels=tuple(map(ChannelReading, names, levels, high, low)),
+        channels=tuple(
+            map(
+                ChannelReading,
+                colours.channel_names,
+                levels.tolist(),
+                (gathered.high / place_count).tolist(),
+                (gathered.low / place_count).tolist(),
+            )
+        ),
         level=level,
-        place_count=array.shape[0] * array.shape[1],
-        noise=noise,
-        untold=half_step / 12.92,
-        file_tolerance_stops=_rendered_tolerance_stops(level, half_step),
-        histogram=_histogram(_luminance_plane(array[::stride, ::stride], table)),
+        place_count=place_count,
+        noise=_noise(colours.luminance(np.concatenate(gathered.middle)), lag=_RENDERED_LAG),
+        untold=colours.step_of_light(0.0),
+        file_tolerance_stops=_rendered_tolerance_stops(level, colours),
+        histogram=_histogram(colours.luminance(np.concatenate(gathered.sample))),
         estimated=True,
         notes=notes + place.notes + picture.notes,
     )
-
-
-def _levels_of_counts(codes: Image.Image, table: Light) -> list[float]:
-    counts = np.array(codes.histogram(), dtype=np.float64).reshape(-1, 256)
-    return [float(channel @ table / channel.sum()) for channel in counts]
-
-
-def _clipped_shares(cut: Image.Image, white_code: int) -> tuple[list[float], list[float]]:
-    if cut.mode in ("RGB", "L"):
-        counts = np.array(cut.histogram(), dtype=np.float64).reshape(-1, 256)
-        values = np.arange(256) / 255.0
-    else:
-        counts = np.bincount(np.asarray(cut).ravel(), minlength=white_code + 1)[np.newaxis].astype(np.float64)
-        values = np.arange(counts.shape[1]) / white_code
-    totals = counts.sum(axis=1)
-    high = counts[:, values >= CLIPPED_HIGH].sum(axis=1) / totals
-    low = counts[:, values <= _CLIPPED_LOW].sum(axis=1) / totals
-    return high.tolist(), low.tolist()
-
-
-def _luminance(levels: Sequence[float]) -> float:
-    return levels[0] if len(levels) == 1 else float(np.dot(LUMINANCE_WEIGHTS, levels))
-
-
-def _luminance_plane(codes: NDArray[Any], table: Light) -> Light:
-    light = table[codes]
-    plane: Light = light if light.ndim == 2 else light @ np.array(LUMINANCE_WEIGHTS)
-    return plane
 
 
 _TONE_CURVE_STOPS: Final = 0.3
@@ -247,7 +279,7 @@ _TOE_BELOW_CLIPPING_STOPS: Final = -6.0
 _TOE_END_STOPS: Final = -10.0
 
 
-def _rendered_tolerance_stops(level: float, half_step: float) -> float:
+def _rendered_tolerance_stops(level: float, colours: Colours) -> float:
     """How far the level of a rendered file may be off: its unknown tone curve, and half a step of its codes.
 
     About 0.3 stop between 6 and 1.5 stops below clipping, rising in a straight line to 1 at clipping, where cameras
@@ -261,9 +293,8 @@ def _rendered_tolerance_stops(level: float, half_step: float) -> float:
             (_TONE_CURVE_STOPS_AT_ENDS, _TONE_CURVE_STOPS, _TONE_CURVE_STOPS, _TONE_CURVE_STOPS_AT_ENDS),
         )
     )
-    code = srgb_from_light(min(max(level, 2.0**_TOE_END_STOPS), 1.0))
-    above = float(light_from_srgb(np.array(code + half_step)))
-    return curve + math.log2(above / float(light_from_srgb(np.array(code))))
+    light = min(2.0**stops, 1.0)
+    return curve + math.log2(1.0 + colours.step_of_light(light) / light)
 
 
 # --- raw files ----------------------------------------------------------------------------------------------------
@@ -306,6 +337,7 @@ def _read_raw_patch(raw: RawPicture, patch: Patch, notes: tuple[Fact, ...]) -> P
     scale = raw.white - level_black
     level = sums[name].light / sums[name].count
     stride = _stride(level_plane.shape)
+    top, left, bottom, right = _window(*level_plane.shape)
     return _reading(
         place=place,
         kind="raw",
@@ -315,7 +347,7 @@ def _read_raw_patch(raw: RawPicture, patch: Patch, notes: tuple[Fact, ...]) -> P
         ),
         level=level,
         place_count=sums[name].count,
-        noise=_noise((_window(level_plane) - level_black) / scale, lag=1),
+        noise=_noise((level_plane[top:bottom, left:right] - level_black) / scale, lag=1),
         # The black level is written in whole counts.
         untold=0.5 / scale,
         file_tolerance_stops=_RAW_TOLERANCE_STOPS,
@@ -398,11 +430,10 @@ def _reading(
     )
 
 
-def _window(plane: NDArray[Any]) -> NDArray[Any]:
-    """The middle of a plane, large enough to tell its noise."""
-    top = max(0, (plane.shape[0] - _WINDOW_PX) // 2)
-    left = max(0, (plane.shape[1] - _WINDOW_PX) // 2)
-    return plane[top : top + _WINDOW_PX, left : left + _WINDOW_PX]
+def _window(height: int, width: int) -> tuple[int, int, int, int]:
+    """The middle of a patch, large enough to tell its noise: its top, left, bottom and right."""
+    top, left = max(0, (height - _WINDOW_PX) // 2), max(0, (width - _WINDOW_PX) // 2)
+    return top, left, min(height, top + _WINDOW_PX), min(width, left + _WINDOW_PX)
 
 
 def _stride(shape: tuple[int, ...]) -> int:

@@ -21,6 +21,7 @@ from typing import TYPE_CHECKING, Any, ClassVar, Final
 
 from webapp.errors import PictureRefused
 from webapp.optics.scales import LIMITS, Quantity
+from webapp.pictures.header import header_of
 from webapp.pictures.kinds import Kind, kind_of
 from webapp.pictures.pillow import check_pixels, open_picture
 
@@ -141,6 +142,10 @@ Tags = Mapping[str, Any]
 
 
 def _read_rendered(path: Path, kind: Kind) -> PictureFacts:
+    if kind == "tiff":
+        # Pillow does not open every TIFF, and turns those that it does.
+        header = header_of(path, kind)
+        return _facts(kind, _tags_by_exifread(path), header.width_px, header.height_px)
     with open_picture(path, kind) as image:
         width_px, height_px = image.size
         return _facts(kind, _tags_by_pillow(image), width_px, height_px)

@@ -6,12 +6,15 @@ import warnings
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from typing import IO, TYPE_CHECKING, Final
+from typing import IO, TYPE_CHECKING, Any, Final
 
 from webapp.errors import PictureRefused, StopledgerError, TooLarge
+from webapp.facts import Fact, fact
 from webapp.pictures.kinds import MOST_PIXELS, Kind
+from webapp.pictures.reasons import Reason
 
 if TYPE_CHECKING:
+    from numpy.typing import NDArray
     from PIL import Image
 
 _FORMATS: Final[dict[Kind, tuple[str, ...]]] = {
@@ -54,6 +57,34 @@ def open_picture(source: Path | IO[bytes], kind: Kind) -> Image.Image:
     return image
 
 
+def decoded(path: Path, kind: Kind) -> tuple[NDArray[Any], bool, tuple[Fact, ...]]:
+    """A whole picture by Pillow, which reads what the streaming library does not (HEIC, Lab, 12 bits): the codes of red,
+    green and blue, or of grey; whether its profile was done with; and what has to be said of it.
+
+    Raises as `open_picture` does, and PictureRefused where the pixels cannot be decoded.
+    """
+    import numpy as np
+    from PIL import ImageCms
+
+    with open_picture(path, kind) as image, refusing(broken(kind)):
+        image.load()
+        if image.mode == "LAB":
+            lab, srgb = ImageCms.createProfile("LAB"), ImageCms.createProfile("sRGB")
+            converted = ImageCms.profileToProfile(image, lab, srgb, outputMode="RGB")
+            return np.asarray(converted), True, (fact(Reason.LAB_CONVERTED),)
+        if image.mode.startswith("I;16"):
+            bits = image.tag_v2.get(_BITS_PER_SAMPLE, (16,))[0] if hasattr(image, "tag_v2") else 16
+            deep = np.asarray(image).astype(np.float64) * (65535 / (2**bits - 1))
+            return np.rint(deep).clip(0, 65535).astype(np.uint16), False, ()
+        has_alpha = image.mode in ("RGBA", "LA", "PA", "RGBa", "La") or "transparency" in image.info
+        notes = (fact(Reason.TRANSPARENCY_LEFT_OUT),) if has_alpha else ()
+        plain = image.convert("L" if image.mode in ("1", "L", "LA", "La") else "RGB")
+        return np.asarray(plain), False, notes
+
+
+_BITS_PER_SAMPLE: Final = 258  # the TIFF tag
+
+
 def check_pixels(width_px: int, height_px: int) -> None:
     """Raises TooLarge past `MOST_PIXELS`, PictureRefused where there is no pixel at all."""
     if width_px < 1 or height_px < 1:
@@ -81,7 +112,12 @@ def refusing(refusal: PictureRefused) -> Iterator[None]:
     except MemoryError as problem:
         raise TooLarge("Decoding the picture needs more memory than it may have.") from problem
     except Exception as problem:
+        if _OUT_OF_MEMORY in str(problem):
+            raise TooLarge("Decoding the picture needs more memory than it may have.") from problem
         raise refusal from problem
+
+
+_OUT_OF_MEMORY: Final = "out of memory"  # as the streaming library says it
 
 
 def _register_heic() -> None:

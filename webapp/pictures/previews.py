@@ -4,17 +4,21 @@ from __future__ import annotations
 
 import io
 import re
+from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, Final
+from typing import IO, TYPE_CHECKING, Final, cast
 
 from webapp.errors import PictureRefused
-from webapp.pictures.kinds import kind_of
+from webapp.pictures.header import orientation_of, profile_of
+from webapp.pictures.icc import opened_profile
+from webapp.pictures.kinds import Kind, kind_of
 from webapp.pictures.pillow import broken, open_picture, refusing
+from webapp.pictures.stored import view_of
 
 if TYPE_CHECKING:
     from PIL import Image
 
-    from webapp.pictures.decode import RawPicture, RenderedPicture
+    from webapp.pictures.decode import RawPicture
 
 SMALLEST_PX: Final = 16
 LARGEST_PX: Final = 4096
@@ -34,16 +38,47 @@ def make_preview(path: Path, longest_px: int) -> bytes:
     outside 16 to 4096 pixels.
     """
     check_length(longest_px)
-    from webapp.pictures.decode import raw_picture, rendered_picture
-
     kind = kind_of(path)
     if kind == "raw":
+        from webapp.pictures.decode import raw_picture
+
         with raw_picture(path) as raw:
             return preview_of_raw(raw, longest_px)
-    with open_picture(path, kind) as image:
+    return _preview_of_jpeg(path, longest_px) if kind == "jpeg" else _preview_of_stream(path, kind, longest_px)
+
+
+def _preview_of_jpeg(source: Path | IO[bytes], longest_px: int) -> bytes:
+    """A JPEG is decoded at the smallest of its sizes that is large enough."""
+    with open_picture(source, "jpeg") as image, refusing(broken("jpeg")):
+        orientation, profile = orientation_of(image), profile_of(image)
         reduce_by = max(1, min(8, max(image.size) // longest_px))
-    with rendered_picture(path, kind, reduce_jpeg_by=reduce_by) as picture:
-        return preview_of_rendered(picture, longest_px)
+        image.draft(None, (max(1, image.width // reduce_by), max(1, image.height // reduce_by)))
+        small = _shrunk(image, longest_px)
+    return _jpeg(_in_srgb(small, profile), orientation)
+
+
+def _in_srgb(image: Image.Image, profile: bytes | None) -> Image.Image:
+    from PIL import ImageCms
+
+    if profile is None:
+        return image
+    # A profile that is broken, or for other channels than these, is left out.
+    with suppress(ImageCms.PyCMSError, OSError, ValueError, TypeError):
+        srgb = ImageCms.createProfile("sRGB")
+        intent = ImageCms.Intent.RELATIVE_COLORIMETRIC
+        converted = ImageCms.profileToProfile(image, opened_profile(profile), srgb, intent, outputMode="RGB")
+        return cast("Image.Image", converted)
+    return image
+
+
+def _preview_of_stream(path: Path, kind: Kind, longest_px: int) -> bytes:
+    from PIL import Image
+
+    with view_of(path, kind) as view, refusing(broken(kind)):
+        scale = min(1.0, longest_px / max(view.width, view.height))
+        small = view.resize(scale) if scale < 1 else view
+        codes = small.numpy()
+    return _jpeg(Image.fromarray(codes), orientation=1)
 
 
 def bare_jpeg(content: bytes, longest_px: int) -> bytes:
@@ -52,16 +87,12 @@ def bare_jpeg(content: bytes, longest_px: int) -> bytes:
 
     Raises PictureRefused where it is broken or no JPEG, TooLarge past the limit of pixels.
     """
-    from webapp.pictures.decode import rendered_picture
-
     with open_picture(io.BytesIO(content), "jpeg") as image:
-        reduce_by = max(1, min(8, max(image.size) // longest_px))
         if is_bare(content) and max(image.size) <= longest_px:
             with refusing(broken("jpeg")):
                 image.load()
             return content
-    with rendered_picture(io.BytesIO(content), "jpeg", reduce_jpeg_by=reduce_by) as picture:
-        return preview_of_rendered(picture, longest_px)
+    return _preview_of_jpeg(io.BytesIO(content), longest_px)
 
 
 def is_bare(content: bytes) -> bool:
@@ -88,23 +119,6 @@ def check_length(longest_px: int) -> None:
     """Raises ValueError for a length that no preview has."""
     if not SMALLEST_PX <= longest_px <= LARGEST_PX:
         raise ValueError(f"A preview is {SMALLEST_PX} to {LARGEST_PX} pixels on its longer side, not {longest_px}.")
-
-
-def preview_of_rendered(picture: RenderedPicture, longest_px: int) -> bytes:
-    """The preview of a picture that is decoded already."""
-    import numpy as np
-    from PIL import Image
-
-    from webapp.pictures.decode import to_srgb
-
-    small = picture.image
-    if small.mode.startswith("I;16"):
-        codes = np.asarray(small, dtype=np.float32) * (255.0 / picture.white_code)
-        small = Image.fromarray(np.clip(codes + 0.5, 0, 255).astype(np.uint8))
-    small = _shrunk(small, longest_px)
-    if picture.profile is not None:
-        small = to_srgb(small, picture.profile)
-    return _jpeg(small, picture.orientation)
 
 
 def preview_of_raw(raw: RawPicture, longest_px: int) -> bytes:

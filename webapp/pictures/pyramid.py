@@ -13,33 +13,24 @@ import json
 import os
 import shutil
 import tempfile
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from pathlib import Path
-from typing import TYPE_CHECKING, Any, Final
+from typing import TYPE_CHECKING, Final
 
 from webapp.pictures.kinds import Kind, kind_of
-from webapp.pictures.pillow import broken, open_picture, refusing
+from webapp.pictures.pillow import broken, refusing
 from webapp.pictures.store import flush_directory
+from webapp.pictures.stored import view_of
+from webapp.pictures.vips import image_of
 
 if TYPE_CHECKING:
-    import numpy as np
-    from numpy.typing import NDArray
     from pyvips import Image as VipsImage
 
 TILE_PX: Final = 512
 _QUALITY: Final = 80
 _MANIFEST: Final = "pyramid.json"
-_LOADERS: Final[dict[Kind, str]] = {
-    "jpeg": "jpegload",
-    "tiff": "tiffload",
-    "png": "pngload",
-    "webp": "webpload",
-}
-_TURNED_FROM: Final = 5
-# Beyond this a picture that has to be read out of order is laid out on the disk.
-_MOST_IN_MEMORY: Final = "100m"
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,81 +117,13 @@ def tile_in(directory: Path, level: int, x: int, y: int) -> Path:
 
 @contextmanager
 def streamed(path: Path, kind: Kind) -> Iterator[VipsImage]:
-    """A picture as the streaming library reads it: upright, 8 bits of red, green and blue in sRGB.
-
-    It can be read once, from the top down. Raises PictureRefused where the file is broken, TooLarge past the limit
-    of pixels.
-    """
-    if kind == "raw":
-        with _decoded_raw(path) as image:
+    """Any picture to be looked at, as `stored.view_of`; a raw file developed at half its size, without a tone curve."""
+    if kind != "raw":
+        with view_of(path, kind) as image:
             yield image
         return
-    with open_picture(path, kind) as header:
-        orientation = header.getexif().get(0x0112, 1) if kind != "png" else 1
-    with refusing(broken(kind)):
-        image = _of_heic(path) if kind == "heic" else _opened(path, kind, orientation)
-        image = _in_srgb(image)
-    yield image
-
-
-def rows_of(image: VipsImage) -> Callable[[int, int], NDArray[np.uint8]]:
-    """Bands of a streamed picture, to be fetched from the top down: (first row, row after the last)."""
-    import numpy as np
-
-    region = _library().Region.new(image)
-
-    def rows(top: int, bottom: int) -> NDArray[np.uint8]:
-        pixels = region.fetch(0, top, image.width, bottom - top)
-        return np.frombuffer(pixels, dtype=np.uint8).reshape(bottom - top, image.width, image.bands)
-
-    return rows
-
-
-def _library() -> Any:
-    """The streaming library, asked to keep nothing between pictures."""
-    os.environ.setdefault("VIPS_DISC_THRESHOLD", _MOST_IN_MEMORY)
-    import pyvips
-
-    pyvips.cache_set_max(0)
-    return pyvips
-
-
-def _opened(path: Path, kind: Kind, orientation: int) -> VipsImage:
-    vips = _library()
-    # Turned on its side, a picture is read across its rows, and not from the top down.
-    access = "random" if isinstance(orientation, int) and orientation >= _TURNED_FROM else "sequential"
-    load = getattr(vips.Image, _LOADERS[kind])
-    return load(str(path), access=access, fail_on="truncated").autorot()
-
-
-def _in_srgb(image: VipsImage) -> VipsImage:
-    if image.get_typeof("icc-profile-data"):
-        image = image.icc_transform("srgb", embedded=True, intent="relative")
-    elif image.interpretation == "rgb16" or image.interpretation == "grey16":
-        image = image.colourspace("srgb" if image.bands >= 3 else "b-w")
-    if image.hasalpha():
-        image = image.flatten()
-    image = image.colourspace("srgb")
-    return image if image.format == "uchar" else image.cast("uchar")
-
-
-@contextmanager
-def _decoded_raw(path: Path) -> Iterator[VipsImage]:
-    import numpy as np
-
     from webapp.pictures.decode import developed, raw_picture
 
     with raw_picture(path) as raw:
         pixels = developed(raw, bits=8)
-    if pixels.ndim == 2 or pixels.shape[2] == 1:
-        pixels = np.repeat(pixels.reshape(*pixels.shape[:2], 1), 3, axis=2)
-    yield _library().Image.new_from_array(np.ascontiguousarray(pixels), interpretation="srgb")
-
-
-def _of_heic(path: Path) -> VipsImage:
-    import numpy as np
-    from PIL import ImageOps
-
-    with open_picture(path, "heic") as image:
-        upright = ImageOps.exif_transpose(image).convert("RGB")
-    return _library().Image.new_from_array(np.asarray(upright), interpretation="srgb")
+    yield image_of(pixels).colourspace("srgb")

@@ -28,10 +28,11 @@ from typing import TYPE_CHECKING, Any, Final
 
 from webapp.errors import PictureRefused
 from webapp.optics.arrays import np
-from webapp.pictures.decode import light_from_srgb
+from webapp.pictures.colours import light_from_srgb
 from webapp.pictures.kinds import kind_of
 from webapp.pictures.pillow import broken, refusing
-from webapp.pictures.pyramid import rows_of, streamed
+from webapp.pictures.pyramid import streamed
+from webapp.pictures.vips import rows_of
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -104,7 +105,8 @@ def sharpness_of(path: Path, longest_px: int | None = None) -> SharpnessMap:
         if min(width, height) < _SMALLEST_PX:
             raise _too_small(PictureRefused)
 
-        return _mapped(width, height, rows_of(image))
+        rows = rows_of(image)
+        return _mapped(width, height, lambda top, bottom: rows(0, top, width, bottom))
 
 
 def _too_small(error: type[Exception]) -> Exception:

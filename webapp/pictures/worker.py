@@ -111,7 +111,9 @@ def _import_decoders() -> None:
     from PIL import Image, ImageCms  # noqa: F401
 
     import webapp.pictures.measure  # noqa: F401
+    from webapp.pictures.vips import library
 
+    library()
     Image.preinit()
 
 

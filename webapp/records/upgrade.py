@@ -18,8 +18,7 @@ from webapp.records.engine import Records
 if TYPE_CHECKING:
     from alembic.config import Config
 
-_COMPUTED_ANEW = "0105"
-"""From this step on the ledgers, the evidence of frames and the lines of the search have their present shape."""
+_COMPUTED_ANEW = "0106"
 
 
 def newest_revision() -> str:

@@ -22,7 +22,8 @@ from tests.made_pictures import (
     write_dng,
 )
 from webapp.facts import fact
-from webapp.pictures.decode import light_from_srgb, linear_picture, reduction_for, srgb_from_light
+from webapp.pictures.colours import light_from_srgb, srgb_from_light
+from webapp.pictures.decode import linear_picture
 from webapp.pictures.reasons import Reason
 
 
@@ -148,14 +149,6 @@ def test_a_clipped_share_is_told(tmp_path: Path) -> None:
     path.write_bytes(jpeg_bytes(srgb_codes(light)))
 
     assert linear_picture(path).clipped_share == pytest.approx(0.25, abs=0.03)
-
-
-@pytest.mark.parametrize(
-    ("width_px", "height_px", "reduce_by"),
-    [(4000, 4000, 1), (6000, 4000, 2), (12240, 8160, 4), (20000, 10000, 4)],
-)
-def test_a_large_jpeg_is_decoded_within_the_bound(width_px: int, height_px: int, reduce_by: int) -> None:
-    assert reduction_for(width_px, height_px) == reduce_by
 
 
 def test_a_length_below_one_pixel_is_refused(tmp_path: Path) -> None:

@@ -129,7 +129,7 @@ def test_the_mean_is_taken_in_light_not_in_codes(tmp_path: Path) -> None:
     assert reading.level == pytest.approx(colour.models.eotf_sRGB(np.array([64, 192]) / 255).mean(), rel=1e-12)
 
 
-def test_a_jpeg_read_at_half_size_gives_the_level_of_its_full_size(tmp_path: Path) -> None:
+def test_a_large_jpeg_is_read_at_all_its_pixels(tmp_path: Path) -> None:
     noise = np.random.default_rng(4).normal(0, 6, (3500, 5000))
     codes = np.clip(np.linspace(40, 200, 5000) + noise, 0, 255).astype(np.uint8)
     path = tmp_path / "large.jpg"
@@ -139,9 +139,10 @@ def test_a_jpeg_read_at_half_size_gives_the_level_of_its_full_size(tmp_path: Pat
 
     reading = measure(path)[0]
 
+    # Another decoder of the same codes may round one of them otherwise.
     expected = math.log2(colour.models.eotf_sRGB(cut / 255).mean())
-    assert reading.level_stops == pytest.approx(expected, abs=0.01)
-    assert fact(Reason.READ_REDUCED, reduced_by=2) in reading.notes
+    assert reading.level_stops == pytest.approx(expected, abs=0.001)
+    assert reading.place_count == 1000 * 700
 
 
 # --- kinds of file ------------------------------------------------------------------------------------------------
@@ -181,11 +182,11 @@ def test_a_colour_tiff_of_16_bits_is_read_without_bias(tmp_path: Path, compressi
     assert reading.level == pytest.approx(float(light), rel=0.003)
 
 
-def test_a_tiff_of_32_bit_numbers_is_refused_with_the_reason(tmp_path: Path) -> None:
-    path = tmp_path / "float.tif"
-    tifffile.imwrite(path, np.full((40, 40), 0.5, dtype=np.float32))
+def test_a_tiff_of_32_bit_whole_numbers_is_refused_with_the_reason(tmp_path: Path) -> None:
+    path = tmp_path / "whole.tif"
+    tifffile.imwrite(path, np.full((40, 40), 5, dtype=np.uint32))
 
-    with pytest.raises(PictureRefused, match="32-bit"):
+    with pytest.raises(PictureRefused, match="32-bit whole numbers"):
         measure(path)
 
 

@@ -17,7 +17,8 @@ from PIL import Image
 from tests.demo_bake.camera import CameraSettings, expose, write_jpeg
 from tests.demo_bake.scenes import Scene, render_scene
 from tests.made_pictures import counts_of, mosaic, scene, write_dng
-from webapp.pictures.decode import light_from_srgb, linear_picture
+from webapp.pictures.colours import light_from_srgb
+from webapp.pictures.decode import linear_picture
 from webapp.pictures.mixture import added, clipped, clipped_share_at, jpeg_of, level_at
 from webapp.pictures.readings import Patch
 

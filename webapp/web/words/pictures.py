@@ -40,6 +40,10 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.PROFILE_CONVERTED: lambda told, _: (
         f"The embedded colour profile ({told['profile'] or 'without a name'}) was converted to sRGB."
     ),
+    Reason.ADOBE_RGB_BY_EXIF: lambda *_: (
+        "The file says by its Exif data alone that its colours are Adobe RGB; they were converted to sRGB."
+    ),
+    Reason.FLOATING_POINT_READ: lambda *_: "The file holds floating-point numbers; 1.0 was read as white.",
     Reason.FOLDER_AWAY: lambda told, _: (
         f"The watched folder {told['folder']} cannot be read; pictures are taken in again when it is back."
     ),
