@@ -1,10 +1,10 @@
-"""A session taken out of the records for good, with everything that hangs on it and nothing that does not."""
+"""A session or a recipe taken out of the records for good, with everything that hangs on it and nothing that does not."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
-from sqlalchemy import delete, func, true, update
+from sqlalchemy import delete, func, text, true, update
 from sqlmodel import Session as Database
 from sqlmodel import col, select
 
@@ -15,6 +15,7 @@ from webapp.records.tables import (
     Frame,
     FrameRevision,
     KeptSetUp,
+    Link,
     Mixture,
     Notice,
     Patch,
@@ -104,3 +105,51 @@ def delete_session(db: Database, session_id: str) -> None:
     ):
         db.execute(delete(table).where(of))
     db.execute(delete(KeptSetUp).where(col(KeptSetUp.digest).not_in(select(Frame.set_up_digest))))
+
+
+def counted_of_recipe(db: Database, recipe_id: str) -> tuple[int, int]:
+    """How many versions a recipe has, and how many links were handed out to them."""
+    versions = select(RecipeVersion.id).where(RecipeVersion.recipe_id == recipe_id)
+    links = select(func.count()).select_from(Link).where(col(Link.version_id).in_(versions))
+    return db.exec(select(func.count()).select_from(versions.subquery())).one(), db.exec(links).one()
+
+
+def digests_of_recipe(db: Database, recipe_id: str) -> set[str]:
+    """The pictures that a recipe names, by their content."""
+    named = text(
+        "SELECT part.value FROM recipe_versions, json_tree(recipe_versions.document) AS part "
+        "WHERE recipe_versions.recipe_id = :recipe AND part.key = 'digest'"
+    )
+    return {digest for (digest,) in db.connection().execute(named, {"recipe": recipe_id})}
+
+
+def reshoots_of_recipe(db: Database, recipe_id: str) -> Sequence[Shot]:
+    """The shots that are made again from a recipe."""
+    versions = select(RecipeVersion.id).where(RecipeVersion.recipe_id == recipe_id)
+    reshoots = select(Reshoot.shot_id).where(col(Reshoot.version_id).in_(versions))
+    return db.exec(select(Shot).where(col(Shot.id).in_(reshoots)).order_by(col(Shot.id))).all()
+
+
+def delete_recipe(db: Database, recipe_id: str) -> None:
+    """Take a recipe out, with its versions, its links, its line of the search and the words that no other recipe has. It
+    is no reshoot's any more. What is freed in the file and in the full-text index is overwritten, as with a session."""
+    db.connection().exec_driver_sql("PRAGMA secure_delete = ON")
+    versions = select(RecipeVersion.id).where(RecipeVersion.recipe_id == recipe_id)
+    for table, of in (
+        (Link, col(Link.version_id).in_(versions)),
+        (RecipeVersion, col(RecipeVersion.recipe_id) == recipe_id),
+        (RecipeLine, col(RecipeLine.recipe_id) == recipe_id),
+        (RecipeRow, col(RecipeRow.id) == recipe_id),
+        (SaveKey, true()),
+    ):
+        db.execute(delete(table).where(of))
+    # A word that was taken out of the index stays in it, marked as gone, until its parts are merged.
+    db.connection().execute(text("INSERT INTO recipe_words(recipe_words) VALUES ('optimize')"))
+    # The search reads on from the greatest number, which must not come again: the empty word keeps it.
+    db.connection().execute(text("INSERT OR REPLACE INTO known_words(word) VALUES ('')"))
+    db.connection().execute(
+        text(
+            "DELETE FROM known_words WHERE word <> '' AND NOT EXISTS "
+            "(SELECT 1 FROM recipe_vocabulary WHERE term = known_words.word)"
+        )
+    )

@@ -408,7 +408,7 @@ def newest_with(db: Database, shared: Sequence[Sequence[tuple[str, str]]], limit
 
 
 def recipes_in_all(db: Database) -> int:
-    """How many recipes there are, about: the greatest key, because nothing is ever taken out."""
+    """How many recipes there are, about: the greatest key, as few are ever taken out."""
     return int(db.connection().execute(text("SELECT coalesce(max(key), 0) FROM recipe_lines")).scalar_one())
 
 

@@ -652,7 +652,8 @@ class RecipeLight(Row, table=True):
 
 
 class KnownWord(Row, table=True):
-    """A word that a recipe has or once had, so that a mistyped one can be held against them. The list only grows."""
+    """A word that a recipe has or once had, so that a mistyped one can be held against them. Numbers only
+    grow; the words that only a deleted recipe had are taken out."""
 
     __tablename__ = "known_words"
 
@@ -675,7 +676,8 @@ class VocabularyTerm(Revised, table=True):
 class Link(Row, table=True):
     """An address handed out: to one version, for a student or a client, until it expires or is withdrawn. Kit is told
     by its figures, or with `kit_names` by the names it has in the house. `keep` is what a client keeps for the next
-    time; `with_bundle` lets another house take the recipe in from the address."""
+    time; `with_bundle` lets another house take the recipe in from the address. `withdrawn_pictures` are the digests of
+    those that it shows no more, one a line."""
 
     __tablename__ = "links"
 
@@ -687,6 +689,7 @@ class Link(Row, table=True):
     keep: str = Field(default="", sa_column_kwargs={"server_default": ""})
     kit_names: bool = Field(default=False, sa_column_kwargs={"server_default": false()})
     with_bundle: bool = Field(default=False, sa_column_kwargs={"server_default": false()})
+    withdrawn_pictures: str = Field(default="", sa_column_kwargs={"server_default": ""})
     expires_at: dt.datetime | None = None
     withdrawn_at: dt.datetime | None = None
     views: int = 0

@@ -53,8 +53,7 @@ def delete_for_good(records: Records, settings: Settings, store: PictureStore, s
         session = shot_records.session_of(db, session_id)
         if name.strip() != session.name.strip():
             raise InvalidValue("name", f"Write the session’s name, “{session.name}”, to delete it for good.")
-        digests = list(deletion_records.digests_of(db, session_id))
-        write_whole(_list_in(settings), json.dumps(sorted({*digests, *_listed(settings)})).encode())
+        list_for_deletion(settings, deletion_records.digests_of(db, session_id))
         for page in link_records.open_pages_of(db, session_id):
             # One by one, so that whoever follows is told that it has ended.
             db.delete(page)
@@ -63,8 +62,13 @@ def delete_for_good(records: Records, settings: Settings, store: PictureStore, s
     finish_deletion(records, settings, store)
 
 
+def list_for_deletion(settings: Settings, digests: Iterable[str]) -> None:
+    """Write down which pictures are to go, before the records that name them do."""
+    write_whole(_list_in(settings), json.dumps(sorted({*digests, *_listed(settings)})).encode())
+
+
 def finish_deletion(records: Records, settings: Settings, store: PictureStore) -> None:
-    """What is left to do once a session is out of the records, now or after a stop of the server: nothing of it stays in
+    """What is left to do once a session or a recipe is out of the records, now or after a stop of the server: nothing of it stays in
     the log of the database, nor of its files."""
     if not _list_in(settings).exists():
         return
@@ -90,7 +94,7 @@ def _files_of(digest: str, settings: Settings, store: PictureStore) -> Iterable[
     try:
         yield store.path_of(digest)
     except NotFound:
-        _log.info("The picture %s of a deleted session was gone already.", digest)
+        _log.info("The picture %s that was to be deleted was gone already.", digest)
     yield from settings.previews.glob(f"{digest}.*")
     yield from (settings.data / "tiles" / digest[:2]).glob(f"{digest}*")
 

@@ -92,6 +92,7 @@ MADE = {
     "readings_by_eye": {"document"},
     "arrivals": {"state", "why", "digest"},
     "recipes": {"identity"},
+    "links": {"withdrawn_pictures"},
     "recipe_lines": {"title", "subject", "terms", "kit", "words", "marks", "picture", "vector"},
     "recipe_lights": {"letter", "role", "kind"},
     "recipe_facets": {"facet", "value"},

@@ -136,6 +136,24 @@ def withdraw(records: Records, token: str) -> str:
         return recipe_records.version_with_id(db, link.version_id).recipe_id
 
 
+def show_picture(records: Records, token: str, digest: str, *, shown: bool) -> str:
+    """Withdraw a picture from an address, or show it there again; the answer is the recipe that it is of. Raises
+    NotFound where the address shows nothing any more, or has no such picture."""
+    with records.writing() as db:
+        link = recipe_records.link_with(db, token)
+        version = recipe_records.version_with_id(db, link.version_id)
+        if digest not in {each.digest for each in pictures_shown(read_recipe(version.document), link.reader)}:
+            raise NotFound("This link has no such picture.")
+        withdrawn = dict.fromkeys(link.withdrawn_pictures.split())
+        if shown:
+            withdrawn.pop(digest, None)
+        else:
+            withdrawn[digest] = None
+        link.withdrawn_pictures = "\n".join(withdrawn)
+        db.add(link)
+        return version.recipe_id
+
+
 def opened(records: Records, token: str) -> Opened:
     """What an address shows, and one view more on its count. Raises NotFound where it shows nothing (any more)."""
     with records.reading() as db:
@@ -183,24 +201,37 @@ def _link(version: RecipeVersion, choices: Choices) -> Link:
     )
 
 
-def picture_of(
-    records: Records, intake: Intake, token: str, place: int, longest_px: int = SHARED_LONGEST_PX
-) -> bytes:
-    """A picture that an address shows, by its place among them: made anew from pixels, so that whatever its bytes
-    carried beside them stays in the house."""
+def picture_at(records: Records, token: str, place: int) -> str:
+    """The digest of a picture that an address shows now, by its place among them. Raises NotFound."""
     with records.reading() as db:
         link = recipe_records.link_with(db, token)
-        recipe = read_recipe(recipe_records.version_with_id(db, link.version_id).document)
-    pictures = pictures_shown(recipe, link.reader)
+        pictures = pictures_shown(_recipe_at(link, db), link.reader)
     if not 0 <= place < len(pictures):
         raise NotFound("There is nothing at this address.")
-    return intake.small(intake.store.path_of(pictures[place].digest), longest_px)
+    return pictures[place].digest
+
+
+def picture_of(intake: Intake, digest: str, longest_px: int = SHARED_LONGEST_PX) -> bytes:
+    """A picture as a reader gets it: made anew from pixels, so that whatever its bytes carried beside them stays in the
+    house."""
+    return intake.small(intake.store.path_of(digest), longest_px)
+
+
+def _recipe_at(link: Link, db: Database) -> Recipe:
+    """The version that an address shows, without the pictures that were withdrawn from it."""
+    recipe = read_recipe(recipe_records.version_with_id(db, link.version_id).document)
+    withdrawn = set(link.withdrawn_pictures.split())
+    if not withdrawn:
+        return recipe
+    result = None if recipe.result and recipe.result.digest in withdrawn else recipe.result
+    comparisons = tuple(each for each in recipe.comparisons if each.digest not in withdrawn)
+    return recipe.model_copy(update={"result": result, "comparisons": comparisons})
 
 
 def _shown(link: Link, db: Database) -> Opened:
     version = recipe_records.version_with_id(db, link.version_id)
     return Opened(
-        recipe=read_recipe(version.document),
+        recipe=_recipe_at(link, db),
         reader=link.reader,
         figures=link.figures,
         kit_names=link.kit_names,

@@ -205,6 +205,7 @@ class LinkAnswer(BaseModel):
     words: str
     keep: str
     with_bundle: bool
+    withdrawn_pictures: list[str] = Field(description="the SHA-256 of each that it shows no more")
     expires_at: dt.datetime | None
     withdrawn_at: dt.datetime | None
     views: int
@@ -212,7 +213,8 @@ class LinkAnswer(BaseModel):
 
     @classmethod
     def of(cls, link: Link, number: int) -> LinkAnswer:
-        return cls(**link.model_dump(exclude={"version_id"}), path=f"/shared/{link.token}", number=number)
+        said = link.model_dump(exclude={"version_id"}) | {"withdrawn_pictures": link.withdrawn_pictures.split()}
+        return cls(**said, path=f"/shared/{link.token}", number=number)
 
 
 class TermAnswer(Answer):

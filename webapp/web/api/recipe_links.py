@@ -36,6 +36,13 @@ _A_BUNDLE: Final[dict[int | str, dict[str, Any]]] = {
 _BUNDLE_BODY: Final = {"requestBody": {"required": True, "content": {_ZIP: _BYTES}}}
 
 
+Digest = Annotated[str, Path(pattern="^[0-9a-f]{64}$", description="the SHA-256 of a picture of the recipe")]
+
+
+class ShownPicture(Body):
+    shown: Switch
+
+
 class NewLink(Body):
     """An address to hand out, to one version (or to the newest). With `days` null it lasts until it is withdrawn."""
 
@@ -84,6 +91,14 @@ def hand_out(services: InServices, recipe_id: ItemId, said: NewLink, save_key: S
 def withdraw(services: InServices, token: Token) -> Response:
     """End an address at once. One that ended already, or never was, is not found."""
     shared_links.withdraw(services.records, token)
+    return Response(status_code=204)
+
+
+@router.put("/links/{token}/pictures/{digest}", status_code=204)
+@owner_only
+def show_picture(services: InServices, token: Token, digest: Digest, said: ShownPicture) -> Response:
+    """Withdraw one picture from an address (`shown` false), or show it there again."""
+    shared_links.show_picture(services.records, token, digest, shown=said.shown)
     return Response(status_code=204)
 
 

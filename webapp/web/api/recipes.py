@@ -9,8 +9,8 @@ from pydantic import Field
 
 from webapp.errors import InvalidValue
 from webapp.kit import units
+from webapp.recipes import deletion, terms
 from webapp.recipes import publish as publishing
-from webapp.recipes import terms
 from webapp.recipes.differences import differences
 from webapp.recipes.document import Direction, Recipe, StepAbout
 from webapp.recipes.editing import rewritten
@@ -212,6 +212,15 @@ def _rewritten(recipe: Recipe, said: RecipeWords) -> Recipe:
         exclude={"directions", "recipe_id", "comparisons", "captions", "picked", "open"}, exclude_none=True
     )
     return rewritten(recipe, texts, said.directions or {})
+
+
+@router.delete("/recipes/{recipe_id}", status_code=204)
+@owner_only
+def delete(services: InServices, recipe_id: ItemId, title: Annotated[str, Query(max_length=200)]) -> Response:
+    """Delete a recipe for good, with its versions, pictures and links: `title` is the one that its newest version has.
+    409 where a shot that is made again from it has no reference frame yet."""
+    deletion.delete_recipe(services.records, services.settings, services.store, recipe_id, title)
+    return Response(status_code=204)
 
 
 # --- find -------------------------------------------------------------------------------------------------------------

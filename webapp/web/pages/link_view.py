@@ -4,17 +4,18 @@ from __future__ import annotations
 
 import datetime as dt
 import io
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlencode
 
+from starlette.requests import Request
 from starlette.responses import Response
 
 from webapp.doors import Doors
 from webapp.quantities.numbers import number_text
 from webapp.recipes.document import Recipe
-from webapp.recipes.share.links import CLIENT, Opened
+from webapp.recipes.share.links import CLIENT, Opened, pictures_shown
 from webapp.recipes.share.prefilled import RATIO, Prefilled, prefilled
 from webapp.records.tables import Link, OpenPage, now
 from webapp.web.pages.figures import plural
@@ -32,7 +33,17 @@ LASTING = (
     (UNTIL_WITHDRAWN, "until it is withdrawn"),
 )
 """How long an address lasts, to choose from: the usual is among them."""
-PRIVATE_PICTURE = PRIVATE | {"Cache-Control": "private, max-age=3600"}
+# A reader may keep it, and has to ask each time whether it may still be shown.
+_PICTURE = PRIVATE | {"Cache-Control": "private, no-cache"}
+
+
+@dataclass(frozen=True, slots=True)
+class LinkedPicture:
+    """A picture of an address that was handed out, and whether it is shown there."""
+
+    digest: str
+    name: str
+    shown: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,6 +54,7 @@ class LinkLine:
     path: str
     about: str
     can_be_read: bool
+    pictures: tuple[LinkedPicture, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +71,14 @@ def shared_answer(template: str, *, status: int = 200, **view: Any) -> Response:
     """A page for a reader outside of the house."""
     text = environment().get_template(f"pages/{template}").render(**({"preview": "", "theme": ""} | view))
     return Response(text, status, PRIVATE, "text/html")
+
+
+def picture_answer(request: Request, tag: str, content: Callable[[], bytes]) -> Response:
+    """A picture for a reader outside. `tag` is another for other content; whoever has it already is told so."""
+    headers = _PICTURE | {"ETag": f'"{tag}"'}
+    if headers["ETag"] in request.headers.get("if-none-match", ""):
+        return Response(status_code=304, headers=headers)
+    return Response(content(), media_type="image/jpeg", headers=headers)
 
 
 def code_answer(address: str) -> Response:
@@ -101,8 +121,8 @@ def _state(withdrawn_at: dt.datetime | None, expires_at: dt.datetime | None, at:
     return f"can be read {until_words(expires_at, at)}", True
 
 
-def link_lines(links: Iterable[tuple[Link, int]]) -> tuple[LinkLine, ...]:
-    """A recipe's links, each with its version."""
+def link_lines(links: Iterable[tuple[Link, int]], recipes: Mapping[int, Recipe]) -> tuple[LinkLine, ...]:
+    """A recipe's links, each with its version. `recipes` are the versions by their numbers."""
     at = now()
     lines = []
     for link, number in links:
@@ -115,8 +135,23 @@ def link_lines(links: Iterable[tuple[Link, int]]) -> tuple[LinkLine, ...]:
             plural(link.views, "view"),
             state,
         ]
-        lines.append(LinkLine(link.token, f"shared/{link.token}", " · ".join(filter(None, parts)), can_be_read))
+        pictures = _linked_pictures(link, recipes[number]) if can_be_read else ()
+        about = " · ".join(filter(None, parts))
+        lines.append(LinkLine(link.token, f"shared/{link.token}", about, can_be_read, pictures))
     return tuple(lines)
+
+
+def _linked_pictures(link: Link, recipe: Recipe) -> tuple[LinkedPicture, ...]:
+    withdrawn = set(link.withdrawn_pictures.split())
+    shown = dict.fromkeys(each.digest for each in pictures_shown(recipe, link.reader))
+    result = recipe.result.digest if recipe.result else ""
+    others = iter(range(1, len(shown) + 1))
+    return tuple(
+        LinkedPicture(
+            digest, "the result" if digest == result else f"comparison {next(others)}", digest not in withdrawn
+        )
+        for digest in shown
+    )
 
 
 def open_page_lines(pages: Iterable[OpenPage]) -> tuple[LinkLine, ...]:

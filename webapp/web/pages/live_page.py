@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 from typing import Annotated, cast
 
 from fastapi import APIRouter, Depends, Query, Request
@@ -17,7 +18,7 @@ from webapp.records import shots as shot_records
 from webapp.records.tables import OpenPage
 from webapp.security.identity import Right, asks_for, owner_only
 from webapp.services import InServices, Services
-from webapp.web.pages.link_view import PRIVATE, PRIVATE_PICTURE, code_answer, shared_answer
+from webapp.web.pages.link_view import PRIVATE, code_answer, picture_answer, shared_answer
 from webapp.web.pages.live_page_parts import LivePages, PicturePlace
 from webapp.web.pages.live_page_view import open_pages_view, open_view, shot_sheet
 from webapp.web.pages.news import news_answer
@@ -133,16 +134,25 @@ def preview(
 @router.get("/sessions/{session_id}/as-followed/pictures/{shot_number}/{frame_number}/{place}")
 @owner_only
 def previewed_picture(
-    services: InServices, session_id: str, shot_number: Counted, frame_number: Counted, place: Counted
+    request: Request,
+    services: InServices,
+    session_id: str,
+    shot_number: Counted,
+    frame_number: Counted,
+    place: Counted,
 ) -> Response:
     """A picture as a class would see it."""
     content = _small(services, session_id, (shot_number, frame_number, place), LetOut())
-    return Response(content, media_type="image/jpeg", headers=PRIVATE_PICTURE)
+    return _picture(request, content)
 
 
 def _small(services: Services, session_id: str, of: PicturePlace, let_out: LetOut) -> bytes:
     digest = live_page.picture_digest(services.records, session_id, *of, let_out)
     return services.intake.small(services.intake.preview_path(digest), _SMALL_LONGEST_PX)
+
+
+def _picture(request: Request, content: bytes) -> Response:
+    return picture_answer(request, hashlib.sha256(content).hexdigest(), lambda: content)
 
 
 @router.get("/open/{token}")
@@ -199,6 +209,7 @@ def _older(services: Services, token: str, number: int, before: int, theme: str)
 @router.get("/open/{token}/pictures/{shot_number}/{frame_number}/{place}")
 @asks_for(Right.LIVE_PAGE)
 async def picture(
+    request: Request,
     services: InServices,
     live_pages: InLivePages,
     token: str,
@@ -214,7 +225,7 @@ async def picture(
         return _small(services, page.session_id, of, LetOut.by(page))
 
     content = await live_pages.aside(lambda: live_pages.picture(token, of, make))
-    return Response(content, media_type="image/jpeg", headers=PRIVATE_PICTURE)
+    return _picture(request, content)
 
 
 @router.get("/open/{token}/news")

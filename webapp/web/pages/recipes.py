@@ -13,9 +13,9 @@ from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 from starlette.responses import FileResponse, Response
 
-from webapp.errors import InvalidValue, SeveralInvalid, StaleRecord
+from webapp.errors import InUse, InvalidValue, SeveralInvalid, StaleRecord
 from webapp.kit import units
-from webapp.recipes import publish, terms
+from webapp.recipes import deletion, publish, terms
 from webapp.recipes.document import DIRECTIONS, Recipe
 from webapp.recipes.open_points import open_points
 from webapp.recipes.search.finding import COUNTED_UP_TO, FACETS_OVER, PAGE, Filters, finder_of
@@ -45,6 +45,7 @@ from webapp.web.pages.recipe_view import (
 )
 from webapp.web.pages.render import go_to, render, whole_page
 from webapp.web.pages.sessions import said_in
+from webapp.web.pages.shots import FormText
 from webapp.web.recipe_form import UNITS, edited, filled_in, keyed, with_blank_rows
 from webapp.web.typed import Counted
 from webapp.web.words.say import say
@@ -259,6 +260,7 @@ def version_page(request: Request, services: InServices, recipe_id: str, number:
 
 def _recipe(request: Request, services: Services, recipe_id: str, number: int | None, taken: str = "") -> Response:
     published = publish.read(services.records, recipe_id, number)
+    versions = publish.all_versions(services.records, recipe_id)
     with services.records.reading() as db:
         links = recipe_records.links_to(db, recipe_id)
     like = finder_of(services.records).more_like(recipe_id)
@@ -270,14 +272,41 @@ def _recipe(request: Request, services: Services, recipe_id: str, number: int | 
         published=published,
         taken=taken,
         view=recipe_view(published.recipe, "/recipes/pictures/", lengths),
-        versions=version_views(publish.all_versions(services.records, recipe_id), lengths),
-        links=link_lines(links),
+        versions=version_views(versions, lengths),
+        links=link_lines(links, {each.number: each.recipe for each in versions}),
         lasting=LASTING,
         usual_days=str(USUAL_DAYS),
         base=base,
         reach=reach_words(services.doors, base),
         alike=result_lines([line for line, _ in like]),
     )
+
+
+@router.get("/recipes/{recipe_id}/delete-for-good")
+@owner_only
+def ask_to_delete(request: Request, services: InServices, recipe_id: str) -> Response:
+    """What goes with a recipe, and the field that its title is typed into."""
+    return _ask_to_delete(request, services, recipe_id)
+
+
+@router.post("/recipes/{recipe_id}/delete-for-good")
+@owner_only
+def delete_for_good(request: Request, services: InServices, recipe_id: str, title: FormText = "") -> Response:
+    """Delete a recipe with all its versions, pictures and links."""
+    try:
+        deletion.delete_recipe(services.records, services.settings, services.store, recipe_id, title)
+    except InvalidValue as error:
+        return _ask_to_delete(request, services, recipe_id, str(error), status=422)
+    except InUse as error:
+        return _ask_to_delete(request, services, recipe_id, str(error), status=409)
+    return go_to(request, "/recipes")
+
+
+def _ask_to_delete(
+    request: Request, services: Services, recipe_id: str, problem: str = "", status: int = 200
+) -> Response:
+    leaving = deletion.leaving_recipe(services.records, recipe_id)
+    return whole_page(request, "delete_recipe.html", status=status, leaving=leaving, problem=problem)
 
 
 @router.get("/frames/{frame_id}/recipe")

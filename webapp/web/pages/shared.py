@@ -15,10 +15,10 @@ from webapp.security.identity import Right, asks_for, owner_only
 from webapp.services import InServices
 from webapp.web.pages.link_view import (
     PRIVATE,
-    PRIVATE_PICTURE,
     UNTIL_WITHDRAWN,
     code_answer,
     picture_addresses,
+    picture_answer,
     prefilled_lines,
     reader_words,
     shared_answer,
@@ -73,6 +73,14 @@ def withdraw(request: Request, services: InServices, token: str) -> Response:
     return go_to(request, f"/recipes/{links.withdraw(services.records, token)}#links")
 
 
+@router.post("/links/{token}/pictures/{digest}")
+@owner_only
+def show_picture(request: Request, services: InServices, token: str, digest: str, shown: FormText = "") -> Response:
+    """Withdraw one picture from an address, or show it there again."""
+    recipe_id = links.show_picture(services.records, token, digest, shown=shown == "true")
+    return go_to(request, f"/recipes/{recipe_id}#links")
+
+
 @router.get("/links/{token}/code.svg")
 @owner_only
 def code(request: Request, services: InServices, token: str) -> Response:
@@ -105,16 +113,19 @@ def shared_page(services: InServices, token: str) -> Response:
 
 @router.get("/shared/{token}/pictures/{place}")
 @asks_for(Right.LINK)
-def shared_picture(services: InServices, token: str, place: Counted) -> Response:
-    content = links.picture_of(services.records, services.intake, token, place)
-    return Response(content, media_type="image/jpeg", headers=PRIVATE_PICTURE)
+def shared_picture(request: Request, services: InServices, token: str, place: Counted) -> Response:
+    """A picture as long as the address shows it: a browser that has it asks each time, and is told no more than that it
+    may show it still."""
+    digest = links.picture_at(services.records, token, place)
+    tag = f"{digest}-{links.SHARED_LONGEST_PX}"
+    return picture_answer(request, tag, lambda: links.picture_of(services.intake, digest))
 
 
 @router.get("/shared/{token}/picture.jpg")
 @asks_for(Right.LINK)
 def downloaded_picture(services: InServices, token: str) -> Response:
     """The result, as large as it is kept here."""
-    content = links.picture_of(services.records, services.intake, token, 0, links.LARGEST_PX)
+    content = links.picture_of(services.intake, links.picture_at(services.records, token, 0), links.LARGEST_PX)
     told = PRIVATE | {"Content-Disposition": 'attachment; filename="picture.jpg"'}
     return Response(content, media_type="image/jpeg", headers=told)
 
