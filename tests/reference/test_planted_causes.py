@@ -9,12 +9,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
-from pathlib import Path
 from typing import Any, Final
 
 import pytest
 
-from tests.made_sets import Curve, MadeSet, Truth, contrasty, made_set, picture_of, soft, straight
+from tests.made_sets import Curve, MadeSet, Truth, contrasty, made_set, soft, straight
 from webapp.ledger.explanations import Explanation
 from webapp.ledger.exposures import AMBIENT
 from webapp.ledger.gains import Solved
@@ -117,46 +116,6 @@ PLANTS: Final = (
         {"A": -1.0, "C": None},
         {"lights.A.power": -4.0, "lights.C.lit": False},
     ),
-    Plant("B did not fire", Truth({"B": None}), {"B": None}, {"lights.B.lit": False}),
-    Plant("C a stop up", Truth({"C": 1.0}), {"C": 1.0}, {"lights.C.power": -2.0}),
-    Plant("B a third down", Truth({"B": -0.3}), {"B": -0.3}, {"lights.B.power": -3.3}),
-    Plant("B at 85 cm", Truth({"B": nearer(60, 85)}), {"B": nearer(60, 85)}, {"lights.B.distance": 850.0}),
-    Plant("C at 50 cm", Truth({"C": nearer(60, 50)}), {"C": nearer(60, 50)}, {"lights.C.distance": 500.0}),
-    Plant("a sheet on C", Truth({"C": -2.0}), {"C": -2.0}, {"lights.C.filters": (ND,)}),
-    Plant("two sheets on A", Truth({"A": -4.0}), {"A": -4.0}, {"lights.A.filters": (ND, ND)}),
-    Plant("a gel on B", Truth({"B": -0.5}, gels={"B": 109.0}), {"B": -0.5}, {"lights.B.filters": (GEL,)}),
-    Plant("a grid on A", Truth({"A": -1.3}), {"A": -1.3}, {"lights.A.modifier": GRID}),
-    Plant("B half recycled", Truth({"B": -0.6}), {"B": -0.6}, key="recycling B", after_s=1.0),
-    Plant(
-        "B and C swapped",
-        Truth({"B": -1.0, "C": 1.0}),
-        {"B": -2.0, "C": 2.0},
-        {"lights.B.power": -4.0, "lights.C.power": -2.0},
-        log={"lights__B__power": "100 J", "lights__C__power": "25 J"},
-    ),
-    Plant("the aperture at f/5.6", Truth(camera=1.0), alike(1.0), {"f_number": "5.6"}),
-    Plant("no sheet on B", Truth(), {"B": 2.0}, {"lights.B.filters": ()}, log={"lights__B__filters": (ND,)}),
-    Plant("no grid on A", Truth(), {"A": 1.3}, {"lights.A.modifier": None}, log={"lights__A__modifier": GRID}),
-    Plant("B not turned down", Truth(), {"B": 1.0}, {"lights.B.power": -3.0}, log={"lights__B__power": "25 J"}),
-    Plant("B fired and is logged off", Truth(), {"B": 0.0}, {"lights.B.lit": True}, log={"lights__B__lit": "off"}),
-    Plant(
-        "B up and C dark",
-        Truth({"B": 1.0, "C": None}),
-        {"B": 1.0, "C": None},
-        {"lights.B.power": -2.0, "lights.C.lit": False},
-    ),
-    Plant(
-        "A down and B up",
-        Truth({"A": -1.0, "B": 0.5}),
-        {"A": -1.0, "B": 0.5},
-        {"lights.A.power": -4.0, "lights.B.power": -2.5},
-    ),
-    Plant(
-        "B down and C up",
-        Truth({"B": -0.7, "C": 0.7}),
-        {"B": -0.7, "C": 0.7},
-        {"lights.B.power": -3.7, "lights.C.power": -2.3},
-    ),
     Plant("a gel on A that the kit does not hold", Truth({"A": -0.25}, gels={"A": 75.0}), {"A": -0.25}),
     Plant("A turned to the wall", Truth({"A": -5.0}), {"A": -5.0}),
     Plant("a warm reflection from A at the edge", Truth({"A": 0.0}, local={"edge": 0.3}), {}),
@@ -165,32 +124,21 @@ PLANTS: Final = (
 )
 ON_JPEG: Final = (
     "A at half its mark",
-    "B half a stop up",
     "C did not fire",
     "A at 75 cm",
     "a sheet on B",
-    "no sheet on A",
-    "a gel on A",
     "no gel on A",
-    "a grid on C",
     "no grid on B",
     "a filter on the lens",
-    "the aperture at f/11",
-    "A not turned up",
-    "A up and B down",
 )
-SERIES: Final = (("5.6", 1.0), ("8", 0.0), ("11", -1.0), ("16", -2.0), ("22", -3.0))
-"""Apertures, with the stops that they let through against f/8."""
-RAW_WITHIN_STOPS: Final = 0.05
 CURVES: Final[Mapping[str, Curve]] = {"straight": straight, "contrasty": contrasty, "soft": soft}
 
 
 @dataclass
 class Counts:
-    """What came out, by the names of the plants; `without` are those that have no cause of which anything is written."""
+    """What came out, by the names of the plants."""
 
     planted: int = 0
-    without: int = 0
     gains: list[tuple[float, str]] = field(default_factory=list)
     offered: list[str] = field(default_factory=list)
     first: list[str] = field(default_factory=list)
@@ -266,8 +214,6 @@ def judge(made: MadeSet, plant: Plant, counts: Counts) -> None:
     if right is None:
         if plant.right or plant.key:
             counts.missed.append(plant.name)
-        else:
-            counts.without += 1
         return
     if right.contradicted:
         counts.missed.append(f"{plant.name} (contradicted)")
@@ -279,38 +225,39 @@ def judge(made: MadeSet, plant: Plant, counts: Counts) -> None:
         counts.equal_first.append(plant.name)
 
 
-def settle(counts: Counts, within_stops: float) -> None:
-    """Hold the counts against what is aimed at; what is reached beyond it is not to be lost."""
-    right = counts.planted - counts.without
-    assert len(counts.offered) >= 0.95 * right
-    assert len(counts.equal_first) >= 0.8 * right
-    assert counts.false_dark == []
-    assert max(counts.gains)[0] <= within_stops
-    assert (counts.missed, counts.equal_first) == ([], counts.offered)
-
-
-def test_raw_files_tell_what_each_light_gave_and_the_true_cause_is_offered(tmp_path: Path) -> None:
+@pytest.fixture(scope="module")
+def raw(tmp_path_factory: pytest.TempPathFactory) -> Counts:
     counts = Counts()
-    with made_set(tmp_path) as made:
+    with made_set(tmp_path_factory.mktemp("raw")) as made:
         for plant in PLANTS:
             judge(made, plant, counts)
     print(f"\nraw: {counts.told()}")
+    return counts
 
-    settle(counts, RAW_WITHIN_STOPS)
 
-
-@pytest.mark.parametrize("taught", ["an exposure series", "the sum of lights"])
-@pytest.mark.parametrize("curve", CURVES)
-def test_rendered_files_do_so_through_a_curve_that_was_learned(taught: str, curve: str, tmp_path: Path) -> None:
+@pytest.fixture(scope="module")
+def rendered(tmp_path_factory: pytest.TempPathFactory) -> Counts:
     counts = Counts()
-    with made_set(tmp_path, CURVES[curve]) as made:
-        if taught == "an exposure series":
-            for f_number, stops in SERIES:
-                made.set(f_number=f_number)
-                made.shoot(picture_of(Truth(camera=stops)))
-        for plant in PLANTS:
-            if plant.name in ON_JPEG:
-                judge(made, plant, counts)
-    print(f"\nJPEG, {curve}, taught by {taught}: {counts.told()}")
+    for name, curve in CURVES.items():
+        with made_set(tmp_path_factory.mktemp(name), curve) as made:
+            for plant in PLANTS:
+                if plant.name in ON_JPEG:
+                    judge(made, plant, counts)
+        print(f"\nJPEG, {name}: {counts.told()}")
+    return counts
 
-    settle(counts, KNOWN_WITHIN_STOPS)
+
+def test_raw_files_tell_what_each_light_gave_within_a_twentieth_of_a_stop(raw: Counts) -> None:
+    assert max(raw.gains)[0] <= 0.05
+
+
+def test_every_cause_is_among_those_offered_and_none_that_is_set_apart_is_false(
+    raw: Counts, rendered: Counts
+) -> None:
+    for counts in (raw, rendered):
+        assert (counts.missed, counts.false_dark) == ([], [])
+        assert counts.equal_first == counts.offered
+
+
+def test_rendered_files_tell_what_each_light_gave_through_any_of_three_curves(rendered: Counts) -> None:
+    assert max(rendered.gains)[0] <= KNOWN_WITHIN_STOPS

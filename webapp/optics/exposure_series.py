@@ -18,7 +18,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Final
 
-from webapp.optics.arrays import Floats, np
+from webapp.optics.arrays import Counts, Floats, np
 from webapp.optics.assumptions import Assumption
 from webapp.optics.tone_curve import ToneCurve, rises_to, step_error_stops, unknown
 from webapp.optics.working import Relation, Symbol
@@ -31,11 +31,8 @@ _SAME_STOPS: Final = 0.05
 _PLACE_ERROR_STOPS: Final = 0.02
 _READINGS_FREEDOM: Final = 4.0
 _FRAMES_FREEDOM: Final = 2.0
-# The errors are taken for so much larger at first, round by round: what stands out then shows itself before it bends anything.
-_AT_FIRST: Final = (10.0, 7.0, 5.0, 3.5, 2.5, 1.8, 1.3)
-_ROUNDS: Final = 8
+_ROUNDS: Final = 12
 _STANDS_OUT: Final = 4.0
-_MOST_STAND_OUT: Final = 1 / 3
 
 
 THROUGH_THE_CURVE: Final = Relation(
@@ -83,116 +80,104 @@ def is_a_series(frames: Sequence[SeriesFrame]) -> bool:
 
 
 def learned_curve(series: Sequence[Sequence[SeriesFrame]]) -> LearnedCurve | None:
-    """The curve that explains the series; None where none of them tells anything. A series of which more than a third of
-    the frames stand out contradicts itself, and is left out."""
+    """The curve that explains the series; None where none of them tells anything."""
     told = [found for each in series if is_a_series(each) and (found := _Told.of(each)) is not None]
-    while told:
-        curve = _explaining(told)
-        sound = [each for each in told if each.stood_out <= _MOST_STAND_OUT * len(each.errors)]
-        if len(sound) == len(told):
-            return LearnedCurve(
-                curve,
-                len(told),
-                sum(len(each.errors) for each in told),
-                sum(each.count for each in told),
-                sum(each.stood_out for each in told),
-            )
-        told = sound
-    return None
-
-
-def _explaining(told: Sequence[_Told]) -> ToneCurve:
+    if not told:
+        return None
     before = unknown()
     curve = before
-    for wider in (*_AT_FIRST, *(1.0,) * _ROUNDS):
-        for each in told:
-            each.wider = wider
+    for _ in range(_ROUNDS):
         normals, towards = zip(*(each.normal_equations() for each in told), strict=True)
+        misfit = sum(each.misfit for each in told) / len(told)
         curve = before.told(
             np.sum(normals, axis=0),
             np.sum(towards, axis=0),
             min(each.lowest for each in told),
             max(each.highest for each in told),
-            sum(each.misfit for each in told) / len(told),
+            misfit,
         )
         for each in told:
             each.weigh(curve)
-    return curve
+    return LearnedCurve(
+        curve,
+        len(told),
+        sum(len(each.errors) for each in told),
+        sum(len(each.exposures) for each in told),
+        sum(each.stood_out for each in told),
+    )
 
 
 class _Told:
-    """The readings of one series: frames by places. Where one is missing its weight is 0."""
+    """The readings of one series: a row each, with its place and its frame."""
 
-    def __init__(self, levels: Floats, exposures: Floats, errors: Floats) -> None:
-        there = np.isfinite(levels)
-        filled = np.where(there, levels, 0.0)
-        steps = np.vectorize(step_error_stops, otypes=[float])(filled)
-        self.errors = errors
-        self.lowest, self.highest = float(levels[there].min()), float(levels[there].max())
-        self.count = int(there.sum())
-        self._there = there
-        self._sigma = np.hypot(_PLACE_ERROR_STOPS, steps)
-        # The unknowns of a reading: the rises of the curve, and what its frame is off by.
-        of_frame = np.broadcast_to(-np.eye(len(errors))[:, None, :], (*levels.shape, len(errors)))
-        self._rows = np.concatenate([rises_to(filled), of_frame], axis=2)
-        self._exposures = np.broadcast_to(exposures[:, None], levels.shape)
-        self._weights = there.astype(float)
-        self._frame_weights = np.ones(len(errors))
-        self.wider = 1.0
+    def __init__(
+        self, exposures: Floats, rows: Floats, sigma: Floats, places: Counts, frames: Counts, errors: Floats
+    ):
+        self.exposures, self.rows, self.sigma, self.errors = exposures, rows, sigma, errors
+        self.unknowns = np.zeros((len(exposures), int(places.max()) + 1 + len(errors)))
+        at = np.arange(len(exposures))
+        self.unknowns[at, places] = -1.0
+        self.unknowns[at, int(places.max()) + 1 + frames] = -1.0
+        self.weights = np.ones(len(exposures))
+        self.frame_weights = np.ones(len(errors))
         self.misfit = 1.0
         self.stood_out = 0
+        self.lowest = self.highest = 0.0
 
     @classmethod
     def of(cls, frames: Sequence[SeriesFrame]) -> _Told | None:
-        levels = np.array([[math.nan if each is None else each for each in frame.levels] for frame in frames])
+        read = [
+            (place, frame, level)
+            for frame, each in enumerate(frames)
+            for place, level in enumerate(each.levels)
+            if level is not None
+        ]
         # A place that was read in one frame alone tells nothing.
-        levels = levels[:, np.isfinite(levels).sum(axis=0) > 1]
-        if not levels.size:
+        often = {place for place, _, _ in read if sum(place == other for other, _, _ in read) > 1}
+        read = [each for each in read if each[0] in often]
+        if not read:
             return None
-        exposures = np.array([each.exposure_stops for each in frames])
-        return cls(levels, exposures, np.array([each.error_stops for each in frames]))
+        numbered = {place: number for number, place in enumerate(sorted(often))}
+        levels = np.array([level for _, _, level in read])
+        told = cls(
+            np.array([frames[frame].exposure_stops for _, frame, _ in read]),
+            rises_to(levels),
+            np.array([math.hypot(_PLACE_ERROR_STOPS, step_error_stops(level)) for level in levels.tolist()]),
+            np.array([numbered[place] for place, _, _ in read]),
+            np.array([frame for _, frame, _ in read]),
+            np.array([each.error_stops for each in frames]),
+        )
+        told.lowest, told.highest = float(levels.min()), float(levels.max())
+        return told
 
     def normal_equations(self) -> tuple[Floats, Floats]:
         """Both sides of the normal equations of the rises, with the places and the frames taken out of them."""
-        both, light = self._sides()
-        rises = len(both) - len(self.errors)
-        across = both[:rises, rises:]
-        solved = np.linalg.solve(both[rises:, rises:], np.column_stack([across.T, light[rises:]]))
-        return both[:rises, :rises] - across @ solved[:, :-1], light[:rises] - across @ solved[:, -1]
+        weighted = (self.weights / self.sigma**2)[:, None]
+        inner = self._inner(weighted)
+        across = self.rows.T @ (weighted * self.unknowns)
+        solved = np.linalg.solve(inner, across.T)
+        light = self.unknowns.T @ (weighted[:, 0] * self.exposures)
+        normal = self.rows.T @ (weighted * self.rows) - across @ solved
+        towards = self.rows.T @ (weighted[:, 0] * self.exposures) - solved.T @ light
+        return normal, towards
 
     def weigh(self, curve: ToneCurve) -> None:
         """Let what stands out from a curve weigh less."""
-        both, light = self._sides()
-        rises = len(curve.rises)
-        off = np.linalg.solve(both[rises:, rises:], light[rises:] - both[rises:, :rises] @ curve.rises)
-        rows, exposures, _ = self._about_places()
-        left = (rows @ np.concatenate([curve.rises, off]) - exposures) / (self.wider * self._sigma)
-        square = np.where(self._there, left**2, 0.0)
-        of_frames = off / (self.wider * self.errors)
+        weighted = (self.weights / self.sigma**2)[:, None]
+        off = self.rows @ curve.rises - self.exposures
+        found = np.linalg.solve(self._inner(weighted), -self.unknowns.T @ (weighted[:, 0] * off))
+        left = (off + self.unknowns @ found) / self.sigma
+        of_frames = found[-len(self.errors) :] / self.errors
         # What a frame is off by counts from the others, since what all are off by is the light of the places.
         of_frames = of_frames - np.median(of_frames)
-        # A frame whose places scatter was of another light: all of it weighs less.
-        scatter = square.sum(axis=1) / np.maximum(self._there.sum(axis=1), 1)
-        of_scatter = (_FRAMES_FREEDOM + 1.0) / (_FRAMES_FREEDOM + scatter)
-        self._weights = (_READINGS_FREEDOM + 1.0) / (_READINGS_FREEDOM + square) * of_scatter[:, None] * self._there
-        self._frame_weights = (_FRAMES_FREEDOM + 1.0) / (_FRAMES_FREEDOM + of_frames**2)
-        freedom = max(1, self.count - self._there.shape[1] - len(self.errors))
-        self.misfit = float((self._weights * square).sum()) / freedom
-        self.stood_out = int((np.hypot(of_frames, np.sqrt(scatter)) > _STANDS_OUT).sum())
+        self.weights = (_READINGS_FREEDOM + 1.0) / (_READINGS_FREEDOM + left**2)
+        self.frame_weights = (_FRAMES_FREEDOM + 1.0) / (_FRAMES_FREEDOM + of_frames**2)
+        freedom = max(1.0, len(left) - self.unknowns.shape[1])
+        self.misfit = float((self.weights * left**2).sum()) / freedom
+        self.stood_out = int((np.abs(of_frames) > _STANDS_OUT).sum())
 
-    def _sides(self) -> tuple[Floats, Floats]:
-        """Both sides of the normal equations of the rises and the frames."""
-        rows, exposures, weights = self._about_places()
-        flat = rows.reshape(-1, rows.shape[2])
-        weighted = flat * weights.reshape(-1, 1)
-        both = weighted.T @ flat
-        own = np.arange(len(both) - len(self.errors), len(both))
-        both[own, own] += self._frame_weights / (self.wider * self.errors) ** 2
-        return both, weighted.T @ exposures.ravel()
-
-    def _about_places(self) -> tuple[Floats, Floats, Floats]:
-        """Rows and exposures about their weighted means over the frames: so the light of a place is out of them."""
-        weights = self._weights / (self.wider * self._sigma) ** 2
-        shares = weights / weights.sum(axis=0)
-        rows = self._rows - np.einsum("ip,ipk->pk", shares, self._rows)
-        return rows, self._exposures - (shares * self._exposures).sum(axis=0), weights
+    def _inner(self, weighted: Floats) -> Floats:
+        inner: Floats = self.unknowns.T @ (weighted * self.unknowns)
+        own = np.arange(len(inner) - len(self.errors), len(inner))
+        inner[own, own] += self.frame_weights / self.errors**2
+        return inner

@@ -15,6 +15,8 @@ from typing import Final, TypeVar
 
 from sqlmodel import Session as Database
 
+from webapp.errors import InvalidValue
+from webapp.facts import Fact
 from webapp.kit import inventory
 from webapp.ledger.set_up import (
     CameraFigures,
@@ -28,6 +30,7 @@ from webapp.ledger.set_up import (
 )
 from webapp.optics.equivalence import Measure
 from webapp.recipes.adapt.adapting import OtherKit
+from webapp.recipes.adapt.choosing import ChosenLights, best_lens, best_lights
 from webapp.recipes.document import LightPart, Recipe
 from webapp.recipes.plain_kit import pieces_of
 from webapp.recipes.written_frame import camera_of, lens_of, light_of
@@ -137,10 +140,14 @@ def _told_by(piece: Piece | None) -> object:
 # --- kit of this studio, chosen piece by piece ------------------------------------------------------------------------
 
 
+BEST: Final = "best"
+"""In the place of an id: the piece that comes nearest to the recipe's is chosen out of what there is."""
+
+
 @dataclass(frozen=True, slots=True)
 class ChosenLight:
-    """What was chosen to stand for a light, by its ids. Without a modifier it is bare; the distance is given where the
-    room leaves no choice."""
+    """What was chosen to stand for a light, by its ids. Without a modifier it is bare; with a head that is BEST the
+    modifier is chosen, too. The distance is given where the room leaves no choice."""
 
     head_id: str
     modifier_id: str | None = None
@@ -159,17 +166,50 @@ class ChosenKit:
 
 
 def own_kit(records: Records, recipe: Recipe, chosen: ChosenKit) -> OtherKit:
-    """The kit that was chosen. Raises NotFound for a piece that is not there."""
+    """The kit that was chosen, and for BEST what comes nearest to the recipe's. Raises NotFound for a piece that is not
+    there, InvalidValue where no lens can be chosen."""
     with records.reading() as db:
         shelf = RecordedShelf(db)
         written = {part.letter: light_of(part) for part in recipe.lights}
+        camera, why = shelf.camera(chosen.camera_id), list[Fact]()
+        if chosen.lens_id == BEST:
+            found = best_lens(recipe, camera, kit_in_use(db).lenses, chosen.held)
+            if found is None:
+                raise InvalidValue("lens", "No lens can be chosen for this recipe: choose one of your own.")
+            lens = found.lens
+            why.append(found.why)
+        else:
+            lens = shelf.lens(chosen.lens_id)
+        named = {letter: each for letter, each in chosen.lights.items() if letter in written}
+        best = _best_lights(db, recipe, named)
+        why += best.why
         lights = {
             letter: _own_light(shelf, written[letter], each)
-            for letter, each in chosen.lights.items()
-            if letter in written
+            for letter, each in (named | _by_id(best, named)).items()
+            if each.head_id != BEST
         }
         own = frozenset(letter for letter, light in lights.items() if _is_alike(light, written[letter]))
-        return OtherKit(shelf.camera(chosen.camera_id), shelf.lens(chosen.lens_id), chosen.held, lights, own)
+        return OtherKit(camera, lens, chosen.held, lights, own, tuple(why))
+
+
+def _best_lights(db: Database, recipe: Recipe, named: Mapping[str, ChosenLight]) -> ChosenLights:
+    """What stands for the lights that nothing was named for, out of what the others leave."""
+    wanted = [part for part in recipe.lit if part.letter in named and named[part.letter].head_id == BEST]
+    if not wanted:
+        return ChosenLights({}, ())
+    kit = kit_in_use(db)
+    own = own_pieces(recipe, kit)
+    taken = {each.head_id for each in named.values()} | {each.modifier_id for each in named.values()}
+    heads = [each for each in kit.heads if each.id not in taken]
+    modifiers = [each for each in kit.modifiers if each.id not in taken]
+    return best_lights(wanted, heads, modifiers, own.heads, own.modifiers)
+
+
+def _by_id(best: ChosenLights, named: Mapping[str, ChosenLight]) -> dict[str, ChosenLight]:
+    return {
+        letter: ChosenLight(head.id, modifier.id if modifier else None, named[letter].distance_mm)
+        for letter, (head, modifier) in best.lights.items()
+    }
 
 
 def _is_alike(light: Light, written: Light) -> bool:

@@ -127,6 +127,8 @@ class Reason(StrEnum):
     ADAPTED_DISTANCE = "adapted_distance"
     # written, yours (marks), residue_stops
     ADAPTED_POWER = "adapted_power"
+    # from_iso, yours, stops: the ISO at which coarse dials come closest to what each light has to give
+    ADAPTED_TRIM = "adapted_trim"
 
     # --- what other kit cannot keep. Where a light is named: head, modifier (names; "" of what has none, no modifier is
     # None), and their figures as of HEAD_TOLD and MODIFIER_TOLD
@@ -152,6 +154,59 @@ class Reason(StrEnum):
     NO_METER_READING = "own_light_unmetered"
     # about a light, which is named; residue_stops, distance_mm, needed_mm (None where no distance makes it up)
     POWER_OUT_OF_RANGE = "power_out_of_range"
+    # about a light; level_av, from_key_stops (None: unknown)
+    LEFT_WITHOUT_A_HEAD = "left_without_a_head"
+    # about a light, which is named; written_deg, distance_mm
+    MADE_HARD = "made_hard"
+    # about a light, which is named; shutter (the mark, or None)
+    CONTINUOUS_FOR_FLASH = "continuous_for_flash"
+    # about a light, which is named
+    FLASH_FOR_CONTINUOUS = "flash_for_continuous"
+    # about a light, which is named; residue_stops
+    RESIDUE_LEFT = "residue_left"
+
+    # --- ways to what other kit does not have, each with its price
+    # part (of each side), width_px, height_px (what is left)
+    WAY_CROP = "way_crop"
+    # extension_mm, stops (lost), distance_mm (of the camera)
+    WAY_EXTENSION = "way_extension"
+    # focal_mm
+    WAY_LENS = "way_lens"
+    # frames, step_mm
+    WAY_STACK = "way_stack"
+    # depth_mm, written_mm
+    WAY_LESS_DEPTH = "way_less_depth"
+    # about a light; distance_mm, yours_deg (None: it has no face)
+    WAY_DISTANCE = "way_distance"
+    # about a light; size_mm, distance_mm
+    WAY_FACE = "way_face"
+    # about a light; stops
+    WAY_SHEETS = "way_sheets"
+    # mark, stops
+    WAY_ISO = "way_iso"
+    # mark, stops (moved), missing_stops (beyond the end of the lens)
+    WAY_APERTURE = "way_aperture"
+    # about a light; pops, stops (gained)
+    WAY_POPS = "way_pops"
+    # mark, stops (gained)
+    WAY_LONGER = "way_longer"
+    # stops
+    WAY_DARKEN = "way_darken"
+    WAY_DARK_ROOM = "way_dark_room"
+    # shutter (the mark, or None)
+    WAY_STILL = "way_still"
+    # about a light
+    WAY_CARD = "way_card"
+    # about a light
+    WAY_SECOND_EXPOSURE = "way_second_exposure"
+
+    # --- what was chosen out of the kit that there is, and why
+    # lens, focal_mm, of (how many), written_mm, yours_mm (camera distance, None: unknown), needed, greatest (None)
+    LENS_CHOSEN = "lens_chosen"
+    # about a light, which is named; is_own, written_j, yours_j, written_mm, yours_mm (sizes of the faces); None: unknown
+    HEAD_CHOSEN = "head_chosen"
+    # about a light: no head was left
+    NO_HEAD_LEFT = "no_head_left"
 
     # --- kit told by its figures, for readers who are not told its name
     # width_mm, height_mm (of the sensor)

@@ -26,15 +26,32 @@ def chosen(page: str) -> dict[str, str]:
 def test_a_recipe_is_told_on_the_kit_that_was_chosen(shoot: Shoot) -> None:
     recipe = published(shoot)
     form = shoot.client.get(f"{recipe}/adapt")
-    assert "Choose a camera and a lens" in form.text
+    assert "<h3>Chosen for you</h3>" in form.text
+    assert "the nearest of" in form.text
 
     page = shoot.client.get(f"{recipe}/adapt", params=chosen(form.text))
     part = shoot.client.get(f"{recipe}/adapt", params=chosen(form.text), headers=HTMX)
 
     assert page.status_code == 200
-    assert "effective f-number" not in form.text
+    assert "Chosen for you" not in page.text
     assert '<th scope="row">f-number</th>' in page.text
     assert part.text.strip() in page.text
+
+
+def test_the_nearest_kit_is_one_head_for_one_light_and_whats_missing_has_ways(shoot: Shoot) -> None:
+    """One light more than there are heads: the page says which is left without, and what can be done for it."""
+    heads = sorted(set(re.findall(r"/kit/lights/([\w-]{36})", shoot.client.get("/kit").text)))
+    for each in heads:
+        shoot.client.post(f"{shoot.shot}/lights", data={"head": each})
+    shoot.client.post(f"{shoot.shot}/frames", data={"purpose": "final"})
+    frame = re.findall(r'href="(/frames/[^"]+)" aria-label="Frame', shoot.client.get(shoot.shot).text)[0]
+    recipe = published(Shoot(shoot.client, shoot.session, shoot.shot, frame))
+
+    page = shoot.client.get(f"{recipe}/adapt").text
+
+    assert page.count("every head stands for a brighter light already") == 1
+    assert "has no head: its light is missing from the picture" in page
+    assert "A white card or a reflector" in page
 
 
 def test_a_distance_that_is_none_is_refused_and_said(shoot: Shoot) -> None:

@@ -169,8 +169,10 @@ class AdaptedAnswer(BaseModel):
     shutter_stops: Stops | None
     lights: dict[str, AdaptedLight]
     rows: list[AdaptedRow]
-    lost: list[str] = Field(description="what could not be kept, and the nearest way")
+    lost: list[str] = Field(description="what could not be kept")
     lost_facts: list[FactAnswer]
+    ways: list[list[str]] = Field(description="to each of what could not be kept: what can be done, and its price")
+    chosen: list[str] = Field(description="what was chosen out of the kit, and why")
 
     @classmethod
     def of(cls, adapted: Adapted) -> AdaptedAnswer:
@@ -188,8 +190,10 @@ class AdaptedAnswer(BaseModel):
             shutter_stops=stands.shutter.stops if stands.shutter else None,
             lights={letter: AdaptedLight.of(adapted, letter) for letter in adapted.levels},
             rows=[AdaptedRow.model_validate(row) for row in words.rows],
-            lost=list(words.lost),
-            lost_facts=FactAnswer.all_of(adapted.lost),
+            lost=[each.text for each in words.lost],
+            lost_facts=FactAnswer.all_of(each.fact for each in adapted.lost),
+            ways=[list(each.ways) for each in words.lost],
+            chosen=list(words.chosen),
         )
 
 

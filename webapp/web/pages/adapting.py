@@ -10,7 +10,8 @@ from webapp.kit import inventory, units
 from webapp.optics.equivalence import Measure
 from webapp.recipes import publish
 from webapp.recipes.adapt.adapting import adapt
-from webapp.recipes.kit_match import own_kit
+from webapp.recipes.document import Recipe
+from webapp.recipes.kit_match import BEST, own_kit
 from webapp.services import InServices
 from webapp.web.pages.render import render
 from webapp.web.typed_kit import chosen_kit
@@ -21,9 +22,10 @@ router = APIRouter()
 
 @router.get("/recipes/{recipe_id}/adapt")
 def adapt_page(request: Request, services: InServices, recipe_id: str) -> Response:
-    """The form, and below it the table once a camera and a lens are chosen."""
+    """The form, and below it the table. Before anything is chosen, the kit that comes nearest is."""
     published = publish.read(services.records, recipe_id)
-    said = dict(request.query_params)
+    choices = inventory.choices(services.records)
+    said = dict(request.query_params) or _nearest(published.recipe, choices)
     lengths = units.lengths(services.records)
     adapted: AdaptedWords | None = None
     problems: list[InvalidValue] = []
@@ -48,6 +50,15 @@ def adapt_page(request: Request, services: InServices, recipe_id: str) -> Respon
         said=said,
         unit="inches" if lengths.inches else lengths.unit,
         asks="Choose a camera and a lens.",
-        choices=inventory.choices(services.records),
+        choices=choices,
+        best=BEST,
         measures=[each.value for each in Measure],
     )
+
+
+def _nearest(recipe: Recipe, choices: inventory.Choices) -> dict[str, str]:
+    """The first camera, and the best of all else."""
+    if not choices.cameras:
+        return {}
+    heads = {f"head_{light.letter}": BEST for light in recipe.lit}
+    return {"camera": choices.cameras[0][0], "lens": BEST} | heads

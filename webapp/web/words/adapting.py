@@ -37,11 +37,20 @@ class RowWords:
 
 
 @dataclass(frozen=True, slots=True)
+class LostWords:
+    """What could not be kept, and the ways that there are to it, each with its price."""
+
+    text: str
+    ways: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class AdaptedWords:
-    """The whole table, and what could not be kept."""
+    """The whole table, what was chosen for it and why, and what could not be kept."""
 
     rows: tuple[RowWords, ...]
-    lost: tuple[str, ...]
+    lost: tuple[LostWords, ...]
+    chosen: tuple[str, ...]
 
 
 def adapted_words(adapted: Adapted, lengths: Lengths = CENTIMETRES) -> AdaptedWords:
@@ -49,7 +58,12 @@ def adapted_words(adapted: Adapted, lengths: Lengths = CENTIMETRES) -> AdaptedWo
     rows = tuple(
         RowWords(*_ROWS[each.fact.reason](each.fact, lengths), each.fact, each.steps) for each in adapted.rows
     )
-    return AdaptedWords(rows, tuple(WORDS[each.reason](each, lengths) for each in adapted.lost))
+
+    def said(told: Fact) -> str:
+        return WORDS[told.reason](told, lengths)
+
+    lost = tuple(LostWords(said(each.fact), tuple(map(said, each.ways))) for each in adapted.lost)
+    return AdaptedWords(rows, lost, tuple(map(said, adapted.chosen)))
 
 
 # --- the table ------------------------------------------------------------------------------------------------------
@@ -124,6 +138,11 @@ def _iso(told: Fact, _: Lengths) -> Cells:
     return "ISO", f"{was:.4g}", f"{now:.4g}", stops_words(math.log2(now / was))
 
 
+def _trim(told: Fact, _: Lengths) -> Cells:
+    was, now = (f"ISO {told.number(each):.4g}" for each in ("from_iso", "yours"))
+    return "dials trimmed together", was, now, f"{stops_words(told.number('stops'))}: where their marks come closest"
+
+
 def _shutter(told: Fact, _: Lengths) -> Cells:
     was, now = (f"{told.text(each)} s" for each in ("written", "yours"))
     return "shutter", was, now, stops_words(told.number("stops"))
@@ -163,6 +182,7 @@ _ROWS: Final[Mapping[str, Callable[[Fact, Lengths], Cells]]] = {
     Reason.ADAPTED_EFFECTIVE_F_NUMBER: _effective,
     Reason.ADAPTED_DIFFRACTION: _diffraction,
     Reason.ADAPTED_ISO: _iso,
+    Reason.ADAPTED_TRIM: _trim,
     Reason.ADAPTED_SHUTTER: _shutter,
     Reason.ADAPTED_AMBIENT: _ambient,
     Reason.ADAPTED_LEVEL: _level,
@@ -181,7 +201,7 @@ def _row(told: Fact, lengths: Lengths) -> str:
 
 def _not_close_enough(told: Fact, _: Lengths) -> str:
     greatest, needed = number_or_unknown(told, "greatest"), number_or_unknown(told, "needed")
-    return f"{told['lens'] or 'your lens'} goes to {greatest}, and {needed} is needed: add extension, or crop."
+    return f"{told['lens'] or 'your lens'} goes to {greatest}, and {needed} is needed."
 
 
 def _perspective(told: Fact, lengths: Lengths) -> str:
@@ -231,7 +251,157 @@ def _out_of_range(told: Fact, lengths: Lengths) -> str:
     return f"{said}; at {lengths.text(there)} it would do, and look {looks}."
 
 
+def _signed(stops: float) -> str:
+    """Stops as they are told in a sentence: "+0.4 stops"."""
+    return f"{stops:+.1f} stops".replace("-", "−")
+
+
+def _left_out(told: Fact, _: Lengths) -> str:
+    level, ratio = maybe_number(told, "level_av"), maybe_number(told, "from_key_stops")
+    metered = f"it has to meter {level_words(level)} alone" if level is not None else "its level is not known"
+    under = "" if not ratio else f", {_signed(ratio)} from the key"
+    return f"{told.about} has no head: its light is missing from the picture ({metered}{under})."
+
+
+def _made_hard(told: Fact, lengths: Lengths) -> str:
+    return (
+        f"{told.about} was a soft source, {told.number('written_deg'):.3g}° large; {light_words(told)} at "
+        f"{lengths.text(told.number('distance_mm'))} is a hard one: edges of shadows and highlights come out sharp."
+    )
+
+
+def _continuous(told: Fact, _: Lengths) -> str:
+    shutter = told["shutter"]
+    at = f" (set the meter to {shutter} s)" if shutter else ""
+    return (
+        f"{told.about}: {light_words(told)} is continuous where there was flash: the shutter now counts for it{at}, the "
+        "room’s light grows with every longer exposure, and nothing freezes what moves."
+    )
+
+
+def _residue(told: Fact, _: Lengths) -> str:
+    return f"{told.about}: the dial of {light_words(told)} leaves it {_signed(told.number('residue_stops'))} off."
+
+
+def _crop(told: Fact, _: Lengths) -> str:
+    width, height = round(told.number("width_px")), round(told.number("height_px"))
+    return f"Crop to {100 * told.number('part'):.0f} % of each side: {width} × {height} pixels are left."
+
+
+def _extension(told: Fact, lengths: Lengths) -> str:
+    return (
+        f"{told.number('extension_mm'):.0f} mm more extension: the camera comes to {lengths.text(told.number('distance_mm'))}, "
+        f"and {told.number('stops'):.1f} stops of light are lost (counted above)."
+    )
+
+
+def _nearer(told: Fact, lengths: Lengths) -> str:
+    looks = maybe_number(told, "yours_deg")
+    size = "" if looks is None else f": it looks {looks:.3g}° large from there"
+    return f"{told.about} at {lengths.text(told.number('distance_mm'))}{size}."
+
+
+def _face(told: Fact, lengths: Lengths) -> str:
+    size, there = (lengths.text(told.number(each)) for each in ("size_mm", "distance_mm"))
+    return f"A face of {size} for {told.about} at {there}: a larger modifier, or a diffusing panel, which takes light of its own."
+
+
+def _iso_way(told: Fact, _: Lengths) -> str:
+    stops = told.number("stops")
+    price = "noise, and " if stops > 0 else ""
+    return f"ISO {told.text('mark')}: {price}every other light and the room {_signed(-stops)} to make up for it."
+
+
+def _aperture(told: Fact, _: Lengths) -> str:
+    moved, missing = told.number("stops"), told.number("missing_stops")
+    depth = "less depth" if moved < 0 else "more depth and more diffraction"
+    end = "" if abs(missing) < 0.2 else f" (the end of the lens: {abs(missing):.1f} stops are still missing)"
+    others = "the other lights as much up" if moved > 0 else "the other lights as much down"
+    return f"f/{told.text('mark')}{end}: {depth}, and {others}."
+
+
+def _pops(told: Fact, _: Lengths) -> str:
+    return f"{round(told.number('pops'))} pops of {told.about} in one exposure in a dark room: nothing may move, and the other lights fire once."
+
+
+def _longer(told: Fact, _: Lengths) -> str:
+    stops = told.number("stops")
+    return f"{told.text('mark')} s: the room and every other continuous light {_signed(stops)}, and nothing may move."
+
+
+def _lens_chosen(told: Fact, lengths: Lengths) -> str:
+    now, was = maybe_number(told, "yours_mm"), maybe_number(told, "written_mm")
+    reaches = (
+        "" if maybe_number(told, "greatest") is None else f" goes to {magnification_text(told.number('greatest'))};"
+    )
+    stands = (
+        ""
+        if now is None or was is None
+        else f" the camera stands at {lengths.text(now)}, written {lengths.text(was)}"
+    )
+    focal = f" at {told.number('focal_mm'):.4g} mm" if maybe_number(told, "focal_mm") is not None else ""
+    return f"Lens: {told['lens'] or 'your lens'}{focal}, the nearest of {round(told.number('of'))}:{reaches}{stands or ' it frames as written'}."
+
+
+def _head_chosen(told: Fact, lengths: Lengths) -> str:
+    if told["is_own"]:
+        return f"{told.about}: {light_words(told)}, the recipe’s own."
+    energies = [maybe_number(told, each) for each in ("yours_j", "written_j")]
+    sizes = [maybe_number(told, each) for each in ("yours_mm", "written_mm")]
+    why = []
+    if None not in energies:
+        why.append(" for ".join(f"{each:.4g} J" for each in energies if each is not None))
+    if None not in sizes:
+        why.append(f"a face of {' for '.join(lengths.text(each) for each in sizes)}")
+    return f"{told.about}: {light_words(told)}, the nearest that was free" + (f" ({', '.join(why)})." if why else ".")
+
+
 WORDS: Final[Mapping[str, Say]] = dict.fromkeys(_ROWS, _row) | {
+    Reason.LEFT_WITHOUT_A_HEAD: _left_out,
+    Reason.MADE_HARD: _made_hard,
+    Reason.CONTINUOUS_FOR_FLASH: _continuous,
+    Reason.FLASH_FOR_CONTINUOUS: lambda told, _: (
+        f"{told.about}: {light_words(told)} is flash where there was continuous light: the shutter no longer counts for it."
+    ),
+    Reason.RESIDUE_LEFT: _residue,
+    Reason.WAY_CROP: _crop,
+    Reason.WAY_EXTENSION: _extension,
+    Reason.WAY_LENS: lambda told, _: f"A lens of {told.number('focal_mm'):.3g} mm.",
+    Reason.WAY_STACK: lambda told, _: (
+        f"A focus stack of {round(told.number('frames'))} frames, {told.number('step_mm'):.2g} mm apart: nothing may move."
+    ),
+    Reason.WAY_LESS_DEPTH: lambda told, _: (
+        f"Less depth: {told.number('depth_mm'):.3g} mm instead of {told.number('written_mm'):.3g} mm."
+    ),
+    Reason.WAY_DISTANCE: _nearer,
+    Reason.WAY_FACE: _face,
+    Reason.WAY_SHEETS: lambda told, _: (
+        f"{told.number('stops'):.1f} stops of ND or diffusion on {told.about}: nothing else changes; diffusion makes it "
+        "softer, and sheets near a hot lamp scorch."
+    ),
+    Reason.WAY_ISO: _iso_way,
+    Reason.WAY_APERTURE: _aperture,
+    Reason.WAY_POPS: _pops,
+    Reason.WAY_LONGER: _longer,
+    Reason.WAY_DARKEN: lambda told, _: (
+        f"Darken the room by {told.number('stops'):.1f} stops, and prove it: a longer exposure gathers that much more of it."
+    ),
+    Reason.WAY_DARK_ROOM: lambda told, _: "Darken the room and prove it at the shutter speed that is used.",
+    Reason.WAY_STILL: lambda told, _: (
+        f"Nothing moves for {told['shutter']} s: tripod, a still subject, no draught."
+        if told["shutter"]
+        else "Nothing moves while the shutter is open: tripod, a still subject, no draught."
+    ),
+    Reason.WAY_CARD: lambda told, _: (
+        f"A white card or a reflector where {told.about} stood: it gives back less than falls on it, so it stays well under "
+        "the key, and has no direction of its own."
+    ),
+    Reason.WAY_SECOND_EXPOSURE: lambda told, _: (
+        f"Two frames, a head moved to {told.about} for the second, added as light: camera and subject stand still."
+    ),
+    Reason.LENS_CHOSEN: _lens_chosen,
+    Reason.HEAD_CHOSEN: _head_chosen,
+    Reason.NO_HEAD_LEFT: lambda told, _: f"{told.about}: every head stands for a brighter light already.",
     Reason.NOT_CLOSE_ENOUGH: _not_close_enough,
     Reason.PERSPECTIVE_UNKNOWN: lambda told, _: (
         "Perspective: the recipe has neither a camera distance nor a focal length."

@@ -12,6 +12,8 @@ from webapp.recipes.reasons import Reason
 from webapp.web.words import say as saying
 from webapp.web.words.say import say
 
+OURS = {"head": "monolight", "modifier": None}
+
 MINE = {"kind": "flash", "form": "head", "full_energy_j": 250.0}
 BOX = {"shape": "disc", "width_mm": 600.0, "height_mm": None, "loss_stops": None}
 SAID = (
@@ -143,7 +145,7 @@ SAID = (
     ),
     (
         fact(Reason.NOT_CLOSE_ENOUGH, lens="", greatest=0.25, needed=0.5),
-        "your lens goes to 0.25, and 0.5 is needed: add extension, or crop.",
+        "your lens goes to 0.25, and 0.5 is needed.",
     ),
     (
         fact(Reason.PERSPECTIVE_UNKNOWN),
@@ -215,6 +217,119 @@ SAID = (
         ),
         "C: the lowest mark of monolight gives 1.0 stops too much; no distance makes it up.",
     ),
+    (
+        fact(Reason.ADAPTED_TRIM, from_iso=100.0, yours=80.0, stops=-0.32),
+        "dials trimmed together: ISO 100 becomes ISO 80 (−0.32 stops: where their marks come closest)",
+    ),
+    (
+        fact(Reason.LEFT_WITHOUT_A_HEAD, "B", level_av=6.0, from_key_stops=-2.0),
+        "B has no head: its light is missing from the picture (it has to meter f/8 alone, −2.0 stops from the key).",
+    ),
+    (
+        Fact(Reason.MADE_HARD, "A", OURS | {"written_deg": 36.9, "distance_mm": 900.0}),
+        "A was a soft source, 36.9° large; monolight at 90 cm is a hard one: edges of shadows and highlights come out "
+        "sharp.",
+    ),
+    (
+        Fact(Reason.CONTINUOUS_FOR_FLASH, "A", OURS | {"shutter": "1/125"}),
+        "A: monolight is continuous where there was flash: the shutter now counts for it (set the meter to 1/125 s), the "
+        "room’s light grows with every longer exposure, and nothing freezes what moves.",
+    ),
+    (
+        Fact(Reason.FLASH_FOR_CONTINUOUS, "A", OURS),
+        "A: monolight is flash where there was continuous light: the shutter no longer counts for it.",
+    ),
+    (
+        Fact(Reason.RESIDUE_LEFT, "A", OURS | {"residue_stops": 0.4}),
+        "A: the dial of monolight leaves it +0.4 stops off.",
+    ),
+    (
+        fact(Reason.WAY_CROP, part=0.5, width_px=3000, height_px=2000),
+        "Crop to 50 % of each side: 3000 × 2000 pixels are left.",
+    ),
+    (
+        fact(Reason.WAY_EXTENSION, extension_mm=10.0, stops=0.25, distance_mm=600.0),
+        "10 mm more extension: the camera comes to 60 cm, and 0.2 stops of light are lost (counted above).",
+    ),
+    (fact(Reason.WAY_LENS, focal_mm=100.0), "A lens of 100 mm."),
+    (
+        fact(Reason.WAY_STACK, frames=3, step_mm=7.6),
+        "A focus stack of 3 frames, 7.6 mm apart: nothing may move.",
+    ),
+    (fact(Reason.WAY_LESS_DEPTH, depth_mm=11.4, written_mm=19.6), "Less depth: 11.4 mm instead of 19.6 mm."),
+    (
+        fact(Reason.WAY_DISTANCE, "A", distance_mm=1350.0, yours_deg=36.9),
+        "A at 135 cm: it looks 36.9° large from there.",
+    ),
+    (fact(Reason.WAY_DISTANCE, "A", distance_mm=1350.0, yours_deg=None), "A at 135 cm."),
+    (
+        fact(Reason.WAY_FACE, "A", size_mm=600.0, distance_mm=900.0),
+        "A face of 60 cm for A at 90 cm: a larger modifier, or a diffusing panel, which takes light of its own.",
+    ),
+    (
+        fact(Reason.WAY_SHEETS, "B", stops=2.0),
+        "2.0 stops of ND or diffusion on B: nothing else changes; diffusion makes it softer, and sheets near a hot lamp "
+        "scorch.",
+    ),
+    (
+        fact(Reason.WAY_ISO, mark="400", stops=2.0),
+        "ISO 400: noise, and every other light and the room −2.0 stops to make up for it.",
+    ),
+    (
+        fact(Reason.WAY_APERTURE, mark="5.6", stops=-2.0, missing_stops=0.0),
+        "f/5.6: less depth, and the other lights as much down.",
+    ),
+    (
+        fact(Reason.WAY_APERTURE, mark="22", stops=1.0, missing_stops=1.0),
+        "f/22 (the end of the lens: 1.0 stops are still missing): more depth and more diffraction, and the other lights "
+        "as much up.",
+    ),
+    (
+        fact(Reason.WAY_POPS, "A", pops=4, stops=2.0),
+        "4 pops of A in one exposure in a dark room: nothing may move, and the other lights fire once.",
+    ),
+    (
+        fact(Reason.WAY_LONGER, mark="1/30", stops=2.0),
+        "1/30 s: the room and every other continuous light +2.0 stops, and nothing may move.",
+    ),
+    (
+        fact(Reason.WAY_DARKEN, stops=1.0),
+        "Darken the room by 1.0 stops, and prove it: a longer exposure gathers that much more of it.",
+    ),
+    (fact(Reason.WAY_DARK_ROOM), "Darken the room and prove it at the shutter speed that is used."),
+    (fact(Reason.WAY_STILL, shutter="1/30"), "Nothing moves for 1/30 s: tripod, a still subject, no draught."),
+    (
+        fact(Reason.WAY_CARD, "B"),
+        "A white card or a reflector where B stood: it gives back less than falls on it, so it stays well under the key, "
+        "and has no direction of its own.",
+    ),
+    (
+        fact(Reason.WAY_SECOND_EXPOSURE, "B"),
+        "Two frames, a head moved to B for the second, added as light: camera and subject stand still.",
+    ),
+    (
+        fact(
+            Reason.LENS_CHOSEN,
+            lens="85 mm",
+            focal_mm=85.0,
+            of=3,
+            written_mm=600.0,
+            yours_mm=510.0,
+            needed=0.2,
+            greatest=None,
+        ),
+        "Lens: 85 mm at 85 mm, the nearest of 3: the camera stands at 51 cm, written 60 cm.",
+    ),
+    (
+        Fact(
+            Reason.HEAD_CHOSEN,
+            "A",
+            OURS | {"is_own": False, "yours_j": 400.0, "written_j": 500.0, "yours_mm": None, "written_mm": 600.0},
+        ),
+        "A: monolight, the nearest that was free (400 J for 500 J).",
+    ),
+    (Fact(Reason.HEAD_CHOSEN, "A", OURS | {"is_own": True}), "A: monolight, the recipe’s own."),
+    (fact(Reason.NO_HEAD_LEFT, "B"), "B: every head stands for a brighter light already."),
     (fact(Reason.CAMERA_TOLD, width_mm=36.0, height_mm=24.0), "camera 36 × 24 mm"),
     (fact(Reason.LENS_TOLD, shortest_mm=24.0, longest_mm=70.0), "24–70 mm lens"),
     (Fact(Reason.HEAD_TOLD, values=MINE), "flash head, 250 J"),
@@ -237,7 +352,6 @@ SAID = (
         ),
         "Key A: monolight with softbox, gel at 90 cm, 125 J (frame 2).",
     ),
-    (fact(Reason.STEP_NOTED, frame=3, note="softer"), "Frame 3: softer."),
     (
         fact(Reason.RATIO, "B", key="key", light="fill", from_key_stops=-2.0),
         "key to fill: 4.0:1, 2.0 stops under, as metered",
