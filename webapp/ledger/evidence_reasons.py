@@ -28,6 +28,10 @@ class Reason(StrEnum):
     # about a patch; stops, redder_stops (None: a grey picture)
     LEFT_OVER = "left_over"
     LIGHTS_NOT_APART = "lights_not_apart"
+    # x and y: the middle of the place as fractions of the picture's sides; stops, redder_stops (None: a grey picture)
+    LEFT_OVER_THERE = "left_over_there"
+    LEFT_OVER_BY_NO_LIGHT = "left_over_by_no_light"
+    PICTURE_IS_NO_SUM = "picture_is_no_sum"
     # about a light
     SOLO_WOULD_TELL = "solo_would_tell"
 

@@ -108,17 +108,17 @@ def light_at(db: Database, picture_id: str) -> PictureLight | None:
     return db.get(PictureLight, picture_id)
 
 
-def light_of(db: Database, frame_ids: Sequence[str]) -> dict[str, list[tuple[str, PictureLight]]]:
-    """The light of the pictures of several frames, each with the kind of its file, by frame; of those that have some."""
-    found: dict[str, list[tuple[str, PictureLight]]] = {}
+def light_of(db: Database, frame_ids: Sequence[str]) -> dict[str, list[tuple[Picture, PictureLight]]]:
+    """The light of the pictures of several frames, by frame; of those that have some."""
+    found: dict[str, list[tuple[Picture, PictureLight]]] = {}
     rows = db.exec(
-        select(Picture.frame_id, Picture.kind, PictureLight)
+        select(Picture, PictureLight)
         .join(PictureLight, col(PictureLight.picture_id) == col(Picture.id))
         .where(col(Picture.frame_id).in_(frame_ids))
         .order_by(col(Picture.id))
     )
-    for frame_id, kind, light in rows:
-        found.setdefault(frame_id, []).append((kind, light))
+    for picture, light in rows:
+        found.setdefault(picture.frame_id, []).append((picture, light))
     return found
 
 

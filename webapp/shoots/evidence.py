@@ -278,14 +278,14 @@ def _curve(db: Database, frame: Frame, rows: Sequence[tuple[Picture, Reading]]) 
 
 
 def _room(
-    lights: Sequence[tuple[str, PictureLight]],
+    lights: Sequence[tuple[Picture, PictureLight]],
     seen: FrameEvidence,
     places: Sequence[WantedAt],
     curve: ToneCurve | None,
 ) -> RoomPlace | None:
     """Where the room comes nearest in the picture of a check, of the kind of file that its patches were read in."""
     raw = any(_is_raw(each.kind) for each in seen.patches)
-    maps = [(_is_raw(kind), found) for kind, row in lights if (found := row.map) is not None]
+    maps = [(_is_raw(picture.kind), found) for picture, row in lights if (found := row.map) is not None]
     if not maps:
         return None
     of_raw, light = min(maps, key=lambda each: each[0] != raw)

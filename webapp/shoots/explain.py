@@ -17,6 +17,7 @@ from webapp.ledger.consistency import LearnedLoss
 from webapp.ledger.evidence_reasons import Reason as Evident
 from webapp.ledger.explanations import Attribution, Case, PatchCase
 from webapp.ledger.gains import Solved, said_of
+from webapp.ledger.left_over_map import LeftOverMap
 from webapp.ledger.set_up import SetUp
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
@@ -24,6 +25,7 @@ from webapp.records.tables import Frame, Shot
 from webapp.shoots import frames
 from webapp.shoots.evidence import Witnesses, witnesses
 from webapp.shoots.frames import LoggedFrame
+from webapp.shoots.left_over import left_over_in
 from webapp.shoots.light_given import solve_frame
 from webapp.shoots.reasons import Reason
 from webapp.shoots.set_up_now import Change, baselines_for
@@ -42,7 +44,7 @@ class HeadKnown:
 @dataclass(frozen=True, slots=True)
 class Explained:
     """What each light gave by the picture, the letter of the light whose own frame would tell it, what may lie behind
-    a frame's difference, and what the kit in it is known to do."""
+    a frame's difference, what the kit in it is known to do, and where in the whole picture light is left over."""
 
     attribution: Attribution
     gave: Solved | None = None
@@ -50,6 +52,7 @@ class Explained:
     heads: tuple[HeadKnown, ...] = ()
     crossed_pair: LearnedLoss | None = None
     sums: tuple[tuple[str, float], ...] = ()
+    left_over: LeftOverMap | None = None
 
     @property
     def says(self) -> tuple[Fact, ...]:
@@ -84,6 +87,7 @@ def explain(records: Records, frame_id: str) -> Explained:
             ),
             crossed_pair=learned_of_pair(db, set_up),
             sums=tuple(sums) if shot.reference_frame_id == frame.id else (),
+            left_over=left_over_in(db, frame, found),
         )
 
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 
 import math
 import statistics
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
@@ -39,12 +39,7 @@ Levels = Mapping[Place, Level]
 def solve_frame(db: Database, frame: Frame, found: Witnesses) -> Solved | None:
     """What each light gave in a frame; None where a light that lit it has no other frame of its own to tell, or what
     changed since cannot be bridged."""
-    solos = {letter: solo for letter, solo in found.solos.items() if solo.id != frame.id}
-    if found.reference is not None and len(found.reference.lit) == 1:
-        # What the others are held against tells its one light, and not whichever frame of it came last.
-        solos[found.reference.lit] = found.reference
-        if frame.id == found.reference.id:
-            return None
+    solos = solos_of(frame, found)
     kinds = {each.kind == "raw" for each in frame.seen.patches if not each.by_eye}
     tolerances = [each.tolerance_stops for each in frame.seen.patches if each.tolerance_stops is not None]
     if not frame.lit or not set(frame.lit) <= solos.keys() or len(kinds) != 1 or not tolerances:
@@ -59,9 +54,11 @@ def solve_frame(db: Database, frame: Frame, found: Witnesses) -> Solved | None:
     levels = {frame_id: _levels(own, names, is_raw=is_raw) for frame_id, own in rows.items()}
     tolerance = max(statistics.median(tolerances), LEAST_TOLERANCE_STOPS) if is_raw else _spread(frame)
     if not is_raw:
-        curves = {each.id: _curve(db, each, rows[each.id]) for each in (frame, *witnesses)}
+        curves = {
+            each.id: known_curve(db, each, (picture for picture, _ in rows[each.id])) for each in (frame, *witnesses)
+        }
         if all(each is curves[frame.id] for each in curves.values()):
-            curves = dict.fromkeys(curves, _added_up(levels, found.reference, solos, check, curves[frame.id]))
+            curves = dict.fromkeys(curves, added_up(levels, found.reference, solos, check, curves[frame.id]))
         tolerance = max(_left_open(curves[frame.id], levels[frame.id]), tolerance)
         levels = {frame_id: curves[frame_id].straightened(own) for frame_id, own in levels.items()}
     room = levels[check.id] if check and not check.lit else {}
@@ -71,7 +68,7 @@ def solve_frame(db: Database, frame: Frame, found: Witnesses) -> Solved | None:
         own = levels[solo.id]
         if check is not None and room:
             own = _without(own, room, ambient_change_stops(check.set_up, solo.set_up))
-        stops = _change_of(letter, solo.set_up, frame.set_up)
+        stops = change_of(letter, solo.set_up, frame.set_up)
         if stops is not None:
             redder = REDDER_A_MIRED * (_mired(letter, frame.set_up) - _mired(letter, solo.set_up))
             sources[letter] = Source(_brought(own, stops), letter in frame.lit, redder)
@@ -84,13 +81,25 @@ def solve_frame(db: Database, frame: Frame, found: Witnesses) -> Solved | None:
     return solve(levels[frame.id], sources, tolerance)
 
 
-def _curve(db: Database, frame: Frame, rows: Sequence[tuple[Picture, Reading]]) -> ToneCurve:
+def known_curve(db: Database, frame: Frame, pictures: Iterable[Picture]) -> ToneCurve:
     """What is known of the curve of a frame's rendered file."""
-    rendered = next((picture for picture, _ in rows if picture.kind != "raw"), None)
+    rendered = next((picture for picture in pictures if picture.kind != "raw"), None)
     return (curve_of(db, rendered, frame.set_up) if rendered is not None else None) or unknown()
 
 
-def _added_up(
+def solos_of(frame: Frame, found: Witnesses) -> dict[str, Frame]:
+    """By letter the frames lit by one light alone that a frame is solved by; never itself, and none for the reference
+    frame that is one of them."""
+    solos = {letter: solo for letter, solo in found.solos.items() if solo.id != frame.id}
+    if found.reference is not None and len(found.reference.lit) == 1:
+        # What the others are held against tells its one light, and not whichever frame of it came last.
+        solos[found.reference.lit] = found.reference
+        if frame.id == found.reference.id:
+            return {}
+    return solos
+
+
+def added_up(
     levels: Mapping[str, Levels],
     reference: Frame | None,
     solos: Mapping[str, Frame],
@@ -102,7 +111,7 @@ def _added_up(
         return curve
     alone = []
     for letter in reference.lit:
-        stops = _change_of(letter, solos[letter].set_up, reference.set_up)
+        stops = change_of(letter, solos[letter].set_up, reference.set_up)
         if stops is None:
             return curve
         alone.append(Part(levels[solos[letter].id], stops))
@@ -129,7 +138,7 @@ def _spread(frame: Frame) -> float:
     return _DEVIATIONS * max(spreads, default=0.0)
 
 
-def _change_of(letter: str, solo: SetUp, set_up: SetUp) -> float | None:
+def change_of(letter: str, solo: SetUp, set_up: SetUp) -> float | None:
     """By how much a light, lit, would give more at a set-up than in its own frame; None where that is unknown."""
     light = set_up.light(letter)
     if light is None:

@@ -17,6 +17,7 @@ from webapp.kit.learned import Run, learned_of_head
 from webapp.ledger.ambient_proof import AmbientProof, Standing
 from webapp.ledger.evidence import MID_TONE_STOPS, EyeReading
 from webapp.ledger.explanations import Explanation
+from webapp.ledger.left_over_map import LeftOverMap
 from webapp.ledger.ratio import CONVENTIONS
 from webapp.optics.tone_curve import LEVELS
 from webapp.pictures.light_map import Place
@@ -216,22 +217,6 @@ class ExplanationAnswer(BaseModel):
         )
 
 
-class EvidenceAnswer(BaseModel):
-    """What a frame's picture says. Within the tolerance there are no explanations."""
-
-    patches: list[PatchEvidenceAnswer]
-    gave: list[str] = Field(description="what each light gave by the picture, or which frame would tell")
-    gave_facts: list[FactAnswer]
-    explanations: list[ExplanationAnswer]
-    test_frame: str = Field(description="the cheapest frame that would tell the first two apart")
-    test_frame_fact: FactAnswer | None
-
-
-class Chosen(Body):
-    key: Annotated[str, Field(max_length=400)]
-    revision: Revision = None
-
-
 class PlaceAnswer(BaseModel):
     """A place in the upright picture, in fractions of its sides from the top left."""
 
@@ -243,6 +228,56 @@ class PlaceAnswer(BaseModel):
     @classmethod
     def of(cls, place: Place) -> PlaceAnswer:
         return cls(x=place.x, y=place.y, width=place.width, height=place.height)
+
+
+class RegionAnswer(BaseModel):
+    """A place in the picture that shows other light than the lights together make: in stops, brighter above 0."""
+
+    place: PlaceAnswer = Field(description="the bounds of its tiles")
+    stops: Stops
+    redder_stops: Stops | None = Field(description="red against blue; null for a grey picture")
+
+
+class LeftOverAnswer(BaseModel):
+    """Every tile of the picture solved as the sum of the lights and the room."""
+
+    fits: bool = Field(description="false: as a whole the picture is no sum of these frames")
+    tolerance_stops: Stops = Field(description="what the middle one of the tiles may be off by besides its noise")
+    regions: list[RegionAnswer]
+    says: list[str]
+    says_facts: list[FactAnswer]
+
+    @classmethod
+    def of(cls, found: LeftOverMap) -> LeftOverAnswer:
+        return cls(
+            fits=found.fits,
+            tolerance_stops=found.tolerance_stops,
+            regions=[
+                RegionAnswer(place=PlaceAnswer.of(each.place), stops=each.stops, redder_stops=each.redder_stops)
+                for each in found.regions
+            ],
+            says=list(map(say, found.says)),
+            says_facts=FactAnswer.all_of(found.says),
+        )
+
+
+class EvidenceAnswer(BaseModel):
+    """What a frame's picture says. Within the tolerance there are no explanations."""
+
+    patches: list[PatchEvidenceAnswer]
+    gave: list[str] = Field(description="what each light gave by the picture, or which frame would tell")
+    gave_facts: list[FactAnswer]
+    left_over: LeftOverAnswer | None = Field(
+        description="null where no frame of each light alone shows the same view"
+    )
+    explanations: list[ExplanationAnswer]
+    test_frame: str = Field(description="the cheapest frame that would tell the first two apart")
+    test_frame_fact: FactAnswer | None
+
+
+class Chosen(Body):
+    key: Annotated[str, Field(max_length=400)]
+    revision: Revision = None
 
 
 class ProofAnswer(BaseModel):
@@ -504,6 +539,7 @@ def frame_evidence(services: InServices, frame_id: ItemId) -> EvidenceAnswer:
         patches=[PatchEvidenceAnswer.model_validate(each) for each in frame.evidence.patches],
         gave=list(map(say, explained.says)),
         gave_facts=FactAnswer.all_of(explained.says),
+        left_over=LeftOverAnswer.of(explained.left_over) if explained.left_over else None,
         explanations=[ExplanationAnswer.of(each) for each in found.explanations],
         test_frame=telling_frame_of(found),
         test_frame_fact=FactAnswer.maybe(found.test_frame),

@@ -13,12 +13,13 @@ def evidence_of(records: Records, frame: LoggedFrame) -> tuple[EvidenceView, Eas
     """The evidence of a frame, and its picture with the patches over it."""
     shot_id, frame_id = frame.row.shot_id, frame.row.id
     patches = readings.readings_of_frame(records, frame_id)
+    explained = explain.explain(records, frame_id)
     view = evidence_view(
         frame,
         patches,
-        explain.explain(records, frame_id),
+        explained,
         set_up_now.state(records, shot_id).evidence,
         still_to_measure=readings.count_to_examine(records, shot_id),
         lengths=units.lengths(records),
     )
-    return view, easel(frame, patches)
+    return view, easel(frame, patches, explained.left_over)

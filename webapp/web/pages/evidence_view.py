@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
+from webapp.facts import Fact
 from webapp.ledger.ambient_proof import WANTED_MARGIN_STOPS, AmbientProof, Standing
 from webapp.ledger.consistency import LEAST_STEPS
 from webapp.ledger.evidence import BLACK_TO_THE_EYE_STOPS, FrameEvidence, PatchEvidence, RoomPlace
 from webapp.ledger.explanations import Attribution, Explanation
+from webapp.ledger.left_over_map import LeftOverMap, Region, left_over_fact
 from webapp.ledger.ratio import CONVENTIONS
 from webapp.ledger.reasons import Reason as Origin
 from webapp.ledger.totals import LightingRatio
@@ -27,6 +29,7 @@ from webapp.web.pages.figures import signed
 from webapp.web.pages.histogram import histogram
 from webapp.web.words import tone_curve
 from webapp.web.words.explanations import sentence_of, telling_frame_of, title_of
+from webapp.web.words.gains import left_over_words
 from webapp.web.words.in_picture import in_picture_words
 from webapp.web.words.proof import NO_PROOF, age_words, proof_line
 from webapp.web.words.say import maybe_say, say
@@ -261,8 +264,10 @@ class EvidenceView:
     waiting: str
 
 
-def easel(frame: LoggedFrame, patches: tuple[PatchOfFrame, ...]) -> Easel | None:
-    """The picture that is shown; None where no preview is there yet."""
+def easel(
+    frame: LoggedFrame, patches: tuple[PatchOfFrame, ...], left_over: LeftOverMap | None = None
+) -> Easel | None:
+    """The picture that is shown, with what is marked on it; None where no preview is there yet."""
     shown = next((each for each in frame.pictures if each.preview), None)
     if shown is None:
         return None
@@ -287,10 +292,34 @@ def easel(frame: LoggedFrame, patches: tuple[PatchOfFrame, ...]) -> Easel | None
         _OVERLAY_WIDTH,
         height,
         boxes,
-        tuple(_room_mark(frame.evidence.room, height)) if frame.evidence.room else (),
+        (
+            *(_room_mark(frame.evidence.room, height) if frame.evidence.room else ()),
+            *(_left_over_mark(region, height) for region in (left_over.regions if left_over else ())),
+        ),
     )
 
 
+def _left_over_mark(region: Region, height: float) -> Mark:
+    """The outline of a place where light is left over."""
+    sides = [
+        f"M{x * _OVERLAY_WIDTH:.1f} {y * height:.1f}L{to_x * _OVERLAY_WIDTH:.1f} {to_y * height:.1f}"
+        for x, y, to_x, to_y in region.edges
+    ]
+    told = left_over_fact(region)
+    words = left_over_words(told)
+    place = in_picture_words(*region.middle).removeprefix("the ")
+    at = region.place
+    return Mark(
+        "".join(sides),
+        at.x * _OVERLAY_WIDTH,
+        max(at.y * height - 8.0, 28.0),
+        signed(region.stops) if abs(region.stops) >= _TOLD_STOPS else "colour",
+        f"{place}, {words} left over",
+    )
+
+
+# Less is a colour and no light.
+_TOLD_STOPS = 0.1
 # A cell is too small to be seen: the mark stands round it.
 _LEAST_MARK = 36.0
 
@@ -326,7 +355,7 @@ def evidence_view(
         rows=rows,
         verdict=verdict,
         verdict_tone=tone,
-        gave=tuple(say(each) for each in explained.says),
+        gave=tuple(say(each) for each in (*explained.says, *_left_over(explained))),
         solo_wanted=explained.solo_wanted,
         explanations=tuple(_explanation(each, lengths) for each in explained.attribution.explanations),
         choice=_choice(explained.attribution),
@@ -335,6 +364,10 @@ def evidence_view(
         proof=_proof_lines(proof) if proof is not None and proof.frame_id == frame.row.id else (),
         waiting=_waiting(frame, still_to_measure),
     )
+
+
+def _left_over(explained: Explained) -> tuple[Fact, ...]:
+    return explained.left_over.says if explained.left_over is not None else ()
 
 
 def _patch_row(of: PatchOfFrame, seen: PatchEvidence | None) -> PatchRow:

@@ -20,6 +20,28 @@ from webapp.web.words.say import say
         (fact(Reason.ALL_GAVE, stops=1.0, error_stops=0.02), "All lights gave 1.00 more than logged, alike (±0.02)."),
         (fact(Reason.GAVE_NOTHING, "C"), "C gave nothing."),
         (
+            fact(Reason.LEFT_OVER_THERE, x=0.1, y=0.2, stops=0.4, redder_stops=0.02),
+            "Upper left, 0.4 stop more light left over: outlined on the picture.",
+        ),
+        (
+            fact(Reason.LEFT_OVER_THERE, x=0.5, y=0.5, stops=-1.2, redder_stops=None),
+            "Middle, 1.2 stops less light left over: outlined on the picture.",
+        ),
+        (
+            fact(Reason.LEFT_OVER_THERE, x=0.9, y=0.9, stops=0.02, redder_stops=-0.8),
+            "Lower right, 0.8 stop bluer left over: outlined on the picture.",
+        ),
+        (
+            fact(Reason.LEFT_OVER_BY_NO_LIGHT),
+            "No light brings that by giving more or less: look for a reflection, a flag, a head that was turned, or "
+            "something that was moved.",
+        ),
+        (
+            fact(Reason.PICTURE_IS_NO_SUM),
+            "As a whole this picture is no sum of the frames lit by one light alone: the camera, the subject or a light's "
+            "place was another. So it is not told where light is left over.",
+        ),
+        (
             fact(Reason.GAVE_THOUGH_OFF, "C", stops=-0.1, error_stops=0.03),
             "C is logged as off and gave light, 0.10 less than it would at its mark (±0.03).",
         ),
