@@ -117,6 +117,8 @@ def _camera(recipe: Recipe, things: Sequence[Thing]) -> Iterator[BuildingStep]:
         zooms = lens.shortest_focal_mm != lens.longest_focal_mm
         focal = settings.focal_length_mm if zooms else None
         told.append(fact(Reason.MOUNT_CAMERA, camera=recipe.camera.name, lens=lens.name, focal_mm=focal))
+    if settings.upright:
+        told.append(fact(Reason.CAMERA_UPRIGHT))
     stands = next((each.position for each in things if each.kind == "camera"), None)
     if stands is not None and stands.known != "unknown":
         told.append(fact(Reason.CAMERA_STANDS, "", **_place(stands)))
@@ -131,8 +133,8 @@ def _camera(recipe: Recipe, things: Sequence[Thing]) -> Iterator[BuildingStep]:
     fitted = counted([each.name for each in filters_of(settings.lens_filters)])
     told += [fact(Reason.FILTER_ON_LENS, filter=each) for each in fitted]
     check = []
-    if recipe.field_mm is not None:
-        width, height = recipe.field_mm
+    if recipe.field_seen_mm is not None:
+        width, height = recipe.field_seen_mm
         m = settings.magnification
         check.append(fact(Reason.FIELD_AT_SUBJECT, magnification=m, width_mm=width, height_mm=height))
     yield BuildingStep("camera", "", tuple(told), tuple(check))

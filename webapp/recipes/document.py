@@ -227,6 +227,7 @@ class SettingsPart(Part):
     carried: Annotated[tuple[Name, ...], Field(max_length=10)] = Field(
         default=(), description="of magnification and subject_distance those carried over from another set"
     )
+    upright: bool | None = Field(default=None, description="whether the picture is taller than it is wide")
     pops: Annotated[int, Field(ge=1, le=10_000)] = 1
     lens_filters: Annotated[tuple[FilterPart, ...], Field(max_length=12)] = ()
     wanted_depth_mm: Length | None = None
@@ -397,6 +398,14 @@ class Recipe(Part):
             return None
         m = self.settings.magnification
         return self.camera.sensor_width_mm / m, self.camera.sensor_height_mm / m
+
+    @property
+    def field_seen_mm(self) -> tuple[float, float] | None:
+        """The same as the camera was turned, where the picture tells."""
+        if self.field_mm is None or self.settings.upright is None:
+            return self.field_mm
+        longer, shorter = max(self.field_mm), min(self.field_mm)
+        return (shorter, longer) if self.settings.upright else (longer, shorter)
 
     @property
     def energy_j(self) -> float | None:

@@ -344,11 +344,23 @@ def _settings(
 ) -> SettingsPart:
     stack = stack_of(frames, chosen)
     more = {
+        "upright": _is_upright(chosen),
         "wanted_depth_mm": wanted_depth_mm,
         "stack_frames": stack.count if stack is not None else None,
-        "stack_step_mm": stack.step_mm or None if stack is not None else None,
+        "stack_step_mm": _told_step_mm(stack.step_mm) if stack is not None else None,
     }
     return SettingsPart.of(set_up).model_copy(update=more)
+
+
+def _told_step_mm(step_mm: float | None) -> float | None:
+    """To two figures: it comes from positions that are written to a tenth or so."""
+    return float(f"{step_mm:.2g}") if step_mm else None
+
+
+def _is_upright(frame: LoggedFrame) -> bool | None:
+    """Whether its picture is taller than wide; None without one."""
+    sizes = ((each.facts.width_px, each.facts.height_px) for each in frame.pictures)
+    return next((height > width for width, height in sizes if width and height), None)
 
 
 def stack_of(frames: Sequence[LoggedFrame], chosen: LoggedFrame) -> Series | None:

@@ -237,6 +237,7 @@ class Reason(StrEnum):
     STEP_TABLE = "step_table"
     # x_mm, y_mm, z_mm, known (measured or estimated)
     CAMERA_STANDS = "camera_stands"
+    CAMERA_UPRIGHT = "camera_upright"
     # pops
     SET_POPS = "set_pops"
     STEP_PROVE_AMBIENT = "step_prove_ambient"

@@ -44,7 +44,7 @@ def plan_of_recipe(recipe: Recipe) -> Plan:
     return Plan(
         lights=tuple(plan_light(light_of(part)) for part in recipe.lights),
         things=tuple(map(thing_of, recipe.things)),
-        field_mm=recipe.field_mm,
+        field_mm=recipe.field_seen_mm,
         lens_at_mm=recipe.settings.subject_distance_mm,
     )
 

@@ -1,5 +1,6 @@
 """What a stranger needs to build each picture again, and what would mislead him. Written from what was done on the set,
-before any sheet was seen. Each is looked for in the text of the printed sheet, as a pattern.
+before any sheet was seen; a power is looked for as the head's own dial writes it. Each is a pattern in the text of the
+printed sheet.
 """
 
 from __future__ import annotations
@@ -102,7 +103,7 @@ GLAZED_TILE = Checklist(
         "shutter": r"1/125",
         "ISO": r"ISO\W+100",
         "magnification": r"0\.133",
-        "polariser on the lens": r"lens polariser",
+        "polariser on the lens": r"polariser on the lens",
         "sheets on both": r"(?s)polarising sheet.*polarising sheet",
         "left light": r"100 cm from the subject, 45° left",
         "right light": r"100 cm from the subject, 45° right",
@@ -131,9 +132,9 @@ WATCH_ON_SLATE = Checklist(
         "magnification": r"0\.4",
         "camera distance": r"40 cm from the subject",
         "key": r"60 cm from the subject, 40° left, 30 cm above",
-        "its power": r"1/4",
+        "its power": r"Power 100 J",
         "fill": r"100 cm from the subject, 60° right",
-        "its power on the hero": r"1/16",
+        "its power on the hero": r"Power 12\.5 J",
         "white card": r"20 × 15 cm",
         "its place": r"12 cm from the subject, 90° right",
         "black flag": r"10 × 30 cm",
@@ -147,7 +148,7 @@ WATCH_ON_SLATE = Checklist(
     },
     misleading={
         "a rejected aperture": r"f/8\b",
-        "a rejected power": r"1/2\b",
+        "a rejected power": r"Power 200 J",
         "a note of a frame": r"bumped the stand",
     },
 )
@@ -158,10 +159,10 @@ PEN_ON_COLOUR = Checklist(
         "f-number": r"f/11\b",
         "magnification": r"0\.15",
         "key": r"90 cm from the subject, 25° left",
-        "its power": r"1/8",
+        "its power": r"Power 50 J",
         "background light": r"shines on the background",
         "how far from that": r"70 cm from it",
-        "its power on the hero": r"1/32",
+        "its power on the hero": r"Power 6\.25 J",
         "its gel": r"blue gel",
         "paper": r"135 × 200 cm",
         "how far behind": r"80 cm from the subject, behind",

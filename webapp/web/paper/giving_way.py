@@ -17,7 +17,7 @@ _ALL: Final = sys.maxsize
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """How much goes on the sheet. `words` name the step; `lights`, `facts`, `steps`, `cautions` and `slips` are the most of
+    """How much goes on the sheet. `words` name the step; `lights`, `facts`, `steps`, `cautions`, `slips` and `notes` are the most of
     each, `letters` the most in a text. With the plan goes the picture."""
 
     words: str
@@ -28,12 +28,15 @@ class Step:
     steps: int = _ALL
     cautions: int = _ALL
     slips: int = _ALL
+    notes: int = _ALL
     letters: int = _ALL
 
 
 def _shorter(lights: int, facts: int, steps: int, cautions: int, letters: int, plan: PlanSize = "small") -> Step:
     words = f"{steps} steps, {cautions} cautions, {lights} lights" + ("" if plan != "none" else ", no plan")
-    return Step(words, plan, "small", lights, facts, steps, cautions, slips=cautions, letters=letters)
+    return Step(
+        words, plan, "small", lights, facts, steps, cautions, slips=cautions, notes=steps // 4, letters=letters
+    )
 
 
 STEPS: Final = (

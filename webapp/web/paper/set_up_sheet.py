@@ -27,6 +27,7 @@ from webapp.web.words.shared import (
     known_lines,
     metered_words,
     open_lines,
+    post_words,
     settings_lines,
     within_words,
 )
@@ -67,6 +68,7 @@ class SetUpSheet:
     facts: Fitted
     cautions: Fitted
     slips: Fitted
+    notes: Fitted
     split: Split
     code: str
     foot: tuple[str, ...]
@@ -79,6 +81,7 @@ class SetUpSheet:
             self.facts.texts,
             self.cautions.texts,
             self.slips.texts,
+            self.notes.texts,
             *self.rows,
             *self.settings,
         )
@@ -102,6 +105,7 @@ def set_up_sheet(
     steps = fitted(tuple(map(_step, read)), step.steps, step.letters)
     slips = fitted(tuple(each.otherwise for each in read if each.otherwise), step.slips, step.letters)
     cautions = fitted(recipe.cautions, step.cautions, step.letters)
+    notes = fitted(tuple(_notes(recipe)), step.notes, step.letters)
     facts = fitted(tuple(_facts(recipe, lengths)), step.facts, step.letters)
     return SetUpSheet(
         paper=paper,
@@ -118,9 +122,10 @@ def set_up_sheet(
         facts=facts,
         cautions=cautions,
         slips=slips,
-        split=_split(steps, facts, cautions, slips),
+        notes=notes,
+        split=_split((steps, notes), (facts, cautions, slips)),
         code=code,
-        foot=tuple(_foot(recipe, step, (steps, cautions, facts, slips), address)),
+        foot=tuple(_foot(recipe, step, (steps, cautions, facts, slips, notes), address)),
     )
 
 
@@ -128,13 +133,22 @@ def _step(step: StepPart) -> str:
     return " ".join(filter(None, (step.words, f"Check: {step.check}" if step.check else "")))
 
 
-def _split(steps: Fitted, facts: Fitted, cautions: Fitted, slips: Fitted) -> Split:
+def _split(on_left: tuple[Fitted, ...], on_right: tuple[Fitted, ...]) -> Split:
     """The longer column of the lower half gets more of its width."""
-    left = sum(map(len, steps.texts))
-    right = sum(map(len, (*facts.texts, *cautions.texts, *slips.texts)))
+    left, right = (sum(len(text) for each in side for text in each.texts) for side in (on_left, on_right))
     if left > _MORE * (left + right):
         return "steps"
     return "cautions" if right > _MORE * (left + right) else "even"
+
+
+def _notes(recipe: Recipe) -> Iterator[str]:
+    """What is no step on the set and belongs to the picture all the same: what is hardest to guess comes first."""
+    if recipe.background:
+        yield f"Background: {recipe.background}"
+    if recipe.post:
+        yield f"Post-production: {'; '.join(map(post_words, recipe.post))}"
+    if recipe.why:
+        yield f"Why it works: {recipe.why}"
 
 
 def _under(recipe: Recipe, version: int, step: Step) -> Iterator[str]:
@@ -166,10 +180,19 @@ def _row(light: LightPart, step: Step, lengths: Lengths) -> tuple[str, ...]:
 
 
 def _stands(light: LightPart, lengths: Lengths) -> str:
+    if light.shines_on != "subject":
+        return f"{lengths.text(light.distance_mm)} from the {light.shines_on}" + _on_the_plan(light, lengths)
     if light.position is None:
         return ", ".join(filter(None, (lengths.text(light.distance_mm), light.direction)))
     known = "" if light.position.known == "measured" else f" ({light.position.known.replace('unknown', 'not known')})"
     return where_words(position_of(light.position).at, lengths) + known
+
+
+def _on_the_plan(light: LightPart, lengths: Lengths) -> str:
+    if light.position is None or light.position.known == "unknown":
+        return ""
+    known = "" if light.position.known == "measured" else f" ({light.position.known})"
+    return f", which it shines on: {where_words(position_of(light.position).at, lengths)}{known}"
 
 
 def _facts(recipe: Recipe, lengths: Lengths) -> Iterator[str]:
@@ -205,7 +228,7 @@ def _foot(recipe: Recipe, step: Step, lists: tuple[Fitted, ...], address: str) -
         gone = [*(["the plan"] if has_plan(recipe) else []), *(["the picture"] if recipe.result else [])]
         if gone:
             yield f"Left out here: {' and '.join(gone)}."
-    named = zip(("steps", "cautions", "tolerances and ratios", "what to look for"), lists, strict=True)
+    named = zip(("steps", "cautions", "tolerances and ratios", "what to look for", "notes"), lists, strict=True)
     shortened = [name for name, found in named if not found.is_whole]
     if len(recipe.lights) > step.lights:
         shortened.insert(0, "lights")

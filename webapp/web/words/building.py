@@ -9,7 +9,7 @@ from webapp.facts import Fact
 from webapp.plan.positions import Place
 from webapp.quantities.lengths import Lengths
 from webapp.recipes.reasons import Reason
-from webapp.web.words.figures import level_words, maybe_number, names
+from webapp.web.words.figures import depth_words, level_words, maybe_number, names
 from webapp.web.words.listing import begun, joined, signed_tenth
 from webapp.web.words.places import where_words
 
@@ -138,17 +138,18 @@ def _distance(told: Fact, lengths: Lengths) -> str:
 
 def _stack(told: Fact, lengths: Lengths) -> str:
     depth, step, most = (maybe_number(told, f"{each}_mm") for each in ("depth", "step", "most_step"))
-    through = "" if depth is None else f" through {_fine(depth, lengths)}"
+    through = "" if depth is None else f" through {depth_words(depth, lengths)}"
     every = (
-        ", the step was not logged" if step is None else f", focus moved {_fine(step, lengths)} from one to the next"
+        ", the step was not logged"
+        if step is None
+        else f", focus moved {depth_words(step, lengths)} from one to the next"
     )
-    least = "" if most is None else f" {_fine(most, lengths)} is the most at this f-number, with a third to overlap."
+    least = (
+        ""
+        if most is None
+        else f" {depth_words(most, lengths)} is the most at this f-number, with a third to overlap."
+    )
     return f"Focus stack: {told['frames']} frames{through}{every}. Nothing else changes between them.{least}"
-
-
-def _fine(length_mm: float, lengths: Lengths) -> str:
-    """A depth in a close-up, which no tape tells: in millimetres, or in thousandths of an inch."""
-    return f"{length_mm / 25.4:.3f} in" if lengths.inches else f"{length_mm:.3g} mm"
 
 
 def _together(told: Fact, _: Lengths) -> str:
@@ -183,6 +184,7 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.STEP_SUBJECT: _subject,
     Reason.STEP_TABLE: _table,
     Reason.CAMERA_STANDS: _camera,
+    Reason.CAMERA_UPRIGHT: lambda *_: "The picture is upright.",
     Reason.SET_POPS: lambda told, _: f"{told['pops']} pops for each frame.",
     Reason.STEP_PROVE_AMBIENT: lambda *_: "Every lamp off: prove the light of the room at these settings.",
     Reason.ROOM_LIES_BELOW: _room,

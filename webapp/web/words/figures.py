@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from webapp.facts import Fact
 from webapp.optics.scales import Quantity, value_at
+from webapp.quantities.lengths import MM_PER_INCH, Lengths
 
 
 def one_decimal(value: float) -> str:
@@ -31,6 +32,15 @@ def level_words(av: float | None) -> str:
     ('f/16', 'not metered')
     """
     return "not metered" if av is None else f"f/{value_at(Quantity.F_NUMBER, av):.3g}"
+
+
+def depth_words(length_mm: float, lengths: Lengths) -> str:
+    """A depth in a close-up, which no tape tells: in millimetres, or in thousandths of an inch.
+
+    >>> depth_words(0.29, Lengths()), depth_words(0.29, Lengths(inches=True))
+    ('0.29 mm', '0.011 in')
+    """
+    return f"{length_mm / MM_PER_INCH:.3f} in" if lengths.inches else f"{length_mm:.3g} mm"
 
 
 def maybe_number(told: Fact, name: str) -> float | None:

@@ -29,7 +29,7 @@ from webapp.recipes.set_plan import drawn_plan
 from webapp.recipes.share.links import CLIENT, Opened, pictures_shown
 from webapp.recipes.written_frame import light_of, position_of
 from webapp.web.words.drawing import captions
-from webapp.web.words.figures import level_words
+from webapp.web.words.figures import depth_words, level_words
 from webapp.web.words.outside import told_outside
 from webapp.web.words.plain_kit import plain_words
 from webapp.web.words.say import say
@@ -180,8 +180,8 @@ def _for_client(recipe: Recipe, *, figures: bool, expect: str, keep: str, length
 
 def _delivery(recipe: Recipe, lengths: Lengths) -> Iterator[tuple[str, str]]:
     """What of the picture as it is delivered a client has to know: the field, the size, the colour."""
-    if recipe.field_mm is not None:
-        yield "field", _field_words(recipe.field_mm, lengths)
+    if recipe.field_seen_mm is not None:
+        yield "field", _field_words(recipe.field_seen_mm, lengths)
     for step in recipe.post:
         if step.kind in _DELIVERED:
             yield step.kind, post_words(step).removeprefix(step.kind).lstrip(": ")
@@ -203,7 +203,7 @@ def shown_at(opened: Opened, lengths: Lengths = CENTIMETRES) -> SharedRecipe:
 
 def settings_lines(recipe: Recipe, *, lengths: Lengths = CENTIMETRES) -> tuple[tuple[str, str], ...]:
     """The frame's settings, name and value; what is unknown says so."""
-    settings, field = recipe.settings, recipe.field_mm
+    settings, field = recipe.settings, recipe.field_seen_mm
     effective = recipe.effective_f_number
     lines = [
         ("f-number", f"f/{settings.f_number.text}" if settings.f_number else "unknown"),
@@ -223,10 +223,14 @@ def settings_lines(recipe: Recipe, *, lengths: Lengths = CENTIMETRES) -> tuple[t
     if settings.lens_filters:
         lines.append(("on the lens", ", ".join(each.name for each in settings.lens_filters)))
     if settings.stack_frames:
-        step = "" if settings.stack_step_mm is None else f", {settings.stack_step_mm:.3g} mm from one to the next"
+        step = (
+            ""
+            if settings.stack_step_mm is None
+            else f", {depth_words(settings.stack_step_mm, lengths)} from one to the next"
+        )
         lines.append(("focus stack", f"{settings.stack_frames} frames{step}"))
     if settings.wanted_depth_mm:
-        lines.append(("depth wanted", f"{settings.wanted_depth_mm:g} mm"))
+        lines.append(("depth wanted", depth_words(settings.wanted_depth_mm, lengths)))
     return tuple(lines)
 
 
