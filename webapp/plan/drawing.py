@@ -9,7 +9,6 @@ on a colour: what is off is dashed, what is not known is dotted, and so is the e
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 from typing import Final
@@ -98,7 +97,7 @@ def draw(
         )
         if before is not None:
             parts.append(moves(sheet, before.placed, plan.placed, captions, lettering))
-        parts.append(_thing_names(sheet, plan.things, lettering))
+        parts.append(_thing_names(sheet, plan, lettering))
         parts.append(f'<g pointer-events="none">{"".join(ring.drawn() for ring in rings)}</g>')
     parts.append(_title_strip(title, room.width, strip, scale, captions))
     return "".join(parts) + "</svg>"
@@ -203,16 +202,18 @@ def _thing(sheet: Sheet, thing: Thing, key: str, movable: bool, captions: Captio
     return f"<g>{drawn}</g>"
 
 
-def _thing_names(sheet: Sheet, things: Sequence[Thing], lettering: Lettering) -> str:
+def _thing_names(sheet: Sheet, plan: Plan, lettering: Lettering) -> str:
     """The names beside what they name, rather not on anything else; the subject and the camera are known by where
     they are."""
+    things = plan.things
+    faces = [box_around([sheet.at(corner) for corner in _edge_of(light)]) for light in plan.placed]
     outlines = {each.id: [sheet.at(corner) for corner in _corners_as_drawn(each)] for each in things}
     solid = {each.id: box_around(outlines[each.id]) for each in things if each.kind != "table"}
     drawn = ""
     for thing in things:
         if thing.kind not in ("subject", "camera"):
             places = around(thing.name, outlines[thing.id], inside=thing.kind == "table", style=_QUIET)
-            drawn += lettering.put(places, [box for id_, box in solid.items() if id_ != thing.id])
+            drawn += lettering.put(places, [*faces, *(box for id_, box in solid.items() if id_ != thing.id)])
     return f'<g pointer-events="none">{drawn}</g>'
 
 
@@ -260,6 +261,13 @@ def _box(face: Face, half_mm: tuple[float, float], start_mm: float, end_mm: floa
     )
 
 
+def _edge_of(light: PlanLight) -> Floats:
+    """The edge of a light's face; of a point, as much as shows where it is."""
+    assert light.position is not None
+    face = face_of(light.position)
+    return outline(light.source, face) if size_mm(light.source)[0] else _box(face, (30.0, 30.0), 0.0, 0.0)
+
+
 def _light(
     sheet: Sheet,
     light: PlanLight,
@@ -279,7 +287,7 @@ def _light(
     across, up = size_mm(light.source)
     half = min(_BODY_MM[0] / 2.0, max(across, 40.0) / 2.0), min(_BODY_MM[0] / 2.0, max(up, 40.0) / 2.0)
     drawn = shape(sheet, _box(face, half, _BODY_MM[1] * 0.35, _BODY_MM[1]), dashes)
-    edge = outline(light.source, face) if across else _box(face, (30.0, 30.0), 0.0, 0.0)
+    edge = _edge_of(light)
     # From the edge of the face back to the head: the shape of a softbox or dish from above.
     throat = _box(face, half, _BODY_MM[1] * 0.35, _BODY_MM[1] * 0.35)
     drawn += shape(sheet, np.vstack((edge, throat)), dashes) + shape(sheet, edge, dashes + ' stroke-width="2.2"')

@@ -23,7 +23,7 @@ def test_the_last_step_is_taken_where_none_is_one_page() -> None:
     assert first_on_one_page(lambda _: False) == STEPS[LAST]
 
 
-@pytest.mark.parametrize("figure", ["lights", "facts", "steps", "cautions", "letters"])
+@pytest.mark.parametrize("figure", ["lights", "facts", "steps", "cautions", "slips", "notes", "letters"])
 def test_no_step_has_more_than_the_one_before(figure: str) -> None:
     counts = [getattr(step, figure) for step in STEPS]
 
