@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
@@ -373,6 +374,31 @@ def test_an_ambient_check_is_proven_by_eye(desk: Desk) -> None:
     expect(page.locator(".bar .proof")).to_contain_text(
         "Ambient proven by eye, at least 12.0 stops below · still holds"
     )
+
+
+def test_on_a_phone_the_proof_its_age_and_the_key_to_repeat_it_are_in_the_desk(
+    open_desk: Callable[..., Desk],
+) -> None:
+    page = begin(open_desk(PHONE))
+    room = page.locator(".desk .room-line")
+    room.scroll_into_view_if_needed()
+    expect(room).to_contain_text("Ambient not proven yet")
+    room.get_by_role("button", name="Ambient check").click()
+    expect(page.get_by_label("shutter", exact=True)).to_have_value("1 s")
+    log(page, 1)
+    page.get_by_label("by eye, frame 1").fill("black")
+    page.keyboard.press("Enter")
+
+    expect(room).to_contain_text(
+        re.compile(r"at least 12\.0 stops below · still holds checked \d\d:\d\d, again by \d\d:\d\d")
+    )
+    again = room.get_by_role("button", name="Check again")
+    again.scroll_into_view_if_needed()
+    box = again.bounding_box()
+    assert box is not None
+    assert box["height"] >= 48
+    again.click()
+    expect(page.get_by_role("button", name="Leave the ambient check")).to_be_visible()
 
 
 def test_a_panel_follows_what_the_desk_is_told(desk: Desk) -> None:

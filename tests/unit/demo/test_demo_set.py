@@ -8,11 +8,21 @@ from types import ModuleType
 import numpy as np
 import pytest
 from PIL import Image
+from sqlmodel import col, select
 
 from tests.unit.demo.conftest import Demo
+from webapp.backups.check import check
+from webapp.backups.reasons import Reason as Finding
 from webapp.ledger.geometry import follows
+from webapp.pictures.measure import examine
+from webapp.records.tables import Picture, PictureLight
+from webapp.settings import Settings
 from webapp.shoots import readings, set_up_now
 
+WORKED_OUT = (Finding.LEDGER_DIFFERS, Finding.EVIDENCE_DIFFERS)
+PICTURES_WITH_LIGHT = select(Picture, PictureLight).join(
+    PictureLight, col(PictureLight.picture_id) == col(Picture.id)
+)
 SAID_STOPS = 0.06
 """The figures by hand are rounded to a tenth of a stop."""
 
@@ -148,3 +158,17 @@ def test_the_card_behind_the_bottle_is_as_large_as_the_session_says_and_no_large
 
 def test_nothing_is_offered_to_be_taken_back(demo: Demo) -> None:
     assert all(set_up_now.state(demo.records, shot.id).last_move is None for shot in demo.shots.values())
+
+
+def test_what_is_stored_of_every_frame_is_what_comes_out_when_it_is_worked_out_anew(read_demo: Demo) -> None:
+    settings = Settings(data=read_demo.records.path.parent)
+
+    assert [each for each in check(settings).findings if each.reason in WORKED_OUT] == []
+
+
+def test_the_light_that_is_kept_of_every_picture_is_what_its_file_shows(read_demo: Demo) -> None:
+    with read_demo.records.reading() as db:
+        kept = {picture.digest: light.map for picture, light in db.exec(PICTURES_WITH_LIGHT)}
+
+    assert kept
+    assert {digest: examine(read_demo.store.path_of(digest), light=True).light for digest in kept} == kept

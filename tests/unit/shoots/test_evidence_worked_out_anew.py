@@ -9,17 +9,21 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+import numpy as np
 from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 
 from tests import typed
 from tests.houses import new_records
+from tests.made_pictures import counts_of, write_dng
 from webapp.backups.check import check
 from webapp.errors import StopledgerError
+from webapp.pictures.store import PictureStore
 from webapp.quantities.by_eye import BLACK, Seen
 from webapp.records.engine import Records
 from webapp.settings import Settings
 from webapp.shoots import ambient_check, frames, readings, sessions, set_up_now
+from webapp.shoots.ingest import Intake
 from webapp.shoots.log_frame import FrameWords, log_frame
 from webapp.shoots.set_up_now import Change
 
@@ -110,3 +114,81 @@ def test_what_is_stored_is_what_comes_out_when_it_is_worked_out_anew(steps: list
         records.close()
 
         assert check(Settings(data=Path(folder))).findings == ()
+
+
+@dataclass
+class PicturedShot(Shot):
+    """The same with a file to each frame, which is measured when it comes to that."""
+
+    folder: Path = Path()
+    intake: Intake | None = None
+
+    def expose(self, lit: str, power: str, level: float, window: float | None) -> None:
+        said = {f"lights.{letter}.lit": "on" if letter in lit else "off" for letter in "AB"}
+        typed.change(self.records, self.shot_id, {**said, "lights.A.power": power})
+        self.log("test", level, window, (1, 125))
+
+    def look(self, level: float, window: float | None) -> None:
+        ambient_check.begin_ambient_check(self.records, self.shot_id)
+        self.log(ambient_check.AMBIENT_CHECK, level, window, (1, 1))
+
+    def log(self, purpose: str, level: float, window: float | None, shutter: tuple[int, int]) -> None:
+        """Log a frame whose file lies so many stops about mid-tone, with a window mirrored in it at another level."""
+        assert self.intake is not None
+        light = np.full((64, 96), 0.18 * 2.0**level)
+        if window is not None:
+            light[8:16, 8:20] = 0.18 * 2.0**window
+        taken = len(self.frame_ids)
+        counts = counts_of(light, noise=0.0005, seed=taken)
+        at = f"2026:11:24 10:00:{taken:02d}"
+        path = write_dng(self.folder / f"{taken:04d}.dng", counts, exposure_time=shutter, taken_at=at)
+        picture = self.intake.read(path.name, path)
+        logged = log_frame(self.records, self.shot_id, FrameWords(purpose=purpose), picture=picture)
+        self.frame_ids.append(logged.frame_id)
+
+    def measure(self) -> None:
+        assert self.intake is not None
+        self.intake.catch_up()
+        self.intake.finish()
+
+
+WINDOWS = st.sampled_from((None, None, 1.0, 2.0, 4.0))
+PICTURED_STEPS = st.one_of(
+    st.tuples(
+        st.just(PicturedShot.expose),
+        st.sampled_from(("A", "B", "AB")),
+        st.sampled_from(("25 J", "50 J")),
+        LEVELS,
+        WINDOWS,
+    ),
+    st.tuples(st.just(PicturedShot.look), LEVELS, WINDOWS),
+    st.tuples(st.just(PicturedShot.measure)),
+    st.tuples(st.just(Shot.draw), LEVELS),
+    st.tuples(st.just(Shot.retire), WHICH),
+    st.tuples(
+        st.just(Shot.to_frame), WHICH, st.sampled_from((frames.make_reference, frames.take_back, bring_back, correct))
+    ),
+)
+
+
+@settings(max_examples=8, phases=(Phase.explicit, Phase.generate))
+@given(st.lists(PICTURED_STEPS, min_size=4, max_size=12))
+def test_what_is_stored_of_measured_pictures_is_what_comes_out_anew(steps: list[tuple[Any, ...]]) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        data = Path(folder) / "house"
+        data.mkdir()
+        records = new_records(data, kit=True)
+        session_id = sessions.begin_session(records, {"name": "bench day"})
+        made = Settings(data=data)
+        intake = Intake(made, records, PictureStore(made.pictures, most_bytes=1 << 28))
+        shot_id = sessions.begin_shot(records, session_id, {"title": "dial"})
+        shot = PicturedShot(records, shot_id, folder=Path(folder), intake=intake)
+        head_id = set_up_now.state(records, shot_id).set_up.lights[0].head.id
+        set_up_now.add_light(records, shot_id, head_id, "fill")
+        for work, *said in steps:
+            work(shot, *said)
+        shot.measure()
+        intake.close()
+        records.close()
+
+        assert check(made).findings == ()
