@@ -14,7 +14,7 @@ import math
 from collections.abc import Hashable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import pairwise
+from itertools import groupby, pairwise
 from typing import Final
 
 from pydantic import TypeAdapter
@@ -25,7 +25,8 @@ from webapp.ledger.evidence import MID_TONE_STOPS
 from webapp.ledger.exposures import exposure_of
 from webapp.ledger.set_up import SetUp
 from webapp.optics.exposure_series import LearnedCurve, SeriesFrame, is_a_series, learned_curve
-from webapp.optics.tone_curve import STEP_STOPS, ToneCurve
+from webapp.optics.tone_curve import LEVELS, ToneCurve
+from webapp.pictures.kinds import Kind
 from webapp.pictures.metadata import PictureStyle
 from webapp.pictures.readings import PatchReading
 from webapp.records import readings as reading_records
@@ -47,9 +48,10 @@ _NARROWED: Final = 0.75
 
 @dataclass(frozen=True, slots=True)
 class KnownCurve:
-    """What is known of the files of one camera and picture style; `camera` is the id of the kit's."""
+    """What is known of one kind of file of a camera and picture style; `camera` is the id of the kit's."""
 
     camera: str
+    kind: Kind
     style: PictureStyle | None
     learned: LearnedCurve
 
@@ -94,8 +96,8 @@ def known_curves(db: Database, camera: Camera) -> tuple[KnownCurve, ...]:
 
 
 def learn_curve(db: Database, frame: Frame) -> bool:
-    """Take a frame that was just read into account; whether a curve was learned anew, on which the evidence of this
-    camera's frames rests."""
+    """Take a frame that was just read, changed or taken back into account; whether a curve was learned anew, on which the
+    evidence of this camera's frames rests."""
     changed = False
     for picture, _ in reading_records.readings_of(db, [frame.id])[frame.id]:
         rendered = _Rendered.of(picture, frame.set_up)
@@ -106,19 +108,20 @@ def learn_curve(db: Database, frame: Frame) -> bool:
 
 @dataclass(frozen=True, slots=True)
 class _Rendered:
-    """What a rendered file came out of: the camera of the kit and the picture style."""
+    """What a rendered file came out of: the camera of the kit, the kind of file and the picture style."""
 
     camera: str
+    kind: Kind
     style: PictureStyle | None
 
     @classmethod
     def of(cls, picture: Picture, set_up: SetUp) -> _Rendered:
-        return cls(set_up.camera.id, picture.facts.style)
+        return cls(set_up.camera.id, picture.facts.kind, picture.facts.style)
 
 
 def _subject(what: str, rendered: _Rendered) -> str:
     style = rendered.style or PictureStyle()
-    told = (style.contrast, style.scene, style.custom, style.program)
+    told = (rendered.kind, style.contrast, style.scene, style.custom, style.program)
     return f"{what} {rendered.camera} {' '.join('-' if each is None else str(each) for each in told)}".strip()
 
 
@@ -126,14 +129,16 @@ def _learn(db: Database, frame: Frame, rendered: _Rendered) -> bool:
     around = reading_records.frames_around(db, frame, _LONGEST_RUN)
     readings = reading_records.readings_of(db, [each.id for each in around])
     levels = {each.id: _levels(each, readings[each.id], rendered) for each in around}
-    run = _run_with(frame, [each for each in around if levels[each.id]])
-    series = _series_of(run, levels)
     row = reading_records.learned(db, _subject("series", rendered))
     kept = _all_series().validate_json(row.document) if row is not None else ()
-    here = {each.id for each in run}
-    others = tuple(each for each in kept if here.isdisjoint(each.frame_ids))
-    now = (*others, series)[-_MOST_SERIES:] if series is not None else others
-    if now == kept:
+    # A series that reaches past these frames, or is of another shot, stays as it was read.
+    seen = {frame.id, *levels}
+    others = [each for each in kept if not seen.issuperset(each.frame_ids)]
+    taken = {frame_id for each in others for frame_id in each.frame_ids}
+    runs = _runs([each for each in around if levels[each.id]])
+    found = [_series_of(run, levels) for run in runs if taken.isdisjoint(each.id for each in run)]
+    now = (*others, *(each for each in found if each is not None))[-_MOST_SERIES:]
+    if set(now) == set(kept):
         return False
     reading_records.keep_learned(db, _subject("series", rendered), _all_series().dump_json(now).decode())
     return _renew(db, rendered, learned_curve([each.frames for each in now]))
@@ -148,20 +153,21 @@ def _renew(db: Database, rendered: _Rendered, learned: LearnedCurve | None) -> b
             db.delete(row)
             db.flush()
         return row is not None
-    if row is not None and not _differ(_curve_in(row.document).learned.curve, learned.curve):
+    if row is not None and not _differ(_curve_in(row.document).learned, learned):
         return False
-    known = KnownCurve(rendered.camera, rendered.style, learned)
+    known = KnownCurve(rendered.camera, rendered.kind, rendered.style, learned)
     reading_records.keep_learned(db, subject, _curves().dump_json(known).decode())
     return True
 
 
-def _differ(stands: ToneCurve, found: ToneCurve) -> bool:
-    steps = int((found.highest - found.lowest) / STEP_STOPS)
-    levels = [found.lowest + STEP_STOPS * step for step in range(steps + 1)]
-    return any(
-        abs(found.light_stops(each) - stands.light_stops(each)) > _MOVED_STOPS
-        or found.error_stops(each) < _NARROWED * stands.error_stops(each) - _ALIKE_STOPS
-        for each in levels
+def _differ(stands: LearnedCurve, found: LearnedCurve) -> bool:
+    """Whether a curve takes the place of the one that stands; one does that rests on frames which are no longer there."""
+    curve = found.curve
+    return found.frames < stands.frames or any(
+        abs(curve.light_stops(level) - stands.curve.light_stops(level)) > _MOVED_STOPS
+        or curve.error_stops(level) < _NARROWED * stands.curve.error_stops(level) - _ALIKE_STOPS
+        for level in LEVELS
+        if curve.lowest <= level <= curve.highest
     )
 
 
@@ -171,24 +177,18 @@ _Levels = Mapping[tuple[str | None, str], float]
 """By patch and colour, in stops about mid-tone."""
 
 
-def _run_with(frame: Frame, frames: Sequence[Frame]) -> list[Frame]:
-    """The frames around one, it among them, between which nothing but the exposure was changed. Of frames in a row at one
-    exposure only those beside a change count: what is shot again and again is about something else."""
-    own = _but_exposure(frame)
-    run: list[Frame] = []
-    for each in frames:
-        if _but_exposure(each) == own:
-            run.append(each)
-        elif any(other.id == frame.id for other in run):
-            break
-        else:
-            run = []
-    changed = {each.id for before, after in pairwise(run) if _differs(before, after) for each in (before, after)}
-    return [each for each in run if each.id in changed]
+def _runs(frames: Sequence[Frame]) -> Iterator[list[Frame]]:
+    """The runs of frames between which nothing but the exposure was changed. Of frames in a row at one exposure only those
+    beside a change count: what is shot again and again is about something else."""
+    for _, alike in groupby(frames, key=_but_exposure):
+        run = list(alike)
+        changed = {each.id for before, after in pairwise(run) if _differs(before, after) for each in (before, after)}
+        if changed:
+            yield [each for each in run if each.id in changed]
 
 
 def _but_exposure(frame: Frame) -> Hashable:
-    """Everything of a frame that has to be the same in a series; None for one that is of none."""
+    """Everything of a frame that has to be the same in a series; a frame that is of none is like no other."""
     set_up = frame.set_up
     lit = [light for light in set_up.lights if light.lit]
     if not lit or frame.purpose == AMBIENT_CHECK:

@@ -14,7 +14,7 @@ from zoneinfo import ZoneInfo
 from sqlmodel import Session as Database
 
 from webapp.facts import fact
-from webapp.kit.curves import curve_of
+from webapp.kit.curves import curve_of, learn_curve
 from webapp.ledger.ambient_proof import AmbientCheck, AmbientProof, CheckedPatch, prove
 from webapp.ledger.assessment import Assessment
 from webapp.ledger.evidence import (
@@ -269,6 +269,14 @@ def renew_evidence(db: Database, shot: Shot, only: Frame | None = None) -> None:
             frame.evidence = weighed if weighed.patches else None
             db.add(frame)
         db.flush()
+
+
+def renew_by_curve(db: Database, frame: Frame) -> None:
+    """Learn the camera's curve anew with a frame that was read, changed or taken back; where it is another then, work out
+    the evidence of all shots that rests on it."""
+    if learn_curve(db, frame):
+        for shot in reading_records.shots_rendered_by(db, frame.set_up.camera.id):
+            renew_evidence(db, shot)
 
 
 def _curve(db: Database, frame: Frame, rows: Sequence[tuple[Picture, Reading]]) -> ToneCurve | None:

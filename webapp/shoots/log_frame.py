@@ -30,7 +30,7 @@ from webapp.records.tables import Frame, FrameRevision, Notice, Picture, Revised
 from webapp.shoots import exposures, in_tray
 from webapp.shoots.ambient_check import AMBIENT_CHECK, not_the_check
 from webapp.shoots.aside import put_back, with_put_back
-from webapp.shoots.evidence import renew_evidence
+from webapp.shoots.evidence import renew_by_curve, renew_evidence
 from webapp.shoots.reasons import Reason
 from webapp.shoots.set_up_now import (
     ORDINARY,
@@ -415,6 +415,7 @@ def recompute_from(db: Database, shot: Shot, frame: Frame) -> None:
     """Work out every ledger that a change to a frame touches: its own and those after it, and all of the shot
     where it is the reference frame."""
     recompute_all(db, shot, 1 if shot.reference_frame_id == frame.id else frame.number)
+    renew_by_curve(db, frame)
 
 
 def recompute_all(db: Database, shot: Shot, from_number: int = 1) -> None:

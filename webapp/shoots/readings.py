@@ -10,7 +10,6 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_valida
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, InvalidValue
-from webapp.kit.curves import learn_curve
 from webapp.kit.inventory import invalid_fields
 from webapp.kit.learned import learn_from
 from webapp.ledger.evidence import EyeReading, Read
@@ -23,7 +22,7 @@ from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.revisions import revise
 from webapp.records.tables import Frame, Patch, Picture, PictureLight, Reading, ReadingByEye, Shot
-from webapp.shoots.evidence import renew_evidence
+from webapp.shoots.evidence import renew_by_curve, renew_evidence
 
 MOST_PATCHES = 24
 
@@ -215,9 +214,7 @@ def keep_readings(
             if _still_wanted(db, frame.shot_id, patch_id, place):
                 _keep_one(db, wanted.picture_id, patch_id, document, trouble)
         db.flush()
-        if learn_curve(db, frame):
-            for shot in reading_records.shots_rendered_by(db, frame.set_up.camera.id):
-                renew_evidence(db, shot)
+        renew_by_curve(db, frame)
         _renew_read(db, frame)
         learn_from(db, frame)
     return True

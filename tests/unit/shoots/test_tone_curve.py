@@ -12,8 +12,12 @@ from tests.made_sets import MadeSet, Truth, contrasty, made_set, picture_of
 from webapp.kit.curves import KnownCurve, known_curves
 from webapp.ledger.evidence import FrameEvidence
 from webapp.optics.tone_curve import KNOWN_WITHIN_STOPS
+from webapp.records import readings as reading_records
+from webapp.records import shots as shot_records
 from webapp.records.tables import Camera
 from webapp.shoots import frames, set_up_now
+from webapp.shoots.evidence import renew_evidence
+from webapp.shoots.set_up_now import Change
 
 F_NUMBERS = (("5.6", 1.0), ("8", 0.0), ("11", -1.0), ("16", -2.0), ("22", -3.0))
 
@@ -96,3 +100,21 @@ def test_another_picture_style_has_a_curve_of_its_own(tmp_path: Path) -> None:
     assert known.style is not None
     assert known.style.contrast == 2
     assert all(each.scene is None for each in plain.patches)
+
+
+def test_a_frame_that_is_corrected_or_taken_back_is_no_longer_in_the_series_as_it_was(made: MadeSet) -> None:
+    series = [at(made, f_number, stops) for f_number, stops in F_NUMBERS]
+    (whole,) = curves(made)
+
+    # More than its exposure was another.
+    frames.edit(made.records, series[-1], changes=[Change("lights.A.distance", 850.0)])
+    (shorter,) = curves(made)
+    frames.take_back(made.records, series[3])
+
+    assert (whole.learned.frames, shorter.learned.frames) == (6, 5)
+    assert [each.learned.frames for each in curves(made)] == [4]
+    with made.records.writing() as db:
+        stored = {each.id: each.evidence for each in reading_records.frames_with_readings(db, made.shot_id)}
+        renew_evidence(db, shot_records.shot_of(db, made.shot_id))
+        anew = {each.id: each.evidence for each in reading_records.frames_with_readings(db, made.shot_id)}
+    assert stored == anew

@@ -460,7 +460,7 @@ class CurveAnswer(BaseModel):
         learned, curve = known.learned, known.learned.curve
         low, high = curve.known or (0.0, 0.0)
         return cls(
-            style=style_words(known.style),
+            style=style_words(known.kind, known.style),
             series=learned.series,
             frames=learned.frames,
             readings=learned.readings,

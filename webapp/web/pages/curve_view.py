@@ -48,9 +48,9 @@ def curve_views(curves: Sequence[KnownCurve]) -> tuple[CurveView, ...]:
 
 def _view(known: KnownCurve, index: int) -> CurveView:
     learned, curve = known.learned, known.learned.curve
-    style = style_words(known.style)
+    style = style_words(known.kind, known.style)
     return CurveView(
-        style=style[:1].upper() + style[1:],
+        style=style,
         drawing=_drawing(curve, index),
         rests_on=rests_on(learned),
         known_over=known_over(learned),

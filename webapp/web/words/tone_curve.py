@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Final
 
 from webapp.optics.exposure_series import LEAST_EXPOSURES, LearnedCurve
+from webapp.pictures.kinds import Kind
 from webapp.pictures.metadata import PictureStyle
 
 NOT_KNOWN: Final = (
@@ -25,17 +27,27 @@ _CONTRASTS: Final = ("normal contrast", "soft contrast", "hard contrast")
 _SCENES: Final = ("standard", "landscape", "portrait", "night")
 
 
-def style_words(style: PictureStyle | None) -> str:
-    """The picture style as far as the files tell it: "portrait, soft contrast, written by Darkroom"."""
-    if style is None:
-        return "picture style not told by the files"
+_KINDS: Final[Mapping[Kind, str]] = {
+    "jpeg": "JPEG",
+    "tiff": "TIFF",
+    "png": "PNG",
+    "heic": "HEIC",
+    "webp": "WebP",
+    "raw": "raw",
+}
+
+
+def style_words(kind: Kind, style: PictureStyle | None) -> str:
+    """The kind of file, and the picture style as far as the files tell it: "JPEG, portrait, soft contrast"."""
+    style = style or PictureStyle()
     said = [
         "" if style.scene is None else _SCENES[style.scene],
         "" if style.contrast is None else _CONTRASTS[style.contrast],
         "custom rendering" if style.custom else "",
         f"written by {style.program}" if style.program else "",
     ]
-    return ", ".join(filter(None, said)) or "picture style not told by the files"
+    told = ", ".join(filter(None, said))
+    return f"{_KINDS[kind]}, {told or 'picture style not told by the files'}"
 
 
 def rests_on(learned: LearnedCurve) -> str:
