@@ -1,6 +1,7 @@
-"""From a file's arrival to its reading and preview, beside the bare decoder's reduced-size decode of the same file.
+"""From a file's arrival to its reading and preview, beside the bare decoder's work on the same file: a decode at reduced
+size, which is enough for a preview, and one of all pixels, which patches are read from.
 
-Aim: at most 1.5 times the bare decoder's time, and at most 300 MB for 100 megapixels. Timings and peak memory are
+Aim: at most 1.5 times the reduced decode's time, no more than that of all pixels, and at most 300 MB for 100 megapixels. Timings and peak memory are
 printed, never asserted. Run with: pytest tests/bench --benchmark-enable
 """
 
@@ -72,6 +73,15 @@ def _bare_decode(made: Made) -> None:
         image.load()
 
 
+def _bare_decode_of_all(made: Made) -> None:
+    if made.kind == "raw":
+        with rawpy.imread(str(made.path)) as raw:
+            raw.raw_image_visible.max()
+        return
+    with warnings.catch_warnings(action="ignore"), Image.open(made.path) as image:
+        image.load()
+
+
 def _peak_mb(pid: int | None) -> float:
     status = Path(f"/proc/{pid}/status").read_text()
     return next(int(line.split()[1]) / 1000 for line in status.splitlines() if line.startswith("VmHWM"))
@@ -81,6 +91,21 @@ def test_the_bare_decoder(benchmark: BenchmarkFixture, made: Made) -> None:
     benchmark.group = f"{made.kind} {made.name}"
 
     benchmark.pedantic(_bare_decode, args=(made,), **ROUNDS)
+
+
+def test_the_bare_decoder_at_all_pixels(benchmark: BenchmarkFixture, made: Made) -> None:
+    benchmark.group = f"{made.kind} {made.name}"
+
+    benchmark.pedantic(_bare_decode_of_all, args=(made,), **ROUNDS)
+
+
+def test_the_whole_picture_in_linear_light(benchmark: BenchmarkFixture, made: Made) -> None:
+    """As the sum of lights has it."""
+    benchmark.group = f"{made.kind} {made.name}"
+    with IsolatedPictures() as pictures:
+        pictures.warm()
+        benchmark.pedantic(pictures.linear_picture, args=(made.path,), **ROUNDS)
+        benchmark.extra_info["peak_mb"] = round(_peak_mb(pictures.worker_id))
 
 
 def test_reading_and_preview(benchmark: BenchmarkFixture, made: Made) -> None:
