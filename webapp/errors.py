@@ -119,6 +119,10 @@ class TooLarge(PictureRefused):
     pass
 
 
+class PartMissing(PictureRefused):
+    """An optional part of the program that is not installed would read it."""
+
+
 class DiskTrouble(StopledgerError):
     """`cause` is what the system calls it, for the log; `place_is_gone` where there is nothing to be used any more."""
 

@@ -4,23 +4,30 @@ from __future__ import annotations
 
 import errno
 import html
+import importlib.util
+import io
 import os
 import re
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
+from PIL import Image
 from starlette.testclient import TestClient
 
 from tests.houses import new_house
 from tests.http.pages.walk import begin, element, folded
 from tests.http.running import Listener, running, wait_until
 from tests.made_pictures import jpeg_bytes, rational
+from webapp import app
 from webapp.app import create_app
+from webapp.pictures.isolation import IsolatedPictures
+from webapp.pictures.watch import watch_folder
 from webapp.settings import Settings
 from webapp.shoots import again, in_tray, together
 
@@ -163,6 +170,101 @@ def test_a_picture_that_is_written_with_pauses_is_one_frame_with_one_picture(
         ((name,),) = names(client, shot)
         assert name == "slow.jpg"
         assert lines(client) == []
+
+
+def test_a_transfer_that_pauses_is_told_as_arriving_and_is_one_frame_once_it_is_whole(
+    serve: Callable[[], Any], watch: Path
+) -> None:
+    content = jpeg(1)
+    with serve() as client:
+        shot = begin(client)
+        (watch / "slow.jpg").write_bytes(content[:20_000])
+        wait_until(lambda: "Still arriving" in client.get("/in-tray").text)
+
+        page = folded(client.get("/in-tray").text)
+        assert "slow.jpg" in page
+        assert "It is still arriving: 0.0 MB so far. It becomes a frame once it is whole." in page
+        assert frames(client, shot) == []
+        assert lines(client) == []
+        with (watch / "slow.jpg").open("ab") as file:
+            file.write(content[20_000:])
+
+        wait_until(lambda: names(client, shot) == [["slow.jpg"]])
+        assert "Still arriving" not in client.get("/in-tray").text
+
+
+def test_a_transfer_that_stops_for_long_is_told_and_its_rest_makes_it_a_frame(
+    serve: Callable[[], Any], watch: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(app, "watch_folder", partial(watch_folder, patience_s=1.0))
+    content = jpeg(1)
+    with serve() as client:
+        shot = begin(client)
+        (watch / "slow.jpg").write_bytes(content[:20_000])
+        wait_until(lambda: len(lines(client)) == 1)
+
+        (line,) = lines(client)
+        assert (line["files"], line["state"]) == (["slow.jpg"], "refused")
+        assert line["why"] == [
+            "The JPEG is broken or cut short: its pixels cannot be decoded. It stopped growing before it was whole; if "
+            "the rest still comes, it becomes a frame by itself."
+        ]
+        assert "broken or cut short" in client.get(shot).text
+        with (watch / "slow.jpg").open("ab") as file:
+            file.write(content[20_000:])
+
+        wait_until(lambda: names(client, shot) == [["slow.jpg"]])
+        assert lines(client) == []
+        assert "broken or cut short" not in client.get(shot).text
+
+
+def test_a_multi_picture_file_is_waited_for_to_its_last_picture(serve: Callable[[], Any], watch: Path) -> None:
+    first = Image.open(io.BytesIO(jpeg(1)))
+    out = io.BytesIO()
+    first.save(out, "MPO", save_all=True, append_images=[first.copy()], exif=first.getexif())
+    content = out.getvalue()
+    with serve() as client:
+        shot = begin(client)
+        # The first picture is whole.
+        (watch / "two.jpg").write_bytes(content[: -len(content) // 4])
+        wait_until(lambda: "Still arriving" in client.get("/in-tray").text)
+        assert frames(client, shot) == []
+
+        (watch / "two.jpg").write_bytes(content)
+        wait_until(lambda: names(client, shot) == [["two.jpg"]])
+
+
+def test_a_heic_without_its_part_says_at_once_what_to_install_and_is_tried_at_the_next_start(
+    serve: Callable[[], Any], watch: Path
+) -> None:
+    if importlib.util.find_spec("pillow_heif") is not None:
+        pytest.skip("HEIC can be read here")
+    boxes = (16).to_bytes(4, "big") + b"ftypheic" + bytes(4) + b"heic" + bytes(500)
+    said: list[str] = []
+
+    def is_told() -> bool:
+        said[:] = [why for line in lines(client) for why in line["why"]]
+        return any("pip install 'stopledger[heic]'" in why for why in said)
+
+    with serve() as client:
+        begin(client)
+        arrive(watch, "a_1.heic", boxes)
+        began = time.monotonic()
+        wait_until(is_told)
+
+        # A file that may still be growing is waited for ten seconds.
+        assert time.monotonic() - began < 8
+        assert said[0].endswith("It is tried again at the next start.")
+        assert "pip install 'stopledger[heic]'" in html.unescape(client.get("/in-tray").text)
+
+    read: list[Path] = []
+    read_facts = IsolatedPictures.read_facts
+    with pytest.MonkeyPatch.context() as patched:
+        patched.setattr(
+            IsolatedPictures, "read_facts", lambda self, path: (read.append(path), read_facts(self, path))[1]
+        )
+        with serve() as client:
+            wait_until(lambda: bool(read) and is_told())
 
 
 def test_what_came_while_the_server_was_off_is_there_when_it_is_back(serve: Callable[[], Any], watch: Path) -> None:

@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING, Any, Final
 from webapp.facts import Fact
 from webapp.optics.arrays import np
 from webapp.pictures.colours import clipped_codes
+from webapp.pictures.header import end_of_pictures
 from webapp.pictures.kinds import Kind, kind_of
 from webapp.pictures.metadata import ORIENTATION_OF_FLIP, turned
 from webapp.pictures.pillow import broken, check_pixels, open_picture, refusing
@@ -28,23 +29,25 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 
-def check_whole(path: Path) -> None:
-    """Decode a picture file to its end, a JPEG at an eighth of its size.
+def check_whole(path: Path) -> bool:
+    """Decode a picture file to its end, a JPEG at an eighth of its size. False where a multi-picture file says that it
+    holds pictures behind its end: they may still come, or were cut off by a program that did not know of them.
 
     Raises PictureRefused where that cannot be done, TooLarge past the limit of pixels.
     """
     kind = kind_of(path)
     if kind == "raw":
         with raw_picture(path):
-            return
+            return True
     if kind == "jpeg":
         with open_picture(path, kind) as image, refusing(broken(kind)):
             image.draft(None, (max(1, image.width // 8), max(1, image.height // 8)))
             image.load()
-        return
+            return path.stat().st_size >= end_of_pictures(image)
     with stored_picture(path, kind) as picture:
         for top in range(0, picture.height_px, STRIP_PX):
             picture.rows(0, top, 1, min(top + STRIP_PX, picture.height_px))
+    return True
 
 
 STRIP_PX: Final = 64

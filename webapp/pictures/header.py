@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 
 _ORIENTATION, _EXIF, _INTEROPERABILITY, _COLOUR_SPACE = 0x0112, 0x8769, 0xA005, 0xA001
 _INTEROPERABILITY_INDEX: Final = 1
+_MP_ENTRIES: Final = 0xB002
 # DCF 2.0 (CIPA DC-009): R03 is its optional colour space, Adobe RGB. Some cameras write 2 for it in ColorSpace.
 _OPTIONAL_SPACE: Final = "R03"
 _ADOBE_RGB_SPACE: Final = 2
@@ -62,6 +63,14 @@ def orientation_of(image: Image.Image) -> int:
 def profile_of(image: Image.Image) -> bytes | None:
     """The profile of an opened picture: see `Header`."""
     return image.info.get("icc_profile") or (adobe_rgb() if _says_adobe_rgb(_exif(image)) else None)
+
+
+def end_of_pictures(image: Image.Image) -> int:
+    """How many bytes a multi-picture file has by its own index (CIPA DC-007); 0 for any other."""
+    begins = image.info.get("mpoffset", 0)
+    entries = getattr(image, "mpinfo", {}).get(_MP_ENTRIES, ())
+    # The place of the first picture is written as nought.
+    return max((begins + each["DataOffset"] + each["Size"] for each in entries if each["DataOffset"]), default=0)
 
 
 def _opened_tiff(path: Path) -> VipsImage | None:

@@ -23,7 +23,7 @@ from pathlib import Path
 from types import TracebackType
 from typing import IO, TYPE_CHECKING, Any, Final, Self
 
-from webapp.errors import NotReadYet, PictureRefused, TooLarge
+from webapp.errors import NotReadYet, PartMissing, PictureRefused, TooLarge
 from webapp.facts import Fact
 from webapp.pictures.aligning import Over
 from webapp.pictures.light_map import LightMap
@@ -36,6 +36,7 @@ if TYPE_CHECKING:
     from webapp.pictures.measure import Examined
     from webapp.pictures.sharpness import SharpnessMap
 
+_REFUSALS: Final = {each.__name__: each for each in (TooLarge, PartMissing)}
 _LENGTHS: Final = struct.Struct(">II")
 _LARGEST_ANSWER_BYTES: Final = 1 << 28
 _KEPT_ENVIRONMENT: Final = ("PATH", "LANG", "LC_ALL", "TZ", "TMPDIR", "TEMP", "SYSTEMROOT", "LD_LIBRARY_PATH")
@@ -84,9 +85,9 @@ class IsolatedPictures:
         told = {"refused": tuple(answer["refused"]), "style": None if style is None else PictureStyle(**style)}
         return PictureFacts(**{**answer, **told})
 
-    def check_whole(self, path: Path) -> None:
+    def check_whole(self, path: Path) -> bool:
         """As `decode.check_whole`."""
-        self._ask("whole", path)
+        return bool(self._ask("whole", path)[0])
 
     def make_preview(self, path: Path, longest_px: int) -> bytes:
         """As `previews.make_preview`."""
@@ -187,7 +188,7 @@ class IsolatedPictures:
             self._rest()
         answer, attached = message
         if "refused" in answer:
-            raise (TooLarge if answer["too_large"] else PictureRefused)(answer["refused"])
+            raise _REFUSALS.get(answer["as"], PictureRefused)(answer["refused"])
         if "invalid" in answer:
             raise ValueError(answer["invalid"])
         return answer["result"], attached

@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import IO, TYPE_CHECKING, Any, Final
 
-from webapp.errors import PictureRefused, StopledgerError, TooLarge
+from webapp.errors import PartMissing, PictureRefused, StopledgerError, TooLarge
 from webapp.facts import Fact, fact
 from webapp.pictures.kinds import MOST_PIXELS, Kind
 from webapp.pictures.reasons import Reason
@@ -124,8 +124,9 @@ def _register_heic() -> None:
     try:
         import pillow_heif
     except ImportError as problem:
-        raise PictureRefused(
-            "This is a HEIC picture. Reading those needs the optional part “heic” of Stopledger to be installed; "
-            "a JPEG, TIFF or raw file can be taken in as it is."
+        raise PartMissing(
+            "This is a HEIC picture, and the part of Stopledger that reads those is not installed. Stop the server, run "
+            "pip install 'stopledger[heic]' where it is installed, and start it again; or have the camera write JPEG or "
+            "raw."
         ) from problem
     pillow_heif.register_heif_opener()

@@ -49,7 +49,7 @@ def _serve(requests: IO[bytes], answers: IO[bytes]) -> None:
 
 
 def _refusal(problem: PictureRefused) -> dict[str, Any]:
-    return {"refused": str(problem), "too_large": isinstance(problem, TooLarge)}
+    return {"refused": str(problem), "as": type(problem).__name__}
 
 
 def _do(task: str, path: Path, arguments: dict[str, Any]) -> tuple[Any, bytes]:
@@ -60,8 +60,7 @@ def _do(task: str, path: Path, arguments: dict[str, Any]) -> tuple[Any, bytes]:
     if task == "facts":
         return dataclasses.asdict(metadata.read_facts(path)), b""
     if task == "whole":
-        decode.check_whole(path)
-        return None, b""
+        return decode.check_whole(path), b""
     if task == "preview":
         return None, previews.make_preview(path, **arguments)
     if task == "lifted":

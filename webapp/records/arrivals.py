@@ -86,5 +86,11 @@ def in_tray(db: Database, limit: int | None) -> Sequence[Arrival]:
     ).all()
 
 
+def being_written(db: Database, limit: int) -> Sequence[Arrival]:
+    """What has come and is not whole, oldest first."""
+    query = select(Arrival).where(Arrival.state == ArrivalState.BEING_WRITTEN)
+    return db.exec(query.order_by(col(Arrival.id)).limit(limit)).all()
+
+
 def count_in_tray(db: Database) -> int:
     return db.exec(select(func.count()).select_from(Arrival).where(col(Arrival.state).in_(IN_TRAY))).one()

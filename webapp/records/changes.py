@@ -16,7 +16,7 @@ from sqlmodel import Session as Database
 
 from webapp.records.kept import shots_left_by
 from webapp.records.tables import (
-    IN_TRAY,
+    TOLD_IN_TRAY,
     Arrival,
     ChecklistLine,
     Frame,
@@ -213,7 +213,7 @@ def _of_row(db: Database, row: Any) -> Iterator[Changed]:
             yield KitOfHouse()
         case Tape():
             yield LengthsOfHouse()
-        case Arrival() if IN_TRAY.intersection(inspect(row).attrs.state.history.sum()):
+        case Arrival() if TOLD_IN_TRAY.intersection(inspect(row).attrs.state.history.sum()):
             yield InTrayOfHouse()
         case WatchChoice():
             yield FolderOfHouse()

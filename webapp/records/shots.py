@@ -411,5 +411,11 @@ def notices_of(db: Database, shot_id: str, limit: int = 5) -> Sequence[Notice]:
     return db.exec(select(Notice).where(Notice.shot_id == shot_id).order_by(col(Notice.id).desc()).limit(limit)).all()
 
 
+def notices_of_file(db: Database, shot_id: str, begin: str) -> Sequence[Notice]:
+    """The notices of a shot that begin so."""
+    query = select(Notice).where(Notice.shot_id == shot_id, col(Notice.text).startswith(begin, autoescape=True))
+    return db.exec(query).all()
+
+
 def saved_answer(db: Database, key: str) -> SaveKey | None:
     return db.get(SaveKey, key)

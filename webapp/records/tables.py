@@ -264,6 +264,7 @@ class ArrivalState(StrEnum):
 
 
 IN_TRAY = frozenset({ArrivalState.WAITING, ArrivalState.REFUSED})
+TOLD_IN_TRAY = IN_TRAY | {ArrivalState.BEING_WRITTEN}
 
 
 class WatchedFolder(Row, table=True):

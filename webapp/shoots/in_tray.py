@@ -62,11 +62,13 @@ class Question:
 
 @dataclass(frozen=True, slots=True)
 class Tray:
-    """The in-tray as it is asked about: what came together, and the other lines, of which there are `more` than these."""
+    """The in-tray as it is asked about: what came together, and the other lines, of which there are `more` than these.
+    Files that are `arriving` ask for nothing."""
 
     questions: tuple[Question, ...]
     lines: tuple[TrayLine, ...]
     more: int
+    arriving: tuple[Arrival, ...] = ()
 
 
 def take_stock(records: Records, folder: Path, found: Mapping[Path, Signature]) -> list[Path]:
@@ -91,7 +93,7 @@ def take_stock(records: Records, folder: Path, found: Mapping[Path, Signature]) 
         for row in known.values():
             if row.state in _UNFINISHED and folder / row.path not in found:
                 _gone(row, there)
-            elif _waits_for(row, Reason.NOT_READ_YET):
+            elif _waits_for(row, Reason.NOT_READ_YET, Reason.PART_MISSING):
                 row.state, row.why = ArrivalState.SEEN, ()
         return [path for path in in_order if known[path.name].state in _UNFINISHED]
 
@@ -167,7 +169,9 @@ def tray(records: Records) -> Tray:
             asked.setdefault((line.arrivals[0].folder, reason), []).append(line)
     others += [group[0] for group in asked.values() if len(group) == 1]
     questions = [Question(*key, tuple(group)) for key, group in asked.items() if len(group) > 1]
-    return Tray(tuple(questions), tuple(others[:MOST_LINES]), max(0, len(others) - MOST_LINES))
+    with records.reading() as db:
+        arriving = tuple(arrival_records.being_written(db, MOST_LINES))
+    return Tray(tuple(questions), tuple(others[:MOST_LINES]), max(0, len(others) - MOST_LINES), arriving)
 
 
 def files_in_question(records: Records, question_id: str) -> list[str]:

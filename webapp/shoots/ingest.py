@@ -18,10 +18,11 @@ from pathlib import Path
 from typing import TypeVar
 
 from webapp import disk
-from webapp.errors import Conflict, NotFound, NotKept, NotReadYet, PictureRefused
+from webapp.errors import Conflict, NotFound, NotKept, NotReadYet, PartMissing, PictureRefused, TooLarge
 from webapp.facts import fact
 from webapp.pictures.aligning import Over
 from webapp.pictures.isolation import IsolatedPictures
+from webapp.pictures.kinds import kind_of
 from webapp.pictures.light_map import LightMap
 from webapp.pictures.metadata import order_of_exposure
 from webapp.pictures.readings import PatchReading
@@ -71,6 +72,9 @@ class Intake:
         make_directory(self._settings.previews)
         self._closing = False
         self._whole: dict[Path, Signature] = {}
+        # Not whole when they were last looked at; and those of them that were told to have stopped so.
+        self._unfinished: set[Path] = set()
+        self._cut_short: set[Path] = set()
         self._together = Together()
         self._again = Again(self.try_again)
         self._workers = ThreadPoolExecutor(max_workers=1, thread_name_prefix="pictures")
@@ -158,14 +162,18 @@ class Intake:
         if signature is None or _leads_out(path):
             return True
         try:
-            _patiently(partial(self._pictures.check_whole, path))
-        except NotReadYet:
+            is_all_there = _patiently(partial(self._pictures.check_whole, path))
+        except (NotReadYet, PartMissing, TooLarge):
             return True
         except PictureRefused:
+            is_all_there = False
+        if not is_all_there:
             arrival = in_tray.seen(self._records, path, signature)
             if arrival.state == ArrivalState.SEEN:
                 in_tray.set_aside(self._records, arrival.id, ArrivalState.BEING_WRITTEN)
+            self._unfinished.add(path)
             return False
+        self._unfinished.discard(path)
         self._whole[path] = signature
         return True
 
@@ -241,7 +249,9 @@ class Intake:
             in_tray.set_aside(self._records, arrival.id, ArrivalState.WAITING, *camera.says)
             return
         grew = self.store.begins_with(picture.kept, arrival.digest)
-        came = Came(arrival.id, was=arrival.digest, grew=grew, says=camera.says)
+        was_cut_short = path in self._cut_short
+        self._cut_short.discard(path)
+        came = Came(arrival.id, was=arrival.digest, grew=grew, was_cut_short=was_cut_short, says=camera.says)
         self.preview_soon(take_picture(self._records, shot_id, picture, came))
 
     def file(self, arrival_ids: Sequence[str], shot_id: str) -> tuple[Logged, ...]:
@@ -307,10 +317,16 @@ class Intake:
     def _refuse(self, arrival_id: str, path: Path, reason: PictureRefused, shot_id: str | None = None) -> bool:
         """A file that could not be read: for now, and it is tried again after a while, or for good. Whether this is the
         first time. It keeps the shot that it was to be filed to by a press."""
+        if isinstance(reason, PartMissing):
+            missing = fact(Reason.PART_MISSING, says=str(reason))
+            in_tray.set_aside(self._records, arrival_id, ArrivalState.WAITING, missing, shot_id=shot_id)
+            return True
         if not isinstance(reason, NotReadYet):
-            in_tray.set_aside(
-                self._records, arrival_id, ArrivalState.REFUSED, fact(Reason.CANNOT_BE_READ, says=str(reason))
-            )
+            is_cut = path in self._unfinished and _is_picture(path)
+            if is_cut:
+                self._cut_short.add(path)
+            what = Reason.STOPPED_ARRIVING if is_cut else Reason.CANNOT_BE_READ
+            in_tray.set_aside(self._records, arrival_id, ArrivalState.REFUSED, fact(what, says=str(reason)))
             return True
         why = fact(Reason.NOT_READ_YET, says=str(reason))
         in_tray.set_aside(self._records, arrival_id, ArrivalState.WAITING, why, shot_id=shot_id)
@@ -424,6 +440,14 @@ def _patiently(read: Callable[[], Read]) -> Read:
         return read()
     except NotReadYet:
         return read()
+
+
+def _is_picture(path: Path) -> bool:
+    """Whether a file begins as a picture does."""
+    with contextlib.suppress(PictureRefused):
+        kind_of(path)
+        return True
+    return False
 
 
 def _leads_out(path: Path) -> bool:

@@ -154,11 +154,13 @@ def closed(shot: Shot) -> Conflict:
 @dataclass(frozen=True, slots=True)
 class Came:
     """How a file came in: its arrival in the register, what it was when it was taken before (`was`, a digest) and
-    whether it has only grown since, what else is to be said, and whether the set-up follows it."""
+    whether it has only grown since, whether it was told to be cut short before the rest of it came, what else is to be
+    said, and whether the set-up follows it."""
 
     arrival_id: str | None = None
     was: str = ""
     grew: bool = False
+    was_cut_short: bool = False
     says: tuple[Fact, ...] = ()
     follows: bool = True
 
@@ -178,6 +180,9 @@ def take_picture(records: Records, shot_id: str, picture: IncomingPicture, came:
             filed = {"digest": picture.kept.digest, "frame_id": frame.id, "shot_id": frame.shot_id}
             why = (fact(Reason.LOGGED_ALREADY),) if done.known else ()
             in_tray.taken_in(db, came.arrival_id, why=why, **filed)
+            if came.was_cut_short:
+                for notice in shot_records.notices_of_file(db, shot_id, _refused_as(picture.name)):
+                    db.delete(notice)
     return _logged(records, standing, number, done)
 
 
@@ -250,7 +255,12 @@ def refuse_picture(records: Records, shot_id: str, name: str, reason: PictureRef
     """A file that could not be taken in: a clear line in the log, and no frame lost."""
     with records.writing() as db:
         shot_records.shot_of(db, shot_id)
-        db.add(Notice(shot_id=shot_id, text=f"{_short(name)}: {reason}"))
+        db.add(Notice(shot_id=shot_id, text=f"{_refused_as(name)}{reason}"))
+
+
+def _refused_as(name: str) -> str:
+    """How the notice of a file that could not be taken in begins."""
+    return f"{_short(name)}: "
 
 
 def _freeze(

@@ -38,6 +38,8 @@ class Reason(StrEnum):
     OTHER_CAMERA = "other_camera"
     # says: the text of the refusal
     CANNOT_BE_READ = "cannot_be_read"
+    STOPPED_ARRIVING = "stopped_arriving"
+    PART_MISSING = "part_missing"
     NOT_READ_YET = "not_read_yet"
     FILE_IS_GONE = "file_is_gone"
     LINK_LEADS_OUT = "link_leads_out"

@@ -10,7 +10,7 @@ from typing import Final
 from webapp.records.tables import ArrivalState, Session, Shot
 from webapp.shoots.in_tray import Question, Tray, TrayLine
 from webapp.web.pages.form_view import Choice
-from webapp.web.words.in_tray import question_words
+from webapp.web.words.in_tray import arriving_words, question_words
 from webapp.web.words.say import say
 
 _SHOWN_OF_QUESTION: Final = 200
@@ -42,6 +42,14 @@ class QuestionView:
 
 
 @dataclass(frozen=True, slots=True)
+class ArrivingView:
+    """A file that has not come whole, and what is said of it."""
+
+    name: str
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class InTrayView:
     """The page. `shots` has the active one first; `active` is that one, where there is one; `watches` whether a
     folder is watched."""
@@ -53,6 +61,7 @@ class InTrayView:
     active: Shot | None
     problem: str
     watches: bool
+    arriving: tuple[ArrivingView, ...]
 
 
 def in_tray_view(
@@ -72,7 +81,10 @@ def in_tray_view(
     )
     active = next((shot for shot, _ in open_shots if shot.on_set), None)
     questions = tuple(map(_question, tray.questions))
-    return InTrayView(questions, tuple(map(_line, tray.lines)), tray.more, choices, active, problem, watches)
+    arriving = tuple(ArrivingView(each.path, arriving_words(each.size_bytes)) for each in tray.arriving)
+    return InTrayView(
+        questions, tuple(map(_line, tray.lines)), tray.more, choices, active, problem, watches, arriving
+    )
 
 
 def _question(question: Question) -> QuestionView:

@@ -19,6 +19,15 @@ def count_words(files: int) -> str:
     )
 
 
+def arriving_words(size_bytes: int) -> str:
+    """What is said of a file that has not come whole.
+
+    >>> arriving_words(3_140_000)
+    'It is still arriving: 3.1 MB so far. It becomes a frame once it is whole.'
+    """
+    return f"It is still arriving: {size_bytes / 1e6:.1f} MB so far. It becomes a frame once it is whole."
+
+
 def watched_words(watched: Watched) -> str:
     """The folder that is watched, in a line: "Watching /home/me/tethered, 3 files today"."""
     if watched.folder is None:
@@ -52,6 +61,10 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.NO_ACTIVE_SHOT: lambda *_: "No shot was active when it came.",
     Reason.OTHER_CAMERA: lambda told, _: f"It is from {told['file']}; {told['kit']} is the camera in the set-up.",
     Reason.CANNOT_BE_READ: lambda told, _: f"{told['says']}",
+    Reason.STOPPED_ARRIVING: lambda told, _: (
+        f"{told['says']} It stopped growing before it was whole; if the rest still comes, it becomes a frame by itself."
+    ),
+    Reason.PART_MISSING: lambda told, _: f"{told['says']} It is tried again at the next start.",
     Reason.NOT_READ_YET: lambda told, _: f"{told['says']} It is tried again by itself, or file it now.",
     Reason.FILE_IS_GONE: lambda *_: "It was gone from the folder before it was whole.",
     Reason.LINK_LEADS_OUT: lambda *_: "It is a link that leads out of the watched folder.",
