@@ -170,7 +170,8 @@ def write(set_up: SetUp, path: str, value: Value, shelf: KitShelf, lengths: Leng
             raise ValueError(f"The {field.label} cannot be unknown.")
         return field.put(owner, settled, shelf)
 
-    return _with_owner(set_up, path, _at(path, written))
+    changed = _with_owner(set_up, path, _at(path, written))
+    return replace(changed, carried=tuple(each for each in changed.carried if each not in (path, *moves_with(path))))
 
 
 def text_of(set_up: SetUp, path: str, lengths: Lengths = CENTIMETRES) -> str:
@@ -313,13 +314,8 @@ def _with_estimate(set_up: SetUp) -> SetUp:
     return replace(set_up, magnification=macro.magnification_at(focal, distance), magnification_estimated=True)
 
 
-def _said(set_up: SetUp, path: str) -> SetUp:
-    """The set-up in which a figure of the camera was said anew."""
-    return replace(set_up, carried=tuple(each for each in set_up.carried if each != path))
-
-
 def _with_magnification(set_up: SetUp, magnification: float | None, _shelf: KitShelf) -> SetUp:
-    given = replace(_said(set_up, "magnification"), magnification=magnification, magnification_estimated=False)
+    given = replace(set_up, magnification=magnification, magnification_estimated=False)
     return _with_estimate(given) if magnification is None else given
 
 
@@ -427,7 +423,7 @@ CAMERA: Final = _rows(
         "subject distance",
         Length(),
         _got("subject_distance_mm"),
-        lambda s, v, _: _with_estimate(replace(_said(s, "subject_distance"), subject_distance_mm=v)),
+        lambda s, v, _: _with_estimate(replace(s, subject_distance_mm=v)),
         dial="further",
         can_be_unknown=True,
         hint="from the lens",

@@ -174,6 +174,27 @@ def carried(set_up: SetUp, still_stand: Collection[str]) -> SetUp:
     )
 
 
+def from_elsewhere(set_up: SetUp) -> SetUp:
+    """A set-up that was measured on another set, as one to be built: every figure stands where it is said to, and none is
+    measured until somebody has taped it here."""
+    figures = {"magnification": set_up.magnification, "subject_distance": set_up.subject_distance_mm}
+    figures |= {f"lights.{each.letter}.distance": each.distance_mm for each in set_up.lights if each.position is None}
+    return replace(
+        set_up,
+        lights=tuple(replace(each, position=_estimated(each.position)) for each in set_up.lights),
+        things=tuple(replace(each, position=_guessed(each.position)) for each in set_up.things),
+        carried=tuple(name for name, value in figures.items() if value),
+    )
+
+
+def _estimated(position: Position | None) -> Position | None:
+    return None if position is None else _guessed(position)
+
+
+def _guessed(position: Position) -> Position:
+    return replace(position, known="estimated") if position.known == "measured" else position
+
+
 def _carried_light(light: Light) -> Light:
     if light.position is None:
         return replace(light, distance_mm=None)

@@ -209,8 +209,8 @@ class Light:
 class SetUp:
     """Camera settings and lights. `magnification` 0 is a distant subject, None unknown.
 
-    `magnification_estimated` marks one that was worked out from a distance; `carried` has the paths of the camera's figures
-    that came over from another session, and that nobody has said since.
+    `magnification_estimated` marks one that was worked out from a distance; `carried` has the paths of the figures
+    that came over from another session or a recipe, and that nobody has said since.
     """
 
     camera: CameraFigures

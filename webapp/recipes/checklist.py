@@ -89,7 +89,7 @@ def _light(light: Light) -> Iterator[Fact]:
         yield fact(Reason.FIT_MODIFIER, letter, modifier=light.modifier.name)
     for each in light.filters:
         yield fact(Reason.FIT_FILTER, letter, filter=each.name)
-    yield fact(Reason.SET_DISTANCE, letter, distance_mm=light.distance_mm)
+    yield fact(Reason.SET_DISTANCE, letter, distance_mm=light.distance_mm, shines_on=light.shines_on)
     if light.position is not None and light.position.known != "unknown":
         at = light.position.at
         if at.floor_mm >= _CENTRED_MM:

@@ -224,8 +224,9 @@ class SettingsPart(Part):
     magnification: Annotated[float, Field(ge=0, le=100)] | None = None
     magnification_estimated: bool = False
     subject_distance_mm: Length | None = None
-    carried: Annotated[tuple[Name, ...], Field(max_length=10)] = Field(
-        default=(), description="of magnification and subject_distance those carried over from another set"
+    carried: Annotated[tuple[Name, ...], Field(max_length=60)] = Field(
+        default=(),
+        description="figures carried over from another set: magnification, subject_distance, lights.A.distance",
     )
     upright: bool | None = Field(default=None, description="whether the picture is taller than it is wide")
     pops: Annotated[int, Field(ge=1, le=10_000)] = 1

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Final
@@ -174,7 +174,7 @@ def _graded(recipe: Recipe) -> Iterator[tuple[str, Fact]]:
         if thing.position.known != "unknown" and thing.kind != "subject":
             yield thing.position.known, fact(Reason.KNOWN_FIGURE, thing.id, what="place")
     for light in recipe.lit:
-        yield from _graded_light(light)
+        yield from _graded_light(light, settings.carried)
     for patch in recipe.patches:
         if patch.read_stops is not None:
             guessed = patch.estimated or patch.kind == "eye"
@@ -183,13 +183,14 @@ def _graded(recipe: Recipe) -> Iterator[tuple[str, Fact]]:
         yield "estimated" if recipe.ambient.by_eye else "measured", fact(Reason.KNOWN_FIGURE, what="ambient margin")
 
 
-def _graded_light(light: LightPart) -> Iterator[tuple[str, Fact]]:
+def _graded_light(light: LightPart, carried: Collection[str]) -> Iterator[tuple[str, Fact]]:
     if light.power_stops is not None:
         yield "set", fact(Reason.KNOWN_FIGURE, light.letter, what="power")
     if light.position is not None and light.position.known != "unknown":
         yield light.position.known, fact(Reason.KNOWN_FIGURE, light.letter, what="place")
     elif light.distance_mm is not None:
-        yield "measured", fact(Reason.KNOWN_FIGURE, light.letter, what="distance")
+        grade = "estimated" if f"lights.{light.letter}.distance" in carried else "measured"
+        yield grade, fact(Reason.KNOWN_FIGURE, light.letter, what="distance")
     if light.incident_av is not None:
         grade = "measured" if light.metered_here else "estimated"
         yield grade, fact(Reason.KNOWN_FIGURE, light.letter, what="incident level")

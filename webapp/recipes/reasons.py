@@ -81,7 +81,7 @@ class Reason(StrEnum):
     FIT_MODIFIER = "fit_modifier"
     # filter
     FIT_FILTER = "fit_filter"
-    # distance_mm
+    # distance_mm, shines_on: subject (also where it is not said), panel, background or card
     SET_DISTANCE = "set_distance"
     # bearing_deg
     SET_BEARING = "set_bearing"

@@ -176,3 +176,23 @@ def test_without_the_extra_the_page_says_how_to_have_a_pdf(
 
     assert "For a PDF print into a file, or install the extra" in page
     assert "contact-sheet.pdf" not in page
+
+
+def test_a_sheet_is_in_the_readers_units(client: TestClient, shot: str) -> None:
+    for field, value in (("magnification", "0.2"), ("subject_distance", "60 cm"), ("lights.A.distance", "90 cm")):
+        set_field(client, shot, field, value)
+    log(client, shot)
+    frame = re.findall(r'href="(/frames/[^"]+)" aria-label="Frame', client.get(shot).text)[0]
+    recipe = client.post(f"{frame}/recipe", data={"title": "Enamel dial"}).headers["location"]
+
+    def sheet() -> str:
+        page = client.get(f"{recipe}/sheet?step=0").text
+        return page[page.index('<article class="paper') : page.index("</article>")]
+
+    in_cm = sheet()
+    client.post("/lengths", data={"unit": "in"})
+    in_inches = sheet()
+
+    assert "90 cm from the subject" in in_cm
+    assert "35.4 in from the subject" in in_inches
+    assert re.findall(r"\d cm\b", in_inches) == []

@@ -147,3 +147,11 @@ def test_levels_are_asked_for_no_closer_than_they_are_known() -> None:
 
 def test_a_gel_is_no_doubt() -> None:
     assert keys(recipe(light("A", filters=(GEL,), position=at(0, -900, 0), incident_av=8.0))) == []
+
+
+def test_a_distance_out_of_a_recipe_is_measured_once_somebody_has_taped_it() -> None:
+    taped = recipe(light("A", incident_av=8.0))
+    out_of_a_recipe = recipe(light("A", incident_av=8.0), **settings(carried=("lights.A.distance",)))
+
+    assert "distance of A" in known(taped)[0]
+    assert "distance of A" in known(out_of_a_recipe)[1]

@@ -128,3 +128,24 @@ def test_a_later_version_leaves_the_reshoot_of_the_earlier_one_as_it_was(studio:
     line = set_up_now.state(studio.records, shot_id).assessment.of("A")
     assert line is not None
     assert line.stops == 0.0
+
+
+def test_what_a_reshoot_starts_from_is_carried_until_it_is_measured_there(studio: Studio) -> None:
+    taped = PositionPart(at=PlacePart(x_mm=500.0, y_mm=-500.0), known="measured")
+    placed = monolight("A", position=taped, distance_mm=707.1)
+    recipe_id = kept(studio, recipe(placed, monolight("B", role="fill")))
+
+    shot_id = begun(studio, recipe_id, B=ChosenLight(prepared_head(studio))).shot_id
+    stands = set_up_now.state(studio.records, shot_id).set_up
+    with set_up_now.reading(studio.records, shot_id) as reader:
+        told = set_up_now.Change("lights.B.distance", reader.typed("lights.B.distance", "80 cm"))
+    taped_here = set_up_now.change(studio.records, shot_id, [told]).set_up
+
+    assert [each.position.known for each in stands.lights if each.position] == ["estimated"]
+    assert stands.carried == ("magnification", "subject_distance", "lights.B.distance")
+    assert taped_here.carried == ("magnification", "subject_distance")
+
+
+def prepared_head(studio: Studio) -> str:
+    with studio.records.reading() as db:
+        return kit_records.items_in(db, LightHead)[1].id

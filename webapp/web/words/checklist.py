@@ -62,7 +62,9 @@ def _thing(told: Fact, lengths: Lengths) -> str:
 
 def _distance(told: Fact, lengths: Lengths) -> str:
     known = maybe_number(told, "distance_mm")
-    return _find_out("Distance") if known is None else f"Distance {lengths.text(known)}, face to subject."
+    # A list that was drafted before there were panels says of none.
+    onto = told.values.get("shines_on", "subject")
+    return _find_out("Distance") if known is None else f"Distance {lengths.text(known)}, face to {onto}."
 
 
 def _height(told: Fact, lengths: Lengths) -> str:
