@@ -16,6 +16,7 @@ const draw = () => {
     waiting = setTimeout(draw, 10 * CATCH_UP_MS);
     return;
   }
+  document.dispatchEvent(new Event("set-changed"));
   window.htmx.ajax("GET", `/shots/${target.dataset.shot}/strike/evidence`, { target: `#${target.id}`, swap: "outerMorph" });
 };
 

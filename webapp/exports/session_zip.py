@@ -1,5 +1,6 @@
-"""Everything of a session as one zip: what is said of it, its shots and its frames as JSON, the ledger, a sidecar for
-each picture, and the pictures as they came from the camera. Written piece by piece, so that no size is too large."""
+"""Everything of a session as one zip, for the photographer alone: what is said of it, its shots and its frames as JSON,
+the ledger, a sidecar for each picture, the pictures as they came from the camera, and the photos of its sets. Written piece
+by piece, so that no size is too large."""
 
 from __future__ import annotations
 
@@ -7,6 +8,7 @@ import io
 import json
 import zipfile
 from collections.abc import Iterator
+from pathlib import Path
 from typing import Any, Final
 
 from pydantic import TypeAdapter
@@ -20,7 +22,7 @@ from webapp.pictures.store import PictureStore
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.tables import Shot
-from webapp.shoots import frames
+from webapp.shoots import frames, set_photos
 from webapp.shoots.frames import LoggedFrame
 
 _PIECE: Final = 1 << 20
@@ -82,19 +84,31 @@ def _written(
                     f"{name}.json", json.dumps(_said_of(frame), ensure_ascii=False, indent=1, default=str)
                 )
                 for picture in frame.pictures:
-                    entry = zipfile.ZipInfo(f"{name}/{stem_of(picture.name)}{_ending(picture.name)}")
-                    entry.compress_type = zipfile.ZIP_STORED
-                    with (
-                        store.path_of(picture.digest).open("rb") as source,
-                        archive.open(entry, "w", force_zip64=True) as out,
-                    ):
-                        while piece := source.read(_PIECE):
-                            out.write(piece)
-                            yield pipe.taken()
+                    original = store.path_of(picture.digest)
+                    for _ in _stored(archive, f"{name}/{stem_of(picture.name)}{_ending(picture.name)}", original):
+                        yield pipe.taken()
             for number, sidecar in sidecars.of_shot(records, shot.id, say):
                 archive.writestr(f"{folder}/frame-{number:03}/{sidecar.name}", sidecar.content)
                 yield pipe.taken()
+            photos = set_photos.of_shot(records, shot.id)
+            if photos:
+                said = [each.model_dump(mode="json") for each in photos]
+                archive.writestr(f"{folder}/set-photos.json", json.dumps(said, ensure_ascii=False, indent=1))
+            for number, photo in enumerate(photos, 1):
+                name = f"{folder}/set-photos/photo-{number:02}{_ending(photo.name)}"
+                for _ in _stored(archive, name, store.path_of(photo.digest)):
+                    yield pipe.taken()
     yield pipe.taken()
+
+
+def _stored(archive: zipfile.ZipFile, name: str, original: Path) -> Iterator[None]:
+    """Put a picture in as it is, piece by piece."""
+    entry = zipfile.ZipInfo(name)
+    entry.compress_type = zipfile.ZIP_STORED
+    with original.open("rb") as source, archive.open(entry, "w", force_zip64=True) as out:
+        while piece := source.read(_PIECE):
+            out.write(piece)
+            yield
 
 
 def _said_of(frame: LoggedFrame) -> dict[str, Any]:

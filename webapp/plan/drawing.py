@@ -9,6 +9,7 @@ on a colour: what is off is dashed, what is not known is dotted, and so is the e
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 from typing import Final
@@ -24,6 +25,8 @@ from webapp.plan.rings import rings_of
 from webapp.plan.sheet import PLAN, SIDE, Sheet, line, shape, text
 from webapp.plan.softness import size_mm
 from webapp.plan.staging import Plan, PlanLight
+from webapp.plan.viewpoints import Viewpoint
+from webapp.plan.viewpoints import drawn as viewpoints_drawn
 
 _MARGIN: Final = 46.0
 _STRIP: Final = 40.0
@@ -60,10 +63,13 @@ def draw(
     movable: bool = False,
     key: str = "plan",
     room: Room = ON_SCREEN,
+    viewpoints: Sequence[Viewpoint] = (),
+    taps: bool = False,
 ) -> str:
-    """The drawing as SVG. `before` is laid under it, dotted. `movable` marks what a hand or the keys may move."""
+    """The drawing as SVG. `before` is laid under it, dotted. `movable` marks what a hand or the keys may move. The
+    `viewpoints` of photos are drawn on the plan; with `taps` its floor is there to be tapped."""
     plans = [plan] if before is None else [plan, before]
-    corners = np.vstack([_extent(each) for each in plans])
+    corners = np.vstack([*map(_extent, plans), *(each.place[np.newaxis, :] for each in viewpoints)])
     low, high = corners.min(axis=0), corners.max(axis=0)
     left_mm, right_mm = max(-low[0], -low[1]), max(high[0], high[1])
     scale = min(
@@ -99,6 +105,12 @@ def draw(
             parts.append(moves(sheet, before.placed, plan.placed, captions, lettering))
         parts.append(_thing_names(sheet, plan, lettering))
         parts.append(f'<g pointer-events="none">{"".join(ring.drawn() for ring in rings)}</g>')
+    if taps:
+        floor_height = below - _MARGIN * 0.6
+        parts.append(
+            f'<rect class="floor" width="{room.width:.0f}" height="{floor_height:.0f}" fill="transparent" stroke="none"/>'
+        )
+    parts.append(viewpoints_drawn(from_above, viewpoints, key))
     parts.append(_title_strip(title, room.width, strip, scale, captions))
     return "".join(parts) + "</svg>"
 

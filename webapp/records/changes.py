@@ -29,6 +29,7 @@ from webapp.records.tables import (
     PictureLight,
     Reading,
     ReadingByEye,
+    SetPhoto,
     Shot,
     Standing,
     Tape,
@@ -38,7 +39,7 @@ from webapp.records.tables import (
 
 @dataclass(frozen=True, slots=True)
 class SetUpOf:
-    """The set-up of a shot, what the next frame is for, or whether the shot is on the set or closed."""
+    """The set-up of a shot, what the next frame is for, the photos of its set, or whether it is on the set or closed."""
 
     shot_id: str
 
@@ -191,7 +192,7 @@ def _of_shot(db: Database, shot: Shot, notes: _Notes) -> Iterator[Changed]:
 
 def _of_row(db: Database, row: Any) -> Iterator[Changed]:
     match row:
-        case Standing():
+        case Standing() | SetPhoto():
             yield SetUpOf(row.shot_id)
         case Frame():
             yield FrameOf(row.shot_id, row.id)

@@ -12,11 +12,12 @@ from urllib.parse import quote
 
 # How many of each are told of a copy, by the table that has them.
 _COUNTED: Final = ("sessions", "shots", "frames", "pictures", "recipes")
+_OF_SETS: Final = "SELECT digest FROM set_photos UNION "
 NAMED_PICTURES: Final = (
-    "SELECT digest FROM pictures UNION "
+    f"SELECT digest FROM pictures UNION {_OF_SETS}"
     "SELECT part.value FROM recipe_versions, json_tree(recipe_versions.document) AS part WHERE part.key = 'digest'"
 )
-"""Asks for the digests of all the pictures that frames and recipes name."""
+"""Asks for the digests of all the pictures that frames, sets and recipes name."""
 # Of an index whose words stand in a table, 1 has both compared (https://www.sqlite.org/fts5.html, 6.2).
 _SEARCH_CHECK: Final = "INSERT INTO recipe_words(recipe_words, rank) VALUES ('integrity-check', 1)"
 _SEARCH_ANEW: Final = "INSERT INTO recipe_words(recipe_words) VALUES ('rebuild')"
@@ -75,15 +76,19 @@ def counts_in(copy: Path) -> Mapping[str, int]:
 
 
 def pictures_named_in(copy: Path) -> frozenset[str]:
-    """The digests of all the pictures that the frames and recipes of a copy name."""
+    """The digests of all the pictures that the frames, sets and recipes of a copy name."""
     with _opened(copy, "immutable=1") as db:
-        return frozenset(row[0] for row in db.execute(NAMED_PICTURES))
+        # A copy of an older version has no photos of sets yet.
+        older = not db.execute("SELECT 1 FROM sqlite_master WHERE name = 'set_photos'").fetchone()
+        return frozenset(
+            row[0] for row in db.execute(NAMED_PICTURES.replace(_OF_SETS, "") if older else NAMED_PICTURES)
+        )
 
 
 def names_of_pictures_in(copy: Path) -> Mapping[str, str]:
-    """The names that the files of frames came with, by digest."""
+    """The names that the files of frames and the photos of sets came with, by digest."""
     with _opened(copy, "immutable=1") as db:
-        return dict(db.execute("SELECT digest, name FROM pictures"))
+        return dict(db.execute("SELECT digest, name FROM set_photos UNION ALL SELECT digest, name FROM pictures"))
 
 
 def search_fits(database: Path) -> bool:

@@ -29,13 +29,15 @@ from webapp.records.tables import (
     Reshoot,
     SaveKey,
     Session,
+    SetPhoto,
+    SharedPhoto,
     Shot,
     Standing,
 )
 
 
-def counted(db: Database, session_id: str) -> tuple[int, int, int, int]:
-    """How many shots, frames and pictures a session has, and the bytes of these."""
+def counted(db: Database, session_id: str) -> tuple[int, int, int, int, int]:
+    """How many shots, frames, pictures and photos of the set a session has, and the bytes of the last two."""
     shots = select(Shot.id).where(Shot.session_id == session_id)
     frames = select(Frame.id).where(col(Frame.shot_id).in_(shots))
     pictures, size = db.exec(
@@ -43,11 +45,17 @@ def counted(db: Database, session_id: str) -> tuple[int, int, int, int]:
         .select_from(Picture)
         .where(col(Picture.frame_id).in_(frames))
     ).one()
+    photos, size_of_photos = db.exec(
+        select(func.count(), func.coalesce(func.sum(SetPhoto.size_bytes), 0))
+        .select_from(SetPhoto)
+        .where(col(SetPhoto.shot_id).in_(shots))
+    ).one()
     return (
         db.exec(select(func.count()).select_from(shots.subquery())).one(),
         db.exec(select(func.count()).select_from(frames.subquery())).one(),
         pictures,
-        size,
+        photos,
+        size + size_of_photos,
     )
 
 
@@ -59,14 +67,17 @@ def recipes_of(db: Database, session_id: str) -> Sequence[RecipeLine]:
 
 
 def digests_of(db: Database, session_id: str) -> Sequence[str]:
-    """The pictures of a session, by their content. No picture belongs to two frames."""
+    """The pictures of a session and the photos of its sets, by their content. No picture belongs to two frames."""
     shots = select(Shot.id).where(Shot.session_id == session_id)
     frames = select(Frame.id).where(col(Frame.shot_id).in_(shots))
-    return db.exec(select(Picture.digest).where(col(Picture.frame_id).in_(frames))).all()
+    return [
+        *db.exec(select(Picture.digest).where(col(Picture.frame_id).in_(frames))),
+        *db.exec(select(SetPhoto.digest).where(col(SetPhoto.shot_id).in_(shots))),
+    ]
 
 
 def named_pictures(db: Database) -> set[str]:
-    """The pictures that a frame or a recipe still has, by their content."""
+    """The pictures that a frame, a set or a recipe still has, by their content."""
     return {digest for (digest,) in db.connection().exec_driver_sql(NAMED_PICTURES)}
 
 
@@ -77,6 +88,7 @@ def delete_session(db: Database, session_id: str) -> None:
     shots = select(Shot.id).where(Shot.session_id == session_id)
     frames = select(Frame.id).where(col(Frame.shot_id).in_(shots))
     pictures = select(Picture.id).where(col(Picture.frame_id).in_(frames))
+    photos = select(SetPhoto.id).where(col(SetPhoto.shot_id).in_(shots))
     # Recipes keep copies of their own, and the register of the watched folder what became of its files.
     db.execute(update(RecipeRow).where(col(RecipeRow.shot_id).in_(shots)).values(shot_id=None))
     db.execute(update(RecipeVersion).where(col(RecipeVersion.frame_id).in_(frames)).values(frame_id=None))
@@ -94,6 +106,8 @@ def delete_session(db: Database, session_id: str) -> None:
         (FrameRevision, col(FrameRevision.frame_id).in_(frames)),
         (Frame, col(Frame.shot_id).in_(shots)),
         (Patch, col(Patch.shot_id).in_(shots)),
+        (SharedPhoto, col(SharedPhoto.photo_id).in_(photos)),
+        (SetPhoto, col(SetPhoto.shot_id).in_(shots)),
         (Mixture, col(Mixture.shot_id).in_(shots)),
         (Notice, col(Notice.shot_id).in_(shots)),
         (ChecklistLine, col(ChecklistLine.shot_id).in_(shots)),
@@ -136,6 +150,7 @@ def delete_recipe(db: Database, recipe_id: str) -> None:
     db.connection().exec_driver_sql("PRAGMA secure_delete = ON")
     versions = select(RecipeVersion.id).where(RecipeVersion.recipe_id == recipe_id)
     for table, of in (
+        (SharedPhoto, col(SharedPhoto.recipe_id) == recipe_id),
         (Link, col(Link.version_id).in_(versions)),
         (RecipeVersion, col(RecipeVersion.recipe_id) == recipe_id),
         (RecipeLine, col(RecipeLine.recipe_id) == recipe_id),

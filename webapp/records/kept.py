@@ -31,6 +31,8 @@ _QUIET: Final = frozenset(
         "arrivals",
         "watched_folders",
         "watch_choice",
+        "set_photos",
+        "shared_photos",
     }
 )
 

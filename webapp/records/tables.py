@@ -371,6 +371,36 @@ class ReadingByEye(Row, table=True):
     seen_at: dt.datetime = Field(default_factory=now)
 
 
+class SetPhoto(Revised, table=True):
+    """A photo of the set of a shot, kept by its content; private, as its `name` and `caption` are. `x_mm` and `y_mm` are
+    where it was taken on the plan, `looks_deg` the way that it looks, clockwise from the lens axis; all None until it is
+    placed."""
+
+    __tablename__ = "set_photos"
+    __table_args__ = (UniqueConstraint("shot_id", "digest"),)
+
+    id: str = Field(default_factory=new_id, primary_key=True)
+    shot_id: str = Field(foreign_key="shots.id")
+    digest: str = Field(index=True)
+    name: str
+    size_bytes: int
+    caption: str = ""
+    x_mm: float | None = None
+    y_mm: float | None = None
+    looks_deg: float | None = None
+    added_at: dt.datetime = Field(default_factory=now)
+    added_by: str = Field(default_factory=whoever)
+
+
+class SharedPhoto(Row, table=True):
+    """A photo of the set that was ticked for a recipe: it is shown at the links to it, until the tick is taken away."""
+
+    __tablename__ = "shared_photos"
+
+    recipe_id: str = Field(foreign_key="recipes.id", primary_key=True)
+    photo_id: str = Field(foreign_key="set_photos.id", primary_key=True, index=True)
+
+
 class Learned(Row, table=True):
     """What readings have taught about a piece of kit: a head's spread and the steps of its dial, or what a crossed
     pair of polarisers takes. `subject` is the id of the head, or those of the pair."""

@@ -34,6 +34,7 @@ class Leaving:
     shots: int
     frames: int
     pictures: int
+    photos: int
     size_bytes: int
     recipes: tuple[tuple[str, str], ...]
 
@@ -42,9 +43,9 @@ def leaving(records: Records, session_id: str) -> Leaving:
     """What deleting a session would take away. Raises NotFound."""
     with records.reading() as db:
         session = shot_records.session_of(db, session_id)
-        shots, frames, pictures, size = deletion_records.counted(db, session_id)
+        shots, frames, pictures, photos, size = deletion_records.counted(db, session_id)
         recipes = tuple((each.recipe_id, each.title) for each in deletion_records.recipes_of(db, session_id))
-    return Leaving(session_id, session.name, shots, frames, pictures, size, recipes)
+    return Leaving(session_id, session.name, shots, frames, pictures, photos, size, recipes)
 
 
 def delete_for_good(records: Records, settings: Settings, store: PictureStore, session_id: str, name: str) -> None:
@@ -68,8 +69,8 @@ def list_for_deletion(settings: Settings, digests: Iterable[str]) -> None:
 
 
 def finish_deletion(records: Records, settings: Settings, store: PictureStore) -> None:
-    """What is left to do once a session or a recipe is out of the records, now or after a stop of the server: nothing of it stays in
-    the log of the database, nor of its files."""
+    """What is left to do once a session, a recipe or a photo of the set is out of the records, now or after a stop of the
+    server: nothing of it stays in the log of the database, nor of its files."""
     if not _list_in(settings).exists():
         return
     records.empty_the_log()

@@ -26,7 +26,7 @@ from webapp.pictures.kinds import kind_of
 from webapp.pictures.light_map import LightMap
 from webapp.pictures.metadata import order_of_exposure
 from webapp.pictures.readings import PatchReading
-from webapp.pictures.store import PictureStore, is_digest, make_directory, write_whole
+from webapp.pictures.store import KeptPicture, PictureStore, is_digest, make_directory, write_whole
 from webapp.pictures.thumbnails import Thumbnails
 from webapp.pictures.watch import Signature, signature_of
 from webapp.records import shots as shot_records
@@ -116,6 +116,25 @@ class Intake:
             log_frame(self._records, shot_id, words, save_key=key, picture=picture, at=at) for picture in pictures
         ]
         return Added(tuple(logged), refused)
+
+    def keep_photo(self, name: str, source: Iterable[bytes]) -> KeptPicture:
+        """Keep a photo that is no frame, and make what a page shows of it. Raises PictureRefused with the reason; then
+        nothing refers to it."""
+        kept = self.store.keep(source, ending=Path(name).suffix or None)
+        self._make_preview(kept.digest, kept.path)
+        return kept
+
+    def photo_preview(self, digest: str) -> Path:
+        """What a page shows of a photo; it is made again where it was lost. Raises NotFound and PictureRefused."""
+        try:
+            return self.preview_path(digest)
+        except NotFound:
+            self._make_preview(digest, self.store.path_of(digest))
+            return self.preview_path(digest)
+
+    def _make_preview(self, digest: str, original: Path) -> None:
+        make = partial(self._pictures.make_preview, original, PREVIEW_LONGEST_PX)
+        self._keep_preview(digest, _patiently(make))
 
     def warm(self) -> None:
         """Have the picture worker ready before the first file comes."""

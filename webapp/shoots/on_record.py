@@ -13,6 +13,7 @@ from sqlmodel import Session as Database
 from webapp.facts import Fact, fact
 from webapp.ledger.ambient_proof import AmbientProof, Standing
 from webapp.ledger.set_up import Light, SetUp
+from webapp.records import set_photos as photo_records
 from webapp.records import shots as shot_records
 from webapp.records.shots import ONE_LIGHT_ALONE, RULE_IN_FRAME
 from webapp.records.tables import Frame
@@ -28,6 +29,7 @@ class Kind(StrEnum):
     RULE = RULE_IN_FRAME
     AMBIENT = shot_records.AMBIENT_CHECK
     METER = "meter reading"
+    PHOTO = "photo of the set"
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +53,14 @@ def on_record(db: Database, shot_id: str, set_up: SetUp, proof: AmbientProof | N
     }
     # Of one light every frame is one that it lit alone.
     solos = [_one_light(light, frames, pictured) for light in lit] if len(lit) > 1 else []
-    holds = proof is not None and proof.standing is Standing.HOLDS
+    holds = proof is not None and proof.standing is Standing.HOLDS and not proof.is_old
     ambient = OnRecord(Kind.AMBIENT, "", holds, None, proof.frame_id if proof else None)
-    return (*solos, _rule(set_up, frames), ambient, *_metered(lit))
+    return (*solos, _rule(set_up, frames), ambient, *_metered(lit), _photos(photo_records.count_of(db, shot_id)))
+
+
+def _photos(count: int) -> OnRecord:
+    says = fact(Reason.SET_PHOTOGRAPHED, photos=count) if count else fact(Reason.SET_NOT_PHOTOGRAPHED)
+    return OnRecord(Kind.PHOTO, "", count > 0, says)
 
 
 def _one_light(light: Light, frames: Sequence[Frame], pictured: set[str]) -> OnRecord:

@@ -59,6 +59,9 @@ class Reason(StrEnum):
     # f_number, power (marks), distance_mm
     METERED = "metered"
     NOT_METERED = "not_metered"
+    # photos: how many
+    SET_PHOTOGRAPHED = "set_photographed"
+    SET_NOT_PHOTOGRAPHED = "set_not_photographed"
 
     # --- how two pictures lie over each other
     # first_mm, second_mm: the widths of the fields that they show

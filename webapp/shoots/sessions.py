@@ -23,6 +23,7 @@ from webapp.records import kit as kit_records
 from webapp.records import links as link_records
 from webapp.records import readings as reading_records
 from webapp.records import reshoots as reshoot_records
+from webapp.records import set_photos as photo_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.revisions import revise
@@ -184,6 +185,8 @@ def delete_shot(records: Records, shot_id: str) -> str:
         shot = shot_records.shot_of(db, shot_id)
         if count := shot_records.next_frame_number(db, shot_id) - 1:
             raise InUse(f"{shot.title} cannot be deleted: {count} frame{'s' * (count != 1)} of it are in the log.")
+        if photos := len(photo_records.of_shot(db, shot_id)):
+            raise InUse(f"{shot.title} cannot be deleted: {photos} photo{'s' * (photos != 1)} of its set are kept.")
         db.delete(shot_records.standing_of(db, shot_id))
         for notice in shot_records.notices_of(db, shot_id, limit=10_000):
             db.delete(notice)

@@ -14,9 +14,13 @@ from webapp.ledger.fields import Reader
 from webapp.ledger.grammars import Value
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.worth_measuring import PLACE
+from webapp.plan.positions import place_at
+from webapp.quantities.angles import read_bearing
 from webapp.quantities.by_eye import Seen, read_seen
+from webapp.quantities.lengths import Lengths
 from webapp.quantities.places import read_place
 from webapp.quantities.ratios import read_ratio
+from webapp.shoots.set_photos import Spot
 from webapp.shoots.set_up_now import Change
 from webapp.web.words.worksheets import SHEETS
 from webapp.worksheets.parameters import P, words_of
@@ -42,6 +46,25 @@ def _written_as_a_day(value: Any) -> Any:
 
 Day = Annotated[dt.date, BeforeValidator(_written_as_a_day)]
 """A day in an address."""
+
+
+def typed_spot(said: Mapping[str, str], lengths: Lengths) -> Spot:
+    """Where a photo was taken: by "x" and "y" as a tap gives them, or by "distance" and "bearing" along the floor; "looks"
+    is left blank where it looks at the subject. Raises InvalidValue."""
+    name = "x" if "x" in said else "distance"
+    try:
+        if name == "x":
+            x_mm, y_mm = (lengths.read_offset(said.get(axis, ""), f"a length for {axis}") for axis in ("x", "y"))
+        else:
+            distance_mm = lengths.read_offset(said.get("distance", ""), "a distance")
+            name = "bearing"
+            at = place_at(distance_mm, read_bearing(said.get("bearing", "")))
+            x_mm, y_mm = at.x_mm, at.y_mm
+        name = "looks"
+        looks = said.get("looks", "").strip()
+        return Spot(x_mm, y_mm, (0.0 if looks == "ahead" else read_bearing(looks)) if looks else None)
+    except ValueError as problem:
+        raise InvalidValue(name, str(problem)) from problem
 
 
 def changes_from(asked: Iterable[Asked], as_change: Callable[[Asked], Change]) -> list[Change]:

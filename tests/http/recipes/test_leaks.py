@@ -34,6 +34,7 @@ from webapp.records.tables import (
     Frame,
     FrameRevision,
     Mixture,
+    SetPhoto,
     WatchedFolder,
 )
 
@@ -62,6 +63,7 @@ PRIVATE = {
     "pictures": {"name"},
     "patches": {"name"},
     "mixtures": {"name"},
+    "set_photos": {"name", "caption", "added_by"},
     "notices": {"text"},
     "watched_folders": {"path"},
     "watch_choice": {"folder"},
@@ -101,6 +103,7 @@ MADE = {
     "checklist_lines": {"heading", "words"},
     "devices": {"role", "live_page", "token_digest"},
     "passphrase": {"hash"},
+    "set_photos": {"digest"},
 }
 
 
@@ -165,7 +168,7 @@ class Marked:
         }
 
 
-def marked_picture(marked: Marked) -> bytes:
+def marked_picture(marked: Marked, size: tuple[int, int] = (320, 214)) -> bytes:
     """A camera file with a marker in every kind of metadata: EXIF with owner, body, lens, maker note and place, XMP,
     IPTC, the colour profile, a comment, and bytes behind the end of the picture."""
     exif = Image.Exif()
@@ -186,7 +189,7 @@ def marked_picture(marked: Marked) -> bytes:
     assert rights in profile
     profile = profile.replace(rights, marked.mark("ICC rights").ljust(24).encode("utf-16-be"))
     out = io.BytesIO()
-    picture = Image.effect_noise((320, 214), 40).convert("RGB")
+    picture = Image.effect_noise(size, 40).convert("RGB")
     xmp = f"<x:xmpmeta>{marked.mark('XMP')}</x:xmpmeta>".encode()
     picture.save(
         out, "JPEG", exif=exif, xmp=xmp, icc_profile=profile, comment=marked.mark("JPEG comment").encode(), quality=92
@@ -268,8 +271,17 @@ def fill(marked: Marked) -> None:
             db.execute(update(table).values({by: marked.mark(f"{table.__tablename__}.{by}")}))
         db.add(Mixture(shot_id=shot_id, name=marked.mark("mixtures.name"), weights={"A": 0.0}, frames={}))
 
+    photo = {"photo": (f"{marked.mark('set_photos.name')}.jpg", marked_picture(marked, (240, 320)), "image/jpeg")}
+    marked.client.post(f"{marked.shot}/photos", files=photo)
+    (added,) = marked.client.get(f"/api/v1{marked.shot}/set-photos").json()
+    marked.post(f"/set-photos/{added['id']}", caption=marked.mark("set_photos.caption"))
+    marked.post(f"/set-photos/{added['id']}/place", distance="150 cm", bearing="30 right")
+    with marked.app.state.services.records.writing() as db:
+        db.execute(update(SetPhoto).values(added_by=marked.mark("set_photos.added_by")))
+
     marked.look("/in-tray")
     marked.look("/devices")
+    marked.look(f"/api/v1{marked.shot}/set-photos")
     marked.look(f"/kit/cameras/{camera}")
     # The name that the frames and the steps have copied is not the one that the kit has now.
     marked.look(f"/kit/modifiers/{modifier}")

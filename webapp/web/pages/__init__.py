@@ -13,6 +13,7 @@ _OTHERS: Final = (
     "plan",
     "plan_suggestions",
     "strike",
+    "set_photos",
     "frames",
     "in_tray",
     "compare",

@@ -21,7 +21,7 @@ from webapp.plan.positions import KINDS, KnownPoint, triangulate
 from webapp.quantities.lengths import UNITS, Lengths
 from webapp.records.columns import document_bytes
 from webapp.services import InServices, Services
-from webapp.shoots import all_along, frames, set_up_now
+from webapp.shoots import all_along, frames, set_photos, set_up_now
 from webapp.shoots.measured_light import shares_at, shares_of_frame
 from webapp.shoots.set_up_now import Change, StandingState
 from webapp.web.pages.all_along_view import all_along_view
@@ -286,6 +286,7 @@ def _page(
         last_move=state.last_move,
         problem=problem,
         mirror=mirror,
+        photos=set_photos.of_shot(services.records, state.shot.id),
     )
     return render(
         request,

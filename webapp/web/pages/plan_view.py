@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -22,8 +22,10 @@ from webapp.plan.softness import Shadow
 from webapp.quantities.angles import bearing_text
 from webapp.quantities.lengths import Lengths
 from webapp.quantities.places import KNOWN
+from webapp.records.tables import SetPhoto
 from webapp.shoots.measured_light import MeasuredShares
 from webapp.web.pages.figures import signed
+from webapp.web.pages.set_photo_view import viewpoints
 from webapp.web.words.drawing import captions, light_words
 from webapp.web.words.moves import way_back_words
 from webapp.web.words.places import where_words
@@ -157,6 +159,7 @@ class PlanView:
     differences: tuple[str, ...]
     against: str
     ask: tuple[AskLine, ...]
+    photos: int
     tape: TapeForm
     undo: Undo | None = None
     mirror: Mirror | None = None
@@ -174,8 +177,9 @@ def plan_view(
     last_move: Move | None = None,
     problem: Problem | None = None,
     mirror: Mirror | None = None,
+    photos: Sequence[SetPhoto] = (),
 ) -> PlanView:
-    """`before` is another plan to lay under this one, with its name."""
+    """`before` is another plan to lay under this one, with its name; `photos` are those of the set."""
     seen = measured or MeasuredShares()
     found = follows(set_up, seen.by_light, seen.at)
     plan = plan_of(set_up)
@@ -195,7 +199,14 @@ def plan_view(
         drawings=tuple(
             Markup(
                 drawing.draw(
-                    plan, shown.title, captions(lengths), before=earlier, movable=movable, key=key, room=room
+                    plan,
+                    shown.title,
+                    captions(lengths),
+                    before=earlier,
+                    movable=movable,
+                    key=key,
+                    room=room,
+                    viewpoints=viewpoints(photos),
                 )
             )
             for key, room in (("plan", drawing.ON_SCREEN), ("hand", drawing.IN_THE_HAND))
@@ -217,6 +228,7 @@ def plan_view(
         )
         if movable
         else (),
+        photos=len(photos),
         tape=_tape(problem),
         undo=Undo(last_move.id, way_back_words(last_move, lengths)) if movable and last_move else None,
         mirror=mirror,

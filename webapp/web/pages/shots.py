@@ -238,7 +238,7 @@ def log_a_frame(
     except ValueError as error:
         return _with_problem(request, services, shot_id, "because", because, InvalidValue("because", str(error)))
     at = now() - dt.timedelta(seconds=waited_s)
-    files = [(each.filename, _chunks(each)) for each in picture or () if each.filename]
+    files = [(each.filename, chunks_of(each)) for each in picture or () if each.filename]
     if files:
         added = services.intake.add(shot_id, files, words, save_key=save_key or None, at=at)
     else:
@@ -283,7 +283,8 @@ def delete_shot(request: Request, services: InServices, shot_id: str) -> Respons
     return go_to(request, f"/sessions/{session_id}")
 
 
-def _chunks(upload: UploadFile) -> Iterator[bytes]:
+def chunks_of(upload: UploadFile) -> Iterator[bytes]:
+    """A file as it was sent, piece by piece."""
     return iter(lambda: upload.file.read(_CHUNK), b"")
 
 

@@ -10,11 +10,12 @@ from starlette.responses import Response
 
 from webapp.errors import InvalidValue, StaleValue
 from webapp.services import InServices, Services
-from webapp.shoots import aside, set_up_now
+from webapp.shoots import aside, set_photos, set_up_now
 from webapp.shoots import strike as striking
 from webapp.web.pages.plan_forms import version_in
 from webapp.web.pages.render import go_to, render, wants_partial
 from webapp.web.pages.sessions import said_in
+from webapp.web.pages.set_photo_view import photos_view
 from webapp.web.pages.shots import FormText
 from webapp.web.pages.strike_view import evidence_view, strike_view
 from webapp.web.typed import changes_of_answers
@@ -126,6 +127,7 @@ def _page(
         "strike_evidence.html" if part else "strike.html",
         status=status,
         strike=strike_view(asked, said, problem),
+        photos=photos_view(shot_id, set_photos.of_shot(services.records, shot_id)),
         evidence=evidence_view(asked, watches=services.watching.folder is not None, problem=refused),
         news_seen=seen,
     )

@@ -138,6 +138,8 @@ def _evidence_line(each: OnRecord, state: StandingState) -> EvidenceLine:
     if each.kind is Kind.METER and light is not None:
         typed_here = light.power_stops is not None and light.distance_mm is not None
         href, key = f"/kit/lights/{light.head.id}", "Keep" if typed_here else ""
+    if each.kind is Kind.PHOTO:
+        href, key = f"#photos-{state.shot.id}", ""
     return EvidenceLine(each.kind.value, each.about, evidence_name(each), says, href, key, typed_here)
 
 

@@ -74,6 +74,8 @@ def evidence_name(each: OnRecord) -> str:
             return "Ambient check"
         case Kind.METER:
             return f"Meter reading of {each.about}"
+        case Kind.PHOTO:
+            return "Photo of the set"
 
 
 def evidence_words(each: OnRecord, proof: AmbientProof | None, lengths: Lengths = CENTIMETRES) -> str:
@@ -145,5 +147,7 @@ WORDS: Final[Mapping[str, Say]] = {
     Shoot.NO_RULE: lambda *_: "gives the scale, and with it the close-up loss",
     Shoot.METERED: _metered,
     Shoot.NOT_METERED: lambda *_: "is the figure that travels to another kit",
+    Shoot.SET_PHOTOGRAPHED: lambda told, _: f"{told['photos']} photo{'s' * (told['photos'] != 1)}",
+    Shoot.SET_NOT_PHOTOGRAPHED: lambda *_: "shows what no figure says: stands, flags, cables, what was clipped on",
     Reason.ONLY_PERSPECTIVE: lambda *_: "moves no light, only the perspective",
 }
