@@ -22,7 +22,7 @@ from webapp.optics.scales import Dial, Quantity
 from webapp.quantities.powers import Marking
 from webapp.recipes.adapt.adapting import Adapted, OtherKit, adapt
 from webapp.recipes.adapt.choosing import best_lens, best_lights
-from webapp.recipes.document import CameraPart, LensPart, LightPart, Recipe, SettingsPart
+from webapp.recipes.document import CameraPart, FilterPart, LensPart, LightPart, Recipe, SettingsPart
 from webapp.recipes.reasons import Reason
 from webapp.web.words.say import say
 
@@ -99,6 +99,18 @@ def test_the_same_kit_gives_the_same_picture_and_nothing_is_lost() -> None:
 
     assert found.lost == ()
     assert (power(found, "A"), power(found, "B")) == pytest.approx((-2.0, -3.0))
+
+
+def test_the_filters_of_the_recipe_are_fitted_on_the_other_head_too() -> None:
+    """A meters f/16 through 2 stops of ND at 125 J. A reader's head that meters f/16 without a sheet at −2 has to give
+    2 stops more through the same sheet: full power."""
+    sheet = FilterPart(name="ND 0.6", kind="neutral", loss_stops=2.0)
+    through = written("A", "key", 8.0, 125.0, filters=(sheet,))
+
+    found = adapt(the_recipe(through), OtherKit(CAMERA, MACRO, lights={"A": BOTH["A"]}))
+
+    assert power(found, "A") == pytest.approx(0.0)
+    assert losses(found) == {}
 
 
 def test_another_sensor() -> None:

@@ -207,6 +207,10 @@ class Reason(StrEnum):
     HEAD_CHOSEN = "head_chosen"
     # about a light: no head was left
     NO_HEAD_LEFT = "no_head_left"
+    # about a light, by what its dial is told where there was no meter: mark (of the frame), stops (what it reads)
+    FROM_TEST_FRAME = "from_test_frame"
+    # guide_number_m
+    FROM_GUIDE_NUMBER = "from_guide_number"
 
     # --- kit told by its figures, for readers who are not told its name
     # width_mm, height_mm (of the sensor)

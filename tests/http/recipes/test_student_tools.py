@@ -117,3 +117,50 @@ def test_the_preview_of_a_link_has_the_same_tools(shoot: Shoot) -> None:
         answer = shoot.client.get(f"{seen}{page}")
         assert answer.status_code == 200
         assert "nothing was handed out" in answer.text
+
+
+def test_the_first_answer_is_two_taps_away_and_a_dial_three(shoot: Shoot, student: str) -> None:
+    """No letter is typed: a format, a lens, and a head whose guide number stands in for a meter."""
+
+    def tap(page: str, words: str) -> str:
+        address = re.findall(rf'href="([^"]+)"[^>]*>{re.escape(words)}</a>', page)[0]
+        answer = shoot.client.get(html.unescape(address))
+        assert answer.status_code == 200
+        return answer.text
+
+    page = tap(shoot.client.get(f"{student}/kit").text, "23.5 × 15.6")
+    page = tap(page, "60 mm macro")
+    assert "as written" in page
+    assert 'value="23.5"' in page
+    assert 'value="60"' in page
+    assert page.count('aria-current="true"') == 2
+
+    page = tap(page, "200 J head")
+    assert "A: by the guide number 45 m, which is an estimate" in page
+    assert 'value="200"' in page
+    assert page.count('aria-current="true"') == 3
+    assert "has no head" not in page
+
+
+def test_without_a_meter_one_test_frame_will_do(shoot: Shoot, student: str) -> None:
+    said = {name: text for name, text in KIT.items() if name not in ("f_number_A", "power_A", "distance_mm_A")}
+    said |= {"test_f_number_A": "8", "test_stops_A": "-1.3", "test_distance_mm_A": "900"}
+
+    page = shoot.client.get(f"{student}/kit", params=said)
+    far = shoot.client.get(f"{student}/kit", params=said | {"test_distance_mm_A": ""})
+
+    assert "A: by your test frame at f/8, which reads −1.3 stops." in page.text
+    assert far.status_code == 422
+    assert "how far the light was from the grey card" in far.text
+
+
+def test_a_guide_number_with_a_modifier_asks_what_it_takes(shoot: Shoot, student: str) -> None:
+    said = {name: text for name, text in KIT.items() if name not in ("f_number_A", "power_A", "distance_mm_A")}
+    said |= {"guide_number_m_A": "45"}
+
+    asked = shoot.client.get(f"{student}/kit", params=said)
+    told = shoot.client.get(f"{student}/kit", params=said | {"loss_stops_A": "1.5"})
+
+    assert asked.status_code == 422
+    assert "say how many stops the modifier takes" in asked.text
+    assert told.status_code == 200

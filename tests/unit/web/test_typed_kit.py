@@ -59,7 +59,9 @@ def test_energy_alone_names_the_dial_and_tells_no_power() -> None:
     found = adapt(metered_recipe(), kit)
 
     assert [light.power_stops for light in found.set_up.lights] == [None]
-    assert any("your flash head, 250 J has no meter reading" in each for each in map(say, found.lost))
+    assert any(
+        "your flash head, 250 J has no meter reading" in each for each in (say(each.fact) for each in found.lost)
+    )
 
 
 def test_what_cannot_be_is_refused_at_its_field_with_its_light() -> None:
@@ -114,3 +116,30 @@ def test_any_figures_are_worked_out_or_refused_in_a_sentence(said: dict[str, str
 
     assert told
     assert "nan" not in told
+
+
+def test_a_guide_number_is_the_f_number_at_a_metre_less_what_the_modifier_takes() -> None:
+    """N = GN / d: 45 at 1 m, and 1.5 stops less behind a box (the definition of the guide number)."""
+    said = {"full_energy_j": "200", "guide_number_m": "45", "shape": "disc", "width_mm": "600", "loss_stops": "1.5"}
+
+    kit = visitor_kit(recipe(light("A", incident_av=8.0)), {}, {"A": said})
+
+    reading = kit.lights["A"].incident
+    assert reading is not None
+    assert reading.av == pytest.approx(2 * math.log2(45) - 1.5)
+    assert (reading.power_stops, reading.distance_mm) == (0.0, 1000.0)
+    assert [each.reason for each in kit.chosen] == ["from_guide_number"]
+
+
+def test_a_test_frame_is_a_reading_at_its_effective_f_number() -> None:
+    """f/8 and 33 × 44 mm upright at m = 33/180; on 36 × 24 by the width m = 24/180 = 0.133, so 8 × 1.133 = 9.07
+    effective; a grey card that reads 1.3 stops under says that 1.3 stops less light fell on it than that takes."""
+    said = {"full_energy_j": "200", "test_f_number": "8", "test_stops": "-1.3", "test_distance_mm": "900"}
+
+    kit = visitor_kit(recipe(light("A", incident_av=8.0)), {}, {"A": said | {"guide_number_m": "45"}})
+
+    reading = kit.lights["A"].incident
+    assert reading is not None
+    assert reading.av == pytest.approx(2 * math.log2(8 * (1 + 24 / 180)) - 1.3)
+    assert reading.distance_mm == 900.0
+    assert [each.reason for each in kit.chosen] == ["from_test_frame"]

@@ -476,10 +476,13 @@ class _Adaptation:
 
     def _reckoned(self, light: LightPart, other: Light, moved: float, distance: float) -> _Reckoned | None:
         """The power that a light needs, from the reader's own reading or the recipe's own dial; None where nothing
-        tells it."""
-        if other.incident is not None and light.incident_av is not None:
+        tells it. The reader's reading is without the recipe's filters, which are fitted here too: they take their loss
+        of it."""
+        losses = [each.loss_stops for each in light.filters]
+        if other.incident is not None and light.incident_av is not None and None not in losses:
             known, from_mm = other.incident.power_stops, other.incident.distance_mm
-            wanted = light.incident_av + moved - other.incident.av
+            taken = sum(loss for loss in losses if loss is not None)
+            wanted = light.incident_av + moved - other.incident.av + taken
         elif light.letter in self.kit.own and light.power_stops is not None and light.distance_mm is not None:
             known, wanted, from_mm = light.power_stops, moved, light.distance_mm
         else:

@@ -78,9 +78,19 @@ class TypedReading(Body):
     distance_mm: _Distance
 
 
+class TypedTestFrame(Body):
+    """One frame of a grey card where the subject stands, at full power and ISO 100, with a light alone: what it reads, in
+    stops over mid-tone."""
+
+    f_number: Annotated[str, Field(min_length=1, max_length=40, examples=["8"])] = "8"
+    stops: Annotated[Number, Field(ge=-8, le=8)]
+    distance_mm: _Distance
+
+
 class TypedLight(Body):
-    """What stands for a light, by its figures. Its meter reading tells where the dial has to stand; `distance_mm` is
-    given where the room leaves no choice."""
+    """What stands for a light, by its figures. Its meter reading tells where the dial has to stand, or else a test frame,
+    or else the guide number of the bare head less `loss_stops`; `distance_mm` is given where the room leaves no
+    choice."""
 
     full_energy_j: Annotated[Number | None, Field(gt=0, le=100_000)] = None
     range_stops: Annotated[Number, Field(ge=0, le=14)] = 6.0
@@ -90,12 +100,17 @@ class TypedLight(Body):
     width_mm: Annotated[Number | None, Field(gt=0, le=20_000)] = None
     height_mm: Annotated[Number | None, Field(gt=0, le=20_000)] = None
     inner_diameter_mm: Annotated[Number | None, Field(ge=0, le=20_000)] = None
+    loss_stops: Annotated[Number | None, Field(ge=-5, le=15)] = None
+    guide_number_m: Annotated[Number | None, Field(gt=0, le=1000)] = None
     metered: TypedReading | None = None
+    test_frame: TypedTestFrame | None = None
     distance_mm: _Distance | None = None
 
     def fields(self) -> dict[str, Any]:
         """By the names under which a reader types them."""
-        told = self.model_dump(exclude={"metered", "distance_mm"}, exclude_none=True)
+        told = self.model_dump(exclude={"metered", "test_frame", "distance_mm"}, exclude_none=True)
+        if self.test_frame is not None:
+            told |= {f"test_{name}": value for name, value in self.test_frame.model_dump().items()}
         return told | (self.metered.model_dump() if self.metered else {}) | {ROOM: self.distance_mm}
 
 
@@ -165,6 +180,8 @@ def _at_its_field(problem: InvalidValue) -> InvalidValue:
     if group != "lights":
         return InvalidValue(("typed", "camera", *problem.where), str(problem))
     letter, name = within
+    if name.startswith("test_"):
+        return InvalidValue(("typed", "lights", letter, "test_frame", name.removeprefix("test_")), str(problem))
     metered = ("metered",) if name in TypedReading.model_fields else ()
     return InvalidValue(("typed", "lights", letter, *metered, name), str(problem))
 

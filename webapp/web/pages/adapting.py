@@ -50,6 +50,7 @@ def adapt_page(request: Request, services: InServices, recipe_id: str) -> Respon
         said=said,
         unit="inches" if lengths.inches else lengths.unit,
         asks="Choose a camera and a lens.",
+        chosen_title="Chosen for you",
         choices=choices,
         best=BEST,
         measures=[each.value for each in Measure],

@@ -15,6 +15,7 @@ from webapp.recipes.share.links import STUDENT, Choices, Opened
 from webapp.security.identity import Right, asks_for
 from webapp.services import InServices, Services
 from webapp.web.pages.link_view import prefilled_lines, reader_words, shared_answer
+from webapp.web.pages.presets import preset_rows
 from webapp.web.pages.visitor_view import visitor_form
 from webapp.web.pages.worksheets import fill_in, topics
 from webapp.web.typed import Counted
@@ -95,6 +96,7 @@ def _kit(request: Request, opened: Opened, here: str, preview: str) -> Response:
         until=reader_words(opened),
         preview=preview,
         form=form,
+        presets=preset_rows(opened.recipe, said, here),
         adapted=adapted,
         problem=problem or form.problem,
         asks="Type in your kit: a camera and a lens are enough to begin with.",

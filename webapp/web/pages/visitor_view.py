@@ -21,11 +21,14 @@ _TITLES = {
     "f_number": "it meters alone",
     "power": "at power",
     "distance_mm": "from a distance of",
+    "loss_stops": "it takes",
 }
 _HINTS = {
     "shape": "point where it is bare",
     "f_number": "f-number at ISO 100, with its modifier: this is what tells the power",
     "full_energy_j": "names the marks of its dial",
+    "guide_number_m": "at ISO 100, bare: an estimate where there is no meter",
+    "loss_stops": "for a guide number: how much less light comes out than of the bare head",
 }
 
 

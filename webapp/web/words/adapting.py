@@ -401,6 +401,13 @@ WORDS: Final[Mapping[str, Say]] = dict.fromkeys(_ROWS, _row) | {
     ),
     Reason.LENS_CHOSEN: _lens_chosen,
     Reason.HEAD_CHOSEN: _head_chosen,
+    Reason.FROM_TEST_FRAME: lambda told, _: (
+        f"{told.about}: by your test frame at f/{told.text('mark')}, which reads {_signed(told.number('stops'))}."
+    ),
+    Reason.FROM_GUIDE_NUMBER: lambda told, _: (
+        f"{told.about}: by the guide number {told.number('guide_number_m'):g} m, which is an estimate: expose one frame at "
+        "what comes out, and type in what it reads."
+    ),
     Reason.NO_HEAD_LEFT: lambda told, _: f"{told.about}: every head stands for a brighter light already.",
     Reason.NOT_CLOSE_ENOUGH: _not_close_enough,
     Reason.PERSPECTIVE_UNKNOWN: lambda told, _: (

@@ -329,6 +329,15 @@ SAID = (
         "A: monolight, the nearest that was free (400 J for 500 J).",
     ),
     (Fact(Reason.HEAD_CHOSEN, "A", OURS | {"is_own": True}), "A: monolight, the recipe’s own."),
+    (
+        fact(Reason.FROM_TEST_FRAME, "A", mark="8", stops=-1.3),
+        "A: by your test frame at f/8, which reads −1.3 stops.",
+    ),
+    (
+        fact(Reason.FROM_GUIDE_NUMBER, "A", guide_number_m=45.0),
+        "A: by the guide number 45 m, which is an estimate: expose one frame at what comes out, and type in what it "
+        "reads.",
+    ),
     (fact(Reason.NO_HEAD_LEFT, "B"), "B: every head stands for a brighter light already."),
     (fact(Reason.CAMERA_TOLD, width_mm=36.0, height_mm=24.0), "camera 36 × 24 mm"),
     (fact(Reason.LENS_TOLD, shortest_mm=24.0, longest_mm=70.0), "24–70 mm lens"),
