@@ -153,6 +153,12 @@ class TermBody(Body):
     others: list[Annotated[str, Field(max_length=200)]] = Field(default_factory=list, max_length=100)
 
 
+class MergeBody(Body):
+    """The term that another becomes a wording of."""
+
+    into: Annotated[str, Field(max_length=60)]
+
+
 class TermChange(TermBody):
     """Another wording of a term."""
 
@@ -348,6 +354,16 @@ def edit_term(services: InServices, term_id: ItemId, said: TermChange) -> TermAn
     """Put another wording in a term's place; recipes keep the words they were published with."""
     terms.keep_term(services.records, said.facet, said.term, said.others, term_id, said.revision)
     return _term(services, term_id)
+
+
+@router.post("/vocabulary/{term_id}/merge", tags=["vocabulary"])
+@owner_only
+def merge_term(services: InServices, term_id: ItemId, said: MergeBody) -> TermAnswer:
+    """Make a term, with its other words, another wording of one of the same vocabulary: it is gone as a term of its
+    own, and recipes that have it are found by both."""
+    with named_in_body("into"):
+        terms.merge_terms(services.records, term_id, said.into)
+    return _term(services, said.into)
 
 
 @router.delete("/vocabulary/{term_id}", status_code=204, tags=["vocabulary"])

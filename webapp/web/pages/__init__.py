@@ -21,6 +21,8 @@ _OTHERS: Final = (
     "readings",
     "kit",
     "worksheets",
+    # Before the pages of one recipe, which would take its address for a recipe's.
+    "keywords",
     "recipes",
     "reshoot",
     "adapting",

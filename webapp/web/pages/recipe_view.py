@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 from typing import Final
 from urllib.parse import urlencode
 
-from webapp.errors import StaleRecord
 from webapp.ledger.set_up import SetUp
 from webapp.quantities.lengths import Lengths
 from webapp.recipes.document import Recipe, WorkingPart
@@ -17,8 +16,7 @@ from webapp.recipes.search.conditions import question_without
 from webapp.recipes.search.finding import Stated
 from webapp.recipes.share.links import STUDENT
 from webapp.records.recipe_search import Order
-from webapp.records.tables import RecipeLine, VocabularyTerm
-from webapp.web.pages.form_view import RevisionView, revision_view
+from webapp.records.tables import RecipeLine
 from webapp.web.words.citations import CITATIONS
 from webapp.web.words.conditions import condition_words
 from webapp.web.words.say import say
@@ -61,17 +59,6 @@ class Chosen:
         """Where it is searched so, at a page."""
         pairs = [*self.pairs(), *([("page", str(page))] if page > 1 else [])]
         return f"/recipes?{urlencode(pairs)}" if pairs else "/recipes"
-
-
-@dataclass(frozen=True, slots=True)
-class TermLine:
-    """A term of a vocabulary on its form, the other words with commas."""
-
-    id: str
-    facet: str
-    term: str
-    others: str
-    revision: RevisionView
 
 
 @dataclass(frozen=True, slots=True)
@@ -224,16 +211,6 @@ def result_lines(lines: Sequence[RecipeLine]) -> tuple[ResultLine, ...]:
         )
         for line in lines
     )
-
-
-def term_line(row: VocabularyTerm, said: Mapping[str, str] | None, stale: StaleRecord | None) -> TermLine:
-    """A term as it stands, or as it was `said` where that is what was refused as `stale`."""
-    others = ", ".join(row.others.splitlines())
-    if stale is None or said is None or said.get("term_id") != row.id:
-        return TermLine(row.id, row.facet, row.term, others, revision_view(row.revision))
-    typed, typed_others = said.get("term", ""), said.get("others", "")
-    texts = (("term", row.term, typed), ("other words", others, typed_others))
-    return TermLine(row.id, row.facet, typed, typed_others, revision_view(row.revision, said, stale, texts))
 
 
 def _figures(line: RecipeLine) -> str:

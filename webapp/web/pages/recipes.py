@@ -1,4 +1,4 @@
-"""Recipes: found, read, published from a frame, rewritten as a next version; and the words they are found by."""
+"""Recipes: found, read, published from a frame, rewritten as a next version, deleted."""
 
 from __future__ import annotations
 
@@ -13,14 +13,13 @@ from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import FormData
 from starlette.responses import FileResponse, Response
 
-from webapp.errors import InUse, InvalidValue, SeveralInvalid, StaleRecord
+from webapp.errors import InUse, InvalidValue, SeveralInvalid
 from webapp.kit import units
-from webapp.recipes import deletion, publish, terms
+from webapp.recipes import deletion, publish
 from webapp.recipes.document import DIRECTIONS, Recipe
 from webapp.recipes.open_points import open_points
 from webapp.recipes.search.finding import COUNTED_UP_TO, FACETS_OVER, PAGE, Filters, finder_of
 from webapp.recipes.search.lines import FACETS
-from webapp.recipes.search.vocabulary import VOCABULARIES
 from webapp.recipes.share.links import USUAL_DAYS
 from webapp.records import recipes as recipe_records
 from webapp.records.recipe_search import Order
@@ -28,7 +27,6 @@ from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.shoots.log_frame import REJECTED
 from webapp.web.pages.desk_services import KEEP, thumbnail_answer
-from webapp.web.pages.form_view import parted
 from webapp.web.pages.link_view import LASTING, link_lines, reach_words
 from webapp.web.pages.recipe_view import (
     TAKEN_WORDS,
@@ -40,11 +38,9 @@ from webapp.web.pages.recipe_view import (
     point_views,
     recipe_view,
     result_lines,
-    term_line,
     version_views,
 )
 from webapp.web.pages.render import go_to, render, whole_page
-from webapp.web.pages.sessions import said_in
 from webapp.web.pages.shots import FormText
 from webapp.web.recipe_form import UNITS, edited, filled_in, keyed, with_blank_rows
 from webapp.web.typed import Counted
@@ -196,56 +192,6 @@ def recipe_picture(services: InServices, digest: str) -> Response:
 @router.get("/recipes/pictures/{digest}/thumbnail")
 def recipe_thumbnail(services: InServices, digest: str) -> Response:
     return thumbnail_answer(services, digest, services.store.path_of(digest))
-
-
-@router.get("/recipes/vocabulary")
-def vocabulary_page(request: Request, services: InServices) -> Response:
-    return _vocabulary(request, services)
-
-
-@router.post("/recipes/vocabulary")
-@owner_only
-async def keep_term(request: Request, services: InServices) -> Response:
-    """Keep a term, or drop it."""
-    said = await said_in(request)
-    return await run_in_threadpool(_keep_term, request, services, said)
-
-
-def _keep_term(request: Request, services: Services, said: Mapping[str, str]) -> Response:
-    term_id = said.get("term_id") or None
-    fields, revision = parted(said)
-    try:
-        if term_id and "drop" in said:
-            terms.drop_term(services.records, term_id)
-        else:
-            terms.keep_term(
-                services.records,
-                fields.get("facet", ""),
-                fields.get("term", ""),
-                fields.get("others", "").split(","),
-                term_id,
-                revision,
-            )
-    except InvalidValue as error:
-        return _vocabulary(request, services, status=422, problem=str(error))
-    except StaleRecord as error:
-        return _vocabulary(request, services, status=409, said=said, stale=error)
-    return go_to(request, "/recipes/vocabulary")
-
-
-def _vocabulary(
-    request: Request,
-    services: Services,
-    *,
-    status: int = 200,
-    problem: str = "",
-    said: Mapping[str, str] | None = None,
-    stale: StaleRecord | None = None,
-) -> Response:
-    with services.records.reading() as db:
-        lines = [term_line(row, said, stale) for row in recipe_records.vocabulary(db)]
-    groups = [(facet, [each for each in lines if each.facet == facet]) for facet in VOCABULARIES]
-    return whole_page(request, "vocabulary.html", status=status, groups=groups, problem=problem)
 
 
 @router.get("/recipes/{recipe_id}")
