@@ -25,6 +25,7 @@ from webapp.ledger.evidence import MID_TONE_STOPS
 from webapp.ledger.exposures import exposure_of
 from webapp.ledger.set_up import SetUp
 from webapp.optics.exposure_series import LearnedCurve, SeriesFrame, is_a_series, learned_curve
+from webapp.optics.scales import Marked, Quantity, nearest_mark
 from webapp.optics.tone_curve import LEVELS, ToneCurve
 from webapp.pictures.kinds import Kind
 from webapp.pictures.metadata import PictureStyle
@@ -40,6 +41,10 @@ _DIAL_STOPS: Final = 0.08
 _ALIKE_STOPS: Final = 0.01
 _CLIPPED_SHARE: Final = 0.01
 _LONGEST_RUN: Final = 24
+# The exposures of a series that is set up, in stops about its first frame.
+_SERIES: Final = (0.0, -1.0, -2.0, -3.0, 1.0)
+_STEP_SLACK: Final = 0.4
+_KNOWN_WELL_STOPS: Final = 4.0
 _MOST_SERIES: Final = 12
 # A curve takes the place of another from here on: where it differs by so much, or is known so much better.
 _MOVED_STOPS: Final = 0.02
@@ -98,12 +103,51 @@ def known_curves(db: Database, camera: Camera) -> tuple[KnownCurve, ...]:
 def learn_curve(db: Database, frame: Frame) -> bool:
     """Take a frame that was just read, changed or taken back into account; whether a curve was learned anew, on which the
     evidence of this camera's frames rests."""
-    changed = False
-    for picture, _ in reading_records.readings_of(db, [frame.id])[frame.id]:
-        rendered = _Rendered.of(picture, frame.set_up)
-        if picture.kind != "raw" and not changed:
-            changed = _learn(db, frame, rendered)
-    return changed
+    rows = reading_records.readings_of(db, [frame.id])[frame.id]
+    kinds = {_Rendered.of(picture, frame.set_up) for picture, _ in rows if picture.kind != "raw"}
+    changed = [_learn(db, frame, each) for each in sorted(kinds, key=str)]
+    return any(changed)
+
+
+@dataclass(frozen=True, slots=True)
+class SeriesStep:
+    """The next frame of an exposure series: its aperture, and which of how many it is."""
+
+    f_number: Marked
+    number: int
+    count: int
+
+
+def next_in_series(db: Database, frame: Frame) -> SeriesStep | None:
+    """What to shoot next so that the frames around one, alike but for their exposure, teach the camera's curve; None where
+    nothing is missing, the curve is known over some stops, or the aperture is not."""
+    rows = reading_records.readings_of(db, [frame.id])[frame.id]
+    rendered = next((picture for picture, _ in rows if picture.kind != "raw"), None)
+    own = frame.set_up.f_number
+    if rendered is None or own is None or not frame.lit:
+        return None
+    curve = curve_of(db, rendered, frame.set_up)
+    low, high = (curve.known if curve is not None else None) or (0.0, 0.0)
+    if high - low >= _KNOWN_WELL_STOPS:
+        return None
+    like = _but_exposure(frame)
+    alike = [each for each in reading_records.frames_around(db, frame, _LONGEST_RUN) if _but_exposure(each) == like]
+    if not alike:
+        return None
+    first = alike[0]
+    done = [stops for each in alike if (stops := _change(first, each)) is not None]
+    stands = _change(first, frame)
+    missing = [each for each in _SERIES if all(abs(each - stops) > _STEP_SLACK for stops in done)]
+    lens = frame.set_up.lens
+    if stands is None:
+        return None
+    for step in missing:
+        # A larger f-number lets less light through.
+        mark = nearest_mark(Quantity.F_NUMBER, own.stops - (step - stands), lens.f_number_dial)
+        if lens.widest_f_number <= mark.literal <= lens.smallest_f_number:
+            aperture = Marked(Quantity.F_NUMBER, mark.text, mark.stops, lens.f_number_dial)
+            return SeriesStep(aperture, len(_SERIES) - len(missing) + 1, len(_SERIES))
+    return None
 
 
 @dataclass(frozen=True, slots=True)

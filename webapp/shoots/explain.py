@@ -9,6 +9,7 @@ from sqlmodel import Session as Database
 from webapp.errors import Conflict
 from webapp.facts import Fact, fact
 from webapp.kit import inventory
+from webapp.kit.curves import SeriesStep, next_in_series
 from webapp.kit.learned import LearnedHead, learned_of_head, learned_of_pair
 from webapp.ledger.ambient_proof import room_stops
 from webapp.ledger.assessment import assess
@@ -28,7 +29,7 @@ from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.left_over import left_over_in
 from webapp.shoots.light_given import solve_frame
 from webapp.shoots.reasons import Reason
-from webapp.shoots.set_up_now import Change, baselines_for
+from webapp.shoots.set_up_now import Change, baselines_for, stand_as_frame
 from webapp.shoots.together import moment
 
 
@@ -44,7 +45,8 @@ class HeadKnown:
 @dataclass(frozen=True, slots=True)
 class Explained:
     """What each light gave by the picture, the letter of the light whose own frame would tell it, what may lie behind
-    a frame's difference, what the kit in it is known to do, and where in the whole picture light is left over."""
+    a frame's difference, what the kit in it is known to do, where in the whole picture light is left over, and what to shoot
+    next for the camera's curve."""
 
     attribution: Attribution
     gave: Solved | None = None
@@ -53,6 +55,7 @@ class Explained:
     crossed_pair: LearnedLoss | None = None
     sums: tuple[tuple[str, float], ...] = ()
     left_over: LeftOverMap | None = None
+    series: SeriesStep | None = None
 
     @property
     def says(self) -> tuple[Fact, ...]:
@@ -88,7 +91,20 @@ def explain(records: Records, frame_id: str) -> Explained:
             crossed_pair=learned_of_pair(db, set_up),
             sums=tuple(sums) if shot.reference_frame_id == frame.id else (),
             left_over=left_over_in(db, frame, found),
+            series=next_in_series(db, frame),
         )
+
+
+def set_up_series(records: Records, frame_id: str) -> str:
+    """Set up the next frame of the exposure series that a frame is of; the answer is the shot. Raises Conflict where there
+    is none to shoot."""
+    with records.reading() as db:
+        frame = shot_records.frame_of(db, frame_id)
+        shot_id, step = frame.shot_id, next_in_series(db, frame)
+    if step is None:
+        raise Conflict("Nothing is missing for the curve of this camera any more.")
+    stand_as_frame(records, shot_id, frame_id, f_number=step.f_number)
+    return shot_id
 
 
 def _solo_wanted(frame: Frame, found: Witnesses) -> str:

@@ -37,6 +37,7 @@ from webapp.ledger.set_up import (
 )
 from webapp.ledger.ways import LENS, Correction
 from webapp.ledger.wishes import PowerWish
+from webapp.optics.scales import Marked
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.records import kit as kit_records
 from webapp.records import shots as shot_records
@@ -512,9 +513,11 @@ def apply_correction(set_up: SetUp, chosen: Correction, shelf: fields.KitShelf) 
     return set_up, moved
 
 
-def stand_as_frame(records: Records, shot_id: str, frame_id: str, only: str = "") -> StandingState:
-    """Take an earlier frame's set-up as the standing one, or with `only` one of its lights lit; a shift that is meant now
-    stays meant. Raises InvalidValue for a light that it does not have."""
+def stand_as_frame(
+    records: Records, shot_id: str, frame_id: str, only: str = "", f_number: Marked | None = None
+) -> StandingState:
+    """Take an earlier frame's set-up as the standing one, or with `only` one of its lights lit, or at another aperture; a
+    shift that is meant now stays meant. Raises InvalidValue for a light that it does not have."""
 
     def rewrite(
         db: Database, _standing: Standing, set_up: SetUp, versions: dict[str, int]
@@ -530,6 +533,9 @@ def stand_as_frame(records: Records, shot_id: str, frame_id: str, only: str = ""
             lit = tuple(replace(light, lit=light.letter == only) for light in earlier.lights)
             earlier = replace(earlier, lights=lit)
             told = fact(Reason.AS_FRAME_WITH_ONE_LIGHT, only, frame=frame.number)
+        if f_number is not None:
+            earlier = replace(earlier, f_number=f_number)
+            told = fact(Reason.AS_FRAME_AT_APERTURE, frame=frame.number, f_number=f_number.text)
         lights = tuple(replace(light, intended_stops=meant.get(light.letter, 0.0)) for light in earlier.lights)
         for field in {*versions, *fields.paths_of(set_up), *fields.paths_of(earlier)}:
             versions[field] = versions.get(field, 0) + 1

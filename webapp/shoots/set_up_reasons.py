@@ -18,6 +18,8 @@ class Reason(StrEnum):
     AS_FRAME_AGAIN = "as_frame_again"
     # about a light; frame (its number)
     AS_FRAME_WITH_ONE_LIGHT = "as_frame_with_one_light"
+    # frame (its number), f_number (the mark)
+    AS_FRAME_AT_APERTURE = "as_frame_at_aperture"
     # about a light; meant_stops
     SHIFT_IS_MEANT = "shift_is_meant"
     # about the fill; was, now (marks), ratio (so many to one), patch

@@ -201,7 +201,7 @@ def test_a_check_brighter_than_the_reference_frame_proves_nothing(desk: Desk) ->
 
 
 def test_an_exposure_series_teaches_the_camera_a_curve_that_its_page_shows_with_what_it_rests_on(desk: Desk) -> None:
-    shoot(desk, picture(0.0, seed=1), "a1.jpg")
+    frame = shoot(desk, picture(0.0, seed=1), "a1.jpg")
     (camera,) = [each for each in desk.call("GET", "/kit/cameras") if each["name"] == "Camera 36 × 24"]
     page = f"/kit/cameras/{camera['id']}"
 
@@ -209,7 +209,10 @@ def test_an_exposure_series_teaches_the_camera_a_curve_that_its_page_shows_with_
     assert "Not known yet." in desk.client.get(page).text
 
     for number, (f_number, stops) in enumerate((("11", -1.0), ("16", -2.0), ("22", -3.0)), start=2):
-        desk.set(f_number=f_number)
+        # One press a frame sets the next aperture of the series.
+        assert f"Set up f/{f_number} for the curve ({number} of 5)" in desk.client.get(f"/frames/{frame['id']}").text
+        desk.client.post(f"/frames/{frame['id']}/series")
+        assert desk.standing()["set_up"]["f_number"] == f_number
         # A file whose contrast lies a quarter above that of a straight one.
         frame = shoot(desk, picture(1.25 * stops, f_number, seed=number), f"a{number}.jpg")
 

@@ -256,6 +256,7 @@ class EvidenceView:
     verdict_tone: str
     gave: tuple[str, ...]
     solo_wanted: str
+    series: str
     explanations: tuple[ExplanationView, ...]
     choice: str
     test_frame: str
@@ -357,6 +358,7 @@ def evidence_view(
         verdict_tone=tone,
         gave=tuple(say(each) for each in (*explained.says, *_left_over(explained))),
         solo_wanted=explained.solo_wanted,
+        series=tone_curve.series_words(explained.series) if explained.series is not None else "",
         explanations=tuple(_explanation(each, lengths) for each in explained.attribution.explanations),
         choice=_choice(explained.attribution),
         test_frame=telling_frame_of(explained.attribution, lengths),

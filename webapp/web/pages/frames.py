@@ -16,7 +16,7 @@ from webapp.kit import inventory, units
 from webapp.ledger.assessment import Baselines, NumberedSetUp, assess
 from webapp.pictures.metadata import PictureFacts
 from webapp.services import InServices, Services
-from webapp.shoots import frames, set_up_now
+from webapp.shoots import explain, frames, set_up_now
 from webapp.shoots.frames import FrameStory
 from webapp.shoots.log_frame import PURPOSES, VERDICTS, FrameWords
 from webapp.shoots.set_up_now import Change
@@ -184,6 +184,12 @@ def stand_again(request: Request, services: InServices, frame_id: str, only: For
     shot_id = frames.one(services.records, frame_id).row.shot_id
     set_up_now.stand_as_frame(services.records, shot_id, frame_id, only)
     return go_to(request, f"/shots/{shot_id}")
+
+
+@router.post("/frames/{frame_id}/series")
+def stand_for_series(request: Request, services: InServices, frame_id: str) -> Response:
+    """The frame's set-up becomes the standing one, at the next aperture of an exposure series."""
+    return go_to(request, f"/shots/{explain.set_up_series(services.records, frame_id)}")
 
 
 def _taken(request: Request, services: Services, frame_id: str, *, taken_back: bool) -> Response:

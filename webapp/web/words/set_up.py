@@ -75,6 +75,9 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.AS_FRAME_WITH_ONE_LIGHT: lambda told, _: (
         f"The set-up of frame {told['frame']} stands again, lit by {told.about} alone. Turn the dials to match."
     ),
+    Reason.AS_FRAME_AT_APERTURE: lambda told, _: (
+        f"The set-up of frame {told['frame']} stands again at f/{told['f_number']}, for an exposure series. Turn the dials to match."
+    ),
     Reason.SHIFT_IS_MEANT: lambda told, _: f"{told.about} at {told.number('meant_stops'):+.1f} is intended.",
     Reason.RATIO_AIMED_AT: _ratio_aimed_at,
     Reason.AMBIENT_CHECK_BEGUN: lambda *_: "Ambient check: flashes off, 1 s. Modelling lamps as in the shoot.",

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Final
 
+from webapp.kit.curves import SeriesStep
 from webapp.optics.exposure_series import LEAST_EXPOSURES, LearnedCurve
 from webapp.pictures.kinds import Kind
 from webapp.pictures.metadata import PictureStyle
@@ -48,6 +49,11 @@ def style_words(kind: Kind, style: PictureStyle | None) -> str:
     ]
     told = ", ".join(filter(None, said))
     return f"{_KINDS[kind]}, {told or 'picture style not told by the files'}"
+
+
+def series_words(step: SeriesStep) -> str:
+    """The key that sets up the next frame of a series."""
+    return f"Set up f/{step.f_number.text} for the curve ({step.number} of {step.count})"
 
 
 def rests_on(learned: LearnedCurve) -> str:
