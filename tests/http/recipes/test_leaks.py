@@ -302,6 +302,7 @@ def fill(marked: Marked) -> None:
         with_bundle="true",
     )
     marked.post(f"{marked.recipe}/links", number="1", reader="client", figures="true", words="Expect a soft dial.")
+    marked.post(f"{marked.recipe}/set-photos", photo=added["id"])
     marked.listener.wait_for("· keep")
 
 
@@ -349,6 +350,7 @@ def test_no_private_marker_is_in_any_byte_of_a_link(marked: Marked, kind: str) -
     assert any(each.headers["content-type"] == "image/jpeg" for each in served.values())
     assert kind != "student" or "<h2>Plan</h2>" in served[address].text
     assert kind != "student" or any("/worksheets/" in each for each in served)
+    assert (kind == "student") == any("/set/" in each for each in served)
     assert leaks(marked, served) == {}
 
 

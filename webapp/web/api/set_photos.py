@@ -11,6 +11,7 @@ from starlette.responses import FileResponse
 
 from webapp.errors import InvalidValue, NotKept, PictureRefused, TooLarge
 from webapp.plan.positions import FURTHEST_MM, place_at
+from webapp.recipes.share import photos
 from webapp.records.tables import SetPhoto
 from webapp.security.identity import owner_only
 from webapp.services import InServices
@@ -147,6 +148,34 @@ def picture_of_photo(services: InServices, photo_id: ItemId) -> Response:
     """What a page shows of a photo, made of its pixels alone."""
     path = services.intake.photo_preview(set_photos.one(services.records, photo_id).digest)
     return FileResponse(path, media_type="image/jpeg", headers={"Cache-Control": "private, no-cache"})
+
+
+class TickedAnswer(BaseModel):
+    """A photo that can be ticked for a recipe, and whether it is: students see it at their links."""
+
+    photo: SetPhotoAnswer
+    shared: bool
+
+
+class Ticks(Body):
+    """The photos that students are to see at the links to a recipe: these, and no others any more."""
+
+    photo_ids: list[Annotated[str, Field(max_length=60)]] = Field(max_length=set_photos.MOST_PHOTOS)
+
+
+@router.get("/recipes/{recipe_id}/set-photos")
+def list_ticks(services: InServices, recipe_id: ItemId) -> list[TickedAnswer]:
+    """The photos of the set that a recipe was published from, and which of them were ticked for it."""
+    found = photos.tickable(services.records, recipe_id)
+    return [TickedAnswer(photo=SetPhotoAnswer.of(each.photo), shared=each.shared) for each in found]
+
+
+@router.put("/recipes/{recipe_id}/set-photos")
+@owner_only
+def tick_photos(services: InServices, recipe_id: ItemId, body: Ticks) -> list[TickedAnswer]:
+    """Tick photos for a recipe. One whose tick is taken away is gone from the links at once."""
+    photos.tick(services.records, recipe_id, body.photo_ids)
+    return list_ticks(services, recipe_id)
 
 
 @router.delete("/set-photos/{photo_id}", status_code=204)

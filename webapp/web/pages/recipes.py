@@ -21,6 +21,7 @@ from webapp.recipes.open_points import open_points
 from webapp.recipes.search.finding import COUNTED_UP_TO, FACETS_OVER, PAGE, Filters, finder_of
 from webapp.recipes.search.lines import FACETS
 from webapp.recipes.share.links import USUAL_DAYS
+from webapp.recipes.share.photos import tickable
 from webapp.records import recipes as recipe_records
 from webapp.records.recipe_search import Order
 from webapp.security.identity import owner_only
@@ -220,6 +221,7 @@ def _recipe(request: Request, services: Services, recipe_id: str, number: int | 
         view=recipe_view(published.recipe, "/recipes/pictures/", lengths),
         versions=version_views(versions, lengths),
         links=link_lines(links, {each.number: each.recipe for each in versions}),
+        set_photos=tickable(services.records, recipe_id),
         lasting=LASTING,
         usual_days=str(USUAL_DAYS),
         base=base,

@@ -8,7 +8,7 @@ from fastapi import APIRouter, Form, Request
 from starlette.responses import Response
 
 from webapp.errors import InvalidValue
-from webapp.recipes.share import links
+from webapp.recipes.share import links, photos
 from webapp.recipes.share.links import STUDENT, Choices, Opened, pictures_shown
 from webapp.records import recipes as recipe_records
 from webapp.security.identity import Right, asks_for, owner_only
@@ -98,9 +98,11 @@ def preview(
     """As they will see it, before there is an address."""
     seen = links.as_seen(services.records, recipe_id, number, Choices(reader, figures, kit_names))
     shown = pictures_shown(seen.recipe, reader)
+    ticked = [each.photo for each in photos.tickable(services.records, recipe_id) if each.shared]
+    of_set = [f"/set-photos/{each.id}/picture" for each in ticked] if reader == STUDENT else []
     addresses = [(f"/recipes/pictures/{each.digest}", each.words) for each in shown]
     here = f"/recipes/{recipe_id}/versions/{number}/as/{reader}"
-    return _page(seen, here, addresses, preview=f"As a {reader} sees it; nothing was handed out")
+    return _page(seen, here, addresses, of_set, preview=f"As a {reader} sees it; nothing was handed out")
 
 
 @router.get("/shared/{token}")
@@ -108,7 +110,8 @@ def preview(
 def shared_page(services: InServices, token: str) -> Response:
     opened = links.opened(services.records, token)
     here = f"/shared/{token}"
-    return _page(opened, here, picture_addresses(here, pictures_shown(opened.recipe, opened.reader)))
+    of_set = [f"{here}/set/{place}" for place, _ in enumerate(photos.at_link(services.records, token))]
+    return _page(opened, here, picture_addresses(here, pictures_shown(opened.recipe, opened.reader)), of_set)
 
 
 @router.get("/shared/{token}/pictures/{place}")
@@ -121,6 +124,24 @@ def shared_picture(request: Request, services: InServices, token: str, place: Co
     return picture_answer(request, tag, lambda: links.picture_of(services.intake, digest))
 
 
+@router.get("/shared/{token}/set/{place}")
+@asks_for(Right.LINK)
+def shared_photo(services: InServices, token: str, place: Counted) -> Response:
+    """A photo of the set that was ticked for the recipe, made anew from its pixels. No browser keeps it."""
+    content = links.picture_of(services.intake, photos.digest_at(services.records, token, place))
+    return Response(content, media_type="image/jpeg", headers=PRIVATE)
+
+
+@router.post("/recipes/{recipe_id}/set-photos")
+@owner_only
+def tick_photos(
+    request: Request, services: InServices, recipe_id: str, photo: Annotated[list[str] | None, Form()] = None
+) -> Response:
+    """Let the ticked photos of the set out with a recipe, and no others any more."""
+    photos.tick(services.records, recipe_id, photo or [])
+    return go_to(request, f"/recipes/{recipe_id}#set-photos")
+
+
 @router.get("/shared/{token}/picture.jpg")
 @asks_for(Right.LINK)
 def downloaded_picture(services: InServices, token: str) -> Response:
@@ -130,13 +151,17 @@ def downloaded_picture(services: InServices, token: str) -> Response:
     return Response(content, media_type="image/jpeg", headers=told)
 
 
-def _page(opened: Opened, here: str, pictures: list[tuple[str, str]], *, preview: str = "") -> Response:
+def _page(
+    opened: Opened, here: str, pictures: list[tuple[str, str]], of_set: list[str], *, preview: str = ""
+) -> Response:
+    """`of_set` are the addresses of the photos of the set that were ticked."""
     shared, is_student = shown_at(opened), opened.reader == STUDENT
     return shared_answer(
         "shared.html",
         title=shared.title,
         shared=shared,
         pictures=pictures,
+        of_set=of_set,
         steps=steps_of(shared.workings),
         here=here,
         worksheets=prefilled_lines(opened.recipe, here) if is_student else (),
