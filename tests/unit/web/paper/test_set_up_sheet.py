@@ -152,7 +152,10 @@ def test_what_was_shortened_is_named_and_stands_in_the_recipe() -> None:
 
     assert "Left out here: the plan and the picture." in sheet.foot
     assert sheet.more_lights > 0
-    assert "Shortened here, and whole in the recipe: lights, steps, cautions, tolerances and ratios." in sheet.foot
+    assert (
+        "Shortened here, and whole in the recipe: lights, steps, cautions, tolerances and ratios, notes."
+        in sheet.foot
+    )
     document = sheet_document(sheet)
     assert f"and {sheet.more_lights} more lights in the recipe" in document
     assert f"and {sheet.steps.left_out} more in the recipe" in document
