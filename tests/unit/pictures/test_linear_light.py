@@ -68,6 +68,17 @@ def test_a_small_linear_picture_averages_light_not_codes(tmp_path: Path) -> None
     assert picture.rgb == pytest.approx(np.full((8, 8, 3), expected), rel=1e-5)
 
 
+def test_a_fine_texture_of_a_large_jpeg_is_averaged_in_light(tmp_path: Path) -> None:
+    # A decoder that reduces averages codes: of this one it would make 0.13.
+    swing = np.where(np.indices((1200, 1600)).sum(axis=0) % 2, 0.9, -0.9)
+    path = tmp_path / "textured.jpg"
+    path.write_bytes(jpeg_bytes(srgb_codes(0.2 * (1 + swing))))
+
+    picture = linear_picture(path, longest_px=100)
+
+    assert picture.rgb == pytest.approx(np.full((75, 100, 3), 0.2), rel=0.01)
+
+
 @pytest.mark.parametrize("orientation", range(1, 9))
 def test_a_small_linear_picture_is_upright(tmp_path: Path, orientation: int) -> None:
     path = tmp_path / "turned.png"

@@ -29,6 +29,7 @@ from tests.samples import PILLOW, sample
 from webapp.errors import PictureRefused
 from webapp.facts import fact
 from webapp.pictures.measure import examine, measure
+from webapp.pictures.metadata import read_facts
 from webapp.pictures.readings import HISTOGRAM_BINS, MIDDLE, Patch, PatchReading
 from webapp.pictures.reasons import Reason
 from webapp.web.words.say import say
@@ -240,7 +241,8 @@ def test_without_a_patch_the_middle_serves_and_says_so(tmp_path: Path) -> None:
 
 # Raw files are turned, never mirrored.
 @pytest.mark.parametrize(
-    ("kind", "orientation"), [("png", n) for n in range(1, 9)] + [("dng", n) for n in (1, 3, 6, 8)]
+    ("kind", "orientation"),
+    [(kind, n) for kind in ("png", "tif") for n in range(1, 9)] + [("dng", n) for n in (1, 3, 6, 8)],
 )
 def test_a_patch_lies_in_the_upright_picture(tmp_path: Path, kind: str, orientation: int) -> None:
     light = flat(0.02, 80, 120)
@@ -255,6 +257,11 @@ def test_a_patch_lies_in_the_upright_picture(tmp_path: Path, kind: str, orientat
     path = tmp_path / "one.png"
     if kind == "dng":
         path = write_dng(tmp_path / "one.dng", counts_of(mosaic(light)), orientation=orientation)
+    if kind == "tif":
+        path = tmp_path / "one.tif"
+        tifffile.imwrite(path, srgb_codes(light), photometric="rgb", extratags=[(274, 3, 1, orientation, True)])
+        facts = read_facts(path)
+        assert (facts.width_px, facts.height_px) == upright.shape[1::-1]
 
     reading = measure(path, [Patch("top right", 0.6, 0.1, 0.3, 0.3)])[0]
 

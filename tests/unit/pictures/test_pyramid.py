@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+import io
 from pathlib import Path
 
 import numpy as np
 import pytest
 from PIL import Image
 
-from tests.made_pictures import counts_of, jpeg_bytes, mosaic, scene, srgb_codes, write_dng
+from tests.made_pictures import colour, counts_of, jpeg_bytes, mosaic, scene, srgb_codes, write_dng
 from webapp.errors import PictureRefused
 from webapp.pictures.isolation import IsolatedPictures
+from webapp.pictures.previews import make_preview
 from webapp.pictures.pyramid import make_pyramid, read_pyramid, tile_in
 
 
@@ -40,6 +42,25 @@ def test_the_last_level_is_the_picture_itself(tmp_path: Path) -> None:
 
     assert (pyramid.width_px, pyramid.height_px, pyramid.levels) == (1300, 700, 3)
     assert np.abs(put_together(tmp_path / "tiles", 2) - codes).max() <= 6
+
+
+def test_what_shows_a_picture_has_the_colours_that_its_exif_data_name(tmp_path: Path) -> None:
+    exif = Image.Exif()
+    exif.get_ifd(0x8769).update({0xA001: 0xFFFF, 0xA005: {1: "R03", 2: b"0100"}})
+    codes = np.full((600, 600, 3), (120, 150, 110), dtype=np.uint8)
+    Image.fromarray(codes).save(tmp_path / "a.jpg", quality=95, subsampling=0, exif=exif)
+    # Adobe RGB (1998) to sRGB by a general colour library.
+    adobe, srgb = colour.RGB_COLOURSPACES["Adobe RGB (1998)"], colour.RGB_COLOURSPACES["sRGB"]
+    light = colour.RGB_to_RGB(codes[0, 0] / 255, adobe, srgb, "Bradford", apply_cctf_decoding=True)
+    shown = np.rint(colour.models.eotf_inverse_sRGB(light) * 255)
+    assert np.abs(shown - codes[0, 0]).max() > 10
+
+    make_pyramid(tmp_path / "a.jpg", tmp_path / "tiles")
+    with Image.open(io.BytesIO(make_preview(tmp_path / "a.jpg", 64))) as preview:
+        small = np.asarray(preview, dtype=np.float64)
+
+    assert put_together(tmp_path / "tiles", 1).mean(axis=(0, 1)) == pytest.approx(shown, abs=2)
+    assert small.mean(axis=(0, 1)) == pytest.approx(shown, abs=2)
 
 
 def test_level_0_shows_the_whole_in_one_tile(tmp_path: Path) -> None:
