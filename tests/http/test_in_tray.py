@@ -183,7 +183,7 @@ def test_a_transfer_that_pauses_is_told_as_arriving_and_is_one_frame_once_it_is_
 
         page = folded(client.get("/in-tray").text)
         assert "slow.jpg" in page
-        assert "It is still arriving: 0.0 MB so far. It becomes a frame once it is whole." in page
+        assert "It is still arriving: 20 kB so far. It becomes a frame once it is whole." in page
         assert frames(client, shot) == []
         assert lines(client) == []
         with (watch / "slow.jpg").open("ab") as file:
@@ -246,8 +246,8 @@ def test_a_heic_without_its_part_says_at_once_what_to_install_and_is_tried_at_th
         said[:] = [why for line in lines(client) for why in line["why"]]
         return any("pip install 'stopledger[heic]'" in why for why in said)
 
+    # Also where no shot is active.
     with serve() as client:
-        begin(client)
         arrive(watch, "a_1.heic", boxes)
         began = time.monotonic()
         wait_until(is_told)

@@ -198,7 +198,7 @@ def _averaged(picture: StoredPicture, longest_px: int) -> tuple[NDArray[np.float
         highest = reduce(np.maximum, (codes[:, :, -channel] for channel in range(1, channels + 1)))
         clipped += int(np.count_nonzero(highest >= blown))
         bands.append(_boxed(colours.own_light(codes[:, :, :channels], np.float32), by))
-    light = colours.in_linear_srgb(np.concatenate(bands)).astype(np.float32)
+    light = colours.in_linear_srgb(np.concatenate(bands)).astype(np.float32, copy=False)
     return _resized(light, _fitting(width, height, longest_px)), clipped / (width * height)
 
 

@@ -217,6 +217,13 @@ class Intake:
             self._hold(path, arrival.id)
             return
         if shot is None:
+            try:
+                self._check_whole(path, signature)
+            except PictureRefused as reason:
+                # That no shot was active is not what keeps it from being a frame.
+                if not self._closing:
+                    self._refuse(arrival.id, path, reason)
+                return
             _log.warning("%s arrived, and no shot is on the set.", path.name)
             in_tray.set_aside(self._records, arrival.id, ArrivalState.WAITING, fact(Reason.NO_ACTIVE_SHOT))
             return
@@ -257,8 +264,7 @@ class Intake:
         if _leads_out(path):
             in_tray.set_aside(self._records, arrival.id, ArrivalState.REFUSED, fact(Reason.LINK_LEADS_OUT))
             return
-        if self._whole.pop(path, None) != signature:
-            _patiently(partial(self._pictures.check_whole, path))
+        self._check_whole(path, signature)
         picture = _patiently(partial(self.read, path.name, path))
         if signature_of(path) != signature:
             in_tray.set_aside(self._records, arrival.id, ArrivalState.BEING_WRITTEN)
@@ -272,6 +278,11 @@ class Intake:
         self._cut_short.discard(path)
         came = Came(arrival.id, was=arrival.digest, grew=grew, was_cut_short=was_cut_short, says=camera.says)
         self.preview_soon(take_picture(self._records, shot_id, picture, came))
+
+    def _check_whole(self, path: Path, signature: Signature) -> None:
+        """Raises PictureRefused for a file that is not whole, or cannot be read; what was found whole is not asked again."""
+        if self._whole.pop(path, None) != signature and not _leads_out(path):
+            _patiently(partial(self._pictures.check_whole, path))
 
     def file(self, arrival_ids: Sequence[str], shot_id: str) -> tuple[Logged, ...]:
         """File what waits in the in-tray to a shot, by a press and in the order of exposure. What is filed so belongs to

@@ -25,7 +25,8 @@ def arriving_words(size_bytes: int) -> str:
     >>> arriving_words(3_140_000)
     'It is still arriving: 3.1 MB so far. It becomes a frame once it is whole.'
     """
-    return f"It is still arriving: {size_bytes / 1e6:.1f} MB so far. It becomes a frame once it is whole."
+    size = f"{size_bytes / 1e6:.1f} MB" if size_bytes >= 1e6 else f"{size_bytes / 1e3:.0f} kB"
+    return f"It is still arriving: {size} so far. It becomes a frame once it is whole."
 
 
 def watched_words(watched: Watched) -> str:
