@@ -124,6 +124,7 @@ def test_nothing_but_the_listed_fields_goes_out() -> None:
         "lights",
         "changes",
         "switched",
+        "since",
         "ambient_stops",
         "readings",
         "picture",
