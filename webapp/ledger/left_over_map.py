@@ -6,9 +6,9 @@ another colour is no place:
     tile of the frame = sum over the sources of gain × tile of the source's own picture
 
 The gains are those that most tiles agree on: least squares that are none negative, solved again with the tiles that
-lie far off counting ever less (the biweight of Beaton and Tukey, Technometrics 16, 1974, after Huber's weights). What
-is left over somewhere, past what noise, clipping and the kind of file allow, is light that no gain of any source
-brings there: a flag, a head that was turned, a reflection.
+lie far off counting ever less (the biweight of Beaton and Tukey, Technometrics 16, 1974). What is left over somewhere,
+past what noise, clipping and the kind of file allow, is light that no gain of any source brings there: a flag, a head
+that was turned, a reflection.
 """
 
 from __future__ import annotations
@@ -27,9 +27,13 @@ from webapp.pictures.readings import LUMINANCE_WEIGHTS
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-_ROUNDS: Final = 8
-# The usual constants: nineteen of twenty normal readings' worth of information is kept.
-_HUBER: Final = 1.345
+_ROUNDS_TO_CHOOSE: Final = 2
+_ROUNDS: Final = 4
+_PARTS: Final = (2, 3)
+"""The picture is left out in so many parts each way."""
+# So little that a source which reaches these tiles alone is not lost with them.
+_LEFT_OUT: Final = 1e-6
+# The usual constant: nineteen of twenty normal readings' worth of information is kept.
 _BIWEIGHT: Final = 4.685
 _MAD_TO_SIGMA: Final = 1.4826
 # Noise alone passes five standard deviations once in two million tiles.
@@ -171,44 +175,91 @@ def _of_colour(
 ) -> tuple[Floats, Floats, Floats]:
     """What is left over of each tile in one colour: in stops; in what it may be off by, with its sign, as widely as the
     tiles scatter; and in what noise and the kind of file alone allow."""
-    own = seen.light[index]
-    values = own[tells]
-    columns = np.array([each.light[index][tells] for each in sources]).T
-    errors = np.array([each.error[index] for each in sources])
-    moved = np.array([_moved(each.light[index]) for each in sources])
-    repeats = 2.0**_REPEATS_STOPS - 1.0
-    gains = np.ones(len(sources))
-    weights = np.ones(len(values))
-    sigma = np.ones_like(own)
-    for turn in range(_ROUNDS):
-        model = np.tensordot(gains, np.array([each.light[index] for each in sources]), axes=1)
-        scales = np.abs(gains)[:, None, None]
-        square = seen.error[index] ** 2 + ((errors * scales) ** 2).sum(axis=0)
-        nudge = _moved(own) ** 2 + ((moved * scales) ** 2).sum(axis=0)
-        sigma = np.sqrt(square + nudge + (repeats * model) ** 2) + _BLACK
-        if turn:
-            off = (own - model)[tells] / sigma[tells]
-            off = off / max(1.0, _MAD_TO_SIGMA * float(np.median(np.abs(off))))
-            weights = _huber(off) if turn < _ROUNDS // 2 else _biweight(off)
-        root = np.sqrt(weights) / sigma[tells]
-        gains = non_negative(columns * root[:, None], values * root)
-    model = np.tensordot(gains, np.array([each.light[index] for each in sources]), axes=1)
+    sum_of = _SumOfSources(seen, sources, tells, index)
+    gains = _agreed(sum_of, tells)
+    own, model, sigma = seen.light[index], sum_of.model(gains), sum_of.sigma(gains)
     off = own - model
-    scatter = max(1.0, _MAD_TO_SIGMA * float(np.median(np.abs(off[tells] / sigma[tells]))))
+    scatter = max(1.0, _scale(off[tells] / sigma[tells]))
     of_file = np.maximum(model, 0.0) * (2.0**tolerance_stops - 1.0) + unchecked
     stops = np.log2(np.maximum(own, sigma) / np.maximum(model, sigma))
     return stops, off / (_DEVIATIONS * scatter * sigma + of_file), off / (_DEVIATIONS * sigma + of_file)
 
 
-def _huber(off: Floats) -> Floats:
-    weights: Floats = 1.0 / np.maximum(np.abs(off) / _HUBER, 1.0)
-    return weights
+class _SumOfSources:
+    """The sum that is to be solved, in one colour."""
+
+    def __init__(self, seen: Tiles, sources: Sequence[Tiles], tells: Flags, index: int) -> None:
+        self._own, self._tells = seen.light[index], tells
+        self._light = np.array([each.light[index] for each in sources])
+        # What noise leaves of each, and a camera that gave way.
+        self._own_square = seen.error[index] ** 2 + _moved(self._own) ** 2
+        self._squares = np.array([each.error[index] ** 2 + _moved(each.light[index]) ** 2 for each in sources])
+        self._columns, self._values = self._light[:, tells].T, self._own[tells]
+
+    def model(self, gains: Floats) -> Floats:
+        found: Floats = np.tensordot(gains, self._light, axes=1)
+        return found
+
+    def sigma(self, gains: Floats) -> Floats:
+        """What each tile may be off by: a standard deviation."""
+        repeats = (2.0**_REPEATS_STOPS - 1.0) * self.model(gains)
+        square = self._own_square + np.tensordot(gains**2, self._squares, axes=1) + repeats**2
+        found: Floats = np.sqrt(square) + _BLACK
+        return found
+
+    def off(self, gains: Floats) -> Floats:
+        """What the tiles that tell are off by, in standard deviations."""
+        found: Floats = ((self._own - self.model(gains)) / self.sigma(gains))[self._tells]
+        return found
+
+    def solved(self, weights: Floats, about: Floats) -> Floats:
+        """The gains with the least squares, with the errors that other gains leave."""
+        root = np.sqrt(weights) / self.sigma(about)[self._tells]
+        return non_negative(self._columns * root[:, None], self._values * root)
+
+    @property
+    def as_logged(self) -> Floats:
+        return np.ones(len(self._light))
 
 
-def _biweight(off: Floats) -> Floats:
-    weights: Floats = np.maximum(1.0 - (off / _BIWEIGHT) ** 2, 0.0) ** 2
-    # So that a source that reaches few tiles is not lost with them.
-    return np.maximum(weights, 1e-6)
+def _agreed(sum_of: _SumOfSources, tells: Flags) -> Floats:
+    """The gains that most tiles agree on: from several beginnings, the one that leaves the fewest tiles far off.
+
+    Where few places tell the lights apart, a changed one draws the gains to itself, and least squares that trust it at
+    first never leave it. So it is begun with each part of the picture left out, too.
+    """
+    begun = [sum_of.as_logged]
+    begun += [sum_of.solved(each, sum_of.as_logged) for each in _parts_left_out(tells)]
+    tried = [_towards(sum_of, each, _ROUNDS_TO_CHOOSE) for each in begun]
+    cost = [float(np.minimum(sum_of.off(each) ** 2, _DEVIATIONS**2).mean()) for each in tried]
+    return _towards(sum_of, tried[int(np.argmin(cost))], _ROUNDS)
+
+
+def _parts_left_out(tells: Flags) -> Iterator[Floats]:
+    """The tiles that tell, all of them and without each fourth and each ninth of the picture."""
+    rows, columns = tells.shape
+    yield np.ones(int(tells.sum()))
+    for parts in _PARTS:
+        down = np.arange(rows)[:, None] * parts // rows
+        across = np.arange(columns)[None, :] * parts // columns
+        part = (down * parts + across)[tells]
+        for each in range(parts**2):
+            yield np.where(part == each, _LEFT_OUT, 1.0)
+
+
+def _towards(sum_of: _SumOfSources, gains: Floats, rounds: int) -> Floats:
+    """The gains after so many rounds in which the tiles that lie far off count ever less."""
+    for _ in range(rounds):
+        off = sum_of.off(gains)
+        off = off / max(1.0, _scale(off))
+        weights = np.maximum(np.maximum(1.0 - (off / _BIWEIGHT) ** 2, 0.0) ** 2, _LEFT_OUT)
+        gains = sum_of.solved(weights, gains)
+    return gains
+
+
+def _scale(off: Floats) -> float:
+    """The standard deviation of most of them, however far off the others are."""
+    return _MAD_TO_SIGMA * float(np.median(np.abs(off)))
 
 
 def _moved(light: Floats) -> Floats:

@@ -31,7 +31,7 @@ RAW_CLIPPED_FROM: Final = 0.99
 # Neighbours in a rendered file were mixed by demosaicing and compression; the next but one hardly.
 _RENDERED_LAG: Final = 2
 _LEAST_CELL_PX: Final = 2
-_ROWS_OF_A_CELL: Final = 12
+_ROWS_OF_A_CELL: Final = 8
 # Noise is the same in every row: one in so many tells it.
 _NOISE_ROWS_APART: Final = 4
 # Of normal noise: the mean of |a − b| is 2 sigma over the root of pi.

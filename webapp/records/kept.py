@@ -42,12 +42,18 @@ def reach_of(row: object) -> tuple[str, ...]:
     table = getattr(row, "__tablename__", "")
     if table in _QUIET:
         return ()
-    if table == "frames" and getattr(row, "purpose", "") == _CARRIED:
+    if table == "frames" and _CARRIED in _purposes_of(row):
         return (EVERYTHING,)
     if table == "shots":
         return (row.id,)  # type: ignore[attr-defined]
     shot_id = getattr(row, "shot_id", None)
     return (shot_id, *shots_left_by(row)) if isinstance(shot_id, str) else (EVERYTHING,)
+
+
+def _purposes_of(row: object) -> tuple[str, ...]:
+    """What a changed frame is for, and was for before this flush."""
+    purpose = inspect(row).attrs.purpose
+    return (purpose.value, *(purpose.history.deleted or ()))
 
 
 def shots_left_by(row: object) -> tuple[str, ...]:

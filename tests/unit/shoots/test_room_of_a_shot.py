@@ -139,3 +139,19 @@ def test_an_old_check_says_so(stage: Stage) -> None:
     assert fresh.made_at is not None
     assert fresh.repeat_at == pytest.approx(fresh.made_at + dt.timedelta(hours=4.5), abs=dt.timedelta(minutes=10))
     assert (fresh.is_old, old.is_old, old.standing) == (False, True, Standing.HOLDS)
+
+
+def test_a_check_that_turns_out_to_be_none_is_carried_no_more(stage: Stage) -> None:
+    stage.shoot(0.0)
+    frame_id = check(stage, room(-4.0))
+    with stage.records.reading() as db:
+        session_id = shot_records.shot_of(db, stage.shot_id).session_id
+    second = sessions.begin_shot(stage.records, session_id, {"title": "crown"})
+    assert set_up_now.state(stage.records, second).evidence.proof is not None
+
+    with stage.records.writing() as db:
+        frame = db.get_one(Frame, frame_id)
+        frame.purpose = "test"
+        db.add(frame)
+
+    assert set_up_now.state(stage.records, second).evidence.proof is None
