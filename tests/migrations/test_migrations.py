@@ -34,7 +34,9 @@ def _config(connection: object) -> Config:
 
 def not_full_text(name: str | None, kind: str, _parents: object) -> bool:
     """The full-text index and its shadow tables are made by a migration and are no models."""
-    return kind != "table" or not (name or "").startswith(("recipe_words", "recipe_vocabulary"))
+    return kind != "table" or not (name or "").startswith(
+        ("recipe_words", "recipe_vocabulary", "frame_words", "frame_vocabulary")
+    )
 
 
 def test_an_empty_database_upgraded_to_the_head_equals_the_models(empty: Records) -> None:

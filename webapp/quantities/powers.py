@@ -38,6 +38,20 @@ class More:
     stops: float
 
 
+def end_of_dial(power_stops: float | None, lowest_power_stops: float, step_stops: float) -> str | None:
+    """Whether a power is the lowest one of a dial (its "floor") or full (its "ceiling"), to half a step; None in between,
+    or where it is unknown.
+
+    >>> end_of_dial(0.0, -5.0, 0.1), end_of_dial(-5.0, -5.0, 0.1), end_of_dial(-4.8, -5.0, 0.1), end_of_dial(None, -5.0, 0.1)
+    ('ceiling', 'floor', None, None)
+    """
+    if power_stops is None:
+        return None
+    if power_stops > -step_stops / 2:
+        return "ceiling"
+    return "floor" if power_stops < lowest_power_stops + step_stops / 2 else None
+
+
 @dataclass(frozen=True, slots=True)
 class PowerDial(PowerSteps):
     """A dial from full (0) down to `lowest_stops` (negative), in steps of `step_stops`.

@@ -309,5 +309,7 @@ class Reason(StrEnum):
 
     # --- what a search set aside to find anything
     SOME_WORDS_FOUND = "some_words_found"
+    # figures: what the question states that a frame does not have
+    NOT_ASKED_OF_FRAMES = "not_asked_of_frames"
     # counted: up to how many
     TOO_MANY_TO_RANK = "too_many_to_rank"

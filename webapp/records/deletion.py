@@ -118,6 +118,8 @@ def delete_session(db: Database, session_id: str) -> None:
         (SaveKey, true()),
     ):
         db.execute(delete(table).where(of))
+    # What was deleted still stands in the full text until its parts are merged.
+    db.connection().exec_driver_sql("INSERT INTO frame_words(frame_words) VALUES ('optimize')")
     db.execute(delete(KeptSetUp).where(col(KeptSetUp.digest).not_in(select(Frame.set_up_digest))))
 
 

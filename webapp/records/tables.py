@@ -682,6 +682,48 @@ class RecipeLight(Row, table=True):
     size_mm: float | None = None
 
 
+class FrameLine(Row, table=True):
+    """What the search reads of a frame, written in the transaction that changed it. `shot` has the words of its shot and
+    `made_on` the day of its session, which the database itself keeps true; `said` the words of the frame. Words and
+    `marks` are in the full-text index `frame_words`. `unexplained_stops` is the largest difference past its tolerance."""
+
+    __tablename__ = "frame_lines"
+    # Ranges are read from this index alone.
+    __table_args__ = (
+        Index(
+            "frame_figures",
+            "key",
+            "made_on",
+            "f_number",
+            "shutter_s",
+            "iso",
+            "focal_mm",
+            "magnification",
+            "energy_j",
+            "light_count",
+            "unexplained_stops",
+        ),
+        Index("numbered_frame_lines", "number", "key"),
+    )
+
+    key: int | None = Field(default=None, primary_key=True)
+    frame_id: str = Field(foreign_key="frames.id", ondelete="CASCADE", unique=True)
+    shot_id: str = Field(foreign_key="shots.id", ondelete="CASCADE", index=True)
+    number: int
+    shot: str = ""
+    said: str = ""
+    marks: str = ""
+    made_on: dt.date
+    f_number: float | None = None
+    shutter_s: float | None = None
+    iso: float | None = None
+    focal_mm: float | None = None
+    magnification: float | None = None
+    energy_j: float | None = None
+    light_count: int = 0
+    unexplained_stops: float | None = None
+
+
 class KnownWord(Row, table=True):
     """A word that a recipe has or once had, so that a mistyped one can be held against them. Numbers only
     grow; the words that only a deleted recipe had are taken out."""

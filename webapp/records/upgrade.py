@@ -18,7 +18,8 @@ from webapp.records.engine import Records
 if TYPE_CHECKING:
     from alembic.config import Config
 
-_COMPUTED_ANEW = "0106"
+_COMPUTED_ANEW = "0109"
+"""From this step on the ledgers, the evidence of frames and the lines of the search have their present shape."""
 
 
 def newest_revision() -> str:

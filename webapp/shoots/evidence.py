@@ -49,6 +49,7 @@ from webapp.records import reshoots as reshoot_records
 from webapp.records import shots as shot_records
 from webapp.records.shots import AMBIENT_CHECK
 from webapp.records.tables import Frame, Picture, PictureLight, Reading, Shot
+from webapp.shoots import frame_lines
 
 
 @dataclass(frozen=True, slots=True)
@@ -269,6 +270,14 @@ def renew_evidence(db: Database, shot: Shot, only: Frame | None = None) -> None:
             frame.evidence = weighed if weighed.patches else None
             db.add(frame)
         db.flush()
+    write_lines_of(db, shot, frames)
+
+
+def write_lines_of(db: Database, shot: Shot, frames: Sequence[Frame]) -> None:
+    """Write what the search reads of some frames of a shot, as they stand now."""
+    reference = db.get(Frame, shot.reference_frame_id) if shot.reference_frame_id else None
+    checks = [frame for frame in frames if frame.purpose == AMBIENT_CHECK and frame.seen.patches]
+    frame_lines.write_lines(db, shot, frames, [_check(db, shot, frame, reference) for frame in checks])
 
 
 def renew_by_curve(db: Database, frame: Frame) -> None:

@@ -29,7 +29,7 @@ from webapp.records.engine import Records, as_of
 from webapp.records.revisions import refuse_stale
 from webapp.records.tables import Frame, FrameRevision, Picture, Session, Shot
 from webapp.shoots import exposures
-from webapp.shoots.evidence import target_of
+from webapp.shoots.evidence import target_of, write_lines_of
 from webapp.shoots.log_frame import (
     HERO,
     FrameWords,
@@ -243,6 +243,7 @@ def _step_down(db: Database, heroes: Sequence[Frame]) -> None:
         keep_revision(db, row, fact(Reason.FIELDS_CHANGED, fields=("verdict",)))
         row.verdict = "stands"
         db.add(row)
+        write_lines_of(db, shot_records.shot_of(db, row.shot_id), [row])
 
 
 def take_back(records: Records, frame_id: str, *, taken_back: bool = True) -> LoggedFrame:

@@ -30,7 +30,7 @@ from webapp.records.tables import Frame, FrameRevision, Notice, Picture, Revised
 from webapp.shoots import exposures, in_tray
 from webapp.shoots.ambient_check import AMBIENT_CHECK, not_the_check
 from webapp.shoots.aside import put_back, with_put_back
-from webapp.shoots.evidence import renew_by_curve, renew_evidence
+from webapp.shoots.evidence import renew_by_curve, renew_evidence, write_lines_of
 from webapp.shoots.reasons import Reason
 from webapp.shoots.set_up_now import (
     ORDINARY,
@@ -345,10 +345,12 @@ def _written(
     frame.ledger = assess(set_up, replace(after, previous=previous).baselines(set_up))
     db.add(frame)
     db.flush()
+    shot = shot_records.shot_of(db, frame.shot_id)
+    write_lines_of(db, shot, [frame])
     if becomes_reference:
-        shot = shot_records.shot_of(db, frame.shot_id)
         shot.reference_frame_id = frame.id
         after = replace(after, shot=shot)
+        write_lines_of(db, shot, [frame])
         if frame.number > 1:
             # Those before it, which had nothing to be held against, are held against it from now on.
             db.flush()
@@ -431,10 +433,12 @@ def recompute_from(db: Database, shot: Shot, frame: Frame) -> None:
 def recompute_all(db: Database, shot: Shot, from_number: int = 1) -> None:
     """Work out every ledger of a shot from a number on. What the pictures prove rests on the ledgers, and is worked out
     after them."""
-    for frame in shot_records.all_frames_in(db, shot.id, from_number):
+    frames = shot_records.all_frames_in(db, shot.id, from_number)
+    for frame in frames:
         recompute(db, shot, frame)
     db.flush()
     renew_evidence(db, shot)
+    write_lines_of(db, shot, frames)
 
 
 def renew_all(db: Database) -> None:

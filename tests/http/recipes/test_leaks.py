@@ -97,6 +97,7 @@ MADE = {
     "links": {"withdrawn_pictures"},
     "recipe_lines": {"title", "subject", "terms", "kit", "words", "marks", "picture", "vector"},
     "recipe_lights": {"letter", "role", "kind"},
+    "frame_lines": {"shot", "said", "marks"},
     "recipe_facets": {"facet", "value"},
     "known_words": {"word"},
     "reshoots": {"target", "left_open"},

@@ -128,7 +128,7 @@ _IDLE_WORDS = """
     photograph photographed photographing photography photos picture pictures please recipe recipes s set sets
     setup shoot shooting shot shots should show so some something stayed subject take taken than that the their
     them then there these they this those to try under up us use used using want wants was we were what when
-    where which while who will with work worked works would ups you your between both each every either than rather except without just
+    where which while who will with work worked works would ups frame frames you your between both each every either than rather except without just
     exactly about around roughly including plus during one two three four five six seven eight nine ten
 """
 _IDLE = frozenset(_IDLE_WORDS.split())
@@ -147,9 +147,9 @@ _SPELLINGS = (
 )
 
 
-def read_question(text: str, lexicon: Lexicon, today: dt.date) -> Asked:
-    """Take a question apart. `today` is the day that "last year" is told from."""
-    read = read_conditions(text[:MOST_CHARACTERS], today)
+def read_question(text: str, lexicon: Lexicon, today: dt.date, *, of_frames: bool = False) -> Asked:
+    """Take a question apart. `today` is the day that "last year" is told from; `of_frames`: it is asked of frames."""
+    read = read_conditions(text[:MOST_CHARACTERS], today, of_frames=of_frames)
     groups: list[Group] = []
     _take(read, _SIZE, lambda found: _size(found), groups)
     _take(read, _FRACTION, lambda found: _fraction(found), groups)

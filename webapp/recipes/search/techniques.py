@@ -15,7 +15,9 @@ from dataclasses import dataclass
 from enum import StrEnum
 from typing import Final
 
+from webapp.optics.depth import circle_of_confusion_mm
 from webapp.optics.diffraction import airy_disc_mm
+from webapp.quantities.powers import end_of_dial
 from webapp.recipes.document import FilterPart, LightPart, Recipe
 from webapp.recipes.drafting import key_of
 
@@ -80,8 +82,6 @@ _PANEL: Final = re.compile(r"\b(?:scrim|panel|diffus\w*|silk|tracing paper|opal|
 # of the subject to rake it: common practice.
 LONG_EXPOSURE_S: Final = 0.25
 _ON_AXIS_DEG, _RAKING_FROM_DEG, _BEHIND_FROM_DEG = 15.0, 70.0, 105.0
-# The usual circle of confusion is the diagonal over 1500 (common practice); an Airy disc within it costs no sharpness.
-_DIAGONAL_IN_CIRCLES: Final = 1500.0
 _STRAIGHT_DOWN: Final = math.cos(math.radians(30.0))
 _FLOOR: Final = re.compile(
     r"\b(?P<long>\d(?:\.\d)?|one|two|three|four|five|six)\s*(?:m\s*)?(?:x|×|by)\s*"
@@ -207,13 +207,19 @@ def techniques_of(recipe: Recipe) -> tuple[str, ...]:
     said = _said(recipe)
     shown = set(_shown(recipe))
     named = {name for name, pattern in TECHNIQUES.items() if _names(pattern, said)}
-    if named & {"warm gel", "cool gel"} or any(pattern.search(each) for pattern in GEL_ON for each in said):
+    if named & {"warm gel", "cool gel"} or any(_names(pattern, said) for pattern in GEL_ON):
         named.add("gelled")
     if "cross-polarised" in named:
         named.add("polarised")
-    placed = {gel_on(found.group("role")) for pattern in GEL_ON for each in said for found in pattern.finditer(each)}
+    placed = {
+        gel_on(found.group("role"))
+        for pattern in GEL_ON
+        for each in said
+        for found in pattern.finditer(each)
+        if not _DENIED.search(each[: found.start()])
+    }
     every = shown | named
-    if any(light.head.form == "ring" for light in recipe.lit) is False:
+    if not any(light.head.form == "ring" for light in recipe.lit):
         # A ring of gold is no ring light: that one is told by the head alone.
         every.discard("ring light")
     return (*(name for name in TECHNIQUES if name in every), *sorted(placed | (every - TECHNIQUES.keys())))
@@ -310,8 +316,8 @@ def is_sharp(recipe: Recipe) -> bool:
     of confusion of the sensor. False where the camera or the f-number is unknown."""
     if recipe.camera is None or recipe.effective_f_number is None:
         return False
-    diagonal = math.hypot(recipe.camera.sensor_width_mm, recipe.camera.sensor_height_mm)
-    return airy_disc_mm(recipe.effective_f_number) <= diagonal / _DIAGONAL_IN_CIRCLES
+    allowed = circle_of_confusion_mm(recipe.camera.sensor_width_mm, recipe.camera.sensor_height_mm)
+    return airy_disc_mm(recipe.effective_f_number) <= allowed
 
 
 def families_of(recipe: Recipe) -> dict[str, int]:
@@ -327,12 +333,7 @@ def families_of(recipe: Recipe) -> dict[str, int]:
 
 def at_an_end(light: LightPart) -> str | None:
     """Whether a light's dial stands at its "floor" or its "ceiling"; None for in between, or unknown."""
-    if light.power_stops is None:
-        return None
-    slack = light.head.step_stops / 2
-    if light.power_stops >= -slack:
-        return "ceiling"
-    return "floor" if light.power_stops <= light.head.lowest_power_stops + slack else None
+    return end_of_dial(light.power_stops, light.head.lowest_power_stops, light.head.step_stops)
 
 
 def fill_under_key_stops(recipe: Recipe) -> float | None:

@@ -10,6 +10,7 @@ from pydantic import BaseModel, BeforeValidator, Field
 from webapp.quantities.lengths import Lengths
 from webapp.recipes.adapt.adapting import Adapted
 from webapp.recipes.document import Recipe
+from webapp.recipes.search.among_frames import FoundFrame
 from webapp.recipes.search.conditions import About, Compare, question_without
 from webapp.recipes.search.finding import Stated
 from webapp.records.tables import Link
@@ -123,6 +124,71 @@ class FoundAnswer(BaseModel):
     says: str = Field(description="what was set aside to find anything")
     says_facts: list[FactAnswer]
     facets: list[FacetCount]
+    next_page: int | None
+
+
+class FrameFound(BaseModel):
+    """A frame as the search lists it."""
+
+    id: str
+    number: int
+    shot_id: str
+    shot: str
+    session_id: str
+    made_on: dt.date
+    purpose: str
+    verdict: str
+    because: str
+    lit: list[str] = Field(description="the letters of the lights that were lit")
+    unexplained_stops: Stops | None = Field(description="the largest difference past its tolerance; null without one")
+
+    @classmethod
+    def of(cls, found: FoundFrame) -> FrameFound:
+        frame = found.frame
+        return cls(
+            id=frame.id,
+            number=frame.number,
+            shot_id=found.shot.id,
+            shot=found.shot.title,
+            session_id=found.session.id,
+            made_on=found.session.day,
+            purpose=frame.purpose,
+            verdict=frame.verdict,
+            because=frame.because,
+            lit=list(frame.lit),
+            unexplained_stops=found.line.unexplained_stops,
+        )
+
+
+class ShotFound(BaseModel):
+    """A shot that frames of the answer are of, with how many of the newest."""
+
+    id: str
+    title: str
+    frames: int
+
+
+class ChangedBetween(BaseModel):
+    """Two frames of a shot that the question names; what changed between them is at the ledger of the second."""
+
+    shot_id: str
+    first_frame_id: str
+    second_frame_id: str
+    ledger: str = Field(description="the path of what changed from the first to the second")
+
+
+class FramesAnswer(BaseModel):
+    """The frames that answer, the last logged first."""
+
+    frames: list[FrameFound]
+    count: int
+    at_least: bool = Field(description="there may be more than were counted")
+    shots: list[ShotFound]
+    between: list[ChangedBetween]
+    conditions: list[ConditionAnswer]
+    searched_as_words: list[str]
+    says: str
+    says_facts: list[FactAnswer]
     next_page: int | None
 
 

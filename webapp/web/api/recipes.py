@@ -16,6 +16,7 @@ from webapp.recipes.document import Direction, Recipe, StepAbout
 from webapp.recipes.editing import rewritten
 from webapp.recipes.open_points import open_points
 from webapp.recipes.publish import Published
+from webapp.recipes.search.among_frames import find_frames
 from webapp.recipes.search.finding import COUNTED_UP_TO, PAGE, Filters, finder_of
 from webapp.recipes.search.lines import FACETS
 from webapp.records import recipes as recipe_records
@@ -26,12 +27,16 @@ from webapp.web.api.facts import FactAnswer
 from webapp.web.api.forms import Revision
 from webapp.web.api.frames import SaveKey
 from webapp.web.api.recipe_answers import (
+    ChangedBetween,
     ConditionAnswer,
     FacetCount,
     FoundAnswer,
     FoundRecipe,
+    FrameFound,
+    FramesAnswer,
     LikeAnswer,
     RecipeAnswer,
+    ShotFound,
     TermAnswer,
     VersionLine,
 )
@@ -273,6 +278,38 @@ def search(
         says_facts=FactAnswer.all_of(found.says),
         facets=[FacetCount(facet=name, value=value, count=count) for name, value, count in found.facets],
         next_page=page + 1 if (goes_on or found.count > PAGE * page) and page < _MOST_PAGES else None,
+    )
+
+
+@router.get("/frames", tags=["frames"])
+def search_frames(
+    services: InServices,
+    q: Annotated[str, Query(max_length=_LONGEST_QUESTION)] = "",
+    page: Annotated[int, Query(ge=1, le=_MOST_PAGES)] = 1,
+) -> FramesAnswer:
+    """Search the frames: by what they state ("hero frames with light C", "where head B was at its lowest power", "ambient
+    checks that failed", "with an unexplained difference"), by number, and by words."""
+    found = find_frames(services.records, q, PAGE, PAGE * (page - 1))
+    lengths = units.lengths(services.records)
+    return FramesAnswer(
+        frames=[FrameFound.of(each) for each in found.frames],
+        count=found.count,
+        at_least=found.count >= COUNTED_UP_TO,
+        shots=[ShotFound(id=shot.id, title=shot.title, frames=count) for shot, count in found.shots],
+        between=[
+            ChangedBetween(
+                shot_id=each.shot.id,
+                first_frame_id=each.first.id,
+                second_frame_id=each.second.id,
+                ledger=f"/api/v1/frames/{each.second.id}/ledger?against={each.first.id}",
+            )
+            for each in found.between
+        ],
+        conditions=[ConditionAnswer.of_stated(each, q, lengths) for each in found.stated],
+        searched_as_words=list(found.as_words),
+        says=" ".join(map(say, found.says)),
+        says_facts=FactAnswer.all_of(found.says),
+        next_page=page + 1 if found.count > PAGE * page and page < _MOST_PAGES else None,
     )
 
 

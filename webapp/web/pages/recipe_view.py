@@ -44,6 +44,7 @@ class Chosen:
     facets: tuple[str, ...]
     typed: dict[str, str]
     order: Order = Order.BEST
+    among: str = ""
 
     def pairs(self, *, without: str = "", also: str = "") -> list[tuple[str, str]]:
         """As the address has it."""
@@ -53,6 +54,7 @@ class Chosen:
             *(("facet", each) for each in chosen),
             *((name, value) for name, value in self.typed.items() if value),
             *([("order", str(self.order))] if self.order is not Order.BEST else []),
+            *([("among", self.among)] if self.among else []),
         ]
 
     def address(self, page: int = 1) -> str:

@@ -18,6 +18,8 @@ from webapp.kit import units
 from webapp.recipes import deletion, publish
 from webapp.recipes.document import DIRECTIONS, Recipe
 from webapp.recipes.open_points import open_points
+from webapp.recipes.search.among_frames import find_frames
+from webapp.recipes.search.conditions import asks_for_frames
 from webapp.recipes.search.finding import COUNTED_UP_TO, FACETS_OVER, PAGE, Filters, finder_of
 from webapp.recipes.search.lines import FACETS
 from webapp.recipes.share.links import USUAL_DAYS
@@ -28,6 +30,7 @@ from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.shoots.log_frame import REJECTED
 from webapp.web.pages.desk_services import KEEP, thumbnail_answer
+from webapp.web.pages.frame_results import between_views, frame_lines
 from webapp.web.pages.link_view import LASTING, link_lines, reach_words
 from webapp.web.pages.recipe_view import (
     TAKEN_WORDS,
@@ -56,6 +59,7 @@ _MOST_CHOSEN = 20
 _MOST_FIELDS = 3000
 """Of the form of a recipe, whose steps have a field for everything they say."""
 _MOST_PAGES = 50_000
+RECIPES, FRAMES = _AMONG = ("recipes", "frames")
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,18 +108,24 @@ def find_recipes(
     measured: str = "",
     order: str = Order.BEST,
     page: Counted = 1,
+    among: str = "",
 ) -> Response:
-    """The search: everything that was chosen stands in the address."""
+    """The search: everything that was chosen stands in the address. A question about frames is asked of frames, unless
+    `among` says of what."""
     typed = {"f_from": f_from, "f_to": f_to, "m_from": m_from, "m_to": m_to, "since": since, "until": until}
     typed |= {"measured": measured}
     by = Order(order) if order in set(Order) else Order.BEST
-    chosen = Chosen(q[:_LONGEST_QUESTION], tuple(facet or ())[:_MOST_CHOSEN], typed, by)
+    chosen = Chosen(
+        q[:_LONGEST_QUESTION], tuple(facet or ())[:_MOST_CHOSEN], typed, by, among if among in _AMONG else ""
+    )
+    page = min(max(page, 1), _MOST_PAGES)
+    if chosen.among == FRAMES or (not chosen.among and asks_for_frames(q)):
+        return _frames_found(request, services, chosen, page)
     problem, filters = "", Filters()
     try:
         filters = _filters(chosen)
     except InvalidValue as error:
         problem = str(error)
-    page = min(max(page, 1), _MOST_PAGES)
     found = finder_of(services.records).find(chosen.question, filters, PAGE, PAGE * (page - 1), by)
     pages = math.ceil(found.count / PAGE)
     more_than = found.count >= COUNTED_UP_TO
@@ -139,6 +149,30 @@ def find_recipes(
         orders=[(each, replace(chosen, order=each).address(), each is by) for each in Order],
         address=chosen.address(),
         pages=page_choices(page, pages, chosen),
+        frames=None,
+        other_address=replace(chosen, among=FRAMES).address() if chosen.question.strip() else "",
+    )
+
+
+def _frames_found(request: Request, services: Services, chosen: Chosen, page: int) -> Response:
+    found = find_frames(services.records, chosen.question, PAGE, PAGE * (page - 1))
+    lengths = units.lengths(services.records)
+    return render(
+        request,
+        "recipes.html",
+        "recipe_results.html",
+        chosen=chosen,
+        problem="",
+        frames=frame_lines(found.frames),
+        shots=[(shot.title, f"/shots/{shot.id}", count) for shot, count in found.shots],
+        between=between_views(found.between, lengths),
+        count=found.count,
+        more_than=found.count >= COUNTED_UP_TO,
+        says=" ".join(map(say, found.says)),
+        chips=chips(found.stated, chosen, lengths),
+        as_words=found.as_words,
+        pages=page_choices(page, math.ceil(found.count / PAGE), chosen),
+        other_address=replace(chosen, among=RECIPES).address(),
     )
 
 

@@ -18,6 +18,7 @@ _UNITS: Final[Mapping[About, str]] = {
     About.FOCAL_LENGTH: " mm",
     About.MEASURED: " %",
     About.RATIO: " stops",
+    About.UNEXPLAINED: " stops",
 }
 _PLAIN_COMPARE: Final[Mapping[Compare, str]] = {
     Compare.EXACTLY: "",
@@ -75,6 +76,14 @@ def _marked(condition: Condition) -> ConditionWords:
             facet, which = condition.marks[0]
             text, name = _ENDS[facet], "a light" if which == "any" else which
             return ConditionWords(name, f"not {text}" if condition.negated else text)
+        case About.STATE:
+            text = {"unexplained": "an unexplained difference", "check failed": "ambient check failed"}.get(
+                text, text
+            )
+            return ConditionWords("", f"without {text}" if condition.negated else text)
+        case About.VERDICT:
+            text = "rejected" if text == "fails" else text
+            return ConditionWords("", f"not {text}" if condition.negated else text)
         case About.SEASON:
             name = "month" if values[0] in MONTHS else "season"
             text = text.title() if name == "month" else text
@@ -95,6 +104,8 @@ def _compared(condition: Condition, shape: str, lengths: Lengths) -> str:
     if condition.about is About.RATIO and len(condition.reaches) == 2:
         one, other = (_value(condition.about, each.value, lengths) for each in condition.reaches)
         return f"{one}, or {other} where key and fill are counted together"
+    if condition.about is About.NUMBER:
+        return " and ".join(_value(condition.about, each.value, lengths) for each in condition.reaches)
     said = " or ".join(_reach(condition.about, each, lengths) for each in condition.reaches)
     return f"not {shape.format(said)}" if condition.negated else shape.format(said)
 
@@ -144,4 +155,6 @@ def _value(about: About, value: float | dt.date, lengths: Lengths) -> str:
         return lengths.text(value)
     if about in _MARKS:
         return _MARKS[about](value)
+    if about is About.NUMBER:
+        return f"{value:.0f}"
     return f"{value:.3g}{_UNITS.get(about, '')}"

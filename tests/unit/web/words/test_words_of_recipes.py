@@ -366,6 +366,10 @@ SAID = (
         "key to fill: 4.0:1, 2.0 stops under, as metered",
     ),
     (fact(Reason.USUAL_TOLERANCE, "level", within=0.1, unit="stops"), "each light's level: ± 0.1 stops"),
+    (
+        fact(Reason.NOT_ASKED_OF_FRAMES, figures=("room", "format")),
+        "Frames are not searched by room and format; recipes are.",
+    ),
     (fact(Reason.SOME_WORDS_FOUND), "No recipe has every word; these have some."),
     (
         fact(Reason.TOO_MANY_TO_RANK, counted=10_000),
