@@ -119,7 +119,9 @@ def test_lights_stand_where_the_session_says(demo: Demo) -> None:
     }
 
     assert {key: (round(at.distance_mm), round(at.bearing_deg)) for key, at in placed.items()} == {
+        ("bottle", "C"): (1350, 180),
         ("bottle", "D"): (800, 35),
+        ("again", "C"): (1750, 180),
         ("again", "D"): (800, 35),
         ("tile", "A"): (1000, -45),
         ("tile", "B"): (1000, 45),

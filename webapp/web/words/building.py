@@ -118,10 +118,7 @@ def _reads_alone(told: Fact, _: Lengths) -> str:
 
 
 def _level(told: Fact) -> str:
-    # A level that rounds to nothing has no sign.
-    level = round(told.number("level_stops"), 1) + 0.0
-    shown = "0.0" if level == 0.0 else signed_tenth(level)
-    return f"{shown} ± {told.number('within'):.1f}"
+    return f"{signed_tenth(told.number('level_stops'))} ± {told.number('within'):.1f}"
 
 
 def _filters(told: Fact, _: Lengths) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from webapp.facts import Fact
+from webapp.quantities.stops import signed_stops
 
 
 def names(told: Fact, name: str) -> tuple[str, ...]:
@@ -26,5 +27,5 @@ def begun(text: str) -> str:
 
 
 def signed_tenth(stops: float) -> str:
-    """ "+1.0" or "−0.3"."""
-    return f"{stops:+.1f}".replace("-", "−")
+    """ "+1.0" or "−0.3"; what rounds to nothing has no sign."""
+    return signed_stops(stops, 1)

@@ -22,7 +22,7 @@ def _field(told: Fact, lengths: Lengths) -> str:
     by_field, logged = (lengths.text(told.number(each)) for each in ("by_field_mm", "distance_mm"))
     m = magnification_text(told.number("magnification"))
     return (
-        f"Field, focal length and distance contradict each other: {m} with {told.number('focal_mm'):g} mm puts the lens "
+        f"Field, focal length and distance contradict each other: {m} with {told.number('focal_mm'):g} mm would put the lens "
         f"{by_field} from the subject, and {logged} is logged."
     )
 
