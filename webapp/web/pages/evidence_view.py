@@ -58,7 +58,7 @@ def ambient_line(proof: AmbientProof | None) -> AmbientLine:
         return AmbientLine(NO_PROOF, "quiet")
     narrow = proof.standing is Standing.HOLDS and not proof.is_wide
     line = proof_line(proof)
-    text = f"{line}, less than {WANTED_MARGIN_STOPS:.0f}" if narrow else line
+    text = f"{line} ({WANTED_MARGIN_STOPS:.0f} wanted)" if narrow else line
     holds = proof.standing is Standing.HOLDS and proof.is_wide and not proof.is_old
     tone = "even" if holds else "over"
     return AmbientLine(text, tone, f"/frames/{proof.frame_id}", age_words(proof), "Check again")

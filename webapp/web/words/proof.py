@@ -31,7 +31,7 @@ def proof_line(proof: AmbientProof, lengths: Lengths = CENTIMETRES) -> str:
     if proof.reason.reason in (Reason.CHECK_TOO_BRIGHT, Reason.CHECK_IS_CLIPPED):
         return f"Ambient not proven{carried}: {words}"
     if proof.is_old and proof.reason.reason == Reason.PROOF_HOLDS:
-        words = "too old by now"
+        words = "old: check again"
     return f"Ambient proven {how}{proof.proven_stops:.1f} stops below{carried} · {words}"
 
 

@@ -123,7 +123,7 @@ def test_a_proof_of_another_shot_says_which() -> None:
 
 
 def test_an_old_proof_is_not_said_to_hold() -> None:
-    assert proof_line(aged(is_old=True)) == "Ambient proven 8.0 stops below · too old by now"
+    assert proof_line(aged(is_old=True)) == "Ambient proven 8.0 stops below · old: check again"
 
 
 def test_its_age_is_told_by_the_clock_of_the_session() -> None:
