@@ -29,7 +29,6 @@ from webapp.log import Numbered
 from webapp.pictures.kinds import CAMERA_SUFFIXES
 from webapp.pictures.store import PictureStore, make_directory
 from webapp.pictures.watch import watch_folder
-from webapp.recipes.publish import renew_lines
 from webapp.recipes.terms import lay_out_vocabulary
 from webapp.records import database_file
 from webapp.records.engine import DATABASE_NAME, Records
@@ -136,6 +135,9 @@ def _rules(settings: Settings, devices: Devices) -> Rules:
 
 def _renew(db: Database) -> None:
     """Work out anew what is computed and kept: the ledgers, what pictures prove, the lines of the search."""
+    # The first page is served without it.
+    from webapp.recipes.publish import renew_lines
+
     renew_all(db)
     renew_lines(db)
 

@@ -18,6 +18,8 @@ from dataclasses import dataclass, field
 from http.client import HTTPConnection, HTTPException
 from pathlib import Path
 
+import numpy as np
+
 from tests.faults.served import FORM, PARTS, ask, connection, form, parts
 from tests.made_pictures import jpeg_bytes, scene, srgb_codes
 from tests.unit.recipes.made import recipe
@@ -62,6 +64,12 @@ def jpeg_of(word: str, padding: int = 0) -> bytes:
     """A JPEG that differs from every other by a word in a comment of it."""
     said = word.encode().ljust(padding, b".")
     return _PLAIN[:2] + b"\xff\xfe" + (len(said) + 2).to_bytes(2, "big") + said + _PLAIN[2:]
+
+
+def bare_jpeg_of(word: str) -> bytes:
+    """A JPEG that differs from every other in its pixels and holds nothing else, as a bundle's picture is kept."""
+    shades = np.random.default_rng(list(word.encode())).integers(0, 256, (48, 64, 3), dtype=np.uint8)
+    return jpeg_bytes(shades)
 
 
 @dataclass(eq=False)
@@ -199,7 +207,8 @@ class Client:
     def _made(self, kind: str, word: str) -> Save:
         if kind == "kit":
             return Save(kind, "/kit/filters/new", form(name=word), FORM, word)
-        picture = jpeg_of(f"{self.house.name} {word}", self.random.choice([0, 65_000]))
+        named = f"{self.house.name} {word}"
+        picture = bare_jpeg_of(named) if kind == "bundle" else jpeg_of(named, self.random.choice([0, 65_000]))
         digest = hashlib.sha256(picture).hexdigest()
         if kind == "bundle":
             version = BundledVersion(

@@ -9,6 +9,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from tests.http.pages.walk import HTMX, begin, element, log, set_field, told
+from tests.made_pictures import jpeg_bytes, scene, srgb_codes
 from webapp.app import create_app
 from webapp.settings import Settings
 
@@ -150,7 +151,7 @@ def test_a_file_of_the_folder_does_not_go_to_a_closed_shot(tmp_path: Path, caplo
         shot = begin(client)
         close(client, shot)
         file = tmp_path / "late.jpg"
-        file.write_bytes(b"not looked at")
+        file.write_bytes(jpeg_bytes(srgb_codes(scene(48, 64))))
 
         client.app.state.services.intake.arrived(file)  # type: ignore[attr-defined]
 
