@@ -25,6 +25,7 @@ from tests.made_pictures import jpeg_bytes, scene, srgb_codes
 from tests.unit.recipes.made import recipe
 from webapp.backups.check import check
 from webapp.exports.bundle_file import Bundle, BundledVersion, packed
+from webapp.pictures.previews import LARGEST_PX, bare_jpeg
 from webapp.pictures.store import stored_in
 from webapp.recipes.document import PicturePart
 from webapp.records import database_file
@@ -69,7 +70,7 @@ def jpeg_of(word: str, padding: int = 0) -> bytes:
 def bare_jpeg_of(word: str) -> bytes:
     """A JPEG that differs from every other in its pixels and holds nothing else, as a bundle's picture is kept."""
     shades = np.random.default_rng(list(word.encode())).integers(0, 256, (48, 64, 3), dtype=np.uint8)
-    return jpeg_bytes(shades)
+    return bare_jpeg(jpeg_bytes(shades), LARGEST_PX)
 
 
 @dataclass(eq=False)
