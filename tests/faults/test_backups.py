@@ -118,9 +118,9 @@ def test_a_kill_leaves_the_earlier_backup_and_the_next_is_made(tmp_path: Path, a
         store.keep([os.urandom(200_000), bytes([number])], ending=".jpg")
     # As on another disk: it is copying that takes its time.
     program = (
-        "import datetime as dt, sys; from pathlib import Path; from webapp import disk; disk.on_one_disk = lambda *_: False;"
+        "import datetime as dt; from pathlib import Path; from webapp import disk; disk.on_one_disk = lambda *_: False;"
         "from webapp.backups.directory import BackupDirectory; from webapp.settings import Settings; print('begun', flush=True);"
-        f"BackupDirectory(Path({str(directory.root)!r})).add(Settings(data=Path({str(settings.data)!r})), dt.datetime.now(dt.UTC))"
+        f"BackupDirectory(Path({str(directory.root)!r})).add(Settings(data=Path({str(settings.data)!r})), dt.datetime.fromisoformat({(AT + DAY).isoformat()!r}))"
     )
     process = subprocess.Popen(
         [sys.executable, "-c", program], stdout=subprocess.PIPE, env={**os.environ, "PYTHONPATH": str(ROOT)}
@@ -133,7 +133,7 @@ def test_a_kill_leaves_the_earlier_backup_and_the_next_is_made(tmp_path: Path, a
 
     assert first.is_sound
     assert directory.newest_sound() is not None
-    made = directory.add(settings, AT + DAY)
+    made = directory.add(settings, AT + 2 * DAY)
     assert made.is_sound
     assert {path.name for path in (directory.root / "backups").iterdir()} == {
         each.directory.name for each in directory.backups()

@@ -275,8 +275,8 @@ def renew_evidence(db: Database, shot: Shot, only: Frame | None = None) -> None:
 
 def write_lines_of(db: Database, shot: Shot, frames: Sequence[Frame]) -> None:
     """Write what the search reads of some frames of a shot, as they stand now."""
-    reference = db.get(Frame, shot.reference_frame_id) if shot.reference_frame_id else None
     checks = [frame for frame in frames if frame.purpose == AMBIENT_CHECK and frame.seen.patches]
+    reference = db.get(Frame, shot.reference_frame_id) if checks and shot.reference_frame_id else None
     frame_lines.write_lines(db, shot, frames, [_check(db, shot, frame, reference) for frame in checks])
 
 

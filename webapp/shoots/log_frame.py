@@ -346,15 +346,14 @@ def _written(
     db.add(frame)
     db.flush()
     shot = shot_records.shot_of(db, frame.shot_id)
-    write_lines_of(db, shot, [frame])
     if becomes_reference:
         shot.reference_frame_id = frame.id
         after = replace(after, shot=shot)
-        write_lines_of(db, shot, [frame])
-        if frame.number > 1:
-            # Those before it, which had nothing to be held against, are held against it from now on.
-            db.flush()
-            recompute_all(db, shot)
+    write_lines_of(db, shot, [frame])
+    if becomes_reference and frame.number > 1:
+        # Those before it, which had nothing to be held against, are held against it from now on.
+        db.flush()
+        recompute_all(db, shot)
     return after, _bind(db, frame.id, picture) if picture is not None else None
 
 
