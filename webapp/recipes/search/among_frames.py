@@ -16,8 +16,8 @@ from webapp.facts import Fact, fact
 from webapp.ledger.entries import Comparison
 from webapp.recipes.reasons import Reason
 from webapp.recipes.search.asking import Asked, Group, read_question
-from webapp.recipes.search.conditions import About, Condition
 from webapp.recipes.search.finding import COUNTED_UP_TO, PAGE, Stated
+from webapp.recipes.search.stated import About, Condition
 from webapp.recipes.search.vocabulary import synonyms
 from webapp.records import frame_search, recipe_search
 from webapp.records import shots as shot_records

@@ -15,7 +15,9 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import Final, Protocol
 
-from webapp.recipes.search.conditions import TAKEN, About, Condition, Text, read_conditions
+from webapp.recipes.search.conditions import read_conditions
+from webapp.recipes.search.question import TAKEN, Text
+from webapp.recipes.search.stated import About, Condition
 from webapp.recipes.search.vocabulary import tokens
 
 MOST_CHARACTERS = 10_000

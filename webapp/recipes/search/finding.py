@@ -22,9 +22,10 @@ from webapp.recipes import kit_match
 from webapp.recipes.kit_match import Owned
 from webapp.recipes.reasons import Reason
 from webapp.recipes.search.asking import Asked, Group, Wordings, read_question, tokens_of_columns
-from webapp.recipes.search.conditions import ROUGHLY, About, Condition
+from webapp.recipes.search.comparing import ROUGHLY
 from webapp.recipes.search.lines import FACETS, read_vector, set_up_distance
 from webapp.recipes.search.spelling import Spelling
+from webapp.recipes.search.stated import About, Condition
 from webapp.recipes.search.vocabulary import synonyms
 from webapp.records import recipe_search
 from webapp.records.engine import Records

@@ -16,7 +16,8 @@ from webapp.recipes.drafting import key_of
 from webapp.recipes.kit_match import FACET as KIT_OWNED
 from webapp.recipes.kit_match import needs_of
 from webapp.recipes.search import techniques
-from webapp.recipes.search.conditions import COUNTED, MONTHS, season_of
+from webapp.recipes.search.days import MONTHS, season_of
+from webapp.recipes.search.marks import COUNTED
 from webapp.recipes.search.techniques import Meeting
 from webapp.recipes.search.vocabulary import tokens
 from webapp.records.recipe_search import Line

@@ -11,8 +11,9 @@ from webapp.quantities.lengths import Lengths
 from webapp.recipes.adapt.adapting import Adapted
 from webapp.recipes.document import Recipe
 from webapp.recipes.search.among_frames import FoundFrame
-from webapp.recipes.search.conditions import About, Compare, question_without
+from webapp.recipes.search.conditions import question_without
 from webapp.recipes.search.finding import Stated
+from webapp.recipes.search.stated import About, Compare
 from webapp.records.tables import Link
 from webapp.web.api.answers import Said, StepAnswer, Stops
 from webapp.web.api.facts import Answer, FactAnswer

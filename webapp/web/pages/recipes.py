@@ -19,9 +19,9 @@ from webapp.recipes import deletion, publish
 from webapp.recipes.document import DIRECTIONS, Recipe
 from webapp.recipes.open_points import open_points
 from webapp.recipes.search.among_frames import find_frames
-from webapp.recipes.search.conditions import asks_for_frames
 from webapp.recipes.search.finding import COUNTED_UP_TO, FACETS_OVER, PAGE, Filters, finder_of
 from webapp.recipes.search.lines import FACETS
+from webapp.recipes.search.of_frames import asks_for_frames
 from webapp.recipes.share.links import USUAL_DAYS
 from webapp.recipes.share.photos import tickable
 from webapp.records import recipes as recipe_records

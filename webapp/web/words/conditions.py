@@ -10,7 +10,8 @@ from typing import Final
 
 from webapp.optics.scales import Dial, Quantity, nearest_mark
 from webapp.quantities.lengths import Lengths
-from webapp.recipes.search.conditions import MONTHS, About, Compare, Condition, Reach
+from webapp.recipes.search.days import MONTHS
+from webapp.recipes.search.stated import About, Compare, Condition, Reach
 
 _LENGTHS: Final = frozenset({About.FIELD, About.DISTANCE, About.SIZE, About.ROOM})
 _UNITS: Final[Mapping[About, str]] = {

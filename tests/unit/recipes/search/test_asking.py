@@ -9,8 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from webapp.recipes.search.asking import Asked, Group, read_question, spelled_otherwise, tokens_of_columns
-from webapp.recipes.search.conditions import About, Condition, question_without
+from webapp.recipes.search.conditions import question_without
 from webapp.recipes.search.spelling import Spelling, edit_distance
+from webapp.recipes.search.stated import About, Condition
 from webapp.recipes.search.vocabulary import synonyms
 
 USED = {"beetle": 3, "trumpet": 1, "glass": 9, "stack": 2, "ring": 4, "beetles": 0}
