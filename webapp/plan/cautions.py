@@ -56,7 +56,7 @@ def _cautions_of(plan: Plan, light: PlanLight) -> list[Caution]:
     )
     if inside:
         return [Caution(fact(Reason.INSIDE_SUBJECT, letter), bars=True)]
-    told = []
+    told: list[Caution] = []
     face = face_of(light.position)
     off = _angle_deg(-face.middle, face.normal)
     if off >= 90.0:
@@ -71,7 +71,7 @@ def _cautions_of(plan: Plan, light: PlanLight) -> list[Caution]:
     if at.z_mm < plan.support_z_mm - UNKNOWN_AT_MM and plan.thing("table") is not None and _over_table(plan, at):
         told.append(Caution(fact(Reason.UNDER_TABLE, letter), bars=True))
     hidden = hidden_share(light.source, light.position, ORIGIN, plan.blockers)
-    if hidden > 0.01:
+    if hidden > 0.01 and not any(each.bars for each in told):
         told.append(Caution(fact(Reason.PARTLY_HIDDEN, letter, hidden_share=round(hidden, 2))))
     if isinstance(light.source, Ring):
         fills = ring_fills_in_mm(light.source)

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
@@ -32,6 +32,9 @@ _ENOUGH_FROM: Final = 0.4
 _FINEST: Final = 8
 # Pairs of a place and a part that are held in memory together.
 _PAIRS_AT_ONCE: Final = 250_000
+# A thing that shades lies so far behind its front: a place or a lamp on the front is never taken for one behind it.
+_BACK_MM: Final = 0.05
+_ON_THE_WAY: Final = 1e-9
 _UP: Final = (0.0, 0.0, 1.0)
 _TO_CAMERA: Final = (0.0, -1.0, 0.0)
 
@@ -137,7 +140,13 @@ class Blocker:
 
 
 def blocker_of(thing: Thing) -> Blocker:
-    return Blocker(face_of(thing.position), thing.width_mm, thing.height_mm, thing.kind == "camera")
+    """What a thing stops: a table its top, seen from above; anything else is flat and faces its aim."""
+    if thing.kind == "table":
+        face, height_mm = facing(vector(thing.position.at), np.array(_UP)), thing.depth_mm
+    else:
+        face, height_mm = face_of(thing.position), thing.height_mm
+    behind = replace(face, middle=face.middle - _BACK_MM * face.normal)
+    return Blocker(behind, thing.width_mm, height_mm, thing.kind == "camera")
 
 
 def per_intensity(
@@ -199,7 +208,8 @@ def _added_up(
 
 
 def _between(blockers: Sequence[Blocker], parts: Floats, places: Floats) -> list[Blocker]:
-    """Those that come near the ways from the places to the parts: most of a set stands out of a light's beam."""
+    """Those that come near the ways from the places to the parts, and have them on both sides: most of a set stands out
+    of a light's beam."""
     start, end = places.mean(axis=0), parts.mean(axis=0)
     way = end - start
     thick = max(
@@ -211,9 +221,15 @@ def _between(blockers: Sequence[Blocker], parts: Floats, places: Floats) -> list
         to = blocker.face.middle - start
         part = min(1.0, max(0.0, float(to @ way) / max(float(way @ way), _NEAREST_MM)))
         reach = math.hypot(blocker.width_mm, blocker.height_mm) / 2.0 + thick
-        if float(np.linalg.norm(to - part * way)) <= reach:
+        if float(np.linalg.norm(to - part * way)) <= reach and _parts(blocker, places, parts):
             near.append(blocker)
     return near
+
+
+def _parts(blocker: Blocker, places: Floats, parts: Floats) -> bool:
+    """Whether the plane of a flat thing lies between some place and some part."""
+    one, other = ((each - blocker.face.middle) @ blocker.face.normal for each in (places, parts))
+    return bool(one.min() < 0.0 < other.max() or other.min() < 0.0 < one.max())
 
 
 def _hides(blocker: Blocker, places: Floats, ways: Floats) -> Flags:
@@ -228,7 +244,7 @@ def _hides(blocker: Blocker, places: Floats, ways: Floats) -> Flags:
         inside = across**2 + up**2 <= (blocker.width_mm / 2.0) ** 2
     else:
         inside = (across <= blocker.width_mm / 2.0) & (up <= blocker.height_mm / 2.0)
-    return np.asarray(~level & inside & (part > 1e-6) & (part < 1.0 - 1e-6))
+    return np.asarray(~level & inside & (part > _ON_THE_WAY) & (part < 1.0 - _ON_THE_WAY))
 
 
 def hidden_share(source: Source, position: Position, place: Place, blockers: Sequence[Blocker]) -> float:
@@ -239,6 +255,6 @@ def hidden_share(source: Source, position: Position, place: Place, blockers: Seq
     there = vector(place)[np.newaxis, :]
     ways = parts[np.newaxis, :, :] - there[:, np.newaxis, :]
     hidden = np.zeros(ways.shape[:2], dtype=np.bool_)
-    for blocker in blockers:
+    for blocker in _between(blockers, parts, there):
         hidden |= _hides(blocker, there, ways)
     return float((hidden[0] * weights).sum())

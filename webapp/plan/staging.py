@@ -124,5 +124,17 @@ class Plan:
 
     @property
     def blockers(self) -> tuple[Blocker, ...]:
-        kinds = ("flag", "reflector", "camera")
-        return tuple(blocker_of(each) for each in self.things if each.kind in kinds and each.width_mm > 0.0)
+        """What stops the light of every lamp: all that stands on the set but the subject. A table that the subject stands
+        on has its top where the subject ends, however its height was told."""
+        return tuple(
+            blocker_of(self._under_the_subject(each) if each.kind == "table" else each)
+            for each in self.things
+            if each.kind != "subject" and each.width_mm > 0.0
+        )
+
+    def _under_the_subject(self, table: Thing) -> Thing:
+        at = table.position.at
+        carries = abs(at.x_mm) < table.width_mm / 2.0 and abs(at.y_mm) < table.depth_mm / 2.0
+        if not carries or at.z_mm <= self.support_z_mm:
+            return table
+        return replace(table, position=replace(table.position, at=replace(at, z_mm=self.support_z_mm)))

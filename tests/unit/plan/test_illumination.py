@@ -12,7 +12,9 @@ from tests.unit.plan.lights import light
 from webapp.optics import illuminance, sources
 from webapp.optics.sources import Disc, Point, Rectangle, Ring
 from webapp.plan.illumination import blocker_of, hidden_share, per_intensity
+from webapp.plan.levels import level_of
 from webapp.plan.positions import ORIGIN, Place, Position, Thing
+from webapp.plan.staging import Plan
 
 TO_CAMERA = np.array([0.0, -1.0, 0.0])
 
@@ -77,3 +79,48 @@ def test_many_places_near_a_face_have_the_light_of_each_by_itself() -> None:
 
     alone = [per_intensity(Disc(600.0), position, each[np.newaxis, :], TO_CAMERA)[0] for each in places]
     assert together == pytest.approx(alone, rel=1e-12)
+
+
+TABLE = Thing("table", "table", Position(Place(0.0, 0.0, -90.0)), 1200.0, 0.0, 800.0)
+BACKGROUND = Thing("background", "background", Position(Place(0.0, 600.0, 0.0)), 1000.0, 1000.0)
+
+
+@pytest.mark.parametrize(
+    ("at", "hidden"),
+    [
+        (Place(0.0, -300.0, -400.0), 1.0),
+        # Before the table's edge there is nothing in between.
+        (Place(0.0, -900.0, -180.0), 0.0),
+        (Place(0.0, -300.0, 400.0), 0.0),
+        (Place(0.0, 900.0, 200.0), 1.0),
+        (Place(0.0, 900.0, 2000.0), 0.0),
+        # What lies on the table or leans on the background lies before it.
+        (Place(200.0, 0.0, -90.0), 0.0),
+        (Place(200.0, 600.0, 0.0), 0.0),
+    ],
+)
+def test_a_table_and_a_background_stop_a_light_that_is_beyond_them(at: Place, hidden: float) -> None:
+    plan = Plan((light("A", at),), (TABLE, BACKGROUND))
+    assert plan.lights[0].position is not None
+
+    assert hidden_share(Point(), plan.lights[0].position, ORIGIN, plan.blockers) == hidden
+
+
+def test_a_place_on_a_table_is_lit_from_above_and_not_through_the_table() -> None:
+    plan = Plan((), (TABLE,))
+    on_it, up = np.array([[100.0, 0.0, -90.0]]), np.array([0.0, 0.0, 1.0])
+    above, below = (Position(Place(0.0, 0.0, z_mm)) for z_mm in (500.0, -500.0))
+
+    free = per_intensity(Point(), above, on_it, up)
+
+    assert per_intensity(Point(), above, on_it, up, plan.blockers) == pytest.approx(free)
+    assert per_intensity(Point(), below, on_it, -up, plan.blockers) == pytest.approx(0.0)
+
+
+def test_a_table_that_was_put_up_in_the_middle_of_the_subject_carries_it() -> None:
+    subject = Thing("subject", "subject", Position(ORIGIN), 100.0, 100.0, 100.0)
+    table = Thing("table", "table", Position(ORIGIN), 1200.0, 0.0, 800.0)
+    beside = light("A", Place(-300.0, -300.0, -40.0))
+    plan = Plan((beside,), (subject, table))
+
+    assert level_of(plan, beside).hidden == 0.0
