@@ -6,6 +6,7 @@ import asyncio
 import contextlib
 import logging
 from collections.abc import AsyncIterator, Callable
+from functools import partial
 from pathlib import Path
 from urllib.parse import urlsplit
 
@@ -22,6 +23,7 @@ from webapp.devices import Devices
 from webapp.doors import Doors
 from webapp.errors import CannotStart, DiskTrouble
 from webapp.facts import Fact
+from webapp.filling import Filling
 from webapp.kit.starter import lay_out_starter_kit
 from webapp.later import LaterRoutes, RoutesBeforeAnswer
 from webapp.live import Live
@@ -160,6 +162,7 @@ def _open_house(settings: Settings, streams: Streams) -> Services:
         LightTable(settings, store),
         Devices(records, streams),
         Doors(settings),
+        Filling(settings, records),
     )
     if not (settings.is_loopback_alone and not settings.proxy) and not services.devices.has_passphrase():
         raise CannotStart(
@@ -167,6 +170,7 @@ def _open_house(settings: Settings, streams: Streams) -> Services:
             f"`stopledger passphrase --data {settings.data}`. For a phone on the studio's network alone, start with "
             "--lan and leave --host as it is."
         )
+    services.filling.work = partial(_put_demo_in, services)
     finish_deletion(records, settings, store)
     lay_out_starter_kit(records)
     lay_out_vocabulary(records)
@@ -181,6 +185,14 @@ def _begin_demo(settings: Settings, store: PictureStore) -> None:
         return
     _log.info("Laying out the demo shoots in %s; their readings and recipes follow.", settings.data)
     fill.begin(settings, store)
+
+
+def _put_demo_in(services: Services, logged: Callable[[], None]) -> None:
+    """On demand. The demo takes the set only where no camera file could be taken for one of its frames."""
+    from webapp.demo import fill
+
+    on_set = services.watching.folder is None
+    fill.put_in(services.settings, services.records, services.intake, on_set=on_set, logged=logged)
 
 
 def _finish_demo(services: Services) -> None:
@@ -215,6 +227,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
         await _ended(watching)
         services.intake.close()
         await demo
+        await asyncio.to_thread(services.filling.close)
         if schedule is not None:
             await asyncio.to_thread(schedule.close)
         services.light_table.close()

@@ -10,6 +10,7 @@ from fastapi import Depends, Request
 from webapp.devices import Devices
 from webapp.doors import Doors
 from webapp.errors import NotAllowed
+from webapp.filling import Filling
 from webapp.live import Live
 from webapp.pictures.store import PictureStore
 from webapp.records.engine import Records
@@ -33,6 +34,7 @@ class Services:
     light_table: LightTable
     devices: Devices
     doors: Doors
+    filling: Filling
 
 
 # Coroutines, since FastAPI runs a plain function in a thread of its own, which takes longer than a page's query.

@@ -39,6 +39,7 @@ ROOMS = (
     "devices",
     "connections",
     "doors",
+    "filling",
     "services",
     "web.words",
     "web.drawings",

@@ -4,6 +4,8 @@ The shoots are logged before the first page is served: in a database of their ow
 directory when it is whole, so that a log that was broken off is begun again. Previews and readings then come as for
 any file that waits for them, and the recipes, which hold what their pictures read, are published when those are
 there; what a stop of the server left undone is done after the next start.
+
+Into a house that runs the demo comes in the same way: logged aside, then copied over in one transaction.
 """
 
 from __future__ import annotations
@@ -11,7 +13,7 @@ from __future__ import annotations
 import datetime as dt
 import json
 import shutil
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from concurrent.futures import CancelledError
 from pathlib import Path
 from typing import Final
@@ -22,9 +24,11 @@ from webapp.demo.published import BOTTLE, BOTTLE_AGAIN, COCK, TILE, publish_reci
 from webapp.demo.set_kit import keep_set_kit
 from webapp.demo.shoot import Camera, Exposed, Shoot, log_shoot
 from webapp.demo.tile_shoot import tile_shoot
+from webapp.kit.inventory import changing_kit
 from webapp.kit.starter import lay_out_starter_kit
 from webapp.ledger.set_up import SetUp
 from webapp.pictures.store import PictureStore
+from webapp.records import demo as demo_records
 from webapp.records import recipes as recipe_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import DATABASE_NAME, Records
@@ -66,17 +70,47 @@ def begin(settings: Settings, store: PictureStore) -> None:
     shutil.rmtree(aside)
 
 
+def put_in(settings: Settings, records: Records, intake: Intake, *, on_set: bool, logged: Callable[[], None]) -> None:
+    """Log the shoots aside and put them into records that are in use, with what they need and nothing of one's own
+    changed; then read their pictures and publish. `logged` is called for each frame, and may end it by raising."""
+    aside = settings.data / UNFINISHED
+    shutil.rmtree(aside, ignore_errors=True)
+    aside.mkdir()
+    demo = Records(aside)
+
+    def camera(shoot: Shoot, number: int, set_up: SetUp, taken_at: dt.datetime) -> Path:
+        logged()
+        return kept_file(shoot, number, set_up, taken_at)
+
+    try:
+        upgrade(demo)
+        settings.demo_to_publish.write_text(json.dumps(log_shoots(demo, intake.store, camera)))
+        with demo.reading() as source, changing_kit(records) as db:
+            demo_records.put_in(db, source, on_set=on_set)
+    finally:
+        demo.close()
+        shutil.rmtree(aside, ignore_errors=True)
+    intake.catch_up()
+    finish(settings, records, intake)
+
+
 def finish(settings: Settings, records: Records, intake: Intake) -> None:
     """Publish what is not published yet, once the readings are there. Returns early where the server is closed."""
     # Where a kill came between the two, the database has left its own directory and that one is still there.
     shutil.rmtree(settings.data / UNFINISHED, ignore_errors=True)
     frames: FramesByShoot = json.loads(settings.demo_to_publish.read_text())
+    with records.reading() as db:
+        is_there = demo_records.is_there(db)
+    if not is_there:
+        # A kill came before the shoots were copied over, or the demo was removed.
+        settings.demo_to_publish.unlink(missing_ok=True)
+        return
     try:
         intake.finish()
     except CancelledError:
         return
     publish_recipes(records, intake, frames)
-    settings.demo_to_publish.unlink()
+    settings.demo_to_publish.unlink(missing_ok=True)
 
 
 def log_shoots(records: Records, store: PictureStore, camera: Camera) -> FramesByShoot:

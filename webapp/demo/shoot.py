@@ -21,6 +21,7 @@ from webapp.pictures.store import PictureStore
 from webapp.quantities.lengths import CENTIMETRES
 from webapp.quantities.places import read_place, read_size
 from webapp.records.engine import Records
+from webapp.records.tables import Origin
 from webapp.shoots import readings, sessions, set_up_now
 from webapp.shoots.ambient_check import AMBIENT_CHECK, begin_ambient_check
 from webapp.shoots.log_frame import FrameWords, IncomingPicture, log_frame
@@ -81,7 +82,7 @@ Camera = Callable[[Shoot, int, SetUp, dt.datetime], Path]
 
 def log_shoot(records: Records, store: PictureStore, shoot: Shoot, camera: Camera) -> Iterator[Exposed]:
     """Begin the session and the shot, and log its frames in order. Previews and readings are left to be made."""
-    session_id = sessions.begin_session(records, dict(shoot.session))
+    session_id = sessions.begin_session(records, dict(shoot.session), origin=Origin.DEMO)
     shot_id = sessions.begin_shot(records, session_id, dict(shoot.shot))
     _stand_lights(records, shot_id, shoot.lights)
     _change(records, shot_id, shoot.opening)

@@ -129,23 +129,27 @@ def retire(records: Records, kind: str, item_id: str, *, retired: bool = True) -
 def delete(records: Records, kind: str, item_id: str) -> None:
     """Forget an item that nothing refers to. Raises InUse, with the count, where something does."""
     with changing_kit(records) as db:
-        item = kit_records.item_of(db, table_of(kind), item_id)
-        frames, standing = kit_records.references_to(db, item_id)
-        readings = kit_records.readings_of(db, item_id)
-        if frames or standing:
-            raise InUse(
-                f"{item.name} cannot be deleted: {frames} frame{'s' * (frames != 1)} and {standing} standing "
-                f"set-up{'s' * (standing != 1)} hold it. Retire it instead; old frames stay readable."
-            )
-        if metered := kit_records.readings_with_modifier(db, item_id):
-            raise InUse(
-                f"{item.name} cannot be deleted: {metered} meter reading{'s' * (metered != 1)} were taken with it. "
-                "Retire it instead."
-            )
-        for reading in readings:
-            db.delete(reading)
-        db.flush()
-        db.delete(item)
+        delete_in(db, kit_records.item_of(db, table_of(kind), item_id))
+
+
+def delete_in(db: Database, item: Kit) -> None:
+    """Forget an item inside a transaction. Raises InUse, and has changed nothing then."""
+    frames, standing = kit_records.references_to(db, item.id)
+    if frames or standing:
+        raise InUse(
+            f"{item.name} cannot be deleted: {frames} frame{'s' * (frames != 1)} and {standing} "
+            f"set-up{'s' * (standing != 1)} hold it. Retire it instead; old frames stay readable."
+        )
+    if metered := kit_records.readings_with_modifier(db, item.id):
+        raise InUse(
+            f"{item.name} cannot be deleted: {metered} meter reading{'s' * (metered != 1)} were taken with it. "
+            "Retire it instead."
+        )
+    for reading in kit_records.readings_of(db, item.id):
+        db.delete(reading)
+    db.flush()
+    db.delete(item)
+    db.flush()
 
 
 def add_meter_reading(records: Records, light_id: str, said: dict[str, Any]) -> str:

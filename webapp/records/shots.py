@@ -196,9 +196,10 @@ def last_shot_in(db: Database, session_id: str) -> Shot | None:
     ).first()
 
 
-def newest_standing(db: Database) -> Standing | None:
-    """The set-up touched last, wherever it stands: the best guess for the next shot."""
-    return db.exec(select(Standing).order_by(col(Standing.changed_at).desc()).limit(1)).first()
+def newest_standing(db: Database, origin: str) -> Standing | None:
+    """The set-up touched last in the sessions of an origin: the best guess for the next shot."""
+    of_origin = select(Standing).join(Shot).join(Session).where(Session.origin == origin)
+    return db.exec(of_origin.order_by(col(Standing.changed_at).desc()).limit(1)).first()
 
 
 def every_standing(db: Database) -> Sequence[Standing]:

@@ -58,8 +58,18 @@ class Revised(Row):
     revision: int = Field(default=1, sa_column_kwargs={"server_default": "1"})
 
 
+class Origin(StrEnum):
+    """Whose a session or a piece of kit is: the photographer's own (so is kit that was changed), the starter's, which is
+    laid out for a newcomer, or the demo's."""
+
+    OWN = "own"
+    STARTER = "starter"
+    DEMO = "demo"
+
+
 class Session(Revised, table=True):
-    """One working day or sitting. `made_for`, `place` and `notes` are private and never leave the house."""
+    """One working day or sitting. `made_for`, `place` and `notes` are private and never leave the house. `origin` is one
+    of Origin."""
 
     __tablename__ = "sessions"
 
@@ -71,6 +81,7 @@ class Session(Revised, table=True):
     made_for: str = ""
     brief: str = ""
     notes: str = ""
+    origin: str = Field(default=Origin.OWN, sa_column_kwargs={"server_default": Origin.OWN})
     created_at: dt.datetime = Field(default_factory=now)
 
 
@@ -447,14 +458,6 @@ class SaveKey(Row, table=True):
     body: str
     answer: str
     at: dt.datetime = Field(default_factory=now)
-
-
-class Origin(StrEnum):
-    """Whose a piece of kit is: entered or changed by the photographer, laid out for a newcomer, or of the demo shoots."""
-
-    OWN = "own"
-    STARTER = "starter"
-    DEMO = "demo"
 
 
 class Kit(Revised):

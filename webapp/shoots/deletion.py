@@ -14,6 +14,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from pathlib import Path
 
+from sqlmodel import Session as Database
+
 from webapp.errors import InvalidValue, NotFound
 from webapp.pictures.store import PictureStore, flush_directory, write_whole
 from webapp.records import deletion as deletion_records
@@ -54,13 +56,18 @@ def delete_for_good(records: Records, settings: Settings, store: PictureStore, s
         session = shot_records.session_of(db, session_id)
         if name.strip() != session.name.strip():
             raise InvalidValue("name", f"Write the session’s name, “{session.name}”, to delete it for good.")
-        list_for_deletion(settings, deletion_records.digests_of(db, session_id))
-        for page in link_records.open_pages_of(db, session_id):
-            # One by one, so that whoever follows is told that it has ended.
-            db.delete(page)
-        db.flush()
-        deletion_records.delete_session(db, session_id)
+        delete_in(db, settings, session_id)
     finish_deletion(records, settings, store)
+
+
+def delete_in(db: Database, settings: Settings, session_id: str) -> None:
+    """Take a session out inside a transaction; its pictures follow with `finish_deletion`."""
+    list_for_deletion(settings, deletion_records.digests_of(db, session_id))
+    for page in link_records.open_pages_of(db, session_id):
+        # One by one, so that whoever follows is told that it has ended.
+        db.delete(page)
+    db.flush()
+    deletion_records.delete_session(db, session_id)
 
 
 def list_for_deletion(settings: Settings, digests: Iterable[str]) -> None:

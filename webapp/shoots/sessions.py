@@ -89,11 +89,11 @@ class ShotForm(BaseModel):
     )
 
 
-def begin_session(records: Records, said: dict[str, Any]) -> str:
+def begin_session(records: Records, said: dict[str, Any], *, origin: Origin = Origin.OWN) -> str:
     """Begin a session; the answer is its id. Raises SeveralInvalid with every field that cannot be kept."""
     form = _checked(SessionForm, said)
     with records.writing() as db:
-        session = Session(**form.model_dump())
+        session = Session(origin=origin, **form.model_dump())
         db.add(session)
     return session.id
 
@@ -129,14 +129,14 @@ class StillThere:
 
 def begin_shot(records: Records, session_id: str, said: dict[str, Any], still_there: StillThere | None = None) -> str:
     """Begin a shot and put it on the set. Its set-up carries on from the shot of the session that was active, else from
-    the last one of it, else from the active one anywhere; on a new desk, or where that one is of none of one's own kit,
-    from the kit. Within a session places stay measured, or those that are `still_there`; into another session none is
+    the last one of it, else from the active one anywhere; on a new desk, or where that one is of none of one's own kit
+    or of the demo, from the kit. Within a session places stay measured, or those that are `still_there`; into another session none is
     carried as measured. What is not measured any more is told."""
     form = _checked(ShotForm, said)
     with records.writing() as db:
-        shot_records.session_of(db, session_id)
+        session = shot_records.session_of(db, session_id)
         last, before = shot_records.last_shot_in(db, session_id), _carried_from(db, session_id)
-        standing = shot_records.standing_of(db, before.id) if before else _standing_elsewhere(db)
+        standing = shot_records.standing_of(db, before.id) if before else _standing_elsewhere(db, session.origin)
         shot = Shot(session_id=session_id, number=(last.number if last else 0) + 1, **form.model_dump())
         db.add(shot)
         db.flush()
@@ -227,11 +227,13 @@ def _carried_from(db: Database, session_id: str) -> Shot | None:
     return active if active and active.session_id == session_id else shot_records.last_shot_in(db, session_id)
 
 
-def _standing_elsewhere(db: Database) -> Standing | None:
-    """The set-up of the active shot, else the one that was touched last; none, where nothing in it is one's own and
-    there is kit that is."""
+def _standing_elsewhere(db: Database, origin: str) -> Standing | None:
+    """The set-up of the active shot, else the one that was touched last, among those of an origin: one's own day does not
+    begin with the demo's set. None, where nothing in it is one's own and there is kit that is."""
     active = shot_records.shot_on_the_set(db)
-    standing = shot_records.standing_of(db, active.id) if active else shot_records.newest_standing(db)
+    if active is not None and shot_records.session_of(db, active.session_id).origin != origin:
+        active = None
+    standing = shot_records.standing_of(db, active.id) if active else shot_records.newest_standing(db, origin)
     tables: tuple[type[Kit], ...] = (Camera, Lens, LightHead)
     own = {row.id for table in tables for row in kit_records.items_in(db, table) if row.origin == Origin.OWN}
     return None if standing and own and own.isdisjoint(kit_in(standing.set_up)) else standing

@@ -42,7 +42,7 @@ def test_an_item_is_kept_listed_changed_and_forgotten(desk: Desk, kind: str) -> 
 def test_kit_in_a_standing_set_up_is_not_forgotten(desk: Desk, kind: str) -> None:
     refusal = desk.call("DELETE", f"/kit/{kind}/{in_use(desk, kind)}", 409)
 
-    assert "1 standing set-up hold" in refusal["detail"][0]["msg"]
+    assert "1 set-up hold" in refusal["detail"][0]["msg"]
     desk.call("GET", f"/kit/{kind}/{in_use(desk, kind)}")
 
 

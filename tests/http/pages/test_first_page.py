@@ -45,7 +45,8 @@ def test_before_there_is_a_session_it_says_what_it_is_for_and_has_one_field_in_s
     form = page.split('action="/sessions"')[1].split("<details")[0]
     assert "keep the finished shot as a recipe" in page
     assert "On the set" not in page
-    assert "No session yet" in page
+    assert "A name is enough." in page
+    assert "Look at the demo" in page
     assert re.findall(r'<(?:input|textarea|select)[^>]* name="(\w+)"', form) == ["name"]
 
 

@@ -47,7 +47,7 @@ def test_an_item_that_a_frame_holds_is_not_deleted_and_the_reason_is_said(client
     answer = client.post(f"{head}/delete")
 
     assert answer.status_code == 409
-    assert "cannot be deleted: 1 frame and 1 standing set-up hold it" in answer.text
+    assert "cannot be deleted: 1 frame and 1 set-up hold it" in answer.text
     assert "monolight 400 J" in client.get("/kit").text
 
 

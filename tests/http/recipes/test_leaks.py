@@ -73,7 +73,7 @@ PRIVATE = {
 # Made by the program: ids, digests, words of a list, JSON of what stands in the sets above.
 MADE = {
     "": {"id", "token", "key"},
-    "sessions": {"zone"},
+    "sessions": {"zone", "origin"},
     "cameras": {"shutter_dial", "iso_dial", "origin"},
     "lenses": {"f_number_dial", "records", "origin"},
     "lights": {"kind", "form", "marking", "origin"},

@@ -9,6 +9,7 @@ from fastapi import FastAPI
 
 _FRONT: Final = "sessions"
 _OTHERS: Final = (
+    "demo",
     "shots",
     "plan",
     "plan_suggestions",

@@ -12,7 +12,7 @@ from webapp.errors import InvalidValue, StaleRecord
 from webapp.kit import units
 from webapp.records import links as link_records
 from webapp.records import shots as shot_records
-from webapp.records.tables import Session
+from webapp.records.tables import Origin, Session
 from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.shoots import deletion, sessions
@@ -20,6 +20,7 @@ from webapp.shoots.sessions import SessionForm, ShotForm, StillThere
 from webapp.web.pages.backups_view import backups_view
 from webapp.web.pages.form_view import fields_of, parted, revision_view, side_by_side, ticked
 from webapp.web.pages.home_view import session_line, shot_line
+from webapp.web.pages.progress_view import demo_progress
 from webapp.web.pages.render import go_to, whole_page
 from webapp.web.words.in_tray import watched_words
 
@@ -130,11 +131,15 @@ def _list(
         of_all = [shot.id for each in shots.values() for shot in each]
         counts, shown = shot_records.frame_counts(db, of_all), shot_records.shown_of(db, of_all)
     on_set = next((shot for each in shots.values() for shot in each if shot.on_set), None)
+    own, demo = ([row for row in rows if (row.origin == Origin.DEMO) is wanted] for wanted in (False, True))
+    filled = services.filling.now()
     return whole_page(
         request,
         "sessions.html",
         status=422 if error else 200,
-        sessions=[session_line(row, shots[row.id], counts, shown) for row in rows],
+        sessions=[session_line(row, shots[row.id], counts, shown) for row in own],
+        demo_sessions=[session_line(row, shots[row.id], counts, shown) for row in demo],
+        demo=demo_progress(filled) if filled.step != "there" else None,
         on_set=shot_line(on_set, counts, shown) if on_set else None,
         backups=backups_view(services.settings),
         **_watched(services),
