@@ -60,6 +60,7 @@ if (easel && patchForm && ruleForm) {
     easel.classList.toggle("drawing", mode !== "");
     for (const button of buttons) button.setAttribute("aria-pressed", String(button.dataset.draw === mode));
     words.textContent = WORDS[mode] ?? "";
+    if (mode) document.querySelector("#patches > details").open = true;
     if (mode === "rule") document.getElementById("rule").open = true;
     if (mode === "patch") {
       easel.tabIndex = 0;

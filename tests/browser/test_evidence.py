@@ -54,7 +54,12 @@ def test_an_answer_that_comes_after_the_news_does_not_put_the_line_back(desk: De
 
 def open_frame(page: Page, number: int) -> None:
     page.locator(f'tr[data-number="{number}"]').get_by_role("link", name=f"Frame {number}", exact=True).click()
-    expect(page.get_by_role("heading", name="What the picture says")).to_be_visible()
+    expect(page.get_by_role("heading", name="Levels")).to_be_visible()
+
+
+def press_open(page: Page, name: str) -> None:
+    """What lies one press away on the page of a frame."""
+    page.locator("main summary", has_text=name).click()
 
 
 def test_a_head_one_stop_off_its_log_is_named_by_its_mark_and_put_right_by_one_press(
@@ -97,12 +102,13 @@ def test_within_the_tolerance_nothing_is_said(desk: Desk, tmp_path: Path) -> Non
 
 
 def draw_patch(page: Page, name: str, left: str, top: str, width: str, height: str) -> None:
+    press_open(page, "Patches")
     form = page.locator("[data-patch-form]")
     for field, value in (("name", name), ("x", left), ("y", top), ("width", width), ("height", height)):
         form.locator(f'[name="{field}"]').fill(value)
     # The news may bring the line before the answer draws the page anew, which empties the form.
     with page.expect_event("load"):
-        form.get_by_role("button", name="Keep the patch").click()
+        form.get_by_role("button", name="Save the patch").click()
     expect(page.locator(".readings tbody th", has_text=name)).to_have_count(1)
 
 
@@ -248,7 +254,7 @@ def test_a_patch_is_drawn_with_the_mouse_and_read_in_every_frame(desk: Desk, tmp
     expect(form.locator('[name="x"]')).to_have_value("60")
     form.locator('[name="name"]').fill("rim")
     form.locator('[name="wanted_stops"]').fill("+2")
-    form.get_by_role("button", name="Keep the patch").click()
+    form.get_by_role("button", name="Save the patch").click()
 
     expect(page.locator(".easel text")).to_have_text("rim")
     expect(page.locator(".readings tbody td").nth(1)).to_have_text("+2.0")
@@ -282,16 +288,17 @@ def test_a_nonsense_patch_keeps_what_was_typed_and_says_why(open_desk: Callable[
         if page.locator('tr[data-number="1"] .read').inner_text() != "–":
             break
     open_frame(page, 1)
+    press_open(page, "Patches")
     form = page.locator("[data-patch-form]")
     for field, value in (("name", "card"), ("x", "10"), ("y", "many"), ("width", "20"), ("height", "20")):
         form.locator(f'[name="{field}"]').fill(value)
 
-    form.get_by_role("button", name="Keep the patch").click()
+    form.get_by_role("button", name="Save the patch").click()
 
     expect(page.locator("#patches .problem")).to_be_visible()
     expect(page.locator('[data-patch-form] [name="y"]')).to_have_value("many")
     page.locator('[data-patch-form] [name="y"]').fill("10")
-    page.get_by_role("button", name="Keep the patch").click()
+    page.get_by_role("button", name="Save the patch").click()
     expect(page.locator(".easel text")).to_have_text("card")
 
 
@@ -306,7 +313,7 @@ def test_two_taps_on_a_rule_give_the_magnification_to_the_standing_set_up(desk: 
     for across in (0.25, 0.75):
         page.mouse.click(box["x"] + across * box["width"], box["y"] + 0.5 * box["height"])
     page.get_by_label("length between them").fill("36 mm")
-    page.get_by_role("button", name="Take the scale").click()
+    page.get_by_role("button", name="Work out the scale").click()
 
     # Half of the field is 36 mm, so the field is 72 mm wide on a sensor of 36 mm: half life size.
     expect(page.locator("#rule .sentence")).to_contain_text("the magnification 0.5")

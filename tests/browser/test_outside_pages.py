@@ -66,7 +66,7 @@ def test_a_class_sees_frames_come_and_change_without_loading_the_page_again(open
     begun.post(begun.frames()[0], revision="1", f_number="11")
     expect(page.locator("article").first).to_contain_text("aperture f/8 to f/11")
     begun.post(f"{begun.frames()[0]}/take-back")
-    expect(page.locator("article").first).to_contain_text("taken back")
+    expect(page.locator("article").first).to_contain_text("excluded")
     begun.post(f"{begun.session}/shots", title="The back of it")
     expect(page.locator("article")).to_have_count(2)
     assert desk.loads == loads

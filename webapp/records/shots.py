@@ -231,6 +231,14 @@ def newest_frame(db: Database, shot_id: str, *, pictured: bool = False) -> Frame
     return db.exec(query, params={"shot_id": shot_id}).first()
 
 
+def beside(db: Database, frame: Frame) -> tuple[Frame | None, Frame | None]:
+    """The frames of the same shot before and after one, by number."""
+    of_shot = select(Frame).where(Frame.shot_id == frame.shot_id)
+    before = of_shot.where(Frame.number < frame.number).order_by(col(Frame.number).desc())
+    after = of_shot.where(Frame.number > frame.number).order_by(col(Frame.number))
+    return db.exec(before.limit(1)).first(), db.exec(after.limit(1)).first()
+
+
 def heroes_of(db: Database, shot_id: str, *, but: str) -> Sequence[Frame]:
     """The frames of a shot that were called its hero, other than `but`."""
     return db.exec(select(Frame).where(Frame.shot_id == shot_id, Frame.verdict == "hero", Frame.id != but)).all()

@@ -69,12 +69,14 @@ class LoggedFrame:
 
 @dataclass(frozen=True, slots=True)
 class FrameStory:
-    """A frame with what lies around it: its shot, its session, what it said before, and the shots that it can be moved
-    to."""
+    """A frame with what lies around it: its shot, its session, the frames before and after it, what it said before, and
+    the shots that it can be moved to."""
 
     frame: LoggedFrame
     shot: Shot
     session: Session
+    before: Frame | None
+    after: Frame | None
     revisions: tuple[FrameRevision, ...]
     other_shots: tuple[Shot, ...]
 
@@ -142,10 +144,11 @@ def story(records: Records, frame_id: str) -> FrameStory:
         shot = shot_records.shot_of(db, row.shot_id)
         session = shot_records.session_of(db, shot.session_id)
         pictures = shot_records.pictures_of(db, [row.id])[row.id]
+        before, after = shot_records.beside(db, row)
         revisions = shot_records.revisions_of(db, row.id)
         shots = shot_records.shots_in(db, session.id)
     others = tuple(each for each in shots if each.id != shot.id and each.closed_at is None)
-    return FrameStory(_logged(row, shot, pictures, as_of(db)), shot, session, tuple(revisions), others)
+    return FrameStory(_logged(row, shot, pictures, as_of(db)), shot, session, before, after, tuple(revisions), others)
 
 
 def _logged(row: Frame, shot: Shot, pictures: Sequence[Picture], read_as_of: int) -> LoggedFrame:
@@ -273,7 +276,7 @@ def restore_revision(records: Records, frame_id: str, revision: int) -> LoggedFr
         keep_revision(db, row, fact(Reason.REVISION_PUT_BACK, revision=revision))
         restore(db, row, earlier.document)
         if row.taken_back and shot.reference_frame_id == row.id:
-            raise Conflict(f"In revision {revision} frame {row.number} was taken back, and now it is the reference.")
+            raise Conflict(f"In revision {revision} frame {row.number} was excluded, and now it is the reference.")
         db.add(row)
         db.flush()
         recompute_from(db, shot, row)
@@ -286,7 +289,7 @@ def make_reference(records: Records, frame_id: str) -> LoggedFrame:
         row = shot_records.frame_of(db, frame_id)
         shot = shot_records.shot_of(db, row.shot_id)
         if row.taken_back:
-            raise Conflict(f"Frame {row.number} was taken back: bring it back before it can be the reference.")
+            raise Conflict(f"Frame {row.number} is excluded: include it again before it can be the reference.")
         if row.purpose == shot_records.AMBIENT_CHECK:
             raise Conflict(f"Frame {row.number} is an ambient check: it has no flash to hold the others against.")
         shot.reference_frame_id = row.id

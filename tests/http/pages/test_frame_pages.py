@@ -61,7 +61,7 @@ def test_a_frame_taken_back_is_out_of_the_reckoning_and_stays_readable(client: T
     client.post(f"{wrong}/take-back")
 
     assert "as frame 1" in told(client, shot)
-    assert "taken back" in client.get(wrong).text
+    assert "excluded" in client.get(wrong).text
     client.post(f"{wrong}/bring-back")
     assert "was f/16" in told(client, shot)
 
@@ -212,3 +212,36 @@ def test_a_sheet_that_was_not_there_comes_out(client: TestClient) -> None:
     client.post(frame, data={"revision": revision_of(client, frame), "lens_filters": out})
 
     assert client.get(f"/api/v1{frame}").json()["set_up"]["lens_filters"] == []
+
+
+def test_a_frame_leads_to_the_one_before_and_the_one_after(client: TestClient) -> None:
+    shot = begin(client)
+    frames = [log(client, shot) for _ in range(3)]
+
+    first, middle, last = (client.get(each).text for each in frames)
+
+    assert f'href="{frames[0]}" rel="prev"' in middle
+    assert f'href="{frames[2]}" rel="next"' in middle
+    assert 'rel="prev"' not in first
+    assert 'rel="next"' not in last
+
+
+def test_a_refused_correction_comes_back_opened(client: TestClient) -> None:
+    shot = begin(client)
+    frame = log(client, shot)
+    folded = '<details class="more"><summary><h2>Correct this frame</h2>'
+
+    answer = client.post(frame, data={"revision": "1", "f_number": "f/0"})
+
+    assert folded in client.get(frame).text
+    assert folded.replace('"more"', '"more" open') in answer.text
+
+
+def test_a_page_has_one_dark_key_and_two_beside_it(client: TestClient) -> None:
+    shot = begin(client)
+
+    page = client.get(log(client, shot)).text
+
+    keys = page.split('class="row key-row')[1].split('<details class="menu">')[0]
+    assert keys.count('class="key"') == 1
+    assert keys.count('class="outline"') == 2

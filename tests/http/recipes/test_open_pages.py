@@ -119,7 +119,7 @@ def test_a_correction_a_frame_taken_back_and_another_reference_are_told(lesson: 
     lesson.client.post(second, data={"revision": "1", "f_number": "16"})
     listener.wait_for("f/16")
     lesson.client.post(f"{second}/take-back")
-    told = listener.wait_for("taken back")
+    told = listener.wait_for("excluded")
     lesson.client.post(f"{second}/bring-back")
     lesson.client.post(f"{second}/reference")
 

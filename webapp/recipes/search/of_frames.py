@@ -12,7 +12,7 @@ from webapp.recipes.search.stated import About, Compare, Condition, Reach
 
 _ASKS_FOR_FRAMES: Final = re.compile(
     r"(?<!\w)(?:(?<!\d )frames?(?! stack)|heroe?s?|hero shots?|(?:ambient )?checks? (?:that )?(?:failed|fail|did not hold)"
-    r"|failed (?:ambient )?checks?|ambient checks?|unexplained|taken back)(?!\w)"
+    r"|failed (?:ambient )?checks?|ambient checks?|unexplained|taken back|excluded)(?!\w)"
 )
 _COUNTED_FRAMES: Final = re.compile(rf"{COUNT}[\s-]*(?:frames|pictures)")
 _BETWEEN_FRAMES: Final = re.compile(
@@ -34,7 +34,7 @@ _FRAME_MARKS: Final = (
     (re.compile(r"(?<!\w)(?:ambient checks?)(?!\w)"), About.PURPOSE, ("purpose", "ambient check")),
     (re.compile(r"(?<!\w)hero(?:es)?(?: (?:frames?|shots?))?(?!\w)"), About.VERDICT, ("verdict", "hero")),
     (re.compile(r"(?<!\w)(?:rejected|failed)(?: frames?)?(?!\w)"), About.VERDICT, ("verdict", "fails")),
-    (re.compile(r"(?<!\w)taken back(?!\w)"), About.STATE, ("state", "taken back")),
+    (re.compile(r"(?<!\w)(?:taken back|excluded)(?!\w)"), About.STATE, ("state", "taken back")),
     (re.compile(r"(?<!\w)reference frames?(?!\w)"), About.STATE, ("state", "reference")),
     (re.compile(r"(?<!\w)final frames?(?!\w)"), About.PURPOSE, ("purpose", "final")),
     (re.compile(r"(?<!\w)test frames?(?!\w)"), About.PURPOSE, ("purpose", "test")),

@@ -27,6 +27,7 @@ from webapp.shoots.readings import PatchOfFrame, picture_size
 from webapp.web.drawings.drawing import Drawing
 from webapp.web.pages.figures import signed
 from webapp.web.pages.histogram import histogram
+from webapp.web.pages.level_chart import Level, level_chart
 from webapp.web.words import tone_curve
 from webapp.web.words.explanations import sentence_of, telling_frame_of, title_of
 from webapp.web.words.gains import left_over_words
@@ -38,6 +39,8 @@ _OVERLAY_WIDTH = 1000
 _USUAL_HEIGHT = 667
 _BY_EYE = "Read by eye: good to about a third of a stop. A file of this frame takes its place once it is measured."
 _BLACK_BY_EYE = f"Nothing to be seen puts it at least {-BLACK_TO_THE_EYE_STOPS:.0f} stops below mid-tone, where a screen shows black."
+# So much of a patch clipped, and what it reads is a bound.
+_CLIPPED_SHARE = 0.01
 _NO_PATCH = "No patch is drawn: the middle of the picture serves."
 
 
@@ -139,7 +142,7 @@ def read_words(seen: PatchEvidence) -> str:
         return f"{'black' if seen.read_stops is None else signed(seen.read_stops)} by eye"
     if seen.read_stops is None:
         return f"< {signed(seen.at_most_stops)}"
-    return ("≥ " if seen.clipped_high_share > 0.01 else "") + signed(seen.read_stops)
+    return ("≥ " if seen.clipped_high_share > _CLIPPED_SHARE else "") + signed(seen.read_stops)
 
 
 def _tone(seen: PatchEvidence) -> str:
@@ -251,6 +254,7 @@ class EvidenceView:
 
     frame_id: str
     revision: int
+    levels: Drawing | None
     rows: tuple[PatchRow, ...]
     verdict: str
     verdict_tone: str
@@ -353,6 +357,10 @@ def evidence_view(
     return EvidenceView(
         frame_id=frame.row.id,
         revision=frame.row.revision,
+        levels=level_chart(
+            [_level(each, seen.get(each.patch.id if each.patch else None)) for each in patches],
+            f"levels-{frame.row.id}",
+        ),
         rows=rows,
         verdict=verdict,
         verdict_tone=tone,
@@ -370,6 +378,24 @@ def evidence_view(
 
 def _left_over(explained: Explained) -> tuple[Fact, ...]:
     return explained.left_over.says if explained.left_over is not None else ()
+
+
+def _level(of: PatchOfFrame, seen: PatchEvidence | None) -> Level:
+    """A patch on the level chart. Where it was predicted is where it reads, less what is unexplained."""
+    if seen is None:
+        return Level(of.name, of.wanted_stops)
+    read, unexplained = seen.read_stops, seen.unexplained_stops
+    return Level(
+        of.name,
+        seen.wanted_stops,
+        read,
+        seen.at_most_stops if read is None and not seen.by_eye else None,
+        is_least=seen.clipped_high_share > _CLIPPED_SHARE,
+        by_eye=seen.by_eye,
+        predicted_stops=read - unexplained if read is not None and unexplained is not None else None,
+        tolerance_stops=seen.tolerance_stops,
+        unexplained_stops=unexplained,
+    )
 
 
 def _patch_row(of: PatchOfFrame, seen: PatchEvidence | None) -> PatchRow:

@@ -58,7 +58,7 @@ def _figures(found: FoundFrame) -> str:
     parts = [
         frame.purpose,
         "rejected" if frame.verdict == "fails" else frame.verdict,
-        "taken back" if frame.taken_back else "",
+        "excluded" if frame.taken_back else "",
         f"f/{f_number}" if f_number else "",
         f"{shutter} s" if shutter else "",
         f"ISO {iso}" if iso else "",

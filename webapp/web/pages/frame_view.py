@@ -33,6 +33,15 @@ class ConflictView:
 
 
 @dataclass(frozen=True, slots=True)
+class ChangesSince:
+    """What was changed since an earlier frame: a line a cause, with what it brought in stops, "" where it brought none.
+    Without lines the heading says that nothing was, or nothing at all."""
+
+    heading: str
+    lines: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class FrameRow:
     """One line of the log; `as_of` is the last change that is in it."""
 
@@ -194,6 +203,27 @@ def set_text(set_up: SetUp) -> str:
     lit = [f"{light.letter} {light.power_mark()}" for light in set_up.lights if light.lit]
     parts.extend(lit or (["all off"] if set_up.lights else ["no lights"]))
     return " · ".join(parts)
+
+
+def changes_since(ledger: Assessment, lengths: Lengths) -> ChangesSince:
+    """What changed since the frame before, a line a cause."""
+    since = ledger.since_previous
+    if since is None:
+        return ChangesSince("", ())
+    told = {entry_words(entry, lengths): signed(entry.stops) for entry in reversed(since.entries)}
+    lines = (*reversed(told.items()), *((say(each), "") for each in ledger.switched))
+    return ChangesSince(since_heading(ledger.previous_number, changed=bool(lines)), lines)
+
+
+def since_heading(number: int | None, *, changed: bool) -> str:
+    """What changes count from, or that there are none; nothing where there is no frame to compare with.
+
+    >>> since_heading(5, changed=True), since_heading(5, changed=False), since_heading(None, changed=False)
+    ('Changed since frame 5', 'The same settings as frame 5.', '')
+    """
+    if number is None:
+        return ""
+    return f"Changed since frame {number}" if changed else f"The same settings as frame {number}."
 
 
 def changed_text(ledger: Assessment, lengths: Lengths) -> str:

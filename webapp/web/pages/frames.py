@@ -25,7 +25,8 @@ from webapp.web.pages.correction_form import correction_form, kit_choices_for, p
 from webapp.web.pages.evidence_parts import evidence_of
 from webapp.web.pages.evidence_view import EyeForm
 from webapp.web.pages.form_view import Choice, RevisionView, fields_of, parted, revision_view, side_by_side
-from webapp.web.pages.frame_view import frame_row
+from webapp.web.pages.frame_view import FrameRow, changes_since, frame_row
+from webapp.web.pages.keys import Key, KeyRow, key_row
 from webapp.web.pages.live_parts import Drawing, shown_fragment
 from webapp.web.pages.render import fragment, go_to, wants_partial, whole_page
 from webapp.web.pages.shots import FormText
@@ -246,11 +247,19 @@ def _page(
         form, filled, _flattened(error), _choices(filled) | kit_choices_for(frame.set_up, kit, said or {})
     )
     original = next((each for each in frame.pictures), None)
+    facts = _facts(original.facts) if original else ()
+    row = frame_row(frame, lengths)
     return whole_page(
         request,
         "frame.html",
         status=status,
-        row=frame_row(frame, lengths),
+        row=row,
+        before=story.before,
+        after=story.after,
+        since=changes_since(frame.ledger, lengths),
+        keys=_keys(row, has_file=bool(facts), set_apart=any(each.set_apart for each in evidence.explanations)),
+        correcting=error is not None,
+        against=against,
         shot=story.shot,
         session=story.session,
         balance=sheet if against else with_predictions(sheet, frame.evidence),
@@ -263,7 +272,7 @@ def _page(
             RevisionLine(each.revision, revision_words(each.what, lengths), each.made_at, each.made_by)
             for each in story.revisions
         ),
-        facts=_facts(original.facts) if original else (),
+        facts=facts,
         original=f"/pictures/{original.digest}/original" if original else "",
         evidence=evidence,
         easel=easel,
@@ -272,6 +281,25 @@ def _page(
         by_eye=by_eye or Drawing.of(services).eye_form(frame),
         news_seen=services.records.newest if news_seen is None else news_seen,
         oob=False,
+    )
+
+
+def _keys(row: FrameRow, *, has_file: bool, set_apart: bool) -> KeyRow:
+    """What is done with a frame. Where one explanation is set apart, its key is the dark one of the page."""
+    at = f"/frames/{row.id}"
+    compare = Key("Compare", f"{at}/beside")
+    reference = Key("Make it the reference", f"{at}/reference", posts=True)
+    return key_row(
+        None if set_apart else compare,
+        compare if set_apart else None,
+        Key("Use this set-up again", f"{at}/stand", posts=True),
+        Key("Publish as a recipe", f"{at}/recipe"),
+        None if row.is_reference or row.taken_back else reference,
+        Key("Plan", f"{at}/plan"),
+        Key("Sidecar (XMP)", f"/api/v1{at}/sidecar.xmp") if has_file else None,
+        Key("Include again", f"{at}/bring-back", posts=True)
+        if row.taken_back
+        else Key("Exclude", f"{at}/take-back", posts=True),
     )
 
 

@@ -10,6 +10,7 @@ from webapp.quantities.lengths import CENTIMETRES
 from webapp.recipes.share.live_page import OpenFrame, OpenLight, OpenReading, OpenSession, OpenShot
 from webapp.records.tables import OpenPage, now
 from webapp.web.pages.figures import signed, tone
+from webapp.web.pages.frame_view import ChangesSince, since_heading
 from webapp.web.pages.link_view import LinkLine, open_page_lines, reach_words, until_words
 from webapp.web.words.frames import VERDICTS
 from webapp.web.words.live_page import change_words, kit_words
@@ -40,8 +41,7 @@ class ReadingLine:
 
 @dataclass(frozen=True, slots=True)
 class FrameLine:
-    """One frame. `key` is its place on the page, `into` that of the frames that it belongs to; `since` says what its
-    changes count from, or that there are none, and nothing where there is no frame to compare with."""
+    """One frame. `key` is its place on the page, `into` that of the frames that it belongs to."""
 
     key: str
     into: str
@@ -51,8 +51,7 @@ class FrameLine:
     taken_back: bool
     settings: str
     lights: tuple[LightLine, ...]
-    since: str
-    changes: tuple[tuple[str, str], ...]
+    since: ChangesSince
     ambient: str
     readings: tuple[ReadingLine, ...]
     picture: str
@@ -123,7 +122,7 @@ def frame_line(frame: OpenFrame, here: str) -> FrameLine:
         "reference" if frame.is_reference else "",
         frame.purpose,
         VERDICTS.get(frame.verdict, "").lower(),
-        "taken back" if frame.taken_back else "",
+        "excluded" if frame.taken_back else "",
     )
     changes = (
         *((change_words(each), signed(each.stops)) for each in frame.changes),
@@ -139,19 +138,12 @@ def frame_line(frame: OpenFrame, here: str) -> FrameLine:
         taken_back=frame.taken_back,
         settings=_settings(frame),
         lights=tuple(map(_light_line, frame.lights)),
-        since=_since(frame, changed=bool(changes)),
-        changes=changes,
+        since=ChangesSince(since_heading(frame.since, changed=bool(changes)), changes),
         ambient="" if frame.ambient_stops is None else signed(frame.ambient_stops),
         readings=tuple(_reading_line(each, alone=len(frame.readings) == 1) for each in frame.readings),
         picture="" if frame.picture is None else picture,
         picture_alt=f"picture of frame {frame.number}",
     )
-
-
-def _since(frame: OpenFrame, *, changed: bool) -> str:
-    if frame.since is None:
-        return ""
-    return f"Changed since frame {frame.since}" if changed else f"The same settings as frame {frame.since}."
 
 
 def _settings(frame: OpenFrame) -> str:

@@ -179,7 +179,7 @@ def point_views(
     def address(point: OpenPoint) -> str:
         light = set_up.light(point.letter)
         return {
-            Where.FRAME: f"/frames/{frame_id}",
+            Where.FRAME: f"/frames/{frame_id}#correct",
             Where.PLAN: f"/frames/{frame_id}/plan",
             Where.PATCHES: f"/shots/{shot_id}/strike",
             Where.KIT: f"/kit/lights/{light.head.id}" if light else "/kit",

@@ -74,7 +74,7 @@ def _entry(found: LoggedFrame | Series) -> ContactEntry:
     if row.figures.read:
         read = f"read {row.figures.read}"
         read += f", unexplained {row.figures.unexplained}" if row.figures.unexplained != signed(None) else ""
-    said = ("reference" if row.is_reference else "", row.purpose, row.verdict, "taken back" if row.taken_back else "")
+    said = ("reference" if row.is_reference else "", row.purpose, row.verdict, "excluded" if row.taken_back else "")
     return ContactEntry(
         number=number,
         picture=picture,

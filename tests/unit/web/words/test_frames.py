@@ -17,8 +17,8 @@ from webapp.web.words.frames import completed_words, revision_words
         ([fact(Reason.FIELDS_CHANGED, fields=("lights.A.power", "because"))], "changed lights.A.power, because"),
         ([fact(Reason.VALUE_HELD, "iso", held="file")], "iso: the file holds"),
         ([fact(Reason.VALUE_HELD, "iso", held="set")], "iso: the set-up holds"),
-        ([fact(Reason.FRAME_TAKEN_BACK)], "taken back"),
-        ([fact(Reason.FRAME_BROUGHT_BACK)], "brought back"),
+        ([fact(Reason.FRAME_TAKEN_BACK)], "excluded"),
+        ([fact(Reason.FRAME_BROUGHT_BACK)], "included again"),
         ([fact(Reason.REVISION_PUT_BACK, revision=3)], "revision 3 put back"),
         ([fact(Reason.FILE_SETTINGS_TAKEN_OVER)], "the file's settings were taken over"),
         (
