@@ -105,7 +105,10 @@ const look = async (stand) => {
   });
   if (!answer.ok || now !== looked || !held) return;
   const drawn = new DOMParser().parseFromString(await answer.text(), "text/html").querySelector(".follows");
-  if (drawn && now === looked && held) section().querySelector(".follows").replaceChildren(...drawn.childNodes);
+  if (!drawn || now !== looked || !held) return;
+  const follows = section().querySelector(".follows");
+  for (const { id } of follows.querySelectorAll("details[open]")) drawn.querySelector(`#${CSS.escape(id)}`)?.setAttribute("open", "");
+  follows.replaceChildren(...drawn.childNodes);
 };
 
 const place = (stand, x, y) => {

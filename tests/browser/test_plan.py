@@ -32,21 +32,21 @@ def _two_lights(desk: Desk) -> Page:
         sheet.get_by_label("height above").fill("20")
         sheet.get_by_role("button", name=f"Place {letter}").click()
         side = "left" if "left" in bearing else "right"
-        expect(page.locator(".words-of-plan")).to_contain_text(re.compile(rf"100 cm from the subject, \d+° {side}"))
-    page.get_by_role("button", name="Put up").click()
+        expect(page.locator(".places")).to_contain_text(re.compile(rf"100 cm from the subject, \d+° {side}"))
+    page.get_by_role("button", name="Add", exact=True).click()
     expect(page.locator('details[id$="things-subject"]')).to_be_visible()
-    page.get_by_label("put up").select_option("background")
-    page.get_by_role("button", name="Put up").click()
+    page.locator("select[name=kind]").select_option("background")
+    page.get_by_role("button", name="Add", exact=True).click()
     expect(page.locator('details[id$="things-background"]')).to_be_visible()
     page.get_by_role("link", name="Back to the set").click()
     log(page, 1)
     page.get_by_role("link", name="Plan", exact=True).click()
-    expect(page.get_by_role("heading", name="What follows")).to_be_visible()
+    expect(page.get_by_role("heading", name="The light on the subject")).to_be_visible()
     return page
 
 
 def _words_of(page: Page, letter: str) -> str:
-    return page.locator(".words-of-plan li", has_text=f"{letter}: ").inner_text()
+    return page.locator(f'details[id$="lights-{letter}"] > summary').inner_text()
 
 
 def _distance_of(page: Page, letter: str) -> float:
@@ -98,7 +98,7 @@ def _everything_of_b_changed_and_comes_back(desk: Desk, before: dict[str, str]) 
     page.reload()
     _way_back(page).focus()
     page.keyboard.press("Enter")
-    expect(page.locator(".words-of-plan")).to_contain_text("100 cm from the subject, 50° right")
+    expect(page.locator(".places")).to_contain_text("100 cm from the subject, 50° right")
     assert _follows(page) == before
     page.get_by_role("link", name="Back to the set").click()
     assert balance(page, "B") == "0.0"
@@ -151,7 +151,7 @@ def test_what_is_moved_elsewhere_shows_without_a_reload(open_desk: Callable[...,
 
     _drag(other.page, "B", -40, -30)
 
-    expect(page.locator(".words-of-plan")).not_to_contain_text("100 cm from the subject, 50° right")
+    expect(page.locator(".places")).not_to_contain_text("100 cm from the subject, 50° right")
     expect(_way_back(page)).to_be_visible()
     assert _distance_of(page, "B") == _distance_of(other.page, "B")
     assert desk.loads == loads

@@ -19,7 +19,7 @@ def test_a_stop_less_is_asked_written_in_and_taken_back(desk: Desk) -> None:
     sheet.get_by_label("bearing").fill("45 left")
     sheet.get_by_label("height above").fill("20")
     sheet.get_by_role("button", name="Place key A").click()
-    expect(page.locator(".words-of-plan")).to_contain_text("100 cm from the subject, 45° left")
+    expect(page.locator(".places")).to_contain_text("100 cm from the subject, 45° left")
     suggestions = page.locator(".suggestions")
     loads = desk.loads
 
@@ -29,6 +29,6 @@ def test_a_stop_less_is_asked_written_in_and_taken_back(desk: Desk) -> None:
     expect(suggestions.locator(".way")).to_contain_text("141.4 cm")
     assert desk.loads == loads, "the answer is partial"
     suggestions.get_by_role("button", name="Put A at 141.4 cm").click()
-    expect(page.locator(".words-of-plan")).to_contain_text("141.4 cm from the subject, 45° left")
+    expect(page.locator(".places")).to_contain_text("141.4 cm from the subject, 45° left")
     page.get_by_role("button", name=re.compile("Put A back")).click()
-    expect(page.locator(".words-of-plan")).to_contain_text("100 cm from the subject, 45° left")
+    expect(page.locator(".places")).to_contain_text("100 cm from the subject, 45° left")

@@ -210,7 +210,7 @@ def test_a_late_drag_does_not_put_a_thing_up_again(client: TestClient) -> None:
 
     assert answer.status_code == 409
     assert "Somebody changed position of flag 1 to not there" in answer.text
-    assert "Take flag 1 away" not in client.get(f"{shot}/plan").text
+    assert "Remove flag 1" not in client.get(f"{shot}/plan").text
 
 
 def test_the_frame_that_is_laid_under_stays_there_while_things_are_moved(client: TestClient) -> None:
@@ -245,7 +245,7 @@ def test_the_tape_asks_for_the_side_and_then_places(client: TestClient) -> None:
     asked = client.post(f"{shot}/plan/tape", data=said, headers=HTMX).text
     placed = client.post(f"{shot}/plan/tape", data=said | {"side": "right"}, headers=HTMX).text
 
-    assert "The tapes meet on both sides" in asked
+    assert "The two measurements meet on both sides" in asked
     assert "A: " in placed
     assert "60 cm from the subject, 53° right" in placed
 
@@ -297,7 +297,7 @@ def test_things_are_put_up_sized_and_taken_away(client: TestClient) -> None:
     text = place(client, shot, "things.flag-1", distance="40", bearing="90 right", height="0", size_width="25")
     assert 'name="size_width" value="25 cm"' in text
 
-    assert "Take flag 1 away" not in place(client, shot, "things.flag-1", there="off")
+    assert "Remove flag 1" not in place(client, shot, "things.flag-1", there="off")
 
 
 def test_the_shadow_card_is_a_picture_of_the_set_and_of_two_frames(client: TestClient) -> None:

@@ -273,7 +273,7 @@ def _page(
         Shown(
             id=state.shot.id,
             shot_id=state.shot.id,
-            title=f"{state.shot.title}, standing set-up",
+            title=f"{state.shot.title}, set-up now",
             here=asked.address(path),
             action=path,
             card=f"{path}/card.png?v={_mark_of(state.set_up)}",

@@ -19,6 +19,7 @@ from webapp.plan.levels import emissions
 from webapp.plan.map_drawing import draw_map
 from webapp.plan.positions import Position, differences
 from webapp.plan.softness import Shadow
+from webapp.plan.staging import Plan
 from webapp.quantities.angles import bearing_text
 from webapp.quantities.lengths import Lengths
 from webapp.quantities.places import KNOWN
@@ -26,7 +27,7 @@ from webapp.records.tables import SetPhoto
 from webapp.shoots.measured_light import MeasuredShares
 from webapp.web.pages.figures import signed
 from webapp.web.pages.set_photo_view import viewpoints
-from webapp.web.words.drawing import captions, light_words
+from webapp.web.words.drawing import captions, face_words, light_words
 from webapp.web.words.moves import way_back_words
 from webapp.web.words.places import where_words
 from webapp.web.words.say import maybe_say, say
@@ -212,8 +213,8 @@ def plan_view(
             for key, room in (("plan", drawing.ON_SCREEN), ("hand", drawing.IN_THE_HAND))
         ),
         title=shown.title,
-        words=tuple(light_words(light, lengths) for light in plan.lights),
-        forms=_forms(set_up, versions or {}, lengths, problem) if movable else (),
+        words=() if movable else tuple(light_words(light, lengths) for light in plan.lights),
+        forms=_forms(set_up, plan, versions or {}, lengths, problem) if movable else (),
         unit=lengths.unit,
         known=KNOWN,
         lines=_lines(found, lengths),
@@ -272,13 +273,23 @@ def _differences(before: SetUp, after: SetUp, lengths: Lengths) -> tuple[str, ..
 
 def _forms(
     set_up: SetUp,
+    plan: Plan,
     versions: Mapping[str, int],
     lengths: Lengths,
     problem: Problem | None,
 ) -> tuple[PlaceForm, ...]:
     made = [
-        _form(f"lights.{light.letter}", light.name, light.position, versions, lengths, problem, light.distance_mm)
-        for light in set_up.lights
+        _form(
+            f"lights.{light.letter}",
+            light.name,
+            light.position,
+            versions,
+            lengths,
+            problem,
+            light.distance_mm,
+            face=f"{face_words(drawn, lengths)}, ",
+        )
+        for light, drawn in zip(set_up.lights, plan.lights, strict=True)
     ]
     for thing in set_up.things:
         sizes = [("width", thing.width_mm), ("height", thing.height_mm)]
@@ -310,6 +321,7 @@ def _form(
     problem: Problem | None,
     distance_mm: float | None,
     *,
+    face: str = "",
     sizes: tuple[tuple[str, str], ...] = (),
     turned: str | None = None,
     removable: bool = False,
@@ -322,7 +334,8 @@ def _form(
     return PlaceForm(
         field=field,
         name=name,
-        words="unknown" if position is None else f"{where_words(position.at, lengths)}, {position.known}",
+        words=face
+        + ("position unknown" if position is None else f"{where_words(position.at, lengths)}, {position.known}"),
         distance=str(typed.get("distance") or ("" if distance_mm is None else lengths.text(distance_mm))),
         bearing=str(typed.get("bearing") or (bearing_text(at.bearing_deg) if at else "")),
         height=str(typed.get("height") or (lengths.text(at.z_mm) if at else "")),
@@ -372,7 +385,9 @@ def _lines(found: Follows, lengths: Lengths) -> tuple[Line, ...]:
         figure = f"{soft.across_deg:.0f}°"
         if abs(soft.across_deg - soft.up_deg) >= 0.5:
             figure += f" × {soft.up_deg:.0f}°"
-        lines.append(Line(f"{soft.letter} looks", figure, "from the subject: the larger, the softer", (soft.step,)))
+        lines.append(
+            Line(f"apparent size of {soft.letter}", figure, "from the subject: the larger, the softer", (soft.step,))
+        )
     lines.extend(_shadow(each, lengths) for each in found.shadows)
     for mirror in found.mirrored:
         where = ""
@@ -391,7 +406,9 @@ def _lines(found: Follows, lengths: Lengths) -> tuple[Line, ...]:
             )
         )
     for letter, distance_mm, step in found.rings:
-        lines.append(Line(f"{letter} fills in its middle", f"from {lengths.text(distance_mm)}", "", (step,)))
+        lines.append(
+            Line(f"the dark middle of ring {letter} closes", f"from {lengths.text(distance_mm)}", "", (step,))
+        )
     return tuple(lines)
 
 

@@ -36,14 +36,15 @@ def light_words(light: PlanLight, lengths: Lengths = CENTIMETRES) -> str:
     >>> light_words(PlanLight("A", "key A", "key", True, Disc(600.0), Position(place_at(800.0, -45.0, 400.0))))
     'A: disc 60 cm, 80 cm from the subject, 45° left, 40 cm above'
     """
-    face = f"{light.letter}: {_face(light, lengths)}"
+    face = f"{light.letter}: {face_words(light, lengths)}"
     if light.position is None:
         return f"{face}, no position"
     said = " (not known)" if light.position.known == "unknown" else ""
     return f"{face}, {where_words(light.position.at, lengths)}{said}{'' if light.lit else ', off'}"
 
 
-def _face(light: PlanLight, lengths: Lengths) -> str:
+def face_words(light: PlanLight, lengths: Lengths = CENTIMETRES) -> str:
+    """The face that a light shows: "disc 60 cm"."""
     source = light.source
     if isinstance(source, Point):
         return "bare lamp"
