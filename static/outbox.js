@@ -28,6 +28,11 @@ const shot = location.pathname.split("/").at(-1);
 const isFrame = (item) => item.url.endsWith("/frames");
 const ofFrame = /^\/frames\/[^/]+/;
 const fieldOf = (item) => new URLSearchParams(item.body).get("field");
+// Where a file contradicts a dial, a form without a version names the same field.
+const versionOf = (field) => {
+  const named = document.querySelectorAll(`.set input[name="field"][value="${CSS.escape(field ?? "")}"]`);
+  return [...named].map((each) => each.form.elements.version?.value).find(Boolean);
+};
 // What moves other fields than the one that it names, so that a version read before it says nothing of those behind it.
 const movesMore = (item) => /\/(corrections|ratio|ambient-check|put-back)$/.test(item.url) || item.endsCheck;
 
@@ -251,8 +256,7 @@ document.addEventListener("htmx:before:request", (event) => {
     return;
   }
   const { body } = ctx.request;
-  const field = document.querySelector(`.set input[name="field"][value="${CSS.escape(fieldOf(item) ?? "")}"]`);
-  const version = item.behind ? field?.form.elements.version.value : new URLSearchParams(item.body).get("version");
+  const version = item.behind ? versionOf(fieldOf(item)) : new URLSearchParams(item.body).get("version");
   if (version && body.has("version")) body.set("version", version);
   if (item.follows && !item.sent) {
     body.set("purpose", document.querySelector('.desk [name="purpose"] [selected]')?.value ?? body.get("purpose"));

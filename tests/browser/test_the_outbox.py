@@ -88,6 +88,27 @@ def test_what_is_tapped_while_the_network_is_away_waits_in_sight_and_goes_out_in
     desk.errors.clear()
 
 
+def test_taps_on_a_dial_that_a_file_contradicted_wait_and_go_out_like_any(desk: Desk, tmp_path: Path) -> None:
+    page = begin(desk)
+    log(page, 1)
+    page.locator('.log input[type="file"]').set_input_files(card(tmp_path / "a1.jpg", 0.0, 11))
+    expect(page.get_by_label("f-number", exact=True)).to_have_value("f/11")
+    expect(page.get_by_text("the file's holds")).to_be_visible()
+    cut(page)
+
+    darker = page.get_by_role("button", name="f-number: smaller, darker")
+    for _ in range(3):
+        darker.click()
+    expect(page.locator("[data-saved]")).to_contain_text("out of reach · 3 changes not saved yet")
+    desk.errors.clear()
+    mended(page)
+
+    settled(page)
+    expect(page.get_by_label("f-number", exact=True)).to_have_value("f/16")
+    assert not [error for error in desk.errors if "undefined" in error]
+    desk.errors.clear()
+
+
 def test_a_refusal_from_before_the_cut_is_not_said_of_what_is_tapped_in_it(desk: Desk) -> None:
     page = begin(desk)
     set_dial(page, "f-number", "45")
