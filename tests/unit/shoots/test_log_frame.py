@@ -118,7 +118,7 @@ def test_the_standing_set_up_follows_the_file_and_says_so(studio: Studio) -> Non
 
     assert logged.state.set_up.f_number.text == "16"  # type: ignore[union-attr]
     assert says_words(logged.state.says) == (
-        "The file says f/16 where f/8 stood; the file says ISO 200 where ISO 100 stood. The set-up follows the file."
+        "File f/16, set f/8; file ISO 200, set ISO 100. The set-up follows the file."
     )
 
 

@@ -38,10 +38,7 @@ def set_key(path: str, mark: str) -> str:
 
 def _file_differs(told: Fact, _: Lengths) -> str:
     found = zip(names(told, "fields"), names(told, "file"), names(told, "stood"), strict=True)
-    differing = [
-        f"the file says {field_mark(field, file)} where {field_mark(field, stood)} stood"
-        for field, file, stood in found
-    ]
+    differing = [f"file {field_mark(field, file)}, set {field_mark(field, stood)}" for field, file, stood in found]
     return f"{begun('; '.join(differing))}. The set-up follows the file."
 
 

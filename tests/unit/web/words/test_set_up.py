@@ -30,8 +30,7 @@ INCHES = Lengths(inches=True)
                 file=("11", "2", "85"),
                 stood=("8", "1/125", "100"),
             ),
-            "The file says f/11 where f/8 stood; the file says 2 s where 1/125 stood; the file says 85 mm where 100 mm "
-            "stood. The set-up follows the file.",
+            "File f/11, set f/8; file 2 s, set 1/125; file 85 mm, set 100 mm. The set-up follows the file.",
         ),
         (fact(Reason.LIGHT_PUT_IN, "B", light="fill B", head="monolight"), "fill B is in the set: monolight."),
         (fact(Reason.LIGHT_TAKEN_OUT, "B"), "B is out of the set."),
