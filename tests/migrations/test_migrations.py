@@ -13,11 +13,17 @@ from alembic.runtime.migration import MigrationContext
 from alembic.script import ScriptDirectory
 from sqlmodel import SQLModel
 
+from tests.conftest import Studio
 from webapp.errors import CannotStart
 from webapp.paths import MIGRATIONS
+from webapp.quantities.places import Known, ToldPlace
+from webapp.records import shots as shot_records
 from webapp.records import tables
 from webapp.records.engine import Records
 from webapp.records.upgrade import newest_revision, upgrade
+from webapp.shoots import frames, set_up_now
+from webapp.shoots.log_frame import FrameWords, log_frame
+from webapp.shoots.set_up_now import Change
 
 
 @pytest.fixture
@@ -71,6 +77,32 @@ def test_each_step_goes_down_and_up_again(empty: Records) -> None:
     with empty.engine.connect() as connection:
         assert MigrationContext.configure(connection).get_current_revision() == script.get_current_head()
     empty.close()
+
+
+def test_a_place_that_was_measured_is_taped_and_a_plan_goes_back_as_estimated(studio: Studio) -> None:
+    def places() -> list[str]:
+        with studio.records.reading() as db:
+            standing = shot_records.standing_of(db, studio.shot_id)
+            frame = shot_records.frames_that_count(db, studio.shot_id, limit=1)[0]
+            revised = shot_records.revisions_of(db, frame.id)[0].document.set_up
+            moved = standing.moves[0].lights[0].now
+            found = [standing.set_up.lights[0], frame.set_up.lights[0], revised.lights[0], moved]
+            return [each.position.known for each in found if each is not None and each.position is not None]
+
+    def at(distance_mm: float, known: Known | None = None) -> list[Change]:
+        return [Change("lights.A.position", ToldPlace(distance_mm=distance_mm, bearing_deg=0.0, known=known))]
+
+    set_up_now.change(studio.records, studio.shot_id, at(800.0, "taped"))
+    frame_id = log_frame(studio.records, studio.shot_id, FrameWords()).frame_id
+    frames.edit(studio.records, frame_id, words={"notes": "a note"})
+    set_up_now.change(studio.records, studio.shot_id, at(900.0))
+    assert places() == ["planned", "taped", "taped", "taped"]
+
+    for step in ("0110", "head"):
+        with studio.records.writing() as db:
+            (command.downgrade if step == "0110" else command.upgrade)(_config(db.connection()), step)
+
+    assert places() == ["estimated", "taped", "taped", "taped"]
 
 
 def test_nothing_is_copied_where_there_is_nothing_to_migrate(empty: Records, tmp_path: Path) -> None:

@@ -147,6 +147,6 @@ def _light(letter: str, told: Mapping[str, Any]) -> LightPart:
         modifier_diffuses=told.get("diffuses", False),
         power_stops=told.get("power_stops"),
         from_key_stops=told.get("from_key_stops"),
-        position=PositionPart(at=PlacePart(x_mm=at[0], y_mm=at[1], z_mm=at[2]), known="measured") if at else None,
+        position=PositionPart(at=PlacePart(x_mm=at[0], y_mm=at[1], z_mm=at[2]), known="taped") if at else None,
         angular_size_deg=sources.angular_size_deg(width, distance) if width and distance else None,
     )

@@ -33,12 +33,12 @@ _PATCHES_AGAIN: Final[Mapping[str, tuple[Rect, float]]] = {
     "rim": ((0.31111, 0.53333, 0.01333, 0.08148), 2.3),
 }
 _SET: Final[Mapping[str, Any]] = {
-    "things.subject.position": {"x": "0", "y": "0", "z": "0", "known": "measured"},
+    "things.subject.position": {"x": "0", "y": "0", "z": "0", "known": "taped"},
     "things.subject.size": {"width": "7 cm", "height": "18 cm", "depth": "7 cm"},
-    "things.table.position": {"x": "0", "y": "0", "z": "-9 cm", "known": "measured"},
+    "things.table.position": {"x": "0", "y": "0", "z": "-9 cm", "known": "taped"},
     "things.table.size": {"width": "60 cm", "depth": "50 cm"},
-    "things.background.position": {"x": "0", "y": "35 cm", "z": "0", "known": "measured"},
-    "things.reflector-1.position": {"x": "0", "y": "45 cm", "z": "0", "known": "measured"},
+    "things.background.position": {"x": "0", "y": "35 cm", "z": "0", "known": "taped"},
+    "things.reflector-1.position": {"x": "0", "y": "45 cm", "z": "0", "known": "taped"},
     "things.reflector-1.size": {"width": "120 cm", "height": "90 cm"},
 }
 """The black card stands as the background, the white panel behind it as a reflector. C shines on the panel, and its
@@ -90,15 +90,15 @@ def _opening(ids: Mapping[str, str]) -> dict[str, Any]:
             "aim_x": "0",
             "aim_y": "45 cm",
             "aim_z": "0",
-            "known": "measured",
+            "known": "taped",
         },
         "lights.D.modifier": ids[set_kit.STRIP],
         "lights.D.filters": [ids[set_kit.GEL]],
         "lights.D.power": "12.5 J",
-        "lights.D.position": {"distance": "80 cm", "bearing": "35 right", "height": "0", "known": "measured"},
+        "lights.D.position": {"distance": "80 cm", "bearing": "35 right", "height": "0", "known": "taped"},
         "lights.D.lit": False,
         **_SET,
-        "things.camera.position": {"x": "0", "y": "-77.5 cm", "z": "0", "known": "measured"},
+        "things.camera.position": {"x": "0", "y": "-77.5 cm", "z": "0", "known": "taped"},
         "things.background.size": {"width": "40 cm", "height": "50 cm"},
     }
 
@@ -180,7 +180,7 @@ def bottle_again(ids: Mapping[str, str]) -> Shoot:
             "lights.C.power": "154 J",
             "lights.C.distance": "130 cm",
             "lights.D.power": "6.25 J",
-            "things.camera.position": {"x": "0", "y": "-76.5 cm", "z": "0", "known": "measured"},
+            "things.camera.position": {"x": "0", "y": "-76.5 cm", "z": "0", "known": "taped"},
         },
         patches=_PATCHES_AGAIN,
         frames=_frames_again(),

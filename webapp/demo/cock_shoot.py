@@ -22,10 +22,10 @@ _PATCHES: Final[Mapping[str, tuple[Rect, float]]] = {"gilt": ((0.83667, 0.6875, 
 
 
 _SET: Final[Mapping[str, Any]] = {
-    "things.subject.position": {"x": "0", "y": "0", "z": "0", "known": "measured"},
+    "things.subject.position": {"x": "0", "y": "0", "z": "0", "known": "taped"},
     "things.subject.size": {"width": "26 mm", "height": "3 mm", "depth": "16 mm"},
     "things.camera.position": {"x": "0", "y": "0", "z": "18.3 cm", "known": "estimated"},
-    "things.background.position": {"x": "0", "y": "0", "z": "-6 cm", "known": "measured"},
+    "things.background.position": {"x": "0", "y": "0", "z": "-6 cm", "known": "taped"},
     "things.background.size": {"width": "30 cm", "height": "30 cm"},
 }
 """The cock lies, and the camera looks down on it: the ring hangs between them, the black flock lies below."""
@@ -73,7 +73,7 @@ def _opening(ids: Mapping[str, str]) -> dict[str, Any]:
         "subject_distance": "",
         "lens_filters": [],
         "lights.A.power": "6.25 J",
-        "lights.A.position": {"x": "0", "y": "0", "z": "12 cm", "known": "measured"},
+        "lights.A.position": {"x": "0", "y": "0", "z": "12 cm", "known": "taped"},
         **_SET,
     }
 

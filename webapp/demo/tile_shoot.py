@@ -23,10 +23,10 @@ _BEARINGS: Final = {"A": "45 left", "B": "45 right"}
 _SET: Final[Mapping[str, Any]] = {
     "things.reflector-1.there": False,
     "things.table.there": False,
-    "things.subject.position": {"x": "0", "y": "0", "z": "0", "known": "measured"},
+    "things.subject.position": {"x": "0", "y": "0", "z": "0", "known": "taped"},
     "things.subject.size": {"width": "15 cm", "height": "15 cm", "depth": "1 cm"},
     "things.camera.position": {"x": "0", "y": "-85.2 cm", "z": "0", "known": "estimated"},
-    "things.background.position": {"x": "0", "y": "1 cm", "z": "0", "known": "measured"},
+    "things.background.position": {"x": "0", "y": "1 cm", "z": "0", "known": "taped"},
     "things.background.size": {"width": "60 cm", "height": "60 cm"},
 }
 """The tile hangs on its board, square to the camera. What the bottles had around them is cleared away."""
@@ -79,7 +79,7 @@ def _opening(ids: Mapping[str, str]) -> dict[str, Any]:
         for name, value in (
             ("modifier", ids[set_kit.REFLECTOR]),
             ("power", "11.7 J"),
-            ("position", {"distance": "100 cm", "bearing": _BEARINGS[letter], "height": "0", "known": "measured"}),
+            ("position", {"distance": "100 cm", "bearing": _BEARINGS[letter], "height": "0", "known": "taped"}),
         )
     }
     return {**camera, **lights, **_SET}

@@ -65,7 +65,7 @@ def _fields(now: SetUp) -> Iterator[tuple[str, Callable[[SetUp], _Said | None]]]
         if light.incident is not None:
             yield f"lights.{light.letter}.{READING}", partial(_reading, light)
     for thing in now.things:
-        if thing.position.known == "measured":
+        if thing.position.is_taped:
             yield f"things.{thing.id}.{PLACE}", partial(_thing, thing.id)
 
 
@@ -98,7 +98,7 @@ def _reading(now: Light, set_up: SetUp) -> _Said | None:
 
 def _thing(thing_id: str, set_up: SetUp) -> _Said:
     was = placing.thing_of(set_up, thing_id)
-    return _Said(was, lacks=was is None or was.position.known != "measured")
+    return _Said(was, lacks=was is None or not was.position.is_taped)
 
 
 def _same(now: Light, set_up: SetUp) -> Light | None:
@@ -111,10 +111,10 @@ def _same(now: Light, set_up: SetUp) -> Light | None:
 
 
 def _lacks_place(was: Light, now: Light) -> bool:
-    """Whether a place is not known, or only guessed where it is measured now. A distance that was told by itself is
+    """Whether a place is not known, or not taped where it is taped now. A distance that was told by itself is
     known: it lacks a position alone, and only one at that distance."""
     if was.position is not None:
-        return was.position.known != "measured" and now.position is not None and now.position.known == "measured"
+        return not was.position.is_taped and now.position is not None and now.position.is_taped
     if was.distance_mm is None or now.distance_mm is None:
         return was.distance_mm is None
     return now.position is not None and abs(was.distance_mm - now.distance_mm) <= _SAME_MM

@@ -22,9 +22,11 @@ from webapp.plan.positions import (
 )
 from webapp.quantities.angles import bearing_text
 from webapp.quantities.lengths import CENTIMETRES, Lengths
-from webapp.quantities.places import Known, ToldPlace, ToldSize
+from webapp.quantities.places import ToldPlace, ToldSize
 
 MOST_THINGS: Final = 60
+# What rounding leaves of a place that was told as it stands; a tenth of what a tape tells.
+_SAME_PLACE_MM: Final = 0.1
 DEFAULT_SIZES_MM: Final[dict[Kind, tuple[float, float, float]]] = {
     "camera": (80.0, 80.0, 0.0),
     "subject": (100.0, 100.0, 100.0),
@@ -44,11 +46,10 @@ _FIRST_PLACES: Final[dict[Kind, Place]] = {
 
 
 def told_position(told: ToldPlace | Position | None, before: Position | None) -> Position | None:
-    """A position as it was told, or that stands already; what was not told of it stays as it was `before`. Raises
-    ValueError for a place that there cannot be."""
+    """A position as it was told, or that stands already; what was not told of it stays as it was `before`. What is
+    put elsewhere is planned until somebody says that it was taped. Raises ValueError for a place that there cannot be."""
     if not isinstance(told, ToldPlace):
         return told
-    known = told.known or (before.known if before else "estimated")
     stands = before.aim if before else ORIGIN
     aim = Place(
         *(
@@ -60,12 +61,20 @@ def told_position(told: ToldPlace | Position | None, before: Position | None) ->
             )
         )
     )
-    return Position(told_place(told, before), aim, known)
+    at = told_place(told, before)
+    if before is not None and before.at.from_mm(at) < _SAME_PLACE_MM:
+        # Only turned, or only told how well it is known.
+        if told.known in (None, before.known):
+            return replace(before, at=at, aim=aim)
+        return Position(at, aim, told.known or before.known)
+    return Position(at, aim, told.known or "planned")
 
 
 def told_place(told: ToldPlace, before: Position | None) -> Place:
     """The place alone. Raises as `told_position` does."""
     was = before.at if before else ORIGIN
+    if before is not None and not told.says_where:
+        return was
     axes = ((told.x_mm, was.x_mm), (told.y_mm, was.y_mm), (told.z_mm, was.z_mm))
     if any(axis is not None for axis, _ in axes):
         return Place(*(stands if axis is None else axis for axis, stands in axes))
@@ -128,18 +137,17 @@ def shining_on(light: Light, what: ShinesOn) -> Light:
 
 
 def with_distance(light: Light, distance_mm: float | None) -> Light:
-    """The light at another distance; a position it has moves along the line from what it shines on. One that nobody said
-    the place of leaves the position where it is."""
+    """The light at another distance; a position it has moves along the line from what it shines on, and is planned there.
+    One that nobody said the place of leaves the position where it is."""
     position = light.position
     lit_place = _place_shone_on(light, position) if position is not None else None
     if position is not None and lit_place is not None:
         if distance_mm is None:
             position = replace(position, known="unknown")
         elif abs(position.at.from_mm(lit_place) - distance_mm) > 1e-3:
-            known: Known = "estimated" if position.known == "unknown" else position.known
-            position = replace(position, at=at_distance(position.at, distance_mm, lit_place), known=known)
+            position = Position(at_distance(position.at, distance_mm, lit_place), position.aim)
         elif position.known == "unknown":
-            position = replace(position, known="estimated")
+            position = replace(position, known="planned")
     return replace(light, distance_mm=distance_mm, position=position)
 
 
@@ -147,10 +155,26 @@ def with_distance(light: Light, distance_mm: float | None) -> Light:
 
 
 def measured_places(set_up: SetUp) -> tuple[str, ...]:
-    """What stands where somebody measured it, as fields: "lights.A", "things.flag-1". Of a light without a position its
+    """What stands where somebody taped it, as fields: "lights.A", "things.flag-1". Of a light without a position its
     distance is that."""
-    lights = (f"lights.{each.letter}" for each in set_up.lights if each != _carried_light(each))
-    return (*lights, *(f"things.{each.id}" for each in set_up.things if each.position.known == "measured"))
+    lights = (
+        f"lights.{each.letter}"
+        for each in set_up.lights
+        if (each.distance_mm is not None if each.position is None else each.position.is_taped)
+    )
+    return (*lights, *(f"things.{each.id}" for each in set_up.things if each.position.is_taped))
+
+
+def untaped_places(set_up: SetUp) -> tuple[str, ...]:
+    """What is said to stand somewhere where no tape has confirmed it, as fields. All places are counted from the subject,
+    which is none of them."""
+    placed = [(f"lights.{each.letter}", each.position) for each in set_up.lights]
+    placed += [(f"things.{each.id}", each.position) for each in set_up.things if each.kind != "subject"]
+    return tuple(
+        field
+        for field, position in placed
+        if position is not None and position.known not in ("taped", "unknown") and position.at.distance_mm > 1.0
+    )
 
 
 def name_of_place(field: str) -> str:
@@ -158,49 +182,47 @@ def name_of_place(field: str) -> str:
     return field.partition(".")[2].replace("-", " ")
 
 
-def carried(set_up: SetUp, still_stand: Collection[str]) -> SetUp:
-    """The set as it comes into another shot, where of the measured places only some are measured still. The others stand
-    where they are said to, as estimated; a distance that stands for a place by itself is unknown."""
+def carried(set_up: SetUp, still_stand: Collection[str], carried_from: str) -> SetUp:
+    """The set as it comes into another shot, where of the taped places only some hold still. The others stand where they
+    are said to, as carried over; a distance that stands for a place by itself is unknown."""
     moved = set(measured_places(set_up)).difference(still_stand)
     return replace(
         set_up,
-        lights=tuple(_carried_light(each) if f"lights.{each.letter}" in moved else each for each in set_up.lights),
+        lights=tuple(
+            _carried_light(each, carried_from) if f"lights.{each.letter}" in moved else each for each in set_up.lights
+        ),
         things=tuple(
-            replace(each, position=replace(each.position, known="estimated"))
-            if f"things.{each.id}" in moved
-            else each
+            replace(each, position=each.position.carried_over(carried_from)) if f"things.{each.id}" in moved else each
             for each in set_up.things
         ),
     )
 
 
-def from_elsewhere(set_up: SetUp) -> SetUp:
+def from_elsewhere(set_up: SetUp, carried_from: str) -> SetUp:
     """A set-up that was measured on another set, as one to be built: every figure stands where it is said to, and none is
-    measured until somebody has taped it here."""
+    measured until somebody has taped it here. `carried_from` names that set."""
     figures = {"magnification": set_up.magnification, "subject_distance": set_up.subject_distance_mm}
     figures |= {f"lights.{each.letter}.distance": each.distance_mm for each in set_up.lights if each.position is None}
+    placed = places_from_elsewhere(set_up, carried_from)
+    return replace(placed, carried=tuple(name for name, value in figures.items() if value))
+
+
+def places_from_elsewhere(set_up: SetUp, carried_from: str) -> SetUp:
+    """The set with every place carried over that somebody knew of another one."""
     return replace(
         set_up,
-        lights=tuple(replace(each, position=_estimated(each.position)) for each in set_up.lights),
-        things=tuple(replace(each, position=_guessed(each.position)) for each in set_up.things),
-        carried=tuple(name for name, value in figures.items() if value),
+        lights=tuple(
+            each if each.position is None else replace(each, position=each.position.carried_over(carried_from))
+            for each in set_up.lights
+        ),
+        things=tuple(replace(each, position=each.position.carried_over(carried_from)) for each in set_up.things),
     )
 
 
-def _estimated(position: Position | None) -> Position | None:
-    return None if position is None else _guessed(position)
-
-
-def _guessed(position: Position) -> Position:
-    return replace(position, known="estimated") if position.known == "measured" else position
-
-
-def _carried_light(light: Light) -> Light:
+def _carried_light(light: Light, carried_from: str) -> Light:
     if light.position is None:
         return replace(light, distance_mm=None)
-    if light.position.known != "measured":
-        return light
-    return replace(light, position=replace(light.position, known="estimated"))
+    return replace(light, position=light.position.carried_over(carried_from))
 
 
 # --- things ---------------------------------------------------------------------------------------------------

@@ -84,7 +84,7 @@ def _of_light(light: Light) -> list[WorthMeasuring]:
 
 
 def _place_of(light: Light, field: str) -> WorthMeasuring | None:
-    if light.position is not None and light.position.known == "measured":
+    if light.position is not None and light.position.is_taped:
         return None
     # A ring round the lens has no direction to ask for.
     on_lens = light.position is None and light.head.form == "ring"
@@ -166,7 +166,7 @@ def _of_camera(set_up: SetUp) -> list[WorthMeasuring]:
 
 
 def _camera_is_measured(set_up: SetUp) -> bool:
-    return any(each.kind == "camera" and each.position.known == "measured" for each in set_up.things)
+    return any(each.kind == "camera" and each.position.is_taped for each in set_up.things)
 
 
 def _magnification(set_up: SetUp) -> WorthMeasuring:
@@ -254,4 +254,4 @@ def _may_take_place(light: Light, before: Light | None) -> bool:
     position = light.position
     if position is None or position.known == "unknown":
         return True
-    return position.known == "estimated" and before is not None and before.position == position
+    return not position.is_taped and before is not None and before.position == position

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final, Literal
 
 from webapp.facts import Fact, fact
@@ -73,11 +73,28 @@ ORIGIN: Final = Place()
 
 @dataclass(frozen=True, slots=True)
 class Position:
-    """A place, what the thing there is turned towards, and how well the place is known."""
+    """A place, what the thing there is turned towards, and how well the place is known. `carried_from` names the set that
+    a place was carried over from, where it is known."""
 
     at: Place
     aim: Place = ORIGIN
-    known: Known = "estimated"
+    known: Known = "planned"
+    carried_from: str = ""
+
+    @property
+    def is_taped(self) -> bool:
+        return self.known == "taped"
+
+    def taped(self) -> Position:
+        """The same place, once the tape has said so."""
+        return replace(self, known="taped", carried_from="")
+
+    def carried_over(self, carried_from: str) -> Position:
+        """The same place on another set: what was taped or judged there is known of that set, a plan is still
+        a plan, and what had been carried there already keeps the name of where it was known."""
+        if self.known in ("planned", "unknown") or (self.known == "carried over" and self.carried_from):
+            return self
+        return replace(self, known="carried over", carried_from=carried_from)
 
 
 @dataclass(frozen=True, slots=True)

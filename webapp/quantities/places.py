@@ -11,9 +11,12 @@ from webapp.quantities.angles import read_bearing
 from webapp.quantities.lengths import Lengths
 from webapp.quantities.reading import is_unknown
 
-Known = Literal["measured", "estimated", "unknown"]
-KNOWN: Final[tuple[Known, ...]] = ("measured", "estimated", "unknown")
-"""How well a place is known."""
+Known = Literal["taped", "planned", "carried over", "estimated", "unknown"]
+KNOWN: Final[tuple[Known, ...]] = ("taped", "planned", "carried over", "estimated", "unknown")
+"""How well a place is known: measured by tape on this set, put there as an idea (by a drag, a key, a suggestion, a number),
+taken over from another set, judged by eye, or not at all."""
+_CALLED_BEFORE: Final[dict[str, Known]] = {"measured": "taped"}
+"""What pages, requests and recipes of older versions call it."""
 _AXES: Final = {"x": "a length for x", "y": "a length for y", "z": "a length for z"}
 _POLAR: Final = {"distance": "a distance", "height": "a height"}
 _AIMS: Final = {"aim_x": "a length for the aim", "aim_y": "a length for the aim", "aim_z": "a length for the aim"}
@@ -39,6 +42,12 @@ class ToldPlace:
     aim_z_mm: float | None = None
     known: Known | None = None
 
+    @property
+    def says_where(self) -> bool:
+        """Whether anything of the place itself was told, beside its aim and how well it is known."""
+        told = (self.distance_mm, self.bearing_deg, self.height_mm, self.x_mm, self.y_mm, self.z_mm)
+        return any(each is not None for each in told)
+
 
 @dataclass(frozen=True, slots=True)
 class ToldSize:
@@ -55,9 +64,21 @@ class ToldSize:
                 raise ValueError(f"A {name} lies between nothing and 20 m.")
 
 
+def read_known(text: str) -> Known:
+    """How well a place is known, also by the name that older versions had for it. Raises ValueError for no such way.
+
+    >>> read_known("measured"), read_known("carried over")
+    ('taped', 'carried over')
+    """
+    known = _CALLED_BEFORE.get(text) or next((each for each in KNOWN if each == text), None)
+    if known is None:
+        raise ValueError(f"A position is {', '.join(KNOWN[:-1])} or {KNOWN[-1]}.")
+    return known
+
+
 def read_place(said: Mapping[str, str], lengths: Lengths) -> ToldPlace:
     """A place from the blanks of a form: "distance", "bearing" and "height", or "x", "y" and "z", each with "known"
-    and "aim_x", "aim_y" and "aim_z"; an axis that is named has to be told. Raises ValueError for what cannot be read."""
+    (empty: not said) and "aim_x", "aim_y" and "aim_z"; an axis that is named has to be told. Raises ValueError for what cannot be read."""
     by_axes = any(name in said for name in _AXES)
     named = {name: what for name, what in _AXES.items() if name in said}
     if not by_axes:
@@ -66,18 +87,16 @@ def read_place(said: Mapping[str, str], lengths: Lengths) -> ToldPlace:
     told = {f"{name}_mm": lengths.read_offset(said[name], what) for name, what in named.items()}
     bearing = read_bearing(said["bearing"]) if said.get("bearing") and not by_axes else None
     known = said.get("known")
-    if known is not None and known not in KNOWN:
-        raise ValueError(f"A position is {', '.join(KNOWN)}.")
-    return ToldPlace(**told, bearing_deg=bearing, known=next((each for each in KNOWN if each == known), None))
+    return ToldPlace(**told, bearing_deg=bearing, known=read_known(known) if known else None)
 
 
 def read_place_text(text: str, lengths: Lengths) -> ToldPlace | None:
-    """A place in one line: "80 cm, 45° left, 40 cm above, measured", level with the subject and estimated where nothing
-    else is said; None for unknown. Raises ValueError for what is none."""
+    """A place in one line: "80 cm, 45° left, 40 cm above, taped", level with the subject where nothing else is said; None
+    for unknown. Raises ValueError for what is none."""
     if is_unknown(text):
         return None
     parts = [part for part in _BETWEEN_PARTS.split(text.strip()) if part]
-    known = parts.pop() if parts and parts[-1] in KNOWN else "estimated"
+    known = parts.pop() if parts and parts[-1] in (*KNOWN, *_CALLED_BEFORE) else ""
     if not 2 <= len(parts) <= 3:
         raise ValueError("Write a position as 80 cm, 45° left, 40 cm above.")
     height = parts[2] if len(parts) > 2 else "0"

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from webapp.facts import Fact, fact
+from webapp.ledger import placing
 from webapp.ledger.entries import balance, compare
 from webapp.ledger.exposures import exposure_of
 from webapp.ledger.reshoot_target import ReshootTarget, camera_entries
@@ -45,10 +46,18 @@ def drafted_checklist(recipe: Recipe, set_up: SetUp, target: ReshootTarget) -> t
     for thing in set_up.things:
         if thing.kind not in ("camera", "subject"):
             at = thing.position.at
-            place = fact(Reason.PLACE_THING, thing.name, x_mm=at.x_mm, y_mm=at.y_mm, z_mm=at.z_mm)
+            known = placing.position_of(target.set_up, f"things.{thing.id}")
+            place = fact(
+                Reason.PLACE_THING,
+                thing.name,
+                x_mm=at.x_mm,
+                y_mm=at.y_mm,
+                z_mm=at.z_mm,
+                known=None if known is None else known.known,
+            )
             lines.append(DraftedLine(Heading.SET, place))
     for light in set_up.lights:
-        lines += [DraftedLine(light.name, each) for each in _light(light)]
+        lines += [DraftedLine(light.name, each) for each in _light(light, target.set_up.light(light.letter))]
     # What the program drafted says the recipe's own figures, which are told above as they are here.
     by_hand = [text for step in recipe.steps if not step.drafted for text in (step.words, step.check) if text]
     lines += [DraftedLine(Heading.STEPS, fact(Reason.AS_WRITTEN, text=text)) for text in by_hand]
@@ -82,14 +91,22 @@ def _camera(set_up: SetUp) -> Iterator[Fact]:
         yield fact(Reason.FILTER_ON_LENS, filter=each.name)
 
 
-def _light(light: Light) -> Iterator[Fact]:
+def _light(light: Light, in_recipe: Light | None) -> Iterator[Fact]:
     letter = light.letter
+    stood = in_recipe.position if in_recipe else None
     yield fact(Reason.SET_UP_HEAD, letter, head=light.head.name)
     if light.modifier is not None:
         yield fact(Reason.FIT_MODIFIER, letter, modifier=light.modifier.name)
     for each in light.filters:
         yield fact(Reason.FIT_FILTER, letter, filter=each.name)
-    yield fact(Reason.SET_DISTANCE, letter, distance_mm=light.distance_mm, shines_on=light.shines_on)
+    yield fact(
+        Reason.SET_DISTANCE,
+        letter,
+        distance_mm=light.distance_mm,
+        shines_on=light.shines_on,
+        # How well the recipe knew it: here it is only taken over.
+        known=None if stood is None else stood.known,
+    )
     if light.position is not None and light.position.known != "unknown":
         at = light.position.at
         if at.floor_mm >= _CENTRED_MM:

@@ -14,6 +14,7 @@ from typing import Annotated, Any, Final, Literal, Self, get_args
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, model_validator
 
 from webapp.optics import macro
+from webapp.quantities.places import Known, read_known
 
 FORMAT: Final = "stopledger-recipe/3"
 """Since 2 a document has places, things, patches and the ambient margin; since 3 its steps have a subject, a check and
@@ -125,7 +126,16 @@ class PositionPart(Part):
 
     at: PlacePart
     aim: PlacePart = PlacePart()
-    known: Literal["measured", "estimated", "unknown"] = "estimated"
+    known: Literal["taped", "planned", "carried over", "estimated", "unknown", "measured"] = "estimated"
+
+    @property
+    def known_as(self) -> Known:
+        """How well it is known, by its present name: "measured" stands in older documents for "taped"."""
+        return read_known(self.known)
+
+    @property
+    def is_taped(self) -> bool:
+        return self.known_as == "taped"
 
 
 class ThingPart(Part):

@@ -146,7 +146,7 @@ def _tolerances(figures: Recipe, doubts: Doubts) -> Iterator[Fact]:
     where none was."""
     for patch, within in levels_within(figures, doubts).items():
         yield fact(Reason.USUAL_TOLERANCE, "level", patch=patch, within=within, unit="stops")
-    if any(light.position is not None and light.position.known == "measured" for light in figures.lit):
+    if any(light.position is not None and light.position.is_taped for light in figures.lit):
         yield fact(Reason.USUAL_TOLERANCE, "distance", patch="", within=_USUAL_MM, unit="mm")
         yield fact(Reason.USUAL_TOLERANCE, "angle", patch="", within=_USUAL_DEG, unit="°")
 

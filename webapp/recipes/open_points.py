@@ -145,16 +145,28 @@ class HowKnown:
 
     set: tuple[Fact, ...]
     measured: tuple[Fact, ...]
+    planned: tuple[Fact, ...]
+    carried_over: tuple[Fact, ...]
     estimated: tuple[Fact, ...]
 
 
+_GRADES: Final = ("set", "measured", "planned", "carried over", "estimated")
+_GRADE_OF_PLACE: Final = {
+    "taped": "measured",
+    "planned": "planned",
+    "carried over": "carried over",
+    "estimated": "estimated",
+}
+"""A place that nobody knows is an open point, and none of these."""
+
+
 def how_known(recipe: Recipe) -> HowKnown:
-    """What was set on dials, what was measured on this set, and what was estimated: judged by eye, worked out, or carried over
-    from another set."""
-    named: dict[str, list[Fact]] = {"set": [], "measured": [], "estimated": []}
+    """What was set on dials, what was measured on this set (a taped place is), what was only planned, what was carried over
+    from another set, and what was estimated: judged by eye or worked out."""
+    named: dict[str, list[Fact]] = {grade: [] for grade in _GRADES}
     for grade, told in _graded(recipe):
         named[grade].append(told)
-    return HowKnown(*(tuple(named[grade]) for grade in ("set", "measured", "estimated")))
+    return HowKnown(*(tuple(named[grade]) for grade in _GRADES))
 
 
 def _graded(recipe: Recipe) -> Iterator[tuple[str, Fact]]:
@@ -163,16 +175,17 @@ def _graded(recipe: Recipe) -> Iterator[tuple[str, Fact]]:
         if getattr(settings, name) is not None:
             yield "set", fact(Reason.KNOWN_FIGURE, what=name)
     if settings.magnification is not None:
-        guessed = settings.magnification_estimated or "magnification" in settings.carried
-        grade = "estimated" if guessed else "measured"
+        carried = "magnification" in settings.carried
+        grade = "carried over" if carried else "estimated" if settings.magnification_estimated else "measured"
         yield grade, fact(Reason.KNOWN_FIGURE, what="magnification")
     if settings.subject_distance_mm is not None:
-        grade = "estimated" if "subject_distance" in settings.carried else "measured"
+        grade = "carried over" if "subject_distance" in settings.carried else "measured"
         yield grade, fact(Reason.KNOWN_FIGURE, what="camera distance")
     for thing in recipe.things:
         # The subject stands where all places are measured from.
-        if thing.position.known != "unknown" and thing.kind != "subject":
-            yield thing.position.known, fact(Reason.KNOWN_FIGURE, thing.id, what="place")
+        grade_of_place = _GRADE_OF_PLACE.get(thing.position.known_as)
+        if grade_of_place is not None and thing.kind != "subject":
+            yield grade_of_place, fact(Reason.KNOWN_FIGURE, thing.id, what="place")
     for light in recipe.lit:
         yield from _graded_light(light, settings.carried)
     for patch in recipe.patches:
@@ -186,10 +199,11 @@ def _graded(recipe: Recipe) -> Iterator[tuple[str, Fact]]:
 def _graded_light(light: LightPart, carried: Collection[str]) -> Iterator[tuple[str, Fact]]:
     if light.power_stops is not None:
         yield "set", fact(Reason.KNOWN_FIGURE, light.letter, what="power")
-    if light.position is not None and light.position.known != "unknown":
-        yield light.position.known, fact(Reason.KNOWN_FIGURE, light.letter, what="place")
+    grade_of_place = None if light.position is None else _GRADE_OF_PLACE.get(light.position.known_as)
+    if grade_of_place is not None:
+        yield grade_of_place, fact(Reason.KNOWN_FIGURE, light.letter, what="place")
     elif light.distance_mm is not None:
-        grade = "estimated" if f"lights.{light.letter}.distance" in carried else "measured"
+        grade = "carried over" if f"lights.{light.letter}.distance" in carried else "measured"
         yield grade, fact(Reason.KNOWN_FIGURE, light.letter, what="distance")
     if light.incident_av is not None:
         grade = "measured" if light.metered_here else "estimated"

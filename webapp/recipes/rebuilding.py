@@ -86,7 +86,7 @@ def rebuilt(recipe: Recipe, kit: OtherKit, own: OwnPieces, *, solve: bool) -> Re
     left_open.extend(fact(Reason.NOT_IN_RECIPE, name) for name, value in asked.items() if value is None)
     left_open.extend(each.fact for each in (adapted.lost if adapted else ()))
     set_up = replace(adapted.set_up if adapted else written, lights=lights, lens_filters=lens_filters)
-    return Rebuilt(placing.from_elsewhere(set_up), tuple(dict.fromkeys(left_open)))
+    return Rebuilt(placing.from_elsewhere(set_up, recipe.title), tuple(dict.fromkeys(left_open)))
 
 
 def _rebuilt_light(

@@ -88,7 +88,7 @@ def filters_of(parts: Iterable[FilterPart]) -> tuple[FilterFigures, ...]:
 
 def position_of(part: PositionPart) -> Position:
     """Where something stands."""
-    return Position(_place(part.at), _place(part.aim), part.known)
+    return Position(_place(part.at), _place(part.aim), part.known_as)
 
 
 def thing_of(part: ThingPart) -> Thing:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import zoneinfo
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, replace
 from typing import Annotated, Any, TypeVar
 
@@ -130,8 +130,8 @@ class StillThere:
 def begin_shot(records: Records, session_id: str, said: dict[str, Any], still_there: StillThere | None = None) -> str:
     """Begin a shot and put it on the set. Its set-up carries on from the shot of the session that was active, else from
     the last one of it, else from the active one anywhere; on a new desk, or where that one is of none of one's own kit
-    or of the demo, from the kit. Within a session places stay measured, or those that are `still_there`; into another session none is
-    carried as measured. What is not measured any more is told."""
+    or of the demo, from the kit. Within a session places stay taped, or those that are `still_there`; into another session
+    none comes as taped. What is carried over is told, and knows from where."""
     form = _checked(ShotForm, said)
     with records.writing() as db:
         session = shot_records.session_of(db, session_id)
@@ -145,7 +145,12 @@ def begin_shot(records: Records, session_id: str, said: dict[str, Any], still_th
         else:
             there = still_there or StillThere(standing.shot_id, frozenset(placing.measured_places(standing.set_up)))
             left = there.fields if before and there.of_shot == before.id else frozenset()
-            db.add(_carried_over(shot.id, standing.set_up if before else _elsewhere(standing.set_up), left))
+            was = shot_records.shot_of(db, standing.shot_id)
+            db.add(
+                _carried_over(shot.id, standing.set_up, left, was.title)
+                if before
+                else _elsewhere(db, shot.id, was, standing.set_up)
+            )
         put_on_set_in(db, shot)
     return shot.id
 
@@ -261,20 +266,26 @@ def _first_set_up(db: Database) -> SetUp:
     return set_up
 
 
-def _elsewhere(set_up: SetUp) -> SetUp:
-    """The set-up in another session, where nobody has measured the camera's place yet."""
+def _elsewhere(db: Database, shot_id: str, was: Shot, set_up: SetUp) -> Standing:
+    """The set-up of a new shot in another session, where nobody has taped anything yet, the camera's place neither."""
+    session = shot_records.session_of(db, was.session_id).name
+    carried_from = session if was.title in session else f"{was.title}, {session}"
     figures = {"magnification": set_up.magnification, "subject_distance": set_up.subject_distance_mm}
-    return replace(set_up, carried=tuple(name for name, value in figures.items() if value))
+    carried = placing.places_from_elsewhere(set_up, carried_from)
+    carried = replace(carried, carried=tuple(name for name, value in figures.items() if value))
+    return _carried_over(shot_id, carried, (), carried_from, placing.measured_places(set_up))
 
 
-def _carried_over(shot_id: str, set_up: SetUp, left: Collection[str]) -> Standing:
+def _carried_over(
+    shot_id: str, set_up: SetUp, left: Collection[str], carried_from: str, measured: Sequence[str] | None = None
+) -> Standing:
     """The set-up of a new shot, carried from another: what the photographer meant as a shift there is not meant here, and
-    of what was measured there only what was `left` is measured here."""
-    moved = [each for each in placing.measured_places(set_up) if each not in left]
+    of what was `measured` there (by the set-up itself, where it is not told) only what was `left` is measured here."""
+    moved = [each for each in (measured or placing.measured_places(set_up)) if each not in left]
     meant = tuple(replace(light, intended_stops=0.0) for light in set_up.lights)
     return Standing(
         shot_id=shot_id,
-        set_up=placing.carried(replace(set_up, lights=meant), left),
+        set_up=placing.carried(replace(set_up, lights=meant), left, carried_from),
         says=(fact(Reason.PLACES_CARRIED_OVER, names=tuple(map(placing.name_of_place, moved))),) if moved else (),
     )
 

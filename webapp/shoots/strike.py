@@ -13,6 +13,7 @@ from sqlmodel import Session as Database
 from webapp.errors import Conflict, InvalidValue
 from webapp.facts import fact
 from webapp.kit.inventory import add_meter_reading
+from webapp.ledger.placing import untaped_places
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.worth_measuring import WorthMeasuring, completed, worth_measuring
 from webapp.records import shots as shot_records
@@ -41,11 +42,12 @@ class FrameOffered:
 
 @dataclass(frozen=True, slots=True)
 class BeforeStriking:
-    """What the page before the set is struck needs: the state, the questions, the frames that may be completed, and
-    what is on record of the set."""
+    """What the page before the set is struck needs: the state, the questions, the places that no tape has
+    confirmed, as fields, the frames that may be completed, and what is on record of the set."""
 
     state: StandingState
     asked: tuple[WorthMeasuring, ...]
+    untaped: tuple[str, ...]
     frames: tuple[FrameOffered, ...]
     on_record: tuple[OnRecord, ...]
 
@@ -70,7 +72,7 @@ def before_striking(records: Records, shot_id: str) -> BeforeStriking:
             rows = [chosen, *rows]
         found = on_record(db, shot_id, state.set_up, state.evidence.proof)
     offered = tuple(FrameOffered(row.id, row.number, row.purpose, row is chosen or row == chosen) for row in rows)
-    return BeforeStriking(state, worth_measuring(state.set_up), offered, found)
+    return BeforeStriking(state, worth_measuring(state.set_up), untaped_places(state.set_up), offered, found)
 
 
 def set_up(records: Records, shot_id: str, kind: str, about: str = "") -> StandingState:

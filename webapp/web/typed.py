@@ -10,6 +10,7 @@ from pydantic import BeforeValidator, Field, ValidationError
 from pydantic_core import ErrorDetails
 
 from webapp.errors import InvalidValue, SeveralInvalid
+from webapp.ledger import placing
 from webapp.ledger.fields import Reader
 from webapp.ledger.grammars import Value
 from webapp.ledger.set_up import SetUp
@@ -18,7 +19,7 @@ from webapp.plan.positions import place_at
 from webapp.quantities.angles import read_bearing
 from webapp.quantities.by_eye import Seen, read_seen
 from webapp.quantities.lengths import Lengths
-from webapp.quantities.places import read_place
+from webapp.quantities.places import ToldPlace, read_place
 from webapp.quantities.ratios import read_ratio
 from webapp.shoots.set_photos import Spot
 from webapp.shoots.set_up_now import Change
@@ -28,6 +29,8 @@ from webapp.worksheets.sheet import Worksheet
 
 SINGLE_FIELDS: Final = ("f_number", "magnification", "subject_distance")
 """What is asked of a set before it is struck, beside its lights."""
+TAPED: Final = "taped"
+"""The last part of the name of a tick: "lights.A.taped"."""
 Counted = Annotated[int, Field(ge=-(2**31), le=2**31)]
 """A whole number in an address: the house counts no further, and the records hold no number without end."""
 Asked = TypeVar("Asked")
@@ -99,7 +102,7 @@ def typed_seen(text: str, patches: Sequence[str]) -> Seen:
 
 def changes_of_answers(reader: Reader, answers: Mapping[str, str], versions: Mapping[str, int]) -> list[Change]:
     """The changes that the answers make which are given before a set is struck; a blank one is skipped. A place that is
-    told was measured, and a part of it that is left blank stays as it was. `versions` are those that the form was drawn
+    told was taped, and so is one that is ticked as it stands; and a part of it that is left blank stays as it was. `versions` are those that the form was drawn
     with, by field.
 
     Raises SeveralInvalid with every answer that cannot be read, and where a direction is told of a light whose distance
@@ -113,13 +116,15 @@ def changes_of_answers(reader: Reader, answers: Mapping[str, str], versions: Map
     lights = [f"lights.{light.letter}" for light in reader.set_up.lights]
     places = [of for of in lights if _told_of_place(of, answers)]
     single = [name for name in (*(f"{of}.power" for of in lights), *SINGLE_FIELDS) if answers.get(name, "").strip()]
-    return changes_from([*places, *single], as_change)
+    # A place that was typed is taped; a tick says it of the one that stands, which is none other than the page showed.
+    ticked = [of for of in placing.untaped_places(reader.set_up) if f"{of}.{TAPED}" in answers and of not in places]
+    return changes_from([*places, *single, *(f"{of}.{TAPED}" for of in ticked)], as_change)
 
 
 def answerable(set_up: SetUp) -> set[str]:
     """The names that an answer may come under."""
     of_lights = {f"lights.{light.letter}.{part}" for light in set_up.lights for part in (*PLACE, "power")}
-    return of_lights | set(SINGLE_FIELDS)
+    return of_lights | set(SINGLE_FIELDS) | {f"{of}.{TAPED}" for of in placing.untaped_places(set_up)}
 
 
 def _told_of_place(of: str, answers: Mapping[str, str]) -> dict[str, str]:
@@ -127,6 +132,9 @@ def _told_of_place(of: str, answers: Mapping[str, str]) -> dict[str, str]:
 
 
 def _answered(reader: Reader, field: str, answers: Mapping[str, str]) -> tuple[str, Value]:
+    if field.endswith(f".{TAPED}"):
+        position = f"{field.removesuffix(f'.{TAPED}')}.position"
+        return position, reader.take(position, ToldPlace(known="taped"))
     if field.startswith("lights.") and field.count(".") == 1:
         return _place_answered(reader, field, _told_of_place(field, answers))
     return field, reader.typed(field, answers[field])
@@ -140,7 +148,7 @@ def _place_answered(reader: Reader, of: str, told: dict[str, str]) -> tuple[str,
     if light.position is None and told.keys() == {"distance"}:
         return f"{of}.distance", reader.typed(f"{of}.distance", told["distance"])
     try:
-        place = read_place(told | {"known": "measured"}, reader.lengths)
+        place = read_place(told | {"known": "taped"}, reader.lengths)
     except ValueError as problem:
         raise InvalidValue(("lights", light.letter, "position"), str(problem)) from problem
     return f"{of}.position", reader.take(f"{of}.position", place)

@@ -46,20 +46,20 @@ def test_a_place_told_by_the_tape_is_the_one_told_by_x_y_and_z(desk: Desk) -> No
 
 
 def test_a_place_writes_the_distance_of_the_ledger_and_counts_as_a_change(desk: Desk) -> None:
-    put(desk, "lights/A", distance_mm=800, bearing_deg=-45, height_mm=400, known="measured", version=0)
+    put(desk, "lights/A", distance_mm=800, bearing_deg=-45, height_mm=400, known="taped", version=0)
 
     stands = desk.standing()
     assert stands["set_up"]["lights"]["A"]["distance_mm"] == 800
     assert stands["fields"]["lights.A.position"] == {
-        "value": "80 cm, 45° left, 40 cm above, measured",
+        "value": "80 cm, 45° left, 40 cm above, taped",
         "version": plan(desk)["lights"][0]["version"],
     }
 
 
 def test_a_position_can_be_set_as_a_field_too(desk: Desk) -> None:
-    desk.set(lights__A__position="80 cm, 45 left, 40 above, measured")
+    desk.set(lights__A__position="80 cm, 45 left, 40 above, taped")
 
-    assert plan(desk)["lights"][0]["position"]["known"] == "measured"
+    assert plan(desk)["lights"][0]["position"]["known"] == "taped"
 
 
 def test_a_place_read_before_somebody_else_moved_the_light_is_refused_with_both(desk: Desk) -> None:
@@ -129,7 +129,7 @@ def test_only_the_subject_is_turned(desk: Desk) -> None:
 def test_the_last_move_is_offered_back_and_taken_back_once(desk: Desk) -> None:
     put(desk, "lights/A", distance_mm=800, bearing_deg=0)
     offered = put(desk, "lights/A", distance_mm=600, bearing_deg=0)["last_move"]
-    assert offered["words"] == "Put A back: 80 cm, in front, 0 cm above, estimated"
+    assert offered["words"] == "Put A back: 80 cm, in front, 0 cm above, planned"
 
     told = desk.call("POST", f"/shots/{desk.shot_id}/plan/undo", json={"move": offered["id"]})
 
@@ -141,7 +141,7 @@ def test_what_follows_is_told_with_its_working(desk: Desk) -> None:
     two_metered_lights(desk)
     letters = [each["letter"] for each in plan(desk)["lights"]]
     for letter, distance in zip(letters, (1000, 2000), strict=True):
-        put(desk, f"lights/{letter}", distance_mm=distance, bearing_deg=0, known="measured")
+        put(desk, f"lights/{letter}", distance_mm=distance, bearing_deg=0, known="taped")
 
     told = put(desk, "things/background", x_mm=0, y_mm=1000, z_mm=0)
 

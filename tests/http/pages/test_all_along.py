@@ -88,7 +88,7 @@ def test_a_guessed_place_gives_way_to_the_measured_one_and_the_plan_offers_it(cl
     shot = begin(client)
     set_field(client, shot, "lights.A.position", "80 cm, 45° left, 40 cm above, estimated")
     guessed = log(client, shot)
-    set_field(client, shot, "lights.A.position", "84 cm, 45° left, 40 cm above, measured")
+    set_field(client, shot, "lights.A.position", "84 cm, 45° left, 40 cm above, taped")
 
     assert "Stood there all along" in client.get(f"{shot}/plan").text
     answer = press(client, shot, "write", panel="plan")

@@ -36,7 +36,7 @@ def test_the_partial_is_the_element_of_the_full_page(client: TestClient) -> None
 def test_a_place_writes_the_distance_of_the_ledger(client: TestClient) -> None:
     shot = begin(client)
 
-    text = place(client, shot, distance="80", bearing="45 left", height="40", known="measured")
+    text = place(client, shot, distance="80", bearing="45 left", height="40", known="taped")
 
     assert "80 cm from the subject, 45° left, 40 cm above" in text
     assert 'name="value" value="80 cm"' in told(client, shot)
@@ -103,14 +103,14 @@ def undo(client: TestClient, shot: str) -> str:
 
 def test_undo_survives_a_reload_and_puts_the_light_back_with_its_aim(client: TestClient) -> None:
     shot = begin(client)
-    place(client, shot, distance="80", bearing="45 left", height="40", aim_x="10", known="measured")
+    place(client, shot, distance="80", bearing="45 left", height="40", aim_x="10", known="taped")
     place(client, shot, distance="60", bearing="30 left", height="40", aim_x="-20", known="estimated")
 
     text = undo(client, shot)
 
     assert "80 cm from the subject, 45° left, 40 cm above" in text
     assert 'name="aim_x" value="10 cm"' in text
-    assert "<option selected>measured</option>" in text
+    assert ">taped unless moved</option>" in text
     assert 'name="value" value="80 cm"' in told(client, shot)
 
 
@@ -351,16 +351,16 @@ def test_a_turn_in_inches_leaves_the_distance_that_was_taped_in_centimetres(clie
     assert 'name="value" value="80 cm"' in told(client, shot)
 
 
-def test_no_place_is_carried_as_measured_into_another_session(client: TestClient) -> None:
+def test_no_place_is_carried_as_taped_into_another_session(client: TestClient) -> None:
     shot = begin(client)
-    place(client, shot, distance="80", bearing="45 left", height="40", known="measured")
+    place(client, shot, distance="80", bearing="45 left", height="40", known="taped")
 
     session = client.post("/sessions", data={"name": "another day"}).headers["location"]
     other = client.post(f"{session}/shots", data={"title": "again"}).headers["location"]
     same = client.post(f"{session}/shots", data={"title": "and again"}).headers["location"]
 
     known = {address: known_of_a(client, address) for address in (shot, other, same)}
-    assert known == {shot: "measured", other: "estimated", same: "estimated"}
+    assert known == {shot: "taped", other: "carried over", same: "carried over"}
     assert "80 cm from the subject" in client.get(f"{other}/plan").text
 
 
@@ -373,7 +373,7 @@ def known_of_a(client: TestClient, shot: str) -> str:
 
 def test_a_new_shot_asks_which_places_still_hold_and_measures_none_by_itself(client: TestClient) -> None:
     shot = begin(client)
-    place(client, shot, distance="80", bearing="45 left", height="40", known="measured")
+    place(client, shot, distance="80", bearing="45 left", height="40", known="taped")
     client.post(f"{shot}/lights", data={"head": re.findall(r'<option value="([^"]+)"', told(client, shot))[-1]})
     set_field(client, shot, "lights.B.distance", "120")
     session = re.findall(r'href="(/sessions/[^"]+)"', client.get(shot).text)[0]
@@ -387,7 +387,7 @@ def test_a_new_shot_asks_which_places_still_hold_and_measures_none_by_itself(cli
         assert words in asked
     assert asked.count(" checked> <strong>") == 2
     assert refused.text.count(" checked> <strong>") == 1
-    assert known_of_a(client, begun) == "measured"
+    assert known_of_a(client, begun) == "taped"
     page = told(client, begun)
     assert "Carried over, not measured here: B." in page
     assert "distance unknown" in page
@@ -395,7 +395,7 @@ def test_a_new_shot_asks_which_places_still_hold_and_measures_none_by_itself(cli
 
 def test_one_press_begins_a_shot_where_all_places_still_hold(client: TestClient) -> None:
     shot = begin(client)
-    place(client, shot, distance="80", bearing="45 left", height="40", known="measured")
+    place(client, shot, distance="80", bearing="45 left", height="40", known="taped")
     session = re.findall(r'href="(/sessions/[^"]+)"', client.get(shot).text)[0]
     ticked = re.findall(r'name="(lights\.\w+)" value="on" checked', client.get(session).text)
 
@@ -404,5 +404,5 @@ def test_one_press_begins_a_shot_where_all_places_still_hold(client: TestClient)
     # A page that was drawn before another shot was made active asked about that one's places.
     late = client.post(f"{session}/shots", data={"title": "crown"} | places).headers["location"]
 
-    assert (known_of_a(client, same), known_of_a(client, late)) == ("measured", "estimated")
+    assert (known_of_a(client, same), known_of_a(client, late)) == ("taped", "carried over")
     assert "Carried over" not in client.get(same).text

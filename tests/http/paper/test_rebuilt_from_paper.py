@@ -90,7 +90,7 @@ def desk(client: TestClient) -> Desk:
 
 def placed(desk: Desk, what: str, distance: float, bearing: float, up: float = 0.0, **size: float) -> None:
     """Put a light or a thing where a tape says, in centimetres and degrees."""
-    told: Json = {"distance_mm": 10 * distance, "bearing_deg": bearing, "height_mm": 10 * up, "known": "measured"}
+    told: Json = {"distance_mm": 10 * distance, "bearing_deg": bearing, "height_mm": 10 * up, "known": "taped"}
     if size:
         told["size"] = {f"{side}_mm": 10 * length for side, length in size.items()}
     desk.call("PUT", f"/shots/{desk.shot_id}/plan/{what}", json=told)

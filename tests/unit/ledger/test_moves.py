@@ -20,17 +20,18 @@ from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.moves import MOST_KEPT, Move, move_between
 from webapp.ledger.set_up import SetUp
 from webapp.plan.positions import Place, Position, Thing, place_at
+from webapp.quantities.places import KNOWN
 from webapp.shoots import set_up_now
 from webapp.shoots.log_frame import FrameWords, log_frame
 
-AT = Position(place_at(1000.0, 50.0, 200.0), known="measured")
+AT = Position(place_at(1000.0, 50.0, 200.0), known="taped")
 FLAG = Thing("flag-1", "flag", Position(place_at(400.0, -90.0)), 300.0, 400.0)
 
 WAS: dict[str, Value] = {
     "x_mm": AT.at.x_mm,
     "y_mm": AT.at.y_mm,
     "z_mm": AT.at.z_mm,
-    "known": "measured",
+    "known": "taped",
     "same_place": False,
     "only_aim": False,
 }
@@ -115,7 +116,7 @@ places = st.builds(
     Position,
     st.builds(place_at, st.floats(1.0, 5000.0), st.floats(-180.0, 180.0)),
     st.builds(Place, st.floats(-500.0, 500.0), st.floats(-500.0, 500.0)),
-    st.sampled_from(["measured", "estimated", "unknown"]),
+    st.sampled_from(KNOWN),
 )
 things = st.lists(
     st.builds(

@@ -14,7 +14,7 @@ from webapp.ledger.evidence_reasons import Reason
 from webapp.ledger.worth_measuring import completed, worth_measuring
 from webapp.plan.positions import Position, Thing, place_at
 
-MEASURED = Position(place_at(600.0, -45.0, 100.0), known="measured")
+MEASURED = Position(place_at(600.0, -45.0, 100.0), known="taped")
 ESTIMATED = replace(MEASURED, known="estimated")
 RING = replace(HEAD, form="ring")
 

@@ -260,10 +260,10 @@ def test_what_is_no_count_is_refused_with_its_range(text: str) -> None:
 @given(BOTH, st.integers(100, 900), st.integers(-179, 180), st.integers(-50, 50))
 def test_a_place_in_one_line_is_read_back(lengths: Lengths, distance_mm: int, bearing: int, height_mm: int) -> None:
     distance, height = lengths.text(float(distance_mm)), lengths.offset_text(float(height_mm))
-    told = read_place_text(f"{distance}, {bearing_text(float(bearing))}, {height}, measured", lengths)
+    told = read_place_text(f"{distance}, {bearing_text(float(bearing))}, {height}, taped", lengths)
 
     assert told is not None
-    assert (told.bearing_deg, told.known) == (bearing, "measured")
+    assert (told.bearing_deg, told.known) == (bearing, "taped")
     assert told.distance_mm is not None
     assert told.height_mm is not None
     assert (lengths.text(told.distance_mm), lengths.offset_text(told.height_mm))[0] == distance
@@ -275,7 +275,7 @@ def test_a_decimal_comma_does_not_part_a_place(line: str) -> None:
     told = read_place_text(line, Lengths())
 
     assert told is not None
-    assert (told.distance_mm, told.bearing_deg, told.known) == (805.0, -45.0, "estimated")
+    assert (told.distance_mm, told.bearing_deg, told.known) == (805.0, -45.0, None)
 
 
 @given(BOTH, st.integers(2, 900), st.integers(2, 900))

@@ -28,12 +28,12 @@ GEL = FilterPart(name="quarter orange", kind="gel", loss_stops=0.3, shift_mired=
 
 
 def thing(thing_id: str, kind: str, x: float, y: float, z: float, *size: float) -> ThingPart:
-    at = PositionPart(at=PlacePart(x_mm=x, y_mm=y, z_mm=z), known="measured")
+    at = PositionPart(at=PlacePart(x_mm=x, y_mm=y, z_mm=z), known="taped")
     return ThingPart(id=thing_id, kind=kind, position=at, width_mm=size[0], height_mm=size[1])  # type: ignore[arg-type]
 
 
 def at(x: float, y: float, z: float, **aim: float) -> PositionPart:
-    return PositionPart(at=PlacePart(x_mm=x, y_mm=y, z_mm=z), aim=PlacePart(**aim), known="measured")
+    return PositionPart(at=PlacePart(x_mm=x, y_mm=y, z_mm=z), aim=PlacePart(**aim), known="taped")
 
 
 def patch(name: str, level: float, **shares: float) -> PatchPart:

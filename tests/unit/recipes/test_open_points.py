@@ -98,13 +98,15 @@ def test_a_contradiction_is_not_published_until_it_is_stated() -> None:
     assert stated.open[0].startswith("Field, focal length and distance contradict each other")
 
 
-def known(made: Recipe) -> tuple[list[str], list[str]]:
+def known(made: Recipe) -> tuple[list[str], list[str], list[str]]:
     found = how_known(made)
-    return [say(each) for each in found.measured], [say(each) for each in found.estimated]
+    grades = (found.measured, found.estimated, found.carried_over)
+    measured, estimated, carried = ([say(each) for each in grade] for grade in grades)
+    return measured, estimated, carried
 
 
 def test_measured_and_estimated_are_told_apart() -> None:
-    measured, estimated = known(whole())
+    measured, estimated, _ = known(whole())
 
     assert "place of D" in measured
     assert "level at rim" in measured
@@ -116,7 +118,7 @@ def test_what_was_carried_over_from_another_set_is_not_measured(name: str) -> No
     told = {"magnification": "magnification", "subject_distance": "camera distance"}[name]
 
     assert told in known(whole())[0]
-    assert told in known(whole(**settings(carried=(name,))))[1]
+    assert told in known(whole(**settings(carried=(name,))))[2]
 
 
 def test_a_meter_reading_is_measured_where_it_was_taken_on_this_set() -> None:
@@ -154,4 +156,4 @@ def test_a_distance_out_of_a_recipe_is_measured_once_somebody_has_taped_it() -> 
     out_of_a_recipe = recipe(light("A", incident_av=8.0), **settings(carried=("lights.A.distance",)))
 
     assert "distance of A" in known(taped)[0]
-    assert "distance of A" in known(out_of_a_recipe)[1]
+    assert "distance of A" in known(out_of_a_recipe)[2]

@@ -54,7 +54,7 @@ def test_a_head_of_the_house_is_known_by_name_and_figures_and_the_rest_is_asked_
 
 
 def test_the_shot_has_the_recipes_purpose_places_and_patches(studio: Studio) -> None:
-    place = PositionPart(at=PlacePart(x_mm=0, y_mm=350, z_mm=0), known="measured")
+    place = PositionPart(at=PlacePart(x_mm=0, y_mm=350, z_mm=0), known="taped")
     card = ThingPart(id="background", kind="background", position=place, width_mm=370, height_mm=280)
     at = PositionPart(at=PlacePart(x_mm=600, y_mm=-800, z_mm=0))
     said = recipe(
@@ -131,7 +131,7 @@ def test_a_later_version_leaves_the_reshoot_of_the_earlier_one_as_it_was(studio:
 
 
 def test_what_a_reshoot_starts_from_is_carried_until_it_is_measured_there(studio: Studio) -> None:
-    taped = PositionPart(at=PlacePart(x_mm=500.0, y_mm=-500.0), known="measured")
+    taped = PositionPart(at=PlacePart(x_mm=500.0, y_mm=-500.0), known="taped")
     placed = monolight("A", position=taped, distance_mm=707.1)
     recipe_id = kept(studio, recipe(placed, monolight("B", role="fill")))
 
@@ -141,7 +141,8 @@ def test_what_a_reshoot_starts_from_is_carried_until_it_is_measured_there(studio
         told = set_up_now.Change("lights.B.distance", reader.typed("lights.B.distance", "80 cm"))
     taped_here = set_up_now.change(studio.records, shot_id, [told]).set_up
 
-    assert [each.position.known for each in stands.lights if each.position] == ["estimated"]
+    places = [each.position for each in stands.lights if each.position]
+    assert [(each.known, each.carried_from) for each in places] == [("carried over", "Scent bottle in dark field")]
     assert stands.carried == ("magnification", "subject_distance", "lights.B.distance")
     assert taped_here.carried == ("magnification", "subject_distance")
 

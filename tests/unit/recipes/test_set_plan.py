@@ -97,7 +97,9 @@ def test_the_plan_is_drawn_in_the_room_it_is_given() -> None:
     drawn = drawn_plan(made, captions(), Room(500.0, 200.0))
 
     assert 'viewBox="0 0 500 ' in drawn
-    assert "A: disc 60 cm, 80 cm from the subject, 45° left, 40 cm above. B: disc 60 cm, no position" in drawn
+    assert (
+        "A: disc 60 cm, 80 cm from the subject, 45° left, 40 cm above (planned). B: disc 60 cm, no position" in drawn
+    )
 
 
 def test_a_version_says_what_moved_and_what_became_of_the_margin() -> None:
@@ -113,7 +115,7 @@ def test_a_version_says_what_moved_and_what_became_of_the_margin() -> None:
 
 
 def test_a_draft_takes_places_from_the_frame(studio: Studio) -> None:
-    where = {"distance": "80", "bearing": "45 left", "height": "40", "known": "measured"}
+    where = {"distance": "80", "bearing": "45 left", "height": "40", "known": "taped"}
     typed.change(studio.records, studio.shot_id, {"lights.A.position": where})
     logged = log_frame(studio.records, studio.shot_id, FrameWords())
 
@@ -121,7 +123,7 @@ def test_a_draft_takes_places_from_the_frame(studio: Studio) -> None:
 
     position = drafted.lights[0].position
     assert position is not None
-    assert position.known == "measured"
+    assert position.known == "taped"
     assert position_of(position).at.distance_mm == pytest.approx(800.0)
     assert drafted.lights[0].direction == "side"
     assert drafted.ambient is None

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any, Final, Literal, Self
 
 from fastapi import APIRouter, Path, Query
-from pydantic import Field, model_validator
+from pydantic import BeforeValidator, Field, model_validator
 from starlette.responses import Response
 
 from webapp.errors import InvalidValue, NotFound
@@ -14,7 +14,7 @@ from webapp.ledger.geometry import plan_of
 from webapp.plan.drawing import draw, standalone
 from webapp.plan.positions import FURTHEST_MM
 from webapp.quantities.lengths import Lengths
-from webapp.quantities.places import Known, ToldPlace, ToldSize
+from webapp.quantities.places import Known, ToldPlace, ToldSize, read_known
 from webapp.services import InServices, Services
 from webapp.shoots import frames, set_up_now
 from webapp.shoots.measured_light import shares_at, shares_of_frame
@@ -44,6 +44,11 @@ _POLAR: Final = {"distance_mm", "bearing_deg", "height_mm"}
 _SQUARE: Final = {"x_mm", "y_mm", "z_mm"}
 
 
+def _known(value: Any) -> Any:
+    """Also by the name that older clients send."""
+    return read_known(value) if isinstance(value, str) else value
+
+
 class Point(Body):
     """A place, from the middle of the subject."""
 
@@ -64,7 +69,11 @@ class Placing(Body):
     y_mm: Length | None = None
     z_mm: Length | None = None
     aim: Point | None = None
-    known: Known | None = Field(None, description="left out, it stays; at first it is estimated")
+    known: Annotated[Known, BeforeValidator(_known)] | None = Field(
+        None,
+        description="left out, a place that moves is planned, and one that stays is known as before. "
+        "Alone with the version it says how the place that stands is known: taped, once the tape has confirmed it",
+    )
     version: Version | None = None
 
     @model_validator(mode="after")
@@ -72,9 +81,11 @@ class Placing(Body):
         told = {name for name in (*_POLAR, *_SQUARE) if getattr(self, name) is not None}
         if told <= _POLAR and {"distance_mm", "bearing_deg"} <= told:
             return self
-        if told == _SQUARE:
+        if told == _SQUARE or (not told and self.known is not None and self.aim is None):
             return self
-        raise ValueError("Tell a place by distance_mm and bearing_deg (and height_mm), or by x_mm, y_mm and z_mm.")
+        raise ValueError(
+            "Tell a place by distance_mm and bearing_deg (and height_mm), or by x_mm, y_mm and z_mm; or tell known alone."
+        )
 
     def told(self) -> ToldPlace:
         """The place as the set-up's fields take it."""

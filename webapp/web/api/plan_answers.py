@@ -43,6 +43,7 @@ class PositionAnswer(Answer):
     )
     aim: PointAnswer
     known: Known
+    carried_from: str = Field(description="the set that a place was carried over from; empty where there is none")
 
 
 class PlacedLight(BaseModel):

@@ -25,8 +25,9 @@ from webapp.shoots import all_along, frames, set_photos, set_up_now
 from webapp.shoots.measured_light import shares_at, shares_of_frame
 from webapp.shoots.set_up_now import Change, StandingState
 from webapp.web.pages.all_along_view import all_along_view
+from webapp.web.pages.place_view import Problem
 from webapp.web.pages.plan_forms import changes_of
-from webapp.web.pages.plan_view import TAPES, Mirror, Problem, Shown, plan_view
+from webapp.web.pages.plan_view import TAPES, Mirror, Shown, plan_view
 from webapp.web.pages.render import go_to, render, wants_partial
 from webapp.web.pages.sessions import said_in
 from webapp.web.pages.shots import FormText
@@ -224,7 +225,7 @@ def _tape(request: Request, services: Services, shot_id: str, said: dict[str, st
         sides = (("left", places[0]), ("right", places[1]))
         return _page(request, services, state, asked, mirror=Mirror(field, sides, said))
     at = found[-1] if said.get("side") == "right" else found[0]
-    placed = {"x": f"{at.x_mm} mm", "y": f"{at.y_mm} mm", "z": f"{at.z_mm} mm", "known": "measured"}
+    placed = {"x": f"{at.x_mm} mm", "y": f"{at.y_mm} mm", "z": f"{at.z_mm} mm", "known": "taped"}
     kept = {"field": field, "version": said.get(f"version.{field}", ""), "unit": asked.unit, "under": asked.under}
     return _move(request, services, shot_id, placed | kept)
 

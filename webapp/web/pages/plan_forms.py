@@ -11,6 +11,7 @@ from webapp.ledger import placing
 from webapp.ledger.fields import Reader
 from webapp.ledger.grammars import Value
 from webapp.plan.positions import Position, snapped
+from webapp.quantities.angles import bearing_text
 from webapp.quantities.lengths import Lengths
 from webapp.quantities.places import ToldPlace, read_place, read_size
 from webapp.shoots.set_up_now import Change
@@ -20,11 +21,14 @@ _PLACE_NAMES: Final = ("distance", "bearing", "height", "x", "y", "z", "known", 
 
 def changes_of(reader: Reader, field: str, said: Mapping[str, str]) -> list[Change]:
     """The fields that a form writes, each with the version under which the page read it; `reader` reads in the unit of
-    the page. A place that is dragged is snapped to what a tape would read. Raises InvalidValue for what cannot be read,
+    the page. A place that is dragged is snapped to what a tape would read, and planned; "tape_says_so"
+    is the one press that a place which stands was taped, "taped" the same of what is typed. Raises InvalidValue for what cannot be read,
     NotFound for a light or a thing that there is not."""
     if "there" in said:
         there = reader.typed(f"{field}.there", said["there"])
         return [Change(f"{field}.there", there, version_in(said, "version_there"))]
+    if "tape_says_so" in said:
+        return [_taped(reader, field, said)]
     lengths = reader.lengths
     position = placing.position_of(reader.set_up, field)
     changes = [
@@ -41,9 +45,22 @@ def changes_of(reader: Reader, field: str, said: Mapping[str, str]) -> list[Chan
     return changes
 
 
+def _taped(reader: Reader, field: str, said: Mapping[str, str]) -> Change:
+    """One press: the place that the page showed is what the tape says. Only of that place, so it needs its version."""
+    version = version_in(said, "version")
+    if version is None:
+        raise InvalidValue(
+            (*field.split("."), "position"), "Say which place the tape confirms: the version of it is missing."
+        )
+    taped = ToldPlace(known="taped")
+    return Change(f"{field}.position", reader.take(f"{field}.position", taped), version, reader.lengths)
+
+
 def _place(reader: Reader, field: str, said: Mapping[str, str], position: Position | None) -> Value:
     try:
         told = read_place({name: said[name] for name in _PLACE_NAMES if name in said}, reader.lengths)
+        if "taped" in said:
+            told = replace(told, known="taped")
         if "drag" in said:
             at = snapped(placing.told_place(told, position))
             told = ToldPlace(x_mm=at.x_mm, y_mm=at.y_mm, z_mm=at.z_mm)
@@ -68,6 +85,8 @@ def _finer(told: ToldPlace, position: Position, said: Mapping[str, str], lengths
     finer: dict[str, Any] = {
         f"{name}_mm": mm for name, mm in as_shown.items() if getattr(told, f"{name}_mm") is not None
     }
+    if said.get("bearing", "").strip() == bearing_text(at.bearing_deg) and told.bearing_deg is not None:
+        finer["bearing_deg"] = at.bearing_deg
     return replace(told, **finer)
 
 

@@ -17,44 +17,22 @@ from webapp.optics.working import Step
 from webapp.plan import drawing
 from webapp.plan.levels import emissions
 from webapp.plan.map_drawing import draw_map
-from webapp.plan.positions import Position, differences
+from webapp.plan.positions import differences
 from webapp.plan.softness import Shadow
-from webapp.plan.staging import Plan
 from webapp.quantities.angles import bearing_text
 from webapp.quantities.lengths import Lengths
-from webapp.quantities.places import KNOWN
 from webapp.records.tables import SetPhoto
 from webapp.shoots.measured_light import MeasuredShares
 from webapp.web.pages.figures import signed
+from webapp.web.pages.place_view import PlaceForm, Problem, place_forms
 from webapp.web.pages.set_photo_view import viewpoints
-from webapp.web.words.drawing import captions, face_words, light_words
+from webapp.web.words.drawing import captions, light_words
 from webapp.web.words.moves import way_back_words
-from webapp.web.words.places import where_words
 from webapp.web.words.say import maybe_say, say
 from webapp.web.words.strike import cost_words
 
 TAPES: Final = ("from_subject", "from_camera", "height")
 """The lengths that a place by the tape is told by."""
-
-
-@dataclass(frozen=True, slots=True)
-class PlaceForm:
-    """One light or thing with its place, as it can be typed."""
-
-    field: str
-    name: str
-    words: str
-    distance: str
-    bearing: str
-    height: str
-    known: str
-    aim: tuple[tuple[str, str, str], ...]
-    versions: tuple[tuple[str, int], ...]
-    sizes: tuple[tuple[str, str], ...] = ()
-    turned: str | None = None
-    removable: bool = False
-    version_there: int = 0
-    problem: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,15 +59,6 @@ class Undo:
 
     move: str
     words: str
-
-
-@dataclass(frozen=True, slots=True)
-class Problem:
-    """A place that could not be kept: of what ("tape" for two tapes), why, and what was sent."""
-
-    field: str
-    message: str
-    said: Mapping[str, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +121,6 @@ class PlanView:
     words: tuple[str, ...]
     forms: tuple[PlaceForm, ...]
     unit: str
-    known: tuple[str, ...]
     lines: tuple[Line, ...]
     map: Markup | None
     map_words: str
@@ -214,9 +182,8 @@ def plan_view(
         ),
         title=shown.title,
         words=() if movable else tuple(light_words(light, lengths) for light in plan.lights),
-        forms=_forms(set_up, plan, versions or {}, lengths, problem) if movable else (),
+        forms=place_forms(set_up, plan, versions or {}, lengths, problem) if movable else (),
         unit=lengths.unit,
-        known=KNOWN,
         lines=_lines(found, lengths),
         map=Markup(draw_map(light_map, "Light over the subject, in stops against its middle")) if light_map else None,
         map_words="" if light_map is None else f"Even within {light_map.range_stops:.2f} stop over the subject.",
@@ -269,96 +236,6 @@ def _all_the_same(problem: Problem | None, versions: Mapping[str, int]) -> AllTh
 def _differences(before: SetUp, after: SetUp, lengths: Lengths) -> tuple[str, ...]:
     was, now = (named_places(each.lights, each.things) for each in (before, after))
     return tuple(say(each, lengths) for each in differences(was, now))
-
-
-def _forms(
-    set_up: SetUp,
-    plan: Plan,
-    versions: Mapping[str, int],
-    lengths: Lengths,
-    problem: Problem | None,
-) -> tuple[PlaceForm, ...]:
-    made = [
-        _form(
-            f"lights.{light.letter}",
-            light.name,
-            light.position,
-            versions,
-            lengths,
-            problem,
-            light.distance_mm,
-            face=f"{face_words(drawn, lengths)}, ",
-        )
-        for light, drawn in zip(set_up.lights, plan.lights, strict=True)
-    ]
-    for thing in set_up.things:
-        sizes = [("width", thing.width_mm), ("height", thing.height_mm)]
-        if thing.kind in ("subject", "table"):
-            sizes.append(("depth", thing.depth_mm))
-        made.append(
-            _form(
-                f"things.{thing.id}",
-                thing.name,
-                thing.position,
-                versions,
-                lengths,
-                problem,
-                thing.position.at.distance_mm,
-                sizes=tuple((name, lengths.text(size)) for name, size in sizes),
-                turned=bearing_text(thing.turned_deg) if thing.kind == "subject" else None,
-                removable=True,
-            )
-        )
-    return tuple(made)
-
-
-def _form(
-    field: str,
-    name: str,
-    position: Position | None,
-    versions: Mapping[str, int],
-    lengths: Lengths,
-    problem: Problem | None,
-    distance_mm: float | None,
-    *,
-    face: str = "",
-    sizes: tuple[tuple[str, str], ...] = (),
-    turned: str | None = None,
-    removable: bool = False,
-) -> PlaceForm:
-    mine = problem is not None and problem.field == field and "drag" not in problem.said
-    typed = problem.said if problem is not None and mine else {}
-    at, aim = (position.at, position.aim) if position else (None, None)
-    aims = (("aim_x", "right"), ("aim_y", "away from the camera"), ("aim_z", "up"))
-    aimed_mm = (aim.x_mm, aim.y_mm, aim.z_mm) if aim else (0.0, 0.0, 0.0)
-    return PlaceForm(
-        field=field,
-        name=name,
-        words=face
-        + ("position unknown" if position is None else f"{where_words(position.at, lengths)}, {position.known}"),
-        distance=str(typed.get("distance") or ("" if distance_mm is None else lengths.text(distance_mm))),
-        bearing=str(typed.get("bearing") or (bearing_text(at.bearing_deg) if at else "")),
-        height=str(typed.get("height") or (lengths.text(at.z_mm) if at else "")),
-        known=str(typed.get("known") or (position.known if position else "estimated")),
-        aim=tuple(
-            (each, words, str(typed.get(each) or lengths.text(length)))
-            for (each, words), length in zip(aims, aimed_mm, strict=True)
-        ),
-        versions=_versions(field, versions),
-        sizes=tuple((each, str(typed.get(f"size_{each}") or size)) for each, size in sizes),
-        turned=None if turned is None else str(typed.get("turned") or turned),
-        removable=removable,
-        version_there=versions.get(f"{field}.there", 0),
-        problem=problem.message if problem is not None and mine else "",
-    )
-
-
-def _versions(field: str, versions: Mapping[str, int]) -> tuple[tuple[str, int], ...]:
-    """The versions that a form carries, by the names that it sends them under."""
-    named = {"version": "position"}
-    if field.startswith("things."):
-        named |= {"version_size": "size", "version_turned": "turned"}
-    return tuple((name, versions.get(f"{field}.{part}", 0)) for name, part in named.items())
 
 
 def _lines(found: Follows, lengths: Lengths) -> tuple[Line, ...]:

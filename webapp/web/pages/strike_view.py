@@ -6,6 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from webapp.errors import InvalidValue, StaleValue
+from webapp.ledger import placing
 from webapp.ledger.worth_measuring import ASKED_FIRST, WorthMeasuring
 from webapp.optics.working import Step
 from webapp.quantities.lengths import Lengths
@@ -15,6 +16,8 @@ from webapp.shoots.strike import BeforeStriking, fields_asked
 from webapp.web.pages.desk_view import LEAVE, closed_words, set_up_words
 from webapp.web.pages.evidence_view import ambient_line
 from webapp.web.pages.form_view import Choice
+from webapp.web.typed import TAPED
+from webapp.web.words.places import known_words, where_words
 from webapp.web.words.say import say
 from webapp.web.words.strike import blank_example, blank_label, error_words, evidence_name
 
@@ -41,6 +44,17 @@ class QuestionView:
     steps: tuple[Step, ...]
     blanks: tuple[BlankView, ...]
     problem: str
+
+
+@dataclass(frozen=True, slots=True)
+class Tick:
+    """A place that a tick confirms: its name, the distance that the tape would have to say, and how it stands."""
+
+    name: str
+    thing: str
+    tape_says: str
+    stands: str
+    ticked: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,6 +95,7 @@ class StrikeView:
     title: str
     first: tuple[QuestionView, ...]
     others: tuple[QuestionView, ...]
+    ticks: tuple[Tick, ...]
     versions: tuple[tuple[str, int], ...]
     frames: tuple[Choice, ...]
     closed: str
@@ -98,7 +113,7 @@ def strike_view(
     """`said` is what was typed and `problem` why it could not be kept."""
     typed = said or {}
     problems = _by_question(asked.asked, problem)
-    names = fields_asked(asked.asked)
+    names = dict.fromkeys((*fields_asked(asked.asked), *(f"{each}.position" for each in asked.untaped)))
     questions = tuple(
         _question(each, typed, problems.get(each.field, ""), asked.state.lengths) for each in asked.asked
     )
@@ -108,10 +123,25 @@ def strike_view(
         title=asked.state.shot.title,
         first=questions[:ASKED_FIRST],
         others=questions[ASKED_FIRST:],
+        ticks=tuple(_tick(each, asked.state, typed) for each in asked.untaped),
         versions=tuple((f"version.{name}", asked.state.versions.get(name, 0)) for name in names),
         frames=_frames(asked, typed),
         closed=closed_words(asked.state.shot),
         trouble=str(problem) if problem is not None and not problems else "",
+    )
+
+
+def _tick(field: str, state: StandingState, typed: Mapping[str, str]) -> Tick:
+    position, name = placing.position_of(state.set_up, field), placing.name_of_place(field)
+    assert position is not None
+    light, lengths = state.set_up.light(name), state.lengths
+    stands = f"{where_words(position.at, lengths)}, {known_words(position)}"
+    return Tick(
+        f"{field}.{TAPED}",
+        light.name if light else name,
+        lengths.text(position.at.distance_mm),
+        stands,
+        f"{field}.{TAPED}" in typed,
     )
 
 

@@ -13,14 +13,14 @@ from typing import Final, Literal
 
 from webapp.plan.drawing import Room
 from webapp.quantities.lengths import CENTIMETRES, Lengths
-from webapp.recipes.document import LightPart, Recipe, StepPart
+from webapp.recipes.document import LightPart, PositionPart, Recipe, StepPart
 from webapp.recipes.set_plan import drawn_plan, has_plan
 from webapp.recipes.written_frame import light_of, position_of
 from webapp.web.pages.figures import signed
 from webapp.web.paper.giving_way import STEPS, PlanSize, Step
 from webapp.web.paper.sizes import Fitted, Paper, cut, fitted
 from webapp.web.words.drawing import captions
-from webapp.web.words.places import where_words
+from webapp.web.words.places import known_words, where_words
 from webapp.web.words.shared import (
     ambient_words,
     kit_of_light,
@@ -184,15 +184,18 @@ def _stands(light: LightPart, lengths: Lengths) -> str:
         return f"{lengths.text(light.distance_mm)} from the {light.shines_on}" + _on_the_plan(light, lengths)
     if light.position is None:
         return ", ".join(filter(None, (lengths.text(light.distance_mm), light.direction)))
-    known = "" if light.position.known == "measured" else f" ({light.position.known.replace('unknown', 'not known')})"
-    return where_words(position_of(light.position).at, lengths) + known
+    return _where(light.position, lengths)
 
 
 def _on_the_plan(light: LightPart, lengths: Lengths) -> str:
     if light.position is None or light.position.known == "unknown":
         return ""
-    known = "" if light.position.known == "measured" else f" ({light.position.known})"
-    return f", which it shines on: {where_words(position_of(light.position).at, lengths)}{known}"
+    return f", which it shines on: {_where(light.position, lengths)}"
+
+
+def _where(part: PositionPart, lengths: Lengths) -> str:
+    position = position_of(part)
+    return f"{where_words(position.at, lengths)} ({known_words(position)})"
 
 
 def _facts(recipe: Recipe, lengths: Lengths) -> Iterator[str]:

@@ -56,7 +56,7 @@ def _camera(told: Fact, lengths: Lengths) -> str:
 
 
 def _known(told: Fact) -> str:
-    return "" if told["known"] == "measured" else " (estimated)"
+    return f" ({told['known']})"
 
 
 def _thing(told: Fact, lengths: Lengths) -> str:

@@ -57,14 +57,24 @@ def _dials(told: Fact, _: Lengths) -> str:
 
 def _thing(told: Fact, lengths: Lengths) -> str:
     at = Place(told.number("x_mm"), told.number("y_mm"), told.number("z_mm"))
-    return f"{_capital(told.about)}: {where_words(at, lengths)}."
+    return f"{_capital(told.about)}: {where_words(at, lengths)}{_known_there(told)}."
+
+
+def _known_there(told: Fact) -> str:
+    """How well the recipe knew a place; a list that was drafted before recipes said so does not."""
+    known = told.values.get("known")
+    return "" if known in (None, "unknown") else f" ({known} in the recipe)"
 
 
 def _distance(told: Fact, lengths: Lengths) -> str:
     known = maybe_number(told, "distance_mm")
     # A list that was drafted before there were panels says of none.
     onto = told.values.get("shines_on", "subject")
-    return _find_out("Distance") if known is None else f"Distance {lengths.text(known)}, face to {onto}."
+    return (
+        _find_out("Distance")
+        if known is None
+        else f"Distance {lengths.text(known)}, face to {onto}{_known_there(told)}."
+    )
 
 
 def _height(told: Fact, lengths: Lengths) -> str:

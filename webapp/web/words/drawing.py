@@ -6,7 +6,7 @@ from webapp.optics.sources import Point, Rectangle, Ring
 from webapp.plan.captions import Captions
 from webapp.plan.staging import PlanLight
 from webapp.quantities.lengths import CENTIMETRES, Lengths
-from webapp.web.words.places import where_words
+from webapp.web.words.places import known_words, where_words
 
 
 def captions(lengths: Lengths = CENTIMETRES) -> Captions:
@@ -34,13 +34,13 @@ def light_words(light: PlanLight, lengths: Lengths = CENTIMETRES) -> str:
     >>> from webapp.optics.sources import Disc
     >>> from webapp.plan.positions import Position, place_at
     >>> light_words(PlanLight("A", "key A", "key", True, Disc(600.0), Position(place_at(800.0, -45.0, 400.0))))
-    'A: disc 60 cm, 80 cm from the subject, 45° left, 40 cm above'
+    'A: disc 60 cm, 80 cm from the subject, 45° left, 40 cm above (planned)'
     """
     face = f"{light.letter}: {face_words(light, lengths)}"
     if light.position is None:
         return f"{face}, no position"
-    said = " (not known)" if light.position.known == "unknown" else ""
-    return f"{face}, {where_words(light.position.at, lengths)}{said}{'' if light.lit else ', off'}"
+    where = f"{where_words(light.position.at, lengths)} ({known_words(light.position)})"
+    return f"{face}, {where}{'' if light.lit else ', off'}"
 
 
 def face_words(light: PlanLight, lengths: Lengths = CENTIMETRES) -> str:

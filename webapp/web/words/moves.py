@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 def way_back_words(move: Move, lengths: Lengths = CENTIMETRES) -> str:
-    """What taking a move back does: "Put B back: 100 cm, 50° right, 20 cm above, measured"."""
+    """What taking a move back does: "Put B back: 100 cm, 50° right, 20 cm above, taped"."""
     told = way_back(move)
     if len(told) == 1:
         return WORDS[told[0].reason](told[0], lengths)

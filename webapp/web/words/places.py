@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from webapp.facts import Fact
-from webapp.plan.positions import SAME_MM, Place
+from webapp.plan.positions import SAME_MM, Place, Position
 from webapp.quantities.angles import bearing_text
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.web.words.figures import maybe_number
@@ -24,6 +24,17 @@ def where_words(at: Place, lengths: Lengths = CENTIMETRES) -> str:
         parts.append(bearing_text(at.bearing_deg))
     parts.append("level with it" if abs(at.z_mm) < SAME_MM else lengths.offset_text(at.z_mm))
     return ", ".join(parts)
+
+
+def known_words(position: Position) -> str:
+    """How well a place is known, and of which set where it was carried over.
+
+    >>> known_words(Position(ORIGIN, known="carried over", carried_from="Clock, from above"))
+    'carried over from Clock, from above'
+    """
+    if position.known == "carried over" and position.carried_from:
+        return f"carried over from {position.carried_from}"
+    return "not known" if position.known == "unknown" else position.known
 
 
 def came_in_words(told: Fact, lengths: Lengths) -> str:

@@ -235,12 +235,14 @@ def settings_lines(recipe: Recipe, *, lengths: Lengths = CENTIMETRES) -> tuple[t
 
 
 def known_lines(recipe: Recipe) -> tuple[tuple[str, str], ...]:
-    """The figures by how well they are known, those that were set, measured and estimated apart."""
+    """The figures by how well they are known, what was set, measured, planned, carried over and estimated apart."""
     known = how_known(recipe)
     named = (
         ("set on dials", known.set),
         ("measured", known.measured),
-        ("estimated or carried over", known.estimated),
+        ("planned, not taped", known.planned),
+        ("carried over from another set", known.carried_over),
+        ("estimated", known.estimated),
     )
     return tuple((name, ", ".join(map(say, facts))) for name, facts in named if facts)
 
@@ -319,8 +321,7 @@ def _camera_distance(recipe: Recipe, lengths: Lengths) -> str:
     stands = next((each.position for each in recipe.things if each.kind == "camera"), None)
     if stands is None or stands.known == "unknown":
         return lengths.text(None)
-    known = "" if stands.known == "measured" else " (estimated)"
-    return lengths.text(position_of(stands).at.distance_mm) + known
+    return f"{lengths.text(position_of(stands).at.distance_mm)} ({stands.known_as})"
 
 
 def _magnification(recipe: Recipe) -> str:

@@ -12,6 +12,7 @@ from webapp.ledger.placing import position_text
 from webapp.ledger.worth_measuring import Blank, WorthMeasuring
 from webapp.plan.positions import Place, Position
 from webapp.quantities.lengths import CENTIMETRES, Lengths
+from webapp.quantities.places import read_known
 from webapp.quantities.ratios import magnification_text
 from webapp.shoots.on_record import Kind, OnRecord
 from webapp.shoots.reasons import Reason as Shoot
@@ -57,10 +58,7 @@ def error_words(error_stops: float) -> str:
 def place_words(told: Fact, lengths: Lengths) -> str:
     """A position, of a fact that has it in millimetres."""
     at = Place(told.number("x_mm"), told.number("y_mm"), told.number("z_mm"))
-    match told["known"]:
-        case "measured" | "estimated" | "unknown" as known:
-            return position_text(Position(at, known=known), lengths)
-    raise ValueError(f"{told.reason}: {told['known']!r} is no way to know a place")
+    return position_text(Position(at, known=read_known(told.text("known"))), lengths)
 
 
 def evidence_name(each: OnRecord) -> str:

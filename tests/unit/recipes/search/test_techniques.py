@@ -26,7 +26,7 @@ UP = ThingPart(
 
 
 def placed(x: float, y: float, z: float) -> PositionPart:
-    return PositionPart(at=PlacePart(x_mm=x, y_mm=y, z_mm=z), known="measured")
+    return PositionPart(at=PlacePart(x_mm=x, y_mm=y, z_mm=z), known="taped")
 
 
 def one(position: PositionPart, *, overhead: bool = False, **said: object) -> Recipe:

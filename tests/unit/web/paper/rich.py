@@ -22,7 +22,7 @@ RESULT = "ab" * 32
 
 
 def placed(letter: str, distance_mm: float, bearing: float, up_mm: float, **over: Any) -> LightPart:
-    position = PositionPart.of(Position(place_at(distance_mm, bearing, up_mm), known="measured"))
+    position = PositionPart.of(Position(place_at(distance_mm, bearing, up_mm), known="taped"))
     return light(letter, position=position, distance_mm=distance_mm, **over)
 
 

@@ -183,14 +183,18 @@ def _height(drawing: str) -> int:
 
 
 def test_a_light_stands_where_its_place_says_and_how_well_it_is_known() -> None:
-    estimated = placed("A", 800.0, -45.0, 400.0)
-    assert estimated.position is not None
-    unsure = estimated.model_copy(update={"position": estimated.position.model_copy(update={"known": "unknown"})})
+    taped = placed("A", 800.0, -45.0, 400.0)
+    assert taped.position is not None
+    # "measured" is what older recipes call taped.
+    known = {"unknown": "not known", "measured": "taped", "planned": "planned", "carried over": "carried over"}
+    lights = tuple(
+        taped.model_copy(update={"position": taped.position.model_copy(update={"known": each})}) for each in known
+    )
 
-    rows = sheet_of(rich_recipe(lights=(estimated, unsure)), PAPERS["a4"]).rows
+    rows = sheet_of(rich_recipe(lights=(taped, *lights)), PAPERS["a4"]).rows
 
-    assert rows[0][2] == "80 cm from the subject, 45° left, 40 cm above"
-    assert rows[1][2] == "80 cm from the subject, 45° left, 40 cm above (not known)"
+    where = "80 cm from the subject, 45° left, 40 cm above"
+    assert [row[2] for row in rows] == [f"{where} ({each})" for each in ("taped", *known.values())]
 
 
 def test_without_a_link_there_is_no_code_and_not_a_word_of_one() -> None:

@@ -13,7 +13,7 @@ from webapp.plan.positions import Place, Position, Thing, place_at
 from webapp.quantities.lengths import Lengths
 from webapp.web.words.moves import way_back_words
 
-AT = Position(place_at(1000.0, 50.0, 200.0), known="measured")
+AT = Position(place_at(1000.0, 50.0, 200.0), known="taped")
 NEAR = replace(AT, at=place_at(600.0, 0.0))
 FLAG = Thing("flag-1", "flag", Position(place_at(400.0, -90.0)), 300.0, 400.0)
 
@@ -26,7 +26,7 @@ def lit(letter: str, position: Position | None) -> SetUp:
 @pytest.mark.parametrize(
     ("before", "after", "words"),
     [
-        (lit("B", AT), lit("B", NEAR), "Put B back: 100 cm, 50° right, 20 cm above, measured"),
+        (lit("B", AT), lit("B", NEAR), "Put B back: 100 cm, 50° right, 20 cm above, taped"),
         (lit("B", None), lit("B", AT), "Put B back: unknown"),
         (lit("B", AT), lit("B", replace(AT, aim=Place(100.0, 0.0, 0.0))), "Put B back as it was aimed"),
         (lit("B", AT), lit("B", replace(AT, known="estimated")), "Put B back as it was"),
@@ -34,7 +34,7 @@ def lit(letter: str, position: Position | None) -> SetUp:
         (
             replace(set_up("8"), things=(FLAG,)),
             replace(set_up("8"), things=(replace(FLAG, position=NEAR),)),
-            "Put flag 1 back: 40 cm, 90° left, 0 cm above, estimated",
+            "Put flag 1 back: 40 cm, 90° left, 0 cm above, planned",
         ),
         (replace(set_up("8"), things=(FLAG,)), set_up("8"), "Bring flag 1 back"),
         (set_up("8"), replace(set_up("8"), things=(FLAG,)), "Take flag 1 away again"),

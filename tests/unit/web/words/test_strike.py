@@ -59,10 +59,10 @@ def test_each_question_and_each_reason_is_said(told: Fact, words: str) -> None:
 
 
 def test_lengths_are_told_in_the_readers_unit() -> None:
-    place = fact(Reason.KNOWN_PLACE, x_mm=0.0, y_mm=-609.6, z_mm=254.0, known="measured")
+    place = fact(Reason.KNOWN_PLACE, x_mm=0.0, y_mm=-609.6, z_mm=254.0, known="taped")
 
     # The distance is along the floor and up, so that 24 in and 10 in up are 26 in away.
-    assert say(place, INCHES) == "26 in, in front, 10 in above, measured"
+    assert say(place, INCHES) == "26 in, in front, 10 in above, taped"
     assert say(fact(Reason.DISTANCE_OFF, tape_mm=12.7), INCHES) == "±0.5 in of its distance"
 
 

@@ -363,8 +363,8 @@ SAID = (
         "Support: 120 × 60 cm, its top 9 cm under the middle of the subject.",
     ),
     (
-        fact(Reason.CAMERA_STANDS, x_mm=0.0, y_mm=-770.0, z_mm=50.0, known="measured"),
-        "Lens 77.2 cm from the subject, 5 cm above.",
+        fact(Reason.CAMERA_STANDS, x_mm=0.0, y_mm=-770.0, z_mm=50.0, known="taped"),
+        "Lens 77.2 cm from the subject, 5 cm above (taped).",
     ),
     (fact(Reason.CAMERA_UPRIGHT), "The picture is upright."),
     (fact(Reason.SET_POPS, pops=4), "4 pops for each frame."),

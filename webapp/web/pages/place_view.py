@@ -1,0 +1,158 @@
+"""The places of a set as a template may print them: where each light and thing stands, how well that is known, and its form."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from webapp.ledger import placing
+from webapp.ledger.set_up import SetUp
+from webapp.plan.positions import SAME_MM, Position
+from webapp.plan.staging import Plan
+from webapp.quantities.angles import bearing_text
+from webapp.quantities.lengths import Lengths
+from webapp.quantities.places import KNOWN
+from webapp.web.pages.form_view import Choice
+from webapp.web.words.drawing import face_words
+from webapp.web.words.places import known_words, where_words
+
+
+@dataclass(frozen=True, slots=True)
+class Problem:
+    """A place that could not be kept: of what ("tape" for two tapes), why, and what was sent."""
+
+    field: str
+    message: str
+    said: Mapping[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class PlaceForm:
+    """One light or thing with its place, as it can be typed. `tape_says` is the distance that one press confirms; empty
+    where it is taped, or unknown."""
+
+    field: str
+    name: str
+    words: str
+    distance: str
+    bearing: str
+    height: str
+    known: tuple[Choice, ...]
+    aim: tuple[tuple[str, str, str], ...]
+    versions: tuple[tuple[str, int], ...]
+    sizes: tuple[tuple[str, str], ...] = ()
+    turned: str | None = None
+    removable: bool = False
+    version_there: int = 0
+    problem: str = ""
+    tape_says: str = ""
+
+
+def place_forms(
+    set_up: SetUp,
+    plan: Plan,
+    versions: Mapping[str, int],
+    lengths: Lengths,
+    problem: Problem | None,
+) -> tuple[PlaceForm, ...]:
+    """A form for each light and thing of the set."""
+    untaped = placing.untaped_places(set_up)
+    made = [
+        _form(
+            field := f"lights.{light.letter}",
+            light.name,
+            light.position,
+            versions,
+            lengths,
+            problem,
+            light.position.at.distance_mm if light.position else light.distance_mm,
+            face=f"{face_words(drawn, lengths)}, ",
+            untaped=field in untaped,
+        )
+        for light, drawn in zip(set_up.lights, plan.lights, strict=True)
+    ]
+    for thing in set_up.things:
+        sizes = [("width", thing.width_mm), ("height", thing.height_mm)]
+        if thing.kind in ("subject", "table"):
+            sizes.append(("depth", thing.depth_mm))
+        made.append(
+            _form(
+                f"things.{thing.id}",
+                thing.name,
+                thing.position,
+                versions,
+                lengths,
+                problem,
+                thing.position.at.distance_mm,
+                sizes=tuple((name, lengths.text(size)) for name, size in sizes),
+                turned=bearing_text(thing.turned_deg) if thing.kind == "subject" else None,
+                removable=True,
+                untaped=f"things.{thing.id}" in untaped,
+            )
+        )
+    return tuple(made)
+
+
+def _form(
+    field: str,
+    name: str,
+    position: Position | None,
+    versions: Mapping[str, int],
+    lengths: Lengths,
+    problem: Problem | None,
+    distance_mm: float | None,
+    *,
+    face: str = "",
+    sizes: tuple[tuple[str, str], ...] = (),
+    turned: str | None = None,
+    removable: bool = False,
+    untaped: bool = False,
+) -> PlaceForm:
+    mine = problem is not None and problem.field == field and "drag" not in problem.said
+    typed = problem.said if problem is not None and mine else {}
+    at, aim = (position.at, position.aim) if position else (None, None)
+    aims = (("aim_x", "right"), ("aim_y", "away from the camera"), ("aim_z", "up"))
+    aimed_mm = (aim.x_mm, aim.y_mm, aim.z_mm) if aim else (0.0, 0.0, 0.0)
+    return PlaceForm(
+        field=field,
+        name=name,
+        words=face + ("position unknown" if position is None else _where(position, lengths)),
+        distance=str(typed.get("distance") or ("" if distance_mm is None else lengths.text(distance_mm))),
+        bearing=str(typed.get("bearing") or (bearing_text(at.bearing_deg) if at else "")),
+        height=str(typed.get("height") or (lengths.text(at.z_mm) if at else "")),
+        known=_known_choices(position, str(typed.get("known", ""))),
+        aim=tuple(
+            (each, words, str(typed.get(each) or lengths.text(length)))
+            for (each, words), length in zip(aims, aimed_mm, strict=True)
+        ),
+        versions=_versions(field, versions),
+        sizes=tuple((each, str(typed.get(f"size_{each}") or size)) for each, size in sizes),
+        turned=None if turned is None else str(typed.get("turned") or turned),
+        removable=removable,
+        version_there=versions.get(f"{field}.there", 0),
+        problem=problem.message if problem is not None and mine else "",
+        tape_says=lengths.text(position.at.distance_mm) if position is not None and untaped else "",
+    )
+
+
+def _where(position: Position, lengths: Lengths) -> str:
+    """Where something stands and how well that is known; the middle of the subject is where everything is counted from."""
+    where = where_words(position.at, lengths)
+    return where if position.at.distance_mm < SAME_MM else f"{where}, {known_words(position)}"
+
+
+def _known_choices(position: Position | None, typed: str) -> tuple[Choice, ...]:
+    """How a place that is typed is known. Said nothing of, one that moves is planned, whatever it was before."""
+    stands = "planned" if position is None or position.known == "planned" else f"{position.known} unless moved"
+    return (
+        Choice("", stands, not typed),
+        *(Choice(each, each, each == typed) for each in KNOWN if each not in (stands, "carried over")),
+    )
+
+
+def _versions(field: str, versions: Mapping[str, int]) -> tuple[tuple[str, int], ...]:
+    """The versions that a form carries, by the names that it sends them under."""
+    named = {"version": "position"}
+    if field.startswith("things."):
+        named |= {"version_size": "size", "version_turned": "turned"}
+    return tuple((name, versions.get(f"{field}.{part}", 0)) for name, part in named.items())
