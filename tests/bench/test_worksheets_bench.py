@@ -35,8 +35,8 @@ QUESTIONS = {
         "distance_mm": "1200",
         "to_distance_mm": "600",
     },
-    "mixed-light": {"levels_stops": "10,9,8"},
-    "colour-mix": {"kelvin": "3200,5600", "shares": "1,1"},
+    "mixed-light": {"levels_stops": "10;9;8"},
+    "colour-mix": {"kelvin": "3200;5600", "shares": "1;1"},
 }
 
 

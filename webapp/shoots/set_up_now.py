@@ -196,6 +196,21 @@ def reckon(records: Records, standing: Standing, number: int) -> StandingState:
         return found
 
 
+@dataclass(frozen=True, slots=True)
+class ActiveShot:
+    """The shot on the set, by its title, with its set-up as it stands."""
+
+    title: str
+    set_up: SetUp
+
+
+def active_shot(records: Records) -> ActiveShot | None:
+    """The shot on the set; None where there is none."""
+    with records.reading() as db:
+        shot = shot_records.shot_on_the_set(db)
+        return ActiveShot(shot.title, shot_records.standing_of(db, shot.id).set_up) if shot is not None else None
+
+
 @contextmanager
 def reading(records: Records, shot_id: str, lengths: Lengths | None = None) -> Iterator[fields.Reader]:
     """A reader of what was typed for the set-up as it stands, in the lengths of the house where none are given. Nothing

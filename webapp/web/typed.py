@@ -24,7 +24,7 @@ from webapp.quantities.ratios import read_ratio
 from webapp.shoots.set_photos import Spot
 from webapp.shoots.set_up_now import Change
 from webapp.web.words.worksheets import SHEETS
-from webapp.worksheets.parameters import P, words_of
+from webapp.worksheets.parameters import IN_MILLIMETRES, Bare, P, words_of
 from webapp.worksheets.sheet import Worksheet
 
 SINGLE_FIELDS: Final = ("f_number", "magnification", "subject_distance")
@@ -154,8 +154,8 @@ def _place_answered(reader: Reader, of: str, told: dict[str, str]) -> tuple[str,
     return f"{of}.position", reader.take(f"{of}.position", place)
 
 
-def parameters_from(sheet: Worksheet[P], said: Mapping[str, str]) -> P:
-    """The parameters of a worksheet. What is left empty counts as left out.
+def parameters_from(sheet: Worksheet[P], said: Mapping[str, str], bare: Bare = IN_MILLIMETRES) -> P:
+    """The parameters of a worksheet. What is left empty counts as left out; `bare` is what a length without a unit means.
 
     Raises SeveralInvalid, which names every parameter that cannot be read, with what is allowed.
     """
@@ -170,7 +170,7 @@ def parameters_from(sheet: Worksheet[P], said: Mapping[str, str]) -> P:
     if too_long:
         raise SeveralInvalid(too_long)
     try:
-        return sheet.asks.model_validate(filled)
+        return sheet.asks.model_validate(filled, context=bare)
     except ValidationError as refused:
         raise SeveralInvalid([_refused(sheet, each) for each in refused.errors(include_url=False)]) from None
 

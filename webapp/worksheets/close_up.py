@@ -231,9 +231,9 @@ SHARPEST_APERTURE: Final = Worksheet(
     work=_sharpest_aperture,
     gives=(
         Gives("f_number"),
-        Gives("effective_f_number"),
         Gives("blur_mm"),
         Gives("blur_px"),
+        Gives("effective_f_number"),
         Gives("airy_mm"),
         Gives("airy_px"),
         Gives("reaches_circle_of_confusion", may_be_none=True),
@@ -250,7 +250,7 @@ class FocusStackAsks(OnADial):
     magnification: Positive = Field(examples=["1"])
     f_number: FNumberMark = Field(examples=["f/5.6"])
     circle_of_confusion_mm: Positive = Field(examples=["0.02"])
-    overlap: Number = Field(examples=["0.25"])
+    overlap: Number = Field(examples=["25 %"])
     pupil_ratio: Positive = 1.0
     recycle_s: NotNegative | None = Field(None, examples=["3"])
 
@@ -297,13 +297,13 @@ FOCUS_STACK: Final = Worksheet(
     asks=FocusStackAsks,
     work=_focus_stack,
     gives=(
-        Gives("slice_mm"),
-        Gives("step_mm"),
         Gives("frames"),
+        Gives("step_mm"),
+        Gives("duration_s"),
+        Gives("slice_mm"),
         Gives("frames_with_ends"),
         Gives("rail_travel_mm"),
         Gives("focus_travel_mm"),
-        Gives("duration_s"),
     ),
     blame="depth_mm",
 )

@@ -11,6 +11,7 @@ from webapp.facts import Fact, fact
 from webapp.optics import exposure, flash, macro
 from webapp.optics.assumptions import Assumption
 from webapp.optics.changes import BALANCE, CLOSE_UP_CHANGE, LOSS_CHANGE, POWER_CHANGE
+from webapp.optics.scales import Marked
 from webapp.optics.working import Step
 from webapp.quantities.powers import fraction_text
 from webapp.worksheets.parameters import (
@@ -19,8 +20,8 @@ from webapp.worksheets.parameters import (
     NotNegative,
     OnADial,
     Positive,
+    Power,
     ShutterMark,
-    Stops,
     mark_cautions,
     mark_shown,
 )
@@ -37,16 +38,16 @@ _COMMON_SYNC_TV: Final = 8.0
 
 
 class ExposureDifferenceAsks(OnADial):
-    from_f_number: FNumberMark = Field(examples=["f/5.6"])
-    to_f_number: FNumberMark = Field(examples=["f/22"])
-    from_shutter: ShutterMark = Field(examples=["1/125"])
-    to_shutter: ShutterMark = Field(examples=["1/125"])
-    from_iso: IsoMark = Field(examples=["100"])
-    to_iso: IsoMark = Field(examples=["100"])
+    from_f_number: FNumberMark | None = Field(None, examples=["f/5.6"])
+    to_f_number: FNumberMark | None = Field(None, examples=["f/22"])
+    from_shutter: ShutterMark | None = None
+    to_shutter: ShutterMark | None = None
+    from_iso: IsoMark | None = None
+    to_iso: IsoMark | None = None
+    from_power_stops: Power | None = Field(None, examples=["1/64"])
+    to_power_stops: Power | None = Field(None, examples=["1/2"])
     from_magnification: NotNegative | None = None
     to_magnification: NotNegative | None = None
-    from_power_stops: Stops | None = Field(None, examples=["-6"])
-    to_power_stops: Stops | None = Field(None, examples=["-1"])
     from_distance_mm: Positive | None = None
     to_distance_mm: Positive | None = None
     from_lens_filter_stops: NotNegative | None = None
@@ -77,16 +78,9 @@ def _exposure_difference(asked: ExposureDifferenceAsks) -> Sheet:
     _camera_entries(asked, entries)
     _flash_entries(asked, entries)
     balances = entries.sums
-    marks = (
-        asked.from_f_number,
-        asked.to_f_number,
-        asked.from_shutter,
-        asked.to_shutter,
-        asked.from_iso,
-        asked.to_iso,
-    )
+    marks = [mark for name in _MARKED for mark in _both(asked, name)]
     cautions = mark_cautions(asked.dial, *marks) + _half_told(asked)
-    if max(asked.from_shutter.stops, asked.to_shutter.stops) > _COMMON_SYNC_TV:
+    if any(each.stops > _COMMON_SYNC_TV for each in _both(asked, "shutter")):
         cautions.append(fact(Reason.BEYOND_COMMON_SYNC))
     return Sheet(
         {
@@ -106,24 +100,24 @@ def _exposure_difference(asked: ExposureDifferenceAsks) -> Sheet:
 
 
 def _camera_entries(asked: ExposureDifferenceAsks, entries: _Entries) -> None:
-    n1, n2 = asked.from_f_number, asked.to_f_number
-    stops = n1.stops - n2.stops
-    step = exposure.APERTURE_CHANGE.worked(stops, N1=n1.exact, N2=n2.exact)
-    entries.add("aperture", _EVERYTHING, stops, mark_shown(n1), mark_shown(n2), step)
+    for n1, n2 in way_of(asked, "f_number"):
+        stops = n1.stops - n2.stops
+        step = exposure.APERTURE_CHANGE.worked(stops, N1=n1.exact, N2=n2.exact)
+        entries.add("aperture", _EVERYTHING, stops, mark_shown(n1), mark_shown(n2), step)
     m1, m2 = _pair(asked.from_magnification, asked.to_magnification)
     if m1 is not None and m2 is not None:
         i1 = macro.exposure_increase_stops(m1, asked.pupil_ratio)
         i2 = macro.exposure_increase_stops(m2, asked.pupil_ratio)
         step = CLOSE_UP_CHANGE.worked(i1 - i2, i1=i1, i2=i2, m1=m1, m2=m2, P=asked.pupil_ratio)
         entries.add("close_up", _EVERYTHING, i1 - i2, f"{m1:g}", f"{m2:g}", step)
-    t1, t2 = asked.from_shutter, asked.to_shutter
-    stops = t1.stops - t2.stops
-    step = exposure.SHUTTER_CHANGE.worked(stops, t1=t1.exact, t2=t2.exact)
-    entries.add("shutter", _AMBIENT, stops, mark_shown(t1), mark_shown(t2), step)
-    s1, s2 = asked.from_iso, asked.to_iso
-    stops = s2.stops - s1.stops
-    step = exposure.ISO_CHANGE.worked(stops, S1=s1.exact, S2=s2.exact)
-    entries.add("iso", _EVERYTHING, stops, mark_shown(s1), mark_shown(s2), step)
+    for t1, t2 in way_of(asked, "shutter"):
+        stops = t1.stops - t2.stops
+        step = exposure.SHUTTER_CHANGE.worked(stops, t1=t1.exact, t2=t2.exact)
+        entries.add("shutter", _AMBIENT, stops, mark_shown(t1), mark_shown(t2), step)
+    for s1, s2 in way_of(asked, "iso"):
+        stops = s2.stops - s1.stops
+        step = exposure.ISO_CHANGE.worked(stops, S1=s1.exact, S2=s2.exact)
+        entries.add("iso", _EVERYTHING, stops, mark_shown(s1), mark_shown(s2), step)
     n_before, n_after = _pair(asked.from_lens_filter_stops, asked.to_lens_filter_stops)
     if n_before is not None and n_after is not None:
         stops = n_before - n_after
@@ -152,7 +146,19 @@ def _pair(before: float | None, after: float | None) -> tuple[float | None, floa
     return (after if before is None else before), (before if after is None else after)
 
 
-_PAIRED: Final = ("magnification", "power_stops", "distance_mm", "lens_filter_stops")
+_MARKED: Final = ("f_number", "shutter", "iso")
+_PAIRED: Final = (*_MARKED, "magnification", "power_stops", "distance_mm", "lens_filter_stops")
+
+
+def _both(asked: ExposureDifferenceAsks, name: str) -> tuple[Marked, ...]:
+    sides = (getattr(asked, f"from_{name}"), getattr(asked, f"to_{name}"))
+    return tuple(each for each in sides if each is not None)
+
+
+def way_of(asked: ExposureDifferenceAsks, name: str) -> tuple[tuple[Marked, Marked], ...]:
+    """The way on one dial of the camera, from and to; none where nothing was said of it."""
+    sides = _both(asked, name)
+    return ((sides[0], sides[-1]),) if sides else ()
 
 
 def _half_told(asked: ExposureDifferenceAsks) -> list[Fact]:

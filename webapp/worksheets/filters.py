@@ -68,9 +68,9 @@ FILTER: Final = Worksheet(
     asks=FilterAsks,
     work=_filter,
     gives=(
-        Gives("density", may_be_none=True),
-        Gives("factor", may_be_none=True),
         Gives("stops", may_be_none=True, loss=True),
+        Gives("factor", may_be_none=True),
+        Gives("density", may_be_none=True),
         Gives("transmission"),
     ),
     blame="density",
@@ -116,8 +116,8 @@ COLOUR_SHIFT: Final = Worksheet(
 
 
 class ColourMixAsks(Parameters):
-    kelvin: PositiveList = Field(examples=["3200, 5600"])
-    shares: NotNegativeList = Field(examples=["0.5, 0.5"])
+    kelvin: PositiveList = Field(examples=["3200; 5600"])
+    shares: NotNegativeList = Field(examples=["50 %; 50 %"])
 
 
 def _colour_mix(asked: ColourMixAsks) -> Sheet:

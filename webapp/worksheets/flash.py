@@ -11,7 +11,7 @@ from webapp.facts import Fact, fact
 from webapp.optics import diffraction, flash
 from webapp.optics.flash import MILLIMETRES_PER_METRE, Pulse
 from webapp.optics.working import Step
-from webapp.worksheets.parameters import FNumber, NotNegative, Parameters, Positive, Seconds, Stops
+from webapp.worksheets.parameters import FNumber, NotNegative, Parameters, Positive, Power, Seconds, Stops
 from webapp.worksheets.reasons import Reason
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at, one_of
 
@@ -20,9 +20,9 @@ from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at, one_of
 
 class FlashEnergyAsks(Parameters):
     full_energy_j: Positive = Field(examples=["400"])
-    power_stops: Stops = Field(examples=["-2"])
+    power_stops: Power = Field(examples=["1/4"])
     change_stops: Stops = Field(examples=["3.5"])
-    lowest_power_stops: Stops | None = Field(None, examples=["-6"])
+    lowest_power_stops: Power | None = Field(None, examples=["1/64"])
     step_stops: Positive | None = Field(None, examples=["0.1"])
 
 
@@ -84,12 +84,12 @@ FLASH_ENERGY: Final = Worksheet(
     asks=FlashEnergyAsks,
     work=_flash_energy,
     gives=(
-        Gives("energy_j"),
-        Gives("to_energy_j"),
         Gives("to_power_stops"),
-        Gives("residue_stops"),
+        Gives("to_energy_j"),
         Gives("pops"),
+        Gives("residue_stops"),
         Gives("residue_with_pops_stops"),
+        Gives("energy_j"),
     ),
     blame="change_stops",
 )
@@ -102,7 +102,7 @@ class GuideNumberAsks(Parameters):
     f_number: FNumber | None = None
     distance_mm: Positive | None = Field(None, examples=["2500"])
     iso: Positive = 100.0
-    power_stops: Stops = 0.0
+    power_stops: Power = 0.0
 
 
 _THREE: Final = ("guide_number_m", "f_number", "distance_mm")
@@ -163,7 +163,7 @@ class FlashDurationAsks(Parameters):
     t_half_s: Seconds | None = Field(None, examples=["1/1000"])
     t_tenth_s: Seconds | None = None
     speed_m_s: NotNegative = Field(examples=["1"])
-    magnification: NotNegative = Field(examples=["0.2"])
+    magnification: NotNegative = Field(examples=["1:5"])
     pixel_pitch_um: Positive = Field(examples=["4.5"])
     pulse: Pulse = Pulse.EXPONENTIAL
 
@@ -193,6 +193,6 @@ FLASH_DURATION: Final = Worksheet(
     name="flash-duration",
     asks=FlashDurationAsks,
     work=_flash_duration,
-    gives=(Gives("t_half_s"), Gives("t_tenth_s"), Gives("blur_mm"), Gives("blur_px")),
+    gives=(Gives("blur_px"), Gives("blur_mm"), Gives("t_tenth_s"), Gives("t_half_s")),
     blame="speed_m_s",
 )

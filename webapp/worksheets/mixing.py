@@ -20,7 +20,7 @@ from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at
 
 
 class MixedLightAsks(Parameters):
-    levels_stops: StopsList = Field(examples=["10, 9, 8"])
+    levels_stops: StopsList = Field(examples=["10; 9; 8"])
 
 
 def _mixed_light(asked: MixedLightAsks) -> Sheet:

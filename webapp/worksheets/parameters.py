@@ -1,8 +1,9 @@
 """What a worksheet is asked: numbers, marks, lists and switches, each within its bounds.
 
-Text is read by the grammars of `quantities`. A parameter's name says its unit in its last part (distance_mm,
-ambient_stops), and so does a result's; `unit_of` and `words_of` read it from there, for the page, for the description
-of the interface and for the sentences that refuse a value.
+Text is read by the grammars of `quantities`, as people write it: "60 cm", "25 %", "1:2", "0,5", "1/32". A parameter's
+name says its unit in its last part (distance_mm, ambient_stops), and so does a result's; `unit_of` and `words_of` read
+it from there, for the page, for the description of the interface and for the sentences that refuse a value. A bare
+number is in that unit, but for a length on the set, which a page asks for in its reader's (`Bare`).
 """
 
 from __future__ import annotations
@@ -21,8 +22,12 @@ from pydantic import ValidationInfo as About
 from webapp.facts import Fact, fact
 from webapp.optics import domain
 from webapp.optics.scales import Dial, Marked, Quantity, other_readings
+from webapp.quantities.lengths import CENTIMETRES, MM_PER_INCH, Lengths
 from webapp.quantities.marks import read_f_number, read_mark, read_seconds
-from webapp.quantities.numbers import read_decimal, read_decimals
+from webapp.quantities.numbers import LONGEST_LIST, read_decimal, read_number
+from webapp.quantities.powers import PowerDial
+from webapp.quantities.reading import plain, quoted
+from webapp.quantities.stops import read_stops
 from webapp.worksheets.reasons import Reason
 
 _UNITS: Final = {
@@ -79,20 +84,170 @@ def words_of(name: str) -> str:
     return words
 
 
+# What the trade tells in millimetres, also where lengths on the set are told in inches.
+_IN_MILLIMETRES: Final = (
+    "focal length",
+    "circle of confusion",
+    "sensor",
+    "blur",
+    "airy",
+    "defocus",
+    "diffraction",
+    "depth",
+    "slice",
+    "step",
+    "travel",
+    "spread",
+    "diagonal",
+    "pitch",
+)
+
+
+def is_in_millimetres(words: str) -> bool:
+    """Whether a length of this name is one of lens and sensor, which everybody tells in millimetres.
+
+    >>> is_in_millimetres("focal length"), is_in_millimetres("distance of the flash")
+    (True, False)
+    """
+    return any(each in words.lower() for each in _IN_MILLIMETRES)
+
+
+def is_on_the_set(name: str) -> bool:
+    """Whether a name is that of a length which a tape measures, asked for and told in the reader's unit.
+
+    >>> is_on_the_set("source_distance_mm"), is_on_the_set("focal_length_mm"), is_on_the_set("iso")
+    (True, False, False)
+    """
+    return unit_of(name) == "mm" and not is_in_millimetres(words_of(name))
+
+
+def is_power(name: str) -> bool:
+    """Whether a name is that of a place on a power dial, in stops below full."""
+    return name.endswith("power_stops")
+
+
+@dataclass(frozen=True, slots=True)
+class Bare:
+    """What a number without a unit means where a length on the set is asked for: millimetres, as the names of the
+    parameters say, or centimetres or inches, as the page that asks says."""
+
+    mm: float = 1.0
+    lengths: Lengths = CENTIMETRES
+
+    @classmethod
+    def of(cls, lengths: Lengths) -> Bare:
+        """As a page asks that is read in these."""
+        return cls(MM_PER_INCH if lengths.inches else 10.0, lengths)
+
+
+IN_MILLIMETRES: Final = Bare()
+_RATIO: Final = re.compile(r"(.+?)\s*:\s*(.+)")
+
+
 def _read_number(text: str, about: About) -> float:
-    return read_decimal(text, unit_of(about.field_name or ""))
+    return read_alone(about.field_name or "", text, about.context or IN_MILLIMETRES)
+
+
+def read_alone(name: str, text: str, bare: Bare = IN_MILLIMETRES) -> float:
+    """A number of a parameter by its name, outside of any form. Raises ValueError."""
+    unit = unit_of(name)
+    if is_power(name):
+        return _read_power(text)
+    if unit == "stops":
+        return _read_some_stops(text, name)
+    return _read_length(text, name, bare) if unit == "mm" else _plain_number(text, name)
+
+
+def _plain_number(text: str, name: str) -> float:
+    unit, words = unit_of(name), words_of(name)
+    try:
+        # As programs write it, perhaps with an exponent.
+        return read_decimal(text, unit)
+    except ValueError:
+        typed = plain(text)
+    if not unit and typed.endswith("%"):
+        return read_number(typed.removesuffix("%"), words) / 100.0
+    if not unit and (ratio := _RATIO.fullmatch(typed)):
+        above, below = (read_number(part, words) for part in ratio.groups())
+        if below == 0.0:
+            raise ValueError(f"{quoted(text)} divides by nothing: write the {words} as 1:2 or 0.5.")
+        return above / below
+    return read_number(text.removesuffix("x") if not unit else text, words, unit=unit)
+
+
+def _read_length(text: str, name: str, bare: Bare) -> float:
+    bare_mm = bare.mm if is_on_the_set(name) else 1.0
+    try:
+        return read_decimal(text) * bare_mm
+    except ValueError:
+        pass
+    try:
+        return bare.lengths.read(text, bare_mm=bare_mm)
+    except ValueError:
+        # Shorter than a tape measures, or with a side.
+        return bare.lengths.read_offset(text, f"a length for the {words_of(name)}", bare_mm=bare_mm)
 
 
 def _read_numbers(text: str, about: About) -> tuple[float, ...]:
-    return read_decimals(text, unit_of(about.field_name or ""))
+    name = about.field_name or ""
+    parts = text.split(";")
+    if len(parts) > LONGEST_LIST:
+        raise ValueError(f"{len(parts)} values are too many here; give {LONGEST_LIST} at most.")
+    if len(parts) == 1 and "," in text:
+        raise ValueError(
+            f"{quoted(text)} is no list: part the {words_of(name)} with semicolons, as in 10; 9; 8. A comma is a decimal sign."
+        )
+    return tuple(read_alone(name, part) for part in parts)
+
+
+def _read_some_stops(text: str, name: str) -> float:
+    try:
+        return read_decimal(text)
+    except ValueError:
+        return read_stops(text, f"number of stops for the {words_of(name)}")
+
+
+# The darkest that a power dial may name, a millionth, and so fine that what is typed is read to the last digit.
+_ANY_DIAL: Final = PowerDial(-20.0, 1e-9)
+
+
+def _read_power(text: str) -> float:
+    try:
+        return read_decimal(text)
+    except ValueError:
+        pass
+    try:
+        return _ANY_DIAL.read(text.removesuffix("stops"), standing_stops=0.0)
+    except ValueError:
+        raise ValueError(
+            f"{quoted(text)} is no power: write it as 1/32, 1/64+0.7 or full, or in stops below full as −5."
+        ) from None
+
+
+def _power(value: float, about: About) -> float:
+    if value > 0.0:
+        raise ValueError(
+            f"A power of {value:+g} stops would be above full; the dial ends at 0, which is full: 1/32 is −5."
+        )
+    return _stops(value, about)
 
 
 def _above_nothing(value: float, about: About) -> float:
+    _require_a_size(value > 0.0, "above 0", value, about)
     return domain.positive(words_of(about.field_name or ""), value, unit_of(about.field_name or ""))
 
 
 def _not_negative(value: float, about: About) -> float:
+    _require_a_size(value >= 0.0, "0 or more", value, about)
     return domain.not_negative(words_of(about.field_name or ""), value, unit_of(about.field_name or ""))
+
+
+def _require_a_size(is_one: bool, bound: str, value: float, about: About) -> None:
+    """A number far beyond any set is left for the bounds of the physics."""
+    if not is_one:
+        name = about.field_name or ""
+        unit = unit_of(name)
+        raise ValueError(f"The {words_of(name)} must be {bound}, not {value:g}{f' {unit}' if unit else ''}.")
 
 
 def _within_bounds(value: float, about: About) -> float:
@@ -127,6 +282,7 @@ Positive = Annotated[float, BeforeValidator(_read_number), AfterValidator(_above
 NotNegative = Annotated[float, BeforeValidator(_read_number), AfterValidator(_not_negative)]
 Number = Annotated[float, BeforeValidator(_read_number), AfterValidator(_within_bounds)]
 Stops = Annotated[float, BeforeValidator(_read_number), AfterValidator(_stops)]
+Power = Annotated[float, BeforeValidator(_read_number), AfterValidator(_power)]
 FNumber = Annotated[float, BeforeValidator(read_f_number), AfterValidator(_above_nothing)]
 Seconds = Annotated[float, BeforeValidator(read_seconds), AfterValidator(_above_nothing)]
 StopsList = Annotated[tuple[float, ...], BeforeValidator(_read_numbers), AfterValidator(partial(_each, _stops))]
@@ -171,6 +327,11 @@ class Parameter:
     default: str
     example: str
     choices: tuple[str, ...]
+
+    @property
+    def on_the_set(self) -> bool:
+        """Whether it is a length that a page asks for in its reader's unit."""
+        return is_on_the_set(self.name)
 
 
 def parameters_of(asks: type[Parameters]) -> tuple[Parameter, ...]:

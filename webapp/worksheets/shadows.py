@@ -7,7 +7,8 @@ from typing import Final
 from pydantic import Field
 
 from webapp.facts import fact
-from webapp.optics import shadows
+from webapp.optics import mirrored, shadows
+from webapp.optics.working import Step
 from webapp.worksheets.parameters import NotNegative, Number, Parameters, Positive
 from webapp.worksheets.reasons import Reason
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at
@@ -62,8 +63,8 @@ SHADOW: Final = Worksheet(
     gives=(
         Gives("penumbra_mm"),
         Gives("umbra_mm"),
-        Gives("umbra_length_mm", may_be_none=True),
         Gives("displacement_mm"),
+        Gives("umbra_length_mm", may_be_none=True),
     ),
     blame="source_width_mm",
 )
@@ -75,35 +76,59 @@ class FamilyOfAnglesAsks(Parameters):
     subject_width_mm: Positive = Field(examples=["200"])
     camera_distance_mm: Positive = Field(examples=["1000"])
     light_distance_mm: Positive = Field(examples=["1000"])
-    tilt_deg: Number = 0.0
+    tilt_deg: Number = Field(0.0, examples=["20"])
 
 
 def _family_of_angles(asked: FamilyOfAnglesAsks) -> Sheet:
     w, d, s, a = asked.subject_width_mm, asked.camera_distance_mm, asked.light_distance_mm, asked.tilt_deg
     with at("tilt_deg"):
+        bearings = mirrored.mirrored_bearings(w, d, s, a)
+    steps = [
+        mirrored.MIRRORED_BEARING.worked(bearings.from_deg, W=w, D=d, r=s, a=abs(a)),
+        mirrored.MIRRORED_BEARING.worked(bearings.to_deg, W=w, D=d, r=s, a=abs(a)),
+        mirrored.MIDDLE_BEARING.worked(2.0 * abs(a), a=abs(a)),
+    ]
+    in_plane, plane_steps = _in_the_plane(w, d, s, a)
+    return Sheet(
+        {"from_deg": bearings.from_deg, "to_deg": bearings.to_deg, "centre_deg": 2.0 * abs(a), **in_plane},
+        (*steps, *plane_steps),
+        (fact(Reason.LIGHT_ALL_OR_NONE),),
+    )
+
+
+def _in_the_plane(w: float, d: float, s: float, a: float) -> tuple[dict[str, float | None], tuple[Step, ...]]:
+    """The same as places in a plane at right angles to the lens's axis, which a steep tilt's reflection never meets."""
+    try:
         family = shadows.family_of_angles(w, d, s, a)
+    except ValueError:
+        return dict.fromkeys(("from_mm", "to_mm", "width_mm", "centre_mm")), ()
     width_step = (
         shadows.FAMILY_OF_ANGLES_TILTED.worked(family.width_mm, W=w, D=d, s=s, a=a)
         if a
         else shadows.FAMILY_OF_ANGLES_WIDTH.worked(family.width_mm, W=w, D=d, s=s)
     )
-    return Sheet(
-        {
-            "width_mm": family.width_mm,
-            "centre_mm": family.centre_mm,
-            "from_mm": family.from_mm,
-            "to_mm": family.to_mm,
-        },
-        (width_step, shadows.FAMILY_OF_ANGLES_CENTRE.worked(family.centre_mm, s=s, a=abs(a))),
-        (fact(Reason.LIGHT_ALL_OR_NONE),),
-    )
+    places = {
+        "from_mm": family.from_mm,
+        "to_mm": family.to_mm,
+        "width_mm": family.width_mm,
+        "centre_mm": family.centre_mm,
+    }
+    return {**places}, (width_step, shadows.FAMILY_OF_ANGLES_CENTRE.worked(family.centre_mm, s=s, a=abs(a)))
 
 
 FAMILY_OF_ANGLES: Final = Worksheet(
     name="family-of-angles",
     asks=FamilyOfAnglesAsks,
     work=_family_of_angles,
-    gives=(Gives("width_mm"), Gives("centre_mm"), Gives("from_mm"), Gives("to_mm")),
+    gives=(
+        Gives("from_deg"),
+        Gives("to_deg"),
+        Gives("centre_deg"),
+        Gives("from_mm", may_be_none=True),
+        Gives("to_mm", may_be_none=True),
+        Gives("width_mm", may_be_none=True),
+        Gives("centre_mm", may_be_none=True),
+    ),
     blame="subject_width_mm",
 )
 

@@ -49,7 +49,7 @@ def source_of(asked: SourceIlluminanceAsks) -> Source:
     """The source that was asked about. Raises InvalidValue at a size that its shape needs, or cannot have."""
     for name in _SIZES[asked.shape]:
         if getattr(asked, name) is None:
-            raise InvalidValue(name, f"A {asked.shape} needs its {words_of(name)}, in mm.")
+            raise InvalidValue(name, f"A {asked.shape} needs its {words_of(name)}.")
     if asked.shape is Shape.POINT:
         return Point()
     if asked.shape is Shape.RECTANGLE:
@@ -145,10 +145,10 @@ SOURCE_ILLUMINANCE: Final = Worksheet(
     asks=SourceIlluminanceAsks,
     work=_source_illuminance,
     gives=(
-        Gives("relative_illuminance", may_be_none=True),
-        Gives("over_inverse_square_stops"),
         Gives("change_stops"),
         Gives("offset_stops"),
+        Gives("over_inverse_square_stops"),
+        Gives("relative_illuminance", may_be_none=True),
         Gives("peak_distance_mm", may_be_none=True),
     ),
     blame="distance_mm",

@@ -1,4 +1,4 @@
-"""The worksheets keep nothing, so that one program serves all their tests."""
+"""The worksheets keep nothing but a cookie, so that one program serves all their tests."""
 
 from __future__ import annotations
 
@@ -19,6 +19,12 @@ def client(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
     app = create_app(Settings(data=tmp_path_factory.mktemp("worksheets") / "data"))
     with TestClient(app, follow_redirects=False) as client:
         yield client
+
+
+@pytest.fixture(autouse=True)
+def nothing_kept(client: TestClient) -> None:
+    """What was typed last is forgotten before each test."""
+    client.cookies.clear()
 
 
 @pytest.fixture(scope="session")

@@ -28,8 +28,9 @@ FORMATS = {
 }
 
 
-def test_lists_have_commas(ask: Ask) -> None:
-    assert ask("mixed-light", levels_stops="0,0")["shares"] == ask("mixed-light", levels_stops="0, 0")["shares"]
+def test_lists_have_semicolons_and_a_comma_is_a_decimal_sign(ask: Ask) -> None:
+    assert ask("mixed-light", levels_stops="0;-1")["shares"] == ask("mixed-light", levels_stops="0 ; −1")["shares"]
+    assert ask("mixed-light", levels_stops="0,5; 0.5")["shares"] == [0.5, 0.5]
 
 
 def test_switches_are_true_and_false(ask: Ask) -> None:
@@ -313,7 +314,7 @@ def test_an_equivalent_picture_gathers_the_same_light(ask: Ask) -> None:
 
 
 def test_duv_is_below_the_locus_for_a_mix(ask: Ask) -> None:
-    assert ask("colour-mix", kelvin="2900,6500", shares="1,1")["duv"] < 0
+    assert ask("colour-mix", kelvin="2900;6500", shares="1;1")["duv"] < 0
 
 
 def test_every_worksheet_tells_its_working(client: TestClient) -> None:

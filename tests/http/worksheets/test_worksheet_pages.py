@@ -9,7 +9,8 @@ from html.parser import HTMLParser
 import pytest
 from starlette.testclient import TestClient
 
-from webapp.web.pages.worksheets import figure_text
+from webapp.quantities.lengths import CENTIMETRES
+from webapp.web.words.worksheet_figures import figure
 from webapp.worksheets import WORKSHEETS
 
 HTMX = {"HX-Request": "true"}
@@ -53,7 +54,7 @@ def test_a_page_is_filled_in_and_shows_the_figures_of_the_interface(client: Test
     for given in sheet.gives:
         value = results.get(given.name)
         if isinstance(value, (int, float)):
-            assert f">{figure_text(value, given.unit, loss=given.loss)}" in page.text, given.name
+            assert f">{figure(given.name, value, CENTIMETRES, loss=given.loss)[0]}" in page.text, given.name
 
 
 @pytest.mark.parametrize("name", WORKSHEETS)
@@ -90,7 +91,7 @@ def test_what_was_typed_is_kept_and_the_problem_stands_beside_it(client: TestCli
     assert 'value="&lt;large&gt;"' in page.text
     beside = re.search(r'id="problem-magnification"[^>]*>([^<]+)<', page.text)
     assert beside is not None
-    assert "no number" in beside.group(1)
+    assert "is no magnification" in beside.group(1)
 
 
 def test_while_typing_problems_come_and_go_beside_their_fields(client: TestClient) -> None:

@@ -141,7 +141,7 @@ def test_close_up_the_slice_of_a_stack_is_the_exact_depth(ask: Ask, magnificatio
 @given(st.floats(-20, 20), st.floats(-20, 20))
 @settings(max_examples=40, deadline=None)
 def test_together_lights_are_brighter_than_the_brightest(ask: Ask, one: float, other: float) -> None:
-    mixed = ask("mixed-light", levels_stops=f"{one!r},{other!r}")
+    mixed = ask("mixed-light", levels_stops=f"{one!r};{other!r}")
 
     assert max(one, other) <= mixed["total_stops"] <= max(one, other) + 1 + 1e-9
     assert math.fsum(mixed["shares"]) == pytest.approx(1)

@@ -101,7 +101,7 @@ def test_the_tail_of_an_exponential_flash_is_found_on_its_curve(ask: Ask) -> Non
 
 
 def test_lights_add_as_light(ask: Ask) -> None:
-    mixed = ask("mixed-light", levels_stops="10,9,8")
+    mixed = ask("mixed-light", levels_stops="10;9;8")
 
     assert mixed["total_stops"] == pytest.approx(math.log2(1024 + 512 + 256))
     assert mixed["shares"] == pytest.approx([4 / 7, 2 / 7, 1 / 7])
@@ -310,9 +310,9 @@ def test_conversion_filters_have_their_printed_shift(
     ("kelvin", "shares", "mixed", "duv"),
     # Computed with the colour-science library: tristimulus values summed, nearest Planckian radiator.
     [
-        ("2900,6500", "1,1", 4138, -0.0052),
-        ("3200,5600", "0.25,0.75", 4790, None),
-        ("3200,5600", "75,25", 3616, None),
+        ("2900;6500", "1;1", 4138, -0.0052),
+        ("3200;5600", "0.25;0.75", 4790, None),
+        ("3200;5600", "75;25", 3616, None),
     ],
 )
 def test_mixed_colour_temperatures_meet_the_library(

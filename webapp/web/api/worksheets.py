@@ -25,7 +25,8 @@ router = APIRouter(prefix="/worksheets", tags=["worksheets"])
 
 
 class ParameterAnswer(BaseModel):
-    """A query parameter of a worksheet. Lists are comma-separated; a switch is true or false."""
+    """A query parameter of a worksheet. A list has semicolons between its values; a switch is true or
+    false. A length may have its unit behind it (60 cm, 24 in); without one it is in the unit of its name."""
 
     name: str
     title: str
@@ -118,7 +119,7 @@ def said_once(query: QueryParams) -> dict[str, str]:
     twice: list[InvalidValue] = []
     for name, text in query.multi_items():
         if name in said:
-            twice.append(InvalidValue(name, "This was given more than once; a list is one text with commas."))
+            twice.append(InvalidValue(name, "This was given more than once; a list is one text with semicolons."))
         said[name] = text
     if twice:
         raise SeveralInvalid(twice)
@@ -153,7 +154,7 @@ _SCHEMAS: Final[dict[str, dict[str, Any]]] = {
     "number": {"type": "number"},
     "mark": {"type": "string"},
     "text": {"type": "string"},
-    "list": {"type": "array", "items": {"type": "number"}, "minItems": 1},
+    "list": {"type": "string", "pattern": r"^[^,]+$"},
     "switch": {"type": "boolean"},
     "choice": {"type": "string"},
 }
@@ -173,8 +174,6 @@ def _in_openapi(parameter: Parameter, named: Named) -> dict[str, Any]:
         "description": said,
         "schema": schema if parameter.required else {"anyOf": [schema, _LEFT_EMPTY]},
     }
-    if parameter.kind == "list":
-        described |= {"style": "form", "explode": False}
     return described
 
 

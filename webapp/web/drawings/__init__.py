@@ -5,12 +5,26 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any, Final
 
-from webapp.web.drawings import close_up, exposure, filters, flash, formats, marks, mixing, shadows, sources
+from webapp.quantities.lengths import CENTIMETRES, Lengths
+from webapp.web.drawings import (
+    close_up,
+    exposure,
+    filters,
+    flash,
+    formats,
+    marks,
+    mixing,
+    reflections,
+    shadows,
+    sources,
+)
 from webapp.web.drawings.drawing import Drawing
 from webapp.worksheets.sheet import Sheet
 
-DRAWN: Final[Mapping[str, tuple[Callable[[Any, Sheet], Drawing | None], ...]]] = {
+DRAWN: Final[Mapping[str, tuple[Callable[[Any, Sheet, Lengths], Drawing | None], ...]]] = {
     "exposure-difference": (exposure.gaps,),
+    "light-meter": (exposure.same_exposure,),
+    "marked-value": (marks.on_each_dial,),
     "pixel-levels": (marks.tone_curve,),
     "flash-energy": (flash.power_way,),
     "guide-number": (flash.reach,),
@@ -24,17 +38,21 @@ DRAWN: Final[Mapping[str, tuple[Callable[[Any, Sheet], Drawing | None], ...]]] =
     "focus-stack": (close_up.slices,),
     "source-illuminance": (sources.against_distance, sources.over_the_subject),
     "shadow": (shadows.edge,),
+    "family-of-angles": (reflections.family,),
     "background-card": (shadows.card_in_the_view,),
-    "filter": (filters.malus,),
+    "filter": (filters.what_passes, filters.malus),
+    "colour-shift": (filters.mired_way,),
+    "colour-mix": (filters.on_the_locus,),
     "format-equivalence": (formats.both_formats,),
 }
-"""By the name of the worksheet; the others have nothing that is better looked at than read."""
+"""By the name of the worksheet."""
 
 
-def drawings_of(name: str, parameters: Any, sheet: Sheet) -> tuple[Drawing, ...]:
-    """The drawings of a worksheet filled in; none where the figures are too extreme for any paper."""
+def drawings_of(name: str, parameters: Any, sheet: Sheet, lengths: Lengths = CENTIMETRES) -> tuple[Drawing, ...]:
+    """The drawings of a worksheet filled in, lengths in the reader's unit; none where the figures are too extreme for any
+    paper."""
     try:
-        drawn = [draw(parameters, sheet) for draw in DRAWN.get(name, ())]
+        drawn = [draw(parameters, sheet, lengths) for draw in DRAWN.get(name, ())]
     except (ValueError, ArithmeticError):
         return ()
     return tuple(filter(None, drawn))

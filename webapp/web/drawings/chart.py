@@ -7,7 +7,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final
 
+from webapp.optics.scales import Dial, Quantity, marks
 from webapp.web.drawings.drawing import TEXT_SIZE, Drawing, Pencil, spread, text_width
+from webapp.web.words.worksheet_figures import MINUS
 
 _WIDTH: Final = 380.0
 _HEIGHT: Final = 250.0
@@ -17,7 +19,8 @@ _BOTTOM: Final = 42.0
 _MARGIN: Final = 12.0
 _LINE_HEIGHT: Final = 15.0
 _TICKS: Final = 5
-MINUS: Final = "−"
+F_NUMBER_TICKS: Final = tuple((mark.exact, mark.text) for mark in marks(Quantity.F_NUMBER, Dial.FULL))
+SHUTTER_TICKS: Final = tuple((mark.exact, mark.text) for mark in marks(Quantity.SHUTTER, Dial.FULL))
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
+import math
 from typing import Final
 
 from webapp.optics import depth, diffraction, macro
-from webapp.optics.scales import Dial, Quantity, marks
-from webapp.web.drawings.chart import Axis, Curve, Level, between, chart
+from webapp.quantities.lengths import Lengths
+from webapp.web.drawings.chart import F_NUMBER_TICKS, Axis, Curve, Level, between, chart
 from webapp.web.drawings.drawing import Drawing, Pencil
+from webapp.web.words.worksheet_figures import length_text, ruler
 from webapp.worksheets.close_up import CloseUpAsks, DepthOfFieldAsks, FocusStackAsks, SharpestApertureAsks
 from webapp.worksheets.sheet import Sheet
 
 _MICROMETRES: Final = diffraction.MICROMETRES_PER_MILLIMETRE
-_F_NUMBER_TICKS: Final = tuple((mark.exact, mark.text) for mark in marks(Quantity.F_NUMBER, Dial.FULL))
 
 
-def increase(asked: CloseUpAsks, sheet: Sheet) -> Drawing:
+def increase(asked: CloseUpAsks, sheet: Sheet, lengths: Lengths) -> Drawing:
     end = max(2.0, 1.5 * asked.magnification)
 
     def stops(m: float) -> float:
@@ -41,7 +42,7 @@ def _f_numbers_about(f_number: float, count: int = 49) -> list[float]:
     return between(f_number / reach, f_number * reach, count, logarithmic=True)
 
 
-def depth_against_f_number(asked: DepthOfFieldAsks, sheet: Sheet) -> Drawing:
+def depth_against_f_number(asked: DepthOfFieldAsks, sheet: Sheet, lengths: Lengths) -> Drawing:
     f, c, p = asked.focal_length_mm, asked.circle_of_confusion_mm, asked.pupil_ratio
     n, u = asked.f_number.exact, sheet.number("subject_distance_mm")
 
@@ -55,19 +56,22 @@ def depth_against_f_number(asked: DepthOfFieldAsks, sheet: Sheet) -> Drawing:
         Curve("in front", tuple((each, in_front(each)) for each in _f_numbers_about(n)), "dashed"),
         Curve("behind", tuple((each, behind(each)) for each in _f_numbers_about(n))),
     ]
-    far = "to infinity" if sheet.results["far_mm"] is None else f"{behind(n):.4g} mm behind"
+    shown = [in_front(each) for each in _f_numbers_about(n)] + [behind(each) for each in _f_numbers_about(n)]
+    measure = ruler(lengths, max(filter(math.isfinite, shown)), in_the_lens=True)
+    curves = [Curve(each.label, tuple((x, measure(y)) for x, y in each.points), each.kind) for each in curves]
+    far = "to infinity" if sheet.results["far_mm"] is None else f"{measure.text(behind(n))} behind"
     return chart(
         "depth",
         "Depth against f-number",
-        f"What is sharp in front of the subject and behind it. At f/{n:.3g}: {in_front(n):.4g} mm in front, {far}.",
-        Axis("f-number", logarithmic=True, ticks=_F_NUMBER_TICKS),
-        Axis("mm", logarithmic=True),
+        f"What is sharp in front of the subject and behind it. At f/{n:.3g}: {measure.text(in_front(n))} in front, {far}.",
+        Axis("f-number", logarithmic=True, ticks=F_NUMBER_TICKS),
+        Axis(measure.unit, logarithmic=True),
         curves,
-        [(n, in_front(n)), (n, behind(n))],
+        [(n, measure(in_front(n))), (n, measure(behind(n)))],
     )
 
 
-def blur_against_f_number(asked: SharpestApertureAsks, sheet: Sheet) -> Drawing:
+def blur_against_f_number(asked: SharpestApertureAsks, sheet: Sheet, lengths: Lengths) -> Drawing:
     best = sheet.number("f_number")
     rows = diffraction.blur_by_f_number(
         _f_numbers_about(best), asked.depth_mm, asked.magnification, asked.pupil_ratio, asked.wavelength_nm
@@ -81,7 +85,7 @@ def blur_against_f_number(asked: SharpestApertureAsks, sheet: Sheet) -> Drawing:
         "Blur against f-number",
         f"Defocus falls and diffraction rises with the f-number; together they are least at f/{best:.3g} as marked, "
         f"{sheet.number('blur_mm') * _MICROMETRES:.3g} µm.",
-        Axis("f-number as marked", logarithmic=True, ticks=_F_NUMBER_TICKS),
+        Axis("f-number as marked", logarithmic=True, ticks=F_NUMBER_TICKS),
         Axis("blur, µm", ends=(0.0, most)),
         [
             Curve("together", tuple((row.f_number, row.blur_mm * _MICROMETRES) for row in rows)),
@@ -102,24 +106,26 @@ _MOST_DRAWN: Final = 40
 _WIDTH: Final = 380.0
 
 
-def slices(asked: FocusStackAsks, sheet: Sheet) -> Drawing:
+def slices(asked: FocusStackAsks, sheet: Sheet, lengths: Lengths) -> Drawing:
     frames, slice_mm, step_mm = int(sheet.number("frames")), sheet.number("slice_mm"), sheet.number("step_mm")
     drawn = min(frames, _MOST_DRAWN)
     whole = max(asked.depth_mm, slice_mm + (frames - 1) * step_mm)
     scale = (_WIDTH - 24.0) / (whole if drawn == frames else slice_mm + (drawn - 1) * step_mm)
     pencil = Pencil()
-    pencil.text(12.0, 14.0, f"depth of the subject {asked.depth_mm:.4g} mm")
+    deep, slice_words, step_words = (
+        length_text(each, lengths, in_the_lens=True) for each in (asked.depth_mm, slice_mm, step_mm)
+    )
+    pencil.text(12.0, 14.0, f"depth of the subject {deep}")
     pencil.box(12.0, 20.0, min(asked.depth_mm * scale, _WIDTH - 24.0), 16.0, "hatched")
     for index in range(drawn):
         pencil.box(12.0 + index * step_mm * scale, 46.0 + (index % 2) * 22.0, slice_mm * scale, 18.0)
-    pencil.text(12.0, 112.0, f"slice {slice_mm:.3g} mm")
+    pencil.text(12.0, 104.0, f"slice {slice_words}")
     shown = f"{frames} frames" if drawn == frames else f"the first {drawn} of {frames} frames"
-    pencil.text(_WIDTH - 12.0, 112.0, f"{shown}, step {step_mm:.3g} mm", "end")
+    pencil.text(12.0, 120.0, f"{shown}, step {step_words}")
     return pencil.done(
         "slices",
         "The slices of the stack",
-        f"{shown.capitalize()}, each sharp over {slice_mm:.3g} mm, {step_mm:.3g} mm from one to the next, "
-        f"through {asked.depth_mm:.4g} mm.",
+        f"{shown.capitalize()}, each sharp over {slice_words}, {step_words} from one to the next, through {deep}.",
         _WIDTH,
-        120.0,
+        128.0,
     )

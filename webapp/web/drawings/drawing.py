@@ -6,7 +6,7 @@ Nothing here knows a colour: lines differ by their dashes, areas by their hatchi
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from itertools import pairwise
 from typing import Final
 
@@ -88,11 +88,26 @@ class Pencil:
     def box(self, x: float, y: float, width: float, height: float, kind: str = "plain") -> None:
         self.areas.append(Area(((x, y), (x + width, y), (x + width, y + height), (x, y + height)), kind))
 
+    def area(self, points: Iterable[tuple[float, float]], kind: str = "plain") -> None:
+        self.areas.append(Area(tuple(points), kind))
+
     def ring(self, x: float, y: float) -> None:
         self.rings.append(Ring(x, y))
 
     def text(self, x: float, y: float, words: str, anchor: str = "start", kind: str = "label") -> None:
         self.texts.append(Text(x, y, words, anchor, kind))
+
+    def _keep_apart(self, width: float, height: float) -> None:
+        """Move words that overprint others, or the edge of the paper, by as little as it takes: first into the paper,
+        then up or down."""
+        placed: list[Text] = []
+        for each in self.texts:
+            inside = _within(each, width, height)
+            steps = sorted(range(-_MOST_MOVES, _MOST_MOVES + 1), key=abs)
+            tried = (replace(inside, y=inside.y + step * _MOVE) for step in steps)
+            free = (one for one in tried if _fits(one, height) and not any(overlap(one, other) for other in placed))
+            placed.append(next(free, inside))
+        self.texts[:] = placed
 
     def dimension(self, start: float, end: float, y: float, words: str) -> None:
         """A level dimension line, ticked at its ends, with its length above it."""
@@ -102,6 +117,8 @@ class Pencil:
         self.text((start + end) / 2.0, y - 4.0, words, "middle", "quiet")
 
     def done(self, key: str, title: str, description: str, width: float, height: float) -> Drawing:
+        """The drawing, its words kept apart."""
+        self._keep_apart(width, height)
         return Drawing(
             key, title, description, width, height,
             tuple(self.lines), tuple(self.areas), tuple(self.rings), tuple(self.texts),
@@ -111,6 +128,36 @@ class Pencil:
 def text_width(words: str) -> float:
     """About how wide words come out."""
     return len(words) * TEXT_SIZE * _LETTER
+
+
+_MOVE: Final = 3.0
+_MOST_MOVES: Final = 40
+
+
+def box_of(text: Text) -> tuple[float, float, float, float]:
+    """About what words cover: left, top, right, bottom."""
+    width = text_width(text.words)
+    left = text.x - {"start": 0.0, "middle": width / 2.0, "end": width}[text.anchor]
+    return left, text.y - 0.8 * TEXT_SIZE, left + width, text.y + 0.2 * TEXT_SIZE
+
+
+def overlap(one: Text, other: Text) -> bool:
+    """Whether two texts overprint each other."""
+    left, top, right, bottom = box_of(one)
+    other_left, other_top, other_right, other_bottom = box_of(other)
+    return left < other_right and other_left < right and top < other_bottom and other_top < bottom
+
+
+def _within(text: Text, width: float, height: float) -> Text:
+    left, top, right, bottom = box_of(text)
+    across = max(0.0, 2.0 - left) - max(0.0, right - width + 2.0)
+    down = max(0.0, 2.0 - top) - max(0.0, bottom - height + 2.0)
+    return replace(text, x=text.x + across, y=text.y + down)
+
+
+def _fits(text: Text, height: float) -> bool:
+    _, top, _, bottom = box_of(text)
+    return top >= 0.0 and bottom <= height
 
 
 def spread(places: Sequence[float], apart: float, low: float, high: float) -> list[float]:

@@ -3,50 +3,47 @@
 from __future__ import annotations
 
 import math
-from typing import Final
 
 from webapp.optics.flash import MILLIMETRES_PER_METRE, Pulse
+from webapp.quantities.lengths import Lengths
 from webapp.quantities.powers import fraction_text
-from webapp.web.drawings.chart import Axis, Curve, Level, between, chart
+from webapp.web.drawings.chart import F_NUMBER_TICKS, Axis, Curve, Level, between, chart
 from webapp.web.drawings.drawing import Drawing
-from webapp.web.drawings.ladder import Way, ladder
+from webapp.web.drawings.ladder import ladder, power_way_between
+from webapp.web.words.worksheet_figures import f_number_text, ruler
 from webapp.worksheets.flash import FlashDurationAsks, FlashEnergyAsks, GuideNumberAsks
 from webapp.worksheets.sheet import Sheet
 
-# So many full-stop rungs of a power dial are drawn at least.
-_RUNGS: Final = 7
 
-
-def power_way(asked: FlashEnergyAsks, sheet: Sheet) -> Drawing:
+def power_way(asked: FlashEnergyAsks, sheet: Sheet, lengths: Lengths) -> Drawing:
     start, end = asked.power_stops, sheet.number("to_power_stops")
-    lowest = asked.lowest_power_stops if asked.lowest_power_stops is not None else min(start, end, -_RUNGS + 1.0)
-    rungs = tuple((float(place), fraction_text(place)) for place in range(math.ceil(lowest), 1))
-    way = Way("power", start, end, rungs, end - start)
+    way = power_way_between(start, end, asked.lowest_power_stops)
     return ladder(
         "power",
         "The way on the power dial",
-        f"From {fraction_text(start)} to {fraction_text(end)} of full power, {end - start:+.2f} stops.",
+        f"From {fraction_text(start)} to {fraction_text(end)} of full power, {way.words}.",
         [way],
     )
 
 
-def reach(asked: GuideNumberAsks, sheet: Sheet) -> Drawing:
+def reach(asked: GuideNumberAsks, sheet: Sheet, lengths: Lengths) -> Drawing:
     at_setting = sheet.number("guide_number_at_setting_m")
-    distance_m = (asked.distance_mm or sheet.number("distance_mm")) / MILLIMETRES_PER_METRE
-    f_number = at_setting / distance_m
-    distances = between(distance_m / 4.0, distance_m * 4.0, 41, logarithmic=True)
+    distance_mm = asked.distance_mm or sheet.number("distance_mm")
+    f_number = at_setting * MILLIMETRES_PER_METRE / distance_mm
+    measure = ruler(lengths, distance_mm * 4.0)
+    distances = between(distance_mm / 4.0, distance_mm * 4.0, 41, logarithmic=True)
     return chart(
         "reach",
         "f-number against distance",
-        f"At {distance_m:.3g} m the flash suits f/{f_number:.3g}; twice as far, two stops wider.",
-        Axis("distance, m", logarithmic=True),
-        Axis("f-number", logarithmic=True),
-        [Curve("N = GN / d", tuple((each, at_setting / each) for each in distances))],
-        [(distance_m, f_number)],
+        f"At {measure.text(distance_mm)} the flash suits {f_number_text(f_number)}; twice as far, two stops wider.",
+        Axis(f"distance, {measure.unit}", logarithmic=True),
+        Axis("f-number", logarithmic=True, ticks=F_NUMBER_TICKS),
+        [Curve("N = GN / d", tuple((measure(d), at_setting * MILLIMETRES_PER_METRE / d) for d in distances))],
+        [(measure(distance_mm), f_number)],
     )
 
 
-def pulse(asked: FlashDurationAsks, sheet: Sheet) -> Drawing:
+def pulse(asked: FlashDurationAsks, sheet: Sheet, lengths: Lengths) -> Drawing:
     half, tenth = (sheet.number(name) for name in ("t_half_s", "t_tenth_s"))
     end = 1.35 * tenth
     if asked.pulse is Pulse.CUT:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Final
 
+from webapp.quantities.lengths import Lengths
 from webapp.web.drawings.drawing import Drawing, Pencil
 from webapp.worksheets.formats import FormatEquivalenceAsks
 from webapp.worksheets.sheet import Sheet
@@ -12,7 +13,7 @@ _WIDTH: Final = 380.0
 _HEIGHT: Final = 230.0
 
 
-def both_formats(asked: FormatEquivalenceAsks, sheet: Sheet) -> Drawing:
+def both_formats(asked: FormatEquivalenceAsks, sheet: Sheet, lengths: Lengths) -> Drawing:
     sizes = (
         ("from", asked.from_sensor_width_mm, asked.from_sensor_height_mm, "plain"),
         ("to", asked.to_sensor_width_mm, asked.to_sensor_height_mm, "hatched"),

@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from typing import Final
 
 from webapp.optics.scales import Dial, Quantity, marks
-from webapp.web.drawings.chart import MINUS
+from webapp.quantities.powers import fraction_text
 from webapp.web.drawings.drawing import Drawing, Pencil, text_width
+from webapp.web.words.worksheet_figures import MINUS, signed_stops
 
 _WIDTH: Final = 380.0
 _ROW: Final = 64.0
@@ -23,13 +24,24 @@ _MOST_RUNGS: Final = 24
 
 @dataclass(frozen=True, slots=True)
 class Way:
-    """From one place on a dial to another, in the dial's own stops; `rungs` are (place, words)."""
+    """From one place on a dial to another, in the dial's own stops; `rungs` are (place, words), `change` is what the way
+    is, in `unit`; a `note` stands in its place where there is no way."""
 
     title: str
     start: float
     end: float
     rungs: tuple[tuple[float, str], ...]
-    change_stops: float
+    change: float
+    unit: str = "stops"
+    note: str | None = None
+
+    @property
+    def words(self) -> str:
+        if self.note is not None:
+            return self.note
+        if self.unit != "stops":
+            return f"{self.change:+.0f} {self.unit}".replace("-", MINUS)
+        return f"{signed_stops(self.change)} stops" if abs(self.change) >= 0.005 else "no change"
 
 
 def camera_way(title: str, quantity: Quantity, start: float, end: float, change_stops: float) -> Way:
@@ -37,6 +49,18 @@ def camera_way(title: str, quantity: Quantity, start: float, end: float, change_
     low, high = math.floor(min(start, end)) - _BESIDE, math.ceil(max(start, end)) + _BESIDE
     rungs = tuple((mark.stops, mark.text) for mark in marks(quantity, Dial.FULL) if low <= mark.stops <= high)
     return Way(title, start, end, rungs, change_stops)
+
+
+# So many full-stop rungs of a power dial are drawn at least.
+_POWER_RUNGS: Final = 7
+
+
+def power_way_between(start: float, end: float, lowest: float | None = None) -> Way:
+    """A way on a power dial, in stops below full, down to its lowest mark where that is known."""
+    if lowest is None:
+        lowest = min(start, end, 1.0 - _POWER_RUNGS)
+    rungs = tuple((float(place), fraction_text(place)) for place in range(math.ceil(lowest), 1))
+    return Way("power", start, end, rungs, end - start)
 
 
 def ladder(key: str, title: str, description: str, ways: Sequence[Way]) -> Drawing:
@@ -72,5 +96,4 @@ def _draw(pencil: Pencil, way: Way, y: float) -> None:
     if abs(end - start) > 1.0:
         tip = 6.0 if end < start else -6.0
         pencil.line([(end + tip * 1.8, y - 4.0), (end + tip * 0.7, y), (end + tip * 1.8, y + 4.0)])
-    change = f"{way.change_stops:+.2f} stops".replace("-", MINUS) if abs(way.change_stops) >= 0.005 else "no change"
-    pencil.text((start + end) / 2.0, y - 12.0, change, "middle")
+    pencil.text((start + end) / 2.0, y - 12.0, way.words, "middle")

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import Final
 
 from webapp.optics import mixed_light
+from webapp.quantities.lengths import Lengths
 from webapp.web.drawings.chart import Axis, Curve, between, chart
 from webapp.web.drawings.drawing import Drawing
 from webapp.web.drawings.strips import Strip, strips
@@ -14,7 +15,7 @@ from webapp.worksheets.mixing import AmbientShareAsks, LightingRatioAsks, MixedL
 from webapp.worksheets.sheet import Sheet
 
 
-def contributions(asked: MixedLightAsks, sheet: Sheet) -> Drawing:
+def contributions(asked: MixedLightAsks, sheet: Sheet, lengths: Lengths) -> Drawing:
     parts = mixed_light.shares(asked.levels_stops)
     named = [(_letter(index), part) for index, part in enumerate(parts)]
     told = ", ".join(f"{letter} {part:.0%}" for letter, part in named)
@@ -30,7 +31,7 @@ def _letter(index: int) -> str:
     return chr(ord("A") + index % 26) + (str(index // 26) if index >= 26 else "")
 
 
-def sides(asked: LightingRatioAsks, sheet: Sheet) -> Drawing:
+def sides(asked: LightingRatioAsks, sheet: Sheet, lengths: Lengths) -> Drawing:
     fill = 1.0 / sheet.number("key_to_fill")
     whole = 1.0 + fill
     lit = Strip("lit side", (("key", 1.0 / whole), ("fill", fill / whole)))
@@ -47,7 +48,7 @@ def sides(asked: LightingRatioAsks, sheet: Sheet) -> Drawing:
 _DRAWN_STOPS: Final = 6.0
 
 
-def against_shutter(asked: AmbientShareAsks, sheet: Sheet) -> Drawing:
+def against_shutter(asked: AmbientShareAsks, sheet: Sheet, lengths: Lengths) -> Drawing:
     reach = max(_DRAWN_STOPS, math.ceil(abs(asked.shutter_change_stops)))
     changes: Sequence[float] = between(-reach, reach)
 

@@ -4,13 +4,15 @@ from __future__ import annotations
 
 from typing import Final
 
+from webapp.quantities.lengths import Lengths
 from webapp.web.drawings.chart import Axis, Curve, chart
 from webapp.web.drawings.drawing import Drawing, Pencil
+from webapp.web.words.worksheet_figures import length_text, ruler
 from webapp.worksheets.shadows import BackgroundCardAsks, ShadowAsks
 from webapp.worksheets.sheet import Sheet
 
 
-def edge(asked: ShadowAsks, sheet: Sheet) -> Drawing:
+def edge(asked: ShadowAsks, sheet: Sheet, lengths: Lengths) -> Drawing:
     """The light across the screen: seen from a place there, how much of the source is left."""
     w, o = asked.source_width_mm, asked.occluder_width_mm
     out = 1.0 + asked.screen_distance_mm / asked.source_distance_mm
@@ -20,15 +22,17 @@ def edge(asked: ShadowAsks, sheet: Sheet) -> Drawing:
     deepest = max(0.0, 1.0 - o * out * asked.source_distance_mm / asked.screen_distance_mm / w)
     beyond = outer * 0.35
     half = [(inner, deepest), (outer, 1.0), (outer + beyond, 1.0)]
+    measure = ruler(lengths, moved + outer + beyond)
     profile = [(moved - x, light) for x, light in reversed(half)] + [(moved + x, light) for x, light in half]
     darkest = "in the middle none" if deepest == 0.0 else f"in the middle {deepest:.0%}"
     return chart(
         "edge",
         "The shadow's edge",
-        f"The part of the source that lights the screen: {darkest}, and at each edge a ramp {penumbra:.4g} mm wide.",
-        Axis("on the screen, mm"),
+        f"The part of the source that lights the screen: {darkest}, and at each edge a ramp {length_text(penumbra, lengths)} wide.",
+        Axis(f"on the screen, {measure.unit}"),
         Axis("part of the light", ends=(0.0, 1.0)),
-        [Curve("light", tuple(profile))],
+        [Curve("light", tuple((measure(x), light) for x, light in profile))],
+        [(measure(moved), deepest)],
     )
 
 
@@ -36,7 +40,7 @@ _WIDTH: Final = 380.0
 _HEIGHT: Final = 190.0
 
 
-def card_in_the_view(asked: BackgroundCardAsks, sheet: Sheet) -> Drawing:
+def card_in_the_view(asked: BackgroundCardAsks, sheet: Sheet, lengths: Lengths) -> Drawing:
     """The view from the side, distances along the paper; across it the card fills the sheet."""
     u, b = asked.camera_distance_mm, asked.card_distance_mm
     left, right, middle = 34.0, _WIDTH - 60.0, 84.0
@@ -54,13 +58,13 @@ def card_in_the_view(asked: BackgroundCardAsks, sheet: Sheet) -> Drawing:
     pencil.text(left, middle - 12.0, "camera", "middle")
     pencil.text(subject, middle - half_field - 6.0, "field", "middle")
     pencil.text(right + 14.0, middle + 4.0, "card")
-    pencil.dimension(left, subject, 172.0, f"{u:.4g} mm")
-    pencil.dimension(subject, right, 172.0, f"{b:.4g} mm")
+    pencil.dimension(left, subject, 172.0, length_text(u, lengths))
+    pencil.dimension(subject, right, 172.0, length_text(b, lengths))
     return pencil.done(
         "card",
         "The card in the view, from above",
-        f"The view widens behind the subject; at the card it and its margins take {sheet.number('width_mm'):.4g} mm "
-        f"across and {sheet.number('height_mm'):.4g} mm up.",
+        f"The view widens behind the subject; at the card it and its margins take "
+        f"{length_text(sheet.number('width_mm'), lengths)} across and {length_text(sheet.number('height_mm'), lengths)} up.",
         _WIDTH,
         _HEIGHT,
     )

@@ -7,8 +7,10 @@ from typing import Final
 
 from webapp.optics import distance_law, falloff, illuminance
 from webapp.optics.sources import Ring
+from webapp.quantities.lengths import Lengths
 from webapp.web.drawings.chart import Axis, Curve, between, chart
 from webapp.web.drawings.drawing import Drawing
+from webapp.web.words.worksheet_figures import length_text, ruler
 from webapp.worksheets.sheet import Sheet
 from webapp.worksheets.sources import SourceIlluminanceAsks, source_of
 
@@ -16,7 +18,7 @@ from webapp.worksheets.sources import SourceIlluminanceAsks, source_of
 _BEYOND: Final = 2.5
 
 
-def against_distance(asked: SourceIlluminanceAsks, sheet: Sheet) -> Drawing:
+def against_distance(asked: SourceIlluminanceAsks, sheet: Sheet, lengths: Lengths) -> Drawing:
     source, d = source_of(asked), asked.distance_mm
     to = d if asked.to_distance_mm is None else asked.to_distance_mm
     peak = distance_law.ring_peak_distance_mm(source) if isinstance(source, Ring) else d
@@ -31,32 +33,37 @@ def against_distance(asked: SourceIlluminanceAsks, sheet: Sheet) -> Drawing:
     distances = between(near, far, 61, logarithmic=True)
     square = tuple((each, 2.0 * math.log2(d / each) - here) for each in distances)
     shown = [(each, against_here(each)) for each in distances]
+    measure = ruler(lengths, far)
     return chart(
         "distance",
         "Light against distance, beside inverse square",
-        f"The light on the axis against that at {d:.4g} mm. Moved to {to:.4g} mm it changes by {against_here(to):+.2f} "
+        f"The light on the axis against that at {measure.text(d)}. Moved to {measure.text(to)} it changes by {against_here(to):+.2f} "
         f"stops; inverse square would say {2.0 * math.log2(d / to):+.2f}.",
-        Axis("distance, mm", logarithmic=True),
+        Axis(f"distance, {measure.unit}", logarithmic=True),
         Axis("stops"),
-        [Curve(f"this {asked.shape}", tuple(shown)), Curve("inverse square", square, "dashed")],
-        [(d, 0.0), (to, against_here(to))],
+        [
+            Curve(f"this {asked.shape}", tuple((measure(x), y) for x, y in shown)),
+            Curve("inverse square", tuple((measure(x), y) for x, y in square), "dashed"),
+        ],
+        [(measure(d), 0.0), (measure(to), against_here(to))],
     )
 
 
-def over_the_subject(asked: SourceIlluminanceAsks, sheet: Sheet) -> Drawing:
+def over_the_subject(asked: SourceIlluminanceAsks, sheet: Sheet, lengths: Lengths) -> Drawing:
     source, d = source_of(asked), asked.distance_mm
     reach = max(abs(asked.offset_mm) * 1.5, d / 2.0)
     reach = min(reach, illuminance.LARGEST_OFFSET_IN_DISTANCES * d)
     places = between(-reach, reach)
     stops = [(each, falloff.offset_stops(source, d, each)) for each in places]
     at_offset = falloff.offset_stops(source, d, asked.offset_mm)
+    measure = ruler(lengths, reach)
     return chart(
         "evenness",
         "Evenness over the subject",
-        f"The light beside the axis against that on the axis, at {d:.4g} mm. {asked.offset_mm:.4g} mm from it: "
+        f"The light beside the axis against that on the axis, at {length_text(d, lengths)}. {length_text(asked.offset_mm, lengths)} from it: "
         f"{at_offset:+.2f} stops.",
-        Axis("offset, mm"),
+        Axis(f"offset, {measure.unit}"),
         Axis("stops"),
-        [Curve("light", tuple(stops))],
-        [(asked.offset_mm, at_offset)],
+        [Curve("light", tuple((measure(x), y) for x, y in stops))],
+        [(measure(asked.offset_mm), at_offset)],
     )

@@ -5,8 +5,10 @@ Everything that is typed stands in the address and nothing is kept. The same pag
 
 from __future__ import annotations
 
+from urllib.parse import urlencode
+
 from fastapi import APIRouter, Request
-from starlette.responses import Response
+from starlette.responses import RedirectResponse, Response
 
 from webapp.errors import InvalidValue
 from webapp.recipes.adapt.adapting import adapt
@@ -14,10 +16,11 @@ from webapp.recipes.share import links
 from webapp.recipes.share.links import STUDENT, Choices, Opened
 from webapp.security.identity import Right, asks_for
 from webapp.services import InServices, Services
-from webapp.web.pages.link_view import prefilled_lines, reader_words, shared_answer
+from webapp.web.pages.link_view import PRIVATE, prefilled_lines, reader_words, shared_answer
 from webapp.web.pages.presets import preset_rows
 from webapp.web.pages.visitor_view import visitor_form
-from webapp.web.pages.worksheets import fill_in, topics
+from webapp.web.pages.worksheet_view import fill_in, step_on
+from webapp.web.pages.worksheets import topics
 from webapp.web.typed import Counted
 from webapp.web.typed_kit import of_light, visitor_kit
 from webapp.web.words.adapting import AdaptedWords, adapted_words
@@ -117,7 +120,12 @@ def _worksheets(opened: Opened, here: str, preview: str) -> Response:
 
 def _worksheet(request: Request, opened: Opened, here: str, name: str, preview: str) -> Response:
     sheet = worksheet(name)
-    filled_in = fill_in(sheet, request.query_params)
+    said = dict(request.query_params)
+    wish = said.pop("step", "")
+    if wish:
+        address = f"{here}/worksheets/{name}?{urlencode(step_on(sheet, said, wish))}"
+        return RedirectResponse(address, 303, PRIVATE)
+    filled_in = fill_in(sheet, said)
     return shared_answer(
         "shared_worksheet.html",
         status=filled_in.status,
@@ -126,6 +134,6 @@ def _worksheet(request: Request, opened: Opened, here: str, name: str, preview: 
         until=reader_words(opened),
         preview=preview,
         sheet=SHEETS[name],
-        fields=filled_in.fields,
+        form=filled_in.form,
         result=filled_in.result,
     )

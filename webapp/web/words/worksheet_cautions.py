@@ -1,4 +1,4 @@
-"""What is said under the figures of a worksheet, whose lengths are in millimetres for every reader."""
+"""What is said under the figures of a worksheet."""
 
 from __future__ import annotations
 
@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 from webapp.facts import Fact
 from webapp.optics.diffraction import MICROMETRES_PER_MILLIMETRE
 from webapp.quantities.lengths import Lengths
+from webapp.web.words.worksheet_figures import length_text
 from webapp.worksheets.parameters import words_of
 from webapp.worksheets.reasons import Reason
 
@@ -15,6 +16,9 @@ if TYPE_CHECKING:
     from webapp.web.words.say import Say
 
 _PAIRS: Final[Mapping[str, str]] = {
+    "f_number": "f-number",
+    "shutter": "shutter",
+    "iso": "ISO",
     "magnification": "magnification",
     "power_stops": "power",
     "distance_mm": "distance of the flash",
@@ -36,8 +40,8 @@ WORDS: Final[Mapping[str, Say]] = {
         f"{told.about} is not on the {told['dial']}-stop dial; it was read on the {told['read_on']}-stop dial."
     ),
     Reason.MARK_MEANS_ANOTHER: lambda told, _: (
-        f"{told.about} means {told.number('there'):.5g} on the {told['there_on']}-stop dial, and "
-        f"{told.number('here'):.5g} here."
+        f"{told.about} means {told.number('there'):.4g} on the {told['there_on']}-stop dial, and "
+        f"{told.number('here'):.4g} here."
     ),
     Reason.POWER_ON_NO_DIAL: lambda told, _: (
         f"{told.about} is not on a {told['dial']}-stop dial and was used as it is."
@@ -87,14 +91,14 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.SOFT_PANEL_MEANT: lambda *_: (
         "A soft, diffused panel is meant, alike in every direction; reflectors, grids and tubes throw a beam and differ."
     ),
-    Reason.SQUARE_HOLDS_FROM: lambda told, _: (
-        f"Inverse square holds within one per cent from {told.number('from_mm'):.4g} mm on, five times the largest "
-        "dimension."
+    Reason.SQUARE_HOLDS_FROM: lambda told, lengths: (
+        f"Inverse square holds within one per cent from {length_text(told.number('from_mm'), lengths)} on, five times the "
+        "largest dimension."
     ),
     Reason.INSIDE_THE_PEAK: lambda *_: "Inside the peak distance of the ring, nearer is darker.",
-    Reason.NO_FULL_SHADOW: lambda told, _: (
+    Reason.NO_FULL_SHADOW: lambda told, lengths: (
         "No full shadow is left on the screen: the source is wider than what throws the shadow, and the screen lies "
-        f"beyond the {told.number('reach_mm'):.4g} mm that the umbra reaches."
+        f"beyond the {length_text(told.number('reach_mm'), lengths)} that the umbra reaches."
     ),
     Reason.LIGHT_ALL_OR_NONE: lambda *_: (
         "Light all of it and the subject glows; light none of it and the subject is black."

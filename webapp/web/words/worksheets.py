@@ -18,7 +18,8 @@ _CLOSE_UP_AND_DEPTH: Final = "Close up and depth"
 _SOURCES_AND_SHADOWS: Final = "Sources and shadows"
 _FILTERS_AND_COLOUR: Final = "Filters and colour"
 _FORMATS: Final = "Formats"
-_STOPS_BELOW_FULL: Final = "stops below full: 0 is full, −5 is 1/32"
+_NO_PLANE: Final = "behind that plane"
+_STOPS_BELOW_FULL: Final = "1/32, full, or stops below full"
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +70,7 @@ _SHEETS: Final = (
         asks={
             "from_shutter": Named(words="in seconds: 1/125, 0.5 or 30"),
             "from_magnification": Named(words="left out, it counts as unchanged"),
-            "from_power_stops": Named(words="below full: 0 is full, −5 is 1/32"),
+            "from_power_stops": Named(words="1/32, full, or stops below full"),
             "from_distance_mm": Named(words="from the flash to the subject"),
             "from_lens_filter_stops": Named(words="what the filters lose, positive"),
         },
@@ -133,13 +134,13 @@ _SHEETS: Final = (
         asks={
             "power_stops": Named(words=_STOPS_BELOW_FULL),
             "change_stops": Named("wanted change", "+ is more light"),
-            "lowest_power_stops": Named(words="the bottom of the dial, negative"),
+            "lowest_power_stops": Named(words="the bottom of the dial"),
             "step_stops": Named("step of the dial", "left out: stepless"),
         },
         gives={
             "energy_j": Named("energy now"),
             "to_energy_j": Named("energy to set"),
-            "to_power_stops": Named("power to set", "stops below full"),
+            "to_power_stops": Named("power to set"),
             "residue_stops": Named("still wanting", "wanted minus reached by one flash"),
             "pops": Named("flashes", "whole flashes at the power to set that give what is wanted"),
             "residue_with_pops_stops": Named("still wanting with these flashes"),
@@ -184,7 +185,7 @@ _SHEETS: Final = (
         "Lights added as light, not as stops: the level of all together, and each one's share.",
         asks={
             "levels_stops": Named(
-                words="one for each light, on one scale, with commas between: EV, or against a reference"
+                words="one for each light, on one scale, with semicolons between: EV, or against a reference"
             ),
         },
         gives={
@@ -199,7 +200,7 @@ _SHEETS: Final = (
         "Key against fill in stops and in both conventions of the ratio, and the fill that lifts a shadow.",
         asks={
             "key_minus_fill_stops": Named(words="each measured alone"),
-            "ratio": Named(words="3 for 3 : 1; say which in the convention"),
+            "ratio": Named(words="3 : 1 or 3; say which in the convention"),
             "convention": Named(words="key : fill, or (key + fill) : fill"),
             "shadow_stops": Named("shadow as it is", "against the key alone, negative below"),
             "wanted_shadow_stops": Named("shadow as wanted", "against the key alone"),
@@ -290,7 +291,7 @@ _SHEETS: Final = (
             "depth_mm": Named("wanted depth", "of the subject"),
             "magnification": Named(words="1 is life size"),
             "f_number": Named(words="as marked on the lens"),
-            "overlap": Named(words="part of each slice, 0 or more and below 1"),
+            "overlap": Named(words="part of each slice: 25 % or 0.25"),
             "recycle_s": Named("recycle time", "between two frames"),
         },
         gives={
@@ -355,14 +356,17 @@ _SHEETS: Final = (
         asks={
             "subject_width_mm": Named(words="flat and glossy"),
             "camera_distance_mm": Named(words="from the middle of the subject"),
-            "light_distance_mm": Named(words="from the subject to the plane of the light"),
-            "tilt_deg": Named(words="of the subject, from square on; below 45°"),
+            "light_distance_mm": Named(words="from the middle of the subject"),
+            "tilt_deg": Named(words="of the subject, from square on; below 90°"),
         },
         gives={
-            "width_mm": Named(words="in the plane of the light"),
-            "centre_mm": Named(words="from the camera's axis, away from the camera"),
-            "from_mm": Named("near edge", "from the camera's axis"),
-            "to_mm": Named("far edge", "from the camera's axis"),
+            "from_deg": Named("seen from", "off the lens axis, on the side of the tilt"),
+            "to_deg": Named("seen to", "off the lens axis"),
+            "centre_deg": Named("seen in the middle", "off the lens axis: twice the tilt"),
+            "width_mm": Named("width in a plane", "square to the lens axis", none=_NO_PLANE),
+            "centre_mm": Named("centre in that plane", "from the lens axis", none=_NO_PLANE),
+            "from_mm": Named("near edge in that plane", "from the lens axis", none=_NO_PLANE),
+            "to_mm": Named("far edge in that plane", "from the lens axis", none=_NO_PLANE),
         },
     ),
     SheetWords(
@@ -419,7 +423,7 @@ _SHEETS: Final = (
         "Colour mix",
         "What becomes of several colour temperatures on one place: neither the mean in kelvin nor in mired.",
         asks={
-            "kelvin": Named("colour temperatures", "one for each light, with commas between"),
+            "kelvin": Named("colour temperatures", "one for each light, with semicolons between"),
             "shares": Named(words="of each light, by luminance; any total"),
         },
         gives={
