@@ -4,7 +4,7 @@ values out."""
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -13,6 +13,7 @@ from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import flash, macro, sources
 from webapp.optics.working import Step
 from webapp.plan.cautions import Caution, cautions
+from webapp.plan.cube import TO_LENS, Cube, Surface, cube_of
 from webapp.plan.levels import Level, LightMap, Ratio, background_stops, evenness, key_to_fill, level_of, shares
 from webapp.plan.positions import Named, Thing
 from webapp.plan.reasons import Reason as PlanReason
@@ -46,8 +47,11 @@ class ShareLine:
 
 @dataclass(frozen=True, slots=True)
 class Follows:
-    """What follows from where things stand."""
+    """What follows from where things stand. `surface` is what the shares and the ratio are for: the face to the lens, or
+    a face of the subject's own, by its name."""
 
+    surface: str
+    cube: Cube | None
     shares: tuple[ShareLine, ...]
     ratio: Ratio | None
     background: tuple[float, Step] | None
@@ -120,13 +124,19 @@ def named_places(lights: Iterable[Light], things: Iterable[Thing]) -> tuple[Name
     return (*of_lights, *(Named(each.id, each.name, each.position) for each in things))
 
 
-def follows(set_up: SetUp, measured: Mapping[str, float] | None = None, measured_at: str = "") -> Follows:
-    """Everything that follows. `measured` are the shares of a patch that pictures gave, by letter."""
+def follows(
+    set_up: SetUp, measured: Mapping[str, float] | None = None, measured_at: str = "", own: Sequence[Surface] = ()
+) -> Follows:
+    """Everything that follows. `measured` are the shares of a patch that pictures gave, by letter; `own` are faces of the
+    subject that were named, each as a patch. Where the measured patch is one of them, what is modelled is of that face."""
     plan = plan_of(set_up)
     lit = [light for light in plan.lights if light.lit]
-    levels = [level_of(plan, light) for light in lit]
+    at = next((each for each in own if each.name == measured_at and measured), None)
+    levels = [level_of(plan, light, None if at is None else at.facing) for light in lit]
     found = shares(levels)
     return Follows(
+        surface=TO_LENS if at is None else at.name,
+        cube=cube_of(plan, own),
         shares=tuple(_share_line(level, found, measured or {}, measured_at) for level in levels),
         ratio=key_to_fill(plan, levels),
         background=background_stops(plan),

@@ -74,6 +74,7 @@ class Assumption(StrEnum):
     GLOWS_OVER_WIDTH = "glows_over_width"
     SCREEN_SQUARE = "screen_square"
     LENS_IN_RING = "lens_in_ring"
+    TUBES_ARE_BLACK = "tubes_are_black"
     FLAT_MIRROR_SQUARE = "flat_mirror_square"
     FLAT_MIRROR = "flat_mirror"
     LIGHT_SQUARE_TO_CAMERA = "light_square_to_camera"
@@ -110,6 +111,12 @@ class Assumption(StrEnum):
     FACE_HIDDEN = "face_hidden"
     # reflector: what the guide number is stated for
     GUIDE_STATED_FOR = "guide_stated_for"
+    # share: of the light, that comes by way of white cards; reflectance: taken for them
+    BY_WHITE_CARDS = "by_white_cards"
+    # cutoff_deg: off the axis
+    THROUGH_A_GRID = "through_a_grid"
+    MIDDLE_OF_SUBJECT = "middle_of_subject"
+    DOME_AS_HEMISPHERE = "dome_as_hemisphere"
     NONE_REACHES = "none_reaches"
     # mark: of the dial
     NEAREST_MARK = "nearest_mark"

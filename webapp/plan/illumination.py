@@ -17,7 +17,8 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
 
-from webapp.optics.arrays import Counts, Flags, Floats, np
+from webapp.optics import grids
+from webapp.optics.arrays import Flags, Floats, np
 from webapp.optics.sources import Point, Rectangle, Ring, Source
 from webapp.plan.positions import Place, Position, Thing
 
@@ -30,6 +31,9 @@ _PER_SIDE: Final = 12
 # The parts are enough from this part of the face's half size onwards, and twice as many a side for half of it.
 _ENOUGH_FROM: Final = 0.4
 _FINEST: Final = 8
+# So few places can have more of them, for edges of shadows and of the slope's own horizon.
+_FEW: Final = 2
+_FEW_FINER: Final = 4.0
 # Pairs of a place and a part that are held in memory together.
 _PAIRS_AT_ONCE: Final = 250_000
 # A thing that shades lies so far behind its front: a place or a lamp on the front is never taken for one behind it.
@@ -79,27 +83,40 @@ def _unit(direction: Floats) -> Floats | None:
 
 
 @lru_cache(maxsize=256)
-def parts_of(source: Source, finer: int = 1) -> tuple[Floats, Floats]:
+def parts_of(source: Source, finer: float = 1.0) -> tuple[Floats, Floats]:
     """The parts of a face: places as (across, up) from its middle, and the fraction of the face that each stands
     for; they add up to 1. `finer` has so many times the parts a side."""
     if isinstance(source, Point):
         return np.zeros((1, 2)), np.ones(1)
     if isinstance(source, Rectangle):
-        nodes, weights = np.polynomial.legendre.leggauss(_PER_SIDE * finer)
+        nodes, weights = np.polynomial.legendre.leggauss(round(_PER_SIDE * finer))
         across, up = np.meshgrid(nodes * source.width_mm / 2.0, nodes * source.height_mm / 2.0)
         return np.column_stack((across.ravel(), up.ravel())), np.outer(weights, weights).ravel() / 4.0
     inner_mm = source.inner_diameter_mm if isinstance(source, Ring) else 0.0
-    nodes, weights = np.polynomial.legendre.leggauss(_RADII * finer)
+    nodes, weights = np.polynomial.legendre.leggauss(round(_RADII * finer))
     # Even in the square of the radius is even over the area.
     low, high = (inner_mm / 2.0) ** 2, (source.diameter_mm / 2.0) ** 2
     radii = np.sqrt(low + (high - low) * (nodes + 1.0) / 2.0)
-    count = _ANGLES * finer
+    count = round(_ANGLES * finer)
     angles = 2.0 * math.pi * (np.arange(count) + 0.5) / count
     places = np.column_stack((np.outer(radii, np.cos(angles)).ravel(), np.outer(radii, np.sin(angles)).ravel()))
     return places, np.repeat(weights / 2.0, count) / count
 
 
-def parts_in_space(source: Source, face: Face, finer: int = 1) -> tuple[Floats, Floats]:
+@lru_cache(maxsize=256)
+def _sizes_of(source: Source, finer: float = 1.0) -> Floats:
+    """How wide and high the parts of a face are, one row a part; a round face's are as if square."""
+    if isinstance(source, Point):
+        return np.zeros((1, 2))
+    if isinstance(source, Rectangle):
+        _, weights = np.polynomial.legendre.leggauss(round(_PER_SIDE * finer))
+        across, up = np.meshgrid(weights * source.width_mm / 2.0, weights * source.height_mm / 2.0)
+        return np.column_stack((across.ravel(), up.ravel()))
+    side = np.sqrt(parts_of(source, finer)[1] * source.area_mm2)
+    return np.column_stack((side, side))
+
+
+def parts_in_space(source: Source, face: Face, finer: float = 1.0) -> tuple[Floats, Floats]:
     """The parts of a face where it stands."""
     places, weights = parts_of(source, finer)
     return face.middle + places[:, :1] * face.across + places[:, 1:] * face.up, weights
@@ -149,31 +166,52 @@ def blocker_of(thing: Thing) -> Blocker:
     return Blocker(behind, thing.width_mm, height_mm, thing.kind == "camera")
 
 
-def per_intensity(
-    source: Source, position: Position, places: Floats, normal: Floats, blockers: Sequence[Blocker] = ()
-) -> Floats:
+@dataclass(frozen=True, slots=True, eq=False)
+class Emitter:
+    """A face that gives light. `cutoff_deg` is the angle off its axis from which a grid or snoot before it lets nothing
+    through; None is none. A face that does not glow evenly has so many times the parts a side as `finer` says, and
+    `glow` is what each of them gives against an even face."""
+
+    source: Source
+    face: Face
+    cutoff_deg: float | None = None
+    finer: float | None = None
+    glow: Floats | None = None
+
+
+def per_intensity(emitter: Emitter, places: Floats, normal: Floats, blockers: Sequence[Blocker] = ()) -> Floats:
     """The light at places of one slope, as illuminance per intensity along the source's axis, in 1/mm².
 
     `places` is one place a row, `normal` that of the slope. 0 behind the face and on the far side of the slope; never
     infinite. Source: lambert-cosine.
     """
-    face = face_of(position)
-    wanted = _fineness(source, face, places)
+    wanted = fineness(emitter, places)
     light = np.empty(len(places))
     for finer in np.unique(wanted):
         rows = np.flatnonzero(wanted == finer)
-        together = max(1, _PAIRS_AT_ONCE // len(parts_of(source, int(finer))[1]))
+        together = max(1, _PAIRS_AT_ONCE // len(parts_of(emitter.source, float(finer))[1]))
         for start in range(0, len(rows), together):
             block = rows[start : start + together]
-            light[block] = _added_up(source, face, places[block], normal, blockers, int(finer))
+            ways, strength = _arriving(emitter, places[block], blockers, float(finer))
+            light[block] = (np.maximum(ways @ normal, 0.0) * strength).sum(axis=1)
     return light
 
 
-def _fineness(source: Source, face: Face, places: Floats) -> Counts:
+def arriving(emitter: Emitter, place: Place, blockers: Sequence[Blocker] = ()) -> tuple[Floats, Floats]:
+    """The light that comes to one place, whatever its slope: directions towards the parts of a face, one row each, and
+    what each gives square to it, as illuminance per intensity in 1/mm²."""
+    there = vector(place)[np.newaxis, :]
+    ways, strength = _arriving(emitter, there, blockers, float(fineness(emitter, there)[0]))
+    lengths = np.linalg.norm(ways[0], axis=1)
+    return ways[0] / np.maximum(lengths, 1e-9)[:, np.newaxis], strength[0] * lengths
+
+
+def fineness(emitter: Emitter, places: Floats) -> Floats:
     """How many times the parts a side each place needs. The nodes of Gauss converge by how far a place lies from the
-    nearest part of the face, against half the size of the face."""
-    if isinstance(source, Point):
-        return np.ones(len(places), dtype=np.int64)
+    nearest part of the face, against half the size of the face; a place by itself can have many."""
+    source, face = emitter.source, emitter.face
+    if isinstance(source, Point) or emitter.finer is not None:
+        return np.full(len(places), emitter.finer or 1.0)
     ways = places - face.middle
     across, up, ahead = ways @ face.across, ways @ face.up, ways @ face.normal
     if isinstance(source, Rectangle):
@@ -187,74 +225,107 @@ def _fineness(source: Source, face: Face, places: Floats) -> Counts:
         beside = np.maximum(np.hypot(across, up) - half, 0.0)
     away = np.maximum(np.hypot(beside, ahead), _NEAREST_MM) / half
     doublings = np.ceil(np.log2(np.clip(_ENOUGH_FROM / away, 1.0, float(_FINEST))))
-    return np.asarray(2**doublings, dtype=np.int64)
+    least = _FEW_FINER if len(places) <= _FEW else 1.0
+    return np.asarray(np.maximum(2.0**doublings, least))
 
 
-def _added_up(
-    source: Source, face: Face, places: Floats, normal: Floats, blockers: Sequence[Blocker], finer: int
-) -> Floats:
+def _arriving(emitter: Emitter, places: Floats, blockers: Sequence[Blocker], finer: float) -> tuple[Floats, Floats]:
+    """For each place and part the way from the one to the other, and what the part gives there for each millimetre that
+    the way rises over the slope."""
+    source, face = emitter.source, emitter.face
     parts, weights = parts_in_space(source, face, finer)
+    if emitter.glow is not None:
+        weights = weights * emitter.glow
     ways = parts[np.newaxis, :, :] - places[:, np.newaxis, :]
     squared = np.maximum(np.einsum("pki,pki->pk", ways, ways), _NEAREST_MM**2)
-    at_slope = np.maximum(ways @ normal, 0.0)
-    if isinstance(source, Point):
-        at_face = (ways @ face.normal < 0.0) * np.sqrt(squared)
-    else:
-        at_face = np.maximum(-(ways @ face.normal), 0.0)
-    light = at_slope * at_face / squared**2
+    ahead = -(ways @ face.normal)
+    at_face = (ahead > 0.0) * np.sqrt(squared) if isinstance(source, Point) else np.maximum(ahead, 0.0)
+    strength = at_face * weights / squared**2
+    if emitter.cutoff_deg is not None:
+        strength *= grids.let_through(np.sqrt(np.maximum(squared - ahead**2, 0.0)), ahead, emitter.cutoff_deg)
     for blocker in _between(blockers, parts, places):
-        light = np.where(_hides(blocker, places, ways), 0.0, light)
-    return np.asarray(light @ weights)
+        strength *= 1.0 - _hidden(blocker, places, ways, face, _sizes_of(source, finer))
+    return ways, strength
 
 
 def _between(blockers: Sequence[Blocker], parts: Floats, places: Floats) -> list[Blocker]:
-    """Those that come near the ways from the places to the parts, and have them on both sides: most of a set stands out
-    of a light's beam."""
-    start, end = places.mean(axis=0), parts.mean(axis=0)
-    way = end - start
-    thick = max(
-        float(np.max(np.linalg.norm(parts - end, axis=1))),
-        float(np.max(np.linalg.norm(places - start, axis=1))),
-    )
-    near = []
-    for blocker in blockers:
-        to = blocker.face.middle - start
-        part = min(1.0, max(0.0, float(to @ way) / max(float(way @ way), _NEAREST_MM)))
-        reach = math.hypot(blocker.width_mm, blocker.height_mm) / 2.0 + thick
-        if float(np.linalg.norm(to - part * way)) <= reach and _parts(blocker, places, parts):
-            near.append(blocker)
-    return near
+    """Those that a way from some place to some part may run through: most of a set stands out of a light's beam."""
+    one, other = _corners(places), _corners(parts)
+    return [each for each in blockers if _may_hide(each, one, other)]
 
 
-def _parts(blocker: Blocker, places: Floats, parts: Floats) -> bool:
-    """Whether the plane of a flat thing lies between some place and some part."""
-    one, other = ((each - blocker.face.middle) @ blocker.face.normal for each in (places, parts))
-    return bool(one.min() < 0.0 < other.max() or other.min() < 0.0 < one.max())
+def _corners(places: Floats) -> Floats:
+    """The corners of the upright box around places; of one place, that place."""
+    if len(places) == 1:
+        return places
+    box = places.min(axis=0), places.max(axis=0)
+    return np.array([[box[x][0], box[y][1], box[z][2]] for x in (0, 1) for y in (0, 1) for z in (0, 1)])
 
 
-def _hides(blocker: Blocker, places: Floats, ways: Floats) -> Flags:
-    """Which of the ways from places to parts run through a flat thing. A way along its plane misses it."""
-    along = ways @ blocker.face.normal
-    level = np.abs(along) < 1e-9
-    to_plane = (blocker.face.middle - places) @ blocker.face.normal
-    part = to_plane[:, np.newaxis] / np.where(level, 1.0, along)
-    hits = places[:, np.newaxis, :] + part[..., np.newaxis] * ways - blocker.face.middle
-    across, up = np.abs(hits @ blocker.face.across), np.abs(hits @ blocker.face.up)
+def _may_hide(blocker: Blocker, places: Floats, parts: Floats) -> bool:
+    """Whether ways between two boxes come through a flat thing, by their corners: where all of them cross its plane, they
+    do so within the bounds of those between corners, since a box seen from a place is no larger than its corners."""
+    face = blocker.face
+    one, other = ((each - face.middle) @ face.normal for each in (places, parts))
+    if (one.max() <= 0.0 and other.max() <= 0.0) or (one.min() >= 0.0 and other.min() >= 0.0):
+        return False
+    if not (one.max() < 0.0 < other.min() or other.max() < 0.0 < one.min()):
+        return True
+    crossing = one[:, np.newaxis] / (one[:, np.newaxis] - other)
+    for axis, size in ((face.across, blocker.width_mm), (face.up, blocker.height_mm)):
+        start, end = (places - face.middle) @ axis, (parts - face.middle) @ axis
+        met = start[:, np.newaxis] + crossing * (end - start[:, np.newaxis])
+        if met.min() > size / 2.0 or met.max() < -size / 2.0:
+            return False
+    return True
+
+
+def _hidden(blocker: Blocker, places: Floats, ways: Floats, face: Face, sizes: Floats) -> Floats:
+    """How much of each part a flat thing hides from each place, from 0 to 1. An edge of its shadow that runs through a
+    part, of `sizes` on the `face`, hides as much of it as lies beyond the edge; a way along its plane misses it."""
+    stop = blocker.face
+    along, right, rise = ways @ stop.normal, ways @ stop.across, ways @ stop.up
+    along = np.where(np.abs(along) < _ON_THE_WAY, np.inf, along)
+    off = stop.middle - places
+    to_plane = (off @ stop.normal)[:, np.newaxis]
+    part = to_plane / along
+    across = part * right - (off @ stop.across)[:, np.newaxis]
+    up = part * rise - (off @ stop.up)[:, np.newaxis]
+    # How far the shadow's edge moves on the thing, from one side of the part to the other.
+    wide, high, thick = np.zeros_like(part), np.zeros_like(part), np.zeros(len(sizes))
+    for axis, size in ((face.across, sizes[:, 0]), (face.up, sizes[:, 1])):
+        tilt = float(axis @ stop.normal)
+        thick += abs(tilt) * size
+        slant = tilt / along
+        wide += np.abs(part * (float(axis @ stop.across) - right * slant)) * size
+        high += np.abs(part * (float(axis @ stop.up) - rise * slant)) * size
     if blocker.round:
-        inside = across**2 + up**2 <= (blocker.width_mm / 2.0) ** 2
+        covered = _beyond(blocker.width_mm / 2.0 - np.hypot(across, up), np.hypot(wide, high) / math.sqrt(2.0))
     else:
-        inside = (across <= blocker.width_mm / 2.0) & (up <= blocker.height_mm / 2.0)
-    return np.asarray(~level & inside & (part > _ON_THE_WAY) & (part < 1.0 - _ON_THE_WAY))
+        covered = _covered(across, blocker.width_mm, wide) * _covered(up, blocker.height_mm, high)
+    through = np.sign(to_plane) * (np.where(np.isinf(along), 0.0, along) - to_plane)
+    return np.asarray(covered * _beyond(through, thick) * (part > _ON_THE_WAY))
+
+
+def _covered(middle: Floats, width_mm: float, step: Floats) -> Floats:
+    """How much of a strip of the width `step` about `middle` lies within half a width of nothing."""
+    return _beyond(width_mm / 2.0 - middle, step) - _beyond(-width_mm / 2.0 - middle, step)
+
+
+def _beyond(inside_mm: Floats, step: Floats) -> Floats:
+    """How much of a strip lies on this side of an edge that is so far from its middle."""
+    return np.clip(0.5 + inside_mm / np.maximum(step, _ON_THE_WAY), 0.0, 1.0)
 
 
 def hidden_share(source: Source, position: Position, place: Place, blockers: Sequence[Blocker]) -> float:
     """How much of a face is hidden from a place: 0 is none of it, 1 all."""
     if not blockers:
         return 0.0
-    parts, weights = parts_in_space(source, face_of(position))
+    face = face_of(position)
+    parts, weights = parts_in_space(source, face, _FEW_FINER)
     there = vector(place)[np.newaxis, :]
     ways = parts[np.newaxis, :, :] - there[:, np.newaxis, :]
-    hidden = np.zeros(ways.shape[:2], dtype=np.bool_)
+    seen = np.ones(len(parts))
     for blocker in _between(blockers, parts, there):
-        hidden |= _hides(blocker, there, ways)
-    return float((hidden[0] * weights).sum())
+        seen *= 1.0 - _hidden(blocker, there, ways, face, _sizes_of(source, _FEW_FINER))[0]
+    return 1.0 - float((seen * weights).sum())

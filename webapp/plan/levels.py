@@ -1,7 +1,8 @@
 """The light at the subject: levels, shares, ratios, the background, and evenness over the plane of the subject.
 
 A light's level comes from its incident reading, scaled by what has changed since: power, filters, distance by the
-law of its face, and the slope on which it falls on the subject. Without a reading it is modelled from the guide number
+law of its face, what a grid and what stands between let through, what white cards send back, and the slope on which it
+falls on the subject. Without a reading it is modelled from the guide number
 of its head, where that is stated for what is on it. Stored energy ranks the settings of one head only, so without
 either a level stays unknown.
 """
@@ -18,8 +19,9 @@ from webapp.optics import illuminance, mixed_light
 from webapp.optics.arrays import Floats, np
 from webapp.optics.assumptions import Assumption
 from webapp.optics.working import Relation, Step, Symbol
-from webapp.plan.illumination import Blocker, face_of, hidden_share, per_intensity
-from webapp.plan.positions import ORIGIN
+from webapp.plan.cards import WHITE, arriving_of, given
+from webapp.plan.illumination import Emitter, Face, face_of, hidden_share, per_intensity
+from webapp.plan.positions import ORIGIN, Place, Position
 from webapp.plan.reasons import Reason
 from webapp.plan.staging import Plan, PlanLight
 
@@ -27,6 +29,7 @@ MAP_PLACES: Final = 13
 _LOOKED_DOWN_ON: Final = math.sqrt(0.5)
 """Steeper than this the camera looks down on the subject, and its plane is its width by its depth."""
 _MM_PER_M: Final = 1000.0
+_WORTH_SAYING: Final = 0.005
 
 LEVEL: Final = Relation(
     result="level at the subject, as the f-number of a meter at ISO 100, in stops above f/1",
@@ -133,26 +136,33 @@ class Ratio:
     step: Step
 
 
-def level_of(plan: Plan, light: PlanLight, blockers: Sequence[Blocker] | None = None) -> Level:
-    """The level of a light on the slope of the subject. Unknown without a position, without a reading or a guide number
-    that holds, without a power or a filter's loss; and where the light does not reach the subject's face at all."""
-    missing = _missing(light)
+def level_of(plan: Plan, light: PlanLight, normal: Floats | None = None) -> Level:
+    """The level of a light in the middle of the subject on a face with this normal; None is the slope that the lens
+    sees. Unknown without a position, without a reading or a guide number that holds, without a power or a filter's loss;
+    and where the light does not reach the face at all."""
+    missing = missing_of(light)
     if missing is not None:
         return Level(light.letter, None, missing)
     assert light.position is not None
-    between = plan.blockers if blockers is None else blockers
-    here = float(per_intensity(light.source, light.position, np.zeros((1, 3)), plan.subject_face.normal, between)[0])
-    hidden = hidden_share(light.source, light.position, ORIGIN, between)
+    towards = plan.subject_face.normal if normal is None else normal
+    straight, *by_cards = (each.on(towards) for each in arriving_of(plan, light))
+    here = straight + sum(by_cards)
+    hidden = hidden_share(light.source, light.position, ORIGIN, plan.blockers)
     if here <= 0.0:
         why = fact(Reason.NOT_REACHED, light.letter, something_between=hidden > 0.99)
         return Level(light.letter, None, why, None, hidden, dark=True)
-    assuming = (fact(Assumption.FACE_HIDDEN, hidden_share=hidden),) if hidden > 0.0 else ()
-    av = _sends_stops(light) + math.log2(here)
-    step = _level_step(light, av, here, assuming)
+    assuming = []
+    if hidden > 0.0:
+        assuming.append(fact(Assumption.FACE_HIDDEN, hidden_share=hidden))
+    if by_cards and sum(by_cards) > _WORTH_SAYING * here:
+        assuming.append(fact(Assumption.BY_WHITE_CARDS, share=sum(by_cards) / here, reflectance=WHITE))
+    av = sends_stops(light) + math.log2(here)
+    step = level_step(light, av, here, tuple(assuming))
     return Level(light.letter, av, None, step, hidden, by_guide=light.reading is None)
 
 
-def _missing(light: PlanLight) -> Fact | None:
+def missing_of(light: PlanLight) -> Fact | None:
+    """Why the level of a light is not known; None where nothing is missing."""
     if light.position is None or light.position.known == "unknown":
         return fact(Reason.NO_POSITION, light.letter)
     if not light.is_direct:
@@ -166,27 +176,36 @@ def _missing(light: PlanLight) -> Fact | None:
     return None if light.filter_stops is not None else fact(Reason.FILTER_LOSS_UNKNOWN, light.letter)
 
 
-def _sends_stops(light: PlanLight) -> float:
+def sends_stops(light: PlanLight) -> float:
     """What a light of which nothing is missing sends, as the level that one unit of E/I would have."""
     assert light.power_stops is not None
     assert light.filter_stops is not None
     now = light.power_stops - light.filter_stops
     if light.reading is not None:
-        at_reading = illuminance.illuminance_per_intensity(light.source, light.reading.distance_mm)
-        return light.reading.av - math.log2(at_reading) + now
+        return light.reading.av - math.log2(_at_reading(light, light.reading.distance_mm)) + now
     assert light.guide is not None
     return 2.0 * math.log2(_MM_PER_M * light.guide.number_m) + now
 
 
-def _level_step(light: PlanLight, av: float, here: float, assuming: tuple[Fact, ...]) -> Step:
-    given = {"Δp": light.power_stops, "F": light.filter_stops, "e": here}
+def _at_reading(light: PlanLight, distance_mm: float) -> float:
+    """Illuminance per intensity at the meter, square to the light on its axis; through its grid where it has one."""
+    if light.cutoff_deg is None:
+        return illuminance.illuminance_per_intensity(light.source, distance_mm)
+    before = Emitter(light.source, face_of(Position(Place(0.0, -distance_mm, 0.0))), light.cutoff_deg)
+    return float(per_intensity(before, np.zeros((1, 3)), np.array([0.0, -1.0, 0.0]))[0])
+
+
+def level_step(light: PlanLight, av: float, here: float, assuming: tuple[Fact, ...]) -> Step:
+    values = {"Δp": light.power_stops, "F": light.filter_stops, "e": here}
+    if light.cutoff_deg is not None:
+        assuming = (*assuming, fact(Assumption.THROUGH_A_GRID, cutoff_deg=light.cutoff_deg))
     if light.reading is not None:
-        at_reading = illuminance.illuminance_per_intensity(light.source, light.reading.distance_mm)
-        return LEVEL.worked(av, assuming=assuming, **given, **{"A_m": light.reading.av, "e_m": at_reading})
+        at_reading = _at_reading(light, light.reading.distance_mm)
+        return LEVEL.worked(av, assuming=assuming, **values, **{"A_m": light.reading.av, "e_m": at_reading})
     assert light.guide is not None
     stated_for = light.guide.reflector
     reflector = (fact(Assumption.GUIDE_STATED_FOR, reflector=stated_for),) if stated_for else ()
-    return GUIDED.worked(av, assuming=(*reflector, *assuming), **given, GN=light.guide.number_m)
+    return GUIDED.worked(av, assuming=(*reflector, *assuming), **values, GN=light.guide.number_m)
 
 
 def shares(levels: Sequence[Level]) -> dict[str, tuple[float, Step]]:
@@ -224,7 +243,7 @@ def key_to_fill(plan: Plan, levels: Sequence[Level]) -> Ratio | None:
 
 def emission(light: PlanLight) -> float | None:
     """What a light sends per unit of E/I, on the meter's scale; None where something of it is unknown."""
-    return None if _missing(light) else 2.0 ** _sends_stops(light)
+    return None if missing_of(light) else 2.0 ** sends_stops(light)
 
 
 def emissions(plan: Plan) -> list[tuple[PlanLight, float]] | None:
@@ -242,8 +261,7 @@ def light_at(plan: Plan, sent: Sequence[tuple[PlanLight, float]], places: Floats
     """The light of all lights at places of one slope, on the meter's scale."""
     total = np.zeros(len(places))
     for light, value in sent:
-        assert light.position is not None
-        total += value * per_intensity(light.source, light.position, places, normal, plan.blockers)
+        total += value * given(plan, light, places, normal)
     return total
 
 
@@ -262,12 +280,17 @@ def background_stops(plan: Plan) -> tuple[float, Step] | None:
     return stops, BACKGROUND.worked(stops, E_b=there, E_s=here)
 
 
+def looked_down_on(face: Face) -> bool:
+    """Whether the lens looks down on the subject (or up at it) more than along the floor."""
+    return abs(float(face.normal[2])) > _LOOKED_DOWN_ON
+
+
 def subject_grid(plan: Plan, places_per_side: int) -> tuple[float, float, Floats]:
     """The width and height of the plane of the subject (its depth for one that lies under the camera), and places on
     it from edge to edge, row by row from the bottom."""
     width_mm, height_mm, depth_mm = plan.subject_mm
     face = plan.subject_face
-    if abs(float(face.normal[2])) > _LOOKED_DOWN_ON and depth_mm > 0.0:
+    if looked_down_on(face) and depth_mm > 0.0:
         height_mm = depth_mm
     if height_mm <= 0.0 and plan.thing("subject") is not None:
         height_mm = width_mm

@@ -18,8 +18,9 @@ from webapp.optics.arrays import Floats, np
 from webapp.optics.assumptions import Assumption
 from webapp.optics.sources import Point
 from webapp.optics.working import Relation, Step, Symbol
+from webapp.plan.cards import given
 from webapp.plan.cautions import Caution, cautions
-from webapp.plan.illumination import per_intensity, vector
+from webapp.plan.illumination import vector
 from webapp.plan.levels import MAP_PLACES, emissions, key_to_fill, level_of, light_at, shares, subject_grid
 from webapp.plan.positions import ORIGIN, Place, Position, at_distance
 from webapp.plan.reasons import Reason
@@ -90,9 +91,7 @@ def put(light: PlanLight, at: Place, aim: Place | None = None) -> PlanLight:
 
 def received(plan: Plan, light: PlanLight) -> float:
     """What a light gives in the middle of the subject, on its slope, as illuminance per intensity in 1/mm²."""
-    assert light.position is not None
-    middle = np.zeros((1, 3))
-    return float(per_intensity(light.source, light.position, middle, plan.subject_face.normal, plan.blockers)[0])
+    return float(given(plan, light, np.zeros((1, 3)), plan.subject_face.normal)[0])
 
 
 def change_stops(plan: Plan, before: PlanLight, after: PlanLight) -> tuple[float | None, Step | None]:
@@ -199,12 +198,11 @@ def evenness_of(
         return None
     value = next(value for each, value in sent if each.letter == light.letter)
     _, _, grid = subject_grid(plan, places_per_side)
-    normal, blockers = plan.subject_face.normal, plan.blockers
+    normal = plan.subject_face.normal
     others = light_at(plan, [(each, sends) for each, sends in sent if each.letter != light.letter], grid, normal)
 
     def range_stops(moved: PlanLight) -> float | None:
-        assert moved.position is not None
-        total: Floats = others + value * per_intensity(moved.source, moved.position, grid, normal, blockers)
+        total: Floats = others + value * given(plan, moved, grid, normal)
         highest = float(total.max())
         if highest <= 0.0:
             return None

@@ -7,11 +7,12 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final
 
 from webapp.optics.arrays import np
 from webapp.optics.sources import Source
-from webapp.plan.illumination import Blocker, Face, blocker_of, facing, vector
+from webapp.plan.illumination import Blocker, Emitter, Face, blocker_of, face_of, facing, vector
 from webapp.plan.positions import Place, Position, Thing
 
 ASSUMED_CAMERA: Final = Place(0.0, -1000.0, 0.0)
@@ -42,7 +43,7 @@ class Guide:
 class PlanLight:
     """A light as geometry needs it. `power_stops` is against the power at the reading, or, for a light that has none,
     against the full energy of its guide number; None is unknown. One that is not direct shines on a panel, the background
-    or a card."""
+    or a card. `cutoff_deg` is the angle off its axis from which its grid or snoot lets nothing through; None has none."""
 
     letter: str
     name: str
@@ -55,6 +56,13 @@ class PlanLight:
     filter_stops: float | None = None
     guide: Guide | None = None
     is_direct: bool = True
+    cutoff_deg: float | None = None
+
+    @property
+    def emitter(self) -> Emitter:
+        """Its face where it stands; it has a position."""
+        assert self.position is not None
+        return Emitter(self.source, face_of(self.position), self.cutoff_deg)
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,17 +132,25 @@ class Plan:
 
     @property
     def blockers(self) -> tuple[Blocker, ...]:
-        """What stops the light of every lamp: all that stands on the set but the subject. A table that the subject stands
-        on has its top where the subject ends, however its height was told."""
-        return tuple(
-            blocker_of(self._under_the_subject(each) if each.kind == "table" else each)
-            for each in self.things
-            if each.kind != "subject" and each.width_mm > 0.0
-        )
+        """What stops the light of every lamp: all that stands on the set but the subject."""
+        return stopping(self.things)
 
-    def _under_the_subject(self, table: Thing) -> Thing:
-        at = table.position.at
-        carries = abs(at.x_mm) < table.width_mm / 2.0 and abs(at.y_mm) < table.depth_mm / 2.0
-        if not carries or at.z_mm <= self.support_z_mm:
-            return table
-        return replace(table, position=replace(table.position, at=replace(at, z_mm=self.support_z_mm)))
+
+@lru_cache(maxsize=64)
+def stopping(things: tuple[Thing, ...]) -> tuple[Blocker, ...]:
+    """What of the things on a set stops light: all but the subject. A table that the subject stands on has its top where
+    the subject ends, however its height was told."""
+    support_z_mm = Plan(things=things).support_z_mm
+    return tuple(
+        blocker_of(_under_the_subject(each, support_z_mm) if each.kind == "table" else each)
+        for each in things
+        if each.kind != "subject" and each.width_mm > 0.0
+    )
+
+
+def _under_the_subject(table: Thing, support_z_mm: float) -> Thing:
+    at = table.position.at
+    carries = abs(at.x_mm) < table.width_mm / 2.0 and abs(at.y_mm) < table.depth_mm / 2.0
+    if not carries or at.z_mm <= support_z_mm:
+        return table
+    return replace(table, position=replace(table.position, at=replace(at, z_mm=support_z_mm)))

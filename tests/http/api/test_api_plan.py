@@ -197,3 +197,21 @@ def test_an_aim_is_kept_through_a_move_that_does_not_tell_it(desk: Desk) -> None
 
     assert math.isclose(aim["x_mm"], 50)
     assert math.isclose(aim["z_mm"], 20)
+
+
+def test_each_side_of_the_subject_has_its_light_with_its_working(desk: Desk) -> None:
+    two_metered_lights(desk)
+    for letter, bearing in (("B", -90), ("C", 0)):
+        desk.set(**{f"lights__{letter}__power": "full"})
+        put(desk, f"lights/{letter}", distance_mm=1000, bearing_deg=bearing)
+
+    told = plan(desk)
+
+    sides = {each["name"]: each for each in told["cube"]["sides"]}
+    assert (told["surface"], told["cube"]["is_absolute"]) == ("lens", True)
+    # f/16 from B on the left, the same from C to the lens, and nothing of either on the other.
+    assert sides["left"]["by_light"] == {"B": pytest.approx(8.0), "C": None}
+    assert sides["lens"]["total"] == pytest.approx(8.0)
+    assert sides["left"]["against_lens_stops"] == pytest.approx(0.0)
+    assert sides["right"]["total"] is None
+    assert [step["result"][:5] for step in sides["left"]["working"]] == ["level", "light"]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
 import numpy as np
 import pytest
@@ -10,13 +11,21 @@ from scipy.integrate import dblquad
 
 from tests.unit.plan.lights import light
 from webapp.optics import illuminance, sources
+from webapp.optics.arrays import Floats
 from webapp.optics.sources import Disc, Point, Rectangle, Ring
-from webapp.plan.illumination import blocker_of, hidden_share, per_intensity
+from webapp.plan import illumination
+from webapp.plan.illumination import Blocker, Emitter, blocker_of, face_of, hidden_share
 from webapp.plan.levels import level_of
 from webapp.plan.positions import ORIGIN, Place, Position, Thing
 from webapp.plan.staging import Plan
 
 TO_CAMERA = np.array([0.0, -1.0, 0.0])
+
+
+def per_intensity(
+    source: sources.Source, position: Position, places: Floats, normal: Floats, blockers: Sequence[Blocker] = ()
+) -> Floats:
+    return illumination.per_intensity(Emitter(source, face_of(position)), places, normal, blockers)
 
 
 @pytest.mark.parametrize("source", [Disc(600.0), Ring(120.0, 80.0), Rectangle(600.0, 900.0), Point()], ids=repr)
@@ -77,7 +86,8 @@ def test_many_places_near_a_face_have_the_light_of_each_by_itself() -> None:
 
     together = per_intensity(Disc(600.0), position, places, TO_CAMERA)
 
-    alone = [per_intensity(Disc(600.0), position, each[np.newaxis, :], TO_CAMERA)[0] for each in places]
+    # Three at a time: one by itself has more parts.
+    alone = [per_intensity(Disc(600.0), position, np.tile(each, (3, 1)), TO_CAMERA)[0] for each in places]
     assert together == pytest.approx(alone, rel=1e-12)
 
 

@@ -11,6 +11,7 @@ from webapp.ledger.geometry import Follows, follows
 from webapp.ledger.moves import Move, way_back
 from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import mixed_light
+from webapp.plan.cube import Cube
 from webapp.plan.positions import Thing
 from webapp.quantities.places import Known
 from webapp.shoots.measured_light import MeasuredShares
@@ -18,6 +19,7 @@ from webapp.web.api.answers import MaybeSaid, StepAnswer, Stops
 from webapp.web.api.facts import Answer, FactAnswer
 from webapp.web.words.moves import way_back_words
 from webapp.web.words.say import say
+from webapp.web.words.sides import side_words
 
 
 class PointAnswer(Answer):
@@ -105,6 +107,60 @@ class PlanShare(Answer):
     working: list[StepAnswer] = Field(validation_alias="steps")
 
 
+class SideAnswer(BaseModel):
+    """The light on one side of the subject, in stops above f/1 at ISO 100. Null is dark: thirteen stops and more below the brightest."""
+
+    name: str
+    kind: str = Field(description="a side of a small cube; a face of the subject's own; a dome or a flat meter")
+    words: str
+    normal: tuple[float, float, float] | None = Field(description="where it faces; null: turned to each light")
+    by_light: dict[str, Stops | None]
+    total: Stops | None = Field(description="null, too, where a lit light is unknown, and of a meter turned to each")
+    against_lens_stops: Stops | None
+    working: list[StepAnswer]
+
+
+class CardFillAnswer(Answer):
+    """What a reflector, taken as a matt white card, gives each side that it reaches, in stops under the key."""
+
+    card: str
+    key: str
+    under_key: dict[str, Stops]
+    working: StepAnswer = Field(validation_alias="step")
+
+
+class CubeAnswer(BaseModel):
+    """The light on each side of the subject."""
+
+    is_absolute: bool = Field(description="as a meter reads it; else right only against each other")
+    sides: list[SideAnswer]
+    card_fills: list[CardFillAnswer]
+    unknown: list[str]
+    unknown_facts: list[FactAnswer]
+
+    @classmethod
+    def of(cls, cube: Cube) -> CubeAnswer:
+        return cls(
+            is_absolute=cube.is_absolute,
+            sides=[
+                SideAnswer(
+                    name=each.surface.name,
+                    kind=each.surface.kind,
+                    words=side_words(each.surface),
+                    normal=each.surface.normal,
+                    by_light=dict(each.by_light),
+                    total=each.total,
+                    against_lens_stops=each.against_lens,
+                    working=[StepAnswer.model_validate(step) for step in each.steps],
+                )
+                for each in cube.sides
+            ],
+            card_fills=[CardFillAnswer.model_validate(each) for each in cube.fills],
+            unknown=[say(each) for each in cube.unknown],
+            unknown_facts=FactAnswer.all_of(cube.unknown),
+        )
+
+
 class PlanRatio(Answer):
     """Key less fill, in stops and in both ways of writing a ratio (each to 1)."""
 
@@ -188,6 +244,8 @@ class PlanAnswer(BaseModel):
 
     lights: list[PlacedLight]
     things: list[PlacedThing]
+    surface: str = Field(description="what shares and ratio are for: lens, or a face of the subject's own")
+    cube: CubeAnswer | None
     shares: list[PlanShare]
     ratio: PlanRatio | None
     background_against_subject: WorkedStops | None
@@ -213,6 +271,8 @@ class PlanAnswer(BaseModel):
         return cls(
             lights=[PlacedLight.of(light, versions) for light in set_up.lights],
             things=[PlacedThing.of(thing, versions) for thing in set_up.things],
+            surface=found.surface,
+            cube=None if found.cube is None else CubeAnswer.of(found.cube),
             shares=[PlanShare.model_validate(line) for line in found.shares],
             ratio=None if found.ratio is None else PlanRatio.model_validate(found.ratio),
             background_against_subject=_background(found),

@@ -12,7 +12,6 @@ from webapp.ledger.geometry import Follows, ShareLine, follows, named_places, pl
 from webapp.ledger.moves import Move
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.worth_measuring import ASKED_FIRST, worth_measuring
-from webapp.optics import mixed_light
 from webapp.optics.working import Step
 from webapp.plan import drawing
 from webapp.plan.levels import emissions
@@ -23,12 +22,15 @@ from webapp.quantities.angles import bearing_text
 from webapp.quantities.lengths import Lengths
 from webapp.records.tables import SetPhoto
 from webapp.shoots.measured_light import MeasuredShares
+from webapp.web.pages.cube_view import CubeView, cube_view
 from webapp.web.pages.figures import signed
 from webapp.web.pages.place_view import PlaceForm, Problem, place_forms
 from webapp.web.pages.set_photo_view import viewpoints
 from webapp.web.words.drawing import captions, light_words
 from webapp.web.words.moves import way_back_words
+from webapp.web.words.ratios import both_ratios
 from webapp.web.words.say import maybe_say, say
+from webapp.web.words.sides import fill_words, named_side
 from webapp.web.words.strike import cost_words
 
 TAPES: Final = ("from_subject", "from_camera", "height")
@@ -122,6 +124,7 @@ class PlanView:
     forms: tuple[PlaceForm, ...]
     unit: str
     lines: tuple[Line, ...]
+    cube: CubeView | None
     map: Markup | None
     map_words: str
     cautions: tuple[str, ...]
@@ -185,6 +188,7 @@ def plan_view(
         forms=place_forms(set_up, plan, versions or {}, lengths, problem) if movable else (),
         unit=lengths.unit,
         lines=_lines(found, lengths),
+        cube=cube_view(found.cube),
         map=Markup(draw_map(light_map, "Light over the subject, in stops against its middle")) if light_map else None,
         map_words="" if light_map is None else f"Even within {light_map.range_stops:.2f} stop over the subject.",
         cautions=_cautions(plan.camera_is_assumed, plan.thing("subject") is None, found, lengths),
@@ -239,19 +243,22 @@ def _differences(before: SetUp, after: SetUp, lengths: Lengths) -> tuple[str, ..
 
 
 def _lines(found: Follows, lengths: Lengths) -> tuple[Line, ...]:
-    lines = [_share(each) for each in found.shares]
+    on = f" on {named_side(found.surface)}"
+    lines = [_share(each, on) for each in found.shares]
     if found.ratio is not None:
         stops = found.ratio.stops
-        told = f"key : fill {mixed_light.key_to_fill(stops):.1f} : 1"
-        if mixed_light.key_to_fill(stops) > 0:
-            told += f", (key + fill) : fill {mixed_light.sum_to_fill(stops):.1f} : 1"
         lines.append(
             Line(
-                f"key {found.ratio.key} less fill {found.ratio.fill}",
+                f"key {found.ratio.key} less fill {found.ratio.fill}{on}",
                 f"{signed(stops)} stops",
-                told,
+                both_ratios(stops),
                 (found.ratio.step,),
             )
+        )
+    if found.cube is not None:
+        lines.extend(
+            Line(f"fill by {each.card}", f"{signed(each.under_key[0][1])} stops", fill_words(each), (each.step,))
+            for each in found.cube.fills
         )
     if found.background is not None:
         stops, step = found.background
@@ -293,9 +300,9 @@ def _bearings(low: float, high: float) -> str:
     return f"{bearing_text(low)} to {bearing_text(high)}"
 
 
-def _share(line: ShareLine) -> Line:
+def _share(line: ShareLine, on: str) -> Line:
     """The modelled share with the measured one beside it; where nothing can be modelled, the measured one."""
-    name = f"share of {line.letter}"
+    name = f"share of {line.letter}{on}"
     measured = "" if line.measured is None else f"measured {line.measured:.0%} at {line.measured_at}"
     why = maybe_say(line.why)
     if line.modelled is None:

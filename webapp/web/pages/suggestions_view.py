@@ -8,7 +8,6 @@ from typing import Final
 
 from webapp.ledger.set_up import Light, SetUp
 from webapp.ledger.wishes import WANTS, Want
-from webapp.optics import mixed_light
 from webapp.optics.working import Step
 from webapp.plan.moving import ROOM_ABOVE_MM, ROOM_MM, Consequence
 from webapp.plan.positions import Place, Position
@@ -18,6 +17,7 @@ from webapp.quantities.lengths import Lengths
 from webapp.web.pages.figures import signed
 from webapp.web.pages.form_view import Choice
 from webapp.web.words.places import where_words
+from webapp.web.words.ratios import key_to_fill_text, sum_to_fill_text
 from webapp.web.words.say import say
 
 _WANT_WORDS: Final[dict[Want, str]] = {
@@ -150,10 +150,9 @@ def _measure(want: str, value: float, lengths: Lengths) -> str:
         case "light":
             return f"{signed(value, 2)} stops"
         case "ratio":
-            return f"{signed(value, 2)} stops, {mixed_light.key_to_fill(value):.1f} : 1"
+            return f"{signed(value, 2)} stops, {key_to_fill_text(value)} as key : fill"
         case "sum-ratio":
-            ratio = f", {mixed_light.sum_to_fill(value):.1f} : 1" if value >= 0.0 else ""
-            return f"{signed(value, 2)} stops{ratio}"
+            return f"{signed(value, 2)} stops, {sum_to_fill_text(value)} as (key + fill) : fill"
         case "evenness":
             return f"{value:.2f} stops"
         case "size":

@@ -89,6 +89,9 @@ _ALWAYS: Final[Mapping[Assumption, str]] = {
     Assumption.CURVATURE_TURNS: "the curvature of the light in the middle changes its sign there",
     Assumption.PLANE_OF_SUBJECT: "the plane of the subject, edge to edge; what bulges out of it is not looked at",
     Assumption.NONE_REACHES: "none of it reaches the subject",
+    Assumption.TUBES_ARE_BLACK: "the tubes are black inside and many, or one before a lamp that fills it",
+    Assumption.MIDDLE_OF_SUBJECT: "a small cube in the middle of the subject, which shades nothing but itself",
+    Assumption.DOME_AS_HEMISPHERE: "a white hemisphere: (1 + cos θ)/2 of what comes at the angle θ",
     Assumption.OF_REDUCED_PICTURES: "light adds; levels are those of reduced pictures",
     Assumption.EXACT_STEPS: "marked values count as the exact steps they name",
     Assumption.KIT_LOSSES: "losses as the kit has them",
@@ -108,6 +111,13 @@ WORDS: Final[Mapping[str, Say]] = {
     **{assumed: _the_same(words) for assumed, words in _ALWAYS.items()},
     Assumption.FACE_HIDDEN: lambda told, _: (
         f"{told.number('hidden_share'):.0%} of the face is hidden from the subject"
+    ),
+    Assumption.BY_WHITE_CARDS: lambda told, _: (
+        f"{told.number('share'):.0%} of it comes back from the reflectors, taken as matt white cards that send back "
+        f"{told.number('reflectance'):.0%}"
+    ),
+    Assumption.THROUGH_A_GRID: lambda told, _: (
+        f"through a grid or snoot that cuts off {told.number('cutoff_deg'):g}° from the axis"
     ),
     Assumption.GUIDE_STATED_FOR: lambda told, _: f"the guide number is stated for {told['reflector']}",
     Assumption.NEAREST_MARK: lambda told, _: f"the nearest mark is {told['mark']}",

@@ -25,7 +25,7 @@ def pair(distance_of_b_mm: float | None = 1000.0) -> SetUp:
 
 def share_of(letter: str, shown: SetUp, measured: MeasuredShares | None = None) -> Line:
     lines = plan_view(shown, FRAME, measured=measured).lines
-    return next(line for line in lines if line.name == f"share of {letter}")
+    return next(line for line in lines if line.name == f"share of {letter} on the face to the lens")
 
 
 def test_a_measured_share_stands_beside_the_modelled_one_with_the_difference() -> None:

@@ -1,0 +1,36 @@
+"""Lighting ratios in words: both conventions, and each printed the way round that it was asked."""
+
+from __future__ import annotations
+
+from webapp.optics import mixed_light
+
+
+def key_to_fill_text(key_less_fill_stops: float) -> str:
+    """Key to fill, 1 standing for the weaker of the two.
+
+    >>> key_to_fill_text(2.0), key_to_fill_text(-2.0), key_to_fill_text(0.0)
+    ('4 : 1', '1 : 4', '1 : 1')
+    """
+    ratio = mixed_light.key_to_fill(abs(key_less_fill_stops))
+    return f"{ratio:.3g} : 1" if key_less_fill_stops >= 0.0 or f"{ratio:.3g}" == "1" else f"1 : {ratio:.3g}"
+
+
+def sum_to_fill_text(key_less_fill_stops: float) -> str:
+    """Key and fill together to fill, which is never below 1 to 1.
+
+    >>> sum_to_fill_text(2.0), sum_to_fill_text(-2.0)
+    ('5 : 1', '1.25 : 1')
+    """
+    return f"{mixed_light.sum_to_fill(key_less_fill_stops):.3g} : 1"
+
+
+def both_ratios(key_less_fill_stops: float) -> str:
+    """A ratio in both conventions, each named.
+
+    >>> both_ratios(1.0)
+    'key : fill 2 : 1, (key + fill) : fill 3 : 1'
+    """
+    return (
+        f"key : fill {key_to_fill_text(key_less_fill_stops)}, "
+        f"(key + fill) : fill {sum_to_fill_text(key_less_fill_stops)}"
+    )
