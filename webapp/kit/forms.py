@@ -46,6 +46,10 @@ MaybeTaped = Annotated[float | None, BeforeValidator(_taped), BeforeValidator(_e
 DialName = Literal["full", "half", "third"]
 BY_TAPE: Final[dict[str, Any]] = {"unit": "mm", "by": "tape"}
 """Of a length on the set, which a page shows in the reader's unit; a sensor and a focal length stay in millimetres."""
+ONLY_RING: Final[dict[str, Any]] = {"only": "ring"}
+"""Of a field that a page shows only where that is chosen in another of the form: what has no ring has no hole."""
+ONLY_FLASH: Final[dict[str, Any]] = {"only": "flash"}
+ONLY_NUMBERED: Final[dict[str, Any]] = {"only": "numbered"}
 
 
 class KitForm(BaseModel):
@@ -107,8 +111,12 @@ class LensForm(KitForm):
         description="only for a zoom",
         json_schema_extra={"unit": "mm"},
     )
-    widest_f_number: Known = Field(2.8, ge=0.5, le=128, title="widest f-number")
-    smallest_f_number: Known = Field(32.0, ge=0.5, le=512, title="smallest opening")
+    widest_f_number: Known = Field(
+        2.8, ge=0.5, le=128, title="maximum aperture", description="its f-number, such as 2.8"
+    )
+    smallest_f_number: Known = Field(
+        32.0, ge=0.5, le=512, title="minimum aperture", description="its f-number, such as 22"
+    )
     f_number_dial: DialName = Field("third", title="aperture dial", description="its step, in stops")
     greatest_magnification: Maybe = Field(
         None, gt=0, le=100, title="greatest magnification", description="1 for a macro lens that reaches life size"
@@ -130,7 +138,7 @@ class LensForm(KitForm):
         if self.longest_focal_mm < self.shortest_focal_mm:
             raise ValueError("the longest focal length lies below the shortest")
         if self.smallest_f_number < self.widest_f_number:
-            raise ValueError("the smallest opening has a lower f-number than the widest")
+            raise ValueError("the minimum aperture has a lower f-number than the maximum")
         return self
 
 
@@ -149,7 +157,7 @@ class LightForm(KitForm):
         6.0,
         ge=0,
         le=14,
-        title="range of the dial",
+        title="power range",
         description="from full down to the lowest mark",
         json_schema_extra={"unit": "stops"},
     )
@@ -157,27 +165,29 @@ class LightForm(KitForm):
         0.1,
         ge=0.01,
         le=2,
-        title="step of the dial",
+        title="power step",
         description="0.1, 1/3, 1/2 or 1",
         json_schema_extra={"unit": "stops"},
     )
-    marking: Marking = Field(Marking.FRACTION, title="dial marked in")
-    full_number: Known = Field(10.0, ge=0, le=1000, title="number at full", description="numbered dials only")
-    stops_per_number: Known = Field(1.0, gt=0, le=10, title="stops per number", description="numbered dials only")
+    marking: Marking = Field(Marking.FRACTION, title="power marks")
+    full_number: Known = Field(10.0, ge=0, le=1000, title="full-power number", json_schema_extra=ONLY_NUMBERED)
+    stops_per_number: Known = Field(1.0, gt=0, le=10, title="stops per number", json_schema_extra=ONLY_NUMBERED)
     outer_diameter_mm: MaybeTaped = Field(
-        None, gt=0, le=5000, title="outer diameter", description="rings only", json_schema_extra=BY_TAPE
+        None, gt=0, le=5000, title="outer diameter", json_schema_extra=BY_TAPE | ONLY_RING
     )
     inner_diameter_mm: MaybeTaped = Field(
-        None, ge=0, le=5000, title="diameter of the hole", description="rings only", json_schema_extra=BY_TAPE
+        None, ge=0, le=5000, title="inner diameter", json_schema_extra=BY_TAPE | ONLY_RING
     )
-    recycle_s: Maybe = Field(None, gt=0, le=600, title="recycle time at full", json_schema_extra={"unit": "s"})
+    recycle_s: Maybe = Field(
+        None, gt=0, le=600, title="recycle time at full", json_schema_extra={"unit": "s"} | ONLY_FLASH
+    )
     t_half_s: Maybe = Field(
         None,
         gt=0,
         le=1,
         title="flash duration t0.5 at full",
-        description="1/800 may be written so",
-        json_schema_extra={"unit": "s"},
+        description="such as 1/800",
+        json_schema_extra={"unit": "s"} | ONLY_FLASH,
     )
     kelvin: Annotated[float | None, BeforeValidator(_kelvin), BeforeValidator(_empty_is_unknown)] = Field(
         None, ge=1000, le=25_000, title="colour temperature", json_schema_extra={"unit": "K"}
@@ -188,13 +198,14 @@ class LightForm(KitForm):
         le=1000,
         title="guide number",
         description="at ISO 100 and full energy; stands in for a meter reading where there is none",
-        json_schema_extra={"unit": "m"},
+        json_schema_extra={"unit": "m"} | ONLY_FLASH,
     )
     guide_reflector: str = Field(
         "",
         max_length=120,
         title="reflector of the guide number",
         description="as the modifier is called in the kit; blank for the head as it comes",
+        json_schema_extra=ONLY_FLASH,
     )
 
     @model_validator(mode="after")
@@ -223,22 +234,21 @@ class ModifierForm(KitForm):
     )
     width_mm: MaybeTaped = Field(None, gt=0, le=20_000, title="width or diameter", json_schema_extra=BY_TAPE)
     height_mm: MaybeTaped = Field(
-        None, gt=0, le=20_000, title="height", description="rectangles only", json_schema_extra=BY_TAPE
+        None, gt=0, le=20_000, title="height", json_schema_extra=BY_TAPE | {"only": "rectangle"}
     )
     inner_diameter_mm: MaybeTaped = Field(
         None,
         ge=0,
         le=20_000,
-        title="diameter of the hole",
-        description="rings only",
-        json_schema_extra=BY_TAPE,
+        title="inner diameter",
+        json_schema_extra=BY_TAPE | ONLY_RING,
     )
     loss_stops: Maybe = Field(
         None,
         ge=-5,
         le=15,
         title="loss",
-        description="against the bare head; leave open where it is unknown",
+        description="compared with the bare head; blank where unknown",
         json_schema_extra={"unit": "stops"},
     )
     diffuses: bool = Field(False, title="diffuses")
@@ -256,12 +266,12 @@ class ModifierForm(KitForm):
 
 class FilterForm(KitForm):
     kind: Literal["neutral", "gel", "diffusion", "polariser", "other"] = Field("neutral", title="kind")
-    fits: Literal["both", "light", "lens"] = Field("both", title="goes on")
+    fits: Literal["both", "light", "lens"] = Field("both", title="used on")
     loss: str = Field(
         "",
         max_length=40,
         title="loss",
-        description="ND 0.6 is a density (2.0 stops), ND4 a factor (2 stops); or write 2 stops. Open where unknown",
+        description="ND 0.6 is a density (2.0 stops), ND4 a factor (2 stops); or write 2 stops. Blank where unknown",
     )
     loss_stops: Maybe = Field(
         None, ge=0, le=40, title="loss in stops", json_schema_extra={"unit": "stops", "page": False}
@@ -296,12 +306,12 @@ class MeterReadingForm(BaseModel):
 
     model_config = ConfigDict(str_strip_whitespace=True, extra="forbid")
 
-    modifier_id: Annotated[str | None, BeforeValidator(_empty_is_unknown)] = Field(None, title="with")
+    modifier_id: Annotated[str | None, BeforeValidator(_empty_is_unknown)] = Field(None, title="modifier")
     f_number: str = Field(
-        min_length=1, max_length=40, title="meter read", description="f-number at ISO 100, such as f/11 or 11.3"
+        min_length=1, max_length=40, title="meter reading", description="f-number at ISO 100, such as f/11 or 11.3"
     )
-    power: str = Field(min_length=1, max_length=40, title="at power", description="as the dial shows it")
-    distance_mm: Taped = Field(gt=0, le=100_000, title="distance from the light", json_schema_extra=BY_TAPE)
+    power: str = Field(min_length=1, max_length=40, title="power", description="as the dial shows it")
+    distance_mm: Taped = Field(gt=0, le=100_000, title="distance", json_schema_extra=BY_TAPE)
 
 
 KIT_FORMS: dict[str, type[KitForm]] = {

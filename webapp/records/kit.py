@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import Counter
+from collections.abc import Mapping, Sequence
 from typing import TypeVar
 
 from sqlalchemy import ColumnElement, Text, func, type_coerce
@@ -10,7 +11,7 @@ from sqlmodel import Session as Database
 from sqlmodel import col, select
 
 from webapp.errors import NotFound
-from webapp.records.tables import KIT_TABLES, Frame, KeptSetUp, Kit, MeterReading, Origin, Standing
+from webapp.records.tables import KIT_TABLES, Frame, KeptSetUp, Kit, MeterReading, Origin, Shot, Standing
 
 Item = TypeVar("Item", bound=Kit)
 
@@ -42,6 +43,23 @@ def references_to(db: Database, item_id: str) -> tuple[int, int]:
     ).one()
     standing = db.exec(select(func.count()).select_from(Standing).where(_holds(item_id))).one()
     return frames, standing
+
+
+def frames_by_item(db: Database) -> Mapping[str, int]:
+    """How many frames hold each piece of kit, by its id; what none holds is left out."""
+    held: Counter[str] = Counter()
+    frames = select(KeptSetUp.kit, func.count(col(Frame.id))).join(Frame).group_by(col(KeptSetUp.digest))
+    for ids, count in db.exec(frames):
+        for item_id in set(ids.split()):
+            held[item_id] += count
+    return held
+
+
+def shots_with(db: Database, item_id: str) -> Sequence[tuple[Shot, int]]:
+    """The shots whose frames hold the item, with how many of them do; the newest shot first."""
+    found = select(Shot, func.count(col(Frame.id))).join(Frame, col(Frame.shot_id) == Shot.id).join(KeptSetUp)
+    held = found.where(col(KeptSetUp.kit).contains(item_id)).group_by(col(Shot.id)).order_by(col(Shot.id).desc())
+    return [(shot, count) for shot, count in db.exec(held)]
 
 
 def _holds(item_id: str) -> ColumnElement[bool]:

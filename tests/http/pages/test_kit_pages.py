@@ -144,15 +144,41 @@ def test_the_first_shot_takes_ones_own_camera_lens_and_head(client: TestClient) 
     assert in_use(client, begin(client)) == ("my camera", "my lens", "my head")
 
 
-def test_own_kit_comes_first_and_the_starters_says_that_it_is_that(client: TestClient) -> None:
+def test_own_kit_comes_first_and_the_starters_is_folded_away_under_its_name(client: TestClient) -> None:
     add_own_kit(client)
 
     page = client.get("/kit").text
 
     assert page.index("my camera") < page.index("Camera 36 × 24")
     assert page.index("my head") < page.index("monolight 400 J")
-    assert page.count("starter kit") > 10
-    assert "starter kit" not in page.split("my camera")[1].split("</tr>")[0]
+    folded = re.findall(r'<details class="more" id="(\w+)-starter-kit"( open)?>', page)
+    assert folded == [("cameras", ""), ("lenses", ""), ("lights", ""), ("modifiers", " open"), ("filters", " open")]
+
+
+def test_a_piece_of_kit_tells_the_shots_that_it_was_used_in(client: TestClient) -> None:
+    shot = begin(client)
+    log(client, shot)
+    log(client, shot)
+
+    used = client.get(item(client, "monolight 400 J")).text.split('id="used-in"')[1]
+
+    assert f'href="{shot}"' in used
+    assert "2 frames" in used
+    assert "in 2 frames" in client.get("/kit").text.split("monolight 400 J")[1].split("</tr>")[0]
+    assert 'id="used-in"' not in client.get(item(client, "monolight 200 J")).text
+
+
+def test_a_field_at_fault_is_focused_and_described_and_its_unit_stands_in_it(client: TestClient) -> None:
+    page = client.post("/kit/lights/new", data={"name": "", "full_energy_j": "much", "range_stops": "6"}).text
+
+    name, energy, range_stops = (
+        re.findall(rf'<input id="field-{each}"[^>]*>', page)[0] for each in ("name", "full_energy_j", "range_stops")
+    )
+    assert 'aria-invalid="true" autofocus' in name
+    assert 'aria-describedby="unit-full_energy_j problem-full_energy_j help-full_energy_j"' in energy
+    assert "autofocus" not in energy
+    assert 'aria-describedby="unit-range_stops help-range_stops"' in range_stops
+    assert '<span class="unit" id="unit-range_stops">stops</span>' in page
 
 
 def test_a_starter_item_that_was_changed_is_ones_own(client: TestClient) -> None:

@@ -48,7 +48,7 @@ def test_a_filter_that_leaves_nothing_can_be_taken_back(shoot: Shoot) -> None:
     page = shoot.client.get("/recipes", params={"q": "enamel", "facet": "look=hard"}).text
 
     assert "<h2>0 recipes</h2>" in page
-    assert '<b>hard</b> <a href="/recipes?q=enamel">take it back</a>' in page
+    assert '<b>hard</b> <a href="/recipes?q=enamel">clear</a>' in page
 
 
 @pytest.mark.parametrize(

@@ -79,7 +79,7 @@ def test_what_cannot_be_is_refused_at_its_field_with_its_light() -> None:
         ({"marking_A": "joules", "distance_A": "80"}, "needs the full energy"),
         ({"distance_A": "far"}, "is no distance"),
         ({"held": "corner"}, "held by one of"),
-        ({"smallest_f_number": "1.4"}, "lower f-number than the widest"),
+        ({"smallest_f_number": "1.4"}, "lower f-number than the maximum"),
         ({"longest_focal_mm": "20"}, "lies below the shortest"),
         ({"sync_mark": "soon"}, "soon"),
     ],

@@ -95,7 +95,7 @@ class CorrectionAnswer(BaseModel):
 
 
 class OfferedCorrection(CorrectionAnswer):
-    """A way as it is offered for a standing set-up; `digest` is sent back to write it in. It stays the same however
+    """A way as it is offered for the current set-up; `digest` is sent back to write it in. It stays the same however
     the way is worded."""
 
     action: str

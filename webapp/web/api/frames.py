@@ -1,4 +1,4 @@
-"""Frames: log one (with a picture or without), read, edit, take back, hold against another."""
+"""Frames: log one (with a picture or without), read, edit, exclude, compare with another."""
 
 from __future__ import annotations
 
@@ -138,7 +138,7 @@ class FrameStoryAnswer(FrameAnswer):
 
 
 class NewFrame(Body):
-    """What is said of a new frame. Where `purpose` or `because` is left out, it is what the standing set-up says of
+    """What is said of a new frame. Where `purpose` or `because` is left out, it is what the current set-up says of
     the next frame."""
 
     purpose: str | None = Field(None, max_length=40, examples=["test", "ambient check", "comparison", "final"])
@@ -269,7 +269,7 @@ def log(
     posted: Annotated[Posted, Depends(_posted)],
     save_key: SaveKey = None,
 ) -> FrameAnswer:
-    """Log a frame: freeze the standing set-up. With a picture, the file's settings are used and what was set is kept
+    """Log a frame: freeze the current set-up. With a picture, the file's settings are used and what was set is kept
     beside them."""
     words = _frame_words(services, shot_id, posted.words, save_key)
     picture = _taken_in(services, shot_id, posted) if posted.file is not None else None
@@ -281,7 +281,7 @@ def log(
 
 
 def _frame_words(services: Services, shot_id: str, said: NewFrame, save_key: str | None) -> FrameWords:
-    """What is said of the frame, filled up from the standing set-up; of a retried one, as it was filled up then."""
+    """What is said of the frame, filled up from the current set-up; of a retried one, as it was filled up then."""
     with services.records.reading() as db:
         shot_records.shot_of(db, shot_id)
         answered = shot_records.saved_answer(db, save_key) if save_key else None

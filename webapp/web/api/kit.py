@@ -99,7 +99,7 @@ def read_item(services: InServices, kind: Kind, item_id: ItemId) -> KitAnswer:
 
 @router.patch("/kit/{kind}/{item_id}")
 def change_item(services: InServices, kind: Kind, item_id: ItemId, changes: ItemChanges) -> KitAnswer:
-    """Change an item. Old frames keep the figures they copied; standing set-ups take the new ones over."""
+    """Change an item. Old frames keep the figures they copied; set-ups take the new ones over."""
     inventory.change(services.records, kind, item_id, *parted(changes))
     return _item(services, kind, item_id)
 
@@ -136,7 +136,7 @@ def list_readings(services: InServices, light_id: ItemId) -> list[ReadingAnswer]
 
 @router.post("/kit/lights/{light_id}/meter-readings", status_code=201)
 def add_reading(services: InServices, light_id: ItemId, said: MeterReadingForm) -> ReadingAnswer:
-    """Keep an incident reading; standing set-ups with that light and modifier take it over."""
+    """Keep an incident reading; set-ups with that light and modifier take it over."""
     with services.records.reading() as db:
         kit_records.item_of(db, LightHead, light_id)
     with named_in_body("modifier_id"):

@@ -1,4 +1,4 @@
-"""Open pages: addresses at which a class follows a session; and what it reads there."""
+"""Live pages: addresses at which a class follows a session; and what it reads there."""
 
 from __future__ import annotations
 
@@ -24,7 +24,7 @@ from webapp.web.words.plain_kit import piece_words
 
 router = APIRouter(tags=["sessions"], route_class=JsonRoute)
 
-Token = Annotated[str, Path(max_length=100, description="the token of an open page")]
+Token = Annotated[str, Path(max_length=100, description="the token of a live page")]
 
 
 class NewOpenPage(Body):
@@ -146,7 +146,7 @@ class FollowedSession(Answer):
 @router.get("/sessions/{session_id}/open-pages")
 @owner_only
 def open_pages(services: InServices, session_id: ItemId) -> list[OpenPageAnswer]:
-    """Every open page of a session, the newest first; the withdrawn and expired too."""
+    """Every live page of a session, the newest first; the withdrawn and expired too."""
     with services.records.reading() as db:
         shot_records.session_of(db, session_id)
         return [OpenPageAnswer.of(page) for page in link_records.open_pages_of(db, session_id)]

@@ -1,4 +1,4 @@
-"""The plan of a shot's standing set-up and of its frames: read it, move what stands on it, draw it."""
+"""The plan of a shot's current set-up and of its frames: read it, move what stands on it, draw it."""
 
 from __future__ import annotations
 
@@ -140,7 +140,7 @@ _A_CARD: Final[dict[int | str, dict[str, Any]]] = {200: {"description": "The car
 
 @router.get("/shots/{shot_id}/plan")
 def read_plan(services: InServices, shot_id: ItemId) -> PlanAnswer:
-    """The plan of the standing set-up."""
+    """The plan of the current set-up."""
     return _answer(set_up_now.state(services.records, shot_id))
 
 
@@ -215,7 +215,7 @@ def draw_frame_plan(
 
 @router.get("/shots/{shot_id}/plan/card.png", response_class=Response, responses=_A_CARD)
 def shadow_card(services: InServices, shot_id: ItemId) -> Response:
-    """The shadow card: a ball and a stepped wedge as the standing set-up would light them. An indication."""
+    """The shadow card: a ball and a stepped wedge as the current set-up would light them. An indication."""
     # Arrays and a picture library, for the cards alone.
     from webapp.plan.shadow_card import shadow_card_png
 

@@ -281,7 +281,7 @@ class Chosen(Body):
 
 
 class ProofAnswer(BaseModel):
-    """The newest ambient check, held against the standing set-up. Margins are stops below the wanted level."""
+    """The newest ambient check, compared with the current set-up. Margins are stops below the wanted level."""
 
     line: str
     frame: int
@@ -368,7 +368,7 @@ class TotalAnswer(BaseModel):
 
 
 class StandingEvidenceAnswer(BaseModel):
-    """What the pictures say about the standing set-up."""
+    """What the pictures say about the current set-up."""
 
     ambient: ProofAnswer | None = Field(description="null where no ambient check has been read")
     totals: list[TotalAnswer]
@@ -576,7 +576,7 @@ def take_scale(services: InServices, frame_id: ItemId, body: RuleTaps) -> ScaleA
 
 @router.get("/shots/{shot_id}/evidence")
 def standing_evidence(services: InServices, shot_id: ItemId) -> StandingEvidenceAnswer:
-    """The ambient proof, the totals by measured shares and the lighting ratio, at the standing set-up."""
+    """The ambient proof, the totals by measured shares and the lighting ratio, at the current set-up."""
     found = set_up_now.state(services.records, shot_id).evidence
     return StandingEvidenceAnswer(
         ambient=ProofAnswer.of(found.proof) if found.proof else None,

@@ -265,7 +265,7 @@ class AdaptedAnswer(BaseModel):
 
 
 class LinkAnswer(BaseModel):
-    """An address that was handed out, to one version."""
+    """An address that was shared, to one version."""
 
     token: str
     path: str

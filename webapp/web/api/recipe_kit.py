@@ -311,7 +311,7 @@ def prepare(
 def begin(
     services: InServices, recipe_id: ItemId, said: ReshootBody, response: Response, save_key: SaveKey = None
 ) -> ChecklistAnswer:
-    """Begin a reshoot and put it on the set: the standing set-up is filled in, the checklist drafted, and the recipe's
+    """Begin a reshoot and put it on the set: the current set-up is filled in, the checklist drafted, and the recipe's
     frame is what the first frames are balanced against."""
     start = reshoot.prepared(services.records, recipe_id, said.version)
     _refuse_unlit(start.recipe, said.lights)

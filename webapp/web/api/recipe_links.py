@@ -1,4 +1,4 @@
-"""Recipes handed out and carried away: links to one version, and bundles out and in."""
+"""Recipes shared and exported: links to one version, and bundles out and in."""
 
 from __future__ import annotations
 
@@ -44,7 +44,7 @@ class ShownPicture(Body):
 
 
 class NewLink(Body):
-    """An address to hand out, to one version (or to the newest). With `days` null it lasts until it is withdrawn."""
+    """An address to share, to one version (or to the newest). With `days` null it lasts until it is withdrawn."""
 
     reader: Literal["student", "client"]
     version: Annotated[Whole | None, Field(ge=1, le=10_000)] = None
@@ -73,7 +73,7 @@ def links(services: InServices, recipe_id: ItemId) -> list[LinkAnswer]:
 @router.post("/recipes/{recipe_id}/links", status_code=201)
 @owner_only
 def hand_out(services: InServices, recipe_id: ItemId, said: NewLink, save_key: SaveKey = None) -> LinkAnswer:
-    """Hand out an address that cannot be guessed."""
+    """Share an address that cannot be guessed."""
     number = publish.read(services.records, recipe_id, said.version).number
     token = shared_links.hand_out(
         services.records,
@@ -146,7 +146,7 @@ def carry_in(services: InServices, response: Response, content: Annotated[bytes,
 )
 @owner_only
 def take_from_link(services: InServices, response: Response, said: LinkToTakeIn) -> RecipeAnswer:
-    """Take a recipe in from the link of another house: fetched over http or https within a minute, 60 MB at most, by
+    """Import a recipe from the link of another house: fetched over http or https within a minute, 60 MB at most, by
     three redirects at most."""
     return _taken(services, response, fetch_bundle(said.address, own_network=said.own_network))
 

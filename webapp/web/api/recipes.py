@@ -1,4 +1,4 @@
-"""Recipes: drafted and published, found, read with their versions; and the words they are found by."""
+"""Recipes: drafted and published, found, read with their versions; and the keywords."""
 
 from __future__ import annotations
 
@@ -92,7 +92,7 @@ class ChangeBody(Body):
 
 
 class PostBody(Body):
-    """One step after the camera. A crop is a rectangle in fractions of the upright picture."""
+    """One step of post-production. A crop is a rectangle in fractions of the upright picture."""
 
     kind: Literal[
         "white balance", "profile", "rotation", "crop", "spotting", "edge clean-up", "delivered size", "other"

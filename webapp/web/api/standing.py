@@ -1,4 +1,4 @@
-"""A shot's standing set-up: read it with everything that is said about it, change it, write a correction in."""
+"""A shot's current set-up: read it with everything that is said about it, change it, write a correction in."""
 
 from __future__ import annotations
 
@@ -26,7 +26,7 @@ from webapp.web.typed import changes_from
 from webapp.web.words.corrections import action_of
 from webapp.web.words.set_up import says_words
 
-router = APIRouter(tags=["standing set-up"], route_class=JsonRoute)
+router = APIRouter(tags=["set-up now"], route_class=JsonRoute)
 
 _FIELD = rf"^({'|'.join(fields.CAMERA)}|lights\.[A-Z]\.({'|'.join(fields.LIGHT)}))$"
 FieldName = Annotated[str, Field(pattern=_FIELD, examples=["f_number", "lights.A.power"])]
@@ -136,7 +136,7 @@ class FieldAnswer(BaseModel):
 
 
 class StandingAnswer(LedgerAnswer):
-    """The standing set-up with everything that is said about it."""
+    """The current set-up with everything that is said about it."""
 
     shot_id: str
     next_frame: int
@@ -173,7 +173,7 @@ class StandingAnswer(LedgerAnswer):
 
 @router.get("/shots/{shot_id}/standing")
 def read_standing(services: InServices, shot_id: ItemId) -> StandingAnswer:
-    """The standing set-up, its balances, and the ways to put them right."""
+    """The current set-up, its balances, and the ways to put them right."""
     return StandingAnswer.of_state(set_up_now.state(services.records, shot_id))
 
 
@@ -208,7 +208,7 @@ def kit_path(changes: Sequence[FieldChange | StandingChange]) -> tuple[str, ...]
 
 @router.post("/shots/{shot_id}/corrections")
 def write_correction(services: InServices, shot_id: ItemId, body: WrittenCorrection) -> StandingAnswer:
-    """Write an offered correction into the standing set-up; 409 where the set-up has moved on since."""
+    """Write an offered correction into the current set-up; 409 where the set-up has moved on since."""
     digest = body.digest if body.digest is not None else _digest_by_words(services, shot_id, body)
     return StandingAnswer.of_state(set_up_now.write_correction(services.records, shot_id, digest))
 

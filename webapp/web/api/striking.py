@@ -82,7 +82,7 @@ class OnRecordAnswer(BaseModel):
 
 
 class Questions(BaseModel):
-    """The questions, the dearest in a reshoot first, the frame that a recipe would be made of, the versions that go
+    """The questions, the costliest to lack first, the frame that a recipe would be made of, the versions that go
     back with the answers, and what is on record of the set."""
 
     questions: list[QuestionAnswer]

@@ -16,6 +16,7 @@ from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.quantities.numbers import read_whole
 
 _LONG_FIELDS = ("notes", "brief")
+_INCHES = "in"
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +30,7 @@ class Choice:
 
 @dataclass(frozen=True, slots=True)
 class FieldView:
-    """One field of a form."""
+    """One field of a form. `only` is what has to be chosen in another field for this one to be shown, "" for always."""
 
     name: str
     label: str
@@ -39,6 +40,8 @@ class FieldView:
     hint: str = ""
     problem: str = ""
     choices: tuple[Choice, ...] = ()
+    only: str = ""
+    is_first_problem: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,6 +107,7 @@ def fields_of(
     `choices` gives a field a list that the model cannot know; `lengths` is how the reader likes what a tape measures.
     """
     problems = _problems(error)
+    first_problem = next((name for name in form.model_fields if name in problems), "")
     views = []
     for name, info in form.model_fields.items():
         extra = info.json_schema_extra if isinstance(info.json_schema_extra, dict) else {}
@@ -111,7 +115,7 @@ def fields_of(
             continue
         value = said.get(name, "") if said is not None else info.get_default(call_default_factory=True)
         in_inches = _is_by_tape(info) and lengths.inches
-        text = lengths.text(value) if in_inches and isinstance(value, float) else _text(value)
+        text = _bare(lengths.text(value)) if in_inches and isinstance(value, float) else _text(value)
         listed = (choices or {}).get(name) or _choices(info, text)
         views.append(
             FieldView(
@@ -119,13 +123,16 @@ def fields_of(
                 label=info.title or name.replace("_", " "),
                 kind=_kind(name, info, bool(listed)),
                 value=text,
-                unit="inches" if in_inches else str(extra.get("unit", "")),
+                unit=_INCHES if in_inches else str(extra.get("unit", "")),
                 hint=info.description or "",
                 problem=problems.get(name, ""),
                 choices=listed,
+                only=str(extra.get("only", "")),
+                is_first_problem=name == first_problem,
             )
         )
-    return tuple(views)
+    # What is long is written last.
+    return tuple(sorted(views, key=lambda each: each.kind == "text-area"))
 
 
 def in_millimetres(
@@ -140,12 +147,17 @@ def in_millimetres(
 
 
 def _millimetres(text: str, lengths: Lengths, stands_mm: float | None) -> str | float:
-    if stands_mm is not None and text.strip() == lengths.text(stands_mm):
+    if stands_mm is not None and _bare(text) == _bare(lengths.text(stands_mm)):
         return stands_mm
     try:
         return lengths.read(text)
     except ValueError:
         return text
+
+
+def _bare(text: str) -> str:
+    """A length in inches without its unit, which stands at the end of the field."""
+    return text.strip().removesuffix(_INCHES).rstrip()
 
 
 def _is_by_tape(info: FieldInfo) -> bool:

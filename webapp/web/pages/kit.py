@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Any, Final
@@ -17,11 +17,22 @@ from webapp.kit.curves import known_curves
 from webapp.kit.forms import KIT_FORMS, MeterReadingForm
 from webapp.quantities.lengths import Lengths
 from webapp.records import kit as kit_records
-from webapp.records.tables import KIT_TABLES, Camera, Filter, Kit, Lens, LightHead, MeterReading, Modifier, Origin
+from webapp.records.tables import (
+    KIT_TABLES,
+    Camera,
+    Filter,
+    Kit,
+    Lens,
+    LightHead,
+    MeterReading,
+    Modifier,
+    Origin,
+    Shot,
+)
 from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.web.pages.curve_view import CurveView, curve_views
-from webapp.web.pages.figures import signed
+from webapp.web.pages.figures import plural, signed
 from webapp.web.pages.form_view import (
     Choice,
     fields_of,
@@ -37,7 +48,9 @@ from webapp.web.pages.sessions import said_in
 from webapp.web.words import tone_curve
 
 router = APIRouter()
-_ORIGINS: Final[Mapping[str, str]] = {Origin.OWN: "", Origin.STARTER: "starter kit", Origin.DEMO: "demo"}
+_USED_ON: Final[Mapping[str, str]] = {"both": "for light or lens", "light": "for a light", "lens": "for the lens"}
+_SHOTS_NAMED: Final = 8
+"""A piece of kit that more shots have names the newest, and says how many more there are."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,16 +58,20 @@ class KitLine:
     id: str
     name: str
     facts: str
-    origin: str
+    used: str
     retired: bool
 
 
 @dataclass(frozen=True, slots=True)
 class KitGroup:
     kind: str
+    """A kind of kit: one's own, what was laid out for a newcomer, and the demo's."""
+
     title: str
     noun: str
-    items: tuple[KitLine, ...]
+    own: tuple[KitLine, ...]
+    starter: tuple[KitLine, ...]
+    demo: tuple[KitLine, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,12 +85,18 @@ def kit_page(request: Request, services: InServices) -> Response:
     groups = []
     with services.records.reading() as db:
         lengths = units.lengths_in(db)
+        frames = kit_records.frames_by_item(db)
         for kind, table in KIT_TABLES.items():
-            lines = tuple(
-                KitLine(row.id, row.name, _facts(row, lengths), _ORIGINS[row.origin], row.retired)
-                for row in kit_records.items_in(db, table, retired=None)
+            rows = kit_records.items_in(db, table, retired=None)
+            own, starter, demo = (
+                tuple(
+                    KitLine(row.id, row.name, _facts(row, lengths), _used(frames.get(row.id, 0)), row.retired)
+                    for row in rows
+                    if row.origin == origin
+                )
+                for origin in (Origin.OWN, Origin.STARTER, Origin.DEMO)
             )
-            groups.append(KitGroup(kind, kind.capitalize(), inventory.KIT_NOUNS[kind], lines))
+            groups.append(KitGroup(kind, kind.capitalize(), inventory.KIT_NOUNS[kind], own, starter, demo))
     return whole_page(request, "kit.html", groups=groups)
 
 
@@ -184,10 +207,12 @@ def _item(
     modifiers: dict[str | None, str] = {None: "bare"}
     row: Kit | None = None
     curves: tuple[CurveView, ...] = ()
+    shots: Sequence[tuple[Shot, int]] = ()
     lengths = units.lengths(services.records)
     if item_id is not None:
         with services.records.reading() as db:
             row = kit_records.item_of(db, table, item_id)
+            shots = kit_records.shots_with(db, item_id)
             if isinstance(row, Camera):
                 curves = curve_views(known_curves(db, row))
             if isinstance(row, LightHead):
@@ -209,6 +234,8 @@ def _item(
         fields=typed,
         revision=revision_view(row.revision, said, error, side_by_side(fields, typed)) if row else None,
         trouble=trouble or stray_problem(form, error),
+        shots=[(shot.id, shot.title, plural(count, "frame")) for shot, count in shots[:_SHOTS_NAMED]],
+        more_shots=len(shots) - _SHOTS_NAMED,
         curves=curves,
         teaches=tone_curve.TEACHES,
         readings=readings,
@@ -233,6 +260,10 @@ def _reading_line(
     return ReadingLine(words, reading.read_at.date().isoformat())
 
 
+def _used(frames: int) -> str:
+    return f"in {plural(frames, 'frame')}" if frames else ""
+
+
 def _facts(row: Kit, lengths: Lengths) -> str:
     if isinstance(row, Camera):
         return (
@@ -250,7 +281,7 @@ def _facts(row: Kit, lengths: Lengths) -> str:
         return f"{row.shape}{f' {size}' if size else ''} · loss {_loss(row.loss_stops)}"
     assert isinstance(row, Filter)
     shift = f" · {signed(row.shift_mired, 0)} mired" if row.shift_mired else ""
-    return f"{row.kind} · goes on {row.fits} · loss {_loss(row.loss_stops)}{shift}"
+    return f"{row.kind} · {_USED_ON[row.fits]} · loss {_loss(row.loss_stops)}{shift}"
 
 
 def _loss(stops: float | None) -> str:

@@ -148,6 +148,7 @@ def find_recipes(
         groups=_groups(chosen, found.facets),
         orders=[(each, replace(chosen, order=each).address(), each is by) for each in Order],
         address=chosen.address(),
+        asked=bool(chosen.question.strip() or chosen.facets or any(chosen.typed.values())),
         pages=page_choices(page, pages, chosen),
         frames=None,
         other_address=replace(chosen, among=FRAMES).address() if chosen.question.strip() else "",

@@ -63,7 +63,13 @@ def _asked(asked: Asked, said: Mapping[str, str], error: InvalidValue | None) ->
     values: dict[str, Any] = {name: said.get(name, info.default) for name, info in asked.form.model_fields.items()}
     fields = {each.name: each for each in fields_of(asked.form, values, error)}
     return tuple(
-        replace(fields[name], label=_TITLES.get(name, fields[name].label), hint=_HINTS.get(name, fields[name].hint))
+        replace(
+            fields[name],
+            label=_TITLES.get(name, fields[name].label),
+            hint=_HINTS.get(name, fields[name].hint),
+            # Not every form has the field that another hangs on.
+            only="",
+        )
         for name in asked.names
     )
 

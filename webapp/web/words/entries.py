@@ -98,7 +98,7 @@ def _learned(told: Fact, _: Lengths) -> str:
 def _known_once(told: Fact, _: Lengths) -> str:
     setting = told.text("setting")
     whose = "ambient " if setting == "shutter" else ""
-    return f"No {whose}balance: the {_SETTINGS[setting]} is known on one side only."
+    return f"No {whose}balance: the {_SETTINGS[setting]} is known in only one of the two set-ups."
 
 
 WORDS: Final[Mapping[str, Say]] = {
@@ -118,7 +118,7 @@ WORDS: Final[Mapping[str, Say]] = {
         f"The distance of {told['light']} is unknown on both sides and taken as unchanged."
     ),
     Reason.DISTANCE_UNKNOWN_ONCE: lambda told, _: (
-        f"No balance for {told['light']}: its distance is known on one side only."
+        f"No balance for {told['light']}: its distance is known in only one of the two set-ups."
     ),
     Reason.LOSS_UNKNOWN: lambda told, _: f"No balance for {told['light']}: the loss of {told['fitted']} is unknown.",
     Reason.LENS_LOSS_UNKNOWN: lambda told, _: f"No balance: the loss of {told['fitted']} on the lens is unknown.",

@@ -85,7 +85,7 @@ def test_a_light_that_was_switched() -> None:
         ),
         (
             fact(Reason.DISTANCE_UNKNOWN_ONCE, "A", light="key A"),
-            "No balance for key A: its distance is known on one side only.",
+            "No balance for key A: its distance is known in only one of the two set-ups.",
         ),
         (
             fact(Reason.LOSS_UNKNOWN, "A", light="key A", fitted="softbox"),
@@ -101,11 +101,11 @@ def test_a_light_that_was_switched() -> None:
         ),
         (
             fact(Reason.SETTING_UNKNOWN_ONCE, "all", setting="f_number"),
-            "No balance: the f-number is known on one side only.",
+            "No balance: the f-number is known in only one of the two set-ups.",
         ),
         (
             fact(Reason.SETTING_UNKNOWN_ONCE, "ambient", setting="shutter"),
-            "No ambient balance: the shutter is known on one side only.",
+            "No ambient balance: the shutter is known in only one of the two set-ups.",
         ),
     ],
 )
