@@ -11,6 +11,7 @@ from playwright.sync_api import Locator, Page, expect
 
 from tests.browser.conftest import Desk
 from tests.browser.story import add_light, balance, begin, log
+from tests.pdfs import bars_mm
 
 A4_WITHIN_MARGINS_PX = (703, 1031)
 """186 × 273 mm at 96 to the inch."""
@@ -220,9 +221,16 @@ def test_the_plan_prints_on_a4_with_nothing_cut_off(
     pdf = page.pdf(path=tmp_path / "plan.pdf", format="A4")
     page.set_viewport_size({"width": width, "height": height})
     page.emulate_media(media="print")
-    drawing = page.locator(".on-screen .plan-drawing").bounding_box()
+    drawing = page.locator(".on-paper .plan-drawing").bounding_box()
 
     assert drawing is not None
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     assert drawing["height"] + drawing["y"] <= height, "the drawing with its title stands on the first page"
     assert len(re.findall(rb"/Type\s*/Page\b", pdf)) in (2, 3)
+    # A scale rule fits: the bar, measured in the PDF, against the scale that the strip states.
+    strip = page.locator(".on-paper .plan-drawing").text_content() or ""
+    stated, bar_cm = re.search(r"scale 1 : (\d+)", strip), re.search(r"(\d+) cm$", strip)
+    assert stated is not None
+    assert bar_cm is not None
+    (bar,) = bars_mm(pdf)
+    assert bar * float(stated[1]) == pytest.approx(10.0 * float(bar_cm[1]), rel=0.005)

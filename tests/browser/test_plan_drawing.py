@@ -9,8 +9,9 @@ import pytest
 
 from tests.browser.conftest import Desk
 from webapp.optics.sources import Disc
-from webapp.plan.drawing import IN_THE_HAND, ON_SCREEN, Room, draw
+from webapp.plan.drawing import draw
 from webapp.plan.positions import Place, Position, Thing, place_at
+from webapp.plan.scales import IN_THE_HAND, ON_SCREEN, Room
 from webapp.plan.staging import Plan, PlanLight
 from webapp.web.words.drawing import captions
 

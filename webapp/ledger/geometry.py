@@ -98,6 +98,7 @@ def plan_light(light: Light) -> PlanLight:
         filter_stops=sum(known) if len(known) == len(losses) else None,
         guide=guide,
         is_direct=light.is_direct,
+        gels=tuple(each.name for each in light.filters),
     )
 
 

@@ -12,8 +12,9 @@ from webapp.optics.arrays import np
 from webapp.plan.captions import Captions
 from webapp.plan.illumination import vector
 from webapp.plan.lettering import Label, Lettering
-from webapp.plan.sheet import PLAN, SIDE, Sheet, line
-from webapp.plan.staging import PlanLight
+from webapp.plan.positions import Place
+from webapp.plan.sheet import SIDE, Sheet, line
+from webapp.plan.staging import Plan, PlanLight
 
 _BETWEEN_LINES: Final = 18.0
 _ALIKE_DEG: Final = 12.0
@@ -39,12 +40,15 @@ class _Dimension:
         return math.dist(self.start, self.end)
 
 
-def dimensions(sheet: Sheet, lights: Sequence[PlanLight], captions: Captions, lettering: Lettering) -> str:
-    """In plan the taped distance of each light along its line; in elevation its height above the subject's middle.
-    Of lights in one place the length is drawn once."""
+def dimensions(sheet: Sheet, plan: Plan, captions: Captions, lettering: Lettering) -> str:
+    """In plan the distance of each light along the floor; in elevation its height above the subject's middle; and the
+    camera's, where its place is known. Of lights in one place the length is drawn once."""
     found: list[_Dimension] = []
-    for light in lights:
-        made = _dimension(sheet, light, captions)
+    placed = [(light.letter, light.position.at) for light in plan.placed if light.position is not None]
+    if not plan.camera_is_assumed:
+        placed.append((captions.camera, plan.camera))
+    for letter, place in placed:
+        made = _dimension(sheet, letter, place, captions)
         if made is None:
             continue
         twin = next((at for at, each in enumerate(found) if math.dist(each.end, made.end) < 4.0), None)
@@ -57,19 +61,14 @@ def dimensions(sheet: Sheet, lights: Sequence[PlanLight], captions: Captions, le
     return "".join(_drawn_dimension(each, found, lettering) for each in found)
 
 
-def _dimension(sheet: Sheet, light: PlanLight, captions: Captions) -> _Dimension | None:
+def _dimension(sheet: Sheet, letter: str, place: Place, captions: Captions) -> _Dimension | None:
     """None where there is nothing to measure, or no room to write it."""
-    assert light.position is not None
-    place = light.position.at
-    at = vector(place)
-    if sheet.axes == PLAN:
-        start, words = np.zeros(3), captions.length(place.distance_mm)
-    else:
-        start, words = np.array([at[0], at[1], 0.0]), captions.length(abs(place.z_mm))
-        if abs(place.z_mm) < 10.0:
-            return None
-    made = _Dimension(light.letter, sheet.at(start), sheet.at(at), words)
-    return made if made.length >= 30.0 else None
+    at, start = vector(place), np.zeros(3)
+    length_mm = place.floor_mm
+    if sheet.axes == SIDE:
+        start, length_mm = np.array([at[0], at[1], 0.0]), abs(place.z_mm)
+    made = _Dimension(letter, sheet.at(start), sheet.at(at), captions.length(length_mm))
+    return made if length_mm >= 10.0 and made.length >= 30.0 else None
 
 
 def _side_by_side(found: Sequence[_Dimension]) -> list[_Dimension]:
@@ -98,7 +97,7 @@ def _drawn_dimension(one: _Dimension, everyone: Sequence[_Dimension], lettering:
         each is not one and abs((each.angle_deg - one.angle_deg + 180.0) % 360.0 - 180.0) < _ALIKE_DEG
         for each in everyone
     )
-    words = f"{one.letter}: {one.words}" if alike or " " in one.letter else one.words
+    words = f"{one.letter}: {one.words}" if alike or len(one.letter) > 1 else one.words
     angle = one.angle_deg
     angle = angle - 180.0 if angle > 90.0 else angle + 180.0 if angle <= -90.0 else angle
     # Lifted off the line, square to it, so that it stands above a line of any slope; or below it.

@@ -108,7 +108,7 @@ class Lettering:
     """What is taken on a sheet of a width, and where more may go."""
 
     def __init__(self, width: float) -> None:
-        self._width = width
+        self.width = width
         self._taken: list[Box] = []
 
     def take(self, box: Box) -> None:
@@ -116,7 +116,7 @@ class Lettering:
         self._taken.append(box)
 
     def is_free(self, box: Box) -> bool:
-        on_paper = all(2.0 <= x <= self._width - 2.0 for x, _ in box.corners())
+        on_paper = all(2.0 <= x <= self.width - 2.0 for x, _ in box.corners())
         return on_paper and not any(box.overlaps(each) for each in self._taken)
 
     def put(self, choices: Iterable[Label], rather_not: Sequence[Box] = ()) -> str:

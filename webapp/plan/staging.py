@@ -43,7 +43,8 @@ class Guide:
 class PlanLight:
     """A light as geometry needs it. `power_stops` is against the power at the reading, or, for a light that has none,
     against the full energy of its guide number; None is unknown. One that is not direct shines on a panel, the background
-    or a card. `cutoff_deg` is the angle off its axis from which its grid or snoot lets nothing through; None has none."""
+    or a card. `cutoff_deg` is the angle off its axis from which its grid or snoot lets nothing through; None has none.
+    `gels` names the filters before it."""
 
     letter: str
     name: str
@@ -57,6 +58,7 @@ class PlanLight:
     guide: Guide | None = None
     is_direct: bool = True
     cutoff_deg: float | None = None
+    gels: tuple[str, ...] = ()
 
     @property
     def emitter(self) -> Emitter:

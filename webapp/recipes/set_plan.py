@@ -8,8 +8,8 @@ from typing import Final
 from webapp.ledger.geometry import plan_light
 from webapp.plan import drawing
 from webapp.plan.captions import Captions
-from webapp.plan.drawing import ON_SCREEN, Room
 from webapp.plan.positions import Place
+from webapp.plan.scales import ON_SCREEN, Room
 from webapp.plan.staging import Plan
 from webapp.recipes.document import Direction, Recipe
 from webapp.recipes.written_frame import light_of, thing_of

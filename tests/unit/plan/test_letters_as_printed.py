@@ -14,9 +14,9 @@ from PIL import ImageFont
 
 from tests.unit.recipes.made import light, recipe
 from webapp.paths import STATIC
-from webapp.plan.drawing import Room
 from webapp.plan.lettering import LETTER_HEIGHT, Box
 from webapp.plan.positions import Position, place_at
+from webapp.plan.scales import Room
 from webapp.quantities.lengths import Lengths
 from webapp.recipes.document import PlacePart, PositionPart, Recipe, ThingPart
 from webapp.recipes.set_plan import drawn_plan
@@ -70,7 +70,7 @@ things = st.lists(
     max_size=7,
     unique_by=lambda each: each[0],
 )
-rooms = st.builds(Room, st.just(680.0), st.floats(140.0, 430.0))
+rooms = st.builds(Room, st.just(680.0), st.floats(430.0, 1000.0), st.booleans())
 
 
 def made(at: list[Any], put: list[Any]) -> Recipe:

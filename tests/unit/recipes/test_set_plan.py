@@ -14,8 +14,8 @@ from tests.unit.recipes.made import light, recipe
 from webapp.facts import fact
 from webapp.ledger.ambient_proof import AmbientProof, Standing
 from webapp.ledger.evidence_reasons import Reason
-from webapp.plan.drawing import Room
 from webapp.plan.positions import KINDS, Place, Position, Thing, place_at
+from webapp.plan.scales import Room
 from webapp.quantities.places import KNOWN
 from webapp.recipes import publish
 from webapp.recipes.differences import differences
@@ -94,7 +94,7 @@ def test_a_place_tells_where_the_light_comes_from(place: Place, direction: str |
 def test_the_plan_is_drawn_in_the_room_it_is_given() -> None:
     made = recipe(standing_at("A", Position(place_at(800.0, -45.0, 400.0))), light("B"))
 
-    drawn = drawn_plan(made, captions(), Room(500.0, 200.0))
+    drawn = drawn_plan(made, captions(), Room(500.0, 600.0))
 
     assert 'viewBox="0 0 500 ' in drawn
     assert (

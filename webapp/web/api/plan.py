@@ -13,6 +13,7 @@ from webapp.ledger import placing
 from webapp.ledger.geometry import plan_of
 from webapp.plan.drawing import draw, standalone
 from webapp.plan.positions import FURTHEST_MM
+from webapp.plan.scales import ON_PAPER
 from webapp.quantities.lengths import Lengths
 from webapp.quantities.places import Known, ToldPlace, ToldSize, read_known
 from webapp.services import InServices, Services
@@ -194,10 +195,12 @@ def take_move_back(services: InServices, shot_id: ItemId, body: TakenBack) -> Pl
 
 @router.get("/shots/{shot_id}/plan/drawing.svg", response_class=Response, responses=_A_DRAWING)
 def draw_plan(services: InServices, shot_id: ItemId, unit: Literal["cm", "in"] = "cm", under: Under = "") -> Response:
-    """Plan and side elevation to scale."""
+    """Plan and elevation to a standard scale, which is stated on it; 180 mm wide."""
     state = set_up_now.state(services.records, shot_id)
     before = plan_of(frames.one(services.records, under).set_up) if under else None
-    drawn = draw(plan_of(state.set_up), state.shot.title, captions(Lengths(unit == "in")), before=before)
+    drawn = draw(
+        plan_of(state.set_up), state.shot.title, captions(Lengths(unit == "in")), before=before, room=ON_PAPER
+    )
     return Response(standalone(drawn), media_type=_SVG)
 
 
@@ -209,7 +212,7 @@ def draw_frame_plan(
     story = frames.story(services.records, frame_id)
     before = plan_of(frames.one(services.records, under).set_up) if under else None
     title = f"{story.shot.title}, frame {story.frame.row.number}"
-    drawn = draw(plan_of(story.frame.set_up), title, captions(Lengths(unit == "in")), before=before)
+    drawn = draw(plan_of(story.frame.set_up), title, captions(Lengths(unit == "in")), before=before, room=ON_PAPER)
     return Response(standalone(drawn), media_type=_SVG)
 
 

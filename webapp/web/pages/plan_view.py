@@ -13,7 +13,7 @@ from webapp.ledger.moves import Move
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.worth_measuring import ASKED_FIRST, worth_measuring
 from webapp.optics.working import Step
-from webapp.plan import drawing
+from webapp.plan import drawing, scales
 from webapp.plan.levels import emissions
 from webapp.plan.map_drawing import draw_map
 from webapp.plan.positions import differences
@@ -35,6 +35,8 @@ from webapp.web.words.strike import cost_words
 
 TAPES: Final = ("from_subject", "from_camera", "height")
 """The lengths that a place by the tape is told by."""
+
+_ROOMS: Final = (("plan", scales.ON_SCREEN), ("hand", scales.IN_THE_HAND), ("paper", scales.ON_PAPER))
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +110,8 @@ class Mirror:
 
 @dataclass(frozen=True, slots=True)
 class PlanView:
-    """The plan of the standing set-up, or of a frame. Of its two drawings one is for a screen, one for the hand."""
+    """The plan of the standing set-up, or of a frame. Of its drawings one is for a screen, one for the hand, and one for
+    paper, to a standard scale."""
 
     id: str
     shot_id: str
@@ -175,13 +178,13 @@ def plan_view(
                     shown.title,
                     captions(lengths),
                     before=earlier,
-                    movable=movable,
+                    movable=movable and key != "paper",
                     key=key,
                     room=room,
                     viewpoints=viewpoints(photos),
                 )
             )
-            for key, room in (("plan", drawing.ON_SCREEN), ("hand", drawing.IN_THE_HAND))
+            for key, room in _ROOMS
         ),
         title=shown.title,
         words=() if movable else tuple(light_words(light, lengths) for light in plan.lights),

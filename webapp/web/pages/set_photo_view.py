@@ -10,7 +10,7 @@ from markupsafe import Markup
 from webapp.errors import InvalidValue, StaleRecord
 from webapp.ledger.geometry import plan_of
 from webapp.ledger.set_up import SetUp
-from webapp.plan import drawing
+from webapp.plan import drawing, scales
 from webapp.plan.positions import Place
 from webapp.plan.viewpoints import Viewpoint
 from webapp.quantities.angles import bearing_text
@@ -117,7 +117,7 @@ def photo_view(
         unit=lengths.unit,
         drawings=tuple(
             Markup(drawing.draw(plan, shot.title, captions(lengths), key=key, room=room, viewpoints=spots, taps=True))
-            for key, room in (("photo", drawing.ON_SCREEN), ("photo-hand", drawing.IN_THE_HAND))
+            for key, room in (("photo", scales.ON_SCREEN), ("photo-hand", scales.IN_THE_HAND))
         ),
         may_delete=may_delete,
         problem=str(problem) if problem is not None else "",

@@ -6,12 +6,11 @@ recipe. How large anything is on paper is said in static/paper.css. Pure.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Final, Literal
 
-from webapp.plan.drawing import Room
+from webapp.plan.scales import Room
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.recipes.document import LightPart, PositionPart, Recipe, StepPart
 from webapp.recipes.set_plan import drawn_plan, has_plan
@@ -33,11 +32,11 @@ from webapp.web.words.shared import (
 )
 from webapp.web.words.steps import steps_read
 
-# In units of the drawing, which the stylesheet makes as wide as its column: its width, and its height by step.
+# In units of the drawing: its width, and its height by step; and how wide it is in its column, which static/paper.css
+# says again.
 _DRAWN_WIDTH: Final = 680.0
+_DRAWN_WIDTH_MM: Final = 120.0
 _DRAWN_HEIGHT: Final[dict[PlanSize, float]] = {"large": 784.0, "middle": 644.0, "small": 504.0}
-_STRIPS_OF_DRAWING: Final = 220.0
-_HEIGHT_OF_DRAWING: Final = re.compile(r'viewBox="0 0 \d+ (\d+)"')
 # From which part of the letters on a column of the lower half is given more room than the other.
 _MORE: Final = 0.58
 
@@ -206,17 +205,11 @@ def _facts(recipe: Recipe, lengths: Lengths) -> Iterator[str]:
 
 
 def _drawing(recipe: Recipe, step: Step, lengths: Lengths) -> str:
-    """The plan, as large as the step allows. Of its two views each takes what it needs, so that together they are
-    tried from generous to tight."""
+    """The plan to the largest standard scale that the step has room for."""
     if step.plan == "none" or not has_plan(recipe):
         return ""
-    drawn, most = "", _DRAWN_HEIGHT[step.plan]
-    for part in (0.75, 0.65, 0.55, 0.5):
-        room = Room(_DRAWN_WIDTH, part * (most - _STRIPS_OF_DRAWING))
-        drawn = drawn_plan(recipe, captions(lengths), room)
-        found = _HEIGHT_OF_DRAWING.search(drawn)
-        if found is None or float(found.group(1)) <= most:
-            break
+    room = Room(_DRAWN_WIDTH, _DRAWN_HEIGHT[step.plan], unit_mm=_DRAWN_WIDTH_MM / _DRAWN_WIDTH)
+    drawn = drawn_plan(recipe, captions(lengths), room)
     # WeasyPrint takes no style for a drawing from the sheet around it.
     return drawn.replace("<svg ", '<svg font-family="Sheet Sans, sans-serif" ', 1)
 

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import io
+import re
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from PIL import Image
 
-from tests.pdfs import PAPER_MM, fonts_of, needs_pdf, page_count, page_size_mm
+from tests.pdfs import PAPER_MM, bars_mm, fonts_of, needs_pdf, page_count, page_size_mm
 from tests.unit.recipes.made import light, recipe
 from tests.unit.web.paper.rich import RESULT, placed, rich_recipe
 from webapp.exports.pdf import laid_out
@@ -174,8 +175,23 @@ def test_a_recipe_with_room_is_whole_and_says_nothing_of_shortening() -> None:
 def test_the_drawing_gives_way_before_a_word_is_cut() -> None:
     sheets = [sheet_of(rich_recipe(), PAPERS["a4"], step) for step in STEPS[:4]]
 
-    assert _height(sheets[0].drawing) > _height(sheets[1].drawing) > _height(sheets[2].drawing) > 0
+    assert _height(sheets[0].drawing) >= _height(sheets[1].drawing) >= _height(sheets[2].drawing) > 0
     assert all(sheet.steps.is_whole and sheet.cautions.is_whole and sheet.facts.is_whole for sheet in sheets)
+
+
+@needs_pdf
+def test_a_scale_rule_fits_on_the_drawing_of_the_pdf() -> None:
+    """The bar of the drawing, measured in the PDF, against the scale that the drawing states."""
+    made = rich_recipe()
+    stated = re.search(r">scale 1 : (\d+)", sheet_of(made, PAPERS["a4"]).drawing)
+    bar_cm = re.search(r'font-size="11">(\d+) cm</text></svg>', sheet_of(made, PAPERS["a4"]).drawing)
+    assert stated is not None
+    assert bar_cm is not None
+
+    pdf = laid_out(sheet_document(sheet_of(made, PAPERS["a4"])), {PICTURE: jpeg}).pdf()
+
+    (bar,) = bars_mm(pdf)
+    assert bar * float(stated[1]) == pytest.approx(10.0 * float(bar_cm[1]), rel=0.005)
 
 
 def _height(drawing: str) -> int:
