@@ -31,7 +31,7 @@ def _two_lights(desk: Desk) -> Page:
         sheet.get_by_label("distance").fill("100 cm")
         sheet.get_by_label("bearing").fill(bearing)
         sheet.get_by_label("height above").fill("20")
-        sheet.get_by_role("button", name=f"Place {letter}").click()
+        sheet.get_by_role("button", name=f"Place {letter}", exact=True).click()
         side = "left" if "left" in bearing else "right"
         expect(page.locator(".places")).to_contain_text(re.compile(rf"100 cm from the subject, \d+° {side}"))
     page.get_by_role("button", name="Add", exact=True).click()
@@ -197,7 +197,7 @@ def test_a_form_that_is_being_filled_in_keeps_what_was_typed(open_desk: Callable
 
     expect(page.get_by_text("Something was changed elsewhere.")).to_be_visible()
     expect(sheet.get_by_label("distance")).to_have_value("77 cm")
-    sheet.get_by_role("button", name="Place fill B").click()
+    sheet.get_by_role("button", name="Place fill B", exact=True).click()
     expect(page.get_by_role("alert").first).to_contain_text("Somebody changed position of B")
     expect(sheet.get_by_label("distance")).to_have_value("77 cm")
 
@@ -226,7 +226,7 @@ def test_the_plan_prints_on_a4_with_nothing_cut_off(
     assert drawing is not None
     assert page.evaluate("document.documentElement.scrollWidth") <= width
     assert drawing["height"] + drawing["y"] <= height, "the drawing with its title stands on the first page"
-    assert len(re.findall(rb"/Type\s*/Page\b", pdf)) in (2, 3)
+    assert len(re.findall(rb"/Type\s*/Page\b", pdf)) in (2, 3, 4)
     # A scale rule fits: the bar, measured in the PDF, against the scale that the strip states.
     strip = page.locator(".on-paper .plan-drawing").text_content() or ""
     stated, bar_cm = re.search(r"scale 1 : (\d+)", strip), re.search(r"(\d+) cm$", strip)

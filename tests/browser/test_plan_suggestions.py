@@ -18,7 +18,7 @@ def test_a_stop_less_is_asked_written_in_and_taken_back(desk: Desk) -> None:
     sheet.get_by_label("distance").fill("100 cm")
     sheet.get_by_label("bearing").fill("45 left")
     sheet.get_by_label("height above").fill("20")
-    sheet.get_by_role("button", name="Place key A").click()
+    sheet.get_by_role("button", name="Place key A", exact=True).click()
     expect(page.locator(".places")).to_contain_text("100 cm from the subject, 45° left")
     suggestions = page.locator(".suggestions")
     loads = desk.loads
