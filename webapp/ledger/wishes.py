@@ -67,11 +67,11 @@ def answer(set_up: SetUp, wish: Wish) -> Answer:
     try:
         match wish.want:
             case "light":
-                return for_light(plan, letter, amount)
+                return for_light(plan, letter, amount, heads)
             case "ratio" | "sum-ratio":
-                return for_ratio(plan, key_minus_fill_stops(amount, _CONVENTIONS[wish.want]), heads)
+                return for_ratio(plan, key_minus_fill_stops(amount, _CONVENTIONS[wish.want]), heads, letter)
             case "evenness":
-                return for_evenness(plan, letter, _above_nothing(amount))
+                return for_evenness(plan, letter, _above_nothing(amount), heads)
             case "size":
                 return for_size(plan, letter, _size_deg(plan, wish), heads)
             case "edge":

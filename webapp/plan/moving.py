@@ -11,6 +11,7 @@ import itertools
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Final, Literal
 
 from webapp.facts import Fact, fact
@@ -191,8 +192,8 @@ def new_cautions(plan: Plan, moved: Plan) -> tuple[Caution, ...]:
 def evenness_of(
     plan: Plan, light: PlanLight, places_per_side: int = MAP_PLACES
 ) -> Callable[[PlanLight], float | None] | None:
-    """The range of light over the plane of the subject, in stops, as a function of one light that moves. None where
-    a lit light is unknown. The rest of the set is worked out once."""
+    """The range of light over the plane of the subject, in stops, as a function of one light that moves or is turned up
+    or down. None where a lit light is unknown. The rest of the set is worked out once."""
     sent = emissions(plan)
     if sent is None or all(each.letter != light.letter for each, _ in sent):
         return None
@@ -201,8 +202,15 @@ def evenness_of(
     normal = plan.subject_face.normal
     others = light_at(plan, [(each, sends) for each, sends in sent if each.letter != light.letter], grid, normal)
 
+    @lru_cache(maxsize=1)
+    def from_place(position: Position | None) -> Floats:
+        return given(plan, replace(light, position=position), grid, normal)
+
     def range_stops(moved: PlanLight) -> float | None:
-        total: Floats = others + value * given(plan, moved, grid, normal)
+        turned = 0.0
+        if moved.power_stops is not None and light.power_stops is not None:
+            turned = moved.power_stops - light.power_stops
+        total: Floats = others + value * 2.0**turned * from_place(moved.position)
         highest = float(total.max())
         if highest <= 0.0:
             return None

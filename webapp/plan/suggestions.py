@@ -22,6 +22,7 @@ from webapp.plan.illumination import vector
 from webapp.plan.levels import KEY_LESS_FILL, Level, level_of
 from webapp.plan.moving import (
     at_on_line,
+    consequences,
     distances_tried,
     evenness_of,
     nearest_crossing,
@@ -52,6 +53,7 @@ _ANGLES_TRIED: Final = 32
 _WIDEST_AIM_DEG: Final = 60.0
 _LEAST_SLANT: Final = 0.1
 _WORTH_STOPS: Final = 0.05
+_NO_HEADS: Final[Mapping[str, Head]] = {}
 
 
 RANGE: Final = Relation(
@@ -82,14 +84,45 @@ class Answer:
 # --- the light of one lamp ------------------------------------------------------------------------------------------
 
 
-def for_light(plan: Plan, letter: str, stops: float) -> Answer:
-    """Where a light must stand on its own line from the subject so that its light there changes by `stops`; + is
-    more light."""
+def for_light(plan: Plan, letter: str, stops: float, heads: Mapping[str, Head] = _NO_HEADS) -> Answer:
+    """How the light of a lamp at the subject changes by `stops`, + being more light: by its dial, or by where it stands
+    on its own line from the subject."""
     light = plan.light(letter)
     missing = _in_the_dark(plan, light, letter)
     if light is None or missing:
         return Answer(stops, None, missing=missing)
-    return Answer(stops, 0.0, (by_distance(plan, light, stops, stops, lambda change: change),))
+    return Answer(stops, 0.0, _by_dial_or_place(plan, light, heads, stops, stops, lambda change: change))
+
+
+def _by_dial_or_place(
+    plan: Plan,
+    light: PlanLight,
+    heads: Mapping[str, Head],
+    stops: float,
+    wanted: float,
+    reached: Callable[[float], float],
+) -> tuple[Suggestion, ...]:
+    """The ways to another amount of one lamp's light, the smallest change first."""
+    ways = [by_distance(plan, light, stops, wanted, reached)]
+    head = heads.get(light.letter)
+    if head is not None and head.stands is not None:
+        ways.append(by_power(plan, light, head, stops, wanted, reached))
+    return smallest_first(ways)
+
+
+def smallest_first(ways: Sequence[Suggestion]) -> tuple[Suggestion, ...]:
+    """Ways in the order of how much they change: those that come to what is wanted before those that fall short or are
+    barred; a mark of the dial before a place, since nothing else changes with it; then by how far the lamp's own light
+    changes with it."""
+
+    def change(way: Suggestion) -> tuple[bool, bool, float]:
+        return (
+            way.short is not None or bool(way.bars),
+            way.by != "power",
+            math.inf if way.change_stops is None else abs(way.change_stops),
+        )
+
+    return tuple(sorted(ways, key=change))
 
 
 def _in_the_dark(plan: Plan, light: PlanLight | None, letter: str) -> Fact | None:
@@ -103,9 +136,10 @@ def _in_the_dark(plan: Plan, light: PlanLight | None, letter: str) -> Fact | Non
 # --- the ratio --------------------------------------------------------------------------------------------------------
 
 
-def for_ratio(plan: Plan, key_less_fill_stops: float, heads: Mapping[str, Head]) -> Answer:
-    """How the first lit key and fill come to a ratio, told as key less fill in stops: by moving either or by turning
-    either up or down, each way by itself."""
+def for_ratio(plan: Plan, key_less_fill_stops: float, heads: Mapping[str, Head], chosen: str = "") -> Answer:
+    """How the first lit key and fill come to a ratio, told as key less fill in stops: by turning one of them up or down
+    or by moving it, each way by itself. The ways of the light that was `chosen` come first, and alone where one of them
+    does it."""
     levels = {role: _level_in_role(plan, role) for role in ("key", "fill")}
     key, fill = levels["key"], levels["fill"]
     if key is None or fill is None:
@@ -115,8 +149,11 @@ def for_ratio(plan: Plan, key_less_fill_stops: float, heads: Mapping[str, Head])
         return Answer(key_less_fill_stops, None, missing=key.why or fill.why)
     stands = key.av - fill.av
     step = KEY_LESS_FILL.worked(stands, A_key=key.av, A_fill=fill.av)
-    ways = []
-    for letter, sign in ((key.letter, 1.0), (fill.letter, -1.0)):
+    ways: list[Suggestion] = []
+    pair = ((key.letter, 1.0), (fill.letter, -1.0))
+    for letter, sign in sorted(pair, key=lambda each: each[0] != chosen):
+        if ways and chosen in (key.letter, fill.letter) and any(way.short is None and not way.bars for way in ways):
+            break
         light = plan.light(letter)
         assert light is not None
         needed = sign * (key_less_fill_stops - stands)
@@ -124,10 +161,7 @@ def for_ratio(plan: Plan, key_less_fill_stops: float, heads: Mapping[str, Head])
         def reached(change: float, sign: float = sign) -> float:
             return stands + sign * change
 
-        ways.append(by_distance(plan, light, needed, key_less_fill_stops, reached))
-        head = heads.get(letter)
-        if head is not None and head.stands is not None:
-            ways.append(by_power(plan, light, head, needed, key_less_fill_stops, reached))
+        ways += _by_dial_or_place(plan, light, heads, needed, key_less_fill_stops, reached)
     return Answer(key_less_fill_stops, stands, tuple(replace(way, steps=(step, *way.steps)) for way in ways))
 
 
@@ -139,9 +173,9 @@ def _level_in_role(plan: Plan, role: str) -> Level | None:
 # --- evenness ---------------------------------------------------------------------------------------------------------
 
 
-def for_evenness(plan: Plan, letter: str, range_stops: float) -> Answer:
-    """How the light over the plane of the subject comes within a range: by the distance of one light, by turning it
-    about the subject towards the lens, or by aiming it past the subject."""
+def for_evenness(plan: Plan, letter: str, range_stops: float, heads: Mapping[str, Head] = _NO_HEADS) -> Answer:
+    """How the light over the plane of the subject comes within a range: by the power of one light among others, by its
+    distance, by turning it about the subject towards the lens, or by aiming it past the subject."""
     light = plan.light(letter)
     missing = _in_the_dark(plan, light, letter) or _not_reckoned(plan, letter)
     if light is None or light.position is None or missing:
@@ -167,7 +201,8 @@ def for_evenness(plan: Plan, letter: str, range_stops: float) -> Answer:
         starts = max(0.0, float(vector(light.position.aim) @ past))
         aims = sorted({*np.linspace(0.0, 2.0 * at.distance_mm, _ANGLES_TRIED).tolist(), starts})
         ways.append(("aim", aims, starts, lambda off_mm: _aimed(light, past * off_mm)))
-    suggested = []
+    head = heads.get(letter)
+    suggested = [] if head is None else _evened_by_power(plan, light, head, range_stops, exact)
     for by, tried, starts, moved_by in ways:
 
         def measure(place: float, moved_by: Callable[[float], PlanLight | None] = moved_by) -> float | None:
@@ -184,7 +219,46 @@ def for_evenness(plan: Plan, letter: str, range_stops: float) -> Answer:
         short = None if found.at is not None else Short(reaches, "between")
         step = RANGE.worked(reaches, E_max=2.0**reaches, E_min=1.0)
         suggested.append(placed(plan, light, after, by, range_stops, reaches, short=short, steps=(step,)))
-    return Answer(range_stops, stands, tuple(suggested))
+    return Answer(range_stops, stands, smallest_first(suggested))
+
+
+def _evened_by_power(
+    plan: Plan, light: PlanLight, head: Head, range_stops: float, exact: Callable[[PlanLight], float | None]
+) -> list[Suggestion]:
+    """The mark nearest to where the dial stands at which the light comes within a range, else the one at which it is the
+    most even; none where the dial does not tell, or power makes no difference."""
+    stands, full = head.stands, light.power_stops
+    if stands is None or full is None:
+        return []
+    found: list[tuple[float, float]] = []
+    steps = round(-head.dial.lowest_stops / head.dial.step_stops)
+    for mark in sorted(
+        (-head.dial.step_stops * step for step in range(steps + 1)), key=lambda each: abs(each - stands)
+    ):
+        reaches = exact(replace(light, power_stops=full + head.slope * (mark - stands)))
+        if reaches is not None:
+            found.append((reaches, mark))
+            if reaches <= range_stops:
+                break
+    now = exact(light)
+    if not found or now is None or now - min(found)[0] < _WORTH_STOPS:
+        return []
+    reaches, mark = found[-1] if found[-1][0] <= range_stops else min(found)
+    change = head.slope * (mark - stands)
+    turned = plan.with_light(replace(light, power_stops=full + change))
+    return [
+        Suggestion(
+            letter=light.letter,
+            by="power",
+            reaches=reaches,
+            leaves=reaches - range_stops,
+            power_stops=mark,
+            change_stops=change,
+            short=None if reaches <= range_stops else Short(reaches, "between"),
+            follows=consequences(plan, turned, light.letter),
+            steps=(RANGE.worked(reaches, E_max=2.0**reaches, E_min=1.0),),
+        )
+    ]
 
 
 def _not_reckoned(plan: Plan, letter: str) -> Fact | None:

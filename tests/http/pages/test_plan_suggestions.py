@@ -38,6 +38,11 @@ def keys(text: str) -> list[tuple[str, dict[str, str]]]:
     return found
 
 
+def moves(text: str) -> list[tuple[str, dict[str, str]]]:
+    """Those of the buttons that put a light somewhere."""
+    return [(words, fields) for words, fields in keys(text) if words.startswith("Put ")]
+
+
 def place_of(client: TestClient, shot: str) -> str:
     found = re.search(r"<summary><span>key A</span> <span[^>]*>(.*?)</span>", client.get(f"{shot}/plan").text)
     assert found is not None
@@ -65,7 +70,7 @@ def test_the_plan_leads_to_its_suggestions_with_and_without_scripts(client: Test
 
 def test_a_stop_more_of_a_bare_lamp_is_by_inverse_square_and_its_key_writes_it_in(client: TestClient) -> None:
     shot = placed(client)
-    words, fields = keys(ask(client, shot))[0]
+    words, fields = moves(ask(client, shot))[0]
 
     answer = client.post(f"{shot}/plan/suggestions", data=fields)
 
@@ -77,7 +82,7 @@ def test_a_stop_more_of_a_bare_lamp_is_by_inverse_square_and_its_key_writes_it_i
 
 def test_with_scripts_the_key_leads_back_to_the_plan(client: TestClient) -> None:
     shot = placed(client)
-    _, fields = keys(ask(client, shot))[0]
+    _, fields = moves(ask(client, shot))[0]
 
     answer = client.post(f"{shot}/plan/suggestions", data=fields, headers=HTMX)
 
@@ -86,14 +91,14 @@ def test_with_scripts_the_key_leads_back_to_the_plan(client: TestClient) -> None
 
 def test_a_key_over_a_place_that_has_moved_since_writes_nothing_and_answers_anew(client: TestClient) -> None:
     shot = placed(client)
-    _, fields = keys(ask(client, shot))[0]
+    _, fields = moves(ask(client, shot))[0]
     set_field(client, shot, "lights.A.distance", "160 cm")
 
     answer = client.post(f"{shot}/plan/suggestions", data=fields, headers=HTMX)
 
     assert answer.status_code == 409
     assert "The set has changed since" in answer.text
-    assert keys(html.unescape(answer.text))[0][0] == "Put A at 113.1 cm"
+    assert moves(html.unescape(answer.text))[0][0] == "Put A at 113.1 cm"
     assert "160 cm from the subject" in place_of(client, shot)
 
 
@@ -124,7 +129,7 @@ def test_in_inches_lengths_are_typed_and_told_in_inches(client: TestClient) -> N
 
     text = ask(client, shot, unit="in")
 
-    assert keys(text)[0][0] == "Put A at 22.3 in"
+    assert moves(text)[0][0] == "Put A at 22.3 in"
 
 
 def test_a_set_without_a_place_says_what_is_missing(client: TestClient) -> None:
@@ -154,7 +159,7 @@ def test_only_what_is_offered_is_written(client: TestClient, place: dict[str, st
 
     assert answer.status_code == 409
     assert "80 cm from the subject" in place_of(client, shot)
-    assert keys(html.unescape(answer.text))[0][0] == "Put A at 56.6 cm"
+    assert moves(html.unescape(answer.text))[0][0] == "Put A at 56.6 cm"
 
 
 def softboxes(client: TestClient) -> str:
@@ -178,13 +183,16 @@ def softboxes(client: TestClient) -> str:
     return shot
 
 
-def test_a_ratio_is_reached_by_either_light_moved_or_turned_and_a_mark_is_written_in(client: TestClient) -> None:
+def test_a_ratio_is_reached_by_the_light_that_is_chosen_turned_or_moved(client: TestClient) -> None:
     shot = softboxes(client)
 
-    offered = dict(keys(ask(client, shot, want="ratio", amount="2:1")))
+    text = ask(client, shot, want="ratio", amount="2:1")
+    offered = dict(keys(text))
 
-    up = next(words for words in offered if words.startswith("Turn A"))
-    assert {words.split(" ")[1] for words in offered if words.startswith("Put")} == {"A", "B"}
+    up, there = offered
+    assert (up[:6], there[:5]) == ("Turn A", "Put A")
+    assert "2 : 1 as key : fill" in text
+    assert "1 : 4 as key : fill" in ask(client, shot, want="ratio", amount="1:4", light="B")
     assert client.post(f"{shot}/plan/suggestions", data=offered[up]).status_code == 303
     text = client.get(f"{shot}/plan").text
     assert re.search(r"key A less fill B.*?\+1\.0 stops", text, re.S)
@@ -219,7 +227,7 @@ def test_nothing_is_written_where_another_light_has_moved_since(client: TestClie
 
 def test_what_stands_as_it_was_offered_but_was_changed_and_changed_back_is_asked_again(client: TestClient) -> None:
     shot = placed(client)
-    _, fields = keys(ask(client, shot))[0]
+    _, fields = moves(ask(client, shot))[0]
     set_field(client, shot, "lights.A.distance", "160 cm")
     set_field(client, shot, "lights.A.distance", "80 cm")
 
@@ -286,7 +294,7 @@ def test_where_a_light_cannot_stand_there_is_no_key_but_the_reason(client: TestC
     text = ask(client, shot, amount="+2")
 
     assert "it cannot stand: A stands in the picture" in text
-    assert keys(text) == []
+    assert moves(text) == []
 
 
 def test_suggestions_are_in_the_lengths_of_the_house(client: TestClient) -> None:

@@ -418,3 +418,45 @@ def test_every_question_about_nothing_has_an_answer(of: tuple[PlanLight, ...]) -
     ]
 
     assert all(each.missing and not each.suggestions for each in answers)
+
+
+def test_more_light_is_offered_by_the_dial_before_a_place() -> None:
+    plan = Plan((light("A", place_at(900.0, 40.0), Disc(600.0)),), (SUBJECT,))
+
+    by_dial, by_place = for_light(plan, "A", 1.0, {"A": HEAD}).suggestions
+
+    assert (by_dial.by, by_place.by) == ("power", "distance")
+    assert by_dial.change_stops == pytest.approx(1.0)
+    assert all(each.before == each.after for each in by_dial.follows)
+    # At full already, the dial gives no more, and the place comes first.
+    ends = for_light(plan, "A", 1.0, {"A": replace(HEAD, stands=0.0)}).suggestions
+    assert [(each.by, each.short is None) for each in ends] == [("distance", True), ("power", False)]
+
+
+def test_a_ratio_is_brought_by_the_light_that_was_chosen() -> None:
+    heads = {"A": HEAD, "B": HEAD}
+
+    chosen = for_ratio(two_lights(), 1.0, heads, "B").suggestions
+    neither = for_ratio(two_lights(), 1.0, heads).suggestions
+
+    assert {each.letter for each in chosen} == {"B"}
+    assert chosen[0].by == "power"
+    assert {each.letter for each in neither} == {"A", "B"}
+
+
+def test_two_lights_from_the_sides_are_evened_by_turning_one_of_them() -> None:
+    """Alike but for their power, they are even where that is alike too."""
+    wide = Thing("subject", "subject", Position(ORIGIN), 600.0, 100.0)
+    left = light("A", place_at(1000.0, -60.0), power_stops=0.0)
+    right = light("B", place_at(1000.0, 60.0), power_stops=-2.0)
+    plan = Plan((left, right), (wide,))
+    as_even = Plan((left, replace(right, power_stops=0.0)), (wide,))
+
+    stands, best = for_evenness(plan, "B", 0.01).stands, for_evenness(as_even, "B", 0.01).stands
+    assert stands is not None
+    assert best is not None
+    answer = for_evenness(plan, "B", best + 0.02, {"B": Head(PowerDial(-6.0, 0.5), -3.0)})
+
+    by_dial = next(each for each in answer.suggestions if each.by == "power")
+    assert by_dial.power_stops == pytest.approx(-1.0)
+    assert by_dial.reaches == pytest.approx(best, abs=0.02)

@@ -141,7 +141,7 @@ def _says(want: str, letter: str, answered: Answer | None, lengths: Lengths) -> 
         return ""
     if want == "evenness" and answered.stands is not None and answered.stands <= answered.wanted:
         return "It is within that as it stands."
-    return f"Neither distance, nor turning, nor aiming {letter} does it."
+    return f"Neither power, nor distance, nor turning, nor aiming {letter} does it."
 
 
 def _measure(want: str, value: float, lengths: Lengths) -> str:
@@ -252,6 +252,8 @@ def _short(want: str, found: Suggestion, short: Short, lengths: Lengths) -> str:
         case "furthest":
             room = f"{lengths.text(ROOM_MM)} long and {lengths.text(ROOM_ABOVE_MM)} above the subject"
             return f"It comes to {most} where the room ends, taken as {room}."
+    if found.by == "power":
+        return f"It comes to {most} at best."
     if found.position is not None:
         return f"It comes to {most} at best. {_where(found, found.position, lengths)}."
     at = "" if short.at_mm is None else f", at {lengths.text(short.at_mm)}"
