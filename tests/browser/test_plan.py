@@ -58,7 +58,9 @@ def _distance_of(page: Page, letter: str) -> float:
 
 def _follows(page: Page) -> dict[str, str]:
     """Ratio and shadow of B as they are told."""
-    rows = {"ratio": "key A less fill B", "shadow": "shadow of B on the background"}
+    rows = {"ratio": "key A less fill B", "shadow": "of B on the"}
+    # The shadows follow the rest.
+    expect(page.locator(".shadows table")).to_be_visible()
     return {name: page.locator(".follows tr", has_text=words).inner_text() for name, words in rows.items()}
 
 

@@ -6,7 +6,6 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final
 
 from webapp.facts import Fact, fact
 from webapp.ledger.set_up import Light, SetUp
@@ -18,10 +17,9 @@ from webapp.plan.levels import Level, LightMap, Ratio, background_stops, evennes
 from webapp.plan.positions import Named, Thing
 from webapp.plan.reasons import Reason as PlanReason
 from webapp.plan.reflections import Mirrored, card_behind, mirrored
-from webapp.plan.softness import RING_FILLS_IN, Shadow, Softness, ring_fills_in_mm, shadow, softness
+from webapp.plan.shadows import Shadow, shadows
+from webapp.plan.softness import RING_FILLS_IN, Softness, ring_fills_in_mm, softness
 from webapp.plan.staging import Guide, Plan, PlanLight, Reading
-
-_SHADOWED: Final = ("support", "background")
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +55,6 @@ class Follows:
     background: tuple[float, Step] | None
     evenness: LightMap | None
     softness: tuple[Softness, ...]
-    shadows: tuple[Shadow, ...]
     mirrored: tuple[Mirrored, ...]
     card: tuple[float, float, Step] | None
     rings: tuple[tuple[str, float, Step], ...]
@@ -143,18 +140,17 @@ def follows(
         background=background_stops(plan),
         evenness=evenness(plan),
         softness=tuple(each for each in map(softness, plan.placed) if each is not None),
-        shadows=tuple(
-            each
-            for light in plan.placed
-            if light.lit
-            for each in (shadow(plan, light, on) for on in _SHADOWED)
-            if each is not None
-        ),
         mirrored=_mirrored(plan),
         card=card_behind(plan),
         rings=tuple(_ring_line(light) for light in plan.lights if isinstance(light.source, sources.Ring)),
         cautions=cautions(plan),
     )
+
+
+def shadows_in(set_up: SetUp) -> tuple[Shadow, ...]:
+    """The shadows of a set as its lens sees them. They are traced ray by ray, which takes longer than all that
+    `follows`."""
+    return shadows(plan_of(set_up))
 
 
 def _share_line(

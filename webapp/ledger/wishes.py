@@ -14,9 +14,11 @@ from webapp.ledger.geometry import plan_of
 from webapp.ledger.ratio import KEY_TO_FILL, SUM_TO_FILL, key_minus_fill_stops
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.ways import Correction, Means
-from webapp.plan.softness import shadow, softness
+from webapp.plan.shadows import edge_mm
+from webapp.plan.softness import softness
 from webapp.plan.staging import Plan
 from webapp.plan.suggestions import Answer, for_evenness, for_light, for_penumbra, for_ratio, for_size
+from webapp.plan.surfaces import On
 from webapp.plan.ways import Head
 
 Want = Literal["light", "ratio", "sum-ratio", "evenness", "size", "edge"]
@@ -118,7 +120,11 @@ def _edge_mm(width_mm: float) -> float:
     return width_mm
 
 
-def shadow_on(plan: Plan, letter: str) -> str:
-    """Where the edge of a light's shadow is looked at: on the background where it falls there, else on the support."""
+def shadow_on(plan: Plan, letter: str) -> On:
+    """Where the edge of a light's shadow is looked at: on the background where it is seen there, or where there is no
+    table; else on the table."""
     light = plan.light(letter)
-    return "background" if light is not None and shadow(plan, light, "background") is not None else "support"
+    if plan.thing("table") is None:
+        return "background"
+    seen = light is not None and light.position is not None and edge_mm(plan, light, "background") is not None
+    return "background" if seen else "table"

@@ -102,9 +102,10 @@ class Assumption(StrEnum):
     SUBJECT_SHADES_NOTHING = "subject_shades_nothing"
     IN_THE_LIGHT = "in_the_light"
     FACE_IN_PARTS = "face_in_parts"
-    THROUGH_ONE_PLACE = "through_one_place"
-    THROUGH_MIDDLE = "through_middle"
-    NOTHING_ON_LENS_AXIS = "nothing_on_lens_axis"
+    SUBJECT_AS_BLOCK = "subject_as_block"
+    SUBJECT_AS_BALL = "subject_as_ball"
+    NOTHING_THROWN_BACK = "nothing_thrown_back"
+    SQUARE_ACROSS_EDGE = "square_across_edge"
     CURVATURE_TURNS = "curvature_turns"
     PLANE_OF_SUBJECT = "plane_of_subject"
     # hidden_share: of the face

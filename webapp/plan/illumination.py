@@ -148,12 +148,13 @@ def on_face(source: Source, across: Floats, up: Floats) -> Flags:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Blocker:
-    """A flat thing that lets no light through. `round` is a disc of its width."""
+    """A flat thing that lets no light through. `round` is a disc of its width; `kind` is what stands there."""
 
     face: Face
     width_mm: float
     height_mm: float
     round: bool = False
+    kind: str = ""
 
 
 def blocker_of(thing: Thing) -> Blocker:
@@ -163,7 +164,7 @@ def blocker_of(thing: Thing) -> Blocker:
     else:
         face, height_mm = face_of(thing.position), thing.height_mm
     behind = replace(face, middle=face.middle - _BACK_MM * face.normal)
-    return Blocker(behind, thing.width_mm, height_mm, thing.kind == "camera")
+    return Blocker(behind, thing.width_mm, height_mm, thing.kind == "camera", thing.kind)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -25,7 +25,8 @@ from webapp.plan.illumination import vector
 from webapp.plan.levels import MAP_PLACES, emissions, key_to_fill, level_of, light_at, shares, subject_grid
 from webapp.plan.positions import ORIGIN, Place, Position, at_distance
 from webapp.plan.reasons import Reason
-from webapp.plan.softness import shadow, softness
+from webapp.plan.shadows import edge_mm
+from webapp.plan.softness import softness
 from webapp.plan.staging import UNKNOWN_AT_MM, Plan, PlanLight
 
 ROOM_MM: Final = 10_000.0
@@ -33,8 +34,8 @@ ROOM_ABOVE_MM: Final = 3_000.0
 """Common practice: no studio is taken to be longer, or higher above the subject, than this."""
 _CLEAR_MM: Final = 5.0
 _LEAST_DISTANCE_MM: Final = 10.0
-_PLACES_TRIED: Final = 120
-_HALVINGS: Final = 40
+PLACES_TRIED: Final = 120
+HALVINGS: Final = 40
 _DARKEST: Final = 2.0**-20
 
 Figure = Literal["size", "penumbra", "evenness", "share", "ratio"]
@@ -74,8 +75,8 @@ class Crossing:
 
 @dataclass(frozen=True, slots=True)
 class Consequence:
-    """A figure as it stands and as it would be: size in degrees, penumbra in millimetres on the support or the
-    background, evenness and ratio in stops, share as a fraction. None is unknown."""
+    """A figure as it stands and as it would be: size in degrees, penumbra (a shadow's edge, from 10 to 90 %) in
+    millimetres on the table or the background, evenness and ratio in stops, share as a fraction. None is unknown."""
 
     figure: Figure
     on: str
@@ -128,14 +129,18 @@ def reach_of(plan: Plan, light: PlanLight) -> Reach:
     return Reach(min(nearest, furthest), furthest)
 
 
-def distances_tried(reach: Reach, stands_mm: float) -> tuple[float, ...]:
+def distances_tried(reach: Reach, stands_mm: float, places: int = PLACES_TRIED) -> tuple[float, ...]:
     """Distances over a reach, in equal steps of stops, with the one at which the light stands."""
-    steps = np.geomspace(reach.nearest_mm, reach.furthest_mm, _PLACES_TRIED)
+    steps = np.geomspace(reach.nearest_mm, reach.furthest_mm, places)
     return tuple(sorted({*steps.tolist(), stands_mm}))
 
 
 def nearest_crossing(
-    measure: Callable[[float], float | None], wanted: float, tried: Sequence[float], starts: float
+    measure: Callable[[float], float | None],
+    wanted: float,
+    tried: Sequence[float],
+    starts: float,
+    halvings: int = HALVINGS,
 ) -> Crossing:
     """Where `measure` comes to `wanted` between the places tried, on the way nearest to `starts`; found by halving.
 
@@ -151,17 +156,21 @@ def nearest_crossing(
     if not between:
         return Crossing(None, closest[0], closest[1])
     low, high = min(between, key=lambda each: min(abs(each[0][0] - starts), abs(each[1][0] - starts)))
-    at = _halved(measure, wanted, low, high)
+    at = _halved(measure, wanted, low, high, halvings)
     value = measure(at)
     return Crossing(at, at, closest[1] if value is None else value)
 
 
 def _halved(
-    measure: Callable[[float], float | None], wanted: float, low: tuple[float, float], high: tuple[float, float]
+    measure: Callable[[float], float | None],
+    wanted: float,
+    low: tuple[float, float],
+    high: tuple[float, float],
+    halvings: int,
 ) -> float:
     (near, near_value), (far, far_value) = low, high
     rises = far_value > near_value
-    for _ in range(_HALVINGS):
+    for _ in range(halvings):
         middle = (near + far) / 2.0
         value = measure(middle)
         if value is None:
@@ -232,10 +241,10 @@ def _figures(plan: Plan, letter: str) -> dict[tuple[Figure, str], float]:
     soft = softness(light)
     if soft is not None:
         found["size", ""] = max(soft.across_deg, soft.up_deg)
-    for on in ("support", "background"):
-        thrown = shadow(plan, light, on)
-        if thrown is not None:
-            found["penumbra", on] = thrown.penumbra_mm
+    for on in ("table", "background"):
+        edge = edge_mm(plan, light, on)
+        if edge is not None:
+            found["penumbra", on] = edge
     measure = evenness_of(plan, light)
     even = measure(light) if measure is not None else None
     if even is not None:

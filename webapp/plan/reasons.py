@@ -28,7 +28,7 @@ class Reason(StrEnum):
     # roles: those that no lit light has
     ROLES_NOT_LIT = "roles_not_lit"
     OFF_ON_THE_PLAN = "off_on_the_plan"
-    # on: "support" or "background"
+    # on: the surface
     THROWS_NO_SHADOW = "throws_no_shadow"
     HAS_NO_SIZE = "has_no_size"
 
@@ -40,6 +40,15 @@ class Reason(StrEnum):
     MOVED = "moved"
     AIMED_ELSEWHERE = "aimed_elsewhere"
     WENT_OUT = "went_out"
+
+    # --- why a shadow is not seen; on: the surface ("table", "background", "subject")
+    NO_SUCH_SURFACE = "no_such_surface"
+    NO_LIGHT_ON_IT = "no_light_on_it"
+    OUTSIDE_PICTURE = "outside_picture"
+    # by: what stands before it ("table", "subject", "flag" …)
+    HIDDEN_FROM_LENS = "hidden_from_lens"
+    # depth_stops: how deep it is at most, in the light of all where that is known
+    TOO_SHALLOW = "too_shallow"
 
     # --- what has to be looked at about a place; figures are rounded as they are said, so that the same caution is the
     # same fact wherever a light moves

@@ -1,4 +1,4 @@
-"""How soft a light is: how large it looks from the subject, and the shadow that it throws, by similar triangles."""
+"""How soft a light is: how large it looks from the subject."""
 
 from __future__ import annotations
 
@@ -6,40 +6,12 @@ import math
 from dataclasses import dataclass
 from typing import Final
 
-from webapp.optics import shadows, sources
-from webapp.optics.arrays import Floats, np
+from webapp.optics import sources
 from webapp.optics.assumptions import Assumption
 from webapp.optics.sources import Point, Ring, Source
 from webapp.optics.working import Relation, Step, Symbol
-from webapp.plan.illumination import face_of, outline, vector
-from webapp.plan.staging import UNKNOWN_AT_MM, Plan, PlanLight
+from webapp.plan.staging import UNKNOWN_AT_MM, PlanLight
 
-SHADOW_EDGE: Final = Relation(
-    result="penumbra, along the way the shadow falls",
-    unit="mm",
-    formula="p = spread of q = T + (T − S) (T_n − n_0) / (S_n − T_n) over the edge S of the source",
-    latex=r"q = T + (T - S) \frac{T_n - n_0}{S_n - T_n}",
-    symbols=(
-        Symbol("w", "width of the source", "mm"),
-        Symbol("D", "from the source to the place T that throws the shadow", "mm"),
-        Symbol("d", "from there to where the shadow falls", "mm"),
-    ),
-    source="definition",
-    assumptions=(Assumption.THROUGH_ONE_PLACE,),
-)
-SEEN_SHIFT: Final = Relation(
-    result="displacement of the shadow as the lens sees it",
-    unit="mm",
-    formula="x = |q_light − q_lens|",
-    latex=r"x = \left| q_{light} - q_{lens} \right|",
-    symbols=(
-        Symbol("a", "the light's offset from the line through lens and subject", "mm"),
-        Symbol("D", "from the light to the subject", "mm"),
-        Symbol("d", "from the subject to the background", "mm"),
-    ),
-    source="definition",
-    assumptions=(Assumption.THROUGH_MIDDLE, Assumption.NOTHING_ON_LENS_AXIS),
-)
 RING_FILLS_IN: Final = Relation(
     result="distance from which the middle of a ring's light is no dark spot",
     unit="mm",
@@ -49,18 +21,6 @@ RING_FILLS_IN: Final = Relation(
     source="howell",
     assumptions=(Assumption.CURVATURE_TURNS,),
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Shadow:
-    """The shadow that one light throws: its soft edge, and where it falls as the lens sees it."""
-
-    letter: str
-    on: str
-    penumbra_mm: float
-    shift_mm: float | None
-    halo_mm: tuple[float, float] | None
-    steps: tuple[Step, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,82 +51,6 @@ def softness(light: PlanLight) -> Softness | None:
     larger_mm = max(size_mm(light.source))
     step = sources.ANGULAR_SIZE.worked(max(across, up), s=larger_mm, d=distance_mm)
     return Softness(light.letter, across, up, step)
-
-
-def cast(through: Floats, starts: Floats, middle: Floats, normal: Floats) -> Floats | None:
-    """Where rays from `starts` through one place meet a plane beyond it; None where one of them does not."""
-    ways = through - starts
-    along = ways @ normal
-    to_plane = (middle - through) @ normal
-    with np.errstate(divide="ignore", invalid="ignore"):
-        part = to_plane / along
-    if not np.all(np.isfinite(part)) or np.any(part <= 0.0):
-        return None
-    return np.asarray(through + part[:, np.newaxis] * ways)
-
-
-def shadow(plan: Plan, light: PlanLight, on: str) -> Shadow | None:
-    """The shadow of a light on the "support", thrown by the subject's top, or on the "background", thrown by its
-    middle. None where there is no such plane, or the light throws none on it."""
-    if light.position is None:
-        return None
-    if on == "support":
-        through = np.array([0.0, 0.0, -plan.support_z_mm])
-        middle, normal = np.array([0.0, 0.0, plan.support_z_mm]), np.array([0.0, 0.0, 1.0])
-        if plan.support_z_mm >= 0.0:
-            return None
-    else:
-        background = plan.thing("background")
-        if background is None:
-            return None
-        face = face_of(background.position)
-        through, middle, normal = np.zeros(3), face.middle, face.normal
-    face = face_of(light.position)
-    landed = cast(through, face.middle[np.newaxis, :], middle, normal)
-    if landed is None:
-        return None
-    edge = cast(through, outline(light.source, face), middle, normal)
-    if edge is None:
-        return None
-    seen = cast(through, vector(plan.camera)[np.newaxis, :], middle, normal)
-    shift = None if seen is None else float(np.linalg.norm(landed[0] - seen[0]))
-    width, height = size_mm(light.source)
-    source_mm = max(width, height)
-    from_light, beyond = (
-        float(np.linalg.norm(through - face.middle)),
-        float(np.linalg.norm(landed[0] - through)),
-    )
-    penumbra = _spread(edge, landed[0] - (seen[0] if seen is not None else _foot(through, middle, normal)))
-    steps = [SHADOW_EDGE.worked(penumbra, w=source_mm, D=from_light, d=beyond)]
-    if shift is not None:
-        steps.append(SEEN_SHIFT.worked(shift, a=_off_line(face.middle, vector(plan.camera)), D=from_light, d=beyond))
-    halo = None
-    if on == "background" and isinstance(light.source, Ring) and shift is not None and shift < penumbra / 2.0:
-        around = shadows.ring_halo(light.source, from_light, beyond)
-        halo = (around.inner_mm, around.outer_mm)
-        steps.append(
-            shadows.RING_HALO.worked(around.outer_mm, R_o=light.source.diameter_mm / 2.0, D=from_light, d=beyond)
-        )
-    return Shadow(light.letter, on, penumbra, shift, halo, tuple(steps))
-
-
-def _spread(places: Floats, direction: Floats) -> float:
-    """How far places reach along a direction; without one, at their widest."""
-    length = float(np.linalg.norm(direction))
-    if length < 1e-6:
-        return float(np.max(np.linalg.norm(places - places.mean(axis=0), axis=1)) * 2.0)
-    along = places @ (direction / length)
-    return float(along.max() - along.min())
-
-
-def _foot(place: Floats, middle: Floats, normal: Floats) -> Floats:
-    return np.asarray(place - ((place - middle) @ normal) * normal)
-
-
-def _off_line(place: Floats, along: Floats) -> float:
-    """How far a place lies from the line through the origin along a direction."""
-    unit = along / np.linalg.norm(along)
-    return float(np.linalg.norm(place - (place @ unit) * unit))
 
 
 def ring_fills_in_mm(ring: Ring) -> float:

@@ -21,6 +21,8 @@ from webapp.optics.working import Relation, Step, Symbol
 from webapp.plan.illumination import vector
 from webapp.plan.levels import KEY_LESS_FILL, Level, level_of
 from webapp.plan.moving import (
+    HALVINGS,
+    PLACES_TRIED,
     at_on_line,
     consequences,
     distances_tried,
@@ -33,8 +35,10 @@ from webapp.plan.moving import (
 )
 from webapp.plan.positions import Place
 from webapp.plan.reasons import Reason
-from webapp.plan.softness import shadow, softness
+from webapp.plan.shadows import EDGE, edge_at, edge_mm, unseen
+from webapp.plan.softness import softness
 from webapp.plan.staging import Plan, PlanLight
+from webapp.plan.surfaces import On
 from webapp.plan.ways import (
     Head,
     Means,
@@ -54,6 +58,8 @@ _WIDEST_AIM_DEG: Final = 60.0
 _LEAST_SLANT: Final = 0.1
 _WORTH_STOPS: Final = 0.05
 _NO_HEADS: Final[Mapping[str, Head]] = {}
+# Each edge of a shadow is traced ray by ray: fewer distances, and to a five-hundredth of the way between two.
+_EDGES: Final = (16, 9)
 
 
 RANGE: Final = Relation(
@@ -334,21 +340,22 @@ def for_size(plan: Plan, letter: str, angle_deg: float, heads: Mapping[str, Head
     return _for_softness(plan, letter, angle_deg, heads, size, working)
 
 
-def for_penumbra(plan: Plan, letter: str, penumbra_mm: float, on: str, heads: Mapping[str, Head]) -> Answer:
-    """The same for a wanted edge of its shadow on the "support" or the "background"."""
+def for_penumbra(plan: Plan, letter: str, penumbra_mm: float, on: On, heads: Mapping[str, Head]) -> Answer:
+    """The same for a wanted edge of its shadow on the table or the background, from 10 to 90 %, as the lens sees it."""
     light = plan.light(letter)
-    if light is not None and not unplaced(light, letter) and shadow(plan, light, on) is None:
-        return Answer(penumbra_mm, None, missing=fact(Reason.THROWS_NO_SHADOW, letter, on=on))
+    if light is not None and not unplaced(light, letter) and not isinstance(light.source, Point):
+        missing = unseen(plan, light, on)
+        if missing is not None:
+            return Answer(penumbra_mm, None, missing=missing)
 
     def edge(light: PlanLight) -> float | None:
-        thrown = shadow(plan, light, on)
-        return None if thrown is None else thrown.penumbra_mm
+        return edge_mm(plan, light, on)
 
     def working(light: PlanLight) -> Step | None:
-        thrown = shadow(plan, light, on)
-        return None if thrown is None else thrown.steps[0]
+        found = edge_at(plan, light, on)
+        return None if found is None else EDGE.worked(found.width_mm, x_10=found.inwards_mm, x_90=found.outwards_mm)
 
-    return _for_softness(plan, letter, penumbra_mm, heads, edge, working)
+    return _for_softness(plan, letter, penumbra_mm, heads, edge, working, _EDGES)
 
 
 def _for_softness(
@@ -358,7 +365,9 @@ def _for_softness(
     heads: Mapping[str, Head],
     measure: Callable[[PlanLight], float | None],
     working: Callable[[PlanLight], Step | None],
+    search: tuple[int, int] = (PLACES_TRIED, HALVINGS),
 ) -> Answer:
+    """`search`: how many distances are tried, and how often the way between two of them is halved."""
     light = plan.light(letter)
     missing = unplaced(light, letter)
     if light is None or light.position is None or missing:
@@ -370,7 +379,8 @@ def _for_softness(
     def at(distance_mm: float) -> float | None:
         return measure(put(light, at_exact(light, distance_mm)))
 
-    found = nearest_crossing(at, wanted, distances_tried(reach, stands_mm), stands_mm)
+    places, halvings = search
+    found = nearest_crossing(at, wanted, distances_tried(reach, stands_mm, places), stands_mm, halvings)
     stands = measure(light)
     if found.at is None:
         short = short_of(found, found.reaches, reach.nearest_mm, reach.furthest_mm)

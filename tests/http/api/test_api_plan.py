@@ -151,7 +151,25 @@ def test_what_follows_is_told_with_its_working(desk: Desk) -> None:
     assert all(each["working"] for each in told["shares"])
     assert told["ratio"]["working"]["source"]
     assert told["evenness"]["range_stops"] >= 0.0
-    assert {each["on"] for each in told["shadows"]} >= {"background"}
+
+
+def test_shadows_are_told_as_seen_or_with_the_reason_why_not(desk: Desk) -> None:
+    put(desk, "lights/A", distance_mm=900, bearing_deg=50, height_mm=300)
+    put(desk, "things/subject", x_mm=0, y_mm=0, z_mm=0, size={"width_mm": 60, "height_mm": 120, "depth_mm": 40})
+    put(desk, "things/table", x_mm=0, y_mm=0, z_mm=-60)
+
+    told = desk.call("GET", f"/shots/{desk.shot_id}/plan/shadows")["shadows"]
+
+    by_surface = {each["on"]: each for each in told}
+    assert list(by_surface) == ["table", "background", "subject"]
+    seen, absent = by_surface["table"], by_surface["background"]
+    assert seen["seen"]
+    assert seen["depth_stops"] > 1.0
+    assert seen["picture"]["sides"] == ["left"]
+    assert seen["working"][0]["source"]
+    assert not absent["seen"]
+    assert absent["why_fact"]["reason"] == "no_such_surface"
+    assert absent["why"] == "No shadow of A is seen on the background: no background stands on the plan."
 
 
 def test_without_a_meter_reading_a_share_is_unknown_and_says_why(desk: Desk) -> None:

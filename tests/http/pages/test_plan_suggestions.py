@@ -276,13 +276,20 @@ def test_evenness_says_what_reaches_it_with_each_figure_before_and_after(client:
     assert any(words.startswith("Put A at") for words, _ in keys(text))
 
 
+def put_up_background(client: TestClient, shot: str) -> None:
+    """20 cm behind the subject, near enough for its shadow to be seen there."""
+    client.post(f"{shot}/plan/things", data={"kind": "background"})
+    place = {"field": "things.background", "distance": "20", "bearing": "180", "height": "0"}
+    assert client.post(f"{shot}/plan", data=place, headers=HTMX).status_code == 200
+
+
 def test_the_edge_of_a_shadow_is_told_on_what_it_falls(client: TestClient) -> None:
     shot = softboxes(client)
-    client.post(f"{shot}/plan/things", data={"kind": "background"})
+    put_up_background(client, shot)
 
-    text = ask(client, shot, want="edge", amount="30")
+    text = ask(client, shot, want="edge", amount="8")
 
-    assert "A shadow of A with an edge of 30 cm; now" in text
+    assert "A shadow of A with an edge of 8 cm; now" in text
     assert "its shadow's edge on the background" in text
 
 
@@ -299,10 +306,10 @@ def test_where_a_light_cannot_stand_there_is_no_key_but_the_reason(client: TestC
 
 def test_suggestions_are_in_the_lengths_of_the_house(client: TestClient) -> None:
     shot = softboxes(client)
-    client.post(f"{shot}/plan/things", data={"kind": "background"})
+    put_up_background(client, shot)
     client.post("/lengths", data={"unit": "in"})
 
-    text = ask(client, shot, want="edge", amount="12", unit="")
+    text = ask(client, shot, want="edge", amount="3", unit="")
 
-    assert "A shadow of A with an edge of 12 in; now" in text
+    assert "A shadow of A with an edge of 3 in; now" in text
     assert re.search(r"Put A at [\d.]+ in", text)

@@ -14,7 +14,8 @@ from webapp.plan.levels import background_stops, evenness, level_of
 from webapp.plan.positions import ORIGIN, Place, Position, Thing, place_at
 from webapp.plan.reasons import Reason
 from webapp.plan.reflections import mirrored
-from webapp.plan.softness import shadow, softness
+from webapp.plan.shadows import shadow
+from webapp.plan.softness import softness
 from webapp.plan.staging import Plan, PlanLight
 
 
@@ -42,7 +43,7 @@ def test_a_place_that_will_not_do_is_named_and_everything_is_computed(
         level = level_of(plan, each)
         assert level.av is None or math.isfinite(level.av)
         thrown = shadow(plan, each, "background")
-        assert thrown is None or math.isfinite(thrown.penumbra_mm)
+        assert thrown.edge_mm is None or math.isfinite(thrown.edge_mm)
         softness(each)
         assert each.position is not None
         mirrored(plan, each.letter, each.source, each.position)

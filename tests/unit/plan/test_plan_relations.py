@@ -8,12 +8,12 @@ import pytest
 from latex2mathml.converter import convert
 
 from webapp.optics.working import Relation
-from webapp.plan import cube, levels, moving, softness, suggestions, ways
+from webapp.plan import cube, levels, moving, shadows, softness, suggestions, ways
 from webapp.web.words.citations import CITATIONS
 
 RELATIONS = {
     f"{module.__name__.rpartition('.')[2]}.{name}": value
-    for module in (cube, levels, moving, softness, suggestions, ways)
+    for module in (cube, levels, moving, shadows, softness, suggestions, ways)
     for name, value in vars(module).items()
     if isinstance(value, Relation)
 }

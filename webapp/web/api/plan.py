@@ -20,7 +20,7 @@ from webapp.services import InServices, Services
 from webapp.shoots import frames, set_up_now
 from webapp.shoots.measured_light import shares_at, shares_of_frame
 from webapp.shoots.set_up_now import Change, StandingState
-from webapp.web.api.plan_answers import PlanAnswer
+from webapp.web.api.plan_answers import PlanAnswer, ShadowsAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, Whole
 from webapp.web.api.standing import Letter
 from webapp.web.words.drawing import captions
@@ -150,6 +150,18 @@ def read_frame_plan(services: InServices, frame_id: ItemId) -> PlanAnswer:
     """The plan that a frame froze."""
     frame = frames.one(services.records, frame_id)
     return PlanAnswer.of(frame.set_up, shares_of_frame(services.records, frame))
+
+
+@router.get("/shots/{shot_id}/plan/shadows")
+def read_shadows(services: InServices, shot_id: ItemId) -> ShadowsAnswer:
+    """The shadows that the lens sees, traced ray by ray."""
+    return ShadowsAnswer.of(set_up_now.state(services.records, shot_id).set_up)
+
+
+@router.get("/frames/{frame_id}/plan/shadows")
+def read_frame_shadows(services: InServices, frame_id: ItemId) -> ShadowsAnswer:
+    """The same of a frame."""
+    return ShadowsAnswer.of(frames.one(services.records, frame_id).set_up)
 
 
 @router.put("/shots/{shot_id}/plan/lights/{letter}")

@@ -7,7 +7,7 @@ from typing import Annotated
 
 from pydantic import AliasPath, BaseModel, BeforeValidator, Field
 
-from webapp.ledger.geometry import Follows, follows
+from webapp.ledger.geometry import Follows, follows, shadows_in
 from webapp.ledger.moves import Move, way_back
 from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import mixed_light
@@ -195,15 +195,45 @@ class ApparentSize(Answer):
     working: StepAnswer = Field(validation_alias="step")
 
 
+class ShadowInPicture(Answer):
+    """Where a shadow lies in the picture: from and to, to the right of and above its middle, at the subject."""
+
+    across_mm: tuple[float, float]
+    up_mm: tuple[float, float]
+    sides: list[str] = Field(description="of the subject, at which it shows: left, right, below, above")
+    part: tuple[float, float] | None = Field(
+        description="its width and height, of the picture's; null where the field is unknown"
+    )
+
+
 class ShadowAnswer(Answer):
-    """The shadow of one light: how soft its edge is, and where it falls as the lens sees it."""
+    """The shadow of the subject in one light, on one surface, as the lens sees it."""
 
     letter: str
-    on: str = Field(description="support or background")
-    penumbra_mm: float
-    shift_mm: float | None
-    halo_mm: tuple[float, float] | None = Field(description="from and to, around the outline of the subject")
+    on: str = Field(description="table, background, or the subject itself")
+    seen: bool
+    why: MaybeSaid = Field(description="why it is not seen")
+    why_fact: FactAnswer | None = Field(validation_alias="why")
+    depth_stops: Stops | None = Field(
+        description="at its deepest place in the picture, in this light alone; 10 where less than a thousandth of it is left"
+    )
+    in_all_stops: Stops | None = Field(description="the same in the light of all; null where one of them is unknown")
+    edge_mm: float | None = Field(description="from 10 to 90 %; null where no edge of it is seen")
+    full_mm: tuple[float, float] | None = Field(
+        description="how long and wide the full shadow is that is seen of it; null where there is none"
+    )
+    picture: ShadowInPicture | None
     working: list[StepAnswer] = Field(validation_alias="steps")
+
+
+class ShadowsAnswer(BaseModel):
+    """The shadows of all lit lights that have a position, on every surface."""
+
+    shadows: list[ShadowAnswer]
+
+    @classmethod
+    def of(cls, set_up: SetUp) -> ShadowsAnswer:
+        return cls(shadows=[ShadowAnswer.model_validate(each) for each in shadows_in(set_up)])
 
 
 class MirroredAnswer(Answer):
@@ -251,7 +281,6 @@ class PlanAnswer(BaseModel):
     background_against_subject: WorkedStops | None
     evenness: EvennessAnswer | None
     apparent_sizes: list[ApparentSize]
-    shadows: list[ShadowAnswer]
     mirrored: list[MirroredAnswer]
     card_behind: CardBehind | None
     rings_fill_in: list[RingFillsIn]
@@ -278,7 +307,6 @@ class PlanAnswer(BaseModel):
             background_against_subject=_background(found),
             evenness=None if found.evenness is None else EvennessAnswer.model_validate(found.evenness),
             apparent_sizes=[ApparentSize.model_validate(each) for each in found.softness],
-            shadows=[ShadowAnswer.model_validate(each) for each in found.shadows],
             mirrored=[MirroredAnswer.model_validate(each) for each in found.mirrored],
             card_behind=_card(found),
             rings_fill_in=[

@@ -13,6 +13,7 @@ _OTHERS: Final = (
     "shots",
     "plan",
     "plan_suggestions",
+    "plan_shadows",
     "strike",
     "set_photos",
     "frames",

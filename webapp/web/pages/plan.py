@@ -55,8 +55,8 @@ class _Asked:
         """How the page that asked writes lengths."""
         return Lengths(inches=self.unit == "in")
 
-    def address(self, path: str) -> str:
-        words = {} if self.unit == self.usual_unit else {"unit": self.unit}
+    def address(self, path: str, **more: str) -> str:
+        words = more | ({} if self.unit == self.usual_unit else {"unit": self.unit})
         if self.under:
             words["under"] = self.under
         return f"{path}?{urlencode(words)}" if words else path
@@ -91,6 +91,7 @@ def frame_plan(request: Request, services: InServices, frame_id: str, unit: str 
             title=f"{story.shot.title}, frame {story.frame.row.number}",
             here=asked.address(path),
             action="",
+            shadows=asked.address(f"{path}/shadows", v=_mark_of(story.frame.set_up)),
             card=f"{path}/card.png?v={_mark_of(story.frame.set_up)}" + (f"&beside={under}" if under else ""),
             inches=asked.unit == "in",
             under=asked.under,
@@ -277,6 +278,7 @@ def _page(
             title=f"{state.shot.title}, set-up now",
             here=asked.address(path),
             action=path,
+            shadows=asked.address(f"{path}/shadows", v=_mark_of(state.set_up if shown is None else shown)),
             card=f"{path}/card.png?v={_mark_of(state.set_up)}",
             inches=asked.unit == "in",
             under=asked.under,

@@ -17,7 +17,6 @@ from webapp.plan import drawing, scales
 from webapp.plan.levels import emissions
 from webapp.plan.map_drawing import draw_map
 from webapp.plan.positions import differences
-from webapp.plan.softness import Shadow
 from webapp.quantities.angles import bearing_text
 from webapp.quantities.lengths import Lengths
 from webapp.records.tables import SetPhoto
@@ -86,14 +85,15 @@ class TapeForm:
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """Whose plan is shown, and how: the addresses that it is read from and moved by (none: it cannot be moved), that
-    of its shadow card, and the frame that is laid under it."""
+    """Whose plan is shown, and how: the addresses that it is read from and moved by (none: it cannot be moved), those
+    of its shadows and of its shadow card, and the frame that is laid under it."""
 
     id: str
     shot_id: str
     title: str
     here: str
     action: str
+    shadows: str
     card: str
     inches: bool = False
     under: str = ""
@@ -118,6 +118,7 @@ class PlanView:
     action: str
     here: str
     under: str
+    shadows: str
     card: str
     no_card: str
     movable: bool
@@ -167,6 +168,7 @@ def plan_view(
         action=shown.action,
         here=shown.here,
         under=shown.under,
+        shadows=shown.shadows,
         # Without all that is lit there is nothing to cast, and a black card would look like a dark set.
         card=shown.card if emissions(plan) is not None else "",
         no_card=_no_card(found),
@@ -275,7 +277,6 @@ def _lines(found: Follows, lengths: Lengths) -> tuple[Line, ...]:
         lines.append(
             Line(f"apparent size of {soft.letter}", figure, "from the subject: the larger, the softer", (soft.step,))
         )
-    lines.extend(_shadow(each, lengths) for each in found.shadows)
     for mirror in found.mirrored:
         where = ""
         if mirror.from_deg is not None and mirror.to_deg is not None:
@@ -316,16 +317,6 @@ def _share(line: ShareLine, on: str) -> Line:
         measured += f", modelled {signed(line.off_stops)} stops against it"
     rests_on = "guide number, not metered" if line.by_guide else "meter reading"
     return Line(name, f"{line.modelled:.0%}", measured or why or f"modelled from its {rests_on}", line.steps)
-
-
-def _shadow(each: Shadow, lengths: Lengths) -> Line:
-    hard = "hard" if each.penumbra_mm < 1.0 else f"{lengths.text(each.penumbra_mm)} soft"
-    words = ""
-    if each.halo_mm is not None:
-        words = f"a halo, {lengths.text(each.halo_mm[1])} around the outline"
-    elif each.shift_mm is not None:
-        words = f"falls {lengths.text(each.shift_mm)} beside the subject as the lens sees it"
-    return Line(f"shadow of {each.letter} on the {each.on}", hard, words, each.steps)
 
 
 def _cautions(camera_assumed: bool, subject_assumed: bool, found: Follows, lengths: Lengths) -> tuple[str, ...]:

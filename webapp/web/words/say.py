@@ -36,6 +36,7 @@ from webapp.web.words import (
     remix,
     search,
     set_up,
+    shadows,
     strike,
     worksheet_cautions,
 )
@@ -72,6 +73,7 @@ _ALL: Final[tuple[Mapping[str, Say], ...]] = (
     remix.WORDS,
     search.WORDS,
     set_up.WORDS,
+    shadows.WORDS,
     strike.WORDS,
     worksheet_cautions.WORDS,
 )

@@ -1,0 +1,545 @@
+"""The subject's shadow as the lens sees it, by one law on the table, on the background and on the subject itself.
+
+At every place of a surface the light of a lamp is worked out twice: past all that stands on the set, and past all of it
+but the subject. What the subject takes is the depth there, in stops; where the levels of all lit lights are known, also
+in the light of all. The shadow is where it takes 0.2 stop at least. What counts is what the lens sees of it: a place in
+the picture that nothing stands before. On the subject itself, what the subject takes is the light of that part of the
+lamp which its own body is turned away from or stands before.
+
+A surface is looked over place by place with few rays; its deepest place and its edge are then worked out with many.
+
+Source: lambert-cosine, definition.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Final
+
+from webapp.facts import Fact, fact
+from webapp.optics.arrays import Flags, Floats, np
+from webapp.optics.assumptions import Assumption
+from webapp.optics.working import Relation, Step, Symbol
+from webapp.plan.levels import emissions
+from webapp.plan.reasons import Reason
+from webapp.plan.shadow_edges import Edge, Sampled, edge_of
+from webapp.plan.solids import Ball, Block, Rows, Sheet, Solid, flats_of, is_ball, subject_of
+from webapp.plan.staging import Plan, PlanLight
+from webapp.plan.surfaces import (
+    SURFACES,
+    Flat,
+    Grid,
+    On,
+    Patch,
+    corners_of,
+    front_of,
+    landed,
+    patches_of_subject,
+    where_shadow_reaches,
+)
+from webapp.plan.view import View, view_of
+from webapp.plan.visibility import Lamp, lamp_of, light_past
+
+SHALLOWEST_STOPS: Final = 0.2
+"""Less than this is no shadow."""
+FULL_STOPS: Final = 10.0
+"""Where less than a thousandth of a light is left, its shadow is full, and told as so deep."""
+_PER_SIDE: Final = 36
+_PER_SIDE_IN_SEARCH: Final = 24
+_ON_SUBJECT: Final = 22
+_LOOKED_OVER: Final = 89
+_WORKED_OUT: Final = 6765
+_SEARCHED: Final = 377
+_TRIES: Final = 4
+_CLOSER: Final = (0.5, 0.2, 0.06)
+"""The steps of the search for the deepest place, of a cell of the first look."""
+_FAINT: Final = 1e-3
+"""A place that gets less than this part of a lamp's brightest light on a surface is not lit by it."""
+_NOTHING: Final = 2.0**-FULL_STOPS
+
+DEPTH: Final = Relation(
+    result="depth of the shadow at its deepest place in the picture",
+    unit="stops",
+    formula="Δ = log2(E_0 / E)",
+    latex=r"\Delta = \log_2 \frac{E_0}{E}",
+    symbols=(
+        Symbol("E_0", "light there, were the subject not in its way; of the lamp's brightest on this surface", ""),
+        Symbol("E", "light there past the subject, in the same measure", ""),
+    ),
+    source="lambert-cosine",
+    assumptions=(Assumption.FACE_GLOWS_EVENLY, Assumption.NOTHING_THROWN_BACK),
+)
+EDGE: Final = Relation(
+    result="edge of the shadow, from 10 to 90 % of the light across it",
+    unit="mm",
+    formula="p = x_90 − x_10",
+    latex=r"p = x_{90} - x_{10}",
+    symbols=(
+        Symbol("x_10", "from its middle inwards to where a tenth of the light that it costs is there", "mm"),
+        Symbol("x_90", "from its middle outwards to where nine tenths of it are", "mm"),
+    ),
+    source="definition",
+    assumptions=(Assumption.SQUARE_ACROSS_EDGE,),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class InPicture:
+    """Where something lies in the picture: from and to, to the right and above its middle, in millimetres at the
+    subject; `sides` are those of the subject that it shows at; `part` its width and height of the picture's, where the
+    field is known."""
+
+    across_mm: tuple[float, float]
+    up_mm: tuple[float, float]
+    sides: tuple[str, ...]
+    part: tuple[float, float] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Shadow:
+    """The shadow of one light on one surface. `why` it is not seen, else None, with its depth in that light alone and
+    in the light of all (None: not known of all), the width of its edge (None: its edge is not seen, or is that of the
+    subject), and length and width of the full shadow that is seen of it (None: there is none)."""
+
+    letter: str
+    on: On
+    why: Fact | None = None
+    depth_stops: float | None = None
+    in_all_stops: float | None = None
+    edge_mm: float | None = None
+    full_mm: tuple[float, float] | None = None
+    picture: InPicture | None = None
+    steps: tuple[Step, ...] = ()
+
+    @property
+    def seen(self) -> bool:
+        return self.why is None
+
+    @property
+    def is_full(self) -> bool:
+        """Whether nothing of this light reaches its deepest place."""
+        return self.depth_stops is not None and self.depth_stops >= FULL_STOPS
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Set:
+    """A plan as what stands in the way and what sees it."""
+
+    plan: Plan
+    flats: tuple[Sheet, ...]
+    body: Ball | Block
+    view: View
+    lamps: dict[str, Lamp]
+    sent: dict[str, float]
+    """What each lit light sends; empty where one of them is unknown."""
+
+    @property
+    def solids(self) -> tuple[Solid, ...]:
+        return (*self.flats, self.body)
+
+    def past(self, letter: str, on: On, places: Rows, normals: Rows, samples: int) -> tuple[Floats, Floats]:
+        """The light of one lamp past all but the subject, and past all."""
+        free, left = light_past(
+            self.lamps[letter],
+            places,
+            normals,
+            (self.flats, (self.body,)),
+            samples,
+            through=on == "subject",
+        )
+        return np.asarray(free, dtype=np.float64), np.asarray(left, dtype=np.float64)
+
+    def of_others(self, letter: str, places: Floats, normals: Floats, samples: int) -> Floats:
+        """The light of all other lit lights, on the meter's scale."""
+        total = np.zeros(places.shape[1])
+        for other, sends in self.sent.items():
+            if other != letter:
+                total += sends * light_past(self.lamps[other], places, normals, (self.solids,), samples)[0]
+        return total
+
+    def seen(self, places: Floats, normals: Floats) -> tuple[Flags, Flags, dict[str, Flags]]:
+        """Which places lie in the picture, which of all can be seen from the lens, and what hides those that cannot."""
+        hidden = self.view.hidden_by(places, self.solids)
+        open_ = self.view.faces(places, normals)
+        for each in hidden.values():
+            open_ &= ~each
+        return self.view.in_picture(places), open_, hidden
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Looked:
+    """A patch that was looked over: what of the light is left at each place (not a number where it is not lit), and what
+    the lens sees of it."""
+
+    patch: Patch
+    grid: Grid
+    free: Floats
+    left: Floats
+    in_picture: Flags
+    open: Flags
+    hidden: dict[str, Flags]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Found:
+    """A shadow as it was looked over: what is left of the light at every place of every patch, where it is seen to be a
+    shadow, and the lamp's brightest light on the surface."""
+
+    looked: list[_Looked]
+    parts: list[Floats]
+    seen: list[Flags]
+    brightest: float
+
+
+def _set_of(plan: Plan) -> _Set:
+    sent = emissions(plan)
+    lamps = {light.letter: lamp_of(light) for light in plan.placed}
+    values = {light.letter: value for light, value in sent or ()}
+    return _Set(plan, flats_of(plan), subject_of(plan), view_of(plan), lamps, values)
+
+
+def shadows(plan: Plan) -> tuple[Shadow, ...]:
+    """The shadows of all lit lights that have a position, on every surface."""
+    seen = _set_of(plan)
+    return tuple(_shadow(seen, light, on) for light in plan.placed if light.lit for on in SURFACES)
+
+
+def shadow(plan: Plan, light: PlanLight, on: On) -> Shadow:
+    """The shadow of one light of a plan, lit or not, on a surface."""
+    return _shadow(_set_of(plan.with_light(replace(light, lit=True))), light, on)
+
+
+def edge_mm(plan: Plan, light: PlanLight, on: On) -> float | None:
+    """How wide the edge of a light's shadow is, from 10 to 90 %; None where none is seen of it."""
+    found = edge_at(plan, light, on)
+    return None if found is None else found.width_mm
+
+
+def edge_at(plan: Plan, light: PlanLight, on: On) -> Edge | None:
+    """The same with where it begins and ends."""
+    found = _edge_in_one(_of_one(plan, light), light.letter, on)
+    return found if isinstance(found, Edge) else None
+
+
+def unseen(plan: Plan, light: PlanLight, on: On) -> Fact | None:
+    """Why no edge of a light's shadow is seen; None where one is."""
+    found = _edge_in_one(_of_one(plan, light), light.letter, on)
+    return found if isinstance(found, Fact) else None
+
+
+def _of_one(plan: Plan, light: PlanLight) -> Plan:
+    """The set with one light alone, and nothing of what it sends: an edge is the same at any power."""
+    bare = PlanLight(light.letter, "", "", True, light.source, light.position)
+    return replace(plan, lights=(bare,), camera_stops=None)
+
+
+@lru_cache(maxsize=128)
+def _edge_in_one(plan: Plan, letter: str, on: On) -> Edge | Fact:
+    """The edge of a shadow in its own light, looked over with fewer places; or why it is not seen."""
+    stage = _set_of(plan)
+    found = _looked_for(stage, letter, on, _PER_SIDE_IN_SEARCH)
+    if isinstance(found, Fact):
+        return found
+    edge = _edge(stage, letter, on, found.looked, found.parts)
+    return fact(Reason.THROWS_NO_SHADOW, letter, on=on) if edge is None else edge
+
+
+def _shadow(stage: _Set, light: PlanLight, on: On) -> Shadow:
+    found = _looked_for(stage, light.letter, on, _PER_SIDE)
+    if isinstance(found, Fact):
+        return Shadow(light.letter, on, found)
+    return _as_seen(stage, light.letter, on, found)
+
+
+def _looked_for(stage: _Set, letter: str, on: On, per_side: int) -> _Found | Fact:
+    """A shadow in its own light, place by place; or why it is not seen."""
+    patches = _patches(stage, letter, on)
+    if patches is None:
+        return fact(Reason.NO_SUCH_SURFACE, letter, on=on)
+    looked = [_looked_over(stage, letter, on, patch, per_side) for patch in patches]
+    brightest = max((float(each.free.max()) for each in looked), default=0.0)
+    if brightest <= 0.0:
+        # Where no shadow can fall the light may still reach the surface; it is only not in the subject's way.
+        why = Reason.NO_LIGHT_ON_IT if looked or not _reaches(stage, letter, on) else Reason.TOO_SHALLOW
+        return fact(why, letter, on=on, depth_stops=0.0)
+    parts = [_part(each, brightest) for each in looked]
+    depths = [_depth(each) for each in parts]
+    deep = [depth >= SHALLOWEST_STOPS for depth in depths]
+    if not any(each.any() for each in deep):
+        deepest = max(float(np.nanmax(each, initial=0.0)) for each in depths)
+        return fact(Reason.TOO_SHALLOW, letter, on=on, depth_stops=deepest)
+    seen = [each.in_picture & each.open & told for each, told in zip(looked, deep, strict=True)]
+    if not any(each.any() for each in seen):
+        return _why_unseen(letter, on, looked, deep)
+    return _Found(looked, parts, seen, brightest)
+
+
+def _patches(stage: _Set, letter: str, on: On) -> tuple[Patch, ...] | None:
+    """The patches of a surface that the shadow may reach; None where there is no such surface."""
+    if on == "subject":
+        return patches_of_subject(stage.body, stage.view.eye)
+    front = front_of(stage.flats, on)
+    if front is None:
+        return None
+    reached = where_shadow_reaches(front, stage.lamps[letter], stage.body)
+    return () if reached is None else (reached,)
+
+
+def _reaches(stage: _Set, letter: str, on: On) -> bool:
+    """Whether anything of a light falls on a surface that its shadow does not reach."""
+    front = front_of(stage.flats, on)
+    if front is None:
+        return False
+    grid = front.grid(8)
+    return bool(stage.past(letter, on, grid.places, grid.normals, _LOOKED_OVER)[0].max() > 0.0)
+
+
+def _looked_over(stage: _Set, letter: str, on: On, patch: Patch, per_side: int) -> _Looked:
+    grid = patch.grid(_ON_SUBJECT if on == "subject" else per_side)
+    places, normals = grid.places.astype(np.float32), grid.normals.astype(np.float32)
+    free, left = np.zeros(places.shape[1]), np.zeros(places.shape[1])
+    rows = np.flatnonzero(stage.body.may_shade(places, stage.lamps[letter].around))
+    free[rows], left[rows] = stage.past(letter, on, places[:, rows], normals[:, rows], _LOOKED_OVER)
+    # Where nothing of the subject can come into the way, all of the light is left.
+    clear = np.setdiff1d(np.arange(len(free)), rows, assume_unique=True)
+    free[clear] = left[clear] = float(free.max())
+    return _Looked(patch, grid, free, left, *stage.seen(grid.places, grid.normals))
+
+
+def _part(looked: _Looked, brightest: float) -> Floats:
+    lit = looked.free > _FAINT * brightest
+    return np.where(lit, looked.left / np.where(lit, looked.free, 1.0), np.nan)
+
+
+def _depth(part: Floats) -> Floats:
+    return np.asarray(-np.log2(np.maximum(part, _NOTHING)))
+
+
+def _why_unseen(letter: str, on: On, looked: Sequence[_Looked], deep: Sequence[Flags]) -> Fact:
+    """Outside the picture, or hidden: whichever is true of more of it, and by what hides the most."""
+    inside = sum(int((each.in_picture & told).sum()) for each, told in zip(looked, deep, strict=True))
+    if 2 * inside < sum(int(each.sum()) for each in deep):
+        return fact(Reason.OUTSIDE_PICTURE, letter, on=on)
+    counts: dict[str, int] = {}
+    for each, told in zip(looked, deep, strict=True):
+        for name, hidden in each.hidden.items():
+            counts[name] = counts.get(name, 0) + int((hidden & told & each.in_picture).sum())
+    by = max(counts, key=lambda name: counts[name], default=on)
+    return fact(Reason.HIDDEN_FROM_LENS, letter, on=on, by=by if counts.get(by) else on)
+
+
+def _as_seen(
+    stage: _Set,
+    letter: str,
+    on: On,
+    found: _Found,
+) -> Shadow:
+    looked, parts, seen, brightest = found.looked, found.parts, found.seen, found.brightest
+    in_all = _in_all(stage, letter, on, looked, seen)
+    if in_all is not None:
+        noted = [each >= SHALLOWEST_STOPS for each in in_all]
+        if not any(each.any() for each in noted):
+            deepest = max(float(each.max(initial=0.0)) for each in in_all)
+            return Shadow(letter, on, fact(Reason.TOO_SHALLOW, letter, on=on, depth_stops=deepest))
+        seen = noted
+    depths = [np.where(flags, _depth(each), 0.0) for each, flags in zip(parts, seen, strict=True)]
+    alone = _Deepest(stage, letter, on, alone=True).of(looked, depths)
+    together = None if in_all is None else _Deepest(stage, letter, on, alone=False).of(looked, in_all)
+    depth, given, left = alone
+    edge = _edge(stage, letter, on, looked, parts)
+    return Shadow(
+        letter,
+        on,
+        depth_stops=depth,
+        in_all_stops=None if together is None else together[0],
+        edge_mm=None if edge is None else edge.width_mm,
+        full_mm=_full(stage, letter, looked, parts, seen) if depth >= FULL_STOPS else None,
+        picture=_in_picture(stage, looked, seen, on),
+        steps=_steps(stage, depth, given / brightest, left / brightest, edge),
+    )
+
+
+def _in_all(
+    stage: _Set, letter: str, on: On, looked: Sequence[_Looked], seen: Sequence[Flags]
+) -> list[Floats] | None:
+    """How deep the shadow is in the light of all, where it is seen; None where a light is unknown."""
+    if letter not in stage.sent:
+        return None
+    sends, found = stage.sent[letter], []
+    for each, flags in zip(looked, seen, strict=True):
+        depth, rows = np.zeros(len(flags)), np.flatnonzero(flags)
+        if len(rows):
+            others = stage.of_others(letter, each.grid.places[:, rows], each.grid.normals[:, rows], _LOOKED_OVER)
+            with_it, past_it = sends * each.free[rows] + others, sends * each.left[rows] + others
+            depth[rows] = np.log2(with_it / np.maximum(past_it, _NOTHING * with_it))
+        found.append(depth)
+    return found
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Deepest:
+    """The search for the deepest place that is seen, in one light alone or in the light of all."""
+
+    stage: _Set
+    letter: str
+    on: On
+    alone: bool
+
+    def of(self, looked: Sequence[_Looked], depths: Sequence[Floats]) -> tuple[float, float, float]:
+        """How deep, and the light there without the subject and with it."""
+        which = max(range(len(looked)), key=lambda index: float(depths[index].max(initial=0.0)))
+        patch, grid, depth = looked[which].patch, looked[which].grid, depths[which]
+        full = grid.places[:, depth >= FULL_STOPS]
+        if full.shape[1]:
+            # In the middle of what looks full: the few rays of a first look may have missed what is left at its rim.
+            place = full[:, int(np.linalg.norm(full - full.mean(axis=1, keepdims=True), axis=0).argmin())]
+            found = self._at(patch, place)
+            if found[0] >= FULL_STOPS:
+                return found
+        else:
+            place = grid.places[:, int(depth.argmax())]
+        for step in _CLOSER:
+            for _ in range(_TRIES):
+                nearer = self._near(patch, place, step * max(grid.cell_mm))
+                if np.allclose(nearer, place):
+                    break
+                place = nearer
+        return self._at(patch, place)
+
+    def _at(self, patch: Patch, place: Floats) -> tuple[float, float, float]:
+        normal = patch.walked(place, patch.tangents(place)[0], np.zeros(1))[1]
+        found, given, left = self._depths(place[:, np.newaxis], normal, _WORKED_OUT)
+        return float(found[0]), float(given[0]), float(left[0])
+
+    def _near(self, patch: Patch, place: Floats, step_mm: float) -> Floats:
+        """The deepest of the places around one that are seen."""
+        one, other = patch.tangents(place)
+        angles = np.arange(8) * math.pi / 4.0
+        around = [
+            patch.walked(place, math.cos(a) * one + math.sin(a) * other, step_mm * np.array([0.0, 1.0, 2.0]))
+            for a in angles
+        ]
+        places, normals = (np.concatenate([each[index] for each in around], axis=1) for index in (0, 1))
+        there = np.isfinite(places).all(axis=0)
+        places, normals = places[:, there], normals[:, there]
+        in_picture, open_, _ = self.stage.seen(places, normals)
+        depths = np.where(in_picture & open_, self._depths(places, normals, _SEARCHED)[0], -1.0)
+        return np.asarray(places[:, int(depths.argmax())])
+
+    def _depths(self, places: Floats, normals: Floats, samples: int) -> tuple[Floats, Floats, Floats]:
+        free, left = self.stage.past(self.letter, self.on, places, normals, samples)
+        given, past = free, left
+        if not self.alone:
+            sends = self.stage.sent[self.letter]
+            others = self.stage.of_others(self.letter, places, normals, samples)
+            given, past = sends * free + others, sends * left + others
+        with np.errstate(divide="ignore", invalid="ignore"):
+            depth = np.where(given > 0.0, -np.log2(np.maximum(past / given, _NOTHING)), 0.0)
+        return depth, given, past
+
+
+def _edge(stage: _Set, letter: str, on: On, looked: Sequence[_Looked], parts: Sequence[Floats]) -> Edge | None:
+    """The edge that is seen where the shadow ends, away from the light."""
+
+    def left_at(places: Floats, normals: Floats, samples: int) -> Floats:
+        free, left = stage.past(letter, on, places, normals, samples)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            return np.where(free > 0.0, left / free, np.nan)
+
+    def seen_at(places: Floats, normals: Floats) -> Flags:
+        in_picture, open_, _ = stage.seen(places, normals)
+        return in_picture & open_
+
+    sampled = [
+        Sampled(each.patch, each.grid, part, each.in_picture & each.open)
+        for each, part in zip(looked, parts, strict=True)
+    ]
+    return edge_of(sampled, *_run(stage, letter, looked[0].patch), left_at, seen_at)
+
+
+def _run(stage: _Set, letter: str, patch: Patch) -> tuple[Floats, Floats]:
+    """The middle of the shadow and the direction in which it runs: from where the lens sees the subject's middle, or
+    from the subject's foot, to where the middle of the lamp throws it. With neither apart, to the right."""
+    lamp, view = stage.lamps[letter].face.middle, stage.view
+    if not isinstance(patch, Flat):
+        return np.zeros(3), -lamp / max(float(np.linalg.norm(lamp)), 1.0)
+    face = patch.face
+    middle = landed(patch, lamp, np.zeros(3))
+    level = abs(float(face.normal[2])) > math.sqrt(0.5)
+    foot = -float(-face.middle @ face.normal) * face.normal
+    seen = foot if level else landed(patch, view.eye, np.zeros(3))
+    start = foot if seen is None else seen
+    if middle is None:
+        middle = start
+        way = -lamp + float(lamp @ face.normal) * face.normal
+    else:
+        way = middle - start
+    length = float(np.linalg.norm(way))
+    if length < 1e-3 * max(stage.plan.subject_mm):
+        return middle, view.face.across - float(view.face.across @ face.normal) * face.normal
+    return middle, way / length
+
+
+def _full(
+    stage: _Set, letter: str, looked: Sequence[_Looked], parts: Sequence[Floats], seen: Sequence[Flags]
+) -> tuple[float, float] | None:
+    """Length along the way the shadow runs, and width, of the full shadow that is seen; None of next to none."""
+    largest: tuple[float, float] | None = None
+    for each, part, flags in zip(looked, parts, seen, strict=True):
+        full = flags & (part <= _NOTHING)
+        if full.sum() < 2:
+            continue
+        _, run = _run(stage, letter, each.patch)
+        one, other = each.patch.tangents(each.grid.places[:, 0])
+        along = run @ each.grid.places[:, full]
+        beside = np.cross(run, np.cross(one, other)) @ each.grid.places[:, full]
+        cell = max(each.grid.cell_mm)
+        found = (float(np.ptp(along)) + cell, float(np.ptp(beside)) + cell)
+        if largest is None or found[0] * found[1] > largest[0] * largest[1]:
+            largest = found
+    return largest
+
+
+def _in_picture(stage: _Set, looked: Sequence[_Looked], seen: Sequence[Flags], on: On) -> InPicture:
+    places = np.concatenate([each.grid.places[:, flags] for each, flags in zip(looked, seen, strict=True)], axis=1)
+    across, up = stage.view.across_and_up(places)
+    outline = stage.view.across_and_up(corners_of(stage.body).T.copy())
+    box = [(float(each.min()), float(each.max())) for each in (across, up)]
+    subject = [(float(np.nanmin(each)), float(np.nanmax(each))) for each in outline]
+    field = stage.view.field_mm
+    part = None
+    if field is not None:
+        part = ((box[0][1] - box[0][0]) / field[0], (box[1][1] - box[1][0]) / field[1])
+    middle = (float(across.mean()), float(up.mean()))
+    return InPicture(box[0], box[1], _sides(box, subject, middle, on), part)
+
+
+def _sides(
+    box: list[tuple[float, float]], subject: list[tuple[float, float]], middle: tuple[float, float], on: On
+) -> tuple[str, ...]:
+    """At which sides of the subject in the picture something shows."""
+    names = (("left", "right"), ("below", "above"))
+    if on == "subject":
+        off = [
+            (middle[axis] - sum(subject[axis]) / 2.0) / max(subject[axis][1] - subject[axis][0], 1e-6)
+            for axis in range(2)
+        ]
+        return tuple(names[axis][off[axis] > 0.0] for axis in range(2) if abs(off[axis]) > 0.1)
+    out = {
+        name: sign * (box[axis][end] - subject[axis][end])
+        for axis in range(2)
+        for end, (name, sign) in enumerate(zip(names[axis], (-1.0, 1.0), strict=True))
+    }
+    furthest = max(out.values())
+    return tuple(name for name, by in out.items() if by > 0.0 and by >= 0.4 * furthest)
+
+
+def _steps(stage: _Set, depth: float, given: float, left: float, edge: Edge | None) -> tuple[Step, ...]:
+    taken = Assumption.SUBJECT_AS_BALL if is_ball(stage.plan) else Assumption.SUBJECT_AS_BLOCK
+    steps = [DEPTH.worked(depth, assuming=(fact(taken),), E_0=given, E=left)]
+    if edge is not None:
+        steps.append(EDGE.worked(edge.width_mm, x_10=edge.inwards_mm, x_90=edge.outwards_mm))
+    return tuple(steps)

@@ -1,0 +1,120 @@
+"""A shadow as the lens sees it: how deep, how soft, and where; or why it is not seen."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Final
+
+from webapp.facts import Fact
+from webapp.plan.reasons import Reason
+from webapp.plan.shadows import InPicture, Shadow
+from webapp.quantities.lengths import Lengths
+
+if TYPE_CHECKING:
+    from webapp.web.words.say import Say
+
+_ON: Final = {"table": "the table", "background": "the background", "subject": "the subject itself"}
+_BY: Final = {"subject": "the subject", "table": "the table", "background": "the background", "reflector": "a card"}
+_AROUND: Final = {"left", "right", "below", "above"}
+
+
+def on_words(on: object) -> str:
+    """The surface that a shadow falls on."""
+    return _ON.get(str(on), f"the {on}")
+
+
+def stops_words(stops: float) -> str:
+    """A depth in stops.
+
+    >>> stops_words(1.83), stops_words(0.42), stops_words(1.04)
+    ('1.8 stops', '0.4 stop', '1.0 stop')
+    """
+    return f"{stops:.1f} stop" + ("s" if round(stops, 1) > 1.0 else "")
+
+
+def deep_words(each: Shadow) -> str:
+    """How deep it is: in the light of all where that is known, else in its own."""
+    if each.in_all_stops is not None and not _alone(each):
+        return f"{stops_words(each.in_all_stops)} deep"
+    return "full" if each.is_full else f"{stops_words(each.depth_stops or 0.0)} deep"
+
+
+def _alone(each: Shadow) -> bool:
+    """Whether no other light reaches its deepest place."""
+    return each.in_all_stops is not None and abs(each.in_all_stops - (each.depth_stops or 0.0)) < 0.05
+
+
+def seen_words(each: Shadow, lengths: Lengths) -> str:
+    """What else the lens sees of a shadow."""
+    told = []
+    if each.in_all_stops is not None and not _alone(each):
+        alone = "full" if each.is_full else stops_words(each.depth_stops or 0.0)
+        told.append(f"in the light of all; {alone} in {each.letter} alone")
+    told.append(_edge(each, lengths))
+    if each.full_mm is not None:
+        told.append(f"full shadow {lengths.sides(*each.full_mm)}")
+    if each.picture is not None:
+        told.append(_where(each, each.picture, lengths))
+    return "; ".join(told)
+
+
+def _edge(each: Shadow, lengths: Lengths) -> str:
+    if each.edge_mm is None:
+        return "its edge is that of the subject" if each.on == "subject" else "no edge of it in the picture"
+    if each.edge_mm < 0.5:
+        return "hard edge"
+    return f"edge {lengths.text(each.edge_mm)} from 10 to 90 %"
+
+
+def _where(each: Shadow, picture: InPicture, lengths: Lengths) -> str:
+    sides = set(picture.sides)
+    if each.on == "subject":
+        place = f"on its {' and '.join(_HALF[side] for side in picture.sides)} side" if sides else "over all of it"
+    elif sides == _AROUND:
+        place = "all around the subject"
+    elif not sides:
+        place = "within the subject's outline"
+    elif sides == {"left", "right"}:
+        place = "on both sides of the subject"
+    else:
+        place = " and ".join(_SIDE[side] for side in picture.sides) + " the subject"
+    if picture.part is not None:
+        width, height = (max(1, round(100.0 * each)) for each in picture.part)
+        return f"{place}, {width} × {height} % of the picture"
+    size = [high - low for low, high in (picture.across_mm, picture.up_mm)]
+    return f"{place}, {lengths.sides(*size)} as seen at the subject"
+
+
+_SIDE: Final = {"left": "left of", "right": "right of", "below": "below", "above": "above"}
+_HALF: Final = {"left": "left", "right": "right", "below": "lower", "above": "upper"}
+
+
+def why_words(told: Fact) -> str:
+    """Why a shadow is not seen, in a few words."""
+    match told.reason:
+        case Reason.NO_SUCH_SURFACE:
+            return f"no {told['on']} stands on the plan"
+        case Reason.NO_LIGHT_ON_IT:
+            return f"no light of {told.about} reaches it"
+        case Reason.OUTSIDE_PICTURE:
+            return "outside the picture"
+        case Reason.HIDDEN_FROM_LENS:
+            by = str(told["by"])
+            return f"hidden from the lens by {_BY.get(by, f'a {by}')}"
+    return "less than 0.2 stop deep" if told.number("depth_stops") >= 0.005 else "none falls there"
+
+
+def _unseen(told: Fact, _: Lengths) -> str:
+    return f"No shadow of {told.about} is seen on {on_words(told['on'])}: {why_words(told)}."
+
+
+WORDS: Final[Mapping[str, Say]] = dict.fromkeys(
+    (
+        Reason.NO_SUCH_SURFACE,
+        Reason.NO_LIGHT_ON_IT,
+        Reason.OUTSIDE_PICTURE,
+        Reason.HIDDEN_FROM_LENS,
+        Reason.TOO_SHALLOW,
+    ),
+    _unseen,
+)
