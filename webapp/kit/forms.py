@@ -252,6 +252,14 @@ class ModifierForm(KitForm):
         json_schema_extra={"unit": "stops"},
     )
     diffuses: bool = Field(False, title="diffuses")
+    cutoff_deg: Maybe = Field(
+        None,
+        gt=0,
+        lt=90,
+        title="cut-off of a grid or snoot",
+        description="angle off the axis from which nothing comes through: its tangent is a cell's width over its depth",
+        json_schema_extra={"unit": "°"},
+    )
 
     @model_validator(mode="after")
     def _has_its_size(self) -> ModifierForm:

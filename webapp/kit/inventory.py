@@ -265,7 +265,7 @@ _SHAPES = ("point", "disc", "ring", "rectangle")
 def modifier_figures(row: Modifier) -> ModifierFigures:
     shape = next((shape for shape in _SHAPES if shape == row.shape), "point")
     face = EmittingFigures(shape, row.width_mm, row.height_mm, row.inner_diameter_mm)  # type: ignore[arg-type]
-    return ModifierFigures(row.id, row.name, row.loss_stops, face, row.diffuses)
+    return ModifierFigures(row.id, row.name, row.loss_stops, face, row.diffuses, row.cutoff_deg)
 
 
 def filter_figures(row: Filter) -> FilterFigures:

@@ -106,8 +106,8 @@ _STARTER: Final[dict[str, list[dict[str, Any]]]] = {
     ],
     "modifiers": [
         {"name": "standard reflector", "shape": "point", "width_mm": 180, "loss_stops": 0},
-        {"name": "honeycomb grid", "shape": "point", "width_mm": 180, "loss_stops": 1.3},
-        {"name": "snoot", "shape": "point", "width_mm": 60, "loss_stops": 1.7},
+        {"name": "honeycomb grid", "shape": "point", "width_mm": 180, "loss_stops": 1.3, "cutoff_deg": 20},
+        {"name": "snoot", "shape": "point", "width_mm": 60, "loss_stops": 1.7, "cutoff_deg": 15},
         {
             "name": "softbox 60 × 60 cm",
             "shape": "rectangle",

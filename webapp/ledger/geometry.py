@@ -95,6 +95,7 @@ def plan_light(light: Light) -> PlanLight:
         filter_stops=sum(known) if len(known) == len(losses) else None,
         guide=guide,
         is_direct=light.is_direct,
+        cutoff_deg=light.modifier.cutoff_deg if light.modifier is not None else None,
         gels=tuple(each.name for each in light.filters),
     )
 

@@ -97,11 +97,15 @@ class EmittingFigures:
 
 @dataclass(frozen=True, slots=True)
 class ModifierFigures:
+    """What the ledger needs of a modifier. `cutoff_deg` is the angle off its axis from which a grid or snoot lets nothing
+    through; None has none, or nobody said it."""
+
     id: str
     name: str
     loss_stops: float | None
     face: EmittingFigures = EmittingFigures()
     diffuses: bool = False
+    cutoff_deg: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -22,6 +22,8 @@ _FLARE_MARGIN_DEG: Final = 30.0
 _AIM_CONE_DEG: Final = 60.0
 _LEAST_OVERLAP: Final = 0.5
 _RAYS_PER_SIDE: Final = 9
+_ON_THE_LENS_MM: Final = 150.0
+"""Common practice: a ring sits on the front of the lens, which is no further than this from where the camera is taped."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +79,24 @@ def _cautions_of(plan: Plan, light: PlanLight) -> list[Caution]:
         fills = ring_fills_in_mm(light.source)
         if at.distance_mm < fills:
             told.append(Caution(fact(Reason.RING_TOO_NEAR, letter, fills_mm=round(fills))))
+        told.extend(_off_the_lens(plan, light, light.source))
     return told
+
+
+def _off_the_lens(plan: Plan, light: PlanLight, ring: Ring) -> list[Caution]:
+    """Whether a ring that the lens looks through, or ought to, has left the lens."""
+    assert light.position is not None
+    from_lens_mm = light.position.at.from_mm(plan.camera)
+    if plan.camera_is_assumed or from_lens_mm <= _ON_THE_LENS_MM:
+        return []
+    axis = vector(plan.camera) / plan.camera.distance_mm
+    at = vector(light.position.at)
+    off_mm = float(np.linalg.norm(at - (at @ axis) * axis))
+    around = off_mm < max(ring.inner_diameter_mm / 2.0, UNKNOWN_AT_MM) and float(at @ axis) > 0.0
+    told = fact(
+        Reason.RING_OFF_LENS, light.letter, from_lens_mm=round(from_lens_mm / 10.0) * 10.0, around_axis=around
+    )
+    return [Caution(told)]
 
 
 def _over_table(plan: Plan, at: Place) -> bool:

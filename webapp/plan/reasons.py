@@ -63,6 +63,8 @@ class Reason(StrEnum):
     PARTLY_HIDDEN = "partly_hidden"
     # fills_mm: from where the middle of a ring's light is no dark spot
     RING_TOO_NEAR = "ring_too_near"
+    # from_lens_mm; around_axis: whether the lens still looks through it
+    RING_OFF_LENS = "ring_off_lens"
     # other: the letter of the other light
     IN_ONE_PLACE = "in_one_place"
     # shines: into the lens

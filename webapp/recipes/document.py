@@ -197,6 +197,9 @@ class LightPart(Part):
     modifier: Name | None = None
     modifier_loss_stops: Stops | None = None
     modifier_diffuses: bool = False
+    modifier_cutoff_deg: Annotated[float, Field(gt=0, lt=90)] | None = Field(
+        None, description="of a grid or snoot: the angle off its axis from which nothing comes through"
+    )
     shape: Literal["point", "disc", "ring", "rectangle"] = "point"
     width_mm: Length | None = None
     height_mm: Length | None = None

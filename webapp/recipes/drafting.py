@@ -161,6 +161,7 @@ def light_part(set_up: SetUp, light: Light, *, metered_here: bool = False) -> Li
         modifier=light.modifier.name if light.modifier else None,
         modifier_loss_stops=light.modifier.loss_stops if light.modifier else None,
         modifier_diffuses=light.modifier.diffuses if light.modifier else False,
+        modifier_cutoff_deg=light.modifier.cutoff_deg if light.modifier else None,
         shape=face.shape,
         width_mm=face.width_mm,
         height_mm=face.height_mm,

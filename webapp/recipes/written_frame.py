@@ -61,7 +61,9 @@ def light_of(part: LightPart) -> Light:
     head, modifier = part.head, None
     if part.modifier:
         loss, diffuses = part.modifier_loss_stops, part.modifier_diffuses
-        modifier = ModifierFigures(_not_here(part.modifier), part.modifier, loss, face, diffuses)
+        modifier = ModifierFigures(
+            _not_here(part.modifier), part.modifier, loss, face, diffuses, part.modifier_cutoff_deg
+        )
     return Light(
         letter=part.letter,
         role=part.role,

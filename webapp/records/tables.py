@@ -530,6 +530,7 @@ class Modifier(Kit, table=True):
     inner_diameter_mm: float | None = None
     loss_stops: float | None = None
     diffuses: bool = False
+    cutoff_deg: float | None = None
 
 
 class Filter(Kit, table=True):

@@ -233,3 +233,23 @@ def test_each_side_of_the_subject_has_its_light_with_its_working(desk: Desk) -> 
     assert sides["left"]["against_lens_stops"] == pytest.approx(0.0)
     assert sides["right"]["total"] is None
     assert [step["result"][:5] for step in sides["left"]["working"]] == ["level", "light"]
+
+
+def test_through_a_grid_a_light_falls_off_from_its_axis(desk: Desk) -> None:
+    """A grid that cuts off at 20 degrees, aimed 10 past the subject: by the law of two circles 1.06 stops less, beside
+    the cosine of the slope."""
+    head = desk.client.get("/api/v1/kit/lights").json()[0]["id"]
+    grid = desk.call("POST", "/kit/modifiers", 201, json={"name": "grid", "shape": "point", "cutoff_deg": 20})["id"]
+    reading = {"modifier_id": grid, "f_number": "16", "power": "full", "distance_mm": 1000}
+    desk.call("POST", f"/kit/lights/{head}/meter-readings", 201, json=reading)
+    desk.set(lights__A__head=head, lights__A__modifier=grid, lights__A__power="full")
+    put(desk, "lights/A", distance_mm=1000, bearing_deg=0)
+    past = math.tan(math.radians(10)) * 1000
+
+    put(desk, "lights/A", distance_mm=1000, bearing_deg=0, aim={"x_mm": past, "y_mm": 0, "z_mm": 0})
+
+    x = math.tan(math.radians(10)) / math.tan(math.radians(20))
+    through = 2 / math.pi * (math.acos(x) - x * math.sqrt(1 - x * x))
+    side = next(each for each in plan(desk)["cube"]["sides"] if each["name"] == "lens")
+    assert side["by_light"]["A"] == pytest.approx(8 + math.log2(through), abs=1e-6)
+    assert "cuts off 20° from the axis" in str(side["working"])

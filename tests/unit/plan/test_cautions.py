@@ -92,3 +92,20 @@ def test_a_light_beside_the_picture_tells_by_how_much_it_misses_it() -> None:
     told = [each.told for each in cautions(plan)]
 
     assert fact(Reason.SHINES_INTO_LENS, "A", beside_deg=round(outside)) in told
+
+
+@pytest.mark.parametrize(
+    ("at", "around_axis"),
+    [
+        (Place(0.0, -900.0, 0.0), None),
+        (Place(0.0, -500.0, 0.0), True),
+        (Place(300.0, -900.0, 0.0), False),
+    ],
+)
+def test_a_ring_that_left_the_lens_is_told(at: Place, around_axis: bool | None) -> None:
+    camera = Thing("camera", "camera", Position(Place(0.0, -1000.0, 0.0)), 80.0, 80.0)
+    plan = Plan((light("A", at, Ring(300.0, 150.0)),), (camera,))
+
+    told = [each.told for each in cautions(plan) if each.told.reason == Reason.RING_OFF_LENS]
+
+    assert [each["around_axis"] for each in told] == ([] if around_axis is None else [around_axis])

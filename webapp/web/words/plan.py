@@ -36,6 +36,13 @@ def _ring(told: Fact, lengths: Lengths) -> str:
     return f"{told.about} stands within {within}, where the middle of its light is darker."
 
 
+def _off_lens(told: Fact, lengths: Lengths) -> str:
+    off = lengths.text(told.number("from_lens_mm"))
+    if told["around_axis"]:
+        return f"{told.about} is a ring light and stands {off} before the lens, which still looks through it."
+    return f"{told.about} is a ring light and has left the lens: it stands {off} from it, beside the lens axis."
+
+
 def _in_picture(told: Fact, _: Lengths) -> str:
     return f"{told.about} stands in the picture{' and shines into the lens' if told['shines'] else ''}."
 
@@ -84,6 +91,7 @@ WORDS: Final[Mapping[str, Say]] = {
         f"{told.number('hidden_share'):.0%} of {told.about} is hidden from the subject by what stands between."
     ),
     Reason.RING_TOO_NEAR: _ring,
+    Reason.RING_OFF_LENS: _off_lens,
     Reason.IN_ONE_PLACE: lambda told, _: f"{told.about} and {told['other']} stand in one place.",
     Reason.IN_THE_PICTURE: _in_picture,
     Reason.SHINES_INTO_LENS: _shines,

@@ -65,6 +65,14 @@ from webapp.web.words.say import say
             "25% of A is hidden from the subject by what stands between.",
         ),
         (
+            fact(Reason.RING_OFF_LENS, "A", from_lens_mm=450.0, around_axis=False),
+            "A is a ring light and has left the lens: it stands 45 cm from it, beside the lens axis.",
+        ),
+        (
+            fact(Reason.RING_OFF_LENS, "A", from_lens_mm=450.0, around_axis=True),
+            "A is a ring light and stands 45 cm before the lens, which still looks through it.",
+        ),
+        (
             fact(Reason.RING_TOO_NEAR, "A", fills_mm=80),
             "A stands within 8.0 cm, where the middle of its light is darker.",
         ),
