@@ -1,6 +1,7 @@
 // The page for shooting opens on this device where the server is out of reach, even from a closed tab.
 //
-// - of pages only the one for shooting that was seen last is kept, with its static files and the picture on it
+// - of pages only the one for shooting that was seen last is kept, with its static files and the picture on it, and the
+//   guide, which has nothing of the records in it
 // - the server is asked first; what is kept stands in for it where it does not answer, and says that it does
 // - where the server says that there is no such page, or none for this reader, what was kept of it is forgotten
 //
@@ -8,6 +9,7 @@
 // forgets what the one before kept. Browsers run a worker on https and on this machine alone; elsewhere there is none.
 
 const CACHE = `stopledger ${VERSION}`;
+const GUIDE = "/guide";
 const PAGE = /^\/shots\/[^/]+$/;
 // A network that neither carries nor refuses would leave the screen empty for minutes.
 const PATIENCE_MS = 4000;
@@ -52,6 +54,30 @@ const shotPage = async (event) => {
   }
 };
 
+const keepGuide = async (cache, answer) => {
+  const headers = new Headers(answer.headers);
+  headers.delete("Content-Encoding");
+  const text = await answer.text();
+  for (const [address] of text.matchAll(/\/static\/[^"]+/g)) {
+    if (!(await cache.match(address))) await cache.add(address);
+  }
+  await cache.put(GUIDE, new Response(text, { headers }));
+};
+
+// Without the server there is no search in it, and all of it is shown.
+const guidePage = async (event) => {
+  try {
+    const answer = await asked(event.request);
+    if (answer.ok && !new URL(event.request.url).search) {
+      const copy = answer.clone();
+      event.waitUntil(caches.open(CACHE).then((cache) => keepGuide(cache, copy)));
+    }
+    return answer;
+  } catch {
+    return (await caches.match(GUIDE)) ?? Response.error();
+  }
+};
+
 // The home screen opens the front page: without the server, the page for shooting.
 const frontPage = async (request) => {
   try {
@@ -78,6 +104,7 @@ self.addEventListener("fetch", (event) => {
   if (request.method !== "GET" || origin !== self.location.origin) return;
   if (request.mode === "navigate") {
     if (PAGE.test(pathname)) event.respondWith(shotPage(event));
+    else if (pathname === GUIDE) event.respondWith(guidePage(event));
     else if (pathname === "/") event.respondWith(frontPage(request));
   } else if (pathname.startsWith("/static/")) {
     // What stands under the address of a version never changes.
@@ -97,9 +124,10 @@ const keepOpenPage = async ({ page, files }) => {
     if (!(await cache.match(file))) await cache.add(file);
   }
   for (const each of await cache.keys()) {
-    if (each.url !== page && !files.includes(each.url)) await cache.delete(each);
+    if (each.url !== page && !files.includes(each.url) && !pathOf(each).includes(GUIDE)) await cache.delete(each);
   }
   await keep(page, answer);
+  if (!(await cache.match(GUIDE))) await keepGuide(cache, await asked(GUIDE));
 };
 self.addEventListener("message", (event) => {
   // What cannot be fetched now is kept when the page changes next.

@@ -33,6 +33,7 @@ _TYPES: Final = {
     ".css": "text/css",
     ".js": "text/javascript",
     ".svg": "image/svg+xml",
+    ".webp": "image/webp",
     ".json": "application/json",
     ".webmanifest": "application/manifest+json",
 }

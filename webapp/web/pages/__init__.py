@@ -33,6 +33,7 @@ _OTHERS: Final = (
     "shared_tools",
     "live_page",
     "desk_services",
+    "guide",
     "devices",
     "state",
 )

@@ -15,6 +15,7 @@ from webapp.paths import TEMPLATES
 from webapp.records.tables import new_id
 from webapp.security.identity import Identity, Right
 from webapp.web.pages.figures import FILTERS
+from webapp.web.words.page_help import help_for
 
 
 @lru_cache(maxsize=1)
@@ -61,6 +62,7 @@ def whole_page(request: Request, template: str, *, status: int = 200, **view: An
     own name go into its frame; with `lengths_in` empty the page offers no unit."""
     frame: dict[str, Any] = {"words": "", "theme": _theme(request), "here": request.url.path, "page_id": new_id()}
     asking: Identity = request.scope["identity"]
+    frame["help"] = help_for(getattr(request.scope.get("route"), "path", ""))
     frame |= {"is_owner": asking.may(Right.OWN), "signed_in_as": asking.name}
     if "lengths_in" not in view:
         frame["lengths_in"] = units.lengths(request.app.state.services.records).unit
