@@ -11,7 +11,7 @@ from contextlib import closing, suppress
 from http.client import HTTPException
 from pathlib import Path
 
-from tests.faults.kills import KILLS
+from tests.faults.kills import FEWER_KILLS
 from tests.faults.saves import jpeg_of
 from tests.faults.served import PARTS, ask, connection, form, parts, served
 
@@ -50,7 +50,7 @@ def test_a_deletion_under_a_kill_is_whole_after_the_next_start(tmp_path: Path) -
     chance, data, at = random.Random(5), tmp_path / "data", {"before": 0, "after": 0}
     data.mkdir()
     secret = None
-    for number in range(KILLS + 1):
+    for number in range(FEWER_KILLS + 1):
         with served(data) as server:
             if secret is not None:
                 with closing(connection(server.url)) as http:
@@ -59,7 +59,7 @@ def test_a_deletion_under_a_kill_is_whole_after_the_next_start(tmp_path: Path) -
                 left = secret.left_in(data)
                 at["before" if is_there else "after"] += 1
                 assert left["originals"] == _PICTURES if is_there else left.total() == 0, left
-            if number == KILLS:
+            if number == FEWER_KILLS:
                 break
             secret = Secret(server.url, f"secret{number:06d}")
             time.sleep(chance.choice([0.0, 0.5]))
@@ -70,4 +70,4 @@ def test_a_deletion_under_a_kill_is_whole_after_the_next_start(tmp_path: Path) -
             time.sleep(chance.uniform(0.0, _LONGEST_S))
             server.process.kill()
             deleting.join()
-    print(f"kills in deletion {KILLS}: {at['before']} before it was done, {at['after']} after")
+    print(f"kills in deletion {FEWER_KILLS}: {at['before']} before it was done, {at['after']} after")

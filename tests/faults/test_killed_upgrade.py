@@ -12,7 +12,7 @@ from collections import Counter
 from contextlib import closing
 from pathlib import Path
 
-from tests.faults.kills import KILLS
+from tests.faults.kills import FEWER_KILLS
 from tests.faults.served import PROGRAM, address_of, begun, killed, served
 from tests.migrations.filled import fill
 from webapp.records import database_file
@@ -49,7 +49,7 @@ def test_an_upgrade_under_kills_comes_out_as_an_undisturbed_one(tmp_path: Path) 
     killed(process)
     to_be = _said_in(whole / DATABASE_NAME)
 
-    for _ in range(KILLS):
+    for _ in range(FEWER_KILLS):
         if not data.exists():
             shutil.copytree(before, data)
         process = _upgrading(data)
@@ -73,4 +73,4 @@ def test_an_upgrade_under_kills_comes_out_as_an_undisturbed_one(tmp_path: Path) 
         with served(data):
             pass
         assert _said_in(data / DATABASE_NAME) == to_be
-    print(f"kills in upgrade {KILLS}: {at['before']} before it was done, {at['after']} after")
+    print(f"kills in upgrade {FEWER_KILLS}: {at['before']} before it was done, {at['after']} after")

@@ -85,7 +85,7 @@ def test_what_was_answered_is_there_after_every_power_cut(tmp_path: Path) -> Non
     backups = BackupDirectory(tmp_path / "backups")
     for directory in (client.data, backups.root):
         directory.mkdir()
-    for number in range(KILLS // 2):
+    for number in range(KILLS // 3):
         notes_at = tmp_path / f"notes-{number}"
         notes = Notes(notes_at)
         for directory in (client.data, backups.root):

@@ -44,6 +44,14 @@ def test_a_photo_is_added_once_told_placed_and_deleted(desk: Desk) -> None:
     desk.call("GET", f"/set-photos/{photo['id']}/picture", 404)
 
 
+def test_a_form_that_cannot_be_read_is_refused_like_any_wrong_value(desk: Desk) -> None:
+    broken = {"content": b"--b\r\n2115--b--\r\n", "headers": {"Content-Type": "multipart/form-data; boundary=b"}}
+
+    refused = desk.call("POST", f"/shots/{desk.shot_id}/set-photos", 422, **broken)
+
+    assert "The form cannot be read" in str(refused)
+
+
 def test_a_place_is_told_in_one_of_two_ways(desk: Desk) -> None:
     photo = add(desk)
 

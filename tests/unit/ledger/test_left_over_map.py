@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +16,7 @@ from webapp.ledger.left_over_map import Region, Tiles, left_over_map
 
 ROWS, COLUMNS = 20, 30
 RAW_TOLERANCE = 0.1
-DRAWS = 300
+DRAWS = int(os.environ.get("STOPLEDGER_DRAWS", "120"))
 
 Light = NDArray[np.float64]
 

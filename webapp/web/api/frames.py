@@ -12,7 +12,6 @@ from fastapi import APIRouter, Depends, Header, Query, Request, Response
 from fastapi.exceptions import RequestValidationError
 from pydantic import BaseModel, BeforeValidator, Field, ValidationError
 from starlette.datastructures import UploadFile
-from starlette.exceptions import HTTPException
 
 from webapp.errors import InvalidValue, NotKept, PictureRefused, TooLarge
 from webapp.kit.inventory import invalid_fields
@@ -194,12 +193,7 @@ async def _posted(request: Request) -> AsyncIterator[Posted]:
     if not request.headers.get("content-type", "").startswith("multipart/form-data"):
         yield Posted(_words(await _json_of(request)))
         return
-    try:
-        form = await request.form(max_files=1, max_fields=20)
-    except HTTPException as problem:
-        if problem.status_code != 400:
-            raise
-        raise InvalidValue((), f"The form cannot be read: {problem.detail}") from problem
+    form = await request.form(max_files=1, max_fields=20)
     try:
         fields: dict[str, Any] = dict(form)
         if not fields:

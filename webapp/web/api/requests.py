@@ -97,13 +97,18 @@ def _whole_number(digits: str) -> int | float:
 
 
 class JsonRoute(APIRoute):
-    """A route that reads its body so."""
+    """A route that reads its body so. A form that cannot be read is a wrong value like any other."""
 
     def get_route_handler(self) -> Callable[[Request], Coroutine[Any, Any, Response]]:
         answer = super().get_route_handler()
 
         async def answer_strictly(request: Request) -> Response:
-            return await answer(StrictJsonRequest(request.scope, request.receive))
+            try:
+                return await answer(StrictJsonRequest(request.scope, request.receive))
+            except HTTPException as problem:
+                if problem.status_code != 400:
+                    raise
+                raise InvalidValue((), f"The form cannot be read: {problem.detail}") from problem
 
         return answer_strictly
 
