@@ -75,8 +75,8 @@ def expect_balance(page: Page, column: str, figure: str) -> None:
     expect(page.locator(f'[data-balance="{column}"]')).to_have_text(figure)
 
 
-def kept_on_the_device(page: Page) -> None:
-    """Wait until the page for shooting is kept; what it is made with is kept before it."""
+def kept_on_the_device(page: Page, address: str = "") -> None:
+    """Wait until the page for shooting is kept, or another; what it is made with is kept before it."""
     page.evaluate(
         f"""async (path) => {{
           for (;;) {{
@@ -84,5 +84,5 @@ def kept_on_the_device(page: Page) -> None:
             await new Promise((go) => setTimeout(go, 100));
           }}
         }}""",
-        "/shots/" + page.url.split("/shots/")[1],
+        address or "/shots/" + page.url.split("/shots/")[1],
     )

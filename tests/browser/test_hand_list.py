@@ -1,0 +1,176 @@
+"""What axe cannot see, on the pages for finding, entering and reading: focus, faults, names, targets, zoom, colours."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from tests.browser.conftest import PHONE, Desk
+from tests.browser.story import begin
+
+PAGES = ("/", "/kit", "/kit/lights/new", "/recipes", "/recipes/vocabulary", "/guide", "/in-tray", "/devices", "/demo")
+ZOOMED = {"width": 320, "height": 256}
+"""1280 × 1024 at 400 %."""
+LEAST_TARGET_PX = 44
+MOST_TABS = 12
+MOST_BYTES = 100_000
+
+SMALL = """least => [...document.querySelectorAll("main :is(button, select, summary, input:not([type=hidden])), header :is(a, summary, button)")]
+  .filter(each => each.checkVisibility() && !each.classList.contains("unseen") && !each.closest(".unseen"))
+  .map(each => [each.matches("[type=checkbox]") ? each.closest("label") : each])
+  .filter(([each]) => { const box = each.getBoundingClientRect(); return box.width && box.height < least; })
+  .map(([each]) => each.outerHTML.slice(0, 90))"""
+
+# Two that are called alike have to lead to the same.
+ALIKE = """() => {
+  const seen = {}, alike = [];
+  for (const each of document.querySelectorAll("main a[href], main button")) {
+    if (!each.checkVisibility()) continue;
+    const name = each.getAttribute("aria-label") || each.textContent.trim().replace(/\\s+/g, " ");
+    const form = each.form ? each.form.getAttribute("action") + "|" + (each.value ?? "") : "";
+    const leads = each.getAttribute("href") ?? form;
+    if (name in seen && seen[name] !== leads) alike.push(`${name}: ${seen[name]} and ${leads}`);
+    seen[name] = leads;
+  }
+  return alike;
+}"""
+
+FOCUS = "() => document.activeElement === document.body ? '' : document.activeElement.id || document.activeElement.tagName"
+
+
+def focused(page: Page) -> str:
+    found: str = page.evaluate(FOCUS)
+    return found
+
+
+def test_targets_are_large_names_differ_and_nothing_shifts(open_desk: Callable[..., Desk]) -> None:
+    desk = open_desk(PHONE)
+    page = desk.page
+    page.add_init_script(
+        "window.shifts = 0; new PerformanceObserver(list => { for (const each of list.getEntries()) window.shifts += each.value; })"
+        ".observe({type: 'layout-shift', buffered: true});"
+    )
+    begin(desk)
+    found = {}
+    for address in PAGES:
+        desk.open(address)
+        page.wait_for_timeout(200)
+        found[address] = (
+            page.evaluate(SMALL, LEAST_TARGET_PX),
+            page.evaluate(ALIKE),
+            page.evaluate("() => window.shifts"),
+        )
+
+    assert {address: each for address, each in found.items() if each != ([], [], 0)} == {}
+
+
+def test_at_four_hundred_per_cent_the_first_screen_has_content_and_nothing_is_cut_off(
+    open_desk: Callable[..., Desk],
+) -> None:
+    desk = open_desk(ZOOMED)
+    for address in PAGES:
+        desk.open(address)
+        first = (
+            desk.page.locator("main :is(h1, h2, p, form):not(.unseen)").locator("visible=true").first.bounding_box()
+        )
+        wide = desk.page.evaluate("() => document.documentElement.scrollWidth")
+
+        assert first is not None, address
+        assert first["y"] + 24 < ZOOMED["height"], address
+        assert wide <= ZOOMED["width"], address
+
+
+def test_the_main_key_is_a_few_tabs_away(open_desk: Callable[..., Desk]) -> None:
+    desk = open_desk()
+    begin(desk)
+    for address, key in (("/", "Go on with"), ("/recipes", "Find"), ("/demo", "Look at the demo")):
+        desk.open(address)
+        for _ in range(MOST_TABS):
+            desk.page.keyboard.press("Tab")
+            if desk.page.evaluate("() => document.activeElement.textContent").startswith(key):
+                break
+        else:
+            pytest.fail(f"{address}: {key} is more than {MOST_TABS} tabs away")
+
+
+def test_a_field_at_fault_has_the_focus_and_tells_what_is_wrong(open_desk: Callable[..., Desk]) -> None:
+    desk = open_desk()
+    desk.open("/kit/lights/new")
+    page = desk.page
+    page.get_by_label("name", exact=True).fill("my head")
+    page.get_by_label("full energy").fill("much")
+    page.get_by_role("button", name="Save").click()
+
+    field = page.get_by_label("full energy")
+    expect(field).to_be_focused()
+    expect(field).to_have_attribute("aria-invalid", "true")
+    told = page.evaluate(
+        "() => document.activeElement.getAttribute('aria-describedby').split(' ').map(each => document.getElementById(each).textContent)"
+    )
+    assert told[0] == "J"
+    assert len(told) == 3
+    assert all(told)
+
+    # What a ring has is asked for of a ring, and of a dial by numbers what that has.
+    expect(page.get_by_label("outer diameter")).to_be_hidden()
+    page.get_by_label("form", exact=True).select_option("ring")
+    expect(page.get_by_label("outer diameter")).to_be_visible()
+    expect(page.get_by_label("full-power number")).to_be_hidden()
+    page.get_by_label("power marks").select_option("numbered")
+    expect(page.get_by_label("full-power number")).to_be_visible()
+
+
+def test_the_focus_stays_where_a_part_of_the_page_was_exchanged_and_what_came_is_announced(
+    open_desk: Callable[..., Desk],
+) -> None:
+    desk = open_desk()
+    desk.open("/recipes/vocabulary")
+    page = desk.ready
+    page.locator("a.chip").first.focus()
+    page.keyboard.press("Enter")
+    expect(page.get_by_label("keyword", exact=True)).to_be_focused()
+    page.get_by_role("link", name="Close", exact=True).focus()
+    page.keyboard.press("Enter")
+    expect(page.locator(".edit")).to_have_count(0)
+    assert focused(page).startswith("keyword-")
+
+    for address, field, region in (
+        ("/guide", "Search the guide", "#guide [role=status]"),
+        ("/recipes/vocabulary", "Filter the keywords", "#keywords [role=status]"),
+    ):
+        desk.open(address)
+        box = desk.ready.get_by_label(field)
+        before = page.locator(region).text_content()
+        box.fill("glass")
+        expect(page.locator(region)).not_to_have_text(before or "nothing yet")
+        expect(box).to_be_focused()
+
+
+def test_keys_and_fields_keep_their_borders_in_forced_colours_and_nothing_moves(desk: Desk) -> None:
+    page = desk.page
+    page.emulate_media(forced_colors="active", reduced_motion="reduce")
+    for address in PAGES:
+        desk.open(address)
+        bare = page.evaluate(
+            """() => [...document.querySelectorAll("main :is(.key, .outline, input:not([type=hidden]):not([type=checkbox]), select)")]
+                .filter(each => each.checkVisibility())
+                .filter(each => { const style = getComputedStyle(each); return parseFloat(style.borderTopWidth) < 1 || style.borderTopStyle === "none"; })
+                .map(each => each.outerHTML.slice(0, 90))"""
+        )
+        assert bare == [], address
+        assert page.evaluate("() => document.getAnimations().length") == 0, address
+    desk.open("/kit")
+    here = page.locator(".ways > [aria-current]")
+    assert here.first.evaluate("each => getComputedStyle(each).borderBottomStyle") == "solid"
+
+
+def test_the_first_page_is_light(desk: Desk) -> None:
+    sent: list[int] = []
+    desk.page.on("requestfinished", lambda request: sent.append(request.sizes()["responseBodySize"]))
+
+    desk.open("/")
+    desk.page.wait_for_load_state("networkidle")
+
+    assert 0 < sum(sent) < MOST_BYTES
