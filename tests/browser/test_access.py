@@ -69,7 +69,7 @@ def test_every_page_passes_axe(open_desk: Callable[..., Desk], theme: str, viewp
         f"{shot}/strike",
         f"{frame}/plan",
         f"{shot}/plan/suggestions?light=A&want=light&amount=1",
-        f"{shot}/sum",
+        f"{shot}/remix",
         "/recipes",
         f"{frame}/recipe",
         recipe,

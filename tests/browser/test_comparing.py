@@ -43,7 +43,7 @@ def board(
 
 def beside_the_reference(page: Page, number: int) -> None:
     page.locator(f'tr[data-number="{number}"]').get_by_role("link", name=f"Frame {number}", exact=True).click()
-    page.get_by_role("link", name="Compare with another frame").click()
+    page.get_by_role("link", name="Compare", exact=True).click()
     expect(page.locator("[data-light-table]")).to_have_attribute("data-ready", "true")
 
 
@@ -86,7 +86,7 @@ def test_the_previews_are_seen_while_the_tiles_are_made(desk: Desk, tmp_path: Pa
     drop(page, card(tmp_path / "a2.jpg", 0.7, 8, minute=2), 2)
     page.route("**/pyramid", lambda route: route.fulfill(json={"made": False, "trouble": ""}))
     page.locator('tr[data-number="2"]').get_by_role("link", name="Frame 2", exact=True).click()
-    page.get_by_role("link", name="Compare with another frame").click()
+    page.get_by_role("link", name="Compare", exact=True).click()
 
     table = page.locator("[data-light-table]")
     expect(table).to_have_attribute("data-seen", "true")
@@ -253,23 +253,27 @@ def test_a_ratio_of_3_to_1_is_set_after_the_fact_and_asks_for_its_marks(
     two_solo_frames(page, tmp_path)
     page.locator(".menu > summary").click()
     page.get_by_role("link", name="Re-mix the lights").click()
-    expect(page.locator(".mixed")).to_contain_text("Preview.")
+    expect(page.locator(".mixed")).to_contain_text("Preview,")
     page.wait_for_load_state("load")
     loads = desk.loads
 
-    page.get_by_label("fill B, sliding").fill("-1")
-    # By the slider the mixture changes in its place.
-    expect(page.locator(".mixed img")).to_have_attribute("src", re.compile("weight-B=-1.0"))
+    ladder = page.get_by_role("group", name="fill B")
+    ladder.get_by_role("radio", checked=True).press("ArrowDown")
+    # By the ladder the mix changes in its place, and the keyboard stays on the mark.
+    expect(page.locator(".mixed img")).to_have_attribute("src", re.compile("level-B=-1.0"))
+    expect(ladder.get_by_role("radio", checked=True)).to_be_focused()
+    ladder.get_by_role("button", name="darker").click()
+    expect(page.locator(".mixed img")).to_have_attribute("src", re.compile("level-B=-1.1"))
     assert desk.loads == loads
+    page.get_by_text("By ratio or in stops").click()
     page.locator('[name="ratio"]').fill("3:1")
     page.get_by_role("button", name="Set the ratio").click()
-    expect(page.locator("#mixture")).to_contain_text("3.0:1 as key : fill, 4.0:1 as (key + fill) : fill")
-    marks = page.locator("#mixture tbody").first
-    expect(marks).to_contain_text("key A")
-    expect(marks).to_contain_text(" for ")
+    page.get_by_text("Contributions, ratios and working").click()
+    expect(page.locator("#remix")).to_contain_text("3.0:1 as key : fill, 4.0:1 as (key + fill) : fill")
+    expect(ladder).to_contain_text("now ")
     page.locator('[name="name"]').fill("three to one")
-    page.get_by_role("button", name="Keep this mixture").click()
+    page.get_by_role("button", name="Save this mix").click()
     expect(page.get_by_role("link", name="three to one")).to_be_visible()
     assert page.evaluate("document.documentElement.scrollWidth") <= page.evaluate("innerWidth")
-    page.get_by_role("button", name="Write the marks into the standing set-up").click()
+    page.get_by_role("button", name="Set these powers").click()
     expect(page.get_by_role("button", name="key A is lit, switch it off")).to_be_visible()

@@ -27,6 +27,7 @@ def downloaded(desk: Desk, into: Path) -> Path:
     said = {"title": "Enamel dial", "steps": "prove black\nkey first", "why": "soft from above"}
     recipe = ask.post(f"{url}{frame}/recipe", form=said, max_redirects=0).headers["location"]
     desk.open(recipe)
+    desk.page.locator("#one-file summary").click()
     with desk.page.expect_download() as coming:
         desk.page.get_by_role("button", name="Download the page").click()
     file = into / coming.value.suggested_filename

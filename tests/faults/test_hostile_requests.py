@@ -269,7 +269,7 @@ def house(shoot: Shoot) -> House:
         "/kit",
         "/worksheets",
     ]
-    ahead += [f"{shoot.shot}/{each}" for each in ("set-up", "balance", "plan", "strike", "mixture")]
+    ahead += [f"{shoot.shot}/{each}" for each in ("set-up", "balance", "plan", "strike", "remix")]
     ahead += [
         f"{shoot.session}/delete-for-good",
         f"{shoot.frame}/plan",

@@ -281,9 +281,9 @@ def test_mixtures_that_are_kept_and_forgotten_are_told(shot: Shot) -> None:
         row = Mixture(shot_id=shot.id, name="darker fill", weights={"A": 0.0}, frames={})
         db.add(row)
 
-    assert "darker fill" in listener.wait_for(f'id="mixtures-of-{shot.id}"')
-    shot.post(f"/mixtures/{row.id}/forget")
-    assert "none yet" in listener.wait_for("none yet")
+    assert "darker fill" in listener.wait_for(f'id="mixes-of-{shot.id}"')
+    shot.post(f"/mixes/{row.id}/forget")
+    assert "None yet" in listener.wait_for("None yet")
 
 
 def test_a_plan_that_is_moved_is_told(shot: Shot) -> None:

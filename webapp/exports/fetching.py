@@ -49,7 +49,7 @@ def fetch_bundle(address: str, *, own_network: bool = False) -> bytes:
 
 def refused(reason: str) -> InvalidValue:
     """Why nothing was fetched."""
-    return InvalidValue("address", f"Nothing was taken in: {reason}.")
+    return InvalidValue("address", f"Nothing was imported: {reason}.")
 
 
 def _bundle_address(address: str) -> str:

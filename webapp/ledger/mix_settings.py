@@ -1,14 +1,18 @@
-"""From a mixture back to the dials: what to set on each head for it, range respected."""
+"""From a mix back to the dials: what to set on each head for it, range respected; and the marks of a head as levels
+of a mix."""
 
 from __future__ import annotations
 
+import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import Final
 
 from webapp.facts import Fact, fact
 from webapp.ledger.entries import compare
 from webapp.ledger.exposures import exposure_of
 from webapp.ledger.reasons import Reason
-from webapp.ledger.remix import Part, SumOfLights, Weights
+from webapp.ledger.remix import MOST_STOPS, Part, SumOfLights, Weights
 from webapp.ledger.set_up import Light, SetUp
 
 
@@ -25,6 +29,57 @@ class DialMark:
     stands: str = ""
     notes: tuple[Fact, ...] = ()
     out: bool = False
+
+
+_SAME_STOPS: Final = 5e-4
+
+
+@dataclass(frozen=True, slots=True)
+class Rung:
+    """A mark of a head, and the level, in stops, that it gives in a mix."""
+
+    mark: str
+    level_stops: float
+    chosen: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Ladder:
+    """The marks of a head from full down, a stop apart, and the chosen one between them. `darker_stops` and
+    `lighter_stops` are the levels one click away; None at the end of the dial, or where the light is off."""
+
+    rungs: tuple[Rung, ...]
+    darker_stops: float | None
+    lighter_stops: float | None
+
+
+def ladder_of(part: Part, level: float | None, standing: SetUp) -> Ladder | None:
+    """The powers of a light as levels of the mix, at the set-up as it stands. None where its power is unknown."""
+    light, off_by, _ = _standing_balance(part, standing)
+    if light.power_stops is None:
+        return None
+    dial, slope = light.head.dial, light.head.learned_slope
+    as_photographed = light.power_stops + (part.correction_stops - off_by) / slope
+
+    def level_at(place: float) -> float:
+        return slope * (place - as_photographed) + 0.0
+
+    here = None if level is None else dial.nearest(as_photographed + level / slope)
+    places = {float(-stop) for stop in range(math.floor(-dial.lowest_stops + _SAME_STOPS) + 1)} | {dial.lowest_stops}
+    marks: dict[str, tuple[float, bool]] = {}
+    for place in sorted(places | ({here} if here is not None else set()), reverse=True):
+        if here is not None and level is not None and abs(place - here) < _SAME_STOPS:
+            marks[dial.mark(here)] = level, True
+        elif abs(level_at(place)) <= MOST_STOPS:
+            marks.setdefault(dial.mark(place), (level_at(place), False))
+    return Ladder(
+        tuple(Rung(mark, stops, chosen) for mark, (stops, chosen) in marks.items()),
+        *(_clicked(dial.step(here, click), here, level_at) if here is not None else None for click in (-1, 1)),
+    )
+
+
+def _clicked(place: float, here: float, level_at: Callable[[float], float]) -> float | None:
+    return level_at(place) if abs(place - here) > _SAME_STOPS and abs(level_at(place)) <= MOST_STOPS else None
 
 
 def marks_to_dial(found: SumOfLights, weights: Weights, standing: SetUp) -> tuple[DialMark, ...]:

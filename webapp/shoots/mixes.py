@@ -36,12 +36,13 @@ class KeptMixture:
 
 @dataclass(frozen=True, slots=True)
 class Mixing:
-    """A shot with what can be added up of it."""
+    """A shot with what can be added up of it; `wanted` are the levels of its patches by name, in stops about mid-tone."""
 
     shot: Shot
     session_name: str
     found: SumOfLights
     patches: tuple[Patch, ...]
+    wanted: Mapping[str, float]
     standing: SetUp
     kept: tuple[KeptMixture, ...]
 
@@ -88,6 +89,7 @@ def mixing(records: Records, shot_id: str, mixture_id: str = "") -> Mixing:
         session.name,
         found,
         tuple(Patch(each.name, each.x, each.y, each.width, each.height) for each in patches),
+        {each.name: each.wanted_stops for each in patches},
         standing,
         kept,
     )

@@ -182,13 +182,13 @@ def two_lights(client: TestClient) -> str:
 def test_the_sum_of_lights_shows_a_preview_with_figures_and_marks(client: TestClient) -> None:
     shot = two_lights(client)
 
-    page = client.get(f"{shot}/sum", params={"weight-A": "0", "weight-B": "-1"}).text
+    page = client.get(f"{shot}/remix", params={"level-A": "0", "level-B": "-1"}).text
 
-    assert "Preview." in page
+    assert "Preview," in page
     assert "as key : fill" in page
     assert "as (key + fill) : fill" in page
     assert "ambient light is not proven" in page
-    picture = client.get(re.search(r'<img src="([^"]+sum.jpg[^"]+)"', page).group(1).replace("&amp;", "&"))  # type: ignore[union-attr]
+    picture = client.get(re.search(r'<img src="([^"]+remix.jpg[^"]+)"', page).group(1).replace("&amp;", "&"))  # type: ignore[union-attr]
     light = np.asarray(Image.open(io.BytesIO(picture.content)))
     assert light[48, 20].mean() > light[48, 120].mean()
 
@@ -196,20 +196,20 @@ def test_the_sum_of_lights_shows_a_preview_with_figures_and_marks(client: TestCl
 def test_a_ratio_set_after_the_fact_moves_the_fill_alone(client: TestClient) -> None:
     shot = two_lights(client)
 
-    page = client.get(f"{shot}/sum", params={"ratio": "3:1", "convention": "key : fill", "set-ratio": "1"}).text
+    page = client.get(f"{shot}/remix", params={"ratio": "3:1", "convention": "key : fill", "set-ratio": "1"}).text
 
     assert "3.0:1 as key : fill, 4.0:1 as (key + fill) : fill" in page
-    assert 'name="weight-A" value="0"' in page
+    assert 'name="level-A" value="0"' in page
 
 
 @pytest.mark.parametrize(
     ("asked", "words"),
-    [({"weight-B": "many"}, "is no weight"), ({"ratio": "wide", "set-ratio": "1"}, "is no ratio")],
+    [({"to": "many", "of": "B", "set-level": "1"}, "is no"), ({"ratio": "wide", "set-ratio": "1"}, "is no ratio")],
 )
 def test_nonsense_is_said_and_stays_in_its_field(client: TestClient, asked: dict[str, str], words: str) -> None:
     shot = two_lights(client)
 
-    answer = client.get(f"{shot}/sum", params=asked)
+    answer = client.get(f"{shot}/remix", params=asked)
 
     assert answer.status_code == 422
     assert words in answer.text
@@ -219,42 +219,72 @@ def test_nonsense_is_said_and_stays_in_its_field(client: TestClient, asked: dict
 def test_a_mixture_is_kept_found_again_and_forgotten(client: TestClient) -> None:
     shot = two_lights(client)
 
-    kept = client.post(f"{shot}/mixtures", data={"name": "darker fill", "kept_for": "lesson", "weight-B": "-1.5"})
+    kept = client.post(f"{shot}/mixes", data={"name": "darker fill", "kept_for": "lesson", "level-B": "-1.5"})
     page = client.get(kept.headers["location"]).text
 
     assert kept.status_code == 303
-    assert 'name="weight-B" value="-1.5"' in page
+    assert 'name="level-B" value="-1.5"' in page
     assert "for a lesson: A 0.0, B −1.5" in page
-    mixture = kept.headers["location"].split("mixture=")[1]
-    client.post(f"{shot}/mixtures/{mixture}/forget")
-    assert "darker fill" not in client.get(f"{shot}/sum").text
+    mixture = kept.headers["location"].split("mix=")[1]
+    client.post(f"{shot}/mixes/{mixture}/forget")
+    assert "darker fill" not in client.get(f"{shot}/remix").text
     assert client.get(kept.headers["location"]).status_code == 404
 
 
 def test_a_mixture_without_a_name_is_refused_with_what_was_mixed(client: TestClient) -> None:
     shot = two_lights(client)
 
-    answer = client.post(f"{shot}/mixtures", data={"name": " ", "weight-B": "-1.5"})
+    answer = client.post(f"{shot}/mixes", data={"name": " ", "level-B": "-1.5"})
 
     assert answer.status_code == 422
-    assert 'name="weight-B" value="-1.5"' in answer.text
+    assert 'name="level-B" value="-1.5"' in answer.text
 
 
 def test_the_marks_go_into_the_standing_set_up(client: TestClient) -> None:
     shot = two_lights(client)
 
-    client.post(f"{shot}/sum/dial", data={"weight-A": "off", "weight-B": "-1"})
+    client.post(f"{shot}/remix/powers", data={"level-A": "off", "level-B": "-1"})
 
     page = told(client, shot)
     assert "key A is off, switch it on" in page
     assert "fill B is lit, switch it off" in page
 
 
+def test_a_light_stands_on_the_marks_of_its_own_head(client: TestClient) -> None:
+    shot = two_lights(client)
+
+    page = client.get(f"{shot}/remix").text
+
+    marks = re.findall(r'name="level-B" value="([^"]+)"( checked)?> <span>([^<]+)', page)
+    # Photographed at its lowest mark, six stops below full: each mark above it gives twice as much.
+    assert [value for value, _, _ in marks] == ["6", "5", "4", "3", "2", "1", "0", "off"]
+    assert [mark for _, _, mark in marks][:3] == ["400 J", "200 J", "100 J"]
+    assert [mark for _, chosen, mark in marks if chosen] == ["6.25 J"]
+
+
+def test_a_click_goes_to_the_next_mark_of_the_head(client: TestClient) -> None:
+    shot = two_lights(client)
+
+    clicked = client.get(f"{shot}/remix", params={"level-B": "0", "click-B": "0.1"}).text
+
+    # Between two whole stops it has a rung of its own.
+    assert re.search(r'name="level-B" value="0.1" checked> <span>6.7 J<', clicked)
+
+
+def test_an_address_of_before_leads_to_the_same_mix(client: TestClient) -> None:
+    shot = two_lights(client)
+
+    answer = client.get(f"{shot}/sum", params={"weight-B": "-1", "plain": "1"}, follow_redirects=False)
+
+    assert answer.status_code == 308
+    assert answer.headers["location"] == f"{shot}/remix?level-B=-1&plain=1"
+
+
 def test_without_frames_of_one_light_there_is_no_sum(client: TestClient) -> None:
     shot = begin(client)
 
-    assert "log one for each light" in client.get(f"{shot}/sum").text
-    assert client.get(f"{shot}/sum.jpg").status_code == 409
+    assert "log one for each light" in client.get(f"{shot}/remix").text
+    assert client.get(f"{shot}/remix.jpg").status_code == 409
 
 
 def stack(client: TestClient, shot: str, count: int) -> None:

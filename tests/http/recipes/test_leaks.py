@@ -454,7 +454,7 @@ def test_the_markers_are_there_to_be_found(marked: Marked) -> None:
     original = re.findall(r"/pictures/\w+", marked.client.get(marked.frame).text)[0]
     kit = re.findall(r'href="(/kit/[\w/-]+)"', marked.client.get("/kit").text)
     inside = [marked.session, marked.shot, marked.frame, marked.recipe, "/kit", "/recipes/vocabulary", *kit]
-    inside += [f"{original}/original", f"{marked.shot}/sum", f"{marked.recipe}/rewrite"]
+    inside += [f"{original}/original", f"{marked.shot}/remix", f"{marked.recipe}/rewrite"]
     for each in inside:
         marked.look(each)
 

@@ -275,7 +275,7 @@ def test_a_page_is_seen_before_it_is_opened(lesson: Class) -> None:
     plain = lesson.client.get(f"{lesson.session}/as-followed").text
     let_out = lesson.client.get(f"{lesson.session}/as-followed?because=true&kit_names=true").text
 
-    assert "nothing was handed out" in plain
+    assert "not shared yet" in plain
     assert "to begin with" not in plain
     assert "monolight 400 J" not in plain
     assert "to begin with" in let_out

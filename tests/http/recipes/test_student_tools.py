@@ -116,7 +116,7 @@ def test_the_preview_of_a_link_has_the_same_tools(shoot: Shoot) -> None:
     for page in ("", "/kit", "/worksheets", "/worksheets/close-up"):
         answer = shoot.client.get(f"{seen}{page}")
         assert answer.status_code == 200
-        assert "nothing was handed out" in answer.text
+        assert "not shared yet" in answer.text
 
 
 def test_the_first_answer_is_two_taps_away_and_a_dial_three(shoot: Shoot, student: str) -> None:

@@ -159,7 +159,7 @@ def test_a_redirect_into_the_own_network_is_looked_at_as_the_first_address_is(
 )
 def test_a_redirect_to_what_is_no_address_is_refused(onward: str) -> None:
     with answering(leads_to(lambda: onward)) as link:
-        assert "Nothing was taken in" in why(link)
+        assert "Nothing was imported" in why(link)
 
 
 def test_redirects_are_counted() -> None:

@@ -55,7 +55,7 @@ class Choices:
 
     def __post_init__(self) -> None:
         if self.reader not in READERS:
-            raise InvalidValue("reader", f"It is handed out to one of: {', '.join(READERS)}.")
+            raise InvalidValue("reader", f"It is shared with one of: {', '.join(READERS)}.")
         if self.with_bundle and self.reader != STUDENT:
             raise InvalidValue(
                 "with_bundle", "Another Stopledger takes a recipe in from a student’s link, not a client’s."

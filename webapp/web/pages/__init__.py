@@ -19,7 +19,7 @@ _OTHERS: Final = (
     "frames",
     "in_tray",
     "compare",
-    "mix",
+    "remix",
     "readings",
     "kit",
     "worksheets",

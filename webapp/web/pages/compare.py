@@ -58,7 +58,7 @@ def beside_page(
     laid = laid_view(found, None, lift_stops=typed, equalised=bool(equalise) or lift is None)
     view = beside_view(found, laid, others=_others(services, found), lengths=units.lengths(services.records))
     sharpness = sharpness_view(found, maps_of(services.light_table, found, make=True))
-    return whole_page(request, "beside.html", view=view, laid=laid, sharpness=sharpness, session=found.first.session)
+    return whole_page(request, "compare.html", view=view, laid=laid, sharpness=sharpness, session=found.first.session)
 
 
 @router.get("/frames/{frame_id}/beside/{other_id}/laid")

@@ -41,10 +41,12 @@ class Level:
     unexplained_stops: float | None = None
 
 
-def level_chart(levels: Sequence[Level], key: str, *, read_as: str = "read") -> Drawing | None:
+def level_chart(
+    levels: Sequence[Level], key: str, *, read_as: str = "read", unread: str = "not read"
+) -> Drawing | None:
     """All patches on one scale: wanted a tall tick, predicted a dashed one in its tolerance, hatched, read a ring;
-    clipping dotted through all of them. `read_as` names the ring ("read", or what a mix adds up to). None without
-    patches."""
+    clipping dotted through all of them. `read_as` names the ring ("read", or what a mix adds up to), `unread` says
+    that there is none. None without patches."""
     if not levels:
         return None
     darkest, brightest = _ends(levels)
@@ -59,9 +61,9 @@ def level_chart(levels: Sequence[Level], key: str, *, read_as: str = "read") -> 
     pencil.line([(clipping, _TOP - 4), (clipping, ground)], "dotted")
     pencil.text(clipping, _TOP - 8, "clipping", "middle" if clipping < _RIGHT - 24 else "end", "quiet")
     for index, each in enumerate(levels):
-        _row(pencil, each, across, _TOP + _ROW * index + 46, read_as)
+        _row(pencil, each, across, _TOP + _ROW * index + 46, _read_words(each, read_as) or unread)
     _axis(pencil, across, darkest, brightest, ground)
-    told = "; ".join(_told(each, read_as) for each in levels)
+    told = "; ".join(_told(each, _read_words(each, read_as) or unread) for each in levels)
     return pencil.done(key, "Levels, in stops about mid-tone", f"{told}.", _WIDTH, ground + 34)
 
 
@@ -73,7 +75,7 @@ def _ends(levels: Sequence[Level]) -> tuple[int, int]:
     return min(math.floor(min(places) - 0.25), _LEAST_DARK), math.ceil(max(places) + 0.25)
 
 
-def _row(pencil: Pencil, level: Level, across: _Across, y: float, read_as: str) -> None:
+def _row(pencil: Pencil, level: Level, across: _Across, y: float, read_words: str) -> None:
     pencil.text(0.0, y - 32, level.name)
     pencil.line([(_LEFT, y), (_RIGHT, y)], "rule")
     wanted, predicted = across(level.wanted_stops), level.predicted_stops
@@ -91,14 +93,11 @@ def _row(pencil: Pencil, level: Level, across: _Across, y: float, read_as: str) 
     pencil.line([(wanted, y - 13), (wanted, y + 9)])
     _labels(pencil, [(f"{words} {signed(stops)}", place) for words, stops, place in above], y - 17)
     at = level.read_stops if level.read_stops is not None else level.at_most_stops
-    if at is None:
-        _labels(pencil, [("not read", wanted)], y + 22)
-        return
     if level.read_stops is not None:
-        pencil.ring(across(at), y)
-    else:
+        pencil.ring(across(level.read_stops), y)
+    elif at is not None:
         pencil.line([(across(at), y - 5), (across(at) - 9, y), (across(at), y + 5)])
-    _labels(pencil, [(_read_words(level, read_as), across(at))], y + 22)
+    _labels(pencil, [(read_words, wanted if at is None else across(at))], y + 22)
 
 
 def _labels(pencil: Pencil, labels: list[tuple[str, float]], y: float) -> None:
@@ -110,6 +109,9 @@ def _labels(pencil: Pencil, labels: list[tuple[str, float]], y: float) -> None:
 
 
 def _read_words(level: Level, read_as: str) -> str:
+    """What was read; "" where nothing was."""
+    if level.read_stops is None and level.at_most_stops is None:
+        return ""
     if level.read_stops is None:
         words = f"{read_as} below {signed(level.at_most_stops)}"
     else:
@@ -121,14 +123,12 @@ def _read_words(level: Level, read_as: str) -> str:
     return words
 
 
-def _told(level: Level, read_as: str) -> str:
+def _told(level: Level, read_words: str) -> str:
     parts = [f"{level.name}: wanted {signed(level.wanted_stops)}"]
     if level.predicted_stops is not None:
         within = f" ± {level.tolerance_stops:.1f}" if level.tolerance_stops else ""
         parts.append(f"predicted {signed(level.predicted_stops)}{within}")
-    has_read = level.read_stops is not None or level.at_most_stops is not None
-    parts.append(_read_words(level, read_as) if has_read else "not read")
-    return ", ".join(parts)
+    return ", ".join([*parts, read_words])
 
 
 def _axis(pencil: Pencil, across: _Across, darkest: int, brightest: int, y: float) -> None:

@@ -127,7 +127,7 @@ def preview(
         seen=0,
         theme=_theme(theme),
         sheets="",
-        preview="nothing was handed out",
+        preview="not shared yet",
     )
 
 

@@ -26,7 +26,7 @@ from webapp.web.pages.evidence_parts import evidence_of
 from webapp.web.pages.evidence_view import EyeForm, eye_form
 from webapp.web.pages.frame_view import FramesView, frame_row, frames_view, stack_offers
 from webapp.web.pages.in_tray_view import InTrayView, in_tray_view
-from webapp.web.pages.mix_view import kept_view
+from webapp.web.pages.remix_view import saved_mixes
 from webapp.web.pages.render import fragment
 from webapp.web.pages.reshoot_view import checklist_view
 from webapp.web.pages.shown_view import ShownView, shown_view
@@ -73,8 +73,8 @@ class Drawing:
         if ChecklistOf(shot_id) in changed:
             parts.append(self._checklist(shot_id))
         if MixturesOf(shot_id) in changed:
-            kept = kept_view(mixes.kept_of(self.records, shot_id))
-            parts.append(fragment("kept_mixtures.html", shot_id=shot_id, kept=kept, oob=True))
+            saved = saved_mixes(mixes.kept_of(self.records, shot_id))
+            parts.append(fragment("saved_mixes.html", shot_id=shot_id, saved=saved, oob=True))
         return "".join(parts)
 
     def desk(self, state: StandingState, problems: Mapping[str, Problem] | None = None) -> DeskView:

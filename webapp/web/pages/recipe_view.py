@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Final
 from urllib.parse import urlencode
 
+from webapp.ledger.evidence import BY_EYE
 from webapp.ledger.set_up import SetUp
 from webapp.quantities.lengths import Lengths
 from webapp.recipes.document import Recipe, WorkingPart
@@ -17,6 +18,8 @@ from webapp.recipes.search.finding import Stated
 from webapp.recipes.share.links import STUDENT
 from webapp.records.recipe_search import Order
 from webapp.records.tables import RecipeLine
+from webapp.web.drawings.drawing import Drawing
+from webapp.web.pages.level_chart import Level, level_chart
 from webapp.web.words.citations import CITATIONS
 from webapp.web.words.conditions import condition_words
 from webapp.web.words.say import say
@@ -119,6 +122,7 @@ class RecipeView:
 
     shared: SharedRecipe
     pictures: tuple[tuple[str, str], ...]
+    levels: Drawing | None
     steps: tuple[WorkingPart, ...]
 
 
@@ -147,7 +151,7 @@ def recipe_view(recipe: Recipe, pictures_at: str, lengths: Lengths) -> RecipeVie
     """The whole recipe, as the house reads it, with its lengths as the house likes them."""
     shared = shared_recipe(recipe, STUDENT, figures=True, kit_names=True, lengths=lengths)
     pictures = tuple((f"{pictures_at}{each.digest}", each.words) for each in shared.pictures)
-    return RecipeView(shared, pictures, steps_of(shared.workings))
+    return RecipeView(shared, pictures, levels_of(shared), steps_of(shared.workings))
 
 
 _WAYS: Final[Mapping[Where, str]] = {
@@ -192,6 +196,14 @@ def point_views(
         )
         for each in points
     )
+
+
+def levels_of(shared: SharedRecipe) -> Drawing | None:
+    """The levels of the picture, of all patches on one scale."""
+    levels = [
+        Level(each.name, each.wanted_stops, each.read_stops, by_eye=each.kind == BY_EYE) for each in shared.patches
+    ]
+    return level_chart(levels, "levels")
 
 
 def steps_of(workings: Iterable[WorkingPart]) -> tuple[WorkingPart, ...]:

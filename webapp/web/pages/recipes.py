@@ -26,11 +26,12 @@ from webapp.recipes.share.links import USUAL_DAYS
 from webapp.recipes.share.photos import tickable
 from webapp.records import recipes as recipe_records
 from webapp.records.recipe_search import Order
-from webapp.security.identity import owner_only
+from webapp.security.identity import ASKING, Right, owner_only
 from webapp.services import InServices, Services
 from webapp.shoots.log_frame import REJECTED
 from webapp.web.pages.desk_services import KEEP, thumbnail_answer
 from webapp.web.pages.frame_results import between_views, frame_lines
+from webapp.web.pages.keys import Key, KeyRow, key_row
 from webapp.web.pages.link_view import LASTING, link_lines, reach_words
 from webapp.web.pages.recipe_view import (
     TAKEN_WORDS,
@@ -254,6 +255,7 @@ def _recipe(request: Request, services: Services, recipe_id: str, number: int | 
         published=published,
         taken=taken,
         view=recipe_view(published.recipe, "/recipes/pictures/", lengths),
+        keys=_keys(published, is_owner=ASKING.get().may(Right.OWN)),
         versions=version_views(versions, lengths),
         links=link_lines(links, {each.number: each.recipe for each in versions}),
         set_photos=tickable(services.records, recipe_id),
@@ -262,6 +264,20 @@ def _recipe(request: Request, services: Services, recipe_id: str, number: int | 
         base=base,
         reach=reach_words(services.doors, base),
         alike=result_lines([line for line, _ in like]),
+    )
+
+
+def _keys(published: publish.Published, *, is_owner: bool) -> KeyRow:
+    """What is done with a recipe: made again, first of all."""
+    at = f"/recipes/{published.recipe_id}"
+    return key_row(
+        Key("Reshoot", f"{at}/reshoot?version={published.number}"),
+        Key("On other kit", f"{at}/adapt"),
+        Key("Set-up sheet", f"{at}/versions/{published.number}/sheet"),
+        Key("Write the next version", f"{at}/rewrite") if is_owner else None,
+        Key("Open its frame", f"/frames/{published.frame_id}") if published.frame_id else None,
+        Key("Export (zip)", f"{at}/bundle"),
+        Key("Delete for good", f"{at}/delete-for-good") if is_owner else None,
     )
 
 

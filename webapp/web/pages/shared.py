@@ -23,7 +23,7 @@ from webapp.web.pages.link_view import (
     reader_words,
     shared_answer,
 )
-from webapp.web.pages.recipe_view import steps_of
+from webapp.web.pages.recipe_view import levels_of, steps_of
 from webapp.web.pages.render import go_to
 from webapp.web.pages.shots import FormText
 from webapp.web.typed import Counted
@@ -102,7 +102,7 @@ def preview(
     of_set = [f"/set-photos/{each.id}/picture" for each in ticked] if reader == STUDENT else []
     addresses = [(f"/recipes/pictures/{each.digest}", each.words) for each in shown]
     here = f"/recipes/{recipe_id}/versions/{number}/as/{reader}"
-    return _page(seen, here, addresses, of_set, preview=f"As a {reader} sees it; nothing was handed out")
+    return _page(seen, here, addresses, of_set, preview=f"As a {reader} sees it; not shared yet")
 
 
 @router.get("/shared/{token}")
@@ -162,6 +162,7 @@ def _page(
         shared=shared,
         pictures=pictures,
         of_set=of_set,
+        levels=levels_of(shared),
         steps=steps_of(shared.workings),
         here=here,
         worksheets=prefilled_lines(opened.recipe, here) if is_student else (),

@@ -29,7 +29,7 @@ from webapp.worksheets import worksheet
 
 router = APIRouter()
 _PREVIEW = "/recipes/{recipe_id}/versions/{number}/as/student"
-_PREVIEWED = "As a student sees it; nothing was handed out"
+_PREVIEWED = "As a student sees it; not shared yet"
 
 
 @router.get("/shared/{token}/kit")

@@ -13,10 +13,12 @@ from typing import Final
 
 from webapp.ledger.set_up import Light
 from webapp.quantities.lengths import CENTIMETRES, Lengths
+from webapp.quantities.stops import signed_stops
 from webapp.recipes.document import (
     AmbientPart,
     ChangePart,
     LightPart,
+    PatchPart,
     PicturePart,
     PostStep,
     Recipe,
@@ -99,6 +101,7 @@ class SharedRecipe:
     changes: tuple[SharedChange, ...] = ()
     ratios: tuple[str, ...] = ()
     lights: tuple[SharedLight, ...] = ()
+    patches: tuple[PatchPart, ...] = ()
     plan: str = ""
     ambient: str = ""
     tolerances: tuple[SharedTolerance, ...] = ()
@@ -142,6 +145,7 @@ def shared_recipe(
         changes=tuple(SharedChange(frames_words(each), each.words, each.learned) for each in recipe.changes),
         ratios=recipe.ratios,
         lights=tuple(_shared_light(light, lengths, kit_names=kit_names) for light in recipe.lit),
+        patches=recipe.patches,
         plan=_plan(recipe, lengths),
         ambient=ambient_words(recipe.ambient),
         tolerances=tuple(SharedTolerance(each.what, within_words(each, lengths)) for each in recipe.tolerances),
@@ -359,6 +363,6 @@ def _shared_light(light: LightPart, lengths: Lengths, *, kit_names: bool) -> Sha
         distance=lengths.text(light.distance_mm),
         angular_size="unknown" if light.angular_size_deg is None else f"{light.angular_size_deg:.3g}°",
         incident=metered_words(light),
-        from_key="" if light.from_key_stops is None else f"{light.from_key_stops:+.1f}".replace("-", "−"),
+        from_key="" if light.from_key_stops is None else signed_stops(light.from_key_stops, 1),
         power=light.power_mark,
     )

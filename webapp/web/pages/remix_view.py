@@ -1,4 +1,4 @@
-"""The sum of lights as a template may print it: every label, figure and mark is decided here."""
+"""The re-mix as a template may print it: every label, figure and mark is decided here."""
 
 from __future__ import annotations
 
@@ -6,18 +6,21 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from webapp.ledger.mix_settings import DialMark, marks_to_dial
+from webapp.ledger.mix_settings import DialMark, ladder_of, marks_to_dial
 from webapp.ledger.ratio import CONVENTIONS
-from webapp.ledger.remix import MOST_STOPS, Mixed, Part, PatchOfMixture, Weights
+from webapp.ledger.remix import Mixed, Part, PatchOfMixture, Weights
 from webapp.optics.working import Step
 from webapp.shoots.mixes import KEPT_FOR, KeptMixture, Mixing
+from webapp.web.drawings.drawing import Drawing
 from webapp.web.pages.figures import signed, tone
 from webapp.web.pages.form_view import Choice
+from webapp.web.pages.level_chart import Level, level_chart
 from webapp.web.words.mix import mark_words
 from webapp.web.words.say import say
 
-WEIGHT: Final = "weight-"
+LEVEL: Final = "level-"
 """Before a light's letter: the name of its field."""
+_OFF: Final = "off"
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,25 +47,42 @@ class Wanted:
 
 
 @dataclass(frozen=True, slots=True)
-class WeightView:
-    """A light of the mixture with its weight. `colour` is that of its gel, empty where no gels differ."""
+class RungView:
+    """A mark on the ladder of a light: `value` is what its field sends, `id` its own on the page."""
+
+    id: str
+    mark: str
+    value: str
+    chosen: bool
+
+
+@dataclass(frozen=True, slots=True)
+class LightView:
+    """A light of the mix with its ladder of powers. `mark` is the one to set; `now` says where the dial stands otherwise
+    and what the mark leaves; `level` how much it gives against its own frame, `number`. `darker` and `lighter` are one
+    click, empty where there is none. A light whose power is unknown has no ladder, and its level is typed."""
 
     letter: str
     name: str
     field: str
     value: str
-    number: str
-    facts: str
+    level: str
+    number: int
     gel: str
     gel_tone: str
     frame_id: str
     mark: str
-    mark_words: str
+    now: str
+    note: str
+    rungs: tuple[RungView, ...]
+    has_ladder: bool
+    darker: str
+    lighter: str
 
 
 @dataclass(frozen=True, slots=True)
 class PatchLine:
-    """A patch of the mixture."""
+    """A patch of the mix."""
 
     name: str
     total: str
@@ -74,7 +94,7 @@ class PatchLine:
 
 
 @dataclass(frozen=True, slots=True)
-class KeptView:
+class SavedMix:
     id: str
     name: str
     words: str
@@ -82,7 +102,7 @@ class KeptView:
 
 
 @dataclass(frozen=True, slots=True)
-class MixtureView:
+class RemixView:
     shot_id: str
     title: str
     session_id: str
@@ -93,76 +113,89 @@ class MixtureView:
     alt: str
     settings: str
     notes: tuple[str, ...]
-    weights: tuple[WeightView, ...]
-    most: str
+    lights: tuple[LightView, ...]
+    chart: Drawing | None
     patches: tuple[PatchLine, ...]
-    marks_possible: bool
+    can_be_set: bool
     keys: tuple[Choice, ...]
     fills: tuple[Choice, ...]
     places: tuple[Choice, ...]
     ratio: str
     conventions: tuple[str, ...]
-    kept: tuple[KeptView, ...]
+    typed_of: tuple[Choice, ...]
+    typed_to: str
+    saved: tuple[SavedMix, ...]
     kept_for: tuple[str, ...]
-    keep_problem: str
-    mixture_id: str
+    save_problem: str
+    mix_id: str
     plain: bool
 
 
-def mixture_view(
+def remix_view(
     found: Mixing,
-    weights: Weights,
+    levels: Weights,
     mixed: Mixed | None,
     wanted: Wanted,
     *,
     typed: Mapping[str, str],
     problem: str,
-    keep_problem: str,
+    save_problem: str,
     query: str,
-) -> MixtureView:
+) -> RemixView:
     """`typed` is what stays in the fields where something was wrong with it; `query` asks for the picture."""
     sums = found.found
-    marks = {each.letter: each for each in marks_to_dial(sums, weights, found.standing)} if mixed else {}
+    marks = {each.letter: each for each in marks_to_dial(sums, levels, found.standing)} if mixed else {}
     patches = mixed.patches if mixed else ()
     at = next((each for each in patches if each.name == wanted.at), patches[0] if patches else None)
     ratio = at.ratio(wanted.key, wanted.fill) if at else None
     names = {part.letter: part.alone.light.name for part in sums.parts}
-    return MixtureView(
+    return RemixView(
         shot_id=found.shot.id,
         title=found.shot.title,
         session_id=found.shot.session_id,
         session_name=found.session_name,
         refused=tuple(map(say, sums.refused)),
         problem=problem,
-        picture=f"/shots/{found.shot.id}/sum.jpg?{query}" if mixed else "",
-        alt="the lights added up: " + ", ".join(_weight_words(names[each], weights[each]) for each in weights),
+        picture=f"/shots/{found.shot.id}/remix.jpg?{query}" if mixed else "",
+        alt="the lights re-mixed: " + ", ".join(_level_words(names[each], levels[each]) for each in levels),
         settings=f"at the settings of frame {sums.settings_of}" if sums.parts else "",
         notes=tuple(map(say, sums.notes)),
-        weights=tuple(_weight_view(part, weights, typed, marks.get(part.letter), sums.parts) for part in sums.parts),
-        most=f"{MOST_STOPS:.0f}",
+        lights=tuple(_light_view(part, levels, found, marks.get(part.letter)) for part in sums.parts),
+        chart=_chart(patches, found.wanted),
         patches=tuple(_patch_line(each, wanted) for each in patches),
-        marks_possible=any(each.mark or each.out for each in marks.values()),
+        can_be_set=any(each.mark or each.out for each in marks.values()),
         keys=_choices(names, wanted.key),
         fills=_choices(names, wanted.fill),
         places=tuple(Choice(each.name, each.name, each is at) for each in patches),
         ratio=typed.get("ratio") or (f"{ratio.key_to_fill:.3g}:1" if ratio else ""),
         conventions=CONVENTIONS,
-        kept=kept_view(found.kept, query),
+        typed_of=_choices(names, typed.get("of", "")),
+        typed_to=typed.get("to", ""),
+        saved=saved_mixes(found.kept, query),
         kept_for=KEPT_FOR,
-        keep_problem=keep_problem,
-        mixture_id=next((each.id for each in found.kept if f"mixture={each.id}" in query), ""),
+        save_problem=save_problem,
+        mix_id=next((each.id for each in found.kept if f"mix={each.id}" in query), ""),
         plain="plain=" in query,
     )
 
 
-def kept_view(kept: Sequence[KeptMixture], query: str = "") -> tuple[KeptView, ...]:
-    """The mixtures that are kept of a shot. `query` asks for the one that stands on the page."""
+def _chart(patches: Sequence[PatchOfMixture], wanted: Mapping[str, float]) -> Drawing | None:
+    """The mix on the level chart."""
+    levels = [
+        Level(each.name, wanted.get(each.name, 0.0), each.total_stops, is_least=bool(each.clipped_alone))
+        for each in patches
+    ]
+    return level_chart(levels, "levels-of-the-mix", read_as="mix", unread="no light")
+
+
+def saved_mixes(kept: Sequence[KeptMixture], query: str = "") -> tuple[SavedMix, ...]:
+    """The mixes that are saved of a shot. `query` asks for the one that stands on the page."""
     return tuple(
-        KeptView(
+        SavedMix(
             each.id,
             each.name,
-            f"for a {each.kept_for}: " + ", ".join(_weight_words(k, v) for k, v in each.weights.items()),
-            f"mixture={each.id}" in query,
+            f"for a {each.kept_for}: " + ", ".join(_level_words(k, v) for k, v in each.weights.items()),
+            f"mix={each.id}" in query,
         )
         for each in kept
     )
@@ -172,32 +205,46 @@ def _choices(names: Mapping[str, str], chosen: str) -> tuple[Choice, ...]:
     return tuple(Choice(letter, name, letter == chosen) for letter, name in names.items())
 
 
-def _weight_words(name: str, weight: float | None) -> str:
-    return f"{name} off" if weight is None else f"{name} {signed(weight)}"
+def _level_words(name: str, level: float | None) -> str:
+    return f"{name} off" if level is None else f"{name} {signed(level)}"
 
 
-def _weight_view(
-    part: Part, weights: Weights, typed: Mapping[str, str], mark: DialMark | None, parts: tuple[Part, ...]
-) -> WeightView:
-    light, weight = part.alone.light, weights[part.letter]
-    field = WEIGHT + part.letter
-    shifts = [sum(each.shift_mired for each in other.alone.light.filters) for other in parts]
+def _sent(level: float | None) -> str:
+    """A level as its field sends it."""
+    return _OFF if level is None else f"{level + 0.0:.3f}".rstrip("0").rstrip(".")
+
+
+def _light_view(part: Part, levels: Weights, found: Mixing, mark: DialMark | None) -> LightView:
+    light, level, field = part.alone.light, levels[part.letter], LEVEL + part.letter
+    shifts = [sum(each.shift_mired for each in other.alone.light.filters) for other in found.found.parts]
     own = sum(each.shift_mired for each in light.filters)
     differ = max(shifts) - min(shifts) > 1.0
-    return WeightView(
+    ladder = ladder_of(part, level, found.standing)
+    rungs = [(each.mark, _sent(each.level_stops), each.chosen) for each in ladder.rungs] if ladder else []
+    if ladder is None and level is not None:
+        rungs = [(signed(level), _sent(level), True)]
+    return LightView(
         letter=part.letter,
         name=light.name,
         field=field,
-        value=typed.get(field, "off" if weight is None else f"{weight:.2f}".rstrip("0").rstrip(".")),
-        number=f"{weight or 0.0:.2f}",
-        facts=f"frame {part.alone.number} alone, {light.power_mark()}",
+        value=_sent(level),
+        level="off; alone in" if level is None else f"{signed(level)} against" if signed(level) != "0.0" else "as in",
+        number=part.alone.number,
         gel=("white" if abs(own) < 1.0 else f"{signed(own, 0)} mired, {'warmer' if own > 0 else 'cooler'}")
         if differ
         else "",
         gel_tone="" if not differ or abs(own) < 1.0 else "warmer" if own > 0 else "cooler",
         frame_id=part.alone.frame_id,
         mark=_mark_text(mark),
-        mark_words=mark_words(mark) if mark and not mark.out else "",
+        now=_now_text(mark),
+        note=mark_words(mark) if mark and not mark.out else "",
+        rungs=tuple(
+            RungView(f"{field}-{place}", words, value, chosen)
+            for place, (words, value, chosen) in enumerate([*rungs, (_OFF, _OFF, level is None)])
+        ),
+        has_ladder=ladder is not None,
+        darker="" if ladder is None or ladder.darker_stops is None else _sent(ladder.darker_stops),
+        lighter="" if ladder is None or ladder.lighter_stops is None else _sent(ladder.lighter_stops),
     )
 
 
@@ -205,18 +252,27 @@ def _mark_text(mark: DialMark | None) -> str:
     if mark is None:
         return ""
     if mark.out:
-        return "off"
+        return _OFF
     if not mark.mark:
         return "unknown"
-    leaves = f", leaves {signed(mark.leaves_stops, 2)}" if abs(mark.leaves_stops) >= 0.005 else ""
-    moved = f" for {mark.stands}" if mark.stands and mark.stands != mark.mark else ""
-    return f"{mark.mark}{moved}{leaves}"
+    return mark.mark
+
+
+def _now_text(mark: DialMark | None) -> str:
+    """Where the dial stands otherwise now, and what the nearest mark is off by."""
+    if mark is None or mark.out or not mark.mark:
+        return ""
+    now = f"now {mark.stands}" if mark.stands and mark.stands != mark.mark else ""
+    leaves = f"leaves {signed(mark.leaves_stops, 2)}" if abs(mark.leaves_stops) >= 0.005 else ""
+    return ", ".join(filter(None, (now, leaves)))
 
 
 def _patch_line(patch: PatchOfMixture, wanted: Wanted) -> PatchLine:
     total = sum(patch.levels.values())
     shares = (
-        ", ".join(f"{letter} {level / total:.0%}" for letter, level in patch.levels.items() if level) if total else ""
+        ", ".join(f"{letter} {100 * level / total:.0f} %" for letter, level in patch.levels.items() if level)
+        if total
+        else ""
     )
     ratio = patch.ratio(wanted.key, wanted.fill)
     notes = []
