@@ -159,7 +159,7 @@ def test_frames_without_pictures_are_compared_by_their_settings(client: TestClie
     page = client.get(beside(first, log(client, shot))).text
 
     assert "has no picture that can be shown" in page
-    assert "exposure equalised" not in page
+    assert 'name="equalise"' not in page
     assert "aperture f/8 to f/16" in page
 
 
