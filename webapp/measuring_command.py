@@ -21,6 +21,7 @@ from webapp.ledger.evidence import MID_TONE_STOPS
 from webapp.pictures.isolation import IsolatedPictures
 from webapp.pictures.metadata import PictureFacts
 from webapp.pictures.readings import MIDDLE, Patch, PatchReading
+from webapp.quantities.numbers import read_decimal
 
 COLUMNS: Final = ("file", "f-number", "time_s", "iso", "read_stops", "tolerance_stops", "difference_stops", "kind")
 _UNKNOWN: Final = "-"
@@ -48,19 +49,19 @@ def add_parser(commands: argparse._SubParsersAction[argparse.ArgumentParser]) ->
         "--patch",
         type=patch_of,
         default=MIDDLE,
-        metavar="X,Y,W,H",
-        help="where to read: left, top, width and height in fractions of the upright picture (default: its middle fifth)",
+        metavar="X;Y;W;H",
+        help="where to read: left, top, width and height in fractions of the upright picture, in quotes (default: its middle fifth)",
     )
 
 
 def patch_of(text: str) -> Patch:
     """A patch as it is typed. Raises ArgumentTypeError, which the command line turns into its own sentence."""
     try:
-        x, y, width, height = (float(side) for side in text.split(","))
+        x, y, width, height = (read_decimal(side) for side in text.split(";"))
         return Patch("patch", x, y, width, height)
     except ValueError as problem:
         raise argparse.ArgumentTypeError(
-            f"{text} is no patch: write four numbers such as 0.4,0.4,0.2,0.2"
+            f'{text} is no patch: write four numbers with semicolons, such as "0.4;0.4;0.2;0.2"'
         ) from problem
 
 

@@ -17,7 +17,7 @@ def downloaded(desk: Desk, into: Path) -> Path:
     ask, url = desk.page.context.request, desk.url
     session = ask.post(f"{url}/sessions", form={"name": "bench day"}, max_redirects=0).headers["location"]
     shot = ask.post(f"{url}{session}/shots", form={"title": "Enamel dial"}, max_redirects=0).headers["location"]
-    place = {"field": "lights.A.position", "value": "90 cm, 45° left, 40 cm above, taped"}
+    place = {"field": "lights.A.position", "value": "90 cm; 45° left; 40 cm above; taped"}
     ask.post(f"{url}{shot}/standing", form=place)
     picture = {"name": "dial.jpg", "mimeType": "image/jpeg", "buffer": a_picture()}
     ask.post(f"{url}{shot}/frames", multipart={"purpose": "test", "picture": picture})

@@ -18,6 +18,7 @@ from webapp.ledger.set_up import Light
 from webapp.optics.scales import Marked
 from webapp.pictures.metadata import PictureFacts, turned
 from webapp.pictures.xmp import Sidecar, SidecarLight, packet
+from webapp.quantities.reading import words_in
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.records.tables import Picture, Shot
@@ -95,7 +96,7 @@ def stem_of(name: str) -> str:
 def sidecar_of(frame: LoggedFrame, shot: Shot, picture: Picture, say: Wording) -> Sidecar:
     """What goes beside a picture of a frame: the frame's own settings, and of the file its time, camera and size."""
     set_up, facts = frame.set_up, picture.facts
-    terms = ",".join((shot.subject_types, shot.surface, shot.look)).split(",")
+    terms = words_in(";".join((shot.subject_types, shot.surface, shot.look)))
     ambient = frame.ledger.of(AMBIENT)
     # The facts are of the upright picture, the properties of the file as it is stored.
     on_its_side = turned(facts.orientation)
@@ -103,7 +104,7 @@ def sidecar_of(frame: LoggedFrame, shot: Shot, picture: Picture, say: Wording) -
         title=shot.title,
         logged_at=frame.row.logged_at.astimezone(dt.UTC).isoformat(timespec="seconds"),
         frame_number=frame.row.number,
-        subjects=tuple(dict.fromkeys(each.strip() for each in terms if each.strip())),
+        subjects=terms,
         taken_at=_taken_at(facts),
         camera=facts.camera or "",
         exposure_time_s=_marked(set_up.shutter),

@@ -91,8 +91,8 @@ def position_text(position: Position | None, lengths: Lengths = CENTIMETRES) -> 
     if position is None:
         return "unknown"
     at = position.at
-    where = f"{lengths.text(at.distance_mm)}, {bearing_text(at.bearing_deg)}, {lengths.offset_text(at.z_mm)}"
-    return f"{where}, {position.known}"
+    where = f"{lengths.text(at.distance_mm)}; {bearing_text(at.bearing_deg)}; {lengths.offset_text(at.z_mm)}"
+    return f"{where}; {position.known}"
 
 
 # --- lights ---------------------------------------------------------------------------------------------------

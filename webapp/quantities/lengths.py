@@ -25,10 +25,24 @@ _UNITS_MM: Final = {
     "inch": MM_PER_INCH,
     "inches": MM_PER_INCH,
     '"': MM_PER_INCH,
+    "''": MM_PER_INCH,
     "ft": 12.0 * MM_PER_INCH,
+    "foot": 12.0 * MM_PER_INCH,
+    "feet": 12.0 * MM_PER_INCH,
+    "'": 12.0 * MM_PER_INCH,
 }
-_LENGTH: Final = re.compile(rf"([+-]?)\s*({NUMBER}|\d+\.)\s*(mm|cm|m|in|inch|inches|\"|ft)?\s*(above|below|up|down)?")
-_FEET: Final = re.compile(rf"(\d+)\s*(?:['′’]|ft)\s*(?:({NUMBER})\s*(?:[\"″”]|''|in)?)?")
+# A number, one with a fraction behind it (18 1/2, 18-1/2), or a fraction alone; ½ is written out before.
+_MIXED: Final = rf"(?:{NUMBER}(?:(?:\s+|\s*-\s*)\d+\s*/\s*\d+)?|\d+\s*/\s*\d+|\d+\.)"
+_INCH: Final = r"(?:\"|''|in|inch|inches)"
+_SIDE: Final = r"\s*(above|below|up|down)?"
+_LENGTH: Final = re.compile(rf"([+-]?)\s*({_MIXED})\s*(mm|cm|m|in|inch|inches|\"|''|ft|foot|feet|')?{_SIDE}")
+_FEET: Final = re.compile(rf"([+-]?)\s*(\d+)\s*(?:'|ft|foot|feet)\s*-?\s*({_MIXED})\s*{_INCH}?{_SIDE}")
+_FRACTIONS: Final = {
+    "¼": " 1/4", "½": " 1/2", "¾": " 3/4", "⅛": " 1/8", "⅜": " 3/8", "⅝": " 5/8", "⅞": " 7/8", "⅓": " 1/3", "⅔": " 2/3",
+}  # fmt: skip
+_QUARTERS: Final = ("", "¼", "½", "¾")
+# The marks of feet and inches as keyboards and typesetters have them.
+_PRIMES: Final = str.maketrans({"′": "'", "’": "'", "‘": "'", "″": '"', "”": '"', "“": '"', "⁄": "/"})
 SHORTEST_MM: Final = 1.0
 LONGEST_MM: Final = 100_000.0
 """What a distance on a set may be: from a millimetre to 100 m."""
@@ -46,10 +60,10 @@ class Lengths:
         return UNITS[self.inches]
 
     def text(self, length_mm: float | None) -> str:
-        """A length as it is read off a tape: tenths of a centimetre or of an inch, quarters of an inch as they are.
+        """A length as it is read off a tape: tenths of a centimetre or of an inch, quarters of an inch as they are marked.
 
         >>> Lengths().text(805.0), Lengths(inches=True).text(600.0), Lengths(inches=True).text(565.15)
-        ('80.5 cm', '23.6 in', '22.25 in')
+        ('80.5 cm', '23.6 in', '22¼ in')
         >>> Lengths().text(None)
         'unknown'
         """
@@ -58,49 +72,62 @@ class Lengths:
         return f"{self._in_inches(length_mm / MM_PER_INCH) if self.inches else _tenths(length_mm / 10.0)} {self.unit}"
 
     def read(self, text: str, *, bare_mm: float | None = None) -> float:
-        """A distance in millimetres, as it is read off a tape: "60 cm", "0.6 m", "600 mm", "24 in", 2'6", or a bare
-        number in the reader's unit; where a form has its own unit, in that (`bare_mm`).
+        """A distance in millimetres, as people write it: "60 cm", "0,5 m", "600 mm", "24 in", 2'6", 18 1/2", "18½ in", or
+        a bare number in the reader's unit; where a form has its own unit, in that (`bare_mm`).
 
         Raises ValueError for what is none, and outside 1 mm to 100 m.
 
         >>> Lengths().read("60"), Lengths(inches=True).read("24,5"), Lengths(inches=True).read("60 cm")
         (600.0, 622.3, 600.0)
-        >>> Lengths().read("2'6"), Lengths().read("2′ 6.5″")
-        (762.0, 774.7)
+        >>> Lengths().read("2'6"), Lengths().read("2′ 6 1/2″"), Lengths().read('18½"'), Lengths().read("0,5 m")
+        (762.0, 774.7, 469.9, 500.0)
         """
-        if feet := _FEET.fullmatch(plain(text)):
-            inches = 12.0 * float(feet.group(1)) + float(feet.group(2) or 0.0)
-            return checked_distance_mm(round(inches * MM_PER_INCH, 3), self._no_distance(text))
-        match = _LENGTH.fullmatch(plain(text))
-        if match is None or match.group(1) or match.group(4):
+        signed_mm = self._signed_mm(text, bare_mm)
+        if signed_mm is None or signed_mm[1]:
             raise self._no_distance(text)
-        return checked_distance_mm(self._millimetres(match, bare_mm), self._no_distance(text))
+        return checked_distance_mm(signed_mm[0], self._no_distance(text, signed_mm[0]))
 
     def read_offset(self, text: str, what: str = "a length", *, bare_mm: float | None = None) -> float:
-        """A length with a side: "40", "-12 in", "5 cm below", "8 above". Raises ValueError for what is none, or more
+        """A length with a side: "40", "-12 in", "5 cm below", 1'6" above. Raises ValueError for what is none, or more
         than 100 m; `what` is what it calls it.
 
         >>> Lengths().read_offset("5 below"), Lengths(inches=True).read_offset("−8")
         (-50.0, -203.2)
         """
-        match = _LENGTH.fullmatch(plain(text))
-        if match is None:
-            examples = "16 in, −2 in or 40 cm" if self.inches else "40 cm, −5 cm or 16 in"
+        signed_mm = self._signed_mm(text, bare_mm)
+        if signed_mm is None:
+            examples = "16 in, −2½ in or 40 cm" if self.inches else "40 cm, −5 cm or 16 in"
             raise ValueError(f"{quoted(text)} is not {what}: write it as {examples}.")
-        length_mm = self._millimetres(match, bare_mm)
-        if length_mm > LONGEST_MM:
-            raise ValueError(f"{quoted(text)} is more than 100 m.")
-        down = (match.group(1) == "-") != (match.group(4) in ("below", "down"))
-        return round(-length_mm if down else length_mm, 3) + 0.0
+        length_mm, _ = signed_mm
+        if abs(length_mm) > LONGEST_MM:
+            raise ValueError(f"{quoted(text)} is more than 100 m: it reads {self.text(abs(length_mm))}.")
+        return round(length_mm, 3) + 0.0
 
-    def _millimetres(self, match: re.Match[str], bare_mm: float | None) -> float:
-        unit = match.group(3)
-        bare = _UNITS_MM[self.unit] if bare_mm is None else bare_mm
-        return float(match.group(2)) * (bare if unit is None else _UNITS_MM[unit])
+    def _signed_mm(self, text: str, bare_mm: float | None) -> tuple[float, bool] | None:
+        """The millimetres that a text says, and whether it says a sign or a side; None where it says no length."""
+        typed = text.translate(_PRIMES)
+        for sign, spelt in _FRACTIONS.items():
+            typed = typed.replace(sign, spelt)
+        typed = plain(typed)
+        try:
+            if feet := _FEET.fullmatch(typed):
+                sign, whole, inches, side = feet.groups()
+                length_mm = (12.0 * float(whole) + _mixed(inches)) * MM_PER_INCH
+            elif match := _LENGTH.fullmatch(typed):
+                sign, number, unit, side = match.groups()
+                bare = _UNITS_MM[self.unit] if bare_mm is None else bare_mm
+                length_mm = _mixed(number) * (bare if unit is None else _UNITS_MM[unit])
+            else:
+                return None
+        except ZeroDivisionError:
+            return None
+        is_down = (sign == "-") != (side in ("below", "down"))
+        return (-length_mm if is_down else length_mm), bool(sign or side)
 
-    def _no_distance(self, text: str) -> ValueError:
-        examples = "24 in, 2 ft or 60 cm" if self.inches else "60 cm, 0.6 m or 24 in"
-        return ValueError(f"{quoted(text)} is no distance: write it as {examples}, from 1 mm to 100 m.")
+    def _no_distance(self, text: str, read_mm: float | None = None) -> ValueError:
+        examples = "24 in, 2'6\" or 60 cm" if self.inches else "60 cm, 0.6 m or 24 in"
+        read = "" if read_mm is None else f" (it reads {self.text(read_mm)})"
+        return ValueError(f"{quoted(text)} is no distance: write it as {examples}, from 1 mm to 100 m{read}.")
 
     def offset_text(self, length_mm: float) -> str:
         """A length with a side, as it is typed: "20 cm above".
@@ -149,12 +176,32 @@ class Lengths:
 
     @staticmethod
     def _in_inches(inches: float) -> str:
-        quarter = round(inches * 4.0) / 4.0
-        return f"{quarter:.7g}" if abs(inches - quarter) < _ON_THE_MARK_INCHES else _tenths(inches)
+        quarters = round(inches * 4.0)
+        if abs(inches - quarters / 4.0) >= _ON_THE_MARK_INCHES:
+            halves = round(round(inches, 1) * 2.0, 1)
+            # A tenth that lies on a mark is written as that, since so it is written when it was read back.
+            if halves != round(halves):
+                return _tenths(inches)
+            quarters = 2 * round(halves)
+        whole, part = divmod(quarters, 4)
+        return f"{whole or ('' if part else 0)}{_QUARTERS[part]}"
 
 
 CENTIMETRES: Final = Lengths()
 """How lengths are written into the records, and told to whoever has not said otherwise."""
+
+
+def _mixed(text: str) -> float:
+    """A number with or without a fraction behind it.
+
+    >>> _mixed("18 1/2"), _mixed("18-1/2"), _mixed("3/4"), _mixed("18.5")
+    (18.5, 18.5, 0.75, 18.5)
+    """
+    above, slash, below = text.partition("/")
+    if not slash:
+        return float(text)
+    whole, _, over = above.strip().replace("-", " ").rpartition(" ")
+    return float(whole or 0.0) + float(over) / float(below)
 
 
 def _tenths(length: float) -> str:

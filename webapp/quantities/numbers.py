@@ -1,5 +1,5 @@
 """Plain numbers: with a sign and a decimal point or comma, as a fraction, or with a unit behind them; and decimals, as
-programs write them, alone or in a list that commas part."""
+programs write them."""
 
 from __future__ import annotations
 
@@ -46,28 +46,16 @@ def checked_whole(number: float, what: str, told: str, low: int, high: int) -> i
 
 
 def read_decimal(text: str, unit: str = "") -> float:
-    """A number whose only decimal sign is a point, perhaps with an exponent. One too large for a float is infinite, for
-    a bound to refuse. `unit` is that of the refusal. Raises ValueError for what is no such number, "12,5" among it.
+    """A number with a decimal point or comma, perhaps with an exponent. One too large for a float is infinite, for a bound
+    to refuse. `unit` is that of the refusal. Raises ValueError for what is no such number.
 
-    >>> read_decimal("−12.5"), read_decimal("1e-05")
-    (-12.5, 1e-05)
+    >>> read_decimal("−12.5"), read_decimal("12,5"), read_decimal("1e-05")
+    (-12.5, 12.5, 1e-05)
     """
-    typed = text.strip().replace("−", "-")
+    typed = plain(text)
     if _DECIMAL.fullmatch(typed) is None:
-        raise ValueError(f"{quoted(text)} is no number: write it with digits and a point{_in(unit)}.")
+        raise ValueError(f"{quoted(text)} is no number: write it with digits and a point or comma{_in(unit)}.")
     return float(typed)
-
-
-def read_decimals(text: str, unit: str = "") -> tuple[float, ...]:
-    """Decimals with commas between them. Raises ValueError for a part that is none, and for more than anybody lists.
-
-    >>> read_decimals("3200, 5600")
-    (3200.0, 5600.0)
-    """
-    parts = text.split(",")
-    if len(parts) > LONGEST_LIST:
-        raise ValueError(f"{len(parts)} values are too many here; give {LONGEST_LIST} at most.")
-    return tuple(read_decimal(part, unit) for part in parts)
 
 
 def number_text(value: float) -> str:

@@ -9,7 +9,7 @@ from typing import Final, Literal
 
 from webapp.quantities.angles import read_bearing
 from webapp.quantities.lengths import Lengths
-from webapp.quantities.reading import is_unknown
+from webapp.quantities.reading import is_unknown, quoted
 
 Known = Literal["taped", "planned", "carried over", "estimated", "unknown"]
 KNOWN: Final[tuple[Known, ...]] = ("taped", "planned", "carried over", "estimated", "unknown")
@@ -22,8 +22,6 @@ _POLAR: Final = {"distance": "a distance", "height": "a height"}
 _AIMS: Final = {"aim_x": "a length for the aim", "aim_y": "a length for the aim", "aim_z": "a length for the aim"}
 _SIDES: Final = ("width", "height", "depth")
 _LARGEST_MM: Final = 20_000.0
-# A comma inside a number is a decimal sign; between the parts of a place it has a blank after it.
-_BETWEEN_PARTS: Final = re.compile(r"\s*(?:;|,(?=\s))\s*")
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,14 +89,18 @@ def read_place(said: Mapping[str, str], lengths: Lengths) -> ToldPlace:
 
 
 def read_place_text(text: str, lengths: Lengths) -> ToldPlace | None:
-    """A place in one line: "80 cm, 45° left, 40 cm above, taped", level with the subject where nothing else is said; None
+    """A place in one line: "80 cm; 45° left; 40 cm above; taped", level with the subject where nothing else is said; None
     for unknown. Raises ValueError for what is none."""
     if is_unknown(text):
         return None
-    parts = [part for part in _BETWEEN_PARTS.split(text.strip()) if part]
+    parts = [part for part in map(str.strip, text.split(";")) if part]
     known = parts.pop() if parts and parts[-1] in (*KNOWN, *_CALLED_BEFORE) else ""
     if not 2 <= len(parts) <= 3:
-        raise ValueError("Write a position as 80 cm, 45° left, 40 cm above.")
+        counted = f"one part, {quoted(parts[0])}" if len(parts) == 1 else f"{len(parts)} parts"
+        raise ValueError(
+            f"{quoted(text)} has {counted if parts else 'no part'}: write a position with semicolons, as 80 cm; 45° left; "
+            "40 cm above. A comma is a decimal sign."
+        )
     height = parts[2] if len(parts) > 2 else "0"
     return read_place({"distance": parts[0], "bearing": parts[1], "height": height, "known": known}, lengths)
 

@@ -18,6 +18,9 @@ _UNKNOWN: Final = ("", "?", "–", "-", UNKNOWN)
 _DECIMAL_COMMA: Final = re.compile(r"(?<=\d),(?=\d)|(?<!\d),(?=\d)")
 
 
+_BETWEEN_WORDS: Final = re.compile(r";|(?<!\d),|,(?!\d)")
+
+
 class BeyondRange(ValueError):
     """A value that can be read and that the kit cannot do. `nearest` is the nearest that it can, as it is typed."""
 
@@ -44,3 +47,12 @@ def quoted(text: str) -> str:
 def is_unknown(text: str) -> bool:
     """Whether a text says that a value is not known: nothing at all, a question mark, a dash, or the word."""
     return text.strip().lower() in _UNKNOWN
+
+
+def words_in(text: str) -> tuple[str, ...]:
+    """The words of a list, each once: semicolons part them, and commas that are no decimal signs.
+
+    >>> words_in("timepiece, macro 1,5 x; rim; rim")
+    ('timepiece', 'macro 1,5 x', 'rim')
+    """
+    return tuple(dict.fromkeys(each.strip() for each in _BETWEEN_WORDS.split(text) if each.strip()))

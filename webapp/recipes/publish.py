@@ -18,6 +18,7 @@ from webapp.ledger.ambient_proof import prove
 from webapp.ledger.evidence import LEAST_TOLERANCE_STOPS
 from webapp.ledger.set_up import Light
 from webapp.pictures.store import PictureStore
+from webapp.quantities.reading import words_in
 from webapp.recipes.differences import differences
 from webapp.recipes.document import PicturePart, Recipe, read_recipe, recipe_json
 from webapp.recipes.drafting import Draft, ShotWords, ambient_part, draft
@@ -251,4 +252,4 @@ def _shot_words(shot: Shot) -> ShotWords:
 
 def split_terms(text: str) -> tuple[str, ...]:
     """Terms as they are typed, with commas between."""
-    return tuple(dict.fromkeys(each.strip()[:60] for each in text.split(",") if each.strip()))
+    return tuple(each[:60] for each in words_in(text))

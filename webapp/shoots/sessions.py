@@ -79,7 +79,7 @@ class ShotForm(BaseModel):
     title: str = Field(min_length=1, max_length=160, title="title")
     subject: str = Field("", max_length=400, title="subject", description="what stands there, and how large")
     subject_types: str = Field(
-        "", max_length=200, title="subject types", description="with commas: timepiece, metalware"
+        "", max_length=200, title="subject types", description="with semicolons: timepiece; metalware"
     )
     surface: str = Field("", max_length=120, title="surface", description="matt, gloss, mirror, glass, translucent")
     look: str = Field("", max_length=200, title="look")

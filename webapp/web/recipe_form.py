@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterable, Mapping
 from typing import Any, Final, get_args
 
 from webapp.errors import InvalidValue, SeveralInvalid
-from webapp.quantities.reading import plain, quoted
+from webapp.quantities.reading import plain, quoted, words_in
 from webapp.recipes.document import DIRECTIONS, ChangePart, Direction, PostStep, Recipe
 from webapp.recipes.editing import rewritten
 
@@ -34,9 +34,9 @@ Fields = dict[str, str]
 
 
 def form_of(recipe: Recipe) -> Fields:
-    """The recipe as a form holds it: terms with commas, a row's fields by its number."""
+    """The recipe as a form holds it: terms with semicolons, a row's fields by its number."""
     said = {name: getattr(recipe, name) for name in _LINES}
-    said |= {name: ", ".join(getattr(recipe, name)) for name in _TERMS}
+    said |= {name: "; ".join(getattr(recipe, name)) for name in _TERMS}
     said |= {f"direction_{light.letter}": light.direction or "" for light in recipe.lights}
     for number, step in enumerate(recipe.steps):
         said |= {f"step-{number}-{name}": getattr(step, name) for name in _STEP}
@@ -124,7 +124,7 @@ def edited(recipe: Recipe, said: Mapping[str, str]) -> Recipe:
     be kept."""
     problems: list[InvalidValue] = []
     texts: dict[str, Any] = {name: said[name].strip() for name in _LINES if name in said}
-    texts |= {name: _terms(said[name]) for name in _TERMS if name in said}
+    texts |= {name: words_in(said[name]) for name in _TERMS if name in said}
     keys: dict[str, list[str]] = {}
     for group, name in _ROWS.items():
         rows = rows_of(said, group)
@@ -159,10 +159,6 @@ def _at_its_row(problem: InvalidValue, keys: Mapping[str, list[str]]) -> Invalid
     if group is None or len(rest) < 2 or name not in keys or int(rest[0]) >= len(keys[name]):
         return problem
     return InvalidValue(f"{group}-{keys[name][int(rest[0])]}-{rest[1]}", str(problem))
-
-
-def _terms(text: str) -> tuple[str, ...]:
-    return tuple(dict.fromkeys(each.strip() for each in text.split(",") if each.strip()))
 
 
 def _kept(recipe: Recipe, said: Mapping[str, str]) -> list[dict[str, Any]]:

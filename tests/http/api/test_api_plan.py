@@ -51,13 +51,13 @@ def test_a_place_writes_the_distance_of_the_ledger_and_counts_as_a_change(desk: 
     stands = desk.standing()
     assert stands["set_up"]["lights"]["A"]["distance_mm"] == 800
     assert stands["fields"]["lights.A.position"] == {
-        "value": "80 cm, 45° left, 40 cm above, taped",
+        "value": "80 cm; 45° left; 40 cm above; taped",
         "version": plan(desk)["lights"][0]["version"],
     }
 
 
 def test_a_position_can_be_set_as_a_field_too(desk: Desk) -> None:
-    desk.set(lights__A__position="80 cm, 45 left, 40 above, taped")
+    desk.set(lights__A__position="80 cm; 45 left; 40 above; taped")
 
     assert plan(desk)["lights"][0]["position"]["known"] == "taped"
 

@@ -86,9 +86,9 @@ def test_frames_before_the_light_was_moved_or_exchanged_are_left_alone(client: T
 
 def test_a_guessed_place_gives_way_to_the_measured_one_and_the_plan_offers_it(client: TestClient) -> None:
     shot = begin(client)
-    set_field(client, shot, "lights.A.position", "80 cm, 45° left, 40 cm above, estimated")
+    set_field(client, shot, "lights.A.position", "80 cm; 45° left; 40 cm above; estimated")
     guessed = log(client, shot)
-    set_field(client, shot, "lights.A.position", "84 cm, 45° left, 40 cm above, taped")
+    set_field(client, shot, "lights.A.position", "84 cm; 45° left; 40 cm above; taped")
 
     assert "Stood there all along" in client.get(f"{shot}/plan").text
     answer = press(client, shot, "write", panel="plan")

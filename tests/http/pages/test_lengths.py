@@ -74,7 +74,7 @@ def test_a_bare_number_is_in_inches_and_a_unit_is_taken_at_its_word(client: Test
 
     assert bare == pytest.approx(609.6)
     assert distance_mm(client, shot) == pytest.approx(800.0)
-    assert dial(told(client, shot), "lights.A.distance") == "31.5 in"
+    assert dial(told(client, shot), "lights.A.distance") == "31½ in"
 
 
 def test_a_dial_sent_back_as_it_reads_moves_nothing(client: TestClient, shot: str) -> None:
@@ -91,7 +91,7 @@ def test_a_step_goes_by_the_marks_of_the_tape(client: TestClient, shot: str) -> 
 
     set_field(client, shot, "lights.A.distance", "", steps="1")
 
-    assert dial(told(client, shot), "lights.A.distance") == "24.5 in"
+    assert dial(told(client, shot), "lights.A.distance") == "24½ in"
 
 
 def test_what_is_no_distance_is_refused_and_the_dial_keeps_what_stands(client: TestClient, shot: str) -> None:
@@ -126,9 +126,9 @@ def test_entries_and_the_log_tell_of_a_move_in_inches(client: TestClient, shot: 
 
     page = told(client, shot)
 
-    assert "distance 23.6 in to 31.5 in" in page
-    assert "A distance 23.6 in to 31.5 in" in element(page, "frames-" + shot.rsplit("/", 1)[1])
-    assert "distance 23.6 in to 31.5 in" in client.get(frame).text
+    assert "distance 23.6 in to 31½ in" in page
+    assert "A distance 23.6 in to 31½ in" in element(page, "frames-" + shot.rsplit("/", 1)[1])
+    assert "distance 23.6 in to 31½ in" in client.get(frame).text
 
 
 def test_a_correction_by_distance_is_told_and_pressed_in_inches(client: TestClient, shot: str) -> None:
@@ -142,7 +142,7 @@ def test_a_correction_by_distance_is_told_and_pressed_in_inches(client: TestClie
     answer = client.post(f"{shot}/corrections", data=pressed, headers=HTMX)
 
     # One stop by the inverse square of a point or a small face: 1.41 times 23.6 in, to half an inch.
-    assert re.fullmatch(r"Move A to 33(\.5)? in", action)
+    assert re.fullmatch(r"Move A to 33½? in", action)
     assert answer.status_code == 200
     assert f"A: 23.6 in to {action.rsplit(' to ', 1)[1]}. Turn the dial to match." in answer.text
     assert dial(answer.text, "lights.A.distance") == action.rsplit(" to ", 1)[1]

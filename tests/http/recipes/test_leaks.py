@@ -244,7 +244,7 @@ def fill(marked: Marked) -> None:
         ("lights.A.head", head),
         ("lights.A.modifier", modifier),
         ("lights.A.filters", f"+{sheet}"),
-        ("lights.A.position", "90 cm, 45° left, 40 cm above, taped"),
+        ("lights.A.position", "90 cm; 45° left; 40 cm above; taped"),
         ("things.flag-1.there", "on"),
     ]
     for name, value in changes:

@@ -12,7 +12,7 @@ from webapp.optics.scales import Dial, Marked, Quantity, marks, read_value
 from webapp.quantities.angles import bearing_text, degrees_text, read_bearing, read_degrees
 from webapp.quantities.lengths import LONGEST_MM, Lengths
 from webapp.quantities.marks import mark_text, read_f_number, read_mark, read_seconds, stepped_mark
-from webapp.quantities.numbers import LONGEST_LIST, number_text, read_decimal, read_decimals, read_number, read_whole
+from webapp.quantities.numbers import number_text, read_decimal, read_number, read_whole
 from webapp.quantities.places import read_place_text, read_size_text
 from webapp.quantities.powers import Marking, More, PowerDial
 from webapp.quantities.ratios import (
@@ -211,24 +211,22 @@ def test_a_decimal_is_read_back_as_itself(value: float) -> None:
     assert read_decimal(number_text(value)) == pytest.approx(value, rel=1e-5)
 
 
-@given(st.lists(st.floats(-1e15, 1e15), min_size=1, max_size=LONGEST_LIST), st.sampled_from([",", ", ", " , "]))
-def test_a_list_of_decimals_is_read_back(values: list[float], between: str) -> None:
-    assert read_decimals(between.join(map(repr, values))) == tuple(values)
+@given(st.floats(-1e6, 1e6), st.floats(0.001, 99_000.0))
+def test_a_comma_is_a_decimal_sign_in_every_grammar(value: float, length_mm: float) -> None:
+    text = f"{value:.3f}"
+    assert read_decimal(text.replace(".", ",")) == read_number(text.replace(".", ",")) == float(text)
+    length = f"{length_mm + 1.0:.2f}"
+    assert Lengths().read(f"{length} mm".replace(".", ",")) == Lengths().read(f"{length} mm")
+    assert read_f_number("5,6") == read_f_number("f/5,6") == 5.6
+    assert read_seconds("0,5 s") == 0.5
 
 
 @pytest.mark.parametrize(
-    "text", ["", "x", "1,5", "1/3", "inf", "nan", "0x10", "1_000", "1 000", "١٠", "--1", "1e", "5 mm"]
+    "text", ["", "x", "1,5,2", "1/3", "inf", "nan", "0x10", "1_000", "1 000", "١٠", "--1", "1e", "5 mm"]
 )
 def test_what_is_no_decimal_is_refused_with_its_unit(text: str) -> None:
-    with pytest.raises(ValueError, match="is no number: write it with digits and a point, in mm"):
+    with pytest.raises(ValueError, match="is no number: write it with digits and a point or comma, in mm"):
         read_decimal(text, "mm")
-
-
-def test_a_list_has_no_gaps_and_an_end() -> None:
-    with pytest.raises(ValueError, match="“” is no number"):
-        read_decimals("1,,2")
-    with pytest.raises(ValueError, match="41 values are too many here; give 40 at most"):
-        read_decimals("1," * LONGEST_LIST + "1")
 
 
 @given(st.floats(1e-6, 1e6))
@@ -244,7 +242,8 @@ def test_a_time_on_no_dial_is_read_back_as_a_decimal_and_as_a_fraction(seconds: 
 
 
 @pytest.mark.parametrize(
-    ("text", "why"), [("soon", "no number: write it with digits and a point, in s"), ("1/0", "divides by nothing")]
+    ("text", "why"),
+    [("soon", "no number: write it with digits and a point or comma, in s"), ("1/0", "divides by nothing")],
 )
 def test_what_is_no_time_is_refused(text: str, why: str) -> None:
     with pytest.raises(ValueError, match=why):
@@ -260,7 +259,7 @@ def test_what_is_no_count_is_refused_with_its_range(text: str) -> None:
 @given(BOTH, st.integers(100, 900), st.integers(-179, 180), st.integers(-50, 50))
 def test_a_place_in_one_line_is_read_back(lengths: Lengths, distance_mm: int, bearing: int, height_mm: int) -> None:
     distance, height = lengths.text(float(distance_mm)), lengths.offset_text(float(height_mm))
-    told = read_place_text(f"{distance}, {bearing_text(float(bearing))}, {height}, taped", lengths)
+    told = read_place_text(f"{distance}; {bearing_text(float(bearing))}; {height}; taped", lengths)
 
     assert told is not None
     assert (told.bearing_deg, told.known) == (bearing, "taped")
@@ -270,12 +269,19 @@ def test_a_place_in_one_line_is_read_back(lengths: Lengths, distance_mm: int, be
     assert abs(told.height_mm) == pytest.approx(abs(height_mm), abs=1.3)
 
 
-@pytest.mark.parametrize("line", ["80,5 cm, 45 left", "80.5 cm; 45 left; 0"])
+@pytest.mark.parametrize("line", ["80,5 cm; 45 left", "80.5 cm; 45 left; 0"])
 def test_a_decimal_comma_does_not_part_a_place(line: str) -> None:
     told = read_place_text(line, Lengths())
 
     assert told is not None
     assert (told.distance_mm, told.bearing_deg, told.known) == (805.0, -45.0, None)
+
+
+def test_a_place_parted_by_commas_is_refused_with_what_was_read() -> None:
+    with pytest.raises(
+        ValueError, match="“80 cm, 45 left” has one part, “80 cm, 45 left”: write a position with semicolons"
+    ):
+        read_place_text("80 cm, 45 left", Lengths())
 
 
 @given(BOTH, st.integers(2, 900), st.integers(2, 900))

@@ -77,7 +77,7 @@ def test_a_patch_may_be_named(tmp_path: Path, capsys: pytest.CaptureFixture[str]
     light[:, 40:] = 0.36
     path = write_dng(tmp_path / "halves.dng", counts_of(light))
 
-    main(["measure", "--patch", "0.6,0.2,0.3,0.6", str(path)])
+    main(["measure", "--patch", "0.6;0.2;0.3;0.6", str(path)])
 
     assert float(lines(capsys.readouterr().out)[1][4]) == pytest.approx(1.0, abs=0.02)
     with pytest.raises(SystemExit):

@@ -11,6 +11,7 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from webapp.errors import InvalidValue, StaleRecord
+from webapp.quantities.reading import words_in
 from webapp.recipes import terms
 from webapp.recipes.search.vocabulary import VOCABULARIES, tokens
 from webapp.records import recipes as recipe_records
@@ -103,7 +104,7 @@ def _keep_term(request: Request, services: Services, said: Mapping[str, str]) ->
             back_to = fields.get("into", "")
             told = f"Merged into {terms.merge_terms(services.records, term_id, back_to)}."
         else:
-            others = fields.get("others", "").split(",")
+            others = words_in(fields.get("others", ""))
             back_to = terms.keep_term(
                 services.records, facet, term, others, term_id, revision, keep_old="keep_old" in said
             )
@@ -177,7 +178,7 @@ def _form(
     row = next((row for row in rows if row.id == asked.opened), None)
     if row is None:
         return None
-    others = ", ".join(row.others.splitlines())
+    others = "; ".join(row.others.splitlines())
     term, typed_others = typed.get("term", row.term), typed.get("others", others)
     stale = error if isinstance(error, StaleRecord) else None
     texts = (("term", row.term, term), ("other words", others, typed_others))

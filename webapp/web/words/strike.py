@@ -8,11 +8,10 @@ from typing import TYPE_CHECKING, Final
 from webapp.facts import Fact
 from webapp.ledger.ambient_proof import AmbientProof
 from webapp.ledger.evidence_reasons import Reason
-from webapp.ledger.placing import position_text
 from webapp.ledger.worth_measuring import Blank, WorthMeasuring
-from webapp.plan.positions import Place, Position
+from webapp.plan.positions import Place
+from webapp.quantities.angles import bearing_text
 from webapp.quantities.lengths import CENTIMETRES, Lengths
-from webapp.quantities.places import read_known
 from webapp.quantities.ratios import magnification_text
 from webapp.shoots.on_record import Kind, OnRecord
 from webapp.shoots.reasons import Reason as Shoot
@@ -58,7 +57,8 @@ def error_words(error_stops: float) -> str:
 def place_words(told: Fact, lengths: Lengths) -> str:
     """A position, of a fact that has it in millimetres."""
     at = Place(told.number("x_mm"), told.number("y_mm"), told.number("z_mm"))
-    return position_text(Position(at, known=read_known(told.text("known"))), lengths)
+    where = f"{lengths.text(at.distance_mm)}, {bearing_text(at.bearing_deg)}, {lengths.offset_text(at.z_mm)}"
+    return f"{where}, {told.text('known')}"
 
 
 def evidence_name(each: OnRecord) -> str:

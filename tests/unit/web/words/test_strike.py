@@ -63,7 +63,7 @@ def test_lengths_are_told_in_the_readers_unit() -> None:
 
     # The distance is along the floor and up, so that 24 in and 10 in up are 26 in away.
     assert say(place, INCHES) == "26 in, in front, 10 in above, taped"
-    assert say(fact(Reason.DISTANCE_OFF, tape_mm=12.7), INCHES) == "±0.5 in of its distance"
+    assert say(fact(Reason.DISTANCE_OFF, tape_mm=12.7), INCHES) == "±½ in of its distance"
 
 
 def test_what_it_costs_is_said_in_a_line() -> None:
