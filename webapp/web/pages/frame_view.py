@@ -17,6 +17,7 @@ from webapp.web.pages.evidence_view import ReadFigures, read_figures
 from webapp.web.pages.figures import MINUS, plural, signed, tone
 from webapp.web.words.entries import entry_words
 from webapp.web.words.frames import VERDICTS, shown_value
+from webapp.web.words.listing import joined
 from webapp.web.words.say import say
 
 
@@ -229,7 +230,8 @@ def since_heading(number: int | None, *, changed: bool) -> str:
 def changed_text(ledger: Assessment, lengths: Lengths) -> str:
     """What changed since the frame before, in a few words."""
     if ledger.since_previous is None:
-        return "nothing lit before it" if ledger.lit else "nothing to compare with"
+        lit = joined([line.letter for line in ledger.lit])
+        return f"first frame with {lit} lit" if lit else "nothing to compare with"
     told: dict[str, None] = {}
     for entry in ledger.since_previous.entries:
         told[entry_words(entry, lengths)] = None
