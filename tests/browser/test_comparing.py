@@ -269,7 +269,7 @@ def test_a_ratio_of_3_to_1_is_set_after_the_fact_and_asks_for_its_marks(
     page.locator('[name="ratio"]').fill("3:1")
     page.get_by_role("button", name="Set the ratio").click()
     page.get_by_text("Contributions, ratios and working").click()
-    expect(page.locator("#remix")).to_contain_text("3.0:1 as key : fill, 4.0:1 as (key + fill) : fill")
+    expect(page.locator("#remix")).to_contain_text("3 : 1 as key : fill, 4 : 1 as (key + fill) : fill")
     expect(ladder).to_contain_text("now ")
     page.locator('[name="name"]').fill("three to one")
     page.get_by_role("button", name="Save this mix").click()

@@ -163,11 +163,11 @@ def test_measured_shares_give_a_total_and_a_ratio_that_can_be_aimed_at(desk: Des
     press_away(page, "Balance and working")
     # Key up by one: 0.75 × 2 + 0.25 is 1.75, which is +0.8; key to fill at the left card 6:1.
     expect(page.locator(".balance")).to_contain_text("Total at left card +0.8")
-    expect(page.locator(".balance")).to_contain_text("6.0:1 as key : fill, 7.0:1 as (key + fill) : fill")
+    expect(page.locator(".balance")).to_contain_text("6 : 1 as key : fill, 7 : 1 as (key + fill) : fill")
     page.get_by_label("aim at").fill("3:1")
     page.get_by_role("button", name="Set the fill").click()
     expect(page.locator(".one-sentence")).to_contain_text("for 3:1 at left card")
-    expect(page.locator(".balance")).to_contain_text("3.0:1 as key : fill")
+    expect(page.locator(".balance")).to_contain_text("3 : 1 as key : fill")
     expect(page.get_by_label("power of A", exact=True)).to_have_value("50 J")
     page.get_by_label("aim at").fill("1000:1")
     page.get_by_role("button", name="Set the fill").click()

@@ -72,8 +72,9 @@ def read_ratio(text: str) -> float:
 
 
 def ratio_text(ratio: float) -> str:
+    """A lighting ratio as it is typed, 1 standing for the weaker side.
+
+    >>> ratio_text(3.0), ratio_text(1.5), ratio_text(0.25)
+    ('3:1', '1.5:1', '1:4')
     """
-    >>> ratio_text(3.0), ratio_text(1.5)
-    ('3:1', '1.5:1')
-    """
-    return f"{ratio:g}:1"
+    return f"{ratio:g}:1" if ratio >= 1.0 else f"1:{1.0 / ratio:g}"

@@ -198,7 +198,7 @@ def test_a_ratio_set_after_the_fact_moves_the_fill_alone(client: TestClient) -> 
 
     page = client.get(f"{shot}/remix", params={"ratio": "3:1", "convention": "key : fill", "set-ratio": "1"}).text
 
-    assert "3.0:1 as key : fill, 4.0:1 as (key + fill) : fill" in page
+    assert "3 : 1 as key : fill, 4 : 1 as (key + fill) : fill" in page
     assert 'name="level-A" value="0"' in page
 
 

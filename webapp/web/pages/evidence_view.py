@@ -13,7 +13,6 @@ from webapp.ledger.explanations import Attribution, Explanation
 from webapp.ledger.left_over_map import LeftOverMap, Region, left_over_fact
 from webapp.ledger.ratio import CONVENTIONS
 from webapp.ledger.reasons import Reason as Origin
-from webapp.ledger.totals import LightingRatio
 from webapp.pictures.readings import PatchReading
 from webapp.pictures.reasons import Reason as Noted
 from webapp.quantities.by_eye import Seen, seen_text
@@ -33,6 +32,7 @@ from webapp.web.words.explanations import sentence_of, telling_frame_of, title_o
 from webapp.web.words.gains import left_over_words
 from webapp.web.words.in_picture import in_picture_words
 from webapp.web.words.proof import NO_PROOF, age_words, proof_line
+from webapp.web.words.ratios import both_ratios, key_to_fill_text
 from webapp.web.words.say import maybe_say, say
 
 _OVERLAY_WIDTH = 1000
@@ -99,17 +99,10 @@ def ratio_view(evidence: StandingEvidence) -> RatioView | None:
     found = evidence.ratio
     if found is None or found.ratio is None:
         return None
-    ratio = found.ratio
+    ratio, stops = found.ratio, found.ratio.key_minus_fill_stops
     return RatioView(
-        f"Key {ratio.key} to fill {ratio.fill} at {found.name}: {_ratio_text(ratio)}.",
-        f"{ratio.key_to_fill:.3g}:1",
-    )
-
-
-def _ratio_text(ratio: LightingRatio) -> str:
-    return (
-        f"{ratio.key_to_fill:.1f}:1 as key : fill, {ratio.sum_to_fill:.1f}:1 as (key + fill) : fill, "
-        f"{signed(ratio.key_minus_fill_stops)} stops"
+        f"Key {ratio.key} to fill {ratio.fill} at {found.name}: {both_ratios(stops)}, {signed(stops)} stops.",
+        key_to_fill_text(stops),
     )
 
 

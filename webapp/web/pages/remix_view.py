@@ -16,6 +16,7 @@ from webapp.web.pages.figures import signed, tone
 from webapp.web.pages.form_view import Choice
 from webapp.web.pages.level_chart import Level, level_chart
 from webapp.web.words.mix import mark_words
+from webapp.web.words.ratios import both_ratios, key_to_fill_text
 from webapp.web.words.say import say
 
 LEVEL: Final = "level-"
@@ -167,7 +168,7 @@ def remix_view(
         keys=_choices(names, wanted.key),
         fills=_choices(names, wanted.fill),
         places=tuple(Choice(each.name, each.name, each is at) for each in patches),
-        ratio=typed.get("ratio") or (f"{ratio.key_to_fill:.3g}:1" if ratio else ""),
+        ratio=typed.get("ratio") or (key_to_fill_text(ratio.key_minus_fill_stops) if ratio else ""),
         conventions=CONVENTIONS,
         typed_of=_choices(names, typed.get("of", "")),
         typed_to=typed.get("to", ""),
@@ -286,10 +287,7 @@ def _patch_line(patch: PatchOfMixture, wanted: Wanted) -> PatchLine:
         tone=tone(patch.total_stops),
         shares=shares,
         ratio=(
-            f"{ratio.key_to_fill:.1f}:1 as key : fill, {ratio.sum_to_fill:.1f}:1 as (key + fill) : fill, "
-            f"{signed(ratio.key_minus_fill_stops)} stops"
-            if ratio
-            else ""
+            f"{both_ratios(ratio.key_minus_fill_stops)}, {signed(ratio.key_minus_fill_stops)} stops" if ratio else ""
         ),
         note="; ".join(notes),
         working=patch.working,

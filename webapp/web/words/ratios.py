@@ -28,9 +28,9 @@ def both_ratios(key_less_fill_stops: float) -> str:
     """A ratio in both conventions, each named.
 
     >>> both_ratios(1.0)
-    'key : fill 2 : 1, (key + fill) : fill 3 : 1'
+    '2 : 1 as key : fill, 3 : 1 as (key + fill) : fill'
     """
     return (
-        f"key : fill {key_to_fill_text(key_less_fill_stops)}, "
-        f"(key + fill) : fill {sum_to_fill_text(key_less_fill_stops)}"
+        f"{key_to_fill_text(key_less_fill_stops)} as key : fill, "
+        f"{sum_to_fill_text(key_less_fill_stops)} as (key + fill) : fill"
     )
