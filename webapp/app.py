@@ -140,8 +140,14 @@ def _renew(db: Database) -> None:
     # The first page is served without it.
     from webapp.recipes.publish import renew_lines
 
-    renew_all(db)
+    renew_all(db, _tell_renewed)
     renew_lines(db)
+
+
+def _tell_renewed(done: int, of: int) -> None:
+    """A line for each tenth of the shots."""
+    if done * 10 // of > (done - 1) * 10 // of:
+        _log.info("The records are brought up to date: %s of %s shots are worked out anew.", done, of)
 
 
 def _open_house(settings: Settings, streams: Streams) -> Services:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
+from collections.abc import Callable
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
 from typing import Any
@@ -440,10 +441,13 @@ def recompute_all(db: Database, shot: Shot, from_number: int = 1) -> None:
     write_lines_of(db, shot, frames)
 
 
-def renew_all(db: Database) -> None:
-    """Work out every ledger, and what the pictures prove, anew: after an upgrade that changed their shape."""
-    for shot in shot_records.every_shot(db):
+def renew_all(db: Database, told: Callable[[int, int], object] = lambda _done, _of: None) -> None:
+    """Work out every ledger, and what the pictures prove, anew: after an upgrade that changed their shape. `told` is
+    called for each shot, with how many are done and of how many."""
+    shots = shot_records.every_shot(db)
+    for done, shot in enumerate(shots, start=1):
         recompute_all(db, shot)
+        told(done, len(shots))
 
 
 def keep_revision(db: Database, frame: Frame, *what: Fact) -> None:
