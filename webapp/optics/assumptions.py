@@ -81,6 +81,12 @@ class Assumption(StrEnum):
     MIRROR_TURNS_TWICE = "mirror_turns_twice"
     FROM_ENTRANCE_PUPIL = "from_entrance_pupil"
 
+    GLASS_IS_ROUND = "glass_is_round"
+    LENS_FAR_AWAY = "lens_far_away"
+    REFLECTIONS_LEFT_OUT = "reflections_left_out"
+    LIGHT_FACES_MIDDLE = "light_faces_middle"
+    SHEET_IS_MATT = "sheet_is_matt"
+
     # --- filters and colour
     PERFECT_POLARISERS = "perfect_polarisers"
     PLUS_IS_WARMER = "plus_is_warmer"

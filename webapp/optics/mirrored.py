@@ -41,8 +41,8 @@ MIDDLE_BEARING: Final = Relation(
     source="euclid-catoptrics",
     assumptions=(Assumption.MIRROR_TURNS_TWICE,),
 )
-CLEAR_BEARING: Final = Relation(
-    result="least bearing of a light that is not seen",
+BARRED_BEARING: Final = Relation(
+    result="bearing from which a light is not seen",
     unit="°",
     formula="θ = θ_edge(√(r² + (b/2)²)) + atan(b / (2 r))",
     latex=r"\theta = \theta_{\mathrm{edge}} \left( \sqrt{r^2 + (b/2)^2} \right) + \arctan \frac{b}{2 r}",
@@ -52,7 +52,7 @@ CLEAR_BEARING: Final = Relation(
         Symbol("θ_edge", "bearing mirrored at the distance of the light's near edge", "°"),
     ),
     source="euclid-catoptrics",
-    assumptions=(Assumption.FLAT_MIRROR,),
+    assumptions=(Assumption.FLAT_MIRROR, Assumption.LIGHT_FACES_MIDDLE),
 )
 
 
@@ -118,23 +118,25 @@ def mirrored_bearings(
     return MirroredBearings(min(ends), max(ends))
 
 
-def clear_bearing_deg(
+def barred_bearings(
     subject_width_mm: float,
     lens_distance_mm: float,
     light_distance_mm: float,
     light_width_mm: float,
     tilt_deg: float = 0.0,
-) -> float:
-    """How far off the lens's axis a light has to stand, on the side of the tilt, not to be seen in any part of a flat
-    glossy original: the bearing of its middle where its near edge just leaves the family of angles.
+) -> MirroredBearings:
+    """Between which bearings the middle of a light must not stand, or part of it is seen in a flat glossy original.
 
-    The light is turned to the middle of the original, `light_width_mm` wide in the plane of the drawing. Raises
-    ValueError as `mirrored_bearing_deg`. Source: euclid-catoptrics.
+    The light is turned to the middle of the original, `light_width_mm` wide in the plane of the drawing; at the bearing
+    its near edge just leaves what the original mirrors. + is the side of the tilt. Raises ValueError as
+    `mirrored_bearing_deg`. Source: euclid-catoptrics.
 
-    >>> round(clear_bearing_deg(400.0, 1000.0, 1000.0, 0.001), 3)
+    >>> round(barred_bearings(400.0, 1000.0, 1000.0, 0.001).to_deg, 3)
     22.62
     """
     domain.positive("width of the light", light_width_mm, "mm")
+    domain.positive("distance of the light", light_distance_mm, "mm")
     to_edge = math.hypot(light_distance_mm, light_width_mm / 2.0)
-    edge = mirrored_bearings(subject_width_mm, lens_distance_mm, to_edge, tilt_deg).to_deg
-    return edge + math.degrees(math.atan(light_width_mm / (2.0 * light_distance_mm)))
+    mirrored = mirrored_bearings(subject_width_mm, lens_distance_mm, to_edge, tilt_deg)
+    half = math.degrees(math.atan(light_width_mm / (2.0 * light_distance_mm)))
+    return MirroredBearings(mirrored.from_deg - half, mirrored.to_deg + half)

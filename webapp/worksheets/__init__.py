@@ -10,7 +10,21 @@ from __future__ import annotations
 from typing import Any, Final
 
 from webapp.errors import NotFound
-from webapp.worksheets import close_up, exposure, filters, flash, formats, marks, mixing, shadows, sources
+from webapp.worksheets import (
+    close_up,
+    copying,
+    exposure,
+    filters,
+    flash,
+    formats,
+    framing,
+    glass,
+    marks,
+    mixing,
+    placing,
+    shadows,
+    sources,
+)
 from webapp.worksheets.sheet import Worksheet
 
 WORKSHEETS: Final[dict[str, Worksheet[Any]]] = {
@@ -26,14 +40,22 @@ WORKSHEETS: Final[dict[str, Worksheet[Any]]] = {
         mixing.MIXED_LIGHT,
         mixing.LIGHTING_RATIO,
         mixing.AMBIENT_SHARE,
+        mixing.SYNC_AMBIENT,
+        framing.FIELD_OF_VIEW,
         close_up.CLOSE_UP,
         close_up.DEPTH_OF_FIELD,
         close_up.SHARPEST_APERTURE,
         close_up.FOCUS_STACK,
         sources.SOURCE_ILLUMINANCE,
+        placing.SOFTBOX,
+        placing.FEATHERING,
         shadows.SHADOW,
         shadows.FAMILY_OF_ANGLES,
+        copying.COPY_GLARE,
+        copying.COPY_PAIR,
+        glass.EDGE_CARDS,
         shadows.BACKGROUND_CARD,
+        framing.SWEEP,
         filters.FILTER,
         filters.COLOUR_SHIFT,
         filters.COLOUR_MIX,

@@ -10,9 +10,20 @@ from pydantic import Field
 
 from webapp.errors import InvalidValue
 from webapp.facts import fact
-from webapp.optics import mixed_light
+from webapp.optics import ambient_margin, mixed_light
+from webapp.optics.scales import Quantity, nearest_mark
 from webapp.optics.working import Step
-from webapp.worksheets.parameters import Parameters, Positive, Stops, StopsList
+from webapp.worksheets.parameters import (
+    FNumberMark,
+    IsoMark,
+    OnADial,
+    Parameters,
+    Positive,
+    ShutterMark,
+    Stops,
+    StopsList,
+    mark_cautions,
+)
 from webapp.worksheets.reasons import Reason
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at
 
@@ -148,4 +159,63 @@ AMBIENT_SHARE: Final = Worksheet(
     work=_ambient_share,
     gives=(Gives("added_stops"), Gives("total_change_stops"), Gives("shadow_lift_stops", may_be_none=True)),
     blame="ambient_stops",
+)
+
+# --- sync against ambient light
+
+
+class SyncAmbientAsks(OnADial):
+    ambient_f_number: FNumberMark = Field(examples=["f/8"])
+    ambient_shutter: ShutterMark = Field(examples=["1/30"])
+    iso: IsoMark = Field(examples=["400"])
+    wanted_stops: Stops = Field(examples=["3"])
+    sync: ShutterMark = Field(examples=["1/200"])
+
+
+def _sync_ambient(asked: SyncAmbientAsks) -> Sheet:
+    with at("wanted_stops"):
+        found = ambient_margin.margin(asked.ambient_shutter.stops, asked.sync.stops, asked.wanted_stops)
+    f_number = asked.ambient_f_number.exact * 2.0 ** (found.rest_stops / 2.0)
+    iso = asked.iso.exact * 2.0**-found.rest_stops
+    mark = asked.sync if found.rest_stops > 0.0 else nearest_mark(Quantity.SHUTTER, found.tv, asked.dial)
+    n = asked.wanted_stops
+    steps = [
+        ambient_margin.SHUTTER_FOR_MARGIN.worked(
+            found.tv, Tv_a=asked.ambient_shutter.stops, n=n, Tv_s=asked.sync.stops
+        ),
+        ambient_margin.REST.worked(found.rest_stops, Tv_a=asked.ambient_shutter.stops, n=n, Tv=found.tv),
+    ]
+    cautions = [*mark_cautions(asked.dial, asked.ambient_f_number, asked.ambient_shutter, asked.iso, asked.sync)]
+    if found.rest_stops > 0.0:
+        steps.append(
+            ambient_margin.F_NUMBER_FOR_REST.worked(f_number, N_a=asked.ambient_f_number.exact, r=found.rest_stops)
+        )
+        steps.append(ambient_margin.ISO_FOR_REST.worked(iso, S_a=asked.iso.exact, r=found.rest_stops))
+        cautions.append(fact(Reason.FLASH_MAKES_UP, stops=found.rest_stops))
+    cautions.append(fact(Reason.SHUTTER_MOVES_AMBIENT_ALONE))
+    return Sheet(
+        {
+            "shutter": mark.text,
+            "f_number": f_number,
+            "rest_stops": found.rest_stops,
+            "iso": iso,
+            "by_shutter_stops": found.by_shutter_stops,
+        },
+        tuple(steps),
+        tuple(cautions),
+    )
+
+
+SYNC_AMBIENT: Final = Worksheet(
+    name="sync-ambient",
+    asks=SyncAmbientAsks,
+    work=_sync_ambient,
+    gives=(
+        Gives("shutter"),
+        Gives("f_number"),
+        Gives("rest_stops", loss=True),
+        Gives("iso"),
+        Gives("by_shutter_stops", loss=True),
+    ),
+    blame="wanted_stops",
 )

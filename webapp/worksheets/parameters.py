@@ -100,6 +100,9 @@ _IN_MILLIMETRES: Final = (
     "spread",
     "diagonal",
     "pitch",
+    "principal planes",
+    "wall",
+    "dark edge",
 )
 
 

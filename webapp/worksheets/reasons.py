@@ -34,6 +34,8 @@ class Reason(StrEnum):
     # --- lights together
     RATIO_NEEDS_CONVENTION = "ratio_needs_convention"
     SHUTTER_MOVES_AMBIENT_ALONE = "shutter_moves_ambient_alone"
+    # stops
+    FLASH_MAKES_UP = "flash_makes_up"
 
     # --- close up and depth
     INCREASE_READ_ALREADY = "increase_read_already"
@@ -43,6 +45,8 @@ class Reason(StrEnum):
     NO_F_NUMBER_REACHES = "no_f_number_reaches"
     # low, high: f-numbers as marked
     BLUR_STAYS_WITHIN = "blur_stays_within"
+
+    THIN_LENS_MEANT = "thin_lens_meant"
 
     # --- sources and shadows
     # about a size; shape: of the source
@@ -54,6 +58,14 @@ class Reason(StrEnum):
     # reach_mm: of the umbra
     NO_FULL_SHADOW = "no_full_shadow"
     LIGHT_ALL_OR_NONE = "light_all_or_none"
+
+    FRONT_DECIDES = "front_decides"
+    LIGHTS_TO_BE_BEYOND = "lights_to_be_beyond"
+    # clear_deg: from which bearing on it is not seen
+    SEEN_IN_ORIGINAL = "seen_in_original"
+    RIM_MAY_BE_BRIGHT = "rim_may_be_bright"
+    CARDS_OFF_LAMPS = "cards_off_lamps"
+    LIGHT_OVERHEAD = "light_overhead"
 
     # --- filters and colour
     BEYOND_PARALLEL_AXES = "beyond_parallel_axes"

@@ -346,7 +346,7 @@ def test_a_step_of_a_working_has_its_formula_numbers_and_citation(client: TestCl
 def test_the_list_names_every_worksheet_with_its_parameters(client: TestClient) -> None:
     listed = {each["name"]: each for each in client.get("/api/v1/worksheets").json()["worksheets"]}
 
-    assert len(listed) == 22
+    assert len(listed) == 30
     close_up = {each["name"]: each for each in listed["close-up"]["parameters"]}
     assert close_up["f_number"]["required"]
     assert close_up["dial"]["default"] == "third"

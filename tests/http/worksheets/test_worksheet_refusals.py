@@ -11,6 +11,31 @@ Refused = Callable[..., dict[str, str]]
 RING = {"shape": "ring", "diameter_mm": 60, "distance_mm": 100}
 LENS = {"focal_length_mm": 50, "f_number": 8, "circle_of_confusion_mm": 0.03}
 STACK = {"depth_mm": 10, "magnification": 1, "f_number": 8, "circle_of_confusion_mm": 0.02}
+ROW = {
+    "subject_width_mm": 600,
+    "source_distance_mm": 1200,
+    "bearing_deg": 60,
+    "turn_deg": 40,
+    "source_width_mm": 600,
+}
+PAIR = {
+    "original_width_mm": 600,
+    "original_height_mm": 400,
+    "light_distance_mm": 1500,
+    "bearing_deg": 45,
+    "camera_distance_mm": 1200,
+}
+TUMBLER = {"glass_width_mm": 70, "wall_mm": 2, "field_distance_mm": 300}
+SHEET = {
+    "field_width_mm": 600,
+    "field_height_mm": 400,
+    "camera_distance_mm": 1500,
+    "camera_height_mm": 500,
+    "looks_at_mm": 150,
+    "behind_mm": 300,
+    "radius_mm": 400,
+    "light_height_mm": 1200,
+}
 ENERGY = {"full_energy_j": 400, "power_stops": -1, "change_stops": 1}
 
 
@@ -41,6 +66,23 @@ ENERGY = {"full_energy_j": 400, "power_stops": -1, "change_stops": 1}
         ("lighting-ratio", {"shadow_stops": -3, "wanted_shadow_stops": -4}, "wanted_shadow_stops"),
         ("lighting-ratio", {}, "key_minus_fill_stops"),
         ("family-of-angles", {"subject_width_mm": 10, "camera_distance_mm": 500, "light_distance_mm": 500, "tilt_deg": 90}, "tilt_deg"),
+        ("field-of-view", {"focal_length_mm": 50, "sensor_width_mm": 36, "sensor_height_mm": 24, "subject_distance_mm": 40}, "subject_distance_mm"),
+        ("softbox", {"angle_deg": 180, "source_distance_mm": 900, "screen_distance_mm": 100}, "angle_deg"),
+        ("softbox", {"angle_deg": 40, "penumbra_mm": 60, "source_distance_mm": 900, "screen_distance_mm": 100}, "penumbra_mm"),
+        ("softbox", {"angle_deg": 40, "screen_distance_mm": 100}, "source_distance_mm"),
+        ("feathering", {**ROW, "bearing_deg": 90}, "bearing_deg"),
+        ("feathering", {**ROW, "turn_deg": 86}, "turn_deg"),
+        ("feathering", {**ROW, "source_distance_mm": 400}, "bearing_deg"),
+        ("copy-glare", {"original_width_mm": 600, "camera_distance_mm": 1200, "light_distance_mm": 200, "light_width_mm": 100}, "tilt_deg"),
+        ("copy-pair", {**PAIR, "bearing_deg": 90}, "bearing_deg"),
+        ("copy-pair", {**PAIR, "bearing_deg": 88}, "bearing_deg"),
+        ("edge-cards", {**TUMBLER, "dark_edge_mm": 35}, "dark_edge_mm"),
+        ("edge-cards", {**TUMBLER, "wall_mm": 35, "dark_edge_mm": 5}, "wall_mm"),
+        ("edge-cards", {**TUMBLER, "field_distance_mm": 30, "dark_edge_mm": 5}, "dark_edge_mm"),
+        ("edge-cards", {**TUMBLER, "glass_index": 0.9, "dark_edge_mm": 5}, "wall_mm"),
+        ("edge-cards", TUMBLER, "dark_edge_mm"),
+        ("sweep", {**SHEET, "light_height_mm": 200}, "light_height_mm"),
+        ("sync-ambient", {"ambient_f_number": 8, "ambient_shutter": "1/30", "iso": 400, "wanted_stops": 300, "sync": "1/200"}, "wanted_stops"),
         ("filter", {"factor": 0.5}, "factor"),
         ("filter", {"density": 1, "stops": 3}, "stops"),
         ("filter", {"crossed_deg": 91}, "crossed_deg"),

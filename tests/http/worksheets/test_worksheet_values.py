@@ -341,3 +341,57 @@ def test_life_size_at_f16_on_half_the_format_is_marked_f10_67(ask: Ask) -> None:
     assert half["magnification"] == 0.5
     assert half["f_number"] == pytest.approx(focal_mm / (100.0 / 16))
     assert half["total_light_stops"] == pytest.approx(0, abs=1e-12)
+
+
+def test_a_100_mm_lens_takes_in_60_cm_of_full_frame_at_177_cm(ask: Ask) -> None:
+    # m = 36/600 = 0.06, u = 100 (1 + 1/0.06), by hand.
+    view = ask(
+        "field-of-view", focal_length_mm=100, sensor_width_mm=36, sensor_height_mm=24, subject_width_mm="60 cm"
+    )
+
+    assert view["subject_distance_mm"] == pytest.approx(1766.667, abs=5e-4)
+    assert view["field_height_mm"] == pytest.approx(400)
+    assert ask(
+        "field-of-view",
+        focal_length_mm=100,
+        sensor_width_mm=36,
+        sensor_height_mm=24,
+        subject_distance_mm=view["subject_distance_mm"],
+    )["field_width_mm"] == pytest.approx(600)
+
+
+def test_ambient_light_beyond_the_sync_speed_is_left_to_the_aperture(ask: Ask) -> None:
+    # From 1/30 at f/8 to five under with sync at 1/125: two stops by the shutter, three by the aperture, f/22.
+    under = ask("sync-ambient", ambient_f_number="f/8", ambient_shutter="1/30", iso=400, wanted_stops=5, sync="1/125")
+
+    assert under["shutter"] == "1/125"
+    assert under["rest_stops"] == pytest.approx(3)
+    assert under["f_number"] == pytest.approx(8 * 2**1.5)
+    assert under["iso"] == pytest.approx(50)
+
+
+def test_a_pair_is_told_where_its_glare_begins(ask: Ask) -> None:
+    pair = ask(
+        "copy-pair",
+        original_width_mm=600,
+        original_height_mm=400,
+        light_distance_mm=1500,
+        bearing_deg=45,
+        camera_distance_mm=1200,
+    )
+    glare = ask(
+        "copy-glare", original_width_mm=600, camera_distance_mm=1200, light_distance_mm=1500, light_width_mm=400
+    )
+
+    assert pair["clear_from_deg"] == pytest.approx(glare["clear_from_deg"])
+    assert pair["best_bearing_deg"] >= pair["clear_from_deg"]
+    assert pair["best_range_stops"] <= pair["range_stops"]
+
+
+def test_a_field_for_an_edge_and_the_edge_of_that_field(ask: Ask) -> None:
+    tumbler = {"glass_width_mm": "7 cm", "wall_mm": "2 mm", "field_distance_mm": "30 cm"}
+
+    field = ask("edge-cards", **tumbler, dark_edge_mm="5 mm")
+    edge = ask("edge-cards", **tumbler, field_width_mm=field["field_width_mm"])
+
+    assert edge["dark_edge_mm"] == pytest.approx(5, abs=0.01)

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from webapp.optics.arrays import Floats
-from webapp.optics.mirrored import clear_bearing_deg, mirrored_bearing_deg, mirrored_bearings
+from webapp.optics.mirrored import barred_bearings, mirrored_bearing_deg, mirrored_bearings
 from webapp.optics.shadows import family_of_angles
 
 
@@ -52,16 +52,16 @@ def test_a_ray_from_there_is_mirrored_into_the_lens(tilt: float) -> None:
 
 @given(st.floats(0.0, 85.0), st.floats(50.0, 500.0), st.floats(600.0, 3000.0))
 def test_a_clear_light_lies_outside_of_what_is_mirrored(tilt: float, width: float, distance: float) -> None:
-    clear = clear_bearing_deg(width, 1500.0, distance, 300.0, tilt)
+    clear = barred_bearings(width, 1500.0, distance, 300.0, tilt).to_deg
 
     assert clear > mirrored_bearings(width, 1500.0, distance, tilt).to_deg
-    assert clear > clear_bearing_deg(width, 1500.0, distance, 100.0, tilt)
+    assert clear > barred_bearings(width, 1500.0, distance, 100.0, tilt).to_deg
 
 
 def test_a_wider_light_has_to_go_further_out() -> None:
     # Its near edge just out of the family of the original: the line through it and the original's edge goes to the mirror
     # image of the lens. Corner of the light by hand: on the circle of √(r² + b²/4), half the light's angle further in.
-    bearing = math.radians(clear_bearing_deg(400.0, 1000.0, 1000.0, 600.0))
+    bearing = math.radians(barred_bearings(400.0, 1000.0, 1000.0, 600.0).to_deg)
     centre = 1000.0 * np.array([math.sin(bearing), math.cos(bearing)])
     near_edge = centre - 300.0 * np.array([math.cos(bearing), -math.sin(bearing)])
 

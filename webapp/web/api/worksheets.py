@@ -16,7 +16,8 @@ from webapp.web.api.answers import StepAnswer
 from webapp.web.api.requests import Refusal
 from webapp.web.typed import parameters_from
 from webapp.web.words.say import say
-from webapp.web.words.worksheets import SHEETS, Named
+from webapp.web.words.worksheet_names import Named
+from webapp.web.words.worksheets import SHEETS
 from webapp.worksheets import WORKSHEETS, worksheet
 from webapp.worksheets.parameters import Kind, Parameter
 from webapp.worksheets.sheet import Worksheet

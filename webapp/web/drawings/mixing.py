@@ -7,11 +7,12 @@ from collections.abc import Sequence
 from typing import Final
 
 from webapp.optics import mixed_light
+from webapp.optics.scales import Dial, Quantity, marks
 from webapp.quantities.lengths import Lengths
-from webapp.web.drawings.chart import Axis, Curve, between, chart
+from webapp.web.drawings.chart import Axis, Curve, Level, between, chart
 from webapp.web.drawings.drawing import Drawing
 from webapp.web.drawings.strips import Strip, strips
-from webapp.worksheets.mixing import AmbientShareAsks, LightingRatioAsks, MixedLightAsks
+from webapp.worksheets.mixing import AmbientShareAsks, LightingRatioAsks, MixedLightAsks, SyncAmbientAsks
 from webapp.worksheets.sheet import Sheet
 
 
@@ -68,4 +69,27 @@ def against_shutter(asked: AmbientShareAsks, sheet: Sheet, lengths: Lengths) -> 
             Curve("ambient", ((-reach, -reach), (reach, reach)), "dashed"),
         ],
         [(asked.shutter_change_stops, total(asked.shutter_change_stops))],
+    )
+
+
+def under_flash(asked: SyncAmbientAsks, sheet: Sheet, lengths: Lengths) -> Drawing:
+    """Stops against the right exposure, over the shutter scale, shorter times right."""
+    ambient, sync, wanted = asked.ambient_shutter.stops, asked.sync.stops, asked.wanted_stops
+    end = max(sync, ambient + max(wanted, 0.0)) + 1.0
+    start = min(ambient, sync) - 1.0
+    set_at = ambient + sheet.number("by_shutter_stops")
+    ticks = tuple((mark.stops, mark.text) for mark in marks(Quantity.SHUTTER, Dial.FULL))
+    return chart(
+        "under",
+        "Flash and ambient light against the shutter",
+        f"The ambient light falls a stop with each stop of the shutter, the flash stays to {asked.sync.text} s; set is "
+        f"{sheet.results['shutter']} s, with the ambient light {sheet.number('by_shutter_stops'):.2f} stops under by it.",
+        Axis("shutter, s", ticks=ticks),
+        Axis("stops"),
+        [
+            Curve("flash", ((start, 0.0), (sync, 0.0))),
+            Curve("ambient", ((start, ambient - start), (end, ambient - end)), "dashed"),
+        ],
+        [(set_at, ambient - set_at)],
+        [Level("wanted", -wanted)],
     )

@@ -18,8 +18,9 @@ from webapp.web.pages.worksheet_beginning import Beginning
 from webapp.web.typed import parameters_from
 from webapp.web.words.say import say
 from webapp.web.words.worksheet_figures import figure, read_in, refusal_in
+from webapp.web.words.worksheet_names import Named
 from webapp.web.words.worksheet_steps import can_step, marked_quantity, stepped
-from webapp.web.words.worksheets import SHEETS, Named
+from webapp.web.words.worksheets import SHEETS
 from webapp.worksheets.parameters import IN_MILLIMETRES, Bare, Parameter, unit_of, words_of
 from webapp.worksheets.sheet import Gives, Result, Worksheet
 

@@ -19,7 +19,8 @@ from webapp.shoots.set_up_now import active_shot
 from webapp.web.pages.render import fragment, render, wants_partial, whole_page
 from webapp.web.pages.worksheet_beginning import Beginning, beginning
 from webapp.web.pages.worksheet_view import FilledIn, fill_in, step_on
-from webapp.web.words.worksheets import SHEETS, SheetWords
+from webapp.web.words.worksheet_names import SheetWords
+from webapp.web.words.worksheets import SHEETS
 from webapp.worksheets import WORKSHEETS, worksheet
 from webapp.worksheets.sheet import Worksheet
 

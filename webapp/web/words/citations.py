@@ -66,6 +66,8 @@ CITATIONS: Final[dict[str, str]] = {
     "(from memory).",
     "euclid-catoptrics": "The law of reflection: the angle of reflection equals the angle of incidence "
     "(in every textbook of optics since Euclid, Catoptrics; from memory).",
+    "snell": "W. Snell's law of refraction, n sin θ the same on both sides of a face (in every textbook of optics; "
+    "from memory).",
     "hecht": "E. Hecht, Optics, chapter on geometrical optics: spherical mirrors, focal length half the radius "
     "(from memory).",
     "iso-5": "ISO 5 (parts 1 and 2), Photography: optical density, D = log10(1/T) (number of the standard from "

@@ -103,6 +103,31 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.LIGHT_ALL_OR_NONE: lambda *_: (
         "Light all of it and the subject glows; light none of it and the subject is black."
     ),
+    Reason.THIN_LENS_MEANT: lambda *_: (
+        "A thin lens is meant. A lens that focuses inside is shorter close up, and stands nearer than this; from sensor to "
+        "subject a real lens adds what lies between its principal planes."
+    ),
+    Reason.FLASH_MAKES_UP: lambda told, _: (
+        f"Aperture and ISO take the flash down too: raise its power by {told.number('stops'):.2f} stops."
+    ),
+    Reason.FRONT_DECIDES: lambda *_: (
+        "The lit front decides: a box that glows in its middle alone, or has a grid on, is harder than its size."
+    ),
+    Reason.LIGHTS_TO_BE_BEYOND: lambda *_: (
+        "Both lights stand beyond these angles, or part of one is seen in the gloss. Wavy paper and thick varnish need more."
+    ),
+    Reason.SEEN_IN_ORIGINAL: lambda told, _: (
+        f"At this angle the lights are seen in a glossy original; they are clear of it from {told.number('clear_deg'):.3g}° "
+        "on."
+    ),
+    Reason.RIM_MAY_BE_BRIGHT: lambda *_: (
+        "The rim of the wall may show a thin bright line within the dark edge. A base, a stem and ribs are not round and "
+        "differ: look through the lens and move the cards."
+    ),
+    Reason.CARDS_OFF_LAMPS: lambda *_: "Keep cards clear of modelling lamps: they scorch.",
+    Reason.LIGHT_OVERHEAD: lambda *_: (
+        "A light over the set hangs from a boom with a counterweight, a sandbag on its stand and a safety line to the head."
+    ),
     Reason.BEYOND_PARALLEL_AXES: lambda *_: (
         "The loss is counted beyond that of the pair with its axes parallel, which comes on top."
     ),

@@ -91,7 +91,7 @@ def f_number_text(f_number: float, dial: Dial = Dial.THIRD) -> str:
     return f"f/{nearest_mark(Quantity.F_NUMBER, stops, dial).text}"
 
 
-_PARTS_OF_A_WHOLE: Final = ("shares", "transmission")
+_PARTS_OF_A_WHOLE: Final = ("shares", "transmission", "edge_share")
 
 
 def figure(name: str, value: object, lengths: Lengths, *, loss: bool = False) -> tuple[str, str]:
@@ -120,6 +120,10 @@ def figure(name: str, value: object, lengths: Lengths, *, loss: bool = False) ->
     if unit == "mm":
         measure = ruler(lengths, value, in_the_lens=is_in_millimetres(words_of(name)))
         return digits(measure(value)), measure.unit
+    if name.endswith("iso") and value > 0.0:
+        return nearest_mark(Quantity.ISO, stops_of(Quantity.ISO, value), Dial.THIRD).text, ""
+    if unit == "°":
+        return f"{digits(value)}°", ""
     return digits(value), unit
 
 

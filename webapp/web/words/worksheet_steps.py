@@ -17,7 +17,12 @@ from webapp.worksheets.parameters import Bare, Parameter, is_power, read_alone, 
 _STEP_STOPS: Final = 1.0 / 3.0
 _STEP_DEGREES: Final = 5.0
 _STEP_SHARE: Final = 0.05
-_MARKED: Final = {"f_number": Quantity.F_NUMBER, "shutter": Quantity.SHUTTER, "iso": Quantity.ISO}
+_MARKED: Final = {
+    "f_number": Quantity.F_NUMBER,
+    "shutter": Quantity.SHUTTER,
+    "iso": Quantity.ISO,
+    "sync": Quantity.SHUTTER,
+}
 # Of the decade that a number lies in.
 _ROUND: Final = 20.0
 

@@ -17,7 +17,12 @@ from webapp.worksheets.parameters import read_alone
 
 # Each number is taken so many times as large, alone.
 FACTORS = (0.1, 0.5, 0.9, 1.7, 10.0)
-MARKS = {"f_number": ("f/2.8", "f/32"), "shutter": ("1/1000", "8 s"), "iso": ("50", "12800")}
+MARKS = {
+    "f_number": ("f/2.8", "f/32"),
+    "shutter": ("1/1000", "8 s"),
+    "iso": ("50", "12800"),
+    "sync": ("1/60", "1/500"),
+}
 
 
 def questions(name: str) -> Iterator[dict[str, str]]:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pytest
 
-from webapp.web.words.worksheets import EVERYWHERE, SHEETS, SheetWords
+from webapp.web.words.worksheet_names import EVERYWHERE, SheetWords
+from webapp.web.words.worksheets import SHEETS
 from webapp.worksheets import WORKSHEETS
 from webapp.worksheets.parameters import words_of
 
