@@ -230,7 +230,7 @@ def since_heading(number: int | None, *, changed: bool) -> str:
 def changed_text(ledger: Assessment, lengths: Lengths) -> str:
     """What changed since the frame before, in a few words."""
     if ledger.since_previous is None:
-        lit = joined([line.letter for line in ledger.lit])
+        lit = joined([line.acts_on for line in ledger.lit])
         return f"first frame with {lit} lit" if lit else "nothing to compare with"
     told: dict[str, None] = {}
     for entry in ledger.since_previous.entries:
