@@ -218,7 +218,7 @@ def test_a_stale_form_is_answered_with_both_and_one_press_saves_it_after_all(des
     assert answer.status_code == 409
     assert "Somebody changed this since you read it" in answer.text
     assert "Save mine after all" in answer.text
-    both = re.findall(r"stands now</span> (.*?)</dd>.*?typed by you</span> (.*?)</dd>", answer.text)
+    both = re.findall(r"saved</span> (.*?)</dd>.*?yours</span> (.*?)</dd>", answer.text)
     assert both
     assert all(stands != typed for stands, typed in both)
     assert f"</span> {kind.theirs[2]}</dd>" in answer.text
