@@ -33,6 +33,7 @@ from webapp.ledger.grammars import (
     Steps,
     Stops,
     Switch,
+    Tilt,
     Value,
     Whole,
 )
@@ -541,7 +542,7 @@ THERE: Final = Field(
     Switch("there", NOT_THERE),
     lambda _: True,
     lambda thing, v, _: thing if v else None,
-    moves=("position", "size", "turned"),
+    moves=("position", "size", "turned", "tilted"),
 )
 """Whether a thing stands on the set at all: one that goes takes all that is said of it along."""
 
@@ -557,6 +558,7 @@ THING: Final = _rows(
         lambda t, v, _: placing.sized(t, v),
     ),
     Field("turned", "turned", Bearing(), _got("turned_deg"), lambda t, v, _: placing.turned(t, v)),
+    Field("tilted", "tilted", Tilt(), _got("tilted_deg"), lambda t, v, _: placing.tilted(t, v)),
     THERE,
 )
 """The fields of a thing, by the last part of their paths."""

@@ -16,7 +16,7 @@ from webapp.plan.cube import TO_LENS, Cube, Surface, cube_of
 from webapp.plan.levels import Level, LightMap, Ratio, background_stops, evenness, key_to_fill, level_of, shares
 from webapp.plan.positions import Named, Thing
 from webapp.plan.reasons import Reason as PlanReason
-from webapp.plan.reflections import Mirrored, card_behind, mirrored
+from webapp.plan.reflections import Gloss, card_behind, gloss
 from webapp.plan.shadows import Shadow, shadows
 from webapp.plan.softness import RING_FILLS_IN, Softness, ring_fills_in_mm, softness
 from webapp.plan.staging import Guide, Plan, PlanLight, Reading
@@ -55,7 +55,7 @@ class Follows:
     background: tuple[float, Step] | None
     evenness: LightMap | None
     softness: tuple[Softness, ...]
-    mirrored: tuple[Mirrored, ...]
+    gloss: Gloss | None
     card: tuple[float, float, Step] | None
     rings: tuple[tuple[str, float, Step], ...]
     cautions: tuple[Caution, ...]
@@ -141,7 +141,7 @@ def follows(
         background=background_stops(plan),
         evenness=evenness(plan),
         softness=tuple(each for each in map(softness, plan.placed) if each is not None),
-        mirrored=_mirrored(plan),
+        gloss=gloss(plan),
         card=card_behind(plan),
         rings=tuple(_ring_line(light) for light in plan.lights if isinstance(light.source, sources.Ring)),
         cautions=cautions(plan),
@@ -163,21 +163,6 @@ def _share_line(
     seen = measured.get(level.letter)
     modelled = share[0] if share else None
     return ShareLine(level.letter, modelled, why, seen, measured_at if seen else "", steps, level.by_guide)
-
-
-def _mirrored(plan: Plan) -> tuple[Mirrored, ...]:
-    of_lights = [
-        mirrored(plan, light.letter, light.source, light.position)
-        for light in plan.placed
-        if light.position is not None
-    ]
-    cards = [
-        each for each in plan.things if each.kind == "reflector" and each.width_mm > 0.0 and each.height_mm > 0.0
-    ]
-    of_cards = [
-        mirrored(plan, each.name, sources.Rectangle(each.width_mm, each.height_mm), each.position) for each in cards
-    ]
-    return (*of_lights, *of_cards)
 
 
 def _ring_line(light: PlanLight) -> tuple[str, float, Step]:

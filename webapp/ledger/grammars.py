@@ -12,7 +12,7 @@ from webapp.ledger.placing import position_text
 from webapp.ledger.set_up import FilterFigures, Light, SetUp
 from webapp.optics.scales import Dial, Marked, Quantity, read_value, stops_of
 from webapp.plan.positions import Position
-from webapp.quantities.angles import bearing_text, read_bearing
+from webapp.quantities.angles import bearing_text, read_bearing, read_tilt, tilt_text
 from webapp.quantities.lengths import Lengths, checked_distance_mm
 from webapp.quantities.marks import mark_text, read_mark, stepped_mark, written
 from webapp.quantities.numbers import checked_whole, number_text, read_whole
@@ -469,6 +469,17 @@ class Bearing(Grammar):
 
     def text(self, value: float, of: Any, lengths: Lengths) -> str:
         return bearing_text(value)
+
+
+class Tilt(Grammar):
+    def read(self, text: str, of: Any, lengths: Lengths) -> float:
+        return read_tilt(text)
+
+    def of_number(self, number: float, of: Any) -> float:
+        return number
+
+    def text(self, value: float, of: Any, lengths: Lengths) -> str:
+        return tilt_text(value)
 
 
 def _known(stands: Any) -> Any:

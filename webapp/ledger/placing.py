@@ -255,6 +255,13 @@ def turned(thing: Thing, turned_deg: float) -> Thing:
     return replace(thing, turned_deg=turned_deg)
 
 
+def tilted(thing: Thing, tilted_deg: float) -> Thing:
+    """The thing leaning back, or forward below nothing. Raises ValueError beyond lying flat."""
+    if abs(tilted_deg) > 90.0:
+        raise ValueError("A subject is tilted by 90° at most: then it lies flat.")
+    return replace(thing, tilted_deg=tilted_deg)
+
+
 def sized(thing: Thing, told: ToldSize) -> Thing:
     """The thing in another size; a side that was not told stays. Raises ValueError for one without a width."""
     found = replace(

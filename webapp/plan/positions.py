@@ -101,7 +101,8 @@ class Position:
 class Thing:
     """What stands on the set beside the lights. A flat thing faces its aim; `depth_mm` is for what has one.
 
-    `turned_deg` turns the subject about the upright, away from square to the camera.
+    `turned_deg` turns the subject about the upright, away from square to the camera; `tilted_deg` then leans it back (its
+    face looks up in the picture), or forward where it is below nothing.
     """
 
     id: str
@@ -111,6 +112,7 @@ class Thing:
     height_mm: float
     depth_mm: float = 0.0
     turned_deg: float = 0.0
+    tilted_deg: float = 0.0
 
     @property
     def name(self) -> str:

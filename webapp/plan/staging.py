@@ -119,14 +119,20 @@ class Plan:
 
     @property
     def subject_face(self) -> Face:
-        """The plane of the subject: square to the lens, unless it is turned about the upright."""
+        """The plane of the subject: square to the lens, unless it is turned about the upright or tilted about its own
+        horizontal."""
         found = self.thing("subject")
         normal = vector(self.camera) / self.camera.distance_mm
         if found is not None and found.turned_deg:
             angle = math.radians(found.turned_deg)
             cos, sin = math.cos(angle), math.sin(angle)
             normal = np.array([normal[0] * cos - normal[1] * sin, normal[0] * sin + normal[1] * cos, normal[2]])
-        return facing(np.zeros(3), normal)
+        face = facing(np.zeros(3), normal)
+        if found is None or not found.tilted_deg:
+            return face
+        angle = math.radians(found.tilted_deg)
+        cos, sin = math.cos(angle), math.sin(angle)
+        return replace(face, normal=cos * face.normal + sin * face.up, up=cos * face.up - sin * face.normal)
 
     @property
     def support_z_mm(self) -> float:
@@ -140,11 +146,17 @@ class Plan:
 
 @lru_cache(maxsize=64)
 def stopping(things: tuple[Thing, ...]) -> tuple[Blocker, ...]:
-    """What of the things on a set stops light: all but the subject. A table that the subject stands on has its top where
-    the subject ends, however its height was told."""
+    """What of the things on a set stops light: all but the subject."""
+    return tuple(map(blocker_of, around_the_subject(things)))
+
+
+@lru_cache(maxsize=64)
+def around_the_subject(things: tuple[Thing, ...]) -> tuple[Thing, ...]:
+    """What stands around the subject and has a size. A table that the subject stands on has its top where the subject
+    ends, however its height was told."""
     support_z_mm = Plan(things=things).support_z_mm
     return tuple(
-        blocker_of(_under_the_subject(each, support_z_mm) if each.kind == "table" else each)
+        _under_the_subject(each, support_z_mm) if each.kind == "table" else each
         for each in things
         if each.kind != "subject" and each.width_mm > 0.0
     )

@@ -31,8 +31,13 @@ def corners(thing: Thing) -> Floats:
     if thing.kind in ("table", "subject"):
         half = np.array([thing.width_mm, thing.depth_mm, thing.height_mm]) / 2.0
         signs = np.array([[x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)])
-        angle = math.radians(thing.turned_deg)
+        angle, lean = math.radians(thing.turned_deg), math.radians(thing.tilted_deg)
         turned = signs * half
+        y, z = turned[:, 1].copy(), turned[:, 2].copy()
+        turned[:, 1], turned[:, 2] = (
+            y * math.cos(lean) + z * math.sin(lean),
+            z * math.cos(lean) - y * math.sin(lean),
+        )
         x, y = turned[:, 0].copy(), turned[:, 1].copy()
         turned[:, 0], turned[:, 1] = (
             x * math.cos(angle) - y * math.sin(angle),

@@ -8,6 +8,7 @@ from typing import Final
 from webapp.quantities.reading import NUMBER, plain, quoted
 
 _BEARING: Final = re.compile(rf"([+-]?)\s*({NUMBER})\s*(?:°|deg|degrees)?\s*(left|right|l|r)?")
+_TILT: Final = re.compile(rf"([+-]?)\s*({NUMBER})\s*(?:°|deg|degrees)?\s*(back|forward)?")
 _DEGREES: Final = re.compile(rf"({NUMBER})\s*(?:°|deg|degrees)?")
 
 
@@ -41,6 +42,29 @@ def bearing_text(bearing: float) -> str:
     if abs(turned) == 180:
         return "behind"
     return f"{abs(turned)}° {'right' if turned > 0 else 'left'}"
+
+
+def read_tilt(text: str) -> float:
+    """How far something leans: "20 back", "15 forward", "upright"; + is back. Raises ValueError for what is none, or beyond
+    90°."""
+    typed = plain(text)
+    if typed in ("upright", "none"):
+        return 0.0
+    match = _TILT.fullmatch(typed)
+    if match is None or float(match.group(2)) > 90.0:
+        raise ValueError(f"{quoted(text)} is no tilt: write it as 20 back, 15 forward or upright, at most 90°.")
+    forward = (match.group(1) == "-") != (match.group(3) == "forward")
+    return float(match.group(2)) * (-1.0 if forward else 1.0)
+
+
+def tilt_text(tilt: float) -> str:
+    """A tilt as it is spoken of, to the degree.
+
+    >>> tilt_text(20.0), tilt_text(-15.2), tilt_text(0.0)
+    ('20° back', '15° forward', 'upright')
+    """
+    leaning = round(tilt)
+    return f"{abs(leaning)}° {'back' if leaning > 0 else 'forward'}" if leaning else "upright"
 
 
 def read_degrees(text: str) -> float:

@@ -101,8 +101,10 @@ def _subject(recipe: Recipe, things: Sequence[Thing]) -> Iterator[BuildingStep]:
         sizes: dict[str, Value] = dict.fromkeys(("width_mm", "height_mm", "depth_mm"))
         if subject is not None:
             sizes = {"width_mm": subject.width_mm, "height_mm": subject.height_mm, "depth_mm": subject.depth_mm}
-        turned = subject.turned_deg if subject else 0.0
-        told.append(fact(Reason.STEP_SUBJECT, "", subject=recipe.subject, turned_deg=turned, **sizes))
+        turned, tilted = (subject.turned_deg, subject.tilted_deg) if subject else (0.0, 0.0)
+        told.append(
+            fact(Reason.STEP_SUBJECT, "", subject=recipe.subject, turned_deg=turned, tilted_deg=tilted, **sizes)
+        )
     if table is not None:
         below = -table.position.at.z_mm
         told.append(fact(Reason.STEP_TABLE, width_mm=table.width_mm, depth_mm=table.depth_mm, below_mm=below))

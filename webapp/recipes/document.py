@@ -139,7 +139,8 @@ class PositionPart(Part):
 
 
 class ThingPart(Part):
-    """What stands on the set beside the lights. `turned_deg` turns the subject about the upright."""
+    """What stands on the set beside the lights. `turned_deg` turns the subject about the upright, `tilted_deg`
+    leans it back."""
 
     id: Term
     kind: Literal["camera", "subject", "flag", "reflector", "background", "table"]
@@ -148,6 +149,7 @@ class ThingPart(Part):
     height_mm: Annotated[float, Field(ge=0, le=1e6)]
     depth_mm: Annotated[float, Field(ge=0, le=1e6)] = 0.0
     turned_deg: Annotated[float, Field(ge=-360, le=360)] = 0.0
+    tilted_deg: Annotated[float, Field(ge=-90, le=90)] = 0.0
 
 
 class AmbientPart(Part):

@@ -235,7 +235,7 @@ class Reason(StrEnum):
     PATCH_TOLD = "patch_told"
 
     # --- the steps in which a set is built
-    # subject (as it is described, or ""), width_mm, height_mm, depth_mm (None: unknown), turned_deg
+    # subject (as it is described, or ""), width_mm, height_mm, depth_mm (None: unknown), turned_deg, tilted_deg
     STEP_SUBJECT = "step_subject"
     # width_mm, depth_mm, below_mm: how far its top lies under the middle of the subject
     STEP_TABLE = "step_table"

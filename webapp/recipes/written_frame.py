@@ -96,7 +96,14 @@ def position_of(part: PositionPart) -> Position:
 def thing_of(part: ThingPart) -> Thing:
     """What stands on the set beside the lights."""
     return Thing(
-        part.id, part.kind, position_of(part.position), part.width_mm, part.height_mm, part.depth_mm, part.turned_deg
+        part.id,
+        part.kind,
+        position_of(part.position),
+        part.width_mm,
+        part.height_mm,
+        part.depth_mm,
+        part.turned_deg,
+        part.tilted_deg,
     )
 
 

@@ -123,6 +123,9 @@ def test_only_the_subject_is_turned(desk: Desk) -> None:
 
     assert put(desk, "things/subject", turned_deg=-20, **here)["things"][0]["turned_deg"] == pytest.approx(-20)
     put(desk, "things/table", 422, turned_deg=20, **here)
+    assert put(desk, "things/subject", tilted_deg=90, **here)["things"][0]["tilted_deg"] == pytest.approx(90)
+    put(desk, "things/subject", 422, tilted_deg=91, **here)
+    put(desk, "things/table", 422, tilted_deg=20, **here)
     put(desk, "things/sofa", 422, **here)
 
 
@@ -253,3 +256,19 @@ def test_through_a_grid_a_light_falls_off_from_its_axis(desk: Desk) -> None:
     side = next(each for each in plan(desk)["cube"]["sides"] if each["name"] == "lens")
     assert side["by_light"]["A"] == pytest.approx(8 + math.log2(through), abs=1e-6)
     assert "cuts off 20° from the axis" in str(side["working"])
+
+
+def test_what_a_flat_gloss_shows_is_told_by_angles_off_the_lens_axis(desk: Desk) -> None:
+    put(desk, "things/camera", x_mm=0, y_mm=0, z_mm=600)
+    put(desk, "things/subject", x_mm=0, y_mm=0, z_mm=0, tilted_deg=20)
+    put(desk, "things/flag-1", x_mm=0, y_mm=335, z_mm=400, size={"width_mm": 30, "height_mm": 30})
+
+    told = plan(desk)["mirrored"]
+
+    flag = next(each for each in told if each["name"] == "flag 1")
+    assert flag["kind"] == "flag"
+    assert 0.0 < flag["fraction"] < 1.0
+    assert flag["where"] == {"across": "middle", "up": "middle"}
+    assert flag["family"]["side"] == "above"
+    # Tilted by 20°, the gloss looks 40° off the axis.
+    assert flag["family"]["from_deg"] < 40.0 < flag["family"]["to_deg"]

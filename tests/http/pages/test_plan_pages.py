@@ -406,3 +406,22 @@ def test_one_press_begins_a_shot_where_all_places_still_hold(client: TestClient)
 
     assert (known_of_a(client, same), known_of_a(client, late)) == ("taped", "carried over")
     assert "Carried over" not in client.get(same).text
+
+
+def test_the_gloss_is_drawn_and_told_and_a_tilt_moves_what_it_shows(client: TestClient) -> None:
+    shot = begin(client)
+    place(client, shot, distance="90", bearing="in front", height="85")
+    client.post(f"{shot}/plan/things", data={"kind": "subject"})
+
+    text = place(client, shot, "things.subject", x="0", y="0", z="0", tilted="35 back")
+
+    assert 'name="tilted" value="35° back"' in text
+    assert re.search(r"A in a flat gloss.*?>on (less than 1|\d+) %<", text, re.S)
+    assert "off the lens axis, above it" in text
+    assert "The subject as a flat gloss shows A" in text
+    flat = place(client, shot, "things.subject", x="0", y="0", z="0", tilted="90 back")
+    assert "the lens sees the subject&#39;s edge or its back" in flat
+    refused = client.post(
+        f"{shot}/plan", data={"field": "things.subject", "x": "0", "y": "0", "z": "0", "tilted": "95"}
+    )
+    assert (refused.status_code, "is no tilt" in refused.text) == (422, True)

@@ -13,7 +13,7 @@ from webapp.plan.cautions import cautions
 from webapp.plan.levels import background_stops, evenness, level_of
 from webapp.plan.positions import ORIGIN, Place, Position, Thing, place_at
 from webapp.plan.reasons import Reason
-from webapp.plan.reflections import mirrored
+from webapp.plan.reflections import gloss
 from webapp.plan.shadows import shadow
 from webapp.plan.softness import softness
 from webapp.plan.staging import Plan, PlanLight
@@ -45,10 +45,9 @@ def test_a_place_that_will_not_do_is_named_and_everything_is_computed(
         thrown = shadow(plan, each, "background")
         assert thrown.edge_mm is None or math.isfinite(thrown.edge_mm)
         softness(each)
-        assert each.position is not None
-        mirrored(plan, each.letter, each.source, each.position)
     evenness(plan)
     background_stops(plan)
+    gloss(plan)
 
 
 @pytest.mark.parametrize(

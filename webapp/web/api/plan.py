@@ -123,7 +123,11 @@ class ThingPlacing(Placing):
     turned_deg: Annotated[Number, Field(gt=-90, lt=90)] | None = Field(
         None, description="of the subject, away from square to the lens"
     )
+    tilted_deg: Annotated[Number, Field(ge=-90, le=90)] | None = Field(
+        None, description="of the subject, back from there; below nothing forward"
+    )
     size_version: Version | None = None
+    tilted_version: Version | None = None
     turned_version: Version | None = None
 
 
@@ -184,10 +188,14 @@ def place_thing(services: InServices, shot_id: ItemId, thing_id: ThingId, body: 
     changes = [Change(f"{of}.position", body.told(), version=body.version)]
     if body.size is not None:
         changes.append(Change(f"{of}.size", body.size.told(), version=body.size_version))
-    if body.turned_deg is not None:
-        if thing_id != "subject":
-            raise InvalidValue("turned_deg", "Only the subject is turned; everything else is aimed.")
-        changes.append(Change(f"{of}.turned", body.turned_deg, version=body.turned_version))
+    for name, angle, version in (
+        ("turned", body.turned_deg, body.turned_version),
+        ("tilted", body.tilted_deg, body.tilted_version),
+    ):
+        if angle is not None:
+            if thing_id != "subject":
+                raise InvalidValue(f"{name}_deg", f"Only the subject is {name}; everything else is aimed.")
+            changes.append(Change(f"{of}.{name}", angle, version=version))
     return _told(services, set_up_now.change(services.records, shot_id, changes))
 
 

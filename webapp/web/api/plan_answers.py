@@ -74,13 +74,17 @@ class PlacedThing(BaseModel):
     height_mm: float
     depth_mm: float
     turned_deg: float = Field(description="of the subject, about the upright, away from square to the lens")
+    tilted_deg: float = Field(description="of the subject, back from there; below nothing forward")
     versions: dict[str, int] | None
 
     @classmethod
     def of(cls, thing: Thing, versions: Mapping[str, int] | None) -> PlacedThing:
         told = None
         if versions is not None:
-            told = {name: versions.get(f"things.{thing.id}.{name}", 0) for name in ("position", "size", "turned")}
+            told = {
+                name: versions.get(f"things.{thing.id}.{name}", 0)
+                for name in ("position", "size", "turned", "tilted")
+            }
         return cls(
             id=thing.id,
             kind=thing.kind,
@@ -89,6 +93,7 @@ class PlacedThing(BaseModel):
             height_mm=thing.height_mm,
             depth_mm=thing.depth_mm,
             turned_deg=thing.turned_deg,
+            tilted_deg=thing.tilted_deg,
             versions=told,
         )
 
@@ -236,13 +241,30 @@ class ShadowsAnswer(BaseModel):
         return cls(shadows=[ShadowAnswer.model_validate(each) for each in shadows_in(set_up)])
 
 
+class FamilyAnswer(Answer):
+    """Between which angles off the lens axis, counted at the middle of the subject, something at that distance shows."""
+
+    from_deg: float
+    to_deg: float
+    side: str = Field(description="in the picture: above left; empty where the lens axis is among them")
+
+
+class WhereInGloss(Answer):
+    """The third of the gloss, as the lens sees it: low is left or below, all is from one side to the other."""
+
+    across: str
+    up: str
+
+
 class MirroredAnswer(Answer):
-    """What a flat glossy subject mirrors into the lens of a light or a card, and from which bearings it would."""
+    """What a flat glossy subject mirrors into the lens of a light, a card, a flag or another thing."""
 
     name: str
-    fraction: float
-    from_deg: float | None
-    to_deg: float | None
+    kind: str
+    fraction: float = Field(description="of the gloss that shows it")
+    hidden: float = Field(description="of the gloss that would show it, were nothing before it")
+    family: FamilyAnswer | None
+    where: WhereInGloss | None
 
 
 class CardBehind(BaseModel):
@@ -281,7 +303,9 @@ class PlanAnswer(BaseModel):
     background_against_subject: WorkedStops | None
     evenness: EvennessAnswer | None
     apparent_sizes: list[ApparentSize]
-    mirrored: list[MirroredAnswer]
+    mirrored: list[MirroredAnswer] = Field(
+        description="empty where the lens sees the edge of the subject, or its back"
+    )
     card_behind: CardBehind | None
     rings_fill_in: list[RingFillsIn]
     cautions: list[str]
@@ -307,7 +331,7 @@ class PlanAnswer(BaseModel):
             background_against_subject=_background(found),
             evenness=None if found.evenness is None else EvennessAnswer.model_validate(found.evenness),
             apparent_sizes=[ApparentSize.model_validate(each) for each in found.softness],
-            mirrored=[MirroredAnswer.model_validate(each) for each in found.mirrored],
+            mirrored=[MirroredAnswer.model_validate(each) for each in (found.gloss.mirrored if found.gloss else ())],
             card_behind=_card(found),
             rings_fill_in=[
                 RingFillsIn(letter=letter, from_mm=from_mm, working=StepAnswer.model_validate(step))

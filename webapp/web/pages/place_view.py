@@ -9,7 +9,7 @@ from webapp.ledger import placing
 from webapp.ledger.set_up import SetUp
 from webapp.plan.positions import SAME_MM, Position
 from webapp.plan.staging import Plan
-from webapp.quantities.angles import bearing_text
+from webapp.quantities.angles import bearing_text, tilt_text
 from webapp.quantities.lengths import Lengths
 from webapp.quantities.places import KNOWN
 from webapp.web.pages.form_view import Choice
@@ -42,6 +42,7 @@ class PlaceForm:
     versions: tuple[tuple[str, int], ...]
     sizes: tuple[tuple[str, str], ...] = ()
     turned: str | None = None
+    tilted: str | None = None
     removable: bool = False
     version_there: int = 0
     problem: str = ""
@@ -86,6 +87,7 @@ def place_forms(
                 thing.position.at.distance_mm,
                 sizes=tuple((name, lengths.text(size)) for name, size in sizes),
                 turned=bearing_text(thing.turned_deg) if thing.kind == "subject" else None,
+                tilted=tilt_text(thing.tilted_deg) if thing.kind == "subject" else None,
                 removable=True,
                 untaped=f"things.{thing.id}" in untaped,
             )
@@ -105,6 +107,7 @@ def _form(
     face: str = "",
     sizes: tuple[tuple[str, str], ...] = (),
     turned: str | None = None,
+    tilted: str | None = None,
     removable: bool = False,
     untaped: bool = False,
 ) -> PlaceForm:
@@ -128,6 +131,7 @@ def _form(
         versions=_versions(field, versions),
         sizes=tuple((each, str(typed.get(f"size_{each}") or size)) for each, size in sizes),
         turned=None if turned is None else str(typed.get("turned") or turned),
+        tilted=None if tilted is None else str(typed.get("tilted") or tilted),
         removable=removable,
         version_there=versions.get(f"{field}.there", 0),
         problem=problem.message if problem is not None and mine else "",
@@ -154,5 +158,5 @@ def _versions(field: str, versions: Mapping[str, int]) -> tuple[tuple[str, int],
     """The versions that a form carries, by the names that it sends them under."""
     named = {"version": "position"}
     if field.startswith("things."):
-        named |= {"version_size": "size", "version_turned": "turned"}
+        named |= {"version_size": "size", "version_turned": "turned", "version_tilted": "tilted"}
     return tuple((name, versions.get(f"{field}.{part}", 0)) for name, part in named.items())

@@ -11,7 +11,7 @@ from webapp.ledger import placing
 from webapp.ledger.fields import Reader
 from webapp.ledger.grammars import Value
 from webapp.plan.positions import Position, snapped
-from webapp.quantities.angles import bearing_text
+from webapp.quantities.angles import bearing_text, tilt_text
 from webapp.quantities.lengths import Lengths
 from webapp.quantities.places import ToldPlace, read_place, read_size
 from webapp.shoots.set_up_now import Change
@@ -39,9 +39,15 @@ def changes_of(reader: Reader, field: str, said: Mapping[str, str]) -> list[Chan
             changes.append(
                 Change(f"{field}.size", _size(reader, field, said), version_in(said, "version_size"), lengths)
             )
-        if said.get("turned"):
-            turned = reader.typed(f"{field}.turned", said["turned"])
-            changes.append(Change(f"{field}.turned", turned, version_in(said, "version_turned")))
+        # What a page shows is rounder than what is kept: an angle that still reads so is left as it stands.
+        thing = placing.thing_of(reader.set_up, field.removeprefix("things."))
+        shown = (
+            {} if thing is None else {"turned": bearing_text(thing.turned_deg), "tilted": tilt_text(thing.tilted_deg)}
+        )
+        for name in ("turned", "tilted"):
+            if said.get(name) and said[name].strip() != shown.get(name):
+                angle = reader.typed(f"{field}.{name}", said[name])
+                changes.append(Change(f"{field}.{name}", angle, version_in(said, f"version_{name}")))
     return changes
 
 

@@ -14,10 +14,12 @@ from webapp.ledger.set_up import SetUp
 from webapp.ledger.worth_measuring import ASKED_FIRST, worth_measuring
 from webapp.optics.working import Step
 from webapp.plan import drawing, scales
+from webapp.plan.gloss_drawing import draw_gloss
 from webapp.plan.levels import emissions
 from webapp.plan.map_drawing import draw_map
 from webapp.plan.positions import differences
-from webapp.quantities.angles import bearing_text
+from webapp.plan.reflections import Gloss, Mirrored
+from webapp.plan.staging import Plan
 from webapp.quantities.lengths import Lengths
 from webapp.records.tables import SetPhoto
 from webapp.shoots.measured_light import MeasuredShares
@@ -26,6 +28,7 @@ from webapp.web.pages.figures import signed
 from webapp.web.pages.place_view import PlaceForm, Problem, place_forms
 from webapp.web.pages.set_photo_view import viewpoints
 from webapp.web.words.drawing import captions, light_words
+from webapp.web.words.gloss import gloss_title, is_worth_a_line, mirrored_words, share_words
 from webapp.web.words.moves import way_back_words
 from webapp.web.words.ratios import both_ratios
 from webapp.web.words.say import maybe_say, say
@@ -130,6 +133,7 @@ class PlanView:
     lines: tuple[Line, ...]
     cube: CubeView | None
     map: Markup | None
+    gloss: Markup | None
     map_words: str
     cautions: tuple[str, ...]
     differences: tuple[str, ...]
@@ -195,6 +199,7 @@ def plan_view(
         lines=_lines(found, lengths),
         cube=cube_view(found.cube),
         map=Markup(draw_map(light_map, "Light over the subject, in stops against its middle")) if light_map else None,
+        gloss=_gloss(found.gloss, plan),
         map_words="" if light_map is None else f"Even within {light_map.range_stops:.2f} stop over the subject.",
         cautions=_cautions(plan.camera_is_assumed, plan.thing("subject") is None, found, lengths),
         differences=_differences(before[1], set_up, lengths) if before else (),
@@ -212,6 +217,13 @@ def plan_view(
         all_the_same=_all_the_same(problem, versions or {}),
         trouble=problem.message if problem and problem.field != "tape" else "",
     )
+
+
+def _gloss(gloss: Gloss | None, plan: Plan) -> Markup | None:
+    if gloss is None:
+        return None
+    off = frozenset(light.letter for light in plan.lights if not light.lit)
+    return Markup(draw_gloss(gloss, off, gloss_title(gloss)))
 
 
 def _no_card(found: Follows) -> str:
@@ -277,12 +289,10 @@ def _lines(found: Follows, lengths: Lengths) -> tuple[Line, ...]:
         lines.append(
             Line(f"apparent size of {soft.letter}", figure, "from the subject: the larger, the softer", (soft.step,))
         )
-    for mirror in found.mirrored:
-        where = ""
-        if mirror.from_deg is not None and mirror.to_deg is not None:
-            where = f"at its distance a flat subject mirrors {_bearings(mirror.from_deg, mirror.to_deg)}"
-        figure = "does not show" if mirror.fraction == 0.0 else f"on {mirror.fraction:.0%} of it"
-        lines.append(Line(f"{mirror.name} in a flat gloss", figure, where))
+    if found.gloss is None:
+        lines.append(Line("flat gloss", "none", "the lens sees the subject's edge or its back"))
+    else:
+        lines.extend(_mirror(each) for each in reversed(found.gloss.mirrored) if is_worth_a_line(each))
     if found.card is not None:
         width, height, step = found.card
         lines.append(
@@ -300,8 +310,9 @@ def _lines(found: Follows, lengths: Lengths) -> tuple[Line, ...]:
     return tuple(lines)
 
 
-def _bearings(low: float, high: float) -> str:
-    return f"{bearing_text(low)} to {bearing_text(high)}"
+def _mirror(each: Mirrored) -> Line:
+    figure = "does not show" if each.fraction == 0.0 else f"on {share_words(each.fraction)}"
+    return Line(f"{each.name} in a flat gloss", figure, mirrored_words(each))
 
 
 def _share(line: ShareLine, on: str) -> Line:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
 from webapp.plan.positions import Place
+from webapp.quantities.angles import tilt_text
 from webapp.quantities.lengths import Lengths
 from webapp.recipes.reasons import Reason
 from webapp.web.words.figures import depth_words, level_words, maybe_number, names
@@ -33,7 +34,9 @@ def _subject(told: Fact, lengths: Lengths) -> str:
     deep = f", {lengths.text(depth)} deep" if depth else ""
     turned = told.number("turned_deg")
     facing = f", turned {abs(turned):.0f}° to the {'right' if turned > 0 else 'left'}" if abs(turned) >= 0.5 else ""
-    return f"Subject: {told.text('subject') or 'as described'}; {size}{deep}{facing}."
+    tilted = maybe_number(told, "tilted_deg") or 0.0
+    leaning = f", tilted {tilt_text(tilted)}" if abs(tilted) >= 0.5 else ""
+    return f"Subject: {told.text('subject') or 'as described'}; {size}{deep}{facing}{leaning}."
 
 
 def _table(told: Fact, lengths: Lengths) -> str:

@@ -355,8 +355,9 @@ SAID = (
             height_mm=180.0,
             depth_mm=None,
             turned_deg=20.0,
+            tilted_deg=-10.0,
         ),
-        "Subject: scent bottle; 7 × 18 cm wide and high, turned 20° to the right.",
+        "Subject: scent bottle; 7 × 18 cm wide and high, turned 20° to the right, tilted 10° forward.",
     ),
     (
         fact(Reason.STEP_TABLE, width_mm=1200.0, depth_mm=600.0, below_mm=90.0),
