@@ -75,7 +75,7 @@ def test_a_photo_is_added_placed_by_a_tap_and_by_keys_and_seen_on_the_plan(
     expect(page.locator(".uploads li")).to_have_count(0)
     page.locator(".photo-row a").first.click()
     page.get_by_label("what it shows").fill("from the door")
-    page.get_by_role("button", name="Keep").click()
+    page.get_by_role("button", name="Save").click()
 
     floor = page.locator(".in-the-hand .floor")
     floor.scroll_into_view_if_needed()

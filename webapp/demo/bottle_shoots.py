@@ -54,8 +54,12 @@ def bottle_first(ids: Mapping[str, str]) -> Shoot:
             "zone": "Europe/Vienna",
             "place": "studio, large room",
             "made_for": "Brindlemoor Scent",
-            "brief": "The bottle drawn by its edges on black, the label readable and warm. Field 24 × 18 cm, "
-            "upright. More bottles may follow and have to match.",
+            "brief": "The bottle drawn by its edges on black, the label readable and warm. Field 24 × 18 cm. More bottles "
+            "may follow and have to match.",
+            "used_for": "web shop and press",
+            "size": "2400 px high",
+            "crop": "3:4 upright",
+            "deadline": dt.date(2026, 3, 20),
             "notes": "Entrance pupil to bottle 77.5 cm. Black card 35 cm behind the bottle: the field is 1.452 "
             "times as large there, 34.8 × 26.1 cm. White panel 120 × 90 cm, 45 cm behind the bottle; C in its "
             "reflector 90 cm behind the panel, and that is the distance logged for it. D 35° right.",
@@ -161,8 +165,12 @@ def bottle_again(ids: Mapping[str, str]) -> Shoot:
             "zone": "Europe/Vienna",
             "place": "studio, small room",
             "made_for": "Brindlemoor Scent",
-            "brief": "The next bottle, to stand beside the one of March: same size in the picture, same rim, same "
-            "label.",
+            "brief": "The next bottle, to stand beside the one of March.",
+            "used_for": "web shop and press",
+            "size": "2400 px high",
+            "crop": "3:4 upright",
+            "deadline": dt.date(2026, 11, 20),
+            "must_match": "the bottle of March: same size in the picture, same rim, same label",
             "notes": "36 × 24 upright, field width kept at 18 cm: 90 mm at 76.5 cm, field 27 cm high, to be cropped "
             "to 24. Same depth wants f/8.6; f/9 gives 25.0 mm (circle 0.0218) against 23.9 (circle 0.030). The room leaves C 130 cm from the "
             "panel: +1.06, less 0.67 for the aperture and 0.12 for the bellows, so 154 J. D 6.3 J. The new panel "

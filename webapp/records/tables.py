@@ -68,8 +68,9 @@ class Origin(StrEnum):
 
 
 class Session(Revised, table=True):
-    """One working day or sitting. `made_for`, `place` and `notes` are private and never leave the house. `origin` is one
-    of Origin."""
+    """One working day or sitting. `made_for`, `place` and `notes` are private and never leave the house. The brief says
+    what the pictures are used for, how large, in which crop, by when, and what they have to match. `origin` is one of
+    Origin."""
 
     __tablename__ = "sessions"
 
@@ -80,6 +81,11 @@ class Session(Revised, table=True):
     place: str = ""
     made_for: str = ""
     brief: str = ""
+    used_for: str = Field(default="", sa_column_kwargs={"server_default": ""})
+    size: str = Field(default="", sa_column_kwargs={"server_default": ""})
+    crop: str = Field(default="", sa_column_kwargs={"server_default": ""})
+    deadline: dt.date | None = None
+    must_match: str = Field(default="", sa_column_kwargs={"server_default": ""})
     notes: str = ""
     origin: str = Field(default=Origin.OWN, sa_column_kwargs={"server_default": Origin.OWN})
     created_at: dt.datetime = Field(default_factory=now)

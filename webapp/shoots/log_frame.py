@@ -46,9 +46,10 @@ from webapp.shoots.set_up_now import (
 from webapp.shoots.set_up_reasons import Reason as SetUpReason
 
 HERO = "hero"
+KEPT = "stands"
 REJECTED = "fails"
 PURPOSES = ("test", *shot_records.MADE_TO_BE_READ, "comparison", "colour target", "stack", "final")
-VERDICTS = ("", HERO, "stands", REJECTED)
+VERDICTS = ("", HERO, KEPT, REJECTED)
 # A file that was taken this soon after a frame was logged by hand is that frame's picture.
 FILLS_WITHIN_S = 10.0
 
@@ -58,8 +59,8 @@ class FrameWords(BaseModel):
 
     model_config = ConfigDict(str_strip_whitespace=True, extra="forbid")
 
-    purpose: str = Field("test", title="for")
-    because: str = Field("", max_length=500, title="because")
+    purpose: str = Field("test", title="purpose")
+    because: str = Field("", max_length=500, title="note")
     notes: str = Field("", max_length=8000, title="notes")
     verdict: str = Field("", title="verdict")
 

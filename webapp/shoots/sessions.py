@@ -37,14 +37,17 @@ Form = TypeVar("Form", bound=BaseModel)
 PRIVATE_FIELDS = frozenset({"made_for", "place", "notes"})
 """What of a session stays in the house, and is shown to no assistant without leave."""
 _LONGEST_NOTE = 8000
+_LONGEST_LINE = 300
 _FIRST_F_NUMBER = 8.0
 _FIRST_SHUTTER_S = 1 / 125
 _FIRST_ISO = 100.0
 
 
 def _today_if_empty(value: Any) -> Any:
-    if value in (None, ""):
-        return dt.date.today()
+    return dt.date.today() if value in (None, "") else _a_day(value)
+
+
+def _a_day(value: Any) -> Any:
     if isinstance(value, int | float):
         raise ValueError("write a day as 2026-11-24")
     return value
@@ -59,8 +62,19 @@ class SessionForm(BaseModel):
     day: Annotated[dt.date, BeforeValidator(_today_if_empty)] = Field(default_factory=dt.date.today, title="day")
     zone: str = Field("UTC", max_length=60, title="time zone")
     place: str = Field("", max_length=200, title="place", description="private")
-    made_for: str = Field("", max_length=200, title="for", description="private")
+    made_for: str = Field("", max_length=200, title="client", description="private")
     brief: str = Field("", max_length=_LONGEST_NOTE, title="brief")
+    used_for: str = Field("", max_length=_LONGEST_LINE, title="use", description="web shop, catalogue, poster")
+    size: str = Field("", max_length=_LONGEST_LINE, title="size", description="A4 at 300 ppi, 2000 px wide")
+    crop: str = Field(
+        "", max_length=_LONGEST_LINE, title="crop", description="4:5 upright, room for text at the left"
+    )
+    deadline: Annotated[dt.date | None, BeforeValidator(lambda said: None if said == "" else _a_day(said))] = Field(
+        None, title="deadline"
+    )
+    must_match: str = Field(
+        "", max_length=_LONGEST_LINE, title="must match", description="the bottle of March: rim and label"
+    )
     notes: str = Field("", max_length=_LONGEST_NOTE, title="notes", description="private")
 
     @field_validator("zone")

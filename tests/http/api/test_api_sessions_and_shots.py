@@ -23,9 +23,20 @@ def test_what_is_said_of_a_session_changes_field_by_field(desk: Desk) -> None:
     assert (changed["name"], changed["place"], changed["brief"]) == ("bench day", "attic", "six labels")
 
 
+def test_what_the_pictures_are_for_is_kept_each_in_its_field(desk: Desk) -> None:
+    brief = {"used_for": "poster", "size": "A1 at 200 ppi", "crop": "2:3", "deadline": "2026-12-12"}
+    brief |= {"must_match": "the bottle of March"}
+
+    changed = desk.call("PATCH", f"/sessions/{desk.session_id}", json=brief)
+
+    assert {name: changed[name] for name in brief} == brief
+    assert desk.call("PATCH", f"/sessions/{desk.session_id}", json={"deadline": None})["deadline"] is None
+
+
 @pytest.mark.parametrize(
     ("changes", "field"),
     [
+        ({"deadline": "soon"}, "deadline"),
         ({"name": ""}, "name"),
         ({"zone": "Mars/Olympus"}, "zone"),
         ({"weather": "fog"}, "weather"),

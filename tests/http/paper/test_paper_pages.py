@@ -106,6 +106,33 @@ def test_a_contact_sheet_shows_every_frame_in_order(client: TestClient, shot: st
     assert "reference" in page
 
 
+def test_a_contact_sheet_shows_those_that_were_chosen(client: TestClient, shot: str) -> None:
+    kept, hero = log(client, shot), log(client, shot)
+    client.post(f"{kept}/verdict", data={"verdict": "stands"})
+    client.post(f"{hero}/verdict", data={"verdict": "hero"})
+
+    def numbers(asked: str) -> list[str]:
+        return re.findall(r"<h2>(\d+) ", client.get(f"{shot}/contact-sheet?{asked}").text)
+
+    assert numbers("which=all") == ["1", "2", "3"]
+    assert numbers("which=kept") == ["2", "3"]
+    assert numbers("which=hero") == ["3"]
+
+
+def test_a_client_gets_numbers_and_pictures_and_none_that_was_rejected(client: TestClient, shot: str) -> None:
+    frame = log(client, shot)
+    client.post(f"{frame}/note", data={"because": "too hot at the rim"})
+    client.post(f"{log(client, shot)}/verdict", data={"verdict": "fails"})
+
+    page = client.get(f"{shot}/contact-sheet?reader=client").text
+
+    sheet = page.split('id="sheet"')[1]
+    assert re.findall(r"<h2>(\d+) ", sheet) == ["1", "2"]
+    assert "too hot" not in sheet
+    assert "f/8" not in sheet
+    assert "balance" not in sheet
+
+
 def test_a_series_is_one_entry(client: TestClient, shot: str) -> None:
     for _ in range(3):
         client.post(f"{shot}/frames", data={"purpose": "stack"})

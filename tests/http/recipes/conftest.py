@@ -40,7 +40,10 @@ def marked_jpeg() -> bytes:
 
 @pytest.fixture
 def shoot(client: TestClient) -> Shoot:
-    private = {name: f"{MARK} {name}" for name in ("name", "place", "made_for", "brief", "notes")}
+    private = {
+        name: f"{MARK} {name}"
+        for name in ("name", "place", "made_for", "brief", "used_for", "size", "crop", "must_match", "notes")
+    }
     session = client.post("/sessions", data=private).headers["location"]
     shot = client.post(f"{session}/shots", data={"title": "enamel dial", "look": "soft"}).headers["location"]
     picture = {"picture": (f"{MARK}.jpg", marked_jpeg(), "image/jpeg")}

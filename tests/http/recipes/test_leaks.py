@@ -50,7 +50,7 @@ PUBLISHED = {
 }
 # What a person or a camera writes and no link tells; each is filled with a marker below.
 PRIVATE = {
-    "sessions": {"name", "place", "made_for", "brief", "notes"},
+    "sessions": {"name", "place", "made_for", "brief", "used_for", "size", "crop", "must_match", "notes"},
     "cameras": {"name", "notes", "in_files"},
     "lenses": {"name", "notes"},
     "lights": {"name", "notes", "guide_reflector"},
@@ -224,7 +224,7 @@ def fill(marked: Marked) -> None:
     watched.mkdir()
     marked.post("/in-tray/folder", folder=str(watched))
 
-    said = {name: marked.mark(f"sessions.{name}") for name in ("name", "place", "made_for", "brief", "notes")}
+    said = {name: marked.mark(f"sessions.{name}") for name in sorted(PRIVATE["sessions"])}
     marked.session = marked.post("/sessions", **said).headers["location"]
     marked.shot = marked.post(
         f"{marked.session}/shots", title="enamel dial", subject="dial, 4 cm", look="soft"

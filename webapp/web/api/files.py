@@ -17,6 +17,7 @@ from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.web.api.requests import ItemId
 from webapp.web.paper import making
+from webapp.web.paper.contact_sheet import Reader, Which
 from webapp.web.paper.making import KitTold
 from webapp.web.paper.one_file import one_file
 from webapp.web.paper.sizes import PaperName
@@ -33,6 +34,12 @@ ChosenLink = Annotated[
 ]
 ChosenKit = Annotated[
     KitTold, Query(description="kit by its names or its figures; empty as the link has it, and without one by names")
+]
+WhichFrames = Annotated[
+    Which, Query(description="all frames, those that were kept with the heroes, or the heroes alone")
+]
+SheetReader = Annotated[
+    Reader, Query(description="with settings, readings and notes for the studio; numbers and pictures for a client")
 ]
 FromFrame = Annotated[int, Query(ge=1, le=2**31, description="the number of the first frame on the sheet")]
 
@@ -135,10 +142,15 @@ def handed_over(
 
 @router.get("/shots/{shot_id}/contact-sheet.pdf", response_class=Response, responses=_PDF)
 def contact_sheet(
-    services: InServices, shot_id: ItemId, paper: ChosenPaper = "a4", from_frame: FromFrame = 1
+    services: InServices,
+    shot_id: ItemId,
+    paper: ChosenPaper = "a4",
+    from_frame: FromFrame = 1,
+    which: WhichFrames = "all",
+    reader: SheetReader = "studio",
 ) -> Response:
     """The contact sheet of a shot: its frames from a number on, 240 at most."""
-    made = making.of_shot(services, shot_id, paper=paper, from_frame=from_frame)
+    made = making.of_shot(services, shot_id, paper=paper, from_frame=from_frame, which=which, reader=reader)
     return Response(making.shot_pdf(services, made), media_type=_PDF_TYPE, headers=_named("contact-sheet.pdf"))
 
 

@@ -63,6 +63,11 @@ class SessionAnswer(Answer):
     place: str
     made_for: str
     brief: str
+    used_for: str
+    size: str
+    crop: str
+    deadline: dt.date | None
+    must_match: str
     notes: str
     revision: int
     created_at: dt.datetime

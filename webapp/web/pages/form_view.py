@@ -184,7 +184,7 @@ def _kind(name: str, info: FieldInfo, has_choices: bool) -> str:
         return "tick"
     if has_choices:
         return "choice"
-    if info.annotation is dt.date:
+    if info.annotation is dt.date or dt.date in get_args(info.annotation):
         return "date"
     return "text-area" if name in _LONG_FIELDS else "text"
 

@@ -1,4 +1,5 @@
-"""What a session asks as its next shot begins: which of the places that were measured in the one before still hold."""
+"""A session as its page shows it: its brief, and what it asks as its next shot begins, which of the places that were
+measured in the one before still hold."""
 
 from __future__ import annotations
 
@@ -7,10 +8,31 @@ from dataclasses import dataclass
 from webapp.ledger import placing
 from webapp.ledger.set_up import SetUp
 from webapp.quantities.lengths import Lengths
-from webapp.records.tables import Shot
+from webapp.records.tables import Session, Shot
 from webapp.shoots.sessions import StillThere
 from webapp.web.words.listing import begun
 from webapp.web.words.places import where_words
+
+_FEW_SHOTS = 4
+"""So many stand on the page by pictures that are large."""
+
+
+def pictures_as(shots: int) -> str:
+    """As what the pictures of so many shots are fetched."""
+    return "preview" if shots <= _FEW_SHOTS else "thumbnail"
+
+
+def brief_lines(session: Session) -> tuple[tuple[str, str], ...]:
+    """What the pictures are for, name and value; what nobody said is left out."""
+    deadline = session.deadline
+    lines = (
+        ("use", session.used_for),
+        ("size", session.size),
+        ("crop", session.crop),
+        ("deadline", f"{deadline.day} {deadline:%B %Y}" if deadline else ""),
+        ("must match", session.must_match),
+    )
+    return tuple(line for line in lines if line[1])
 
 
 @dataclass(frozen=True, slots=True)

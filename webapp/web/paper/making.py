@@ -22,7 +22,7 @@ from webapp.records.tables import Link, Shot, now
 from webapp.services import Services
 from webapp.shoots import frames as ledger_frames
 from webapp.web.pages.render import environment
-from webapp.web.paper.contact_sheet import MOST_FRAMES, ContactSheet, contact_sheet
+from webapp.web.paper.contact_sheet import MOST_FRAMES, ContactSheet, Reader, Which, contact_sheet, is_chosen
 from webapp.web.paper.giving_way import Step, first_on_one_page
 from webapp.web.paper.set_up_sheet import MOST_LETTERS, SetUpSheet, set_up_sheet
 from webapp.web.paper.sizes import PAPERS, PaperName
@@ -42,6 +42,8 @@ class OfShot:
 
     shot: Shot
     from_frame: int
+    which: Which
+    reader: Reader
     sheet: ContactSheet
 
 
@@ -148,15 +150,25 @@ def on_one_page(sheet_at: Callable[[Step], SetUpSheet], pictures: Mapping[str, C
     return at(first_on_one_page(lambda step: sheet_at(step).letters <= MOST_LETTERS and at(step).pages == 1))
 
 
-def of_shot(services: Services, shot_id: str, *, paper: PaperName, from_frame: int = 1) -> OfShot:
-    """The contact sheet of a shot, from a frame on."""
+def of_shot(
+    services: Services,
+    shot_id: str,
+    *,
+    paper: PaperName,
+    from_frame: int = 1,
+    which: Which = "all",
+    reader: Reader = "studio",
+) -> OfShot:
+    """The contact sheet of a shot, from a frame on. What stands over a client's is what the picture is of."""
     with services.records.reading() as db:
         shot = shot_records.shot_of(db, shot_id)
         session = shot_records.session_of(db, shot.session_id)
-    frames = list(islice(ledger_frames.in_order(services.records, shot_id, from_frame), MOST_FRAMES + 1))
-    under = [f"Shot {shot.number} · {session.name} · {session.day.isoformat()}"]
+    in_order = ledger_frames.in_order(services.records, shot_id, from_frame)
+    frames = list(islice((each for each in in_order if is_chosen(each, which, reader)), MOST_FRAMES + 1))
+    under = [] if reader == "client" else [f"Shot {shot.number} · {session.name} · {session.day.isoformat()}"]
     under += [shot.subject] if shot.subject else []
-    return OfShot(shot, from_frame, contact_sheet(shot.title, under, frames, PAPERS[paper]))
+    sheet = contact_sheet(shot.title, under, frames, PAPERS[paper], reader, which)
+    return OfShot(shot, from_frame, which, reader, sheet)
 
 
 def shot_pdf(services: Services, made: OfShot) -> bytes:

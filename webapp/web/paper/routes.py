@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from typing import Annotated, Final, Literal
+from urllib.parse import urlencode
 
 from fastapi import APIRouter, Query, Request
 from pydantic import Field
@@ -16,6 +17,7 @@ from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
 from webapp.web.pages.render import whole_page
 from webapp.web.paper import making
+from webapp.web.paper.contact_sheet import Reader, Which
 from webapp.web.paper.giving_way import LAST, STEPS
 from webapp.web.paper.making import KitTold
 from webapp.web.paper.one_file import one_file
@@ -25,6 +27,11 @@ from webapp.web.typed import Counted
 router = APIRouter()
 ChosenStep = Literal["one-page"] | Annotated[int, Field(ge=0, le=LAST)]
 """How far a sheet gives way; until it is one page, a script of the page sees to."""
+_WHICH: Final[tuple[tuple[Which, str], ...]] = (("all", "all"), ("kept", "kept and hero"), ("hero", "hero"))
+_READERS: Final[tuple[tuple[Reader, str], ...]] = (
+    ("studio", "the studio: with settings"),
+    ("client", "a client: pictures alone"),
+)
 _KEEP: Final = {"Cache-Control": "private, max-age=31536000, immutable"}
 
 
@@ -116,15 +123,20 @@ def contact_sheet(
     shot_id: str,
     paper: PaperName = "a4",
     from_frame: Annotated[int, Query(ge=1, le=2**31)] = 1,
+    which: Which = "all",
+    reader: Reader = "studio",
 ) -> Response:
-    """Every frame of a shot, from a number on."""
-    made = making.of_shot(services, shot_id, paper=paper, from_frame=from_frame)
+    """The frames of a shot, from a number on: all, kept or heroes; with their settings, or for a client."""
+    made = making.of_shot(services, shot_id, paper=paper, from_frame=from_frame, which=which, reader=reader)
     return whole_page(
         request,
         "contact_sheet.html",
         made=made,
         sheet=made.sheet,
         papers=PAPERS.values(),
+        whiches=_WHICH,
+        readers=_READERS,
+        chosen=urlencode({"paper": made.sheet.paper.name, "which": which, "reader": reader}),
         has_pdf=pdf.is_there(),
         pictures_at=making.FRAME_PICTURES,
     )
