@@ -42,7 +42,7 @@ def test_a_phone_comes_in_shoots_along_and_is_shown_out(browser: Browser, house:
 
     # The phone is let in: two presses on the computer, one on the phone.
     laptop.goto(f"{house.url}/devices")
-    laptop.get_by_role("button", name="Open the door to the studio’s network").click()
+    laptop.get_by_role("button", name="Open access on the studio’s network").click()
     laptop.get_by_role("button", name="Show the code").click()
     address = laptop.locator("#pairing .address").inner_text()
     assert address.startswith("http://127.0.0.2:")

@@ -187,7 +187,7 @@ class LightForm(KitForm):
         le=1,
         title="flash duration t0.5 at full",
         description="such as 1/800",
-        json_schema_extra={"unit": "s"} | ONLY_FLASH,
+        json_schema_extra={"unit": "s", "as": "fraction"} | ONLY_FLASH,
     )
     kelvin: Annotated[float | None, BeforeValidator(_kelvin), BeforeValidator(_empty_is_unknown)] = Field(
         None, ge=1000, le=25_000, title="colour temperature", json_schema_extra={"unit": "K"}

@@ -175,7 +175,7 @@ def test_with_inches_read_in_the_house_a_reshoot_is_asked_for_and_drafted_in_inc
     form = shoot.client.get(f"{recipe}/reshoot").text
     shot = begun(shoot, recipe, distance_A="30")
 
-    assert "written: 39.4 in; in inches" in form
+    assert '<span class="unit">inches</span>' in form
     assert 'value="30 in"' in shoot.client.get(f"{shot}/set-up").text
     assert "Distance 30 in, face to subject." in shoot.client.get(f"{shot}/checklist").text
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from enum import Enum
@@ -115,6 +116,8 @@ def fields_of(
             continue
         value = said.get(name, "") if said is not None else info.get_default(call_default_factory=True)
         in_inches = _is_by_tape(info) and lengths.inches
+        if extra.get("as") == "fraction":
+            value = _fraction(value)
         text = _bare(lengths.text(value)) if in_inches and isinstance(value, float) else _text(value)
         listed = (choices or {}).get(name) or _choices(info, text)
         views.append(
@@ -198,6 +201,18 @@ def _choices(info: FieldInfo, chosen: str) -> tuple[Choice, ...]:
     else:
         return ()
     return tuple(Choice(value, value, value == chosen) for value in values)
+
+
+def _fraction(value: Any) -> Any:
+    """A time as it is marked: 1/900 where that is what it is.
+
+    >>> _fraction(1 / 900), _fraction(0.3), _fraction(2.0)
+    ('1/900', 0.3, 2.0)
+    """
+    if not isinstance(value, float) or not 0.0 < value < 1.0:
+        return value
+    part = round(1.0 / value)
+    return f"1/{part}" if math.isclose(1.0 / part, value, rel_tol=1e-9) else value
 
 
 def _text(value: Any) -> str:
