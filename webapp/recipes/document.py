@@ -182,6 +182,10 @@ class PatchPart(Part):
     width: Annotated[float, Field(gt=0, le=2)]
     height: Annotated[float, Field(gt=0, le=2)]
     wanted_stops: Annotated[float, Field(ge=-12, le=6)] = 0.0
+    bearing_deg: Annotated[float, Field(ge=-180, le=180)] | None = Field(
+        None, description="where its face of the subject points; 0 is towards the camera, + to its right"
+    )
+    elevation_deg: Annotated[float, Field(ge=-90, le=90)] | None = None
     kind: Name = ""
     read_stops: Stops | None = None
     tolerance_stops: Annotated[float, Field(ge=0, le=20)] | None = None

@@ -39,6 +39,8 @@ def _part(of: PatchOfFrame, shares: Shares) -> PatchPart:
         width=place.width,
         height=place.height,
         wanted_stops=of.wanted_stops,
+        bearing_deg=of.patch.bearing_deg if of.patch else None,
+        elevation_deg=of.patch.elevation_deg if of.patch else None,
         kind=reading.kind if reading else "",
         read_stops=None if level is None else level - MID_TONE_STOPS,
         tolerance_stops=reading.tolerance_stops if reading else None,

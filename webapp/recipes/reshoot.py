@@ -297,7 +297,9 @@ def _keep_reshoot(db: Database, shot: Shot, start: Prepared, plan: _Planned) -> 
     if len(patches) < len(start.recipe.patches):
         left_open.append(fact(Reason.PATCHES_LEFT_OUT, most=MOST_PATCHES))
     for place, part in enumerate(patches, 1):
-        said = part.model_dump(include={"name", "x", "y", "width", "height", "wanted_stops"})
+        said = part.model_dump(
+            include={"name", "x", "y", "width", "height", "wanted_stops", "bearing_deg", "elevation_deg"}
+        )
         db.add(Patch(shot_id=shot.id, place=place, **said))
     db.add(
         Reshoot(

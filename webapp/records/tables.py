@@ -326,7 +326,8 @@ class Arrival(Row, table=True):
 
 class Patch(Revised, table=True):
     """A named place in the pictures of a shot, in fractions of the upright picture from its top left, with the level
-    it ought to have, in stops about mid-tone. `retired` patches keep their readings and are measured no more."""
+    it ought to have, in stops about mid-tone. `retired` patches keep their readings and are measured no more.
+    `bearing_deg` and `elevation_deg` are where its face of the subject points, from the subject; None: nobody said."""
 
     __tablename__ = "patches"
 
@@ -338,6 +339,8 @@ class Patch(Revised, table=True):
     width: float
     height: float
     wanted_stops: float = 0.0
+    bearing_deg: float | None = None
+    elevation_deg: float | None = None
     place: int = 0
     retired: bool = False
     created_at: dt.datetime = Field(default_factory=now)

@@ -10,6 +10,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from webapp.ledger.assessment import Assessment
+from webapp.plan.cube import Surface, direction
+from webapp.records import readings as reading_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
 from webapp.shoots.evidence import PatchTotal, totals_at, witnesses
@@ -39,6 +41,16 @@ def shares_at(totals: Sequence[PatchTotal], ledger: Assessment) -> MeasuredShare
     if len(now) < len(ledger.lit) or total <= 0.0:
         return MeasuredShares(found.name)
     return MeasuredShares(found.name, {letter: light / total for letter, light in now.items()})
+
+
+def faces_of(records: Records, shot_id: str) -> tuple[Surface, ...]:
+    """The patches of a shot that lie on a face of the subject whose direction was said, as such faces."""
+    with records.reading() as db:
+        return tuple(
+            Surface(each.name, "own", direction(each.bearing_deg, each.elevation_deg or 0.0))
+            for each in reading_records.patches_in(db, shot_id)
+            if each.bearing_deg is not None
+        )
 
 
 def shares_of_frame(records: Records, frame: LoggedFrame) -> MeasuredShares:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Container, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Self
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, InvalidValue
@@ -29,7 +29,9 @@ MOST_PATCHES = 24
 
 class PatchForm(BaseModel):
     """A patch: its name, its place in fractions of the upright picture from the top left, and the level it ought to
-    have, in stops about mid-tone. A patch may reach past the edge: what lies inside is measured, and that is said."""
+    have, in stops about mid-tone. A patch may reach past the edge: what lies inside is measured, and that is said. Where
+    it lies on a face of the subject, it may say where that points, from the subject: a bearing, and a height angle (0
+    where a bearing alone is said)."""
 
     model_config = ConfigDict(str_strip_whitespace=True, extra="forbid")
 
@@ -39,6 +41,16 @@ class PatchForm(BaseModel):
     width: float = Field(gt=0, le=2, title="width", allow_inf_nan=False)
     height: float = Field(gt=0, le=2, title="height", allow_inf_nan=False)
     wanted_stops: float = Field(0.0, ge=-12, le=6, title="wanted level", allow_inf_nan=False)
+    bearing_deg: float | None = Field(None, ge=-180, le=180, title="bearing that it faces", allow_inf_nan=False)
+    elevation_deg: float | None = Field(None, ge=-90, le=90, title="height that it faces", allow_inf_nan=False)
+
+    @model_validator(mode="after")
+    def _points_whole(self) -> Self:
+        if self.bearing_deg is None and self.elevation_deg is not None:
+            raise ValueError("a height angle needs its bearing: 0 in front, + to the right")
+        if self.bearing_deg is not None and self.elevation_deg is None:
+            self.elevation_deg = 0.0
+        return self
 
     @field_validator("name")
     @classmethod

@@ -272,3 +272,23 @@ def test_what_a_flat_gloss_shows_is_told_by_angles_off_the_lens_axis(desk: Desk)
     assert flag["family"]["side"] == "above"
     # Tilted by 20°, the gloss looks 40° off the axis.
     assert flag["family"]["from_deg"] < 40.0 < flag["family"]["to_deg"]
+
+
+def test_a_patch_that_says_where_its_face_points_has_the_light_of_that_face(desk: Desk) -> None:
+    two_metered_lights(desk)
+    for letter, bearing in (("B", -45), ("C", 0)):
+        desk.set(**{f"lights__{letter}__power": "full"})
+        put(desk, f"lights/{letter}", distance_mm=1000, bearing_deg=bearing)
+    drawn = {"name": "label", "x": 0.4, "y": 0.4, "width": 0.1, "height": 0.1, "bearing_deg": -45}
+    patch = desk.call("POST", f"/shots/{desk.shot_id}/patches", 201, json=drawn)
+
+    label = next(each for each in plan(desk)["cube"]["sides"] if each["name"] == "label")
+
+    assert (patch["bearing_deg"], patch["elevation_deg"]) == (-45, 0)
+    assert (label["kind"], label["words"]) == ("own", "label")
+    # Square to B, and 45 degrees off C, which is half a stop.
+    assert label["by_light"] == {"B": pytest.approx(8.0), "C": pytest.approx(7.5)}
+    assert desk.call("PATCH", f"/patches/{patch['id']}", json={"name": "lid"})["bearing_deg"] == -45
+    assert desk.call("PATCH", f"/patches/{patch['id']}", json={"bearing_deg": None})["elevation_deg"] is None
+    assert all(each["kind"] != "own" for each in plan(desk)["cube"]["sides"])
+    desk.call("PATCH", f"/patches/{patch['id']}", 422, json={"elevation_deg": 30})

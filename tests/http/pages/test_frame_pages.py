@@ -245,3 +245,25 @@ def test_a_page_has_one_dark_key_and_two_beside_it(client: TestClient) -> None:
     keys = page.split('class="row key-row')[1].split('<details class="menu">')[0]
     assert keys.count('class="key"') == 1
     assert keys.count('class="outline"') == 2
+
+
+def test_a_patch_says_in_words_where_its_face_points_and_takes_it_back(client: TestClient) -> None:
+    shot = begin(client)
+    frame = log(client, shot)
+    sides = {"name": "label", "x": "40", "y": "40", "width": "10", "height": "10", "wanted_stops": "0"}
+
+    def points() -> tuple[float | None, float | None]:
+        (patch,) = client.get(f"/api/v1{shot}/patches").json()
+        return patch["bearing_deg"], patch["elevation_deg"]
+
+    drawn = client.post(f"{frame}/patches", data=sides | {"bearing_deg": "30 left", "elevation_deg": "10°"})
+
+    assert drawn.status_code == 303
+    assert points() == (-30.0, 10.0)
+    patch = f"{frame}/patches/{client.get(f'/api/v1{shot}/patches').json()[0]['id']}"
+    assert client.post(patch, data={"bearing_deg": "sideways"}).status_code == 422
+    # What is left empty stays.
+    assert client.post(patch, data={"name": "front label"}).status_code == 303
+    assert points() == (-30.0, 10.0)
+    assert client.post(patch, data={"bearing_deg": "unknown"}).status_code == 303
+    assert points() == (None, None)

@@ -3,10 +3,15 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
 from tests.unit.shoots.conftest import Stage
+from webapp.ledger.geometry import follows
+from webapp.ledger.set_up import IncidentReading
+from webapp.plan.cube import Surface, direction
+from webapp.plan.positions import Position, place_at
 from webapp.records import kit as kit_records
 from webapp.records.tables import LightHead
 from webapp.shoots import set_up_now
@@ -62,3 +67,21 @@ def test_where_a_light_moved_by_nobody_knows_how_much_no_share_is_known(measured
 
 def test_without_pictures_there_are_none(stage: Stage) -> None:
     assert standing_shares(stage) == MeasuredShares()
+
+
+def test_where_the_measured_patch_lies_on_a_face_the_modelled_share_is_of_that_face(measured: Stage) -> None:
+    """A stands at its left, B in front: the face to the left has A alone, whatever a picture said of it."""
+    for letter, bearing in (("A", -90.0), ("B", 0.0)):
+        place = Position(place_at(600.0, bearing))
+        change = set_up_now.Change(f"lights.{letter}.position", place)
+        set_up_now.change(measured.records, measured.shot_id, [change])
+    set_up = set_up_now.state(measured.records, measured.shot_id).set_up
+    reading = IncidentReading(8.0, "f/16", 0.0, 600.0)
+    set_up = replace(set_up, lights=tuple(replace(each, incident=reading) for each in set_up.lights))
+    label = Surface("label", "own", direction(-90.0, 0.0))
+
+    on_label, to_lens = (follows(set_up, {"A": 0.75, "B": 0.25}, at, (label,)) for at in ("label", "card"))
+
+    assert (on_label.surface, to_lens.surface) == ("label", "lens")
+    assert [each.modelled for each in on_label.shares] == pytest.approx([1.0, 0.0])
+    assert [each.modelled for each in to_lens.shares] == pytest.approx([0.0, 1.0])

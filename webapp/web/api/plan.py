@@ -18,7 +18,7 @@ from webapp.quantities.lengths import Lengths
 from webapp.quantities.places import Known, ToldPlace, ToldSize, read_known
 from webapp.services import InServices, Services
 from webapp.shoots import frames, set_up_now
-from webapp.shoots.measured_light import shares_at, shares_of_frame
+from webapp.shoots.measured_light import faces_of, shares_at, shares_of_frame
 from webapp.shoots.set_up_now import Change, StandingState
 from webapp.web.api.plan_answers import PlanAnswer, ShadowsAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, Whole
@@ -146,14 +146,15 @@ _A_CARD: Final[dict[int | str, dict[str, Any]]] = {200: {"description": "The car
 @router.get("/shots/{shot_id}/plan")
 def read_plan(services: InServices, shot_id: ItemId) -> PlanAnswer:
     """The plan of the current set-up."""
-    return _answer(set_up_now.state(services.records, shot_id))
+    return _told(services, set_up_now.state(services.records, shot_id))
 
 
 @router.get("/frames/{frame_id}/plan")
 def read_frame_plan(services: InServices, frame_id: ItemId) -> PlanAnswer:
     """The plan that a frame froze."""
     frame = frames.one(services.records, frame_id)
-    return PlanAnswer.of(frame.set_up, shares_of_frame(services.records, frame))
+    own = faces_of(services.records, frame.row.shot_id)
+    return PlanAnswer.of(frame.set_up, shares_of_frame(services.records, frame), own=own)
 
 
 @router.get("/shots/{shot_id}/plan/shadows")
@@ -260,11 +261,7 @@ def frame_shadow_card(
     return Response(side_by_side_png(plan, plan_of(frames.one(services.records, beside).set_up)), media_type=_PNG)
 
 
-def _answer(state: StandingState) -> PlanAnswer:
-    return PlanAnswer.of(
-        state.set_up, shares_at(state.evidence.totals, state.assessment), state.versions, state.last_move
-    )
-
-
 def _told(services: Services, state: StandingState) -> PlanAnswer:
-    return _answer(state)
+    seen = shares_at(state.evidence.totals, state.assessment)
+    own = faces_of(services.records, state.shot.id)
+    return PlanAnswer.of(state.set_up, seen, state.versions, state.last_move, own)

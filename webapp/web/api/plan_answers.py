@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Annotated
 
 from pydantic import AliasPath, BaseModel, BeforeValidator, Field
@@ -11,7 +11,7 @@ from webapp.ledger.geometry import Follows, follows, shadows_in
 from webapp.ledger.moves import Move, way_back
 from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import mixed_light
-from webapp.plan.cube import Cube
+from webapp.plan.cube import Cube, Surface
 from webapp.plan.positions import Thing
 from webapp.quantities.places import Known
 from webapp.shoots.measured_light import MeasuredShares
@@ -319,8 +319,9 @@ class PlanAnswer(BaseModel):
         measured: MeasuredShares,
         versions: Mapping[str, int] | None = None,
         last_move: Move | None = None,
+        own: Sequence[Surface] = (),
     ) -> PlanAnswer:
-        found = follows(set_up, measured.by_light, measured.at)
+        found = follows(set_up, measured.by_light, measured.at, own)
         return cls(
             lights=[PlacedLight.of(light, versions) for light in set_up.lights],
             things=[PlacedThing.of(thing, versions) for thing in set_up.things],

@@ -45,6 +45,8 @@ router = APIRouter(tags=["readings"], route_class=JsonRoute)
 Side = Annotated[Number, Field(ge=-1, le=1)]
 Size = Annotated[Number, Field(gt=0, le=2)]
 Level = Annotated[Number, Field(ge=-12, le=6)]
+Bearing = Annotated[Number, Field(ge=-180, le=180)]
+Elevation = Annotated[Number, Field(ge=-90, le=90)]
 Tap = Annotated[Number, Field(ge=0, le=1)]
 Name = Annotated[str, Field(min_length=1, max_length=40)]
 
@@ -59,6 +61,10 @@ class NewPatch(Body):
     width: Size
     height: Size
     wanted_stops: Level = 0.0
+    bearing_deg: Bearing | None = Field(None, description="where its face of the subject points, as seen from above")
+    elevation_deg: Elevation | None = Field(
+        None, description="the same, above the level; left out beside a bearing, 0"
+    )
 
 
 class PatchChanges(Body):
@@ -70,6 +76,8 @@ class PatchChanges(Body):
     width: Size | None = None
     height: Size | None = None
     wanted_stops: Level | None = None
+    bearing_deg: Bearing | None = Field(None, description="null, where sent, takes the direction away")
+    elevation_deg: Elevation | None = None
     revision: Revision = None
 
 
@@ -84,6 +92,8 @@ class PatchAnswer(Answer):
     width: float
     height: float
     wanted_stops: float
+    bearing_deg: float | None
+    elevation_deg: float | None
     retired: bool
     revision: int
     created_at: dt.datetime
@@ -494,6 +504,8 @@ def draw_patch(services: InServices, shot_id: ItemId, body: NewPatch) -> Respons
 def change_patch(services: InServices, patch_id: ItemId, body: PatchChanges) -> Response:
     """Change a patch. One that moved is measured anew in every picture."""
     said = body.model_dump(exclude_none=True, exclude={"revision"})
+    if "bearing_deg" in body.model_fields_set and body.bearing_deg is None:
+        said |= {"bearing_deg": None, "elevation_deg": None}
     readings.change_patch(services.records, patch_id, said, body.revision)
     return _measured_anew(services, patch_id)
 

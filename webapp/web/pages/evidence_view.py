@@ -15,9 +15,11 @@ from webapp.ledger.ratio import CONVENTIONS
 from webapp.ledger.reasons import Reason as Origin
 from webapp.pictures.readings import PatchReading
 from webapp.pictures.reasons import Reason as Noted
+from webapp.quantities.angles import bearing_text, read_bearing
 from webapp.quantities.by_eye import Seen, seen_text
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.quantities.numbers import read_number
+from webapp.quantities.reading import UNKNOWN, plain
 from webapp.records.tables import Patch
 from webapp.shoots.evidence import PatchTotal, StandingEvidence
 from webapp.shoots.explain import Explained, HeadKnown
@@ -42,6 +44,10 @@ _BLACK_BY_EYE = f"Nothing to be seen puts it at least {-BLACK_TO_THE_EYE_STOPS:.
 # So much of a patch clipped, and what it reads is a bound.
 _CLIPPED_SHARE = 0.01
 _NO_PATCH = "No patch is drawn: the middle of the picture serves."
+
+
+_FACES = ("bearing_deg", "elevation_deg")
+"""The fields of where a patch's face of the subject points."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -419,7 +425,10 @@ def _patch_row(of: PatchOfFrame, seen: PatchEvidence | None) -> PatchRow:
 def patch_texts(patch: Patch) -> dict[str, str]:
     """A patch as the page's form has it; `percents` is the way back."""
     sides = {name: f"{100 * getattr(patch, name):.1f}".removesuffix(".0") for name in ("x", "y", "width", "height")}
-    return {"name": patch.name, "wanted_stops": signed(patch.wanted_stops), **sides}
+    faces = {} if patch.bearing_deg is None else {"bearing_deg": bearing_text(patch.bearing_deg)}
+    if patch.elevation_deg is not None:
+        faces["elevation_deg"] = f"{patch.elevation_deg:g}"
+    return {"name": patch.name, "wanted_stops": signed(patch.wanted_stops), **faces, **sides}
 
 
 def _clipped(reading: PatchReading | None) -> str:
@@ -549,15 +558,21 @@ def _waiting(frame: LoggedFrame, still_to_measure: int) -> str:
     return f"{still_to_measure} picture{'s' * (still_to_measure != 1)} of this shot still to be measured."
 
 
-def percents(said: Mapping[str, str]) -> dict[str, str | float]:
-    """A patch as the page's form has it, sides in per cent and true minus signs, as the use-case takes it: a number
-    where it is one, what was typed where it is none."""
-    values: dict[str, str | float] = {}
+def percents(said: Mapping[str, str]) -> dict[str, str | float | None]:
+    """A patch as the page's form has it, sides in per cent, a bearing in words and true minus signs, as the use-case
+    takes it: a number where it is one, what was typed where it is none. A face that is unknown has no direction."""
+    values: dict[str, str | float | None] = {}
     for name, typed in said.items():
         if name == "name":
             values[name] = typed
             continue
+        if name in _FACES and plain(typed) == UNKNOWN:
+            values |= dict.fromkeys(_FACES)
+            continue
         try:
+            if name in _FACES:
+                values[name] = read_bearing(typed) if name == "bearing_deg" else read_number(typed, unit="°")
+                continue
             values[name] = read_number(typed, unit="%") / (1.0 if name == "wanted_stops" else 100.0)
         except ValueError:
             values[name] = typed

@@ -22,7 +22,7 @@ from webapp.quantities.lengths import UNITS, Lengths
 from webapp.records.columns import document_bytes
 from webapp.services import InServices, Services
 from webapp.shoots import all_along, frames, set_photos, set_up_now
-from webapp.shoots.measured_light import shares_at, shares_of_frame
+from webapp.shoots.measured_light import faces_of, shares_at, shares_of_frame
 from webapp.shoots.set_up_now import Change, StandingState
 from webapp.web.pages.all_along_view import all_along_view
 from webapp.web.pages.place_view import Problem
@@ -97,6 +97,7 @@ def frame_plan(request: Request, services: InServices, frame_id: str, unit: str 
             under=asked.under,
         ),
         measured=shares_of_frame(services.records, story.frame),
+        own=faces_of(services.records, story.shot.id),
         before=asked.laid_under(services),
     )
     return render(
@@ -285,6 +286,7 @@ def _page(
         ),
         versions=state.versions,
         measured=shares_at(state.evidence.totals, state.assessment),
+        own=faces_of(services.records, state.shot.id),
         before=asked.laid_under(services),
         last_move=state.last_move,
         problem=problem,

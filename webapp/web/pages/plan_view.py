@@ -14,6 +14,7 @@ from webapp.ledger.set_up import SetUp
 from webapp.ledger.worth_measuring import ASKED_FIRST, worth_measuring
 from webapp.optics.working import Step
 from webapp.plan import drawing, scales
+from webapp.plan.cube import Surface
 from webapp.plan.gloss_drawing import draw_gloss
 from webapp.plan.levels import emissions
 from webapp.plan.map_drawing import draw_map
@@ -153,15 +154,16 @@ def plan_view(
     *,
     versions: Mapping[str, int] | None = None,
     measured: MeasuredShares | None = None,
+    own: Sequence[Surface] = (),
     before: tuple[str, SetUp] | None = None,
     last_move: Move | None = None,
     problem: Problem | None = None,
     mirror: Mirror | None = None,
     photos: Sequence[SetPhoto] = (),
 ) -> PlanView:
-    """`before` is another plan to lay under this one, with its name; `photos` are those of the set."""
+    """`own` are faces of the subject that were named; `before` is another plan to lay under this one, with its name; `photos` are those of the set."""
     seen = measured or MeasuredShares()
-    found = follows(set_up, seen.by_light, seen.at)
+    found = follows(set_up, seen.by_light, seen.at, own)
     plan = plan_of(set_up)
     lengths, movable = Lengths(shown.inches), bool(shown.action)
     earlier = plan_of(before[1]) if before else None

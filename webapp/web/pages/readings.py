@@ -39,9 +39,13 @@ def draw_patch(
     width: Typed = "",
     height: Typed = "",
     wanted_stops: Typed = "0",
+    bearing_deg: Typed = "",
+    elevation_deg: Typed = "",
 ) -> Response:
     """A patch for every frame of the shot, drawn on this one. Sides are in per cent of the picture."""
     said = {"name": name, "x": x, "y": y, "width": width, "height": height, "wanted_stops": wanted_stops}
+    faces = {"bearing_deg": bearing_deg, "elevation_deg": elevation_deg}
+    said |= {field: text for field, text in faces.items() if text.strip()}
     frame = frames.one(services.records, frame_id)
     try:
         readings.draw_patch(services.records, frame.row.shot_id, percents(said))
@@ -62,10 +66,13 @@ def change_patch(
     width: Typed = "",
     height: Typed = "",
     wanted_stops: Typed = "",
+    bearing_deg: Typed = "",
+    elevation_deg: Typed = "",
     revision: Annotated[int | None, Form(ge=1, le=2**31)] = None,
 ) -> Response:
     """Another name, place or wanted level. What is left empty stays."""
     said = {"name": name, "x": x, "y": y, "width": width, "height": height, "wanted_stops": wanted_stops}
+    said |= {"bearing_deg": bearing_deg, "elevation_deg": elevation_deg}
     given = {field: text for field, text in said.items() if text.strip()}
     try:
         patch = readings.change_patch(services.records, patch_id, _moved_only(services, patch_id, given), revision)
@@ -194,7 +201,7 @@ def _revision(
     return revision_view(patch.revision, given, error, texts)
 
 
-def _moved_only(services: Services, patch_id: str, given: dict[str, str]) -> dict[str, str | float]:
+def _moved_only(services: Services, patch_id: str, given: dict[str, str]) -> dict[str, str | float | None]:
     """The fields that were changed. The page shows sides to a tenth of a per cent; a side that still reads so has
     not moved."""
     patch: Patch = readings.patch(services.records, patch_id)
