@@ -91,7 +91,7 @@ def two_frames(large: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterato
             with path.open("rb") as file:
                 client.post(f"{shot}/frames", data={"purpose": "test"}, files={"picture": (path.name, file)})
         ids = re.findall(r'href="/frames/([^"]+)" aria-label="Frame', client.get(shot).text)
-        address = f"/frames/{ids[1]}/beside/{ids[0]}"
+        address = f"/frames/{ids[1]}/compare/{ids[0]}"
         services: Any = client.app.state.services  # type: ignore[attr-defined]
         services.intake._workers.submit(lambda: None).result()
         yield client, address

@@ -33,7 +33,7 @@ AT_REST_S = 10
 IDLE_S = 130
 TAPS_EVERY, FRAMES_EVERY = 5, 20
 # Each is drawn from pictures or from thousands of rays: some, not thousands.
-HEAVY = re.compile(r"card\.png|/sum|everything\.zip|/beside/|/recipe$|/pictures/")
+HEAVY = re.compile(r"card\.png|/remix|everything\.zip|/compare/|/recipe$|/pictures/")
 HEAVY_ONES, PDFS = 150, 5
 
 

@@ -557,7 +557,7 @@ def test_a_shoot_by_keys_alone_in_few_presses_and_the_focus_is_never_lost(desk: 
     page.keyboard.press("Escape")
     page.keyboard.press("c")
     expect(page.locator("h1, h2").first).to_be_visible()
-    assert "/beside" in page.url
+    assert "/compare" in page.url
 
 
 def test_what_changed_is_said_whichever_way_it_was_changed(desk: Desk) -> None:

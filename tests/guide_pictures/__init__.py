@@ -13,7 +13,7 @@ PICTURED: Final = {
     "set": "/shots/{shot_id}",
     "change": "/shots/{shot_id}",
     "frame": "/frames/{frame_id}",
-    "compare": "/frames/{frame_id}/beside/{other_id}",
+    "compare": "/frames/{frame_id}/compare/{other_id}",
     "plan": "/shots/{shot_id}/plan",
     "recipe": "/recipes/{recipe_id}",
 }

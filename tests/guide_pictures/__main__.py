@@ -87,7 +87,7 @@ def take_all(page: Page, url: str) -> None:
     take(page, "change")
     for name, address in (
         ("frame", bottles[0]),
-        ("compare", f"{tiles[1]}/beside/{tiles[4].rpartition('/')[2]}"),
+        ("compare", f"{tiles[1]}/compare/{tiles[4].rpartition('/')[2]}"),
         ("plan", f"{bottle}/plan"),
     ):
         page.goto(url + address)

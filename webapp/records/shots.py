@@ -231,7 +231,7 @@ def newest_frame(db: Database, shot_id: str, *, pictured: bool = False) -> Frame
     return db.exec(query, params={"shot_id": shot_id}).first()
 
 
-def beside(db: Database, frame: Frame) -> tuple[Frame | None, Frame | None]:
+def neighbours(db: Database, frame: Frame) -> tuple[Frame | None, Frame | None]:
     """The frames of the same shot before and after one, by number."""
     of_shot = select(Frame).where(Frame.shot_id == frame.shot_id)
     before = of_shot.where(Frame.number < frame.number).order_by(col(Frame.number).desc())

@@ -148,7 +148,7 @@ class Side:
 
 
 @dataclass(frozen=True, slots=True)
-class Beside:
+class Compared:
     """Two frames beside each other: differences are the second's against the first. `refused` says why the pictures
     cannot be laid over each other; the settings are compared all the same."""
 
@@ -171,7 +171,7 @@ class Beside:
         return min(sides, default=0)
 
 
-def beside(records: Records, first_id: str, second_id: str) -> Beside:
+def compared(records: Records, first_id: str, second_id: str) -> Compared:
     """The two frames, compared."""
     first, second = _side(records, first_id), _side(records, second_id)
     if first.shown is None or second.shown is None:
@@ -179,7 +179,7 @@ def beside(records: Records, first_id: str, second_id: str) -> Beside:
         laid: Laid | Fact = fact(Reason.NO_PICTURE_TO_SHOW, frame=missing.frame.row.number)
     else:
         laid = lay(first.shown, second.shown)
-    return Beside(
+    return Compared(
         first,
         second,
         laid if isinstance(laid, Laid) else None,

@@ -144,7 +144,7 @@ def story(records: Records, frame_id: str) -> FrameStory:
         shot = shot_records.shot_of(db, row.shot_id)
         session = shot_records.session_of(db, shot.session_id)
         pictures = shot_records.pictures_of(db, [row.id])[row.id]
-        before, after = shot_records.beside(db, row)
+        before, after = shot_records.neighbours(db, row)
         revisions = shot_records.revisions_of(db, row.id)
         shots = shot_records.shots_in(db, session.id)
     others = tuple(each for each in shots if each.id != shot.id and each.closed_at is None)

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
     from webapp.ledger.remix import SumOfLights
     from webapp.pictures.decode import LinearPicture
     from webapp.pictures.sharpness import SharpnessDifference, SharpnessMap
-    from webapp.shoots.compare import Beside
+    from webapp.shoots.compare import Compared
     from webapp.shoots.ingest import Intake
 
 LINEAR_LONGEST_PX: Final = 1024
@@ -173,7 +173,7 @@ class Maps:
         return None if self.first is None or self.second is None else (self.first, self.second)
 
 
-def maps_of(table: LightTable, found: Beside, *, make: bool) -> Maps:
+def maps_of(table: LightTable, found: Compared, *, make: bool) -> Maps:
     """The maps of both; with `make` those that are missing are begun."""
     first, second, longest = found.first.picture, found.second.picture, found.common_longest_px
     if found.laid is None or first is None or second is None:
@@ -185,7 +185,7 @@ def maps_of(table: LightTable, found: Beside, *, make: bool) -> Maps:
     return Maps(table.sharpness(first.digest, longest), table.sharpness(second.digest, longest), trouble)
 
 
-def held_over(intake: Intake, found: Beside) -> Over:
+def held_over(intake: Intake, found: Compared) -> Over:
     """The two previews over each other; what cannot be told, since one is not made yet or cannot be read, is None."""
     first, second = found.first.picture, found.second.picture
     if found.laid is None or first is None or second is None:
@@ -196,7 +196,7 @@ def held_over(intake: Intake, found: Beside) -> Over:
         return Over()
 
 
-def lift_of(found: Beside, over: Over) -> float | None:
+def lift_of(found: Compared, over: Over) -> float | None:
     """What brings the second picture to the brightness of the first: by the patches, else by what both show."""
     brighter = found.brighter_stops
     if brighter is None:
@@ -204,14 +204,14 @@ def lift_of(found: Beside, over: Over) -> float | None:
     return None if brighter is None else -brighter + 0.0
 
 
-def nudged(found: Beside, over: Over) -> Beside:
+def nudged(found: Compared, over: Over) -> Compared:
     """The two frames with the second picture laid where its subject is."""
     if found.laid is None or over.across is None or over.down is None:
         return found
     return replace(found, laid=replace(found.laid, nudge=(over.across, over.down)))
 
 
-def difference_of(found: Beside, maps: Maps) -> SharpnessDifference | None:
+def difference_of(found: Compared, maps: Maps) -> SharpnessDifference | None:
     """What the second gained and lost against the first; None where the maps are not made."""
     if maps.both is None or found.laid is None:
         return None

@@ -50,7 +50,7 @@ def test_two_frames_beside_each_other(desk: Desk) -> None:
     first = upload(desk, 0.1, 0.1, 1)
     desk.set(f_number="5.6")
     second = upload(desk, 0.2, 0.2, 2)
-    address = f"/frames/{first['id']}/beside/{second['id']}"
+    address = f"/frames/{first['id']}/compare/{second['id']}"
     assert desk.call("GET", address)["sharpness"]["state"] in ("waiting", "made")
     services(desk).light_table.wait()
 

@@ -42,7 +42,7 @@ def services(client: TestClient) -> Any:
 
 
 def beside(first: str, second: str) -> str:
-    return f"{first}/beside/{second.rsplit('/', 1)[1]}"
+    return f"{first}/compare/{second.rsplit('/', 1)[1]}"
 
 
 @pytest.fixture
@@ -132,7 +132,7 @@ def test_tiles_and_maps_come_once_they_are_made(client: TestClient, two: tuple[s
         f"/pictures/{'0' * 64}/pyramid",
         f"/pictures/{'0' * 64}/tiles/0/0_0",
         "/pictures/../../x/tiles/0/0_0",
-        "/frames/none/beside/none",
+        "/frames/none/compare/none",
     ],
 )
 def test_what_there_is_not_is_not_found(client: TestClient, path: str) -> None:
@@ -148,7 +148,13 @@ def test_a_frame_alone_goes_nowhere_and_two_go_beside_the_reference(
 ) -> None:
     _, first, second = two
 
-    assert client.get(f"{second}/beside").headers["location"] == beside(first, second)
+    assert client.get(f"{second}/compare").headers["location"] == beside(first, second)
+
+
+def test_an_address_of_before_leads_to_the_same_frames(client: TestClient) -> None:
+    old = client.get("/frames/a/beside/b?lift=1", follow_redirects=False)
+
+    assert (old.status_code, old.headers["location"]) == (308, "/frames/a/compare/b?lift=1")
 
 
 def test_frames_without_pictures_are_compared_by_their_settings(client: TestClient) -> None:

@@ -17,7 +17,7 @@ from webapp.pictures.aligning import Over
 from webapp.quantities.ratios import read_ratio
 from webapp.services import InServices, Services
 from webapp.shoots import frames, mixes
-from webapp.shoots.compare import Side, beside
+from webapp.shoots.compare import Side, compared
 from webapp.shoots.mixes import Mixing, mixing
 from webapp.shoots.series import Series, in_series
 from webapp.shoots.tiles import difference_of, held_over, lift_of, maps_of, nudged
@@ -133,10 +133,10 @@ class BesideAnswer(BaseModel):
     sharpness: SharpnessAnswer
 
 
-@router.get("/frames/{frame_id}/beside/{other_id}")
+@router.get("/frames/{frame_id}/compare/{other_id}")
 def two_frames(services: InServices, frame_id: ItemId, other_id: ItemId) -> BesideAnswer:
     """Two frames beside each other. What is missing of their maps of sharpness is begun."""
-    found = beside(services.records, frame_id, other_id)
+    found = compared(services.records, frame_id, other_id)
     maps = maps_of(services.light_table, found, make=True)
     over = held_over(services.intake, found)
     difference = difference_of(nudged(found, over), maps)

@@ -1,4 +1,4 @@
-"""Two frames beside each other: the page, its tiles, and what was gained and lost in sharpness."""
+"""Two frames compared: the page, its tiles, and what was gained and lost in sharpness."""
 
 from __future__ import annotations
 
@@ -13,9 +13,9 @@ from webapp.quantities.numbers import read_number
 from webapp.records import shots as shot_records
 from webapp.services import InServices, Services
 from webapp.shoots import frames
-from webapp.shoots.compare import Beside, beside
+from webapp.shoots.compare import Compared, compared
 from webapp.shoots.tiles import held_over, maps_of, nudged
-from webapp.web.pages.compare_view import beside_view, laid_view, sharpness_view
+from webapp.web.pages.compare_view import compare_view, laid_view, sharpness_view
 from webapp.web.pages.desk_services import KEEP
 from webapp.web.pages.form_view import Choice
 from webapp.web.pages.render import fragment, render, wants_partial, whole_page
@@ -27,11 +27,11 @@ _MOST_LIFT_STOPS = 10.0
 Lift = Annotated[str, Query(max_length=20)]
 
 
-@router.get("/frames/{frame_id}/beside")
+@router.get("/frames/{frame_id}/compare")
 def choose_other(services: InServices, frame_id: str, other: str = "") -> Response:
-    """To the page of a frame beside another: the one that was chosen, else the reference, else a neighbour."""
+    """To the page that compares a frame with another: the one that was chosen, else the reference, else a neighbour."""
     other = other or _usual_other(services, frame_id)
-    return RedirectResponse(f"/frames/{other}/beside/{frame_id}" if other else f"/frames/{frame_id}", 303)
+    return RedirectResponse(f"/frames/{other}/compare/{frame_id}" if other else f"/frames/{frame_id}", 303)
 
 
 def _usual_other(services: Services, frame_id: str) -> str:
@@ -46,35 +46,43 @@ def _usual_other(services: Services, frame_id: str) -> str:
     return found.id if found else ""
 
 
-@router.get("/frames/{frame_id}/beside/{other_id}")
-def beside_page(
+@router.get("/frames/{frame_id}/compare/{other_id}")
+def compare_page(
     request: Request, services: InServices, frame_id: str, other_id: str, equalise: str = "", lift: Lift | None = None
 ) -> Response:
     """The page. Tiles and maps that are missing are begun; until they are there the previews serve. A form that sent its
     `lift` and no `equalise` was unticked; else exposure is equalised."""
-    found = beside(services.records, frame_id, other_id)
+    found = compared(services.records, frame_id, other_id)
     _begin_tiles(services, found)
     typed = _typed_lift(lift) if lift and lift.strip() else None
     laid = laid_view(found, None, lift_stops=typed, equalised=bool(equalise) or lift is None)
-    view = beside_view(found, laid, others=_others(services, found), lengths=units.lengths(services.records))
+    view = compare_view(found, laid, others=_others(services, found), lengths=units.lengths(services.records))
     sharpness = sharpness_view(found, maps_of(services.light_table, found, make=True))
     return whole_page(request, "compare.html", view=view, laid=laid, sharpness=sharpness, session=found.first.session)
 
 
-@router.get("/frames/{frame_id}/beside/{other_id}/laid")
+@router.get("/frames/{frame_id}/beside")
+@router.get("/frames/{frame_id}/beside/{other_id}")
+def older_address(request: Request, frame_id: str, other_id: str = "") -> Response:
+    """Where the page stood before."""
+    asked = f"?{request.url.query}" if request.url.query else ""
+    return RedirectResponse(f"/frames/{frame_id}/compare" + (f"/{other_id}" if other_id else "") + asked, 308)
+
+
+@router.get("/frames/{frame_id}/compare/{other_id}/laid")
 def laid_part(request: Request, services: InServices, frame_id: str, other_id: str) -> Response:
     """How the two lie over each other and how much brighter one is, as their previews tell."""
     if not wants_partial(request):
-        return RedirectResponse(f"/frames/{frame_id}/beside/{other_id}", 303)
-    found = beside(services.records, frame_id, other_id)
+        return RedirectResponse(f"/frames/{frame_id}/compare/{other_id}", 303)
+    found = compared(services.records, frame_id, other_id)
     view = laid_view(found, held_over(services.intake, found), equalised=True)
     return HTMLResponse(fragment("laid.html", laid=view))
 
 
-@router.get("/frames/{frame_id}/beside/{other_id}/sharpness")
+@router.get("/frames/{frame_id}/compare/{other_id}/sharpness")
 def sharpness_part(request: Request, services: InServices, frame_id: str, other_id: str) -> Response:
     """What was gained and lost, once the maps are made."""
-    found = beside(services.records, frame_id, other_id)
+    found = compared(services.records, frame_id, other_id)
     maps = maps_of(services.light_table, found, make=True)
     if maps.both is not None:
         found = nudged(found, held_over(services.intake, found))
@@ -114,7 +122,7 @@ def _typed_lift(typed: str) -> float:
         raise InvalidValue("lift", "A picture is lifted by a number of stops between −10 and 10.") from problem
 
 
-def _begin_tiles(services: Services, found: Beside) -> None:
+def _begin_tiles(services: Services, found: Compared) -> None:
     if found.laid is not None:
         for side in (found.first, found.second):
             if side.picture is not None:
@@ -127,7 +135,7 @@ def _refuse_unknown(services: Services, digest: str) -> None:
             raise NotFound("There is no such picture.")
 
 
-def _others(services: Services, found: Beside) -> list[Choice]:
+def _others(services: Services, found: Compared) -> list[Choice]:
     """The other frames of the second's shot, to put in the first's place."""
     second, first = found.second.frame.row, found.first.frame.row
     listed = frames.page_of(services.records, second.shot_id, limit=_OTHERS)

@@ -12,7 +12,7 @@ from webapp.optics.working import Step
 from webapp.pictures.aligning import Over
 from webapp.pictures.sharpness import LEAST_CONTRAST, TOLD_FROM_STOPS, SharpnessDifference, SharpnessMap
 from webapp.quantities.lengths import Lengths
-from webapp.shoots.compare import Beside, Side
+from webapp.shoots.compare import Compared, Side
 from webapp.shoots.tiles import Maps, difference_of, lift_of
 from webapp.web.pages.evidence_view import read_words
 from webapp.web.pages.figures import signed, tone
@@ -66,7 +66,7 @@ class MeasuredRow:
 
 
 @dataclass(frozen=True, slots=True)
-class BesideView:
+class CompareView:
     first: SideView
     second: SideView
     refused: str
@@ -137,9 +137,9 @@ class SharpnessView:
     workings: tuple[WorkingOf, ...]
 
 
-def beside_view(found: Beside, laid: LaidView, *, others: Sequence[Choice], lengths: Lengths) -> BesideView:
+def compare_view(found: Compared, laid: LaidView, *, others: Sequence[Choice], lengths: Lengths) -> CompareView:
     columns = tuple(found.ledger.balances)
-    return BesideView(
+    return CompareView(
         first=_side_view(found.first, 0.0),
         second=_side_view(found.second, (laid.lift_stops or 0.0) if laid.equalised else 0.0),
         refused=maybe_say(found.refused, lengths),
@@ -182,18 +182,18 @@ def _side_view(side: Side, lift_stops: float) -> SideView:
     )
 
 
-def _around(found: Beside, name: str) -> Around:
+def _around(found: Compared, name: str) -> Around:
     return Around.of(found.second.frame.set_up, name)
 
 
-def _rows(found: Beside, columns: Sequence[str]) -> tuple[EntryRow, ...]:
+def _rows(found: Compared, columns: Sequence[str]) -> tuple[EntryRow, ...]:
     labels: dict[str, dict[str, str]] = {}
     for entry in found.ledger.entries:
         labels.setdefault(entry_words(entry, named=False), {})[entry.acts_on] = signed(entry.stops)
     return tuple(EntryRow(label, tuple(cells.get(each, "") for each in columns)) for label, cells in labels.items())
 
 
-def _measured(found: Beside) -> tuple[MeasuredRow, ...]:
+def _measured(found: Compared) -> tuple[MeasuredRow, ...]:
     return tuple(
         MeasuredRow(
             name=each.name,
@@ -215,7 +215,7 @@ def _predicted(first: float | None, second: float | None) -> str:
     return signed(None if first is None or second is None else second - first)
 
 
-def laid_view(found: Beside, over: Over | None, *, lift_stops: float | None = None, equalised: bool) -> LaidView:
+def laid_view(found: Compared, over: Over | None, *, lift_stops: float | None = None, equalised: bool) -> LaidView:
     """`over` None: the previews were not held over each other yet. `lift_stops` is what was typed; None: what brings the
     second picture to the brightness of the first."""
     typed = lift_stops is not None
@@ -237,7 +237,7 @@ def laid_view(found: Beside, over: Over | None, *, lift_stops: float | None = No
     )
 
 
-def _lift_words(found: Beside, lift_stops: float | None, *, waiting: bool) -> str:
+def _lift_words(found: Compared, lift_stops: float | None, *, waiting: bool) -> str:
     number = found.second.frame.row.number
     if lift_stops is None and waiting:
         return f"How much brighter frame {number} is, is being read from the previews."
@@ -248,7 +248,7 @@ def _lift_words(found: Beside, lift_stops: float | None, *, waiting: bool) -> st
     return f"Frame {number} {signed(lift_stops, 2)} stops, {where}, in linear light. What is clipped stays clipped."
 
 
-def _table(found: Beside) -> dict[str, Any] | None:
+def _table(found: Compared) -> dict[str, Any] | None:
     """What the viewer needs; None where the pictures cannot be laid over each other."""
     first, second, laid = found.first.picture, found.second.picture, found.laid
     if laid is None or first is None or second is None:
@@ -273,7 +273,7 @@ def _table(found: Beside) -> dict[str, Any] | None:
 # --- sharpness ----------------------------------------------------------------------------------------------------
 
 
-def sharpness_view(found: Beside, maps: Maps) -> SharpnessView:
+def sharpness_view(found: Compared, maps: Maps) -> SharpnessView:
     difference = difference_of(found, maps)
     drawn: list[MapView] = []
     for side, each in ((found.first, maps.first), (found.second, maps.second)):
@@ -339,7 +339,7 @@ def _difference_class(of: SharpnessDifference) -> Callable[[int], str]:
     return name
 
 
-def _verdict(found: Beside, difference: SharpnessDifference) -> str:
+def _verdict(found: Compared, difference: SharpnessDifference) -> str:
     gained, lost = difference.gained_share, difference.lost_share
     if gained is None or lost is None:
         return "Neither picture shows detail that could be held against the other."
@@ -350,7 +350,7 @@ def _verdict(found: Beside, difference: SharpnessDifference) -> str:
     )
 
 
-def _predictions(found: Beside) -> list[str]:
+def _predictions(found: Compared) -> list[str]:
     """What optics says of the two, and what that explains."""
     said = [line for side in (found.first, found.second) if (line := _optics_line(side))]
     first, second = found.first.optics, found.second.optics

@@ -79,7 +79,7 @@ def between_views(found: Iterable[Between], lengths: Lengths) -> tuple[BetweenVi
                 f"{entry_words(entry, lengths)}: {stops_words(entry.stops) if entry.stops is not None else 'unknown'}"
                 for entry in each.changed.entries
             ),
-            address=f"/frames/{each.first.id}/beside/{each.second.id}",
+            address=f"/frames/{each.first.id}/compare/{each.second.id}",
         )
         for each in found
     )

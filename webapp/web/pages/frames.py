@@ -287,7 +287,7 @@ def _page(
 def _keys(row: FrameRow, *, has_file: bool, set_apart: bool) -> KeyRow:
     """What is done with a frame. Where one explanation is set apart, its key is the dark one of the page."""
     at = f"/frames/{row.id}"
-    compare = Key("Compare", f"{at}/beside")
+    compare = Key("Compare", f"{at}/compare")
     reference = Key("Make it the reference", f"{at}/reference", posts=True)
     return key_row(
         None if set_apart else compare,

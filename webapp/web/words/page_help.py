@@ -54,13 +54,13 @@ PAGES: Final = (
         "compare",
         "Compare",
         "Two pictures side by side or laid over each other, exposure equalised, with what changed between them.",
-        ("/frames/{frame_id}/beside", "/frames/{frame_id}/beside/{other_id}"),
+        ("/frames/{frame_id}/compare", "/frames/{frame_id}/compare/{other_id}"),
     ),
     Help(
         "re-mix",
         "Re-mix the lights",
         "One frame per light, added up at any power: the picture, and the power settings that would give it.",
-        ("/shots/{shot_id}/sum",),
+        ("/shots/{shot_id}/remix",),
     ),
     Help(
         "plan",
@@ -185,7 +185,7 @@ _BY_ROUTE: Final[Mapping[str, Help]] = MappingProxyType({route: each for each in
 def help_for(route: str) -> Help | None:
     """The page at a route, as `/shots/{shot_id}`, else the nearest one above it in the address; None outside of all.
 
-    >>> help_for("/frames/{frame_id}/beside/{other_id}/sharpness").title
+    >>> help_for("/frames/{frame_id}/compare/{other_id}/sharpness").title
     'Compare'
     """
     while route and route not in _BY_ROUTE:
