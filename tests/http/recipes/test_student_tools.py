@@ -164,3 +164,17 @@ def test_a_guide_number_with_a_modifier_asks_what_it_takes(shoot: Shoot, student
     assert asked.status_code == 422
     assert "say how many stops the modifier takes" in asked.text
     assert told.status_code == 200
+
+
+def test_a_key_under_a_link_steps_a_value_and_stays_under_the_link(shoot: Shoot, student: str) -> None:
+    address = f"{student}/worksheets/close-up"
+
+    moved = shoot.client.get(
+        address, params={"f_number": "f/11", "magnification": "1", "step": "f_number:+1"}, follow_redirects=False
+    )
+
+    assert moved.status_code == 303
+    assert moved.headers["location"].startswith(address)
+    assert 'value="f/13"' in shoot.client.get(moved.headers["location"]).text
+    # What a reader typed is kept nowhere, also not with the reader.
+    assert "set-cookie" not in shoot.client.get(address, params={"f_number": "f/8", "magnification": "1"}).headers

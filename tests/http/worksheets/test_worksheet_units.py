@@ -80,6 +80,13 @@ def test_an_address_in_centimetres_means_the_same_after_the_house_changed_to_inc
     assert figures(page)[0] == "2.36 in"
 
 
+def test_examples_are_round_in_the_readers_unit(in_inches: TestClient) -> None:
+    page = in_inches.get("/worksheets/shadow").text
+
+    assert [value_of(page, name) for name in ("source_width_mm", "screen_distance_mm")] == ["24", "4"]
+    assert figures(page)[0] == "2.46 in"
+
+
 @pytest.mark.parametrize("written", ["60 cm", "0,6 m", "600 mm", "600", "0.6 m"])
 def test_lengths_are_read_with_their_units(ask: Ask, written: str) -> None:
     thrown = ask(

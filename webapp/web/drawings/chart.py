@@ -25,7 +25,7 @@ SHUTTER_TICKS: Final = tuple((mark.exact, mark.text) for mark in marks(Quantity.
 
 @dataclass(frozen=True, slots=True)
 class Curve:
-    """A line of the chart. Points that are not finite are left out."""
+    """A line of the chart. Points that are not finite are left out; one whose end is not at the right has no label."""
 
     label: str
     points: tuple[tuple[float, float], ...]
@@ -67,7 +67,7 @@ def chart(
     xs = [place for each in curves for place, _ in each.points] + [place for place, _ in rings]
     ys = [place for each in curves for _, place in each.points] + [place for _, place in rings]
     labels = [each.label for each in curves] + [each.label for each in levels]
-    right = _WIDTH - _MARGIN - max(map(text_width, labels), default=0.0)
+    right = _WIDTH - _MARGIN - 3.0 - max(map(text_width, labels), default=0.0)
     across = _Scale(x, xs, _LEFT, right)
     up = _Scale(y, ys + [each.y for each in levels], _HEIGHT - _BOTTOM, _TOP)
     pencil = Pencil()
@@ -134,10 +134,11 @@ def _frame(pencil: Pencil, x: Axis, y: Axis, across: _Scale, up: _Scale) -> None
 
 
 def _labels(pencil: Pencil, curves: Sequence[Curve], levels: Sequence[Level], across: _Scale, up: _Scale) -> None:
-    ends = [(up(each.points[-1][1]), each.label) for each in curves] + [(up(each.y), each.label) for each in levels]
+    ends = [(up(each.points[-1][1]), each.label) for each in curves if each.label]
+    ends += [(up(each.y), each.label) for each in levels]
     places = spread([place for place, _ in ends], _LINE_HEIGHT, up.end, up.start)
     for place, (_, label) in zip(places, ends, strict=True):
-        pencil.text(across.end + 5.0, place + 4.0, label)
+        pencil.text(across.end + 8.0, place + 4.0, label)
 
 
 def _round_ticks(axis: Axis, scale: _Scale) -> list[tuple[float, str]]:

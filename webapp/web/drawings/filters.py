@@ -88,7 +88,7 @@ def on_the_locus(asked: ColourMixAsks, sheet: Sheet, lengths: Lengths) -> Drawin
         Axis("v"),
         [
             Curve("black body", tuple((each.u, each.v) for each in reversed(locus))),
-            Curve("mixes", tuple((each.u, each.v) for each in ends), "dashed"),
+            Curve("", tuple((each.u, each.v) for each in ends), "dashed"),
         ],
         [(mixed.u, mixed.v)],
     )

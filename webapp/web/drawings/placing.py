@@ -59,7 +59,7 @@ def feathered_from_above(asked: FeatheringAsks, sheet: Sheet, lengths: Lengths) 
     plan.ring(light)
     plan.label((0.0, 0.4 * d), "to the lens", "above")
     plan.label((0.0, 0.0), "row", "below")
-    plan.label(light, "light", "right")
+    plan.label(light, "light", "below")
     plan.label(aim, "turned to", "left")
     return plan.done(
         "feathering",

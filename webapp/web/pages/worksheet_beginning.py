@@ -9,6 +9,7 @@ from typing import Any
 from webapp.errors import InvalidValue
 from webapp.ledger.set_up import CameraFigures, Light, SetUp
 from webapp.optics.depth import circle_of_confusion_mm
+from webapp.quantities.lengths import MM_PER_INCH, Lengths
 from webapp.quantities.marks import mark_text
 from webapp.quantities.numbers import number_text
 from webapp.quantities.powers import fraction_text
@@ -27,22 +28,40 @@ class Beginning:
     origin: str = ""
 
 
-def beginning(sheet: Worksheet[Any], last: Mapping[str, str], shot: ActiveShot | None) -> Beginning:
+def beginning(sheet: Worksheet[Any], last: Mapping[str, str], shot: ActiveShot | None, lengths: Lengths) -> Beginning:
     """The values of last time, else those of the active shot where it has them and they can be worked, else the
-    examples."""
+    examples, which are round in the reader's unit."""
     if last:
         return Beginning(last, "As last time on this device.")
     if shot is not None:
-        said, names = _of_shot(sheet, shot.set_up)
+        said, names = _of_shot(sheet, shot.set_up, lengths)
         if names:
             listed = ", ".join(SHEETS[sheet.name].asked(name).title for name in names)
             return Beginning(said, f"From the active shot, {shot.title}: {listed}. The rest are examples.")
-    return Beginning(sheet.examples(), "These values are examples.")
+    return Beginning(_examples(sheet, lengths), "These values are examples.")
 
 
-def _of_shot(sheet: Worksheet[Any], set_up: SetUp) -> tuple[Mapping[str, str], tuple[str, ...]]:
-    """What it asks for with the figures of the shot put in, and the names of those; none where that cannot be worked."""
+def _examples(sheet: Worksheet[Any], lengths: Lengths) -> dict[str, str]:
+    """The examples, in millimetres that are whole inches or quarters of one where the reader likes inches."""
     examples = sheet.examples()
+    if not lengths.inches:
+        return examples
+    asked = {each.name for each in sheet.parameters if each.on_the_set and each.example}
+    return {name: _in_round_inches(text) if name in asked else text for name, text in examples.items()}
+
+
+def _in_round_inches(text: str) -> str:
+    inches = float(text) / MM_PER_INCH
+    part = 1.0 if inches >= _WHOLE_FROM_INCHES else 4.0
+    return number_text(round(round(inches * part) / part * MM_PER_INCH, 3))
+
+
+_WHOLE_FROM_INCHES = 4.0
+
+
+def _of_shot(sheet: Worksheet[Any], set_up: SetUp, lengths: Lengths) -> tuple[Mapping[str, str], tuple[str, ...]]:
+    """What it asks for with the figures of the shot put in, and the names of those; none where that cannot be worked."""
+    examples = _examples(sheet, lengths)
     key = next((light for light in set_up.lights if light.lit), None)
     values = _of_camera(set_up) | ({} if key is None else _of_light(key))
     # Only over what is asked for anyway: of several ways to say a thing, the one that the example takes.

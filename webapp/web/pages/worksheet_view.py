@@ -17,7 +17,7 @@ from webapp.web.pages.form_view import Choice
 from webapp.web.pages.worksheet_beginning import Beginning
 from webapp.web.typed import parameters_from
 from webapp.web.words.say import say
-from webapp.web.words.worksheet_figures import figure, read_in, refusal_in
+from webapp.web.words.worksheet_figures import digits, figure, read_in, refusal_in
 from webapp.web.words.worksheet_names import Named
 from webapp.web.words.worksheet_steps import can_step, marked_quantity, stepped
 from webapp.web.words.worksheets import SHEETS
@@ -64,12 +64,13 @@ class FormView:
 
 @dataclass(frozen=True, slots=True)
 class FigureView:
-    """A result as a line: its words, its figure, its unit."""
+    """A result as a line: its words, its figure, its unit. A list of figures is never large."""
 
     label: str
     figure: str
     unit: str
     words: str
+    is_list: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,9 +188,10 @@ def _result_view(sheet: Worksheet[Any], said: Mapping[str, str], bare: Bare, len
     ]
     tables = [_table(named, result, lengths) for _, named, result in shown if _is_table(result)]
     figures = tuple(_figure(each, named, result, lengths) for each, named, result in shown if not _is_table(result))
+    large = [each for each in figures if not each.is_list][:_LEADING]
     return ResultView(
-        leading=figures[:_LEADING],
-        figures=figures[_LEADING:],
+        leading=tuple(large),
+        figures=tuple(each for each in figures if each not in large),
         tables=tuple(each for each in tables if len(each.rows) <= _SHORT),
         long_tables=tuple(each for each in tables if len(each.rows) > _SHORT),
         cautions=tuple(say(each, lengths) for each in filled_in.cautions),
@@ -207,7 +209,7 @@ def _figure(given: Gives, named: Named, value: Result, lengths: Lengths) -> Figu
         return FigureView(named.title, named.none, "", named.words)
     if isinstance(value, (list, tuple)):
         told = ", ".join(figure(given.name, each, lengths)[0] for each in value)
-        return FigureView(named.title, told, "", named.words)
+        return FigureView(named.title, told, "", named.words, is_list=True)
     text, unit = figure(given.name, value, lengths, loss=given.loss)
     return FigureView(named.title, text, unit, named.words)
 
@@ -216,8 +218,19 @@ def _table(named: Named, result: Result, lengths: Lengths) -> TableView:
     assert isinstance(result, (list, tuple))
     names = tuple(result[0]) if result else ()
     heads = tuple(ColumnView(words_of(name), "" if isinstance(result[0][name], str) else "num") for name in names)
-    rows = tuple(tuple(" ".join(figure(name, row[name], lengths)).strip() for name in names) for row in result)
+    rows = tuple(
+        tuple(_cell(name, row[name], lengths, head.words) for name, head in zip(names, heads, strict=True))
+        for row in result
+    )
     return TableView(named.title, named.words, heads, rows)
+
+
+def _cell(name: str, value: object, lengths: Lengths, head: str) -> str:
+    """A figure of a table, with its unit where the heading does not say it. Beside its mark a number is told in digits."""
+    if name.endswith("f_number") and isinstance(value, float):
+        return digits(value)
+    text, unit = figure(name, value, lengths)
+    return text if unit == head else f"{text} {unit}".strip()
 
 
 def _problems(error: InvalidValue | None, lengths: Lengths) -> dict[str, str]:
@@ -257,7 +270,7 @@ def _shown(field: AskedView) -> str:
     if field.kind == "tick":
         return "yes" if field.value == "true" else ""
     chosen = next((each.text for each in field.choices if each.chosen and each.value), field.value)
-    return f"{chosen} {field.unit}".strip() if chosen else ""
+    return f"{chosen}{'' if field.unit == '°' else ' '}{field.unit}".strip() if chosen else ""
 
 
 def _field(parameter: Parameter, named: Named, typed: str, problem: str, lengths: Lengths) -> AskedView:

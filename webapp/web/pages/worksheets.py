@@ -90,11 +90,11 @@ def _filled_in(
     shot = active_shot(services.records) if anew != "examples" else None
     last = {} if anew else dict(parse_qsl(request.cookies.get(_LAST_TIME, ""), keep_blank_values=True))
     offers = shot.title if shot and anew != "shot" else ""
-    begun = Beginning(said) if said else beginning(sheet, last, shot)
+    begun = Beginning(said) if said else beginning(sheet, last, shot, lengths)
     filled_in = fill_in(sheet, said, lengths, begun, offers)
     if last and not said and filled_in.status != 200:
         # What was kept by an earlier version, or by nobody.
-        return fill_in(sheet, said, lengths, beginning(sheet, {}, shot), offers)
+        return fill_in(sheet, said, lengths, beginning(sheet, {}, shot, lengths), offers)
     return filled_in
 
 
