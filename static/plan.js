@@ -2,12 +2,18 @@
 //
 // - what is moved goes out with the version that this page read, so that nothing newer is overwritten
 // - moves wait for each other, and each goes out with the version that the answer before it left
+// - a move that the network cut is kept on this device, shown as not saved yet, and tried again until it is answered
 // - what was changed elsewhere is shown at once, but never under a hand that drags or a form that is being filled in
 
-const STEP_MM = 10;
 const SETTLE_MS = 250;
 const LOOK_MS = 160;
 const CATCH_UP_MS = 120;
+const FIRST_WAIT_MS = 500;
+const LONGEST_WAIT_MS = 4000;
+const MM_PER_INCH = 25.4;
+
+const UNSAVED = "not saved yet: out of reach, trying again";
+const AS_IT_STANDS = "in reach again: it is shown as it stands in the record";
 
 let held = null;
 let nudged = null;
@@ -18,21 +24,83 @@ let behind = false;
 let queue = Promise.resolve();
 
 const section = () => document.querySelector(".plan-page");
+const inches = () => section().dataset.unit === "in";
 const millimetres = (value) => `${Math.round(value * 100) / 100} mm`;
-const formOf = (field) => section().querySelector(`form.place[data-field="${field}"]`);
+const formOf = (field, root = section()) => root.querySelector(`form.place[data-field="${field}"]`);
+const versionOf = (field, root) => formOf(field, root)?.elements.version.value ?? "";
+const standsOf = (field, root = section()) => [...root.querySelectorAll(`.stand[data-field="${field}"]`)];
+const say = (words) => { section().querySelector(".where").textContent = words; };
+const seconds = (ms) => new Promise((go) => {
+  const timer = setTimeout(go, ms);
+  window.addEventListener("online", () => { clearTimeout(timer); go(); }, { once: true });
+});
 
-const body = (stand) => {
+// `way` says how it was moved: "hand" is snapped to the tape in the plan, "height" in the elevation, "keys" not at all.
+const body = (stand, way) => {
   const { unit, under } = section().dataset;
-  const said = { field: stand.dataset.field, unit, under, drag: "1" };
+  const said = { field: stand.dataset.field, unit, under, drag: way };
   for (const axis of ["x", "y", "z"]) said[axis] = millimetres(Number(stand.dataset[axis]));
   return said;
 };
+
+// --- what is not saved yet ---
+
+const shelf = `plan ${location.pathname}`;
+const kept = () => {
+  try {
+    return JSON.parse(localStorage.getItem(shelf)) ?? [];
+  } catch {
+    return [];
+  }
+};
+const keepOnly = (moves) => {
+  try {
+    if (moves.length) localStorage.setItem(shelf, JSON.stringify(moves));
+    else localStorage.removeItem(shelf);
+  } catch {
+    // A device that keeps nothing still sends what waits for as long as the page is open.
+  }
+};
+const showUnsaved = (field) => {
+  for (const stand of standsOf(field)) stand.classList.add("unsaved");
+  say(`${standsOf(field)[0]?.dataset.name ?? field}: ${UNSAVED}`);
+};
+
+// Goes on trying until the server answers. A move whose answer was lost has another version in the record: then the page
+// shows what is there, rather than to write it once more.
+const insist = async (address, request, field) => {
+  const sent = request.body.get("version");
+  for (let wait = FIRST_WAIT_MS; ; wait = Math.min(2 * wait, LONGEST_WAIT_MS)) {
+    try {
+      const answer = await window.fetch(address, request);
+      if (![502, 503, 504].includes(answer.status)) return answer;
+    } catch (problem) {
+      if (problem.name === "AbortError") throw problem;
+    }
+    showUnsaved(field);
+    await seconds(wait);
+    const stands = await window.fetch(section().dataset.here, { headers: { "HX-Request": "true" } }).catch(() => null);
+    if (!stands?.ok) continue;
+    const text = await stands.text();
+    if (versionOf(field, new DOMParser().parseFromString(text, "text/html")) === sent) continue;
+    setTimeout(() => say(AS_IT_STANDS), CATCH_UP_MS);
+    return new Response(text, { status: 200, headers: stands.headers });
+  }
+};
+
+document.addEventListener("htmx:before:request", (event) => {
+  const { ctx } = event.detail;
+  if (!ctx.request.body?.get?.("drag")) return;
+  // It waits for as long as it takes.
+  clearTimeout(ctx.requestTimeout);
+  ctx.fetch = (address, request) => insist(address, request, request.body.get("field"));
+});
 
 const send = (verb, address, values) => {
   sending += 1;
   queue = queue.then(async () => {
     const target = section();
-    if (verb === "POST") values.version = formOf(values.field)?.elements.version.value ?? "";
+    if (verb === "POST") values.version ??= versionOf(values.field);
     // The answer shows everything as it stands by then.
     behind = false;
     await window.htmx.ajax(verb, address, { target: `#${target.id}`, swap: "outerMorph", values });
@@ -41,10 +109,18 @@ const send = (verb, address, values) => {
   return queue;
 };
 
-const keep = (stand) => {
-  const focused = document.activeElement === stand ? stand.id : "";
-  send("POST", section().dataset.action, body(stand)).then(() => {
-    if (focused) document.getElementById(focused)?.focus();
+const keep = (values) => {
+  const focused = document.activeElement?.closest?.(".stand")?.id;
+  const key = crypto.getRandomValues(new Uint32Array(2)).join("-");
+  const isBehind = kept().some((each) => each.values.field === values.field);
+  keepOnly([...kept(), { key, values, version: isBehind ? null : (values.version ?? versionOf(values.field)) }]);
+  return send("POST", section().dataset.action, values).then(() => {
+    keepOnly(kept().filter((each) => each.key !== key));
+    const stand = focused && document.getElementById(focused);
+    if (stand && (document.activeElement === document.body || document.activeElement === stand)) stand.focus({ preventScroll: true });
+    const moved = standsOf(values.field).find((each) => each.hasAttribute("aria-label"));
+    if (moved && !nudged && !held && !section().querySelector("[role=alert]")) say(moved.getAttribute("aria-label").split(". ")[0]);
+    if (nudged) place(document.getElementById(nudged.id), { x: nudged.x, y: nudged.y, z: nudged.z });
     catchUp();
   });
 };
@@ -101,7 +177,7 @@ const look = async (stand) => {
   const answer = await fetch(`${section().dataset.action}/preview`, {
     method: "POST",
     headers: { "HX-Request": "true" },
-    body: new URLSearchParams(body(stand)),
+    body: new URLSearchParams(body(stand, wayOf(stand))),
   });
   if (!answer.ok || now !== looked || !held) return;
   const drawn = new DOMParser().parseFromString(await answer.text(), "text/html").querySelector(".follows");
@@ -111,18 +187,30 @@ const look = async (stand) => {
   follows.replaceChildren(...drawn.childNodes);
 };
 
-const place = (stand, x, y) => {
+const length = (mm) => (inches() ? `${(mm / MM_PER_INCH).toFixed(1)} in` : `${(mm / 10).toFixed(1)} cm`);
+const words = ({ x, y, z }) => {
+  const bearing = Math.round((Math.atan2(x, -y) * 180) / Math.PI);
+  const side = bearing === 0 ? "in front" : Math.abs(bearing) === 180 ? "behind" : `${Math.abs(bearing)}° ${bearing > 0 ? "right" : "left"}`;
+  const height = Math.abs(z) < 0.5 ? "level with it" : `${length(Math.abs(z))} ${z < 0 ? "below" : "above"}`;
+  return `${length(Math.hypot(x, y, z))} from the subject, ${side}, ${height}`;
+};
+
+// A stand at another place, in the plan and in the elevation of its drawing.
+const place = (stand, at) => {
+  if (!stand) return;
   const svg = stand.ownerSVGElement;
   const scale = Number(svg.dataset.scale);
-  const first = stand.dataset.from ? JSON.parse(stand.dataset.from) : [Number(stand.dataset.x), Number(stand.dataset.y)];
-  stand.dataset.from = JSON.stringify(first);
-  stand.dataset.x = x;
-  stand.dataset.y = y;
-  stand.setAttribute("transform", `translate(${(x - first[0]) * scale} ${(first[1] - y) * scale})`);
-  const distance = Math.hypot(x, y, Number(stand.dataset.z));
-  const told = section().dataset.unit === "in" ? `${(distance / 25.4).toFixed(1)} in` : `${(distance / 10).toFixed(1)} cm`;
-  section().querySelector(".where").textContent = `${told} from the subject`;
+  for (const each of standsOf(stand.dataset.field, svg)) {
+    const { dataset } = each;
+    dataset.from ??= JSON.stringify([Number(dataset.x), Number(dataset.y), Number(dataset.z)]);
+    const [x, y, z] = JSON.parse(dataset.from);
+    Object.assign(dataset, at);
+    const [right, up] = each.matches(".upright") ? [at.y - y, at.z - z] : [at.x - x, at.y - y];
+    each.setAttribute("transform", `translate(${right * scale} ${-up * scale})`);
+  }
+  say(`${stand.dataset.name}: ${words(at)}`);
 };
+const placeOf = ({ dataset }) => ({ x: Number(dataset.x), y: Number(dataset.y), z: Number(dataset.z) });
 
 const onPaper = (svg, event) =>
   new DOMPoint(event.clientX, event.clientY).matrixTransform(svg.getScreenCTM().inverse());
@@ -131,12 +219,15 @@ document.addEventListener("pointerdown", (event) => {
   const stand = event.target.closest?.(".stand");
   if (!stand || event.button !== 0) return;
   event.preventDefault();
-  stand.focus();
-  const start = onPaper(stand.ownerSVGElement, event);
-  held = { stand, start, x: Number(stand.dataset.x), y: Number(stand.dataset.y), moved: false };
+  // The keys move it in the plan, also where the hand took hold of it in the elevation.
+  standsOf(stand.dataset.field, stand.ownerSVGElement).find((each) => each.hasAttribute("tabindex"))?.focus({ preventScroll: true });
+  held = { stand, start: onPaper(stand.ownerSVGElement, event), at: placeOf(stand), moved: false };
   stand.classList.add("held");
   stand.setPointerCapture(event.pointerId);
 });
+
+// A part of a drawing has no touch-action of its own: without this the page would be scrolled under the finger.
+document.addEventListener("touchstart", (event) => event.target.closest?.(".stand") && event.preventDefault(), { passive: false });
 
 document.addEventListener("pointermove", (event) => {
   if (!held) return;
@@ -146,11 +237,14 @@ document.addEventListener("pointermove", (event) => {
   const scale = Number(svg.dataset.scale);
   if (!held.moved && Math.hypot(here.x - start.x, here.y - start.y) < 3) return;
   held.moved = true;
-  place(stand, held.x + (here.x - start.x) / scale, held.y - (here.y - start.y) / scale);
+  const [right, up] = [(here.x - start.x) / scale, (start.y - here.y) / scale];
+  const { x, y, z } = held.at;
+  place(stand, stand.matches(".upright") ? { x, y, z: z + up } : { x: x + right, y: y + up, z });
   clearTimeout(waiting);
   waiting = setTimeout(() => held && look(stand), LOOK_MS);
 });
 
+const wayOf = (stand) => (stand.matches(".upright") ? "height" : "hand");
 const letGo = () => {
   if (!held) return;
   const { stand, moved } = held;
@@ -158,7 +252,7 @@ const letGo = () => {
   looked += 1;
   clearTimeout(waiting);
   stand.classList.remove("held");
-  if (moved) keep(stand);
+  if (moved) keep(body(stand, wayOf(stand)));
   else catchUp();
 };
 document.addEventListener("pointerup", letGo);
@@ -169,10 +263,10 @@ document.addEventListener("pointercancel", letGo);
 const MOVES = { ArrowLeft: [-1, 0, 0], ArrowRight: [1, 0, 0], ArrowUp: [0, 1, 0], ArrowDown: [0, -1, 0], PageUp: [0, 0, 1], PageDown: [0, 0, -1] };
 
 const settle = () => {
-  const stand = nudged;
+  const stand = nudged && document.getElementById(nudged.id);
   nudged = null;
   clearTimeout(waiting);
-  if (stand) keep(stand);
+  if (stand) keep(body(stand, "keys"));
 };
 
 document.addEventListener("keydown", (event) => {
@@ -180,11 +274,23 @@ document.addEventListener("keydown", (event) => {
   const move = MOVES[event.key];
   if (!stand || !move) return;
   event.preventDefault();
-  if (nudged && nudged !== stand) settle();
-  nudged = stand;
-  const step = STEP_MM * (event.shiftKey ? 10 : 1);
-  stand.dataset.z = Number(stand.dataset.z) + move[2] * step;
-  place(stand, Number(stand.dataset.x) + move[0] * step, Number(stand.dataset.y) + move[1] * step);
+  if (nudged && nudged.id !== stand.id) settle();
+  const step = (inches() ? MM_PER_INCH / 2 : 10) * (event.shiftKey ? 10 : 1);
+  const { x, y, z } = nudged ?? placeOf(stand);
+  nudged = { id: stand.id, x: x + move[0] * step, y: y + move[1] * step, z: z + move[2] * step };
+  place(stand, { x: nudged.x, y: nudged.y, z: nudged.z });
   clearTimeout(waiting);
   waiting = setTimeout(settle, SETTLE_MS);
 });
+
+// What an earlier page left goes first, in its order.
+for (const { key, values, version } of kept()) {
+  keepOnly(kept().filter((each) => each.key !== key));
+  // What was answered after all, or changed elsewhere since, is shown as it stands.
+  if (version !== null && version !== versionOf(values.field)) {
+    say(AS_IT_STANDS);
+    continue;
+  }
+  keep(version === null ? values : { ...values, version });
+  showUnsaved(values.field);
+}

@@ -153,10 +153,13 @@ def open_desk(browser: Browser, server: Server, request: pytest.FixtureRequest) 
     """Makes browser pages: open_desk(viewport=PHONE, scripts=False, theme="dark")."""
     made: list[Desk] = []
 
-    def make(viewport: dict[str, int] = LAPTOP, *, scripts: bool = True, theme: str = "light") -> Desk:
+    def make(
+        viewport: dict[str, int] = LAPTOP, *, scripts: bool = True, theme: str = "light", touch: bool = False
+    ) -> Desk:
         context = browser.new_context(
             viewport=viewport,  # type: ignore[arg-type]
             java_script_enabled=scripts,
+            has_touch=touch,
             color_scheme=theme,  # type: ignore[arg-type]
             reduced_motion="reduce",
         )

@@ -225,18 +225,17 @@ def triangulate(
 # --- snapping -------------------------------------------------------------------------------------------------
 
 
-def snapped(point: Place) -> Place:
-    """A place as it would be read off a tape: the distance to 0.5 cm within 30 cm, to 1 cm within 2 m, to 5 cm beyond;
-    the bearing to a degree, the height to the centimetre.
+def snapped(point: Place, mark_mm: float = 10.0) -> Place:
+    """A place along the floor as it would be read off a tape with such marks: the distance to half a mark within 30 cm,
+    to a mark within 2 m, to five beyond; the bearing to a degree. Its height stays.
 
-    >>> snapped(Place(-433.9, -702.0, 398.0)) == place_at(920.0, -32.0, 400.0)
+    >>> snapped(Place(-433.9, -702.0, 400.0)) == place_at(920.0, -32.0, 400.0)
     True
     """
     distance_mm = point.distance_mm
-    step_mm = 5.0 if distance_mm < 300.0 else 10.0 if distance_mm < 2000.0 else 50.0
-    height_mm = 10.0 * round(point.z_mm / 10.0)
-    distance_mm = max(step_mm * round(distance_mm / step_mm), abs(height_mm))
-    return place_at(distance_mm, round(point.bearing_deg), height_mm)
+    step_mm = mark_mm * (0.5 if distance_mm < 300.0 else 1.0 if distance_mm < 2000.0 else 5.0)
+    distance_mm = max(step_mm * round(distance_mm / step_mm), abs(point.z_mm))
+    return place_at(distance_mm, round(point.bearing_deg), point.z_mm)
 
 
 # --- two plans --------------------------------------------------------------------------------------------------

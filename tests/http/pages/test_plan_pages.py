@@ -197,6 +197,25 @@ def test_a_distance_from_the_desk_makes_the_plan_that_was_read_before_it_stale(c
     assert answer.status_code == 409
 
 
+@pytest.mark.parametrize(
+    ("way", "unit", "told"),
+    [
+        ("hand", "cm", "300 cm from the subject, 90° left, level with it"),
+        ("height", "cm", "303.6 cm from the subject, 90° left, 25 cm above"),
+        ("keys", "cm", "303 cm from the subject, 90° left, 24.6 cm above"),
+        ("height", "in", "119½ in from the subject, 90° left, 9½ in above"),
+    ],
+)
+def test_a_drag_is_read_as_a_tape_reads_and_a_key_goes_by_whole_steps(
+    client: TestClient, way: str, unit: str, told: str
+) -> None:
+    shot = begin(client)
+    x, y = ("-3020 mm", "-10 mm") if way in ("hand", "keys") else ("-3026 mm", "0 mm")
+    z = "0 mm" if way == "hand" else "246 mm"
+
+    assert told in place(client, shot, x=x, y=y, z=z, drag=way, unit=unit)
+
+
 def test_a_late_drag_does_not_put_a_thing_up_again(client: TestClient) -> None:
     shot = begin(client)
     client.post(f"{shot}/plan/things", data={"kind": "flag"})

@@ -283,6 +283,7 @@ def _page(
             card=f"{path}/card.png?v={_mark_of(state.set_up)}",
             inches=asked.unit == "in",
             under=asked.under,
+            is_drawn=shown is None,
         ),
         versions=state.versions,
         measured=shares_at(state.evidence.totals, state.assessment),

@@ -10,7 +10,7 @@ from webapp.errors import InvalidValue
 from webapp.ledger import placing
 from webapp.ledger.fields import Reader
 from webapp.ledger.grammars import Value
-from webapp.plan.positions import Position, snapped
+from webapp.plan.positions import Place, Position, snapped
 from webapp.quantities.angles import bearing_text, tilt_text
 from webapp.quantities.lengths import Lengths
 from webapp.quantities.places import ToldPlace, read_place, read_size
@@ -21,7 +21,7 @@ _PLACE_NAMES: Final = ("distance", "bearing", "height", "x", "y", "z", "known", 
 
 def changes_of(reader: Reader, field: str, said: Mapping[str, str]) -> list[Change]:
     """The fields that a form writes, each with the version under which the page read it; `reader` reads in the unit of
-    the page. A place that is dragged is snapped to what a tape would read, and planned; "tape_says_so"
+    the page. A place that is dragged is read as a tape would read it (`_dragged`), and planned; "tape_says_so"
     is the one press that a place which stands was taped, "taped" the same of what is typed. Raises InvalidValue for what cannot be read,
     NotFound for a light or a thing that there is not."""
     if "there" in said:
@@ -68,13 +68,24 @@ def _place(reader: Reader, field: str, said: Mapping[str, str], position: Positi
         if "taped" in said:
             told = replace(told, known="taped")
         if "drag" in said:
-            at = snapped(placing.told_place(told, position))
+            at = _dragged(placing.told_place(told, position), said["drag"], reader.lengths)
             told = ToldPlace(x_mm=at.x_mm, y_mm=at.y_mm, z_mm=at.z_mm)
         elif position is not None:
             told = _finer(told, position, said, reader.lengths)
     except ValueError as problem:
         raise InvalidValue((*field.split("."), "position"), str(problem)) from problem
     return reader.take(f"{field}.position", told)
+
+
+def _dragged(at: Place, way: str, lengths: Lengths) -> Place:
+    """A place that a hand or the keys moved something to: "keys" go by whole steps from where it stood, and "height" is
+    that to the mark of the tape; what was drawn over the floor is as a tape would read it there."""
+    mark_mm = lengths.mark_mm(fine=False)
+    if way == "keys":
+        return at
+    if way == "height":
+        return replace(at, z_mm=round(at.z_mm / mark_mm) * mark_mm)
+    return snapped(at, mark_mm)
 
 
 def _finer(told: ToldPlace, position: Position, said: Mapping[str, str], lengths: Lengths) -> ToldPlace:

@@ -90,7 +90,8 @@ class TapeForm:
 @dataclass(frozen=True, slots=True)
 class Shown:
     """Whose plan is shown, and how: the addresses that it is read from and moved by (none: it cannot be moved), those
-    of its shadows and of its shadow card, and the frame that is laid under it."""
+    of its shadows and of its shadow card, and the frame that is laid under it. While something is dragged the hand draws
+    it, so that then it is not `is_drawn` here."""
 
     id: str
     shot_id: str
@@ -101,6 +102,7 @@ class Shown:
     card: str
     inches: bool = False
     under: str = ""
+    is_drawn: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,6 +193,8 @@ def plan_view(
                     room=room,
                     viewpoints=viewpoints(photos),
                 )
+                if shown.is_drawn
+                else ""
             )
             for key, room in _ROOMS
         ),
