@@ -342,7 +342,7 @@ def _difference_class(of: SharpnessDifference) -> Callable[[int], str]:
 def _verdict(found: Compared, difference: SharpnessDifference) -> str:
     gained, lost = difference.gained_share, difference.lost_share
     if gained is None or lost is None:
-        return "Neither picture shows detail that could be held against the other."
+        return "Neither picture shows detail to compare."
     number, against = found.second.frame.row.number, found.first.frame.row.number
     return (
         f"Frame {number} against frame {against}: {gained:.0%} of the subject gained sharpness, {lost:.0%} lost it "

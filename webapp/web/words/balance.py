@@ -64,7 +64,7 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.AGAINST_METER: lambda *_: "its meter reading",
     Reason.AGAINST_RECIPE: lambda *_: "the recipe",
     Reason.NOTHING_TO_COMPARE: lambda told, _: (
-        f"{told['light']} has neither a frame nor a meter reading to be held against."
+        f"{told['light']} has neither a frame nor a meter reading to compare with."
     ),
     Reason.SEVERAL_CHANGES: _several_changes,
     Reason.BEYOND_SYNC: _beyond_sync,

@@ -97,9 +97,9 @@ def _how_far(told: Fact, _: Lengths) -> str:
 
 def _by_tape(told: Fact, _: Lengths) -> str:
     return (
-        f"How far is {told.about}, by the tape?"
+        f"How far is {told.about}, measured with a tape?"
         if told["only_distance"]
-        else (f"Where does {told.about} stand, by the tape?")
+        else (f"Where does {told.about} stand, measured with a tape?")
     )
 
 

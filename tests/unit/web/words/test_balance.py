@@ -31,7 +31,7 @@ def test_what_a_balance_is_taken_against(told: Fact | None, words: str) -> None:
     [
         (
             fact(Reason.NOTHING_TO_COMPARE, "A", light="key A"),
-            "key A has neither a frame nor a meter reading to be held against.",
+            "key A has neither a frame nor a meter reading to compare with.",
         ),
         (
             fact(

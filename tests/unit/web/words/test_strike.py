@@ -24,8 +24,8 @@ INCHES = Lengths(inches=True)
             "How far is A from the subject, and where does it stand?",
         ),
         (fact(Reason.ASK_WHERE, "A"), "Where does A stand?"),
-        (fact(Reason.ASK_BY_TAPE, "A", only_distance=True), "How far is A, by the tape?"),
-        (fact(Reason.ASK_BY_TAPE, "A", only_distance=False), "Where does A stand, by the tape?"),
+        (fact(Reason.ASK_BY_TAPE, "A", only_distance=True), "How far is A, measured with a tape?"),
+        (fact(Reason.ASK_BY_TAPE, "A", only_distance=False), "Where does A stand, measured with a tape?"),
         (fact(Reason.ASK_APERTURE), "What does the aperture ring read?"),
         (
             fact(Reason.ASK_MAGNIFICATION),
