@@ -1,6 +1,7 @@
-"""The plan's partial after a drag with four lights (aim: under 50 ms of server time, evenness map included), and the
-shadow card of 320 x 240 with three area lights (aim: under 500 ms on one core), beside the bare cost in NumPy of one
-intersection times the rays; and the dearest suggestion, evenness with four lights. Timings are printed, never asserted. Run with: pytest tests/bench --benchmark-enable
+"""The plan's partial after a drag with four lights (aim: under 50 ms of server time, evenness map included); what
+follows it, with four area lights on a set with table, background and flag: the shadows, and the shadow card from the lens
+(aim: under 500 ms each on one core); and the dearest suggestion, evenness with four lights. Timings are printed, never
+asserted. Run with: pytest tests/bench --benchmark-enable
 """
 
 from __future__ import annotations
@@ -8,7 +9,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 from pathlib import Path
 
-import numpy as np
 import pytest
 from pytest_benchmark.fixture import BenchmarkFixture
 from starlette.testclient import TestClient
@@ -17,15 +17,13 @@ from tests import typed
 from webapp.app import create_app
 from webapp.kit import inventory
 from webapp.optics.sources import Disc, Rectangle, Ring
-from webapp.plan.positions import Position, place_at
-from webapp.plan.shadow_card import HEIGHT_PX, WIDTH_PX, shadow_card_png
+from webapp.plan.positions import ORIGIN, Place, Position, Thing, place_at
+from webapp.plan.shadow_card import shadow_card_png
+from webapp.plan.shadows import shadows
 from webapp.plan.staging import Plan, PlanLight, Reading
 from webapp.plan.suggestions import for_evenness
 from webapp.settings import Settings
 from webapp.shoots import sessions, set_up_now
-
-SAMPLES = 12
-BEARINGS = (-45.0, 50.0, 120.0)
 
 
 @pytest.fixture
@@ -53,40 +51,36 @@ def test_plan_partial_after_a_drag(benchmark: BenchmarkFixture, program: TestCli
     benchmark.pedantic(drag, rounds=40, warmup_rounds=5)
 
 
-@pytest.mark.benchmark(group="shadow card")
-def test_shadow_card_with_three_area_lights(benchmark: BenchmarkFixture) -> None:
-    faces = (Rectangle(600.0, 900.0), Disc(600.0), Ring(300.0, 150.0))
+def a_set() -> Plan:
+    """Four area lights around a bottle on a table, with a background, a flag and a camera that looks down a little."""
+    faces = (Rectangle(600.0, 900.0), Disc(300.0), Rectangle(300.0, 900.0), Ring(300.0, 150.0))
+    places = (place_at(900.0, -45.0, 400.0), place_at(900.0, 50.0, 200.0), place_at(800.0, 100.0, 300.0))
     lights = tuple(
-        PlanLight(
-            letter,
-            letter,
-            "key",
-            True,
-            face,
-            Position(place_at(900.0, bearing, 300.0)),
-            Reading(9.0, 1000.0),
-            0.0,
-            0.0,
-        )
-        for letter, face, bearing in zip("ABC", faces, BEARINGS, strict=True)
+        PlanLight(letter, letter, "key", True, face, Position(place), Reading(9.0, 1000.0), 0.0, 0.0)
+        for letter, face, place in zip("ABCD", faces, (*places, place_at(600.0, 0.0, 590.0)), strict=True)
     )
-    benchmark.pedantic(lambda: shadow_card_png(Plan(lights)), rounds=8, warmup_rounds=1)
+    things = (
+        Thing("subject", "subject", Position(ORIGIN), 70.0, 180.0, 70.0),
+        Thing("table", "table", Position(Place(0.0, 0.0, -90.0)), 600.0, 0.0, 500.0),
+        Thing("background", "background", Position(Place(0.0, 350.0, 0.0)), 400.0, 500.0),
+        Thing("flag-1", "flag", Position(Place(300.0, -300.0, 150.0)), 200.0, 200.0),
+        Thing("camera", "camera", Position(Place(0.0, -775.0, 150.0)), 120.0, 100.0),
+    )
+    return Plan(lights, things, (300.0, 200.0), 9.0)
 
 
-@pytest.mark.benchmark(group="shadow card")
-def test_bare_intersections_of_as_many_rays(benchmark: BenchmarkFixture) -> None:
-    """A ray and a ball, once for every ray that the card would cast if it spared none: one to the lens and twelve to
-    each light from every place."""
-    starts = np.random.default_rng(1).normal(size=(WIDTH_PX * HEIGHT_PX, 3))
-    ways = np.random.default_rng(2).normal(size=starts.shape)
+@pytest.mark.benchmark(group="shadows")
+def test_shadows_of_four_area_lights(benchmark: BenchmarkFixture) -> None:
+    plan = a_set()
 
-    def intersect() -> None:
-        for _ in range(1 + len(BEARINGS) * SAMPLES):
-            b = np.einsum("pi,pi->p", starts, ways)
-            c = np.einsum("pi,pi->p", starts, starts) - 1.0
-            np.sqrt(np.maximum(b * b - np.einsum("pi,pi->p", ways, ways) * c, 0.0))
+    benchmark.pedantic(lambda: shadows(plan), rounds=8, warmup_rounds=1)
 
-    benchmark.pedantic(intersect, rounds=8, warmup_rounds=1)
+
+@pytest.mark.benchmark(group="shadows")
+def test_shadow_card_with_four_area_lights(benchmark: BenchmarkFixture) -> None:
+    plan = a_set()
+
+    benchmark.pedantic(lambda: shadow_card_png(plan), rounds=8, warmup_rounds=1)
 
 
 @pytest.mark.benchmark(group="suggestions")

@@ -13,7 +13,17 @@ from webapp.optics import flash, macro, sources
 from webapp.optics.working import Step
 from webapp.plan.cautions import Caution, cautions
 from webapp.plan.cube import TO_LENS, Cube, Surface, cube_of
-from webapp.plan.levels import Level, LightMap, Ratio, background_stops, evenness, key_to_fill, level_of, shares
+from webapp.plan.levels import (
+    Level,
+    LightMap,
+    Ratio,
+    background_stops,
+    emissions,
+    evenness,
+    key_to_fill,
+    level_of,
+    shares,
+)
 from webapp.plan.positions import Named, Thing
 from webapp.plan.reasons import Reason as PlanReason
 from webapp.plan.reflections import Gloss, card_behind, gloss
@@ -152,6 +162,16 @@ def shadows_in(set_up: SetUp) -> tuple[Shadow, ...]:
     """The shadows of a set as its lens sees them. They are traced ray by ray, which takes longer than all that
     `follows`."""
     return shadows(plan_of(set_up))
+
+
+def unknown_light(set_up: SetUp) -> Fact | None:
+    """Why the light of the set is not known, so that nothing of it can be shown; None where it is, or where no light
+    is lit."""
+    plan = plan_of(set_up).direct
+    if emissions(plan) is not None:
+        return None
+    levels = (level_of(plan, light) for light in plan.lights if light.lit)
+    return next((each.why for each in levels if each.why is not None and not each.dark), None)
 
 
 def _share_line(

@@ -1,13 +1,14 @@
-"""The shadow card: a ball and a stepped wedge on a table as the set would light them, by ray casting.
+"""The shadow card: what the lens would see of the set in matt grey, by ray casting; or the set from above.
 
-From every place that the lens sees, rays go to places spread over each light's face; those that reach it add up with
-the cosine at the face, the cosine at the surface and the inverse square, and those that meet the ball or a step are
-missing. The test object is matt and 18 % grey; nothing is mirrored or thrown back from one surface to another. It is
-an indication of where shadows fall and how soft they are, not a picture of the subject.
+The subject is a block of its width, height and depth, or a ball or a ridged disc of its size. The first view has the
+lens where the camera stands and the field of the picture where that is known. Table, background, cards and flags stand
+in the view and in the light as they do on the set; the camera stops light only. From every place that is seen, rays go
+to places spread over each lamp's face. Nothing is mirrored or thrown back from one surface to another: it is an
+indication of where shadows fall and how soft they are, not a picture of the subject.
 
-Rays are spared where they would tell nothing: a place that no ray can leave in shadow has none cast, and only a place
-that sees a part of the face, in the soft edge of a shadow, has many. The cast runs in single precision, whose
-error is far below what the number of samples leaves.
+Rays are spared where they would tell nothing: a place that no thing can leave in shadow has none traced, and only one
+in the soft edge of a shadow, or near it in the picture, has many. There the places on the face turn from pixel to pixel,
+and the last rounding to a grey of the picture too, so that what is left out is fine grain and never a step.
 
 Source: lambert-cosine.
 """
@@ -15,218 +16,228 @@ Source: lambert-cosine.
 from __future__ import annotations
 
 import io
+import itertools
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Final
+from typing import Any, Final
 
 import numpy as np
+from numpy.typing import NDArray
 from PIL import Image
 
-from webapp.optics.arrays import Floats
-from webapp.optics.sources import Point, Rectangle, Ring
-from webapp.plan.illumination import Face, face_of
+from webapp.optics.arrays import Flags, Floats
 from webapp.plan.levels import emission, emissions
-from webapp.plan.staging import Plan, PlanLight
-from webapp.plan.standard_object import (
-    AROUND,
+from webapp.plan.solids import (
     FAR,
-    TABLE_Z,
     Around,
-    Flags,
-    Part,
     Rows,
-    ball,
-    column,
-    dot,
-    may_shade,
-    meets,
-    steps,
+    Shape,
+    Solid,
+    body_of,
+    enters,
+    flats_of,
+    usual_shape,
 )
+from webapp.plan.staging import Plan
+from webapp.plan.view import Look, card_size, card_view
+from webapp.plan.visibility import Lamp, glimpsed, lamp_of, light_past
 
-WIDTH_PX: Final = 320
-HEIGHT_PX: Final = 240
-GREY: Final = 0.18
-TABLE: Final = 0.30
-_SAMPLES: Final = 12
-_FINER: Final = 4
-"""So many times the samples lie on the face where no ray has to be cast, and in the soft edge of a shadow."""
-_LEAST_HEIGHT_DEG: Final = 18.0
-# A ray starts this far off its surface, so that it does not meet it; of the ball's radius.
-_OFF_SURFACE: Final = 1e-4
-_GOLDEN: Final = (math.sqrt(5.0) - 1.0) / 2.0
-_PARTS: Final[tuple[Part, ...]] = ("ball", "steps")
+_BRIGHT: Final = 0.30
+_LEAST_BRIGHT: Final = 0.2
+_DARKEST: Final = 0.05
+_LIGHTEST: Final = 0.95
+"""Between these the card is exposed as the camera is set: darker or lighter it would show nothing of the shadows."""
+_OF: Final = {"subject": 0.22, "flag": 0.04}
+_ELSE: Final = 0.30
+_SMOOTH: Final = 6
+_IN_EDGE: Final = 16
+_NEAR_EDGE_PX: Final = 1
+_ALIKE: Final = 0.95
+# A place is lifted so much off its surface, of the subject's larger side, that its rays do not meet it.
+_LIFT: Final = 1e-3
+_NOISE: Final = ((0.06711056, 0.00583715, 52.9829189), (0.00583715, 0.06711056, 37.2413187))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Seen:
-    """What the lens sees: one row a pixel that meets something, in the object's units of `unit_mm`."""
+    """What is seen: one column a pixel that meets something."""
 
-    places: Floats
-    normals: Floats
-    albedo: Floats
+    places: Rows
+    normals: Rows
+    albedo: Rows
     inside: Flags
 
 
-def shadow_card_png(plan: Plan, samples: int = _SAMPLES, width: int = WIDTH_PX, height: int = HEIGHT_PX) -> bytes:
-    """The card as a PNG in sRGB, at the camera's exposure where that and what the lights send are known, else with the
-    brightest part of the table in the middle of the scale."""
-    return _png(shadow_card(plan, samples, width, height))
+def shadow_card_png(plan: Plan, look: Look = "lens", shape: Shape | None = None) -> bytes:
+    """The card as a PNG in sRGB, at the camera's exposure where that and what the lights send are known and matt grey
+    keeps its shadows at it, else with its brighter parts a little above the middle of the scale."""
+    return _png(shadow_card(plan, look, shape))
 
 
-def side_by_side_png(left: Plan, right: Plan) -> bytes:
+def side_by_side_png(left: Plan, right: Plan, shape: Shape | None = None) -> bytes:
     """Two cards beside each other, each as `shadow_card_png` exposes it."""
-    one, two = shadow_card(left), shadow_card(right)
-    gap = np.ones((HEIGHT_PX, 6))
-    return _png(np.hstack((one, gap, two)))
+    one, two = (shadow_card(each, shape=shape) for each in (left, right))
+    height = max(len(one), len(two))
+    cards = [np.pad(each, ((0, height - len(each)), (0, 0))) for each in (one, two)]
+    return _png(np.hstack((cards[0], np.zeros((height, 6)), cards[1])))
 
 
-def shadow_card(plan: Plan, samples: int = _SAMPLES, width: int = WIDTH_PX, height: int = HEIGHT_PX) -> Floats:
-    """The card in linear light, 1 being white."""
-    seen = _seen(plan, width, height)
-    unit_mm = unit_of(plan)
-    light = np.zeros(len(seen.places))
-    sent = emissions(plan)
+def shadow_card(
+    plan: Plan, look: Look = "lens", shape: Shape | None = None, size: tuple[int, int] | None = None
+) -> Floats:
+    """The card in linear light, 1 being white: one row a row of pixels, from the top."""
+    width, height = size or card_size(plan, look)
+    body = body_of(plan, shape or usual_shape(plan))
+    flats = flats_of(plan)
+    solids: tuple[Solid, ...] = (*flats, *body)
+    seen = _seen(plan, look, body, solids, width, height)
+    light = np.zeros(seen.places.shape[1])
+    sent = emissions(plan.direct)
     known = sent is not None and all(emission(each) is not None for each, _ in sent)
     for each, value in sent or ():
-        light += value * irradiance(each, seen.places, seen.normals, unit_mm, samples)
+        light += value * _light_of(lamp_of(each), seen, solids, width, height)
     shaded = light * seen.albedo
-    if known and plan.camera_stops is not None:
-        # A meter's reading is the f-number at which a surface comes out as it is.
-        exposed = shaded / 2.0**plan.camera_stops
+    bright = max(float(np.percentile(shaded, 90.0)), _LEAST_BRIGHT * float(shaded.max())) if len(shaded) else 0.0
+    # A meter's reading is the f-number at which a surface comes out as it is.
+    full = 2.0**plan.camera_stops if known and plan.camera_stops is not None else 0.0
+    if full > 0.0 and _DARKEST < bright / full < _LIGHTEST:
+        exposed = shaded / full
     else:
-        exposed = shaded * (GREY / max(float(np.percentile(shaded, 90.0)), 1e-30)) if sent else shaded
+        exposed = shaded * (_BRIGHT / bright) if bright > 0.0 else shaded
     picture = np.zeros(width * height)
     picture[seen.inside] = exposed
     return picture.reshape(height, width)
 
 
-def unit_of(plan: Plan) -> float:
-    """The radius of the ball in millimetres: a quarter of the subject's larger side."""
-    width_mm, height_mm, _ = plan.subject_mm
-    return max(width_mm, height_mm) / 4.0
+def _seen(plan: Plan, look: Look, body: Sequence[Solid], solids: Sequence[Solid], width: int, height: int) -> Seen:
+    """Rays from the lens through each pixel. From above nothing is shown that would hide the subject or the table."""
+    view = card_view(plan, look, width, height)
+    assert view.field_mm is not None
+    across = ((np.arange(width) + 0.5) / width - 0.5) * view.field_mm[0]
+    up = (0.5 - (np.arange(height) + 0.5) / height) * view.field_mm[1]
+    in_plane = (
+        view.face.across[:, np.newaxis, np.newaxis] * across[np.newaxis, np.newaxis, :]
+        + view.face.up[:, np.newaxis, np.newaxis] * up[np.newaxis, :, np.newaxis]
+    ).reshape(3, -1)
+    ways = (in_plane - view.eye[:, np.newaxis]).astype(np.float32)
+    starts = np.broadcast_to(view.eye.astype(np.float32)[:, np.newaxis], ways.shape)
+    shown = [each for each in solids if each.name != "camera"]
+    if look == "above":
+        shown = [each for each in solids if each.name in ("subject", "table") or _lies(each)]
+    nearest = np.full(ways.shape[1], FAR, dtype=np.float32)
+    by = np.full(ways.shape[1], -1)
+    for index, each in enumerate(shown):
+        at = enters(each, starts, ways)
+        nearer = at < nearest
+        nearest[nearer], by[nearer] = at[nearer], index
+    inside = by >= 0
+    places = starts[:, inside] + nearest[inside] * ways[:, inside]
+    normals, albedo = np.zeros_like(places), np.zeros(places.shape[1], dtype=np.float32)
+    for index, each in enumerate(shown):
+        rows = by[inside] == index
+        normals[:, rows] = each.normals_at(places[:, rows])
+        albedo[rows] = _OF.get(each.name, _ELSE)
+    # What is flat is seen, and lit, on the side that the lens is on.
+    away = (normals * ways[:, inside]).sum(axis=0) > 0.0
+    normals[:, away] *= -1.0
+    return Seen(places + np.float32(_LIFT * max(plan.subject_mm)) * normals, normals, albedo, inside)
 
 
-def irradiance(light: PlanLight, places: Floats, normals: Floats, unit_mm: float, samples: int = _SAMPLES) -> Floats:
-    """The light at places with normals, per intensity along the light's axis, in 1/mm², with the shadows of the ball
-    and the steps. `places` are in the object's units, one a row. The samples lie on a fixed pattern: the same every
-    time."""
-    assert light.position is not None
-    face = face_of(light.position)
-    at, upright = (np.ascontiguousarray(each.T, dtype=np.float32) for each in (places, normals))
-    spots = _spots(light, face, unit_mm, samples * _FINER)
-    given = np.zeros(at.shape[1], dtype=np.float32)
-    for spot in spots:
-        given += _given(light, face, column(spot, at) - at, upright)
-    around = Around(tuple((face.middle / unit_mm).tolist()), light.source.largest_dimension_mm / 2.0 / unit_mm)
-    shading = {part: may_shade(part, at, around) & (given > 0.0) for part in _PARTS}
-    seen = np.ones(at.shape[1], dtype=np.float32)
-    few = _spots(light, face, unit_mm, samples)
-    seen[shading["ball"] | shading["steps"]] = _seen_part(light, face, few, at, upright, shading)
-    edge = (seen > 0.0) & (seen < 1.0)
-    in_edge = {part: each & edge for part, each in shading.items()}
-    seen[edge] = _seen_part(light, face, spots, at, upright, in_edge)
-    return np.asarray(given * seen / len(spots) / unit_mm**2, dtype=np.float64)
+def _lies(solid: Solid) -> bool:
+    """Whether something is a background on which the subject lies."""
+    if solid.name != "background":
+        return False
+    return abs(float(solid.normals_at(np.zeros((3, 1)))[2, 0])) > math.sqrt(0.5)
 
 
-def _given(light: PlanLight, face: Face, ways: Rows, normals: Rows) -> Rows:
-    """What a place of the face gives at the start of each way that runs to it, were nothing in between."""
-    squared = np.maximum(dot(ways, ways), 1e-6)
-    at_slope = np.maximum(dot(ways, normals), 0.0)
-    towards = -dot(ways, column(face.normal, ways))
-    at_face = (towards > 0.0) * np.sqrt(squared) if isinstance(light.source, Point) else np.maximum(towards, 0.0)
-    found: Rows = at_slope * at_face / (squared * squared)
+def _light_of(lamp: Lamp, seen: Seen, solids: Sequence[Solid], width: int, height: int) -> Rows:
+    """The light of one lamp at everything that is seen."""
+    places, normals = seen.places, seen.normals
+    free = light_past(lamp, places, normals, ((),), _SMOOTH)[0]
+    part = np.ones_like(free)
+    shaded = _may_be_shaded(solids, places, lamp.around) & (free > 0.0)
+    part[shaded] = glimpsed(lamp, places[:, shaded], solids)
+    edge = _near_edge(part, seen.inside, width, height) & shaded
+    turns = _turns(seen.inside, width, height)[:, edge]
+    clear, left = light_past(lamp, places[:, edge], normals[:, edge], ((), solids), _IN_EDGE, turns=turns)
+    part[edge] = left / np.maximum(clear, np.finfo(clear.dtype).tiny)
+    return free * _averaged(part, edge, seen, width, height)
+
+
+def _averaged(part: Rows, edge: Flags, seen: Seen, width: int, height: int) -> Rows:
+    """The soft edges averaged over each pixel and its neighbours on the same slope: nine times the places on the face,
+    since the turns of nine such pixels lie evenly between each other's."""
+    # A frame of one pixel around the picture, so that every pixel has neighbours.
+    value = np.zeros((height + 2, width + 2), dtype=part.dtype)
+    slope, soft = np.zeros((3, *value.shape), dtype=part.dtype), np.zeros(value.shape, dtype=np.bool_)
+    row, column_ = np.divmod(np.flatnonzero(seen.inside), width)
+    at = (row + 1, column_ + 1)
+    value[at], slope[:, at[0], at[1]], soft[at] = part, seen.normals, edge
+    found, counts = np.zeros((height, width), dtype=part.dtype), np.zeros((height, width), dtype=part.dtype)
+    here = slope[:, 1:-1, 1:-1]
+    for down, across in itertools.product(range(3), repeat=2):
+        near = (slice(down, down + height), slice(across, across + width))
+        alike = soft[near] & ((here * slope[(slice(None), *near)]).sum(axis=0) > _ALIKE)
+        found += alike * value[near]
+        counts += alike
+    whole = np.where(soft[1:-1, 1:-1] & (counts > 0.0), found / np.maximum(counts, 1.0), value[1:-1, 1:-1])
+    return np.asarray(whole[row, column_])
+
+
+def _may_be_shaded(solids: Sequence[Solid], places: Rows, light: Around) -> Flags:
+    found = np.zeros(places.shape[1], dtype=np.bool_)
+    for each in solids:
+        found |= each.may_shade(places, light)
     return found
 
 
-def _seen_part(
-    light: PlanLight, face: Face, spots: Floats, places: Rows, normals: Rows, shading: dict[Part, Flags]
-) -> Rows:
-    """How much of what a face gives comes past the object, at the places that something of it may shade."""
-    chosen = np.flatnonzero(shading["ball"] | shading["steps"])
-    at, upright = places[:, chosen], normals[:, chosen]
-    starts = at + np.float32(_OFF_SURFACE) * upright
-    tried = {part: np.flatnonzero(shading[part][chosen]) for part in _PARTS}
-    of_part = {part: np.ascontiguousarray(starts[:, rows]) for part, rows in tried.items()}
-    given, past = np.zeros(len(chosen), dtype=np.float32), np.zeros(len(chosen), dtype=np.float32)
-    for spot in spots:
-        ways = column(spot, at) - at
-        light_here = _given(light, face, ways, upright)
-        given += light_here
-        for part, rows in tried.items():
-            light_here[rows[meets(part, of_part[part], ways[:, rows])]] = 0.0
-        past += light_here
-    return np.asarray(past / np.maximum(given, np.float32(1e-30)))
+def _near_edge(part: Rows, inside: Flags, width: int, height: int) -> Flags:
+    """Where a lamp is seen in part, and the pixels next to it; also where it is seen here and hidden next to it."""
+    whole = np.full(width * height, np.nan, dtype=np.float32)
+    whole[inside] = part
+    grid = whole.reshape(height, width)
+    edge = (grid > 0.0) & (grid < 1.0)
+    for axis in (0, 1):
+        with np.errstate(invalid="ignore"):
+            steps = np.abs(np.diff(grid, axis=axis)) > 0.0
+        after, before = np.zeros_like(edge), np.zeros_like(edge)
+        after[tuple(slice(1, None) if each == axis else slice(None) for each in (0, 1))] = steps
+        before[tuple(slice(None, -1) if each == axis else slice(None) for each in (0, 1))] = steps
+        edge |= after | before
+    for axis in (0, 1):
+        spread = edge.copy()
+        for by in range(1, _NEAR_EDGE_PX + 1):
+            spread |= _shifted(edge, by, axis) | _shifted(edge, -by, axis)
+        edge = spread
+    return np.asarray(edge.reshape(-1)[inside])
 
 
-def _spots(light: PlanLight, face: Face, unit_mm: float, samples: int) -> Floats:
-    """The places of a face that rays go to, in the object's units."""
-    spread = _spread_over(light, samples)
-    return np.asarray((face.middle + spread[:, :1] * face.across + spread[:, 1:] * face.up) / unit_mm)
+def _shifted(flags: Flags, by: int, axis: int) -> Flags:
+    found = np.roll(flags, by, axis)
+    index: list[Any] = [slice(None), slice(None)]
+    index[axis] = slice(None, by) if by > 0 else slice(by, None)
+    found[tuple(index)] = False
+    return found
 
 
-def _spread_over(light: PlanLight, samples: int) -> Floats:
-    """Places over the face that stand for equal parts of it: a golden-angle spiral for what is round, for what
-    is square one place to each slice of the longer side, stepping along the shorter by the golden ratio."""
-    if isinstance(light.source, Point):
-        return np.zeros((1, 2))
-    index = np.arange(samples) + 0.5
-    if not isinstance(light.source, Rectangle):
-        inner = light.source.inner_diameter_mm / 2.0 if isinstance(light.source, Ring) else 0.0
-        outer = light.source.diameter_mm / 2.0
-        radius = np.sqrt(inner**2 + (outer**2 - inner**2) * index / samples)
-        angle = index * math.pi * (3.0 - math.sqrt(5.0))
-        return np.column_stack((radius * np.cos(angle), radius * np.sin(angle)))
-    along, beside = 2.0 * index / samples - 1.0, 2.0 * ((index * _GOLDEN + 0.5 - _GOLDEN / 2.0) % 1.0) - 1.0
-    sides = (along, beside) if light.source.width_mm >= light.source.height_mm else (beside, along)
-    return np.column_stack((sides[0] * light.source.width_mm / 2.0, sides[1] * light.source.height_mm / 2.0))
-
-
-def _seen(plan: Plan, width: int, height: int) -> Seen:
-    """Rays from the lens through each pixel. A lens nearly level with the table is lifted to look down on it a little,
-    and always shows the whole object."""
-    camera = plan.camera
-    elevation = min(max(camera.elevation_deg, _LEAST_HEIGHT_DEG), 89.0)
-    bearing = math.radians(camera.bearing_deg)
-    level = math.cos(math.radians(elevation))
-    towards = np.array([level * math.sin(bearing), -level * math.cos(bearing), math.sin(math.radians(elevation))])
-    eye = 14.0 * towards
-    forward = -towards
-    right = np.cross(forward, [0.0, 0.0, 1.0])
-    right /= np.linalg.norm(right)
-    up = np.cross(right, forward)
-    across = (np.arange(width) + 0.5) / width * 2.0 - 1.0
-    down = 1.0 - (np.arange(height) + 0.5) / height * 2.0
-    half = 3.6 / 14.0
-    ways = (
-        (
-            forward
-            + half * across[np.newaxis, :, np.newaxis] * right
-            + half * height / width * down[:, np.newaxis, np.newaxis] * up
-        )
-        .reshape(-1, 3)
-        .T.copy()
+def _turns(inside: Flags, width: int, height: int) -> Rows:
+    """Two numbers from 0 to 1 for each pixel that is seen, unlike those of its neighbours: gradient noise, from
+    memory."""
+    y, x = (each.ravel()[inside] for each in np.mgrid[0:height, 0:width])
+    return np.stack([(scale * ((across * x + down * y) % 1.0)) % 1.0 for across, down, scale in _NOISE]).astype(
+        np.float32
     )
-    starts = np.broadcast_to((eye + np.array([0.4, 0.0, -0.4]))[:, np.newaxis], (3, width * height))
-    on_ball, (on_steps, step_normals) = ball(starts, ways), steps(starts, ways)
-    with np.errstate(divide="ignore"):
-        on_table = (TABLE_Z - starts[2]) / ways[2]
-    on_table = np.where(on_table > 0.0, on_table, FAR)
-    part = np.minimum(np.minimum(on_ball, on_steps), on_table)
-    inside = part < 1e6
-    places = (starts + part * ways)[:, inside].T
-    normals = np.zeros_like(places)
-    normals[:, 2] = 1.0
-    is_ball, is_step = (on_ball <= part)[inside], (on_steps <= part)[inside]
-    normals[is_step] = step_normals.T[inside][is_step]
-    normals[is_ball] = places[is_ball] - AROUND["ball"].middle
-    albedo = np.where(is_ball | is_step, GREY, TABLE)
-    return Seen(places, normals, albedo, inside)
 
 
 def _png(picture: Floats) -> bytes:
     """Linear light as an sRGB picture (iec-61966-2-1)."""
     linear = np.clip(picture, 0.0, 1.0)
     encoded = np.where(linear <= 0.0031308, 12.92 * linear, 1.055 * linear ** (1.0 / 2.4) - 0.055)
+    height, width = picture.shape
+    grain = _turns(np.ones(width * height, dtype=np.bool_), width, height)[0].reshape(height, width)
+    levels: NDArray[np.uint8] = np.clip(np.floor(255.0 * encoded + grain), 0.0, 255.0).astype(np.uint8)
+    levels[linear <= 0.0] = 0
     out = io.BytesIO()
-    Image.fromarray(np.round(255.0 * encoded).astype(np.uint8)).save(out, "PNG", optimize=False, compress_level=1)
+    Image.fromarray(levels).save(out, "PNG", optimize=False, compress_level=1)
     return out.getvalue()

@@ -2,7 +2,7 @@
 
 Of all places where a shadow that is seen passes half of the light that it costs, that is taken which lies nearest to
 the line on which the shadow runs away from the light, at its far end; where the shadow fades out there or leaves the
-picture, that beside its middle. From there the surface is walked square across
+picture, that beside the middle of what is seen of it, or beside its own middle. From there the surface is walked square across
 the edge, inwards to where it is darkest and outwards to where the light is whole; the width lies between the places at
 which a tenth and nine tenths of that difference are there.
 """
@@ -23,7 +23,7 @@ LeftAt: TypeAlias = Callable[[Floats, Floats, int], Floats]
 SeenAt: TypeAlias = Callable[[Floats, Floats], Flags]
 """Whether the lens sees places with normals."""
 
-_ENDS: Final = ("far", "side")
+_ENDS: Final = ("far", "seen", "thrown")
 _TRIED: Final = 2
 _STEPS: Final = 24
 _ROUGH: Final = 377
@@ -44,6 +44,16 @@ class Sampled:
     grid: Grid
     part: Floats
     seen: Flags
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Course:
+    """Where the middle of a shadow is thrown, the direction in which it runs, and how far along that the middle of what is
+    seen of it lies."""
+
+    middle: Floats
+    run: Floats
+    abreast_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,12 +77,11 @@ class _Crossing:
     cost: float
 
 
-def edge_of(sampled: Sequence[Sampled], middle: Floats, run: Floats, left_at: LeftAt, seen_at: SeenAt) -> Edge | None:
-    """The edge at the far end of a shadow whose middle is thrown to a place and that runs in a direction. None where no
-    edge of it is seen."""
+def edge_of(sampled: Sequence[Sampled], course: Course, left_at: LeftAt, seen_at: SeenAt) -> Edge | None:
+    """The edge at the far end of a shadow, or beside it. None where no edge of it is seen."""
     lowest = min((float(np.nanmin(each.part)) for each in sampled if np.isfinite(each.part).any()), default=1.0)
     half = (1.0 + lowest) / 2.0
-    crossings = [found for each in sampled for found in _crossings(each, half, middle, run)]
+    crossings = [found for each in sampled for found in _crossings(each, half, course)]
     for end in _ENDS:
         there = sorted((each for each in crossings if each.end == end), key=lambda each: each.cost)
         for each in there[:_TRIED]:
@@ -82,7 +91,7 @@ def edge_of(sampled: Sequence[Sampled], middle: Floats, run: Floats, left_at: Le
     return None
 
 
-def _crossings(sampled: Sampled, half: float, middle: Floats, run: Floats) -> Iterator[_Crossing]:
+def _crossings(sampled: Sampled, half: float, course: Course) -> Iterator[_Crossing]:
     places = sampled.grid.places
     part, seen = sampled.part, sampled.seen
     numbers = np.arange(len(part)).reshape(sampled.grid.rows, -1)
@@ -95,12 +104,13 @@ def _crossings(sampled: Sampled, half: float, middle: Floats, run: Floats) -> It
         start, end = places[:, firsts[passed]], places[:, seconds[passed]]
         share = (half - one) / (other - one)
         at = start + share * (end - start)
-        off = at - middle[:, np.newaxis]
-        forwards = run @ off
-        beside = np.linalg.norm(off - run[:, np.newaxis] * forwards, axis=0)
+        off = at - course.middle[:, np.newaxis]
+        forwards = course.run @ off
+        beside = np.linalg.norm(off - course.run[:, np.newaxis] * forwards, axis=0)
         costs = {
             "far": np.where(forwards > 0.0, beside, np.inf),
-            "side": np.where(beside > 0.0, np.abs(forwards), np.inf),
+            "seen": np.abs(forwards - course.abreast_mm),
+            "thrown": np.abs(forwards),
         }
         for name in _ENDS:
             for best in costs[name].argsort()[:_TRIED]:

@@ -25,7 +25,7 @@ from webapp.optics.assumptions import Assumption
 from webapp.optics.working import Relation, Step, Symbol
 from webapp.plan.levels import emissions
 from webapp.plan.reasons import Reason
-from webapp.plan.shadow_edges import Edge, Sampled, edge_of
+from webapp.plan.shadow_edges import Course, Edge, Sampled, edge_of
 from webapp.plan.solids import Ball, Block, Rows, Sheet, Solid, flats_of, is_ball, subject_of
 from webapp.plan.staging import Plan, PlanLight
 from webapp.plan.surfaces import (
@@ -195,16 +195,18 @@ class _Found:
 
 
 def _set_of(plan: Plan) -> _Set:
-    sent = emissions(plan)
+    sent = emissions(plan.direct) if plan.direct == plan else None
     lamps = {light.letter: lamp_of(light) for light in plan.placed}
     values = {light.letter: value for light, value in sent or ()}
     return _Set(plan, flats_of(plan), subject_of(plan), view_of(plan), lamps, values)
 
 
 def shadows(plan: Plan) -> tuple[Shadow, ...]:
-    """The shadows of all lit lights that have a position, on every surface."""
+    """The shadows of all lit lights that have a position and shine on the subject, on every surface."""
     seen = _set_of(plan)
-    return tuple(_shadow(seen, light, on) for light in plan.placed if light.lit for on in SURFACES)
+    return tuple(
+        _shadow(seen, light, on) for light in plan.placed if light.lit and light.is_direct for on in SURFACES
+    )
 
 
 def shadow(plan: Plan, light: PlanLight, on: On) -> Shadow:
@@ -232,7 +234,7 @@ def unseen(plan: Plan, light: PlanLight, on: On) -> Fact | None:
 
 def _of_one(plan: Plan, light: PlanLight) -> Plan:
     """The set with one light alone, and nothing of what it sends: an edge is the same at any power."""
-    bare = PlanLight(light.letter, "", "", True, light.source, light.position)
+    bare = replace(light, lit=True, name="", role="", reading=None, power_stops=None, filter_stops=None, guide=None)
     return replace(plan, lights=(bare,), camera_stops=None)
 
 
@@ -243,7 +245,7 @@ def _edge_in_one(plan: Plan, letter: str, on: On) -> Edge | Fact:
     found = _looked_for(stage, letter, on, _PER_SIDE_IN_SEARCH)
     if isinstance(found, Fact):
         return found
-    edge = _edge(stage, letter, on, found.looked, found.parts)
+    edge = _edge(stage, letter, on, found)
     return fact(Reason.THROWS_NO_SHADOW, letter, on=on) if edge is None else edge
 
 
@@ -349,7 +351,7 @@ def _as_seen(
     alone = _Deepest(stage, letter, on, alone=True).of(looked, depths)
     together = None if in_all is None else _Deepest(stage, letter, on, alone=False).of(looked, in_all)
     depth, given, left = alone
-    edge = _edge(stage, letter, on, looked, parts)
+    edge = _edge(stage, letter, on, found)
     return Shadow(
         letter,
         on,
@@ -441,8 +443,9 @@ class _Deepest:
         return depth, given, past
 
 
-def _edge(stage: _Set, letter: str, on: On, looked: Sequence[_Looked], parts: Sequence[Floats]) -> Edge | None:
+def _edge(stage: _Set, letter: str, on: On, found: _Found) -> Edge | None:
     """The edge that is seen where the shadow ends, away from the light."""
+    looked, parts, seen = found.looked, found.parts, found.seen
 
     def left_at(places: Floats, normals: Floats, samples: int) -> Floats:
         free, left = stage.past(letter, on, places, normals, samples)
@@ -457,7 +460,10 @@ def _edge(stage: _Set, letter: str, on: On, looked: Sequence[_Looked], parts: Se
         Sampled(each.patch, each.grid, part, each.in_picture & each.open)
         for each, part in zip(looked, parts, strict=True)
     ]
-    return edge_of(sampled, *_run(stage, letter, looked[0].patch), left_at, seen_at)
+    middle, run = _run(stage, letter, looked[0].patch)
+    shown = np.concatenate([each.grid.places[:, flags] for each, flags in zip(looked, seen, strict=True)], axis=1)
+    abreast = float(run @ (shown.mean(axis=1) - middle))
+    return edge_of(sampled, Course(middle, run, abreast), left_at, seen_at)
 
 
 def _run(stage: _Set, letter: str, patch: Patch) -> tuple[Floats, Floats]:

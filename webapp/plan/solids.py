@@ -17,7 +17,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Any, Final, Protocol, TypeAlias
+from typing import Any, Final, Literal, Protocol, TypeAlias
 
 from webapp.optics.arrays import Flags, Floats, np
 from webapp.plan.illumination import Blocker, facing
@@ -28,6 +28,9 @@ Rows: TypeAlias = "np.ndarray[Any, np.dtype[np.floating[Any]]]"
 
 FAR: Final = 1e9
 """The part of a way at which it meets something that it misses."""
+Shape: TypeAlias = Literal["block", "ball", "disc"]
+SHAPES: Final[tuple[Shape, ...]] = ("block", "ball", "disc")
+"""As what the subject can be shown."""
 _SMALLEST: Final = 1e-12
 _THINNEST_MM: Final = 0.5
 _FLAT_PART: Final = 1.0 / 3.0
@@ -197,7 +200,8 @@ class Sheet:
 
 
 def _turned(axes: Floats, vectors: Rows) -> Rows:
-    return np.asarray(np.tensordot(np.asarray(axes, dtype=vectors.dtype), vectors, 1))
+    # Not a product of matrices: its threads would wait for each other longer than they work.
+    return np.stack([dot(column(axis, vectors), vectors) for axis in axes])
 
 
 def _inverse(of: Rows) -> Rows:
@@ -285,6 +289,28 @@ def flats_of(plan: Plan) -> tuple[Sheet, ...]:
 
 
 def is_flat(plan: Plan) -> bool:
-    """Whether the subject is no thicker than a third of its next larger side."""
-    small, middle, _ = sorted(plan.subject_mm)
-    return small <= _FLAT_PART * middle
+    """Whether the subject lies flat: no higher than a third of its width and depth."""
+    width_mm, height_mm, depth_mm = plan.subject_mm
+    return 0.0 < height_mm <= _FLAT_PART * min(width_mm, depth_mm)
+
+
+def usual_shape(plan: Plan) -> Shape:
+    """How the subject is shown where nobody says how: what lies flat as a ridged disc, what has one figure for all its
+    sides as a ball, else as a block."""
+    if is_ball(plan):
+        return "ball"
+    return "disc" if is_flat(plan) else "block"
+
+
+def body_of(plan: Plan, shape: Shape) -> tuple[Solid, ...]:
+    """The subject in one of the shapes; a ball lies on what the subject lies on."""
+    if shape == "disc":
+        return ridged_disc(plan)
+    whole = subject_of(plan)
+    if shape == "ball" and not isinstance(whole, Ball):
+        radius = max(plan.subject_mm) / 2.0
+        half = float(np.abs(subject_axes(plan)[:, 2]) @ whole.halves) if isinstance(whole, Block) else radius
+        return (Ball("subject", np.array([0.0, 0.0, radius - half]), radius),)
+    if shape == "block" and isinstance(whole, Ball):
+        return (Block("subject", np.zeros(3), subject_axes(plan), np.full(3, whole.radius)),)
+    return (whole,)

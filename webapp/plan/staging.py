@@ -95,6 +95,11 @@ class Plan:
         return next((each for each in self.things if each.kind == kind), None)
 
     @property
+    def direct(self) -> Plan:
+        """The same set without the lights that shine on something else than the subject."""
+        return replace(self, lights=tuple(light for light in self.lights if light.is_direct))
+
+    @property
     def placed(self) -> tuple[PlanLight, ...]:
         return tuple(light for light in self.lights if light.position is not None)
 

@@ -8,11 +8,22 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Final, Literal, TypeAlias
 
 from webapp.optics.arrays import Flags, Floats, np
 from webapp.plan.illumination import Face, facing, vector
 from webapp.plan.solids import Rows, Solid, column, dot, meets
 from webapp.plan.staging import Plan
+
+Look: TypeAlias = Literal["lens", "above"]
+LOOKS: Final[tuple[Look, ...]] = ("lens", "above")
+"""From where a card is drawn."""
+WIDTH_PX: Final = 320
+_TALLEST_PX: Final = 320
+_WITHOUT_FIELD: Final = 3.0
+"""Where the field is unknown a card shows so many times the subject's larger side across."""
+_FROM_ABOVE: Final = 4.5
+_HIGH: Final = 20.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -58,3 +69,27 @@ def view_of(plan: Plan) -> View:
     """The view of the set's camera, assumed where none stands on it."""
     eye = vector(plan.camera)
     return View(eye, facing(np.zeros(3), eye / np.linalg.norm(eye)), plan.field_mm)
+
+
+def card_view(plan: Plan, look: Look, width: int, height: int) -> View:
+    """What a card of so many pixels shows: the picture, or the subject and what is around it from high above."""
+    view = view_of(plan)
+    side = max(plan.subject_mm)
+    if look == "above":
+        across = _FROM_ABOVE * side
+        eye = np.array([0.0, 0.0, _HIGH * side])
+        return View(eye, facing(np.zeros(3), np.array([0.0, 0.0, 1.0])), (across, across * height / width))
+    if view.field_mm is not None:
+        return view
+    return View(view.eye, view.face, (_WITHOUT_FIELD * side, _WITHOUT_FIELD * side * height / width))
+
+
+def card_size(plan: Plan, look: Look = "lens") -> tuple[int, int]:
+    """Width and height of the card in pixels: the shape of the picture."""
+    if look == "above" or plan.field_mm is None:
+        return WIDTH_PX, WIDTH_PX * 3 // 4
+    width_mm, height_mm = plan.field_mm
+    height = round(WIDTH_PX * height_mm / width_mm)
+    if height <= _TALLEST_PX:
+        return WIDTH_PX, height
+    return max(8, round(_TALLEST_PX * width_mm / height_mm)), _TALLEST_PX

@@ -16,6 +16,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
+from webapp.optics import grids
 from webapp.optics.arrays import Counts, np
 from webapp.optics.sources import Point, Rectangle, Ring, Source
 from webapp.plan.illumination import Face, face_of, outline
@@ -29,11 +30,12 @@ _NEAREST_MM2: Final = 1.0
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Lamp:
-    """A light's face as it stands."""
+    """A light's face as it stands. `cutoff_deg` is where its grid lets nothing through, None without one."""
 
     source: Source
     face: Face
     around: Around
+    cutoff_deg: float | None = None
 
 
 def lamp_of(light: PlanLight) -> Lamp:
@@ -41,7 +43,7 @@ def lamp_of(light: PlanLight) -> Lamp:
     assert light.position is not None
     face = face_of(light.position)
     around = Around(face.middle, light.source.largest_dimension_mm / 2.0, outline(light.source, face))
-    return Lamp(light.source, face, around)
+    return Lamp(light.source, face, around, light.cutoff_deg)
 
 
 def light_past(
@@ -76,30 +78,68 @@ def light_past(
     return [np.asarray(total / count) for total in found]
 
 
+def glimpsed(lamp: Lamp, places: Rows, things: Sequence[Solid]) -> Rows:
+    """How many of a few places of a lamp are in sight, those at its rim among them: 1 where it is seen whole, 0 where it
+    is hidden, and something between where it is seen in part."""
+    if isinstance(lamp.source, Point):
+        spots = lamp.face.middle[np.newaxis, :]
+    else:
+        corners = lamp.around.corners
+        rim = (
+            corners[:: len(corners) // 8]
+            if len(corners) > 8
+            else np.vstack((corners, (corners + np.roll(corners, 1, 0)) / 2.0))
+        )
+        spots = np.vstack((rim, (rim[::2] + lamp.face.middle) / 2.0, lamp.face.middle))
+    shading = [(each, np.flatnonzero(each.may_shade(places, lamp.around))) for each in things]
+    found = np.zeros(places.shape[1], dtype=places.dtype)
+    for spot in spots:
+        ways = column(spot, places) - places
+        open_ = np.ones(places.shape[1], dtype=np.bool_)
+        for each, rows in shading:
+            open_[rows] &= ~meets(each, places[:, rows], ways[:, rows])
+        found += open_
+    return np.asarray(found / len(spots))
+
+
 def _unhindered(lamp: Lamp, ways: Rows, normals: Rows, through: bool) -> Rows:
     squared = np.maximum(dot(ways, ways), ways.dtype.type(_NEAREST_MM2))
     at_slope = dot(ways, normals)
     at_slope = np.abs(at_slope) if through else np.maximum(at_slope, 0.0)
     towards = -dot(ways, column(lamp.face.normal, ways))
     at_face = (towards > 0.0) * np.sqrt(squared) if isinstance(lamp.source, Point) else np.maximum(towards, 0.0)
-    return np.asarray(at_slope * at_face / (squared * squared))
+    light = at_slope * at_face / (squared * squared)
+    if lamp.cutoff_deg is not None:
+        beside = np.sqrt(np.maximum(squared - towards * towards, 0.0))
+        light = light * _let_through(lamp.cutoff_deg, beside, towards)
+    return np.asarray(light)
+
+
+def _let_through(cutoff_deg: float, beside: Rows, ahead: Rows) -> Rows:
+    found = grids.let_through(np.asarray(beside, dtype=np.float64), np.asarray(ahead, dtype=np.float64), cutoff_deg)
+    return np.asarray(found, dtype=beside.dtype)
 
 
 def _spots(lamp: Lamp, index: Counts, count: int, turns: Rows | None, dtype: type[np.floating[Any]]) -> Rows:
     """Places of a face: a block of as many columns as `index`, with a row for each place where the lattice turns."""
-    along: Rows
-    beside: Rows
-    along, beside = (index + 0.5) / count, (index * _GOLDEN + 0.5 - _GOLDEN / 2.0) % 1.0
-    if turns is None:
-        along, beside = along[np.newaxis, :], beside[np.newaxis, :]
-    else:
-        along = (along[np.newaxis, :] + turns[0][:, np.newaxis]) % 1.0
-        beside = (beside[np.newaxis, :] + turns[1][:, np.newaxis]) % 1.0
+    along, beside = (
+        ((index + 0.5) / count).astype(dtype),
+        ((index * _GOLDEN + 0.5 - _GOLDEN / 2.0) % 1.0).astype(dtype),
+    )
+    along, beside = along[np.newaxis, :], beside[np.newaxis, :]
+    if turns is not None:
+        along, beside = (
+            _folded(each + turn[:, np.newaxis]) for each, turn in ((along, turns[0]), (beside, turns[1]))
+        )
     face = lamp.face
-    offsets = _offsets(lamp.source, along, beside)
-    across, up = offsets[0].astype(dtype), offsets[1].astype(dtype)
+    across, up = _offsets(lamp.source, along, beside)
     like = across[np.newaxis]
     return np.asarray(column(face.middle, like) + column(face.across, like) * across + column(face.up, like) * up)
+
+
+def _folded(numbers: Rows) -> Rows:
+    """Numbers from 0 to 2, as far as they go beyond a whole one."""
+    return np.asarray(numbers - (numbers >= 1.0))
 
 
 def _offsets(source: Source, along: Rows, beside: Rows) -> tuple[Rows, Rows]:

@@ -14,6 +14,8 @@ from webapp.ledger.geometry import plan_of
 from webapp.plan.drawing import draw, standalone
 from webapp.plan.positions import FURTHEST_MM
 from webapp.plan.scales import ON_PAPER
+from webapp.plan.solids import Shape
+from webapp.plan.view import Look
 from webapp.quantities.lengths import Lengths
 from webapp.quantities.places import Known, ToldPlace, ToldSize, read_known
 from webapp.services import InServices, Services
@@ -137,6 +139,7 @@ class TakenBack(Body):
     move: str = Field(max_length=60)
 
 
+AsShape = Annotated[Shape | None, Query(description="as what the subject is shown; left out, as its size has it")]
 _SVG: Final = "image/svg+xml"
 _PNG: Final = "image/png"
 _A_DRAWING: Final[dict[int | str, dict[str, Any]]] = {200: {"description": "The drawing.", "content": {_SVG: {}}}}
@@ -238,12 +241,13 @@ def draw_frame_plan(
 
 
 @router.get("/shots/{shot_id}/plan/card.png", response_class=Response, responses=_A_CARD)
-def shadow_card(services: InServices, shot_id: ItemId) -> Response:
-    """The shadow card: a ball and a stepped wedge as the current set-up would light them. An indication."""
+def shadow_card(services: InServices, shot_id: ItemId, look: Look = "lens", shape: AsShape = None) -> Response:
+    """The shadow card: the set in matt grey as the lens, or a place high above it, would see it. An indication."""
     # Arrays and a picture library, for the cards alone.
     from webapp.plan.shadow_card import shadow_card_png
 
-    return Response(shadow_card_png(plan_of(set_up_now.state(services.records, shot_id).set_up)), media_type=_PNG)
+    plan = plan_of(set_up_now.state(services.records, shot_id).set_up)
+    return Response(shadow_card_png(plan, look, shape), media_type=_PNG)
 
 
 @router.get("/frames/{frame_id}/plan/card.png", response_class=Response, responses=_A_CARD)
@@ -251,14 +255,17 @@ def frame_shadow_card(
     services: InServices,
     frame_id: ItemId,
     beside: Annotated[str, Query(max_length=60, description="another frame, to be laid beside it")] = "",
+    look: Look = "lens",
+    shape: AsShape = None,
 ) -> Response:
     """The same of a frame, or of two side by side."""
     from webapp.plan.shadow_card import shadow_card_png, side_by_side_png
 
     plan = plan_of(frames.one(services.records, frame_id).set_up)
     if not beside:
-        return Response(shadow_card_png(plan), media_type=_PNG)
-    return Response(side_by_side_png(plan, plan_of(frames.one(services.records, beside).set_up)), media_type=_PNG)
+        return Response(shadow_card_png(plan, look, shape), media_type=_PNG)
+    other = plan_of(frames.one(services.records, beside).set_up)
+    return Response(side_by_side_png(plan, other, shape), media_type=_PNG)
 
 
 def _told(services: Services, state: StandingState) -> PlanAnswer:

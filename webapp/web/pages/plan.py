@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import zlib
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Annotated
@@ -19,7 +18,6 @@ from webapp.ledger.geometry import plan_of
 from webapp.ledger.set_up import SetUp
 from webapp.plan.positions import KINDS, KnownPoint, triangulate
 from webapp.quantities.lengths import UNITS, Lengths
-from webapp.records.columns import document_bytes
 from webapp.services import InServices, Services
 from webapp.shoots import all_along, frames, set_photos, set_up_now
 from webapp.shoots.measured_light import faces_of, shares_at, shares_of_frame
@@ -27,6 +25,7 @@ from webapp.shoots.set_up_now import Change, StandingState
 from webapp.web.pages.all_along_view import all_along_view
 from webapp.web.pages.place_view import Problem
 from webapp.web.pages.plan_forms import changes_of
+from webapp.web.pages.plan_shadows import mark_of
 from webapp.web.pages.plan_view import TAPES, Mirror, Shown, plan_view
 from webapp.web.pages.render import go_to, render, wants_partial
 from webapp.web.pages.sessions import said_in
@@ -91,8 +90,7 @@ def frame_plan(request: Request, services: InServices, frame_id: str, unit: str 
             title=f"{story.shot.title}, frame {story.frame.row.number}",
             here=asked.address(path),
             action="",
-            shadows=asked.address(f"{path}/shadows", v=_mark_of(story.frame.set_up)),
-            card=f"{path}/card.png?v={_mark_of(story.frame.set_up)}" + (f"&beside={under}" if under else ""),
+            shadows=asked.address(f"{path}/shadows", v=mark_of(story.frame.set_up)),
             inches=asked.unit == "in",
             under=asked.under,
         ),
@@ -110,30 +108,6 @@ def frame_plan(request: Request, services: InServices, frame_id: str, unit: str 
         here_path=path,
         news_seen=seen,
     )
-
-
-@router.get("/shots/{shot_id}/plan/card.png")
-def shot_card(services: InServices, shot_id: str) -> Response:
-    """The shadow card of the standing set-up."""
-    # Arrays and a picture library, for the cards alone.
-    from webapp.plan.shadow_card import shadow_card_png
-
-    return _picture(shadow_card_png(plan_of(set_up_now.state(services.records, shot_id).set_up)))
-
-
-@router.get("/frames/{frame_id}/plan/card.png")
-def frame_card(services: InServices, frame_id: str, beside: str = "") -> Response:
-    """The shadow card of a frame, or of two side by side."""
-    from webapp.plan.shadow_card import shadow_card_png, side_by_side_png
-
-    plan = plan_of(frames.one(services.records, frame_id).set_up)
-    if not beside:
-        return _picture(shadow_card_png(plan))
-    return _picture(side_by_side_png(plan, plan_of(frames.one(services.records, beside).set_up)))
-
-
-def _picture(png: bytes) -> Response:
-    return Response(png, media_type="image/png", headers={"Cache-Control": "no-cache"})
 
 
 @router.post("/shots/{shot_id}/plan")
@@ -279,8 +253,7 @@ def _page(
             title=f"{state.shot.title}, set-up now",
             here=asked.address(path),
             action=path,
-            shadows=asked.address(f"{path}/shadows", v=_mark_of(state.set_up if shown is None else shown)),
-            card=f"{path}/card.png?v={_mark_of(state.set_up)}",
+            shadows=asked.address(f"{path}/shadows", v=mark_of(state.set_up if shown is None else shown)),
             inches=asked.unit == "in",
             under=asked.under,
             is_drawn=shown is None,
@@ -306,8 +279,3 @@ def _page(
         here_path=path,
         news_seen=services.records.newest if news_seen is None else news_seen,
     )
-
-
-def _mark_of(set_up: SetUp) -> str:
-    """Another address for another set-up, so that an open page fetches its card anew."""
-    return f"{zlib.crc32(document_bytes(SetUp, set_up)):x}"

@@ -16,7 +16,6 @@ from webapp.optics.working import Step
 from webapp.plan import drawing, scales
 from webapp.plan.cube import Surface
 from webapp.plan.gloss_drawing import draw_gloss
-from webapp.plan.levels import emissions
 from webapp.plan.map_drawing import draw_map
 from webapp.plan.positions import differences
 from webapp.plan.reflections import Gloss, Mirrored
@@ -89,8 +88,8 @@ class TapeForm:
 
 @dataclass(frozen=True, slots=True)
 class Shown:
-    """Whose plan is shown, and how: the addresses that it is read from and moved by (none: it cannot be moved), those
-    of its shadows and of its shadow card, and the frame that is laid under it. While something is dragged the hand draws
+    """Whose plan is shown, and how: the addresses that it is read from and moved by (none: it cannot be moved), that of
+    its shadows, and the frame that is laid under it. While something is dragged the hand draws
     it, so that then it is not `is_drawn` here."""
 
     id: str
@@ -99,7 +98,6 @@ class Shown:
     here: str
     action: str
     shadows: str
-    card: str
     inches: bool = False
     under: str = ""
     is_drawn: bool = True
@@ -125,8 +123,6 @@ class PlanView:
     here: str
     under: str
     shadows: str
-    card: str
-    no_card: str
     movable: bool
     drawings: tuple[Markup, ...]
     title: str
@@ -177,9 +173,6 @@ def plan_view(
         here=shown.here,
         under=shown.under,
         shadows=shown.shadows,
-        # Without all that is lit there is nothing to cast, and a black card would look like a dark set.
-        card=shown.card if emissions(plan) is not None else "",
-        no_card=_no_card(found),
         movable=movable,
         drawings=tuple(
             Markup(
@@ -230,12 +223,6 @@ def _gloss(gloss: Gloss | None, plan: Plan) -> Markup | None:
         return None
     off = frozenset(light.letter for light in plan.lights if not light.lit)
     return Markup(draw_gloss(gloss, off, gloss_title(gloss)))
-
-
-def _no_card(found: Follows) -> str:
-    """Why there is no shadow card, where there is none."""
-    unknown = maybe_say(next((line.why for line in found.shares if line.modelled is None and not line.steps), None))
-    return f"No card. {unknown}" if unknown else "No card: no light is lit."
 
 
 def _tape(problem: Problem | None) -> TapeForm:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
@@ -118,3 +118,23 @@ WORDS: Final[Mapping[str, Say]] = dict.fromkeys(
     ),
     _unseen,
 )
+
+
+# --- the cards --------------------------------------------------------------------------------------------------------
+
+SHAPE_NAMES: Final[Mapping[str, str]] = {"block": "block", "ball": "ball", "disc": "ridged disc"}
+
+
+def card_words(
+    look: str, shape: str, field_mm: tuple[float, float] | None, left_out: Sequence[str], lengths: Lengths
+) -> tuple[str, str]:
+    """What a card shows: as its text where pictures are not seen, and as the line below it. `left_out` are the lights
+    that shine on something else than the subject."""
+    without = f" Without {' and '.join(left_out)}, which shines on something else." if left_out else ""
+    subject = f"a matt grey {SHAPE_NAMES[shape]} of the subject's size"
+    if look == "above":
+        return f"{subject} and its shadows from above", f"From above: where shadows lie on the table.{without}"
+    told = f"{subject} and its shadows from the lens"
+    if field_mm is None:
+        return told, f"From the lens. What the picture takes in is unknown, as the magnification is.{without}"
+    return told, f"From the lens: the whole picture, {lengths.sides(*field_mm)} at the subject.{without}"

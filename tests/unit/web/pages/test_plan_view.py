@@ -12,7 +12,7 @@ from webapp.plan.positions import Position, place_at
 from webapp.shoots.measured_light import MeasuredShares
 from webapp.web.pages.plan_view import Line, Problem, Shown, plan_view
 
-FRAME = Shown("frame-1", "shot", "enamel dial, frame 1", "/frames/1/plan", "", "/frames/1/plan/card.png")
+FRAME = Shown("frame-1", "shot", "enamel dial, frame 1", "/frames/1/plan", "", "/frames/1/plan/shadows")
 DESK = replace(FRAME, id="shot", here="/shots/shot/plan", action="/shots/shot/plan")
 READING = IncidentReading(8.0, "f/16", -6.0, 1000.0)
 
@@ -46,15 +46,6 @@ def test_where_nothing_can_be_modelled_the_measured_share_is_the_figure() -> Non
 @pytest.mark.parametrize(("distance_mm", "figure"), [(1000.0, "50%"), (None, "unknown")])
 def test_without_a_measured_share_the_modelled_one_stands_alone(distance_mm: float | None, figure: str) -> None:
     assert share_of("B", pair(distance_mm)).figure == figure
-
-
-def test_a_card_is_shown_only_where_all_that_is_lit_is_known() -> None:
-    whole, lacking = plan_view(pair(), FRAME), plan_view(pair(None), FRAME)
-    dark = plan_view(set_up("8", standing_light("A", lit=False)), FRAME)
-
-    assert (whole.card, lacking.card, dark.card) == (FRAME.card, "", "")
-    assert lacking.no_card == "No card. B has no position."
-    assert dark.no_card == "No card: no light is lit."
 
 
 def test_a_frame_is_not_moved_and_asks_for_nothing() -> None:
