@@ -136,6 +136,14 @@ def test_the_focus_stays_where_a_part_of_the_page_was_exchanged_and_what_came_is
     expect(page.locator(".edit")).to_have_count(0)
     assert focused(page).startswith("keyword-")
 
+    desk.open("/recipes")
+    box = desk.ready.get_by_label("What are you looking for?")
+    with page.expect_response("**/recipes?q=glass*"):
+        box.fill("glass")
+    expect(page.locator("#recipe-results [role=status]")).to_have_text("0 recipes found")
+    expect(page.get_by_text("No recipe answers that.")).to_be_visible()
+    expect(box).to_be_focused()
+
     for address, field, region in (
         ("/guide", "Search the guide", "#guide [role=status]"),
         ("/recipes/vocabulary", "Filter the keywords", "#keywords [role=status]"),
