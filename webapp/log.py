@@ -33,7 +33,7 @@ _FAILED: Final = 500
 _IN_SCOPE: Final = "request_number"
 _PACKAGE: Final = Path(__file__).parent.parent
 # What stands for its holder in an address.
-_TOKENS: Final = re.compile(r"(/(?:shared|open|pair|links|open-pages|devices/codes)/)[^/?\s]+")
+_TOKENS: Final = re.compile(r"(/(?:shared|open|pair|links|live-pages|open-pages|devices/codes)/)[^/?\s]+")
 
 _log = logging.getLogger(__name__)
 

@@ -41,7 +41,7 @@ def lesson(tmp_path: Path) -> Iterator[Lesson]:
     with served(tmp_path / "data") as server, httpx.Client(base_url=server.url, timeout=60) as client:
         session = client.post("/sessions", data={"name": "bench"}).headers["location"]
         shot = client.post(f"{session}/shots", data={"title": "bench"}).headers["location"]
-        client.post(f"{session}/open-pages", data={"title": "bench", "hours": "8"})
+        client.post(f"{session}/live-pages", data={"title": "bench", "hours": "8"})
         page = re.findall(r'href="(/open/[^"]+)"', client.get(session).text)[0]
         news = html.unescape(re.findall(r'data-news="([^"]+)"', client.get(page).text)[0])
         yield Lesson(client, shot, page, news)

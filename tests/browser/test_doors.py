@@ -85,7 +85,7 @@ def test_a_link_opens_at_the_door_outside_and_the_house_does_not(browser: Browse
     laptop.get_by_label("name").press("Enter")
     laptop.get_by_label("at the head of the page").fill("Class of Tuesday")
     laptop.get_by_label("at the head of the page").press("Enter")
-    address = laptop.locator("#open-pages .address a").inner_text()
+    address = laptop.locator("#live-pages .address a").inner_text()
 
     assert not address.startswith(house.url)
     pupil.goto(address)

@@ -38,7 +38,7 @@ def lesson(desk: Desk) -> Lesson:
     made = Lesson(ask, desk.url, "", "", "")
     session = made.post("/sessions", name="bench day")
     shot = made.post(f"{session}/shots", title="Enamel dial")
-    made.post(f"{session}/open-pages", title="Table A", hours="8")
+    made.post(f"{session}/live-pages", title="Table A", hours="8")
     page = re.findall(r'href="(/open/[\w-]+)"', ask.get(f"{desk.url}{session}").text())[0]
     begun = Lesson(ask, desk.url, session, shot, page)
     begun.log()
@@ -89,7 +89,7 @@ def test_a_page_that_is_withdrawn_says_so_and_keeps_what_is_on_it(open_desk: Cal
     begun = lesson(desk)
     page = follow(desk, begun)
 
-    begun.post(f"/open-pages/{begun.page.rsplit('/', 1)[1]}/withdraw")
+    begun.post(f"/live-pages/{begun.page.rsplit('/', 1)[1]}/withdraw")
 
     expect(page.get_by_role("status")).to_contain_text("This page has ended")
     expect(page.locator("article")).to_have_count(1)
@@ -146,7 +146,7 @@ def test_every_page_outside_of_the_house_passes_axe(
     student = student_link(begun)
     for address in (
         begun.session,
-        f"{begun.session}/open-pages",
+        f"{begun.session}/live-pages",
         f"{begun.page}?theme=white",
         f"{begun.page}?theme=dim",
         begun.page,

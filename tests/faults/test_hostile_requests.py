@@ -244,7 +244,7 @@ def house(shoot: Shoot) -> House:
     client.post(f"{shoot.shot}/frames", data={"purpose": "test"})
     recipe = published(shoot)
     client.post(f"{recipe}/links", data={"number": "1", "reader": "student"})
-    client.post(f"{shoot.session}/open-pages", data={"title": "class", "hours": "4"})
+    client.post(f"{shoot.session}/live-pages", data={"title": "class", "hours": "4"})
     shared = re.findall(r"/shared/[\w-]+", client.get(recipe).text)[0]
     live = re.findall(r"/open/[\w-]+", client.get(shoot.session).text)[0]
     session_id = shoot.session.rsplit("/", 1)[1]

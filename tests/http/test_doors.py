@@ -230,7 +230,7 @@ def test_an_assistant_gives_nothing_away_and_deletes_nothing(house: House) -> No
     for address in (
         f"/sessions/{session}/delete",
         f"{house.shot}/delete",
-        f"/sessions/{session}/open-pages",
+        f"/sessions/{session}/live-pages",
         "/devices",
     ):
         answer = phone.post(address)
@@ -276,7 +276,7 @@ def test_a_viewer_sees_their_live_page_and_nothing_else(house: House) -> None:
 def test_the_door_outside_leads_to_links_and_live_pages_alone(house: House) -> None:
     outside = house.at(Door.OUTSIDE)
     session = house.owner.get(f"/api/v1{house.shot}").json()["session_id"]
-    token = house.owner.post(f"/api/v1/sessions/{session}/open-pages", json={"title": "class"}).json()["token"]
+    token = house.owner.post(f"/api/v1/sessions/{session}/live-pages", json={"title": "class"}).json()["token"]
 
     assert outside.get(f"/open/{token}").status_code == 200
     assert outside.get("/static/stopledger.css").status_code == 200
@@ -343,7 +343,7 @@ def test_guessing_addresses_is_slowed_and_whoever_holds_one_waits_for_nobody(
 
     monkeypatch.setattr(guard.anyio, "sleep", sleep)
     session = house.owner.get(f"/api/v1{house.shot}").json()["session_id"]
-    token = house.owner.post(f"/api/v1/sessions/{session}/open-pages", json={"title": "class"}).json()["token"]
+    token = house.owner.post(f"/api/v1/sessions/{session}/live-pages", json={"title": "class"}).json()["token"]
     outside = house.at(Door.OUTSIDE)
 
     assert {outside.get("/open/ended").status_code for _ in range(40)} == {404}
@@ -402,7 +402,7 @@ def test_what_gives_away_or_deletes_is_the_owners_alone(house: House) -> None:
         )
         if method == "DELETE" and not any(each in address for each in undone):
             assert Right.OWN in line, line
-        if re.search(r"/delete$|/links|open-pages|/devices", address):
+        if re.search(r"/delete$|/links|live-pages|/devices", address):
             assert Right.OWN in line, line
 
 

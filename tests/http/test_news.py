@@ -204,7 +204,7 @@ def test_what_is_said_of_a_shot_is_told(shot: Shot) -> None:
 
 def follow_live_page(shot: Shot) -> Listener:
     client = shot.house.client
-    client.post(f"{shot.session}/open-pages", data={"title": "class", "hours": "8"})
+    client.post(f"{shot.session}/live-pages", data={"title": "class", "hours": "8"})
     page = re.findall(r'href="(/open/[\w-]+)"', client.get(shot.session).text)[0]
     news = html.unescape(re.findall(r'data-news="([^"]+)"', client.get(page).text)[0])
     listener = Listener(client, news)
@@ -224,7 +224,7 @@ def test_a_live_page_that_is_withdrawn_over_the_interface_ends(shot: Shot) -> No
     live = follow_live_page(shot)
     token = re.findall(r"/open/([\w-]+)", shot.house.client.get(shot.session).text)[0]
 
-    shot.api("DELETE", f"/open-pages/{token}")
+    shot.api("DELETE", f"/live-pages/{token}")
 
     assert live.wait_for_the_end().endswith("event: ended\ndata:\n\n")
 

@@ -17,28 +17,28 @@ def session(client: TestClient) -> str:
 
 
 def test_a_page_is_opened_listed_read_and_withdrawn(client: TestClient, session: str) -> None:
-    made = client.post(f"{API}/sessions/{session}/open-pages", json={"title": "Table A", "hours": 8}).json()
+    made = client.post(f"{API}/sessions/{session}/live-pages", json={"title": "Table A", "hours": 8}).json()
 
-    read = client.get(f"{API}/open-pages/{made['token']}").json()
-    listed = client.get(f"{API}/sessions/{session}/open-pages").json()
-    ended = client.delete(f"{API}/open-pages/{made['token']}")
+    read = client.get(f"{API}/live-pages/{made['token']}").json()
+    listed = client.get(f"{API}/sessions/{session}/live-pages").json()
+    ended = client.delete(f"{API}/live-pages/{made['token']}")
 
     assert client.get(made["path"]).status_code == 404
     assert read["shots"][0]["frames"][0]["number"] == 1
     assert [each["title"] for each in listed] == ["Table A"]
     assert ended.status_code == 204
-    assert client.get(f"{API}/open-pages/{made['token']}").status_code == 404
-    assert client.get(f"{API}/sessions/{session}/open-pages").json()[0]["withdrawn_at"] is not None
+    assert client.get(f"{API}/live-pages/{made['token']}").status_code == 404
+    assert client.get(f"{API}/sessions/{session}/live-pages").json()[0]["withdrawn_at"] is not None
 
 
 def test_reasons_go_out_only_where_they_are_let_out_and_notes_never(client: TestClient, session: str) -> None:
     plain, let_out = (
-        client.post(f"{API}/sessions/{session}/open-pages", json={"title": "Table A", "because": because}).json()
+        client.post(f"{API}/sessions/{session}/live-pages", json={"title": "Table A", "because": because}).json()
         for because in (False, True)
     )
 
-    kept_in = client.get(f"{API}/open-pages/{plain['token']}").text
-    told = client.get(f"{API}/open-pages/{let_out['token']}").text
+    kept_in = client.get(f"{API}/live-pages/{plain['token']}").text
+    told = client.get(f"{API}/live-pages/{let_out['token']}").text
 
     assert "to begin with" not in kept_in
     assert "to begin with" in told
@@ -53,13 +53,13 @@ def test_reasons_go_out_only_where_they_are_let_out_and_notes_never(client: Test
 def test_a_page_that_cannot_be_opened_is_refused_at_its_field(
     client: TestClient, session: str, said: dict[str, object], where: str
 ) -> None:
-    answer = client.post(f"{API}/sessions/{session}/open-pages", json=said)
+    answer = client.post(f"{API}/sessions/{session}/live-pages", json=said)
 
     assert answer.status_code == 422
     assert answer.json()["detail"][0]["loc"] == ["body", where]
-    assert client.get(f"{API}/sessions/{session}/open-pages").json() == []
+    assert client.get(f"{API}/sessions/{session}/live-pages").json() == []
 
 
 def test_a_session_that_is_none_has_no_open_pages(client: TestClient) -> None:
-    assert client.get(f"{API}/sessions/none/open-pages").status_code == 404
-    assert client.post(f"{API}/sessions/none/open-pages", json={"title": "A"}).status_code == 404
+    assert client.get(f"{API}/sessions/none/live-pages").status_code == 404
+    assert client.post(f"{API}/sessions/none/live-pages", json={"title": "A"}).status_code == 404

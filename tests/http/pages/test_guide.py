@@ -18,7 +18,7 @@ ROUTES = {line.split()[0] for line in RIGHTS.read_text().splitlines() if " GET "
 MOST_BYTES = 1_500_000
 # What answers no page of the house: files, parts, streams, readers outside, and the ways in.
 NO_PAGE = re.compile(
-    r"/(api|shared|open|pictures|links|open-pages|healthz|certificate|sign-in|pair)\b|/news$|\.(jpg|png|svg)$"
+    r"/(api|shared|open|pictures|links|live-pages|healthz|certificate|sign-in|pair)\b|/news$|\.(jpg|png|svg)$"
 )
 
 

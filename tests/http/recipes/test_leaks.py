@@ -229,7 +229,7 @@ def fill(marked: Marked) -> None:
     marked.shot = marked.post(
         f"{marked.session}/shots", title="enamel dial", subject="dial, 4 cm", look="soft"
     ).headers["location"]
-    marked.post(f"{marked.session}/open-pages", title="Table A", hours="8")
+    marked.post(f"{marked.session}/live-pages", title="Table A", hours="8")
     page = re.findall(r'href="(/open/[\w-]+)"', marked.client.get(marked.session).text)[0]
     news = html.unescape(re.findall(r'data-news="([^"]+)"', marked.client.get(page).text)[0])
     marked.listener = Listener(marked.client, news)
@@ -383,7 +383,7 @@ def test_no_private_marker_is_in_the_event_stream(marked: Marked) -> None:
 
 def test_no_private_marker_is_in_a_code_or_a_preview(marked: Marked) -> None:
     addresses = [f"/links/{links(marked)[kind].rsplit('/', 1)[1]}/code.svg" for kind in ("student", "client")]
-    addresses.append(f"/open-pages/{links(marked)['open page'].rsplit('/', 1)[1]}/code.svg")
+    addresses.append(f"/live-pages/{links(marked)['open page'].rsplit('/', 1)[1]}/code.svg")
     addresses += [f"{marked.recipe}/versions/1/as/{kind}" for kind in ("student", "client", "client?figures=true")]
     served = {each: marked.client.get(each) for each in addresses}
     followed = f"{marked.session}/as-followed"

@@ -53,7 +53,7 @@ class Class:
 
 
 def open_up(client: httpx2.Client, session: str, **said: str) -> str:
-    client.post(f"{session}/open-pages", data={"title": "Table A", "hours": "8"} | said)
+    client.post(f"{session}/live-pages", data={"title": "Table A", "hours": "8"} | said)
     return re.findall(r'href="(/open/[\w-]+)"', client.get(session).text)[0]
 
 
@@ -83,6 +83,18 @@ def test_a_frame_comes_to_those_who_follow_as_the_page_itself_has_it(lesson: Cla
     # The page opens its newest frame; for those who follow, the script does.
     page = lesson.client.get(lesson.page).text.replace("<details open>", "<details>")
     assert re.sub(r"\s+", " ", article) in re.sub(r"\s+", " ", page)
+
+
+def test_a_stack_is_one_line_and_the_newest_frame_stands_by_itself(lesson: Class) -> None:
+    for _ in range(4):
+        lesson.client.post(f"{lesson.shot}/frames", data={"purpose": "stack"})
+
+    page = lesson.client.get(lesson.page).text
+
+    assert "Frames 1 to 3 · stack of 3" in page
+    folded = page.split("stack of 3")[1]
+    assert re.findall(r'<article[^>]*data-number="(\d+)"', folded) == ["3", "2", "1"]
+    assert re.findall(r'<article[^>]*data-number="(\d+)"', page) == ["4", "3", "2", "1"]
 
 
 def test_what_changed_is_said_from_the_frame_that_it_counts_from_and_never_that_nothing_did_where_none_is(
@@ -168,7 +180,7 @@ def test_withdrawal_ends_the_page_and_its_streams_at_once(lesson: Class) -> None
     listener = lesson.follow()
     news = lesson.news()
 
-    lesson.client.post(f"/open-pages/{lesson.token}/withdraw")
+    lesson.client.post(f"/live-pages/{lesson.token}/withdraw")
 
     assert listener.wait_for_the_end().endswith("event: ended\ndata:\n\n")
     assert lesson.client.get(lesson.page).status_code == 404
@@ -194,7 +206,7 @@ def test_expired_withdrawn_and_guessed_pages_look_the_same(lesson: Class) -> Non
         row = db.get(OpenPage, lesson.token)
         row.expires_at = dt.datetime.now(dt.UTC) - dt.timedelta(seconds=1)
         db.add(row)
-    lesson.client.post(f"/open-pages/{withdrawn.rsplit('/', 1)[1]}/withdraw")
+    lesson.client.post(f"/live-pages/{withdrawn.rsplit('/', 1)[1]}/withdraw")
 
     for part in ("", "/news", "/shots/1?before=9", "/pictures/1/1/0"):
         answers = [lesson.client.get(f"{each}{part}") for each in (expired, withdrawn, "/open/" + "A" * 43)]
@@ -259,7 +271,7 @@ def test_a_page_is_white_or_dim_by_its_address(lesson: Class) -> None:
 
 def test_what_cannot_be_kept_is_said_and_stays_as_typed(lesson: Class) -> None:
     answer = lesson.client.post(
-        f"{lesson.session}/open-pages", data={"title": "Table <B>", "hours": "soon", "because": "true"}
+        f"{lesson.session}/live-pages", data={"title": "Table <B>", "hours": "soon", "because": "true"}
     )
 
     assert answer.status_code == 422
@@ -285,7 +297,7 @@ def test_a_page_is_seen_before_it_is_opened(lesson: Class) -> None:
 def test_the_session_tells_the_code_the_machine_and_how_long(lesson: Class) -> None:
     page = lesson.client.get(lesson.session).text
 
-    code = lesson.client.get(f"/open-pages/{lesson.token}/code.svg")
+    code = lesson.client.get(f"/live-pages/{lesson.token}/code.svg")
     assert code.headers["content-type"] == "image/svg+xml"
     assert "7 more hours" in page
     assert "Only this computer can open links" in page

@@ -114,7 +114,7 @@ def test_a_frame_is_drawn_once_for_all_who_follow(studio: Studio, telling: Telli
     told = asyncio.run(_heard(studio, live, opened(studio), lambda: logged(studio), "</article>", 40))
 
     assert len(told) == 40
-    assert drawn == ["open_frame.html"]
+    assert drawn == ["live_frame.html"]
 
 
 def test_frames_that_come_close_together_are_told_together(studio: Studio, telling: Telling, live: Live) -> None:

@@ -1,4 +1,4 @@
-"""The open page: a class follows the frames of one session as they are logged, at an address of its own.
+"""The live page: a class follows the frames of one session as they are logged, at an address of its own.
 
 What goes out is made here from a list of allowed fields, one by one, as for a link to a recipe. Notes never go out;
 the reasons of frames do where the photographer let them, and kit goes by its figures unless its names are let out.
@@ -34,7 +34,7 @@ _LONGEST_TITLE = 120
 
 
 @dataclass(frozen=True, slots=True)
-class OpenLight:
+class LiveLight:
     """A lit light of a frame. `stops` is its balance against the reference frame, `off_by` how far that is from what
     is meant; both None where unknown."""
 
@@ -48,7 +48,7 @@ class OpenLight:
 
 
 @dataclass(frozen=True, slots=True)
-class OpenChange:
+class LiveChange:
     """One cause of change since the frame before, by its two settings; of kit whose names stay in the house `fitted` is
     what is there now. `stops` None is unknown."""
 
@@ -58,7 +58,7 @@ class OpenChange:
 
 
 @dataclass(frozen=True, slots=True)
-class OpenReading:
+class LiveReading:
     """One patch, by its place among those of the shot: what was predicted against the reference frame, what was
     measured, and what is left over; and the level about mid-tone. In stops, None unknown."""
 
@@ -73,7 +73,7 @@ class OpenReading:
 
 
 @dataclass(frozen=True, slots=True)
-class OpenFrame:
+class LiveFrame:
     """A frame as a class reads it. `since` is the number of the frame that its changes count from, None where there is
     none to compare with; `picture` is the place of its picture among its files, None where there is none."""
 
@@ -89,32 +89,32 @@ class OpenFrame:
     iso: str
     magnification: float | None
     lens_filters: tuple[Fact, ...]
-    lights: tuple[OpenLight, ...]
+    lights: tuple[LiveLight, ...]
     since: int | None
-    changes: tuple[OpenChange, ...]
+    changes: tuple[LiveChange, ...]
     switched: tuple[Fact, ...]
     ambient_stops: float | None
-    readings: tuple[OpenReading, ...]
+    readings: tuple[LiveReading, ...]
     picture: int | None
 
 
 @dataclass(frozen=True, slots=True)
-class OpenShot:
+class LiveShot:
     """A shot with its newest frames; `older_than` is the number before which there are more."""
 
     number: int
     title: str
     subject: str
-    frames: tuple[OpenFrame, ...]
+    frames: tuple[LiveFrame, ...]
     older_than: int | None
 
 
 @dataclass(frozen=True, slots=True)
-class OpenSession:
+class LiveSession:
     """Everything that the address serves, the newest shot first."""
 
     title: str
-    shots: tuple[OpenShot, ...]
+    shots: tuple[LiveShot, ...]
     expires_at: dt.datetime | None
 
 
@@ -142,7 +142,7 @@ def open_up(records: Records, session_id: str, *, title: str, hours: int | None,
     if not 1 <= len(title) <= _LONGEST_TITLE:
         raise InvalidValue("title", f"What the class reads at the head of the page: 1 to {_LONGEST_TITLE} letters.")
     if hours is not None and not 1 <= hours <= LONGEST_HOURS:
-        raise InvalidValue("hours", f"An open page lasts 1 to {LONGEST_HOURS} hours, or until it is withdrawn.")
+        raise InvalidValue("hours", f"A live page lasts 1 to {LONGEST_HOURS} hours, or until it is withdrawn.")
     page = OpenPage(
         token=new_token(),
         session_id=session_id,
@@ -173,7 +173,7 @@ def still_open(records: Records, token: str) -> OpenPage:
         return link_records.open_page_with(db, token)
 
 
-def opened(records: Records, token: str) -> OpenSession:
+def opened(records: Records, token: str) -> LiveSession:
     """What an address shows. Raises NotFound where it shows nothing (any more)."""
     page = still_open(records, token)
     return as_followed(records, page.session_id, page.title, LetOut.by(page), page.expires_at)
@@ -181,36 +181,36 @@ def opened(records: Records, token: str) -> OpenSession:
 
 def as_followed(
     records: Records, session_id: str, title: str, let_out: LetOut, expires_at: dt.datetime | None = None
-) -> OpenSession:
+) -> LiveSession:
     """A session as a class would follow it."""
     with records.reading() as db:
         shot_records.session_of(db, session_id)
         shots = shot_records.shots_in(db, session_id)
-    newest_first = tuple(_open_shot(records, shot, let_out) for shot in reversed(shots))
-    return OpenSession(title, newest_first, expires_at)
+    newest_first = tuple(_live_shot(records, shot, let_out) for shot in reversed(shots))
+    return LiveSession(title, newest_first, expires_at)
 
 
-def shot_followed(records: Records, shot_id: str, let_out: LetOut) -> OpenShot:
+def shot_followed(records: Records, shot_id: str, let_out: LetOut) -> LiveShot:
     """One shot with its newest frames."""
     with records.reading() as db:
         shot = shot_records.shot_of(db, shot_id)
-    return _open_shot(records, shot, let_out)
+    return _live_shot(records, shot, let_out)
 
 
-def older_frames(records: Records, token: str, shot_number: int, before: int) -> tuple[OpenPage, OpenShot]:
+def older_frames(records: Records, token: str, shot_number: int, before: int) -> tuple[OpenPage, LiveShot]:
     """The frames of a shot before a number, with the page that lets them out."""
     with records.reading() as db:
         page = link_records.open_page_with(db, token)
         shot = _shot_numbered(shot_records.shots_in(db, page.session_id), shot_number)
-    return page, _open_shot(records, shot, LetOut.by(page), before)
+    return page, _live_shot(records, shot, LetOut.by(page), before)
 
 
-def frame_followed(records: Records, frame_id: str, let_out: LetOut) -> OpenFrame:
+def frame_followed(records: Records, frame_id: str, let_out: LetOut) -> LiveFrame:
     """One frame."""
     frame = ledger_frames.one(records, frame_id)
     with records.reading() as db:
         number = shot_records.shot_of(db, frame.row.shot_id).number
-    return open_frame(frame, number, let_out)
+    return live_frame(frame, number, let_out)
 
 
 def picture_digest(
@@ -235,18 +235,18 @@ def _shot_numbered(shots: Iterable[Shot], number: int) -> Shot:
     return found
 
 
-def _open_shot(records: Records, shot: Shot, let_out: LetOut, before: int | None = None) -> OpenShot:
+def _live_shot(records: Records, shot: Shot, let_out: LetOut, before: int | None = None) -> LiveShot:
     frames = ledger_frames.page_of(records, shot.id, limit=FRAMES_SHOWN + 1, before_number=before)
     page = frames[:FRAMES_SHOWN]
-    shown = tuple(open_frame(frame, shot.number, let_out) for frame in page if let_out.shows(frame))
+    shown = tuple(live_frame(frame, shot.number, let_out) for frame in page if let_out.shows(frame))
     older = page[-1].row.number if len(frames) > FRAMES_SHOWN else None
-    return OpenShot(shot.number, shot.title, shot.subject, shown, older)
+    return LiveShot(shot.number, shot.title, shot.subject, shown, older)
 
 
-def open_frame(frame: LoggedFrame, shot_number: int, let_out: LetOut) -> OpenFrame:
+def live_frame(frame: LoggedFrame, shot_number: int, let_out: LetOut) -> LiveFrame:
     """What a class reads of a frame. Pure."""
     row, set_up, ledger = frame.row, frame.set_up, frame.ledger
-    return OpenFrame(
+    return LiveFrame(
         shot_number=shot_number,
         number=row.number,
         purpose=row.purpose,
@@ -269,9 +269,9 @@ def open_frame(frame: LoggedFrame, shot_number: int, let_out: LetOut) -> OpenFra
     )
 
 
-def _open_light(frame: LoggedFrame, light: Light, let_out: LetOut) -> OpenLight:
+def _open_light(frame: LoggedFrame, light: Light, let_out: LetOut) -> LiveLight:
     line = frame.ledger.of(light.letter)
-    return OpenLight(
+    return LiveLight(
         letter=light.letter,
         role=light.role,
         kit=_kit(light.pieces, let_out),
@@ -288,12 +288,12 @@ def _kit(pieces: Iterable[Piece], let_out: LetOut) -> tuple[Fact, ...]:
     return tuple(map(told, pieces))
 
 
-def _changes(entries: Iterable[Entry], set_up: SetUp, let_out: LetOut) -> tuple[OpenChange, ...]:
+def _changes(entries: Iterable[Entry], set_up: SetUp, let_out: LetOut) -> tuple[LiveChange, ...]:
     """A line a cause: one that acts on every light alike is told once, by what it does to the lights."""
     told: dict[tuple[Fact, tuple[Fact, ...]], float | None] = {}
     for entry in sorted(entries, key=lambda each: each.acts_on == AMBIENT):
         told.setdefault(_change(entry, set_up, let_out), entry.stops)
-    return tuple(OpenChange(changed, fitted, stops) for (changed, fitted), stops in told.items())
+    return tuple(LiveChange(changed, fitted, stops) for (changed, fitted), stops in told.items())
 
 
 def _change(entry: Entry, set_up: SetUp, let_out: LetOut) -> tuple[Fact, tuple[Fact, ...]]:
@@ -309,8 +309,8 @@ def _change(entry: Entry, set_up: SetUp, let_out: LetOut) -> tuple[Fact, tuple[F
     return fact(Reason.FITTED, about(entry), cause=entry.cause.value), _kit(fitted, let_out)
 
 
-def _open_reading(place: int, seen: PatchEvidence) -> OpenReading:
-    return OpenReading(
+def _open_reading(place: int, seen: PatchEvidence) -> LiveReading:
+    return LiveReading(
         place=place,
         predicted_stops=seen.predicted_stops,
         measured_stops=seen.measured_stops,

@@ -10,7 +10,7 @@ from pydantic import BaseModel, BeforeValidator, Field
 
 from webapp.quantities.lengths import CENTIMETRES
 from webapp.recipes.share import live_page
-from webapp.recipes.share.live_page import LetOut, OpenChange
+from webapp.recipes.share.live_page import LetOut, LiveChange
 from webapp.records import links as link_records
 from webapp.records import shots as shot_records
 from webapp.records.tables import OpenPage
@@ -78,7 +78,7 @@ class FollowedChange(BaseModel):
     stops: float | None
 
     @classmethod
-    def of(cls, change: OpenChange) -> FollowedChange:
+    def of(cls, change: LiveChange) -> FollowedChange:
         return cls(
             words=change_words(change),
             fact=FactAnswer.model_validate(change.fact),
@@ -143,7 +143,7 @@ class FollowedSession(Answer):
     expires_at: dt.datetime | None
 
 
-@router.get("/sessions/{session_id}/open-pages")
+@router.get("/sessions/{session_id}/live-pages")
 @owner_only
 def open_pages(services: InServices, session_id: ItemId) -> list[OpenPageAnswer]:
     """Every live page of a session, the newest first; the withdrawn and expired too."""
@@ -152,7 +152,7 @@ def open_pages(services: InServices, session_id: ItemId) -> list[OpenPageAnswer]
         return [OpenPageAnswer.of(page) for page in link_records.open_pages_of(db, session_id)]
 
 
-@router.post("/sessions/{session_id}/open-pages", status_code=201)
+@router.post("/sessions/{session_id}/live-pages", status_code=201)
 @owner_only
 def open_up(services: InServices, session_id: ItemId, said: NewOpenPage) -> OpenPageAnswer:
     """Open a page on a session, at an address that cannot be guessed."""
@@ -161,14 +161,14 @@ def open_up(services: InServices, session_id: ItemId, said: NewOpenPage) -> Open
     return OpenPageAnswer.of(live_page.still_open(services.records, token))
 
 
-@router.get("/open-pages/{token}")
+@router.get("/live-pages/{token}")
 @owner_only
 def followed(services: InServices, token: Token) -> FollowedSession:
     """What a class reads there: nothing but the fields that go out. It counts no view."""
     return FollowedSession.model_validate(live_page.opened(services.records, token))
 
 
-@router.delete("/open-pages/{token}", status_code=204)
+@router.delete("/live-pages/{token}", status_code=204)
 @owner_only
 def withdraw(services: InServices, token: Token) -> Response:
     """End an address, and the streams of those who follow it, at once."""

@@ -154,7 +154,7 @@ def _linked_pictures(link: Link, recipe: Recipe) -> tuple[LinkedPicture, ...]:
     )
 
 
-def open_page_lines(pages: Iterable[OpenPage]) -> tuple[LinkLine, ...]:
+def live_page_lines(pages: Iterable[OpenPage]) -> tuple[LinkLine, ...]:
     """The open pages of a session."""
     at = now()
     lines = []

@@ -1,4 +1,4 @@
-"""Open pages: made and withdrawn on the session's page, followed by a class outside of the house."""
+"""Live pages: made and withdrawn on the session's page, followed by a class outside of the house."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ from webapp.security.identity import Right, asks_for, owner_only
 from webapp.services import InServices, Services
 from webapp.web.pages.link_view import PRIVATE, code_answer, picture_answer, shared_answer
 from webapp.web.pages.live_page_parts import LivePages, PicturePlace
-from webapp.web.pages.live_page_view import open_pages_view, open_view, shot_sheet
+from webapp.web.pages.live_page_view import live_pages_view, live_view, shot_sheet
 from webapp.web.pages.news import news_answer
 from webapp.web.pages.render import go_to, whole_page
 from webapp.web.pages.sessions import said_in
@@ -40,14 +40,14 @@ async def _live_pages(request: Request) -> LivePages:
 InLivePages = Annotated[LivePages, Depends(_live_pages)]
 
 
-@router.get("/sessions/{session_id}/open-pages")
+@router.get("/sessions/{session_id}/live-pages")
 @owner_only
 def open_pages(request: Request, services: InServices, session_id: str) -> Response:
-    """The open pages of a session, and the form for another one."""
+    """The live pages of a session, and the form for another one."""
     return _list(request, services, session_id)
 
 
-@router.post("/sessions/{session_id}/open-pages")
+@router.post("/sessions/{session_id}/live-pages")
 @owner_only
 async def open_up(request: Request, services: InServices, session_id: str) -> Response:
     """Make an address at which a class follows the session."""
@@ -62,7 +62,7 @@ def _open_up(request: Request, services: Services, session_id: str, said: dict[s
         live_page.open_up(services.records, session_id, title=said.get("title", ""), hours=hours, let_out=let_out)
     except InvalidValue as error:
         return _list(request, services, session_id, said, error)
-    return go_to(request, f"/sessions/{session_id}#open-pages")
+    return go_to(request, f"/sessions/{session_id}#live-pages")
 
 
 def _hours_in(text: str) -> int | None:
@@ -87,22 +87,22 @@ def _list(
     problems = {error.where[0]: str(error)} if error else {}
     return whole_page(
         request,
-        "open_pages.html",
+        "live_pages.html",
         status=422 if error else 200,
         session=session,
-        open_pages=open_pages_view(session_id, pages, services.doors, str(request.base_url), said, problems),
+        live_pages=live_pages_view(session_id, pages, services.doors, str(request.base_url), said, problems),
     )
 
 
-@router.post("/open-pages/{token}/withdraw")
+@router.post("/live-pages/{token}/withdraw")
 @owner_only
 def withdraw(request: Request, services: InServices, token: str) -> Response:
     """End an address, and the streams of those who follow it, at once."""
     session_id = live_page.withdraw(services.records, token)
-    return go_to(request, f"/sessions/{session_id}#open-pages")
+    return go_to(request, f"/sessions/{session_id}#live-pages")
 
 
-@router.get("/open-pages/{token}/code.svg")
+@router.get("/live-pages/{token}/code.svg")
 @owner_only
 def code(request: Request, services: InServices, token: str) -> Response:
     """The address as a QR code."""
@@ -117,9 +117,9 @@ def preview(
 ) -> Response:
     """As a class would see it, before there is an address."""
     seen = live_page.as_followed(services.records, session_id, "As a class sees it", LetOut(because, kit_names))
-    view = open_view(seen, f"/sessions/{session_id}/as-followed", turns=False)
+    view = live_view(seen, f"/sessions/{session_id}/as-followed", turns=False)
     return shared_answer(
-        "open_page.html",
+        "live_page.html",
         title=view.title,
         shots=view.shots,
         until="",
@@ -166,9 +166,9 @@ def _followed(services: Services, live_pages: LivePages, token: str, theme: str)
     page = live_page.still_open(services.records, token)
     sheets, seen = live_pages.sheets(token)
     live_pages.viewed(token)
-    view = open_view(live_page.OpenSession(page.title, (), page.expires_at), f"/open/{token}")
+    view = live_view(live_page.LiveSession(page.title, (), page.expires_at), f"/open/{token}")
     return shared_answer(
-        "open_page.html",
+        "live_page.html",
         title=view.title,
         shots=view.shots,
         until=view.until,
@@ -197,7 +197,7 @@ def _older(services: Services, token: str, number: int, before: int, theme: str)
     page, shot = live_page.older_frames(services.records, token, number, before)
     here = f"/open/{token}"
     return shared_answer(
-        "open_older.html",
+        "live_older.html",
         title=page.title,
         shot=shot_sheet(shot, here),
         until="",

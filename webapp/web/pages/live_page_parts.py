@@ -23,7 +23,7 @@ from webapp.records.changes import FrameOf, OfShot, WholeShot
 from webapp.records.engine import Records
 from webapp.records.tables import OpenPage
 from webapp.web.gathering import Gathering
-from webapp.web.pages.live_page_view import frame_line, open_view, shot_sheet
+from webapp.web.pages.live_page_view import frame_line, live_view, shot_sheet
 from webapp.web.pages.render import fragment
 
 _DRAWN_FOR_S = 1.0
@@ -49,11 +49,11 @@ def parts_of_live_page(records: Records, page: OpenPage, by_shot: Mapping[str, C
         # A frame that is rejected leaves a page that shows none.
         if WholeShot(shot_id) in changed or not let_out.rejected:
             shot = live_page.shot_followed(records, shot_id, let_out)
-            parts.append(fragment("open_shot.html", shot=shot_sheet(shot, here)))
+            parts.append(fragment("live_shot.html", shot=shot_sheet(shot, here)))
             continue
         for frame_id in sorted(each.frame_id for each in changed if isinstance(each, FrameOf)):
             frame = live_page.frame_followed(records, frame_id, let_out)
-            parts.append(fragment("open_frame.html", frame=frame_line(frame, here), opened=False))
+            parts.append(fragment("live_frame.html", frame=frame_line(frame, here), opened=False))
     return "".join(parts)
 
 
@@ -93,8 +93,8 @@ class LivePages:
             seen, newest = self._records.newest, self._live.newest_of(Followed("live page", token))
             drawn = self._drawn.get(token)
             if drawn is None or drawn.newest != newest or time.monotonic() - drawn.at > _DRAWN_FOR_S:
-                view = open_view(live_page.opened(self._records, token), f"/open/{token}")
-                sheets = fragment("open_shots.html", shots=view.shots)
+                view = live_view(live_page.opened(self._records, token), f"/open/{token}")
+                sheets = fragment("live_shots.html", shots=view.shots)
                 drawn = self._drawn[token] = _Drawn(sheets, seen, newest, time.monotonic())
             return drawn.sheets, drawn.seen
 

@@ -1,4 +1,4 @@
-"""The open page as a template may print it: every word and figure of it."""
+"""The live page as a template may print it: every word and figure of it."""
 
 from __future__ import annotations
 
@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 from webapp.doors import Doors
 from webapp.quantities.lengths import CENTIMETRES
-from webapp.recipes.share.live_page import OpenFrame, OpenLight, OpenReading, OpenSession, OpenShot
+from webapp.recipes.share.live_page import LiveFrame, LiveLight, LiveReading, LiveSession, LiveShot
 from webapp.records.tables import OpenPage, now
+from webapp.shoots.series import SERIES_PURPOSE
 from webapp.web.pages.figures import signed, tone
 from webapp.web.pages.frame_view import ChangesSince, since_heading
-from webapp.web.pages.link_view import LinkLine, open_page_lines, reach_words, until_words
+from webapp.web.pages.link_view import LinkLine, live_page_lines, reach_words, until_words
 from webapp.web.words.frames import VERDICTS
 from webapp.web.words.live_page import change_words, kit_words
 from webapp.web.words.plain_kit import piece_words
@@ -59,26 +60,42 @@ class FrameLine:
 
 
 @dataclass(frozen=True, slots=True)
+class FrameRun:
+    """A frame, or the frames of a stack as one line, newest first; `words` stand for a stack, "" for a frame."""
+
+    frames: tuple[FrameLine, ...]
+    words: str = ""
+
+    @property
+    def number(self) -> int:
+        return self.frames[0].number
+
+
+@dataclass(frozen=True, slots=True)
 class ShotSheet:
-    """One shot with its frames, the newest first."""
+    """One shot with its frames, the newest first, each stack as one of `runs`."""
 
     number: int
     title: str
     subject: str
-    frames: tuple[FrameLine, ...]
+    runs: tuple[FrameRun, ...]
     older: str
+
+    @property
+    def frames(self) -> tuple[FrameLine, ...]:
+        return tuple(frame for run in self.runs for frame in run.frames)
 
 
 @dataclass(frozen=True, slots=True)
-class OpenView:
+class LiveView:
     title: str
     shots: tuple[ShotSheet, ...]
     until: str
 
 
 @dataclass(frozen=True, slots=True)
-class OpenPagesView:
-    """The open pages of a session as the house sees them, and the form for another one."""
+class LivePagesView:
+    """The live pages of a session as the house sees them, and the form for another one."""
 
     session_id: str
     lines: tuple[LinkLine, ...]
@@ -88,35 +105,59 @@ class OpenPagesView:
     problems: Mapping[str, str]
 
 
-def open_pages_view(
+def live_pages_view(
     session_id: str,
     pages: Sequence[OpenPage],
     doors: Doors,
     asked: str,
     said: Mapping[str, str] | None = None,
     problems: Mapping[str, str] | None = None,
-) -> OpenPagesView:
+) -> LivePagesView:
     """`asked` is the address that the server was asked by, `said` what was typed and could not be kept."""
     base = doors.address_for_readers(asked)
     values = {"title": "", "hours": HOURS_AT_FIRST, "because": "", "kit_names": ""} | dict(said or {})
-    return OpenPagesView(session_id, open_page_lines(pages), base, reach_words(doors, base), values, problems or {})
+    return LivePagesView(session_id, live_page_lines(pages), base, reach_words(doors, base), values, problems or {})
 
 
-def open_view(session: OpenSession, here: str, *, turns: bool = True) -> OpenView:
+def live_view(session: LiveSession, here: str, *, turns: bool = True) -> LiveView:
     """The page; `here` is its address, and `turns` whether it turns to older frames."""
     until = f"This page can be read {until_words(session.expires_at, now())}."
-    return OpenView(session.title, tuple(shot_sheet(shot, here, turns=turns) for shot in session.shots), until)
+    return LiveView(session.title, tuple(shot_sheet(shot, here, turns=turns) for shot in session.shots), until)
 
 
-def shot_sheet(shot: OpenShot, here: str, *, turns: bool = True) -> ShotSheet:
+def shot_sheet(shot: LiveShot, here: str, *, turns: bool = True) -> ShotSheet:
     """A shot's sheet."""
     older = f"{here}/shots/{shot.number}?before={shot.older_than}" if shot.older_than and turns else ""
     return ShotSheet(
-        shot.number, shot.title, shot.subject, tuple(frame_line(each, here) for each in shot.frames), older
+        shot.number, shot.title, shot.subject, tuple(_run(each, here) for each in _runs(shot.frames)), older
     )
 
 
-def frame_line(frame: OpenFrame, here: str) -> FrameLine:
+def _runs(frames: Sequence[LiveFrame]) -> list[list[LiveFrame]]:
+    """The frames of a shot, newest first, with those of a stack together; the newest stands by itself, large."""
+    runs: list[list[LiveFrame]] = []
+    for place, frame in enumerate(frames):
+        if place > 1 and _continues(frame, runs[-1][-1]):
+            runs[-1].append(frame)
+        else:
+            runs.append([frame])
+    return runs
+
+
+def _continues(earlier: LiveFrame, later: LiveFrame) -> bool:
+    """Whether a frame and the one after it are of one stack: both made for it, and nothing was changed between them."""
+    is_stack = earlier.purpose == later.purpose == SERIES_PURPOSE and not (earlier.taken_back or later.taken_back)
+    return is_stack and later.since == earlier.number and not (later.changes or later.switched)
+
+
+def _run(frames: Sequence[LiveFrame], here: str) -> FrameRun:
+    lines = tuple(frame_line(each, here) for each in frames)
+    if len(lines) < 2:
+        return FrameRun(lines)
+    return FrameRun(lines, f"Frames {lines[-1].number} to {lines[0].number} · stack of {len(lines)}")
+
+
+def frame_line(frame: LiveFrame, here: str) -> FrameLine:
     """A frame as it stands on the page, and as it is sent to those who follow it."""
     words = (
         "reference" if frame.is_reference else "",
@@ -146,7 +187,7 @@ def frame_line(frame: OpenFrame, here: str) -> FrameLine:
     )
 
 
-def _settings(frame: OpenFrame) -> str:
+def _settings(frame: LiveFrame) -> str:
     parts = [
         f"f/{frame.f_number}" if frame.f_number else "f-number unknown",
         f"{frame.shutter} s" if frame.shutter else "shutter unknown",
@@ -158,13 +199,13 @@ def _settings(frame: OpenFrame) -> str:
     return " · ".join(parts)
 
 
-def _light_line(light: OpenLight) -> LightLine:
+def _light_line(light: LiveLight) -> LightLine:
     where = "distance unknown" if light.distance_mm is None else f"at {CENTIMETRES.text(light.distance_mm)}"
     words = f"{where}; {kit_words(light.kit)}"
     return LightLine(light.letter, light.role or "light", words, light.power, signed(light.stops), tone(light.off_by))
 
 
-def _reading_line(seen: OpenReading, *, alone: bool) -> ReadingLine:
+def _reading_line(seen: LiveReading, *, alone: bool) -> ReadingLine:
     where = "Read" if alone else f"Patch {seen.place}: read"
     about = " (by eye)" if seen.by_eye else " (an estimate: rendered file)" if seen.estimated else ""
     if seen.predicted_stops is not None and seen.measured_stops is not None:

@@ -170,7 +170,7 @@ def _session(
         of_all = [shot.id for shot in shots]
         counts, shown = shot_records.frame_counts(db, of_all), shot_records.shown_of(db, of_all)
     # The front page, which is served from here too, has none of these.
-    from webapp.web.pages.live_page_view import open_pages_view
+    from webapp.web.pages.live_page_view import live_pages_view
     from webapp.web.pages.session_view import brief_lines, pictures_as, places_asked
 
     fields = fields_of(SessionForm, _standing(session))
@@ -185,7 +185,7 @@ def _session(
         **_watched(services),
         shots=[shot_line(shot, counts, shown) for shot in shots],
         session_open=error is not None,
-        open_pages=open_pages_view(session_id, open_pages, services.doors, str(request.base_url)),
+        live_pages=live_pages_view(session_id, open_pages, services.doors, str(request.base_url)),
         session_fields=typed,
         revision=revision_view(session.revision, said, error, side_by_side(fields, typed)),
         shot_fields=fields_of(ShotForm, shot_said, shot_error),

@@ -9,7 +9,7 @@ from webapp.facts import Fact
 from webapp.ledger.entries import Cause
 from webapp.quantities.lengths import CENTIMETRES
 from webapp.recipes.reasons import Reason
-from webapp.recipes.share.live_page import OpenChange
+from webapp.recipes.share.live_page import LiveChange
 from webapp.web.words.entries import CAUSE_WORDS, setting_of
 from webapp.web.words.plain_kit import piece_words
 
@@ -27,7 +27,7 @@ WORDS: Final[Mapping[str, Say]] = {
 }
 
 
-def change_words(change: OpenChange) -> str:
+def change_words(change: LiveChange) -> str:
     """One cause of change: "aperture f/8 to f/11", "A modifier now disc 60 cm"."""
     words = WORDS[change.fact.reason](change.fact, CENTIMETRES)
     if change.fact.reason == Reason.FITTED:

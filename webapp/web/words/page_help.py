@@ -24,7 +24,7 @@ PAGES: Final = (
         "session",
         "Session",
         "The shots of one day: add a shot, read the brief, share a live page, export or delete.",
-        ("/sessions/{session_id}", "/sessions/{session_id}/open-pages"),
+        ("/sessions/{session_id}", "/sessions/{session_id}/live-pages"),
     ),
     Help(
         "set",

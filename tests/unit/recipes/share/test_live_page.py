@@ -11,7 +11,7 @@ from tests.conftest import Studio
 from webapp.errors import InvalidValue, NotFound
 from webapp.kit import inventory
 from webapp.recipes.share import live_page
-from webapp.recipes.share.live_page import LetOut, OpenFrame, as_followed
+from webapp.recipes.share.live_page import LetOut, LiveFrame, as_followed
 from webapp.records import kit as kit_records
 from webapp.records.tables import Modifier
 from webapp.shoots import frames
@@ -30,7 +30,7 @@ def set_to(studio: Studio, field: str, value: str) -> None:
     typed.change(studio.records, studio.shot_id, {field: value})
 
 
-def followed(studio: Studio, let_out: LetOut = KEPT_IN) -> tuple[OpenFrame, ...]:
+def followed(studio: Studio, let_out: LetOut = KEPT_IN) -> tuple[LiveFrame, ...]:
     return as_followed(studio.records, studio.session_id, "class", let_out).shots[0].frames
 
 
@@ -108,7 +108,7 @@ def test_a_page_that_was_withdrawn_shows_nothing(studio: Studio) -> None:
 
 def test_nothing_but_the_listed_fields_goes_out() -> None:
     """A field that is added here goes to everybody who follows a session: think, then add it to this list."""
-    assert {each.name for each in dataclasses.fields(OpenFrame)} == {
+    assert {each.name for each in dataclasses.fields(LiveFrame)} == {
         "shot_number",
         "number",
         "purpose",

@@ -66,7 +66,7 @@ def test_a_page_that_many_open_at_once_is_drawn_once_until_something_changes(
     live_pages.sheets(token)
 
     assert len(pages) == 1
-    assert drawn == ["open_shots.html", "open_shots.html"]
+    assert drawn == ["live_shots.html", "live_shots.html"]
 
 
 def test_a_page_says_up_to_which_change_it_was_drawn(studio: Studio, live_pages: LivePages) -> None:

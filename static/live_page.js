@@ -1,4 +1,4 @@
-// Follows an open page: each event is a part of the page, which takes the place of the one with its id, or goes in
+// Follows a live page: each event is a part of the page, which takes the place of the one with its id, or goes in
 // among its kind by number. Without scripts the page is reloaded by hand.
 
 const shots = document.getElementById("shots");
