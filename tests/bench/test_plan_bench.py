@@ -1,5 +1,5 @@
-"""The plan's partial after a drag with four lights (aim: under 50 ms of server time, evenness map included); what
-follows it, with four area lights on a set with table, background and flag: the shadows, and the shadow card from the lens
+"""The plan's partial after a drag with four lights and the cube, evenness and glare of it (aim: under 50 ms of server
+time); what follows it, with four area lights on a set with table, background and flag: the shadows, and the shadow card from the lens
 (aim: under 500 ms each on one core); and the dearest suggestion, evenness with four lights. Timings are printed, never
 asserted. Run with: pytest tests/bench --benchmark-enable
 """
@@ -7,6 +7,7 @@ asserted. Run with: pytest tests/bench --benchmark-enable
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -17,7 +18,10 @@ from tests import typed
 from webapp.app import create_app
 from webapp.kit import inventory
 from webapp.optics.sources import Disc, Rectangle, Ring
+from webapp.plan.cube import cube_of
+from webapp.plan.levels import evenness
 from webapp.plan.positions import ORIGIN, Place, Position, Thing, place_at
+from webapp.plan.reflections import gloss
 from webapp.plan.shadow_card import shadow_card_png
 from webapp.plan.shadows import shadows
 from webapp.plan.staging import Plan, PlanLight, Reading
@@ -40,13 +44,52 @@ def test_plan_partial_after_a_drag(benchmark: BenchmarkFixture, program: TestCli
     for _ in range(3):
         set_up_now.add_light(records, shot, head)
     for index, letter in enumerate("ABCD"):
-        place = f"90 cm, {20 + 25 * index} right, 30 cm above"
+        place = f"90 cm; {20 + 25 * index} right; 30 cm above"
         typed.change(records, shot, {f"lights.{letter}.position": place})
     drags = iter(range(1_000_000))
 
     def drag() -> None:
         place = {"x": f"{400 + next(drags) % 50} mm", "y": "-600 mm", "z": "300 mm"}
         assert program.post(f"/shots/{shot}/plan", data={"field": "lights.B", "drag": "1"} | place).status_code == 200
+
+    benchmark.pedantic(drag, rounds=40, warmup_rounds=5)
+
+
+@pytest.mark.benchmark(group="plan")
+def test_what_follows_from_a_drag_among_things_that_stop_light(benchmark: BenchmarkFixture) -> None:
+    """Four softboxes, each of which a table, a background, a flag or a white card may hide: nothing of it is kept from
+    one drag to the next."""
+    faces = (Rectangle(600.0, 600.0), Rectangle(300.0, 1200.0), Disc(900.0), Rectangle(600.0, 900.0))
+    things = (
+        Thing("subject", "subject", Position(ORIGIN), 100.0, 100.0, 100.0),
+        Thing("table", "table", Position(Place(0.0, 0.0, -50.0)), 1200.0, 0.0, 800.0),
+        Thing("background", "background", Position(Place(0.0, 600.0, 0.0)), 1000.0, 1000.0),
+        Thing("flag-1", "flag", Position(Place(-300.0, -300.0, 50.0)), 300.0, 400.0),
+        Thing("reflector-1", "reflector", Position(Place(300.0, -100.0, 0.0)), 300.0, 400.0),
+    )
+    lights = [
+        PlanLight(
+            letter,
+            letter,
+            "key",
+            True,
+            face,
+            Position(place_at(900.0, bearing, 300.0)),
+            Reading(9.0, 1000.0),
+            0.0,
+            0.0,
+        )
+        for letter, face, bearing in zip("ABCD", faces, (-60.0, -20.0, 40.0, 100.0), strict=True)
+    ]
+    drags = iter(range(1_000_000))
+
+    def drag() -> None:
+        bearing = -60.0 + next(drags) / 1000.0
+        moved = replace(lights[0], position=Position(place_at(900.0, bearing, 300.0)))
+        plan = Plan((moved, *lights[1:]), things)
+        cube_of(plan)
+        evenness(plan)
+        gloss(plan)
 
     benchmark.pedantic(drag, rounds=40, warmup_rounds=5)
 

@@ -11,7 +11,6 @@ Sources: lambert-cosine; the reflectances are common practice.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
@@ -50,7 +49,8 @@ def given(plan: Plan, light: PlanLight, places: Floats, normal: Floats) -> Float
     """The light of a lamp at places of one slope, straight and by way of the cards, as illuminance per intensity along
     its axis, in 1/mm²."""
     total = per_intensity(light.emitter, places, normal, plan.blockers)
-    for _, card in _lit_cards(light.emitter, plan.things):
+    assert light.position is not None
+    for _, card in _lit_cards(light.source, light.position, light.cutoff_deg, plan.things):
         total = total + per_intensity(card, places, normal, plan.blockers)
     return total
 
@@ -68,12 +68,16 @@ def _arriving(
     # Asked for at every side of the subject, and for the share, the ratio and the cautions of the same place.
     lamp, blockers = Emitter(source, face_of(position), cutoff_deg), stopping(things)
     straight = Arriving("", *arriving(lamp, ORIGIN, blockers))
-    by_cards = (Arriving(name, *arriving(card, ORIGIN, blockers)) for name, card in _lit_cards(lamp, things))
-    return (straight, *by_cards)
+    lit = _lit_cards(source, position, cutoff_deg, things)
+    return (straight, *(Arriving(name, *arriving(card, ORIGIN, blockers)) for name, card in lit))
 
 
-def _lit_cards(lamp: Emitter, things: tuple[Thing, ...]) -> Iterator[tuple[str, Emitter]]:
+@lru_cache(maxsize=64)
+def _lit_cards(
+    source: Source, position: Position, cutoff_deg: float | None, things: tuple[Thing, ...]
+) -> tuple[tuple[str, Emitter], ...]:
     """The reflectors that a lamp reaches, by name, each as it glows where the lamp has one unit of intensity."""
+    lamp, lit = Emitter(source, face_of(position), cutoff_deg), []
     for card in things:
         if card.kind != "reflector" or not card.width_mm > 0.0 < card.height_mm:
             continue
@@ -84,4 +88,5 @@ def _lit_cards(lamp: Emitter, things: tuple[Thing, ...]) -> Iterator[tuple[str, 
         places, _ = parts_in_space(face, dark.face, finer)
         falls = per_intensity(lamp, places, dark.face.normal, stopping(things))
         if np.any(falls > 0.0):
-            yield card.name, replace(dark, finer=finer, glow=falls * WHITE / math.pi * face.area_mm2)
+            lit.append((card.name, replace(dark, finer=finer, glow=falls * WHITE / math.pi * face.area_mm2)))
+    return tuple(lit)

@@ -71,10 +71,12 @@ def face_of(position: Position) -> Face:
 
 def facing(middle: Floats, normal: Floats) -> Face:
     """A face at a place with a normal. Straight up or down, its width runs across the lens axis."""
-    across = _unit(np.cross(_UP, normal))
-    if across is None:
-        across = np.array([1.0, 0.0, 0.0])
-    return Face(middle, normal, across, np.cross(normal, across))
+    # Written out: a drag asks for hundreds of them, and the general product takes as long as all the rest.
+    x, y, z = normal.tolist()
+    level = math.hypot(x, y)
+    right, ahead = (-y / level, x / level) if level > 1e-9 else (1.0, 0.0)
+    up = np.array([-z * ahead, z * right, x * ahead - y * right])
+    return Face(middle, normal, np.array([right, ahead, 0.0]), up)
 
 
 def _unit(direction: Floats) -> Floats | None:
@@ -292,14 +294,19 @@ def _hidden(blocker: Blocker, places: Floats, ways: Floats, face: Face, sizes: F
     part = to_plane / along
     across = part * right - (off @ stop.across)[:, np.newaxis]
     up = part * rise - (off @ stop.up)[:, np.newaxis]
-    # How far the shadow's edge moves on the thing, from one side of the part to the other.
-    wide, high, thick = np.zeros_like(part), np.zeros_like(part), np.zeros(len(sizes))
+    # How far the shadow's edge moves on the thing, from one side of the part to the other; seen from the middle of the
+    # places, since it hardly differs between them.
+    middle = ways.mean(axis=0)
+    along_it, right, rise = middle @ stop.normal, middle @ stop.across, middle @ stop.up
+    along_it = np.where(np.abs(along_it) < _ON_THE_WAY, np.inf, along_it)
+    stretch = float(to_plane.mean()) / along_it
+    wide, high, thick = np.zeros(len(sizes)), np.zeros(len(sizes)), np.zeros(len(sizes))
     for axis, size in ((face.across, sizes[:, 0]), (face.up, sizes[:, 1])):
         tilt = float(axis @ stop.normal)
         thick += abs(tilt) * size
-        slant = tilt / along
-        wide += np.abs(part * (float(axis @ stop.across) - right * slant)) * size
-        high += np.abs(part * (float(axis @ stop.up) - rise * slant)) * size
+        slant = tilt / along_it
+        wide += np.abs(stretch * (float(axis @ stop.across) - right * slant)) * size
+        high += np.abs(stretch * (float(axis @ stop.up) - rise * slant)) * size
     if blocker.round:
         covered = _beyond(blocker.width_mm / 2.0 - np.hypot(across, up), np.hypot(wide, high) / math.sqrt(2.0))
     else:

@@ -273,7 +273,8 @@ def background_stops(plan: Plan) -> tuple[float, Step] | None:
         return None
     face = face_of(background.position)
     there = float(light_at(plan, sent, face.middle[np.newaxis, :], face.normal)[0])
-    here = float(light_at(plan, sent, np.zeros((1, 3)), plan.subject_face.normal)[0])
+    normal = plan.subject_face.normal
+    here = sum(value * sum(each.on(normal) for each in arriving_of(plan, light)) for light, value in sent)
     if there <= 0.0 or here <= 0.0:
         return None
     stops = math.log2(there / here)
