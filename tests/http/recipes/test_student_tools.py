@@ -41,7 +41,7 @@ def test_the_kit_that_is_typed_in_gets_the_table_of_what_it_asks(shoot: Shoot, s
 
     assert "as written" not in form.text
     assert page.status_code == 200
-    for part in ("as written", "on your kit", "difference", "A distance", "working"):
+    for part in ("as written", "on your kit", "difference", "A distance", "Workings"):
         assert part in page.text
     assert 'value="23.5"' in page.text
     assert "<script" not in page.text
