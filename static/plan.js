@@ -169,6 +169,19 @@ document.addEventListener("click", (event) => {
   if (event.target.closest?.("[data-show]")) draw();
 });
 
+// --- the workings ---
+
+// The first opens and closes all those below it; each opens by itself, too.
+const workings = () => [...section().querySelectorAll('.follows details[id*="workings"]')];
+const openAll = () => {
+  const [first, ...rest] = workings();
+  for (const each of rest) each.open = first.open;
+};
+document.addEventListener("toggle", (event) => event.target === workings()[0] && openAll(), { capture: true });
+document.addEventListener("htmx:after:swap", (event) => {
+  if (event.detail.ctx.target?.closest?.(".follows") && workings()[0]?.open) openAll();
+});
+
 // --- by hand ---
 
 // While something is held, the figures follow it; nothing is kept until it is let go.

@@ -58,10 +58,10 @@ def _distance_of(page: Page, letter: str) -> float:
 
 def _follows(page: Page) -> dict[str, str]:
     """Ratio and shadow of B as they are told."""
-    rows = {"ratio": "key A less fill B", "shadow": "of B on the"}
+    ratio = page.locator(".follows tr", has_text="key A less fill B").inner_text()
     # The shadows follow the rest.
     expect(page.locator(".shadows table")).to_be_visible()
-    return {name: page.locator(".follows tr", has_text=words).inner_text() for name, words in rows.items()}
+    return {"ratio": ratio, "shadow": "\n".join(page.locator(".shadows tr", has_text="of B").all_inner_texts())}
 
 
 def _middle(page: Page, letter: str) -> tuple[float, float]:
@@ -131,8 +131,11 @@ def test_the_same_by_the_keyboard_alone(desk: Desk) -> None:
     _everything_of_b_changed_and_comes_back(desk, before)
 
 
-def test_drags_in_quick_succession_are_all_kept(desk: Desk) -> None:
+def test_drags_in_quick_succession_are_all_kept_and_the_workings_stay_open(desk: Desk) -> None:
     page = _two_lights(desk)
+    opened, every = (page.locator(f'.follows details[id*="workings"]{state}') for state in ("[open]", ""))
+    page.get_by_text("All workings").click()
+    expect(opened).to_have_count(every.count())
 
     _drag(page, "B", -20, 0)
     _drag(page, "A", 20, 0)
@@ -140,6 +143,7 @@ def test_drags_in_quick_succession_are_all_kept(desk: Desk) -> None:
 
     expect(_way_back(page)).to_be_visible()
     expect(page.get_by_role("alert")).to_have_count(0)
+    expect(opened).to_have_count(every.count())
     page.reload()
     assert _distance_of(page, "B") < 97.0
     assert _distance_of(page, "A") < 99.0

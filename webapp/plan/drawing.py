@@ -167,12 +167,14 @@ def _view(
     if not crowded:
         parts.append(f'<g pointer-events="none">{stands.drawn(sheet, standing, floor, plan.subject_mm)}</g>')
     parts.append(camera_drawn(sheet, plan))
-    if not crowded:
-        parts.append(dimensions(sheet, plan, captions, lettering))
+    measured = "" if crowded else dimensions(sheet, plan, captions, lettering)
+    parts.append(measured)
     parts.extend(light_drawn(sheet, each, key, captions, movable=movable) for each in plan.placed)
     if before is not None:
         parts.append(moves(sheet, before.placed, plan.placed, captions, lettering))
-    parts.append(_names(sheet, plan, captions, lettering, crowded=crowded))
+    # Where its length says whose it is, the camera needs no other name.
+    unnamed = {"camera"} if f">{captions.camera}: " in measured else set()
+    parts.append(_names(sheet, plan, captions, lettering, crowded=crowded, unnamed=unnamed))
     parts.append(f'<g pointer-events="none">{"".join(ring.drawn() for ring in rings)}</g>')
     return "".join(parts)
 
@@ -203,8 +205,21 @@ def _axes(sheet: Sheet, low: Floats, high: Floats, words: Sequence[str], north: 
         told += line([(x, y - 15), (x, y)]) + arrow
         lettering.take(Box(x, y - 18.0, 6.0, 10.0))
         told += lettering.put([Label(north, x + 9, y - 18), Label(north, x - 9, y - 18, "end")])
-    places = ((18.0, top - 20.0), (18.0, top - 6.0), (18.0, top + 10.0), (18.0, top + 26.0))
-    return told + lettering.put(Label(each, x, y, size=_SMALL, style=_QUIET) for x, y in places for each in words)
+    # Above the view the most telling words that have room; where there is none, the first place that takes any.
+    above = [
+        _name_of_view(lettering, each, top - up, at_end)
+        for each in words
+        for up in (20.0, 6.0)
+        for at_end in (False, True)
+    ]
+    within = [_name_of_view(lettering, each, top + down, False) for down in (10.0, 26.0) for each in words]
+    return told + lettering.put([*above, *within])
+
+
+def _name_of_view(lettering: Lettering, words: str, y: float, at_end: bool) -> Label:
+    return Label(
+        words, lettering.width - 18.0 if at_end else 18.0, y, "end" if at_end else "start", _SMALL, style=_QUIET
+    )
 
 
 def _unit_at(axis: int, value: float) -> Floats:
@@ -213,15 +228,18 @@ def _unit_at(axis: int, value: float) -> Floats:
     return place
 
 
-def _names(sheet: Sheet, plan: Plan, captions: Captions, lettering: Lettering, *, crowded: bool) -> str:
-    """The names beside what they name, rather not on anything else; the subject is known by where it is."""
+def _names(
+    sheet: Sheet, plan: Plan, captions: Captions, lettering: Lettering, *, crowded: bool, unnamed: set[str]
+) -> str:
+    """The names beside what they name, rather not on anything else; the subject is known by where it is, and so are
+    those kinds that are `unnamed`."""
     faces = [box_around([sheet.at(corner) for corner in whole_of(light)]) for light in plan.placed]
     outlines = {each.id: [sheet.at(corner) for corner in corners_as_drawn(each)] for each in plan.things}
     outlines["camera"] = [sheet.at(corner) for corner in camera_body(plan)]
     solid = {each.id: box_around(outlines[each.id]) for each in plan.things if each.kind != "table"}
     drawn = ""
     for thing in plan.things:
-        if thing.kind != "subject":
+        if thing.kind not in ("subject", *unnamed):
             places = around(thing.name, outlines[thing.id], inside=thing.kind == "table", style=_QUIET)
             drawn += lettering.put(places, [*faces, *(box for id_, box in solid.items() if id_ != thing.id)])
     if crowded:
