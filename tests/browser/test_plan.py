@@ -34,6 +34,8 @@ def _two_lights(desk: Desk) -> Page:
         sheet.get_by_role("button", name=f"Place {letter}", exact=True).click()
         side = "left" if "left" in bearing else "right"
         expect(page.locator(".places")).to_contain_text(re.compile(rf"100 cm from the subject, \d+° {side}"))
+    page.get_by_role("button", name=re.compile("B: the tape says 100 cm")).click()
+    expect(page.locator('details[id$="lights-B"] > summary')).to_contain_text("taped")
     page.get_by_role("button", name="Add", exact=True).click()
     expect(page.locator('details[id$="things-subject"]')).to_be_visible()
     page.locator("select[name=kind]").select_option("background")
@@ -88,6 +90,7 @@ def _everything_of_b_changed_and_comes_back(desk: Desk, before: dict[str, str]) 
     """Distance, ratio, shadow and the ledger's entry; then the way back, after the page was loaded anew."""
     page = desk.page
     expect(_way_back(page)).to_be_visible()
+    assert "planned" in _words_of(page, "B")
     nearer = _distance_of(page, "B")
     assert nearer < 95.0
     after = _follows(page)
@@ -101,7 +104,7 @@ def _everything_of_b_changed_and_comes_back(desk: Desk, before: dict[str, str]) 
     page.reload()
     _way_back(page).focus()
     page.keyboard.press("Enter")
-    expect(page.locator(".places")).to_contain_text("100 cm from the subject, 50° right")
+    expect(page.locator(".places")).to_contain_text(re.compile("100 cm from the subject, 50° right, .* taped"))
     assert _follows(page) == before
     page.get_by_role("link", name="Back to the set").click()
     assert balance(page, "B") == "0.0"

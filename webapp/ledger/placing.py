@@ -177,6 +177,14 @@ def untaped_places(set_up: SetUp) -> tuple[str, ...]:
     )
 
 
+def camera_is_taped(set_up: SetUp) -> bool:
+    """Whether somebody measured on this set where the camera is: its place, or its distance where it has none."""
+    camera = thing_of(set_up, "camera")
+    if camera is not None:
+        return camera.position.is_taped
+    return set_up.subject_distance_mm is not None and "subject_distance" not in set_up.carried
+
+
 def name_of_place(field: str) -> str:
     """What stands there, by its short name: "A", "flag 1"."""
     return field.partition(".")[2].replace("-", " ")

@@ -23,13 +23,14 @@ _ALIKE_DEG: Final = 12.0
 @dataclass(frozen=True, slots=True)
 class _Dimension:
     """A length to be drawn: whose it is, from where to where on the paper, and in words. `foot` is where the thing
-    stands from which the line was drawn aside."""
+    stands from which the line was drawn aside. A line that no tape has confirmed is dashed."""
 
     letter: str
     start: tuple[float, float]
     end: tuple[float, float]
     words: str
     foot: tuple[float, float] | None = None
+    taped: bool = True
 
     @property
     def angle_deg(self) -> float:
@@ -44,30 +45,36 @@ def dimensions(sheet: Sheet, plan: Plan, captions: Captions, lettering: Letterin
     """In plan the distance of each light along the floor; in elevation its height above the subject's middle; and the
     camera's, where its place is known. Of lights in one place the length is drawn once."""
     found: list[_Dimension] = []
-    placed = [(light.letter, light.position.at) for light in plan.placed if light.position is not None]
+    placed = [
+        (light.letter, light.position.at, light.position.is_taped)
+        for light in plan.placed
+        if light.position is not None
+    ]
     if not plan.camera_is_assumed:
-        placed.append((captions.camera, plan.camera))
-    for letter, place in placed:
-        made = _dimension(sheet, letter, place, captions)
+        camera = plan.thing("camera")
+        placed.append((captions.camera, plan.camera, camera is None or camera.position.is_taped))
+    for letter, place, taped in placed:
+        made = _dimension(sheet, letter, place, captions, taped=taped)
         if made is None:
             continue
         twin = next((at for at, each in enumerate(found) if math.dist(each.end, made.end) < 4.0), None)
         if twin is None:
             found.append(made)
         elif found[twin].words == made.words:
-            found[twin] = replace(found[twin], letter=f"{found[twin].letter} {made.letter}")
+            letters, both = f"{found[twin].letter} {made.letter}", found[twin].taped and made.taped
+            found[twin] = replace(found[twin], letter=letters, taped=both)
     if sheet.axes == SIDE:
         found = _side_by_side(found)
     return "".join(_drawn_dimension(each, found, lettering) for each in found)
 
 
-def _dimension(sheet: Sheet, letter: str, place: Place, captions: Captions) -> _Dimension | None:
+def _dimension(sheet: Sheet, letter: str, place: Place, captions: Captions, *, taped: bool) -> _Dimension | None:
     """None where there is nothing to measure, or no room to write it."""
     at, start = vector(place), np.zeros(3)
     length_mm = place.floor_mm
     if sheet.axes == SIDE:
         start, length_mm = np.array([at[0], at[1], 0.0]), abs(place.z_mm)
-    made = _Dimension(letter, sheet.at(start), sheet.at(at), captions.length(length_mm))
+    made = _Dimension(letter, sheet.at(start), sheet.at(at), captions.length(length_mm), taped=taped)
     return made if length_mm >= 10.0 and made.length >= 30.0 else None
 
 
@@ -87,7 +94,7 @@ def _side_by_side(found: Sequence[_Dimension]) -> list[_Dimension]:
 
 def _drawn_dimension(one: _Dimension, everyone: Sequence[_Dimension], lettering: Lettering) -> str:
     (x1, y1), (x2, y2) = one.start, one.end
-    drawn = line((one.start, one.end), ' stroke-width="0.7"')
+    drawn = line((one.start, one.end), ' stroke-width="0.7"' + ("" if one.taped else ' stroke-dasharray="7 3"'))
     if one.foot is not None:
         drawn += line((one.foot, one.end), ' stroke-width="0.4"')
     for x, y in (one.start, one.end):

@@ -172,3 +172,29 @@ def test_recipe_sheet_and_document_tell_them_apart(client: TestClient) -> None:
     assert known == ["taped", "planned", "carried over"]
     # Whose set it was is no reader's business.
     assert "carried_from" not in str(read)
+
+
+def test_two_tape_measurements_tell_no_more_than_is_known_of_the_camera(client: TestClient) -> None:
+    shot = begin(client)
+    said = {"field": "lights.A", "from_subject": "60", "from_camera": "80", "height": "0", "side": "right"}
+
+    client.post(f"{shot}/plan/tape", data=said)
+    assumed = stands(client, shot).known
+    note = "Tape the camera first"
+    assert note in client.get(f"{shot}/plan").text
+    client.post(f"{shot}/plan/things", data={"kind": "camera"})
+    post(client, shot, field="things.camera", distance="100", bearing="in front", height="0", taped="on")
+    client.post(f"{shot}/plan/tape", data=said)
+
+    assert (assumed, stands(client, shot).known) == ("estimated", "taped")
+    assert note not in client.get(f"{shot}/plan").text
+
+
+def test_what_no_tape_has_confirmed_is_dashed_on_the_drawing(client: TestClient) -> None:
+    shot = begin(client)
+
+    planned = post(client, shot, distance="80", bearing="45 left", height="0")
+    taped = tick(client, shot, planned)
+
+    assert planned.count('stroke-dasharray="7 3"') > taped.count('stroke-dasharray="7 3"')
+    assert "dashed: not taped" in taped

@@ -201,7 +201,9 @@ def _tape(request: Request, services: Services, shot_id: str, said: dict[str, st
         sides = (("left", places[0]), ("right", places[1]))
         return _page(request, services, state, asked, mirror=Mirror(field, sides, said))
     at = found[-1] if said.get("side") == "right" else found[0]
-    placed = {"x": f"{at.x_mm} mm", "y": f"{at.y_mm} mm", "z": f"{at.z_mm} mm", "known": "taped"}
+    placed = {"x": f"{at.x_mm} mm", "y": f"{at.y_mm} mm", "z": f"{at.z_mm} mm"}
+    # No better known than the camera's own place, which it is worked out from.
+    placed["known"] = "taped" if placing.camera_is_taped(state.set_up) else "estimated"
     kept = {"field": field, "version": said.get(f"version.{field}", ""), "unit": asked.unit, "under": asked.under}
     return _move(request, services, shot_id, placed | kept)
 

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
 from markupsafe import Markup
 
+from webapp.ledger import placing
 from webapp.ledger.geometry import Follows, ShareLine, follows, named_places, plan_of
 from webapp.ledger.moves import Move
 from webapp.ledger.set_up import SetUp
@@ -18,7 +19,7 @@ from webapp.plan.cube import Surface
 from webapp.plan.gloss_drawing import draw_gloss
 from webapp.plan.map_drawing import draw_map
 from webapp.plan.positions import differences
-from webapp.plan.reflections import Gloss, Mirrored
+from webapp.plan.reflections import Gloss
 from webapp.plan.staging import Plan
 from webapp.quantities.lengths import Lengths
 from webapp.records.tables import SetPhoto
@@ -29,6 +30,7 @@ from webapp.web.pages.place_view import PlaceForm, Problem, place_forms
 from webapp.web.pages.set_photo_view import viewpoints
 from webapp.web.words.drawing import captions, light_words
 from webapp.web.words.gloss import gloss_title, is_worth_a_line, mirrored_words, share_words
+from webapp.web.words.listing import joined
 from webapp.web.words.moves import way_back_words
 from webapp.web.words.ratios import both_ratios
 from webapp.web.words.say import maybe_say, say
@@ -77,13 +79,14 @@ class AllTheSame:
 
 @dataclass(frozen=True, slots=True)
 class TapeForm:
-    """The two tapes as they were typed; `of` is the light or thing they were laid to."""
+    """The two tapes as they were typed; `of` is the light or thing they were laid to. `note` is what has to be known before."""
 
     of: str = ""
     from_subject: str = ""
     from_camera: str = ""
     height: str = "0"
     problem: str = ""
+    note: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,7 +213,7 @@ def plan_view(
         if movable
         else (),
         photos=len(photos),
-        tape=_tape(problem),
+        tape=_tape(set_up, problem),
         undo=Undo(last_move.id, way_back_words(last_move, lengths)) if movable and last_move else None,
         mirror=mirror,
         all_the_same=_all_the_same(problem, versions or {}),
@@ -225,9 +228,10 @@ def _gloss(gloss: Gloss | None, plan: Plan) -> Markup | None:
     return Markup(draw_gloss(gloss, off, gloss_title(gloss)))
 
 
-def _tape(problem: Problem | None) -> TapeForm:
+def _tape(set_up: SetUp, problem: Problem | None) -> TapeForm:
+    note = "" if placing.camera_is_taped(set_up) else "Tape the camera first: until then the position is estimated."
     if problem is None or problem.field != "tape":
-        return TapeForm()
+        return TapeForm(note=note)
     said = problem.said
     return TapeForm(
         of=said.get("field", ""),
@@ -235,6 +239,7 @@ def _tape(problem: Problem | None) -> TapeForm:
         from_camera=said.get("from_camera", ""),
         height=said.get("height", "0"),
         problem=problem.message,
+        note=note,
     )
 
 
@@ -285,7 +290,7 @@ def _lines(found: Follows, lengths: Lengths) -> tuple[Line, ...]:
     if found.gloss is None:
         lines.append(Line("flat gloss", "none", "the lens sees the subject's edge or its back"))
     else:
-        lines.extend(_mirror(each) for each in reversed(found.gloss.mirrored) if is_worth_a_line(each))
+        lines.extend(_in_gloss(found.gloss))
     if found.card is not None:
         width, height, step = found.card
         lines.append(
@@ -303,9 +308,17 @@ def _lines(found: Follows, lengths: Lengths) -> tuple[Line, ...]:
     return tuple(lines)
 
 
-def _mirror(each: Mirrored) -> Line:
-    figure = "does not show" if each.fraction == 0.0 else f"on {share_words(each.fraction)}"
-    return Line(f"{each.name} in a flat gloss", figure, mirrored_words(each))
+def _in_gloss(gloss: Gloss) -> Iterator[Line]:
+    """A line for each thing that shows, the nearest first; those that do not, together where they would from one place."""
+    told = [each for each in reversed(gloss.mirrored) if is_worth_a_line(each)]
+    for each in told:
+        if each.fraction > 0.0:
+            yield Line(f"{each.name} in a flat gloss", f"on {share_words(each.fraction)}", mirrored_words(each))
+    absent = [each for each in told if each.fraction == 0.0]
+    for words in dict.fromkeys(map(mirrored_words, absent)):
+        alike = [each.name for each in absent if mirrored_words(each) == words]
+        figure = "does not show" if len(alike) == 1 else "do not show"
+        yield Line(f"{joined(sorted(alike))} in a flat gloss", figure, words)
 
 
 def _share(line: ShareLine, on: str) -> Line:

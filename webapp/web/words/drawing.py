@@ -35,7 +35,12 @@ def captions(lengths: Lengths = CENTIMETRES) -> Captions:
         scale=lambda times: scale_words(times, lengths),
         side=elevation_words,
         north=north_words,
-        units=(f"lengths in {unit}, from the middle of the subject", f"lengths in {unit}", unit),
+        units=(
+            f"lengths in {unit}, from the middle of the subject; dashed: not taped",
+            f"lengths in {unit}; dashed: not taped",
+            f"lengths in {unit}",
+            unit,
+        ),
         plan=("plan, distances along the floor", "plan, floor distances", "plan"),
         camera="camera",
         no_lights="No lights.",
