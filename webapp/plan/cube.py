@@ -237,9 +237,13 @@ def _fills(
     coming: Mapping[str, tuple[Arriving, ...]],
     surfaces: Sequence[Surface],
 ) -> tuple[CardFill, ...]:
-    """What each card gives the sides, under the key; the first lit light of that role, or else the first."""
-    key, value = next(((light, value) for light, value in known if light.role == "key"), known[0])
-    at_key = value * _falls(coming[key.letter], Surface(FLAT, "flat", None))
+    """What each card gives the sides, under the key: the first lit light of that role that reaches the subject, or else
+    the light that gives it the most."""
+    flat = Surface(FLAT, "flat", None)
+    straight = {light.letter: value * _falls(coming[light.letter], flat) for light, value in known}
+    keys = (light.letter for light, _ in known if light.role == "key" and straight[light.letter] > 0.0)
+    key = next(keys, max(straight, key=lambda letter: straight[letter]))
+    at_key = straight[key]
     cards = dict.fromkeys(each.card for parts in coming.values() for each in parts if each.card)
     found = []
     for card in cards:
@@ -252,5 +256,5 @@ def _fills(
         if at_key > 0.0 and reached:
             most = sorted(reached.items(), key=lambda each: -each[1])
             under = tuple((name, math.log2(light / at_key)) for name, light in most)
-            found.append(CardFill(card, key.letter, under, CARD_FILL.worked(under[0][1], E_c=most[0][1], E_k=at_key)))
+            found.append(CardFill(card, key, under, CARD_FILL.worked(under[0][1], E_c=most[0][1], E_k=at_key)))
     return tuple(found)

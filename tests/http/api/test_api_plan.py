@@ -236,6 +236,10 @@ def test_each_side_of_the_subject_has_its_light_with_its_working(desk: Desk) -> 
     assert sides["left"]["against_lens_stops"] == pytest.approx(0.0)
     assert sides["right"]["total"] is None
     assert [step["result"][:5] for step in sides["left"]["working"]] == ["level", "light"]
+    put(desk, "things/reflector-1", x_mm=400, y_mm=0, z_mm=0)
+    (fill,) = plan(desk)["cube"]["card_fills"]
+    assert (fill["card"], fill["key"]) == ("reflector 1", "B")
+    assert -4.0 < fill["under_key"]["right"] < -2.0
 
 
 def test_through_a_grid_a_light_falls_off_from_its_axis(desk: Desk) -> None:

@@ -168,3 +168,13 @@ def test_through_a_narrow_grid_nothing_reaches_the_subject_that_it_is_aimed_past
     spot = light("A", position=past, cutoff_deg=15.0)
 
     assert level_of(Plan((spot,)), spot).dark
+
+
+def test_where_the_key_is_hidden_the_fill_is_told_under_the_light_that_gives_the_most() -> None:
+    card = Thing("reflector-1", "reflector", Position(Place(400.0, 0.0, 0.0)), 300.0, 300.0)
+    flag = Thing("flag-1", "flag", Position(Place(0.0, -500.0, 0.0)), 100.0, 100.0)
+    key, other = light("A", Place(0.0, -1000.0, 0.0)), light("B", Place(-1000.0, 0.0, 0.0), role="rim")
+
+    (fill,) = cube(Plan((key, other), (card, flag))).fills
+
+    assert fill.key == "B"

@@ -130,7 +130,7 @@ class CardFillAnswer(Answer):
 
     card: str
     key: str
-    under_key: dict[str, Stops]
+    under_key: Annotated[dict[str, Stops], BeforeValidator(dict)]
     working: StepAnswer = Field(validation_alias="step")
 
 
