@@ -16,6 +16,7 @@ from starlette.responses import HTMLResponse, Response
 from webapp.errors import InvalidValue
 from webapp.filling import Filled
 from webapp.optics import macro
+from webapp.web.pages.figures import Balance
 from webapp.web.pages.form_view import Differing, RevisionView, fields_of
 from webapp.web.pages.frame_view import ChangesSince
 from webapp.web.pages.keys import Key, key_row
@@ -72,6 +73,17 @@ STATES: Final[Mapping[str, Mapping[str, Mapping[str, Any]]]] = {
         ),
         "one": _keys(dark="Save"),
         "none dark": _keys("Export", "Retire"),
+    },
+    "balances": {
+        "none": {"balances": ()},
+        "two and the room": {
+            "balances": (
+                Balance("A", "−1.0", "under"),
+                Balance("B", "0.0", "even"),
+                Balance("ambient", "+7.0", "plain"),
+            )
+        },
+        "unknown": {"balances": (Balance("A", "–", "unknown"),)},
     },
     "changes_since": {
         "none": _since("Nothing changed since frame 5."),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 from markupsafe import Markup
@@ -36,6 +37,15 @@ def tone(stops: float | None, target: float = 0.0) -> str:
         return "unknown"
     off = stops - target
     return "even" if abs(off) < 0.05 else "over" if off > 0 else "under"
+
+
+@dataclass(frozen=True, slots=True)
+class Balance:
+    """The balance of a light, or of the ambient light, as a summary has it."""
+
+    name: str
+    figure: str
+    tone: str
 
 
 def plural(count: int, noun: str) -> str:

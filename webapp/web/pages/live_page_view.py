@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from webapp.doors import Doors
@@ -10,7 +10,7 @@ from webapp.quantities.lengths import CENTIMETRES
 from webapp.recipes.share.live_page import LiveFrame, LiveLight, LiveReading, LiveSession, LiveShot
 from webapp.records.tables import OpenPage, now
 from webapp.shoots.series import SERIES_PURPOSE
-from webapp.web.pages.figures import signed, tone
+from webapp.web.pages.figures import Balance, signed, tone
 from webapp.web.pages.frame_view import ChangesSince, since_heading
 from webapp.web.pages.link_view import LinkLine, live_page_lines, reach_words, until_words
 from webapp.web.words.frames import VERDICTS
@@ -52,6 +52,7 @@ class FrameLine:
     taken_back: bool
     settings: str
     lights: tuple[LightLine, ...]
+    balances: tuple[Balance, ...]
     since: ChangesSince
     ambient: str
     readings: tuple[ReadingLine, ...]
@@ -179,12 +180,20 @@ def frame_line(frame: LiveFrame, here: str) -> FrameLine:
         taken_back=frame.taken_back,
         settings=_settings(frame),
         lights=tuple(map(_light_line, frame.lights)),
+        balances=tuple(_balances(frame)),
         since=ChangesSince(since_heading(frame.since, changed=bool(changes)), changes),
         ambient="" if frame.ambient_stops is None else signed(frame.ambient_stops),
         readings=tuple(_reading_line(each, alone=len(frame.readings) == 1) for each in frame.readings),
         picture="" if frame.picture is None else picture,
         picture_alt=f"picture of frame {frame.number}",
     )
+
+
+def _balances(frame: LiveFrame) -> Iterator[Balance]:
+    for light in frame.lights:
+        yield Balance(light.letter, signed(light.stops), tone(light.off_by))
+    if frame.ambient_stops is not None:
+        yield Balance("ambient", signed(frame.ambient_stops), "plain")
 
 
 def _settings(frame: LiveFrame) -> str:
