@@ -1,7 +1,7 @@
 """How large a drawing may be, and the scale to which it is drawn: any on a screen, a standard one on paper.
 
 On paper the scale is the largest of the standard ones that fits, so that a scale rule can be laid on it: those of
-ISO 5455 with the 1 : 25 of the rules, or an architect's, where lengths are in feet and inches (both from memory).
+ISO 5455 and of the triangular rules, or an architect's, where lengths are in feet and inches (both from memory).
 """
 
 from __future__ import annotations
@@ -9,27 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-METRIC: Final = (0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 25.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0)
+METRIC: Final = (
+    0.2, 0.5, 1.0, 2.0, 2.5, 5.0, 7.5, 10.0, 20.0, 25.0, 30.0, 40.0, 50.0, 75.0, 100.0, 200.0, 250.0, 500.0, 1000.0, 2000.0,
+)  # fmt: skip
 """How many times smaller the paper is than the set; 0.2 is five times larger."""
 ARCHITECTS: Final = (
-    0.25,
-    0.5,
-    1.0,
-    2.0,
-    4.0,
-    8.0,
-    12.0,
-    16.0,
-    24.0,
-    32.0,
-    48.0,
-    64.0,
-    96.0,
-    192.0,
-    480.0,
-    960.0,
-    1920.0,
-)
+    0.25, 0.5, 1.0, 2.0, 4.0, 8.0, 12.0, 16.0, 24.0, 32.0, 48.0, 64.0, 96.0, 128.0, 192.0, 384.0, 960.0, 1920.0,
+)  # fmt: skip
 """1 : 12 is an inch to the foot, 1 : 96 an eighth of an inch."""
 
 

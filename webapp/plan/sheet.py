@@ -11,7 +11,7 @@ from webapp.optics.arrays import Floats
 
 PLAN: Final = (0, 1)
 SIDE: Final = (1, 2)
-"""The directions that the plan and the side elevation show."""
+"""The directions that the plan and the elevation show."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -55,7 +55,7 @@ def has_plan(recipe: Recipe) -> bool:
 
 
 def drawn_plan(recipe: Recipe, captions: Captions, room: Room = ON_SCREEN, key: str = "plan") -> str:
-    """Plan and side elevation as SVG; empty where no light has a place."""
+    """Plan and elevation as SVG; empty where no light has a place."""
     if not has_plan(recipe):
         return ""
     return drawing.draw(plan_of_recipe(recipe), recipe.title, captions, room=room, key=key)
