@@ -12,7 +12,7 @@ from typing import Final
 
 from webapp.optics import domain
 from webapp.optics.arrays import Floats, np
-from webapp.optics.turned_panel import TurnedPanel, together
+from webapp.optics.turned_panel import TurnedPanel, least_over, together
 from webapp.optics.working import Relation, Symbol
 
 STEEPEST_DEG: Final = 80
@@ -120,11 +120,10 @@ def best_bearing(pair: CopyPair, original_width_mm: float, original_height_mm: f
             return math.inf
 
     first = max(FLATTEST_DEG, math.ceil(from_deg))
-    angles = {each: spread(each) for each in range(first, STEEPEST_DEG + 1)}
-    best = min(angles, key=angles.__getitem__, default=None)
-    if best is None or not math.isfinite(angles[best]):
+    best = least_over(spread, first, STEEPEST_DEG) if first <= STEEPEST_DEG else None
+    if best is None or not math.isfinite(spread(best)):
         raise ValueError(
             "At this distance no angle of the lights is both clear of the glare and in front of the original; move them "
             "further away."
         )
-    return Best(float(best), angles[best])
+    return Best(float(best), spread(best))

@@ -12,7 +12,7 @@ from typing import Final
 
 from webapp.optics import domain
 from webapp.optics.arrays import Floats, np
-from webapp.optics.turned_panel import TurnedPanel, light_on_faces
+from webapp.optics.turned_panel import TurnedPanel, least_over, light_on_faces
 from webapp.optics.working import Relation, Symbol
 
 MOST_TURN_DEG: Final = 85.0
@@ -117,4 +117,4 @@ def most_even_turn_deg(
             return math.inf
 
     light_across(width_mm, height_mm, distance_mm, bearing_deg, row_mm)
-    return float(min(range(int(MOST_TURN_DEG) + 1), key=fall))
+    return float(least_over(fall, 0, int(MOST_TURN_DEG)))

@@ -74,11 +74,10 @@ class Glass:
                 f"A wall of {self.wall_mm:g} mm fills a glass of {self.diameter_mm:g} mm; the wall is less than half of "
                 "it, and for solid glass what it holds has the index of the glass."
             )
-        for name, index in (("glass", self.index), ("what it holds", self.inside_index)):
+        for name, index in (("the glass", self.index), ("what it holds", self.inside_index)):
             if not 1.0 <= index <= 3.0:
                 raise ValueError(
-                    f"A refractive index of {index:g} cannot be: of the {name} it is 1 (air) to 3; water has 1.33, "
-                    "glass 1.52."
+                    f"A refractive index of {index:g} cannot be that of {name}: air has 1, water 1.33, glass 1.52. Give 1 to 3."
                 )
 
     @property

@@ -11,7 +11,7 @@ Source: lambert-cosine (the sum over the edges of a polygon is Lambert's; from m
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Final
 
@@ -105,6 +105,16 @@ def light_on_faces(panel: TurnedPanel, places: Floats, normals: Floats) -> Float
     size = math.hypot(panel.width_mm, panel.height_mm)
     value = np.where(size**2 < _SMALL_PATCH**2 * distance_squared, as_patch, exact)
     return np.where(lit, np.maximum(value, 0.0), 0.0)
+
+
+_COARSE: Final = 5
+
+
+def least_over(spread: Callable[[int], float], first: int, last: int) -> int:
+    """The whole angle of least spread from `first` to `last`: every fifth degree first, then each about the best of
+    them. Spreads of light have one valley, or are flat in it."""
+    coarse = min(range(first, last + 1, _COARSE), key=spread)
+    return min(range(max(first, coarse - _COARSE), min(last, coarse + _COARSE) + 1), key=spread)
 
 
 def together(panels: Sequence[TurnedPanel], places: Floats, normals: Floats) -> Floats:

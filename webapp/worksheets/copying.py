@@ -9,7 +9,7 @@ from pydantic import Field
 from webapp.facts import Fact, fact
 from webapp.optics import copy_pair, mirrored
 from webapp.optics.turned_panel import PANEL_ON_FACE
-from webapp.worksheets.parameters import Number, Parameters, Positive
+from webapp.worksheets.parameters import NotNegative, Number, Parameters, Positive
 from webapp.worksheets.reasons import Reason
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at
 
@@ -66,7 +66,7 @@ class CopyPairAsks(Parameters):
     original_width_mm: Positive = Field(examples=["600"])
     original_height_mm: Positive = Field(examples=["400"])
     light_distance_mm: Positive = Field(examples=["1500"])
-    bearing_deg: Number = Field(examples=["45"])
+    bearing_deg: NotNegative = Field(examples=["45"])
     light_width_mm: Positive = Field(400.0, examples=["400"])
     light_height_mm: Positive = Field(400.0, examples=["400"])
     aim_mm: Number = 0.0

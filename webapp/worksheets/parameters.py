@@ -86,24 +86,9 @@ def words_of(name: str) -> str:
 
 # What the trade tells in millimetres, also where lengths on the set are told in inches.
 _IN_MILLIMETRES: Final = (
-    "focal length",
-    "circle of confusion",
-    "sensor",
-    "blur",
-    "airy",
-    "defocus",
-    "diffraction",
-    "depth",
-    "slice",
-    "step",
-    "travel",
-    "spread",
-    "diagonal",
-    "pitch",
-    "principal planes",
-    "wall",
-    "dark edge",
-)
+    "focal length", "circle of confusion", "sensor", "blur", "airy", "defocus", "diffraction", "depth", "slice", "step",
+    "travel", "spread", "diagonal", "pitch", "principal planes", "wall", "dark edge",
+)  # fmt: skip
 
 
 def is_in_millimetres(words: str) -> bool:
@@ -236,32 +221,49 @@ def _power(value: float, about: About) -> float:
 
 
 def _above_nothing(value: float, about: About) -> float:
-    _require_a_size(value > 0.0, "above 0", value, about)
-    return domain.positive(words_of(about.field_name or ""), value, unit_of(about.field_name or ""))
+    if not value > 0.0:
+        raise _beyond("above 0", value, about)
+    return _countable(value, about)
 
 
 def _not_negative(value: float, about: About) -> float:
-    _require_a_size(value >= 0.0, "0 or more", value, about)
-    return domain.not_negative(words_of(about.field_name or ""), value, unit_of(about.field_name or ""))
+    if not value >= 0.0:
+        raise _beyond("0 or more", value, about)
+    return _countable(value, about)
 
 
-def _require_a_size(is_one: bool, bound: str, value: float, about: About) -> None:
-    """A number far beyond any set is left for the bounds of the physics."""
-    if not is_one:
-        name = about.field_name or ""
-        unit = unit_of(name)
-        raise ValueError(f"The {words_of(name)} must be {bound}, not {value:g}{f' {unit}' if unit else ''}.")
-
-
-def _within_bounds(value: float, about: About) -> float:
-    domain.not_negative(
-        f"size of the {words_of(about.field_name or '')}", abs(value), unit_of(about.field_name or "")
-    )
+def _countable(value: float, about: About) -> float:
+    """A number, or nothing, that no product of which leaves what can be counted."""
+    if value and not domain.SMALLEST <= abs(value) <= domain.LARGEST:
+        least, most = (f"{bound:g}{_unit(about)}" for bound in (domain.SMALLEST, domain.LARGEST))
+        size = "large" if abs(value) > 1.0 else "small"
+        raise ValueError(
+            f"{value:g}{_unit(about)} is too {size} for the {_words(about)}: beyond anything that can be photographed. "
+            f"Give {least} to {most}."
+        )
     return value
 
 
 def _stops(value: float, about: About) -> float:
-    return domain.stops(words_of(about.field_name or ""), value)
+    if not abs(value) <= domain.MOST_STOPS:
+        raise ValueError(
+            f"{value:g} stops are too many for the {_words(about)}: so far apart one light is nothing beside the other. "
+            f"Give −{domain.MOST_STOPS:g} to {domain.MOST_STOPS:g}."
+        )
+    return value
+
+
+def _beyond(bound: str, value: float, about: About) -> ValueError:
+    return ValueError(f"The {_words(about)} must be {bound}, not {value:g}{_unit(about)}.")
+
+
+def _words(about: About) -> str:
+    return words_of(about.field_name or "")
+
+
+def _unit(about: About) -> str:
+    unit = unit_of(about.field_name or "")
+    return f" {unit}" if unit else ""
 
 
 def _each(check: Callable[[float, About], float], values: tuple[float, ...], about: About) -> tuple[float, ...]:
@@ -283,7 +285,7 @@ def _read_mark(quantity: Quantity, text: str, about: About) -> Marked:
 
 Positive = Annotated[float, BeforeValidator(_read_number), AfterValidator(_above_nothing)]
 NotNegative = Annotated[float, BeforeValidator(_read_number), AfterValidator(_not_negative)]
-Number = Annotated[float, BeforeValidator(_read_number), AfterValidator(_within_bounds)]
+Number = Annotated[float, BeforeValidator(_read_number), AfterValidator(_countable)]
 Stops = Annotated[float, BeforeValidator(_read_number), AfterValidator(_stops)]
 Power = Annotated[float, BeforeValidator(_read_number), AfterValidator(_power)]
 FNumber = Annotated[float, BeforeValidator(read_f_number), AfterValidator(_above_nothing)]

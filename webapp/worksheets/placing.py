@@ -11,7 +11,7 @@ from webapp.facts import fact
 from webapp.optics import feathering, shadows, softness, sources
 from webapp.optics.turned_panel import PANEL_ON_FACE
 from webapp.optics.working import Step
-from webapp.worksheets.parameters import Number, Parameters, Positive
+from webapp.worksheets.parameters import NotNegative, Parameters, Positive
 from webapp.worksheets.reasons import Reason
 from webapp.worksheets.sheet import Gives, Sheet, Worksheet, at, one_of
 
@@ -91,8 +91,8 @@ SOFTBOX: Final = Worksheet(
 class FeatheringAsks(Parameters):
     subject_width_mm: Positive = Field(examples=["600"])
     source_distance_mm: Positive = Field(examples=["1200"])
-    bearing_deg: Number = Field(examples=["60"])
-    turn_deg: Number = Field(examples=["40"])
+    bearing_deg: NotNegative = Field(examples=["60"])
+    turn_deg: NotNegative = Field(examples=["40"])
     source_width_mm: Positive = Field(examples=["600"])
     source_height_mm: Positive = Field(900.0, examples=["900"])
 
