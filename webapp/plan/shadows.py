@@ -23,42 +23,33 @@ from webapp.facts import Fact, fact
 from webapp.optics.arrays import Flags, Floats, np
 from webapp.optics.assumptions import Assumption
 from webapp.optics.working import Relation, Step, Symbol
-from webapp.plan.levels import emissions
 from webapp.plan.reasons import Reason
-from webapp.plan.shadow_edges import Course, Edge, Sampled, edge_of
-from webapp.plan.solids import Ball, Block, Rows, Sheet, Solid, flats_of, is_ball, subject_of
-from webapp.plan.staging import Plan, PlanLight
-from webapp.plan.surfaces import (
-    SURFACES,
-    Flat,
-    Grid,
-    On,
-    Patch,
-    corners_of,
-    front_of,
-    landed,
-    patches_of_subject,
-    where_shadow_reaches,
+from webapp.plan.shadow_edges import Edge
+from webapp.plan.shadow_field import (
+    FULL_STOPS,
+    LOOKED_OVER,
+    NOTHING,
+    SHALLOWEST_STOPS,
+    Found,
+    Looked,
+    Stage,
+    depth_of,
+    edge_seen,
+    looked_for,
+    run_of,
+    stage_of,
 )
-from webapp.plan.view import View, view_of
-from webapp.plan.visibility import Lamp, lamp_of, light_past
+from webapp.plan.solids import is_ball
+from webapp.plan.staging import Plan, PlanLight
+from webapp.plan.surfaces import SURFACES, On, Patch, corners_of
 
-SHALLOWEST_STOPS: Final = 0.2
-"""Less than this is no shadow."""
-FULL_STOPS: Final = 10.0
-"""Where less than a thousandth of a light is left, its shadow is full, and told as so deep."""
 _PER_SIDE: Final = 36
 _PER_SIDE_IN_SEARCH: Final = 24
-_ON_SUBJECT: Final = 22
-_LOOKED_OVER: Final = 89
 _WORKED_OUT: Final = 6765
 _SEARCHED: Final = 377
 _TRIES: Final = 4
 _CLOSER: Final = (0.5, 0.2, 0.06)
 """The steps of the search for the deepest place, of a cell of the first look."""
-_FAINT: Final = 1e-3
-"""A place that gets less than this part of a lamp's brightest light on a surface is not lit by it."""
-_NOTHING: Final = 2.0**-FULL_STOPS
 
 DEPTH: Final = Relation(
     result="depth of the shadow at its deepest place in the picture",
@@ -124,86 +115,9 @@ class Shadow:
         return self.depth_stops is not None and self.depth_stops >= FULL_STOPS
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class _Set:
-    """A plan as what stands in the way and what sees it."""
-
-    plan: Plan
-    flats: tuple[Sheet, ...]
-    body: Ball | Block
-    view: View
-    lamps: dict[str, Lamp]
-    sent: dict[str, float]
-    """What each lit light sends; empty where one of them is unknown."""
-
-    @property
-    def solids(self) -> tuple[Solid, ...]:
-        return (*self.flats, self.body)
-
-    def past(self, letter: str, on: On, places: Rows, normals: Rows, samples: int) -> tuple[Floats, Floats]:
-        """The light of one lamp past all but the subject, and past all."""
-        free, left = light_past(
-            self.lamps[letter],
-            places,
-            normals,
-            (self.flats, (self.body,)),
-            samples,
-            through=on == "subject",
-        )
-        return np.asarray(free, dtype=np.float64), np.asarray(left, dtype=np.float64)
-
-    def of_others(self, letter: str, places: Floats, normals: Floats, samples: int) -> Floats:
-        """The light of all other lit lights, on the meter's scale."""
-        total = np.zeros(places.shape[1])
-        for other, sends in self.sent.items():
-            if other != letter:
-                total += sends * light_past(self.lamps[other], places, normals, (self.solids,), samples)[0]
-        return total
-
-    def seen(self, places: Floats, normals: Floats) -> tuple[Flags, Flags, dict[str, Flags]]:
-        """Which places lie in the picture, which of all can be seen from the lens, and what hides those that cannot."""
-        hidden = self.view.hidden_by(places, self.solids)
-        open_ = self.view.faces(places, normals)
-        for each in hidden.values():
-            open_ &= ~each
-        return self.view.in_picture(places), open_, hidden
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Looked:
-    """A patch that was looked over: what of the light is left at each place (not a number where it is not lit), and what
-    the lens sees of it."""
-
-    patch: Patch
-    grid: Grid
-    free: Floats
-    left: Floats
-    in_picture: Flags
-    open: Flags
-    hidden: dict[str, Flags]
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class _Found:
-    """A shadow as it was looked over: what is left of the light at every place of every patch, where it is seen to be a
-    shadow, and the lamp's brightest light on the surface."""
-
-    looked: list[_Looked]
-    parts: list[Floats]
-    seen: list[Flags]
-    brightest: float
-
-
-def _set_of(plan: Plan) -> _Set:
-    sent = emissions(plan.direct) if plan.direct == plan else None
-    lamps = {light.letter: lamp_of(light) for light in plan.placed}
-    values = {light.letter: value for light, value in sent or ()}
-    return _Set(plan, flats_of(plan), subject_of(plan), view_of(plan), lamps, values)
-
-
 def shadows(plan: Plan) -> tuple[Shadow, ...]:
     """The shadows of all lit lights that have a position and shine on the subject, on every surface."""
-    seen = _set_of(plan)
+    seen = stage_of(plan)
     return tuple(
         _shadow(seen, light, on) for light in plan.placed if light.lit and light.is_direct for on in SURFACES
     )
@@ -211,7 +125,7 @@ def shadows(plan: Plan) -> tuple[Shadow, ...]:
 
 def shadow(plan: Plan, light: PlanLight, on: On) -> Shadow:
     """The shadow of one light of a plan, lit or not, on a surface."""
-    return _shadow(_set_of(plan.with_light(replace(light, lit=True))), light, on)
+    return _shadow(stage_of(plan.with_light(replace(light, lit=True))), light, on)
 
 
 def edge_mm(plan: Plan, light: PlanLight, on: On) -> float | None:
@@ -241,103 +155,26 @@ def _of_one(plan: Plan, light: PlanLight) -> Plan:
 @lru_cache(maxsize=128)
 def _edge_in_one(plan: Plan, letter: str, on: On) -> Edge | Fact:
     """The edge of a shadow in its own light, looked over with fewer places; or why it is not seen."""
-    stage = _set_of(plan)
-    found = _looked_for(stage, letter, on, _PER_SIDE_IN_SEARCH)
+    stage = stage_of(plan)
+    found = looked_for(stage, letter, on, _PER_SIDE_IN_SEARCH)
     if isinstance(found, Fact):
         return found
-    edge = _edge(stage, letter, on, found)
+    edge = edge_seen(stage, letter, on, found)
     return fact(Reason.THROWS_NO_SHADOW, letter, on=on) if edge is None else edge
 
 
-def _shadow(stage: _Set, light: PlanLight, on: On) -> Shadow:
-    found = _looked_for(stage, light.letter, on, _PER_SIDE)
+def _shadow(stage: Stage, light: PlanLight, on: On) -> Shadow:
+    found = looked_for(stage, light.letter, on, _PER_SIDE)
     if isinstance(found, Fact):
         return Shadow(light.letter, on, found)
     return _as_seen(stage, light.letter, on, found)
 
 
-def _looked_for(stage: _Set, letter: str, on: On, per_side: int) -> _Found | Fact:
-    """A shadow in its own light, place by place; or why it is not seen."""
-    patches = _patches(stage, letter, on)
-    if patches is None:
-        return fact(Reason.NO_SUCH_SURFACE, letter, on=on)
-    looked = [_looked_over(stage, letter, on, patch, per_side) for patch in patches]
-    brightest = max((float(each.free.max()) for each in looked), default=0.0)
-    if brightest <= 0.0:
-        # Where no shadow can fall the light may still reach the surface; it is only not in the subject's way.
-        why = Reason.NO_LIGHT_ON_IT if looked or not _reaches(stage, letter, on) else Reason.TOO_SHALLOW
-        return fact(why, letter, on=on, depth_stops=0.0)
-    parts = [_part(each, brightest) for each in looked]
-    depths = [_depth(each) for each in parts]
-    deep = [depth >= SHALLOWEST_STOPS for depth in depths]
-    if not any(each.any() for each in deep):
-        deepest = max(float(np.nanmax(each, initial=0.0)) for each in depths)
-        return fact(Reason.TOO_SHALLOW, letter, on=on, depth_stops=deepest)
-    seen = [each.in_picture & each.open & told for each, told in zip(looked, deep, strict=True)]
-    if not any(each.any() for each in seen):
-        return _why_unseen(letter, on, looked, deep)
-    return _Found(looked, parts, seen, brightest)
-
-
-def _patches(stage: _Set, letter: str, on: On) -> tuple[Patch, ...] | None:
-    """The patches of a surface that the shadow may reach; None where there is no such surface."""
-    if on == "subject":
-        return patches_of_subject(stage.body, stage.view.eye)
-    front = front_of(stage.flats, on)
-    if front is None:
-        return None
-    reached = where_shadow_reaches(front, stage.lamps[letter], stage.body)
-    return () if reached is None else (reached,)
-
-
-def _reaches(stage: _Set, letter: str, on: On) -> bool:
-    """Whether anything of a light falls on a surface that its shadow does not reach."""
-    front = front_of(stage.flats, on)
-    if front is None:
-        return False
-    grid = front.grid(8)
-    return bool(stage.past(letter, on, grid.places, grid.normals, _LOOKED_OVER)[0].max() > 0.0)
-
-
-def _looked_over(stage: _Set, letter: str, on: On, patch: Patch, per_side: int) -> _Looked:
-    grid = patch.grid(_ON_SUBJECT if on == "subject" else per_side)
-    places, normals = grid.places.astype(np.float32), grid.normals.astype(np.float32)
-    free, left = np.zeros(places.shape[1]), np.zeros(places.shape[1])
-    rows = np.flatnonzero(stage.body.may_shade(places, stage.lamps[letter].around))
-    free[rows], left[rows] = stage.past(letter, on, places[:, rows], normals[:, rows], _LOOKED_OVER)
-    # Where nothing of the subject can come into the way, all of the light is left.
-    clear = np.setdiff1d(np.arange(len(free)), rows, assume_unique=True)
-    free[clear] = left[clear] = float(free.max())
-    return _Looked(patch, grid, free, left, *stage.seen(grid.places, grid.normals))
-
-
-def _part(looked: _Looked, brightest: float) -> Floats:
-    lit = looked.free > _FAINT * brightest
-    return np.where(lit, looked.left / np.where(lit, looked.free, 1.0), np.nan)
-
-
-def _depth(part: Floats) -> Floats:
-    return np.asarray(-np.log2(np.maximum(part, _NOTHING)))
-
-
-def _why_unseen(letter: str, on: On, looked: Sequence[_Looked], deep: Sequence[Flags]) -> Fact:
-    """Outside the picture, or hidden: whichever is true of more of it, and by what hides the most."""
-    inside = sum(int((each.in_picture & told).sum()) for each, told in zip(looked, deep, strict=True))
-    if 2 * inside < sum(int(each.sum()) for each in deep):
-        return fact(Reason.OUTSIDE_PICTURE, letter, on=on)
-    counts: dict[str, int] = {}
-    for each, told in zip(looked, deep, strict=True):
-        for name, hidden in each.hidden.items():
-            counts[name] = counts.get(name, 0) + int((hidden & told & each.in_picture).sum())
-    by = max(counts, key=lambda name: counts[name], default=on)
-    return fact(Reason.HIDDEN_FROM_LENS, letter, on=on, by=by if counts.get(by) else on)
-
-
 def _as_seen(
-    stage: _Set,
+    stage: Stage,
     letter: str,
     on: On,
-    found: _Found,
+    found: Found,
 ) -> Shadow:
     looked, parts, seen, brightest = found.looked, found.parts, found.seen, found.brightest
     in_all = _in_all(stage, letter, on, looked, seen)
@@ -347,11 +184,11 @@ def _as_seen(
             deepest = max(float(each.max(initial=0.0)) for each in in_all)
             return Shadow(letter, on, fact(Reason.TOO_SHALLOW, letter, on=on, depth_stops=deepest))
         seen = noted
-    depths = [np.where(flags, _depth(each), 0.0) for each, flags in zip(parts, seen, strict=True)]
+    depths = [np.where(flags, depth_of(each), 0.0) for each, flags in zip(parts, seen, strict=True)]
     alone = _Deepest(stage, letter, on, alone=True).of(looked, depths)
     together = None if in_all is None else _Deepest(stage, letter, on, alone=False).of(looked, in_all)
     depth, given, left = alone
-    edge = _edge(stage, letter, on, found)
+    edge = edge_seen(stage, letter, on, found)
     return Shadow(
         letter,
         on,
@@ -365,7 +202,7 @@ def _as_seen(
 
 
 def _in_all(
-    stage: _Set, letter: str, on: On, looked: Sequence[_Looked], seen: Sequence[Flags]
+    stage: Stage, letter: str, on: On, looked: Sequence[Looked], seen: Sequence[Flags]
 ) -> list[Floats] | None:
     """How deep the shadow is in the light of all, where it is seen; None where a light is unknown."""
     if letter not in stage.sent:
@@ -374,9 +211,9 @@ def _in_all(
     for each, flags in zip(looked, seen, strict=True):
         depth, rows = np.zeros(len(flags)), np.flatnonzero(flags)
         if len(rows):
-            others = stage.of_others(letter, each.grid.places[:, rows], each.grid.normals[:, rows], _LOOKED_OVER)
+            others = stage.of_others(letter, each.grid.places[:, rows], each.grid.normals[:, rows], LOOKED_OVER)
             with_it, past_it = sends * each.free[rows] + others, sends * each.left[rows] + others
-            depth[rows] = np.log2(with_it / np.maximum(past_it, _NOTHING * with_it))
+            depth[rows] = np.log2(with_it / np.maximum(past_it, NOTHING * with_it))
         found.append(depth)
     return found
 
@@ -385,12 +222,12 @@ def _in_all(
 class _Deepest:
     """The search for the deepest place that is seen, in one light alone or in the light of all."""
 
-    stage: _Set
+    stage: Stage
     letter: str
     on: On
     alone: bool
 
-    def of(self, looked: Sequence[_Looked], depths: Sequence[Floats]) -> tuple[float, float, float]:
+    def of(self, looked: Sequence[Looked], depths: Sequence[Floats]) -> tuple[float, float, float]:
         """How deep, and the light there without the subject and with it."""
         which = max(range(len(looked)), key=lambda index: float(depths[index].max(initial=0.0)))
         patch, grid, depth = looked[which].patch, looked[which].grid, depths[which]
@@ -439,66 +276,20 @@ class _Deepest:
             others = self.stage.of_others(self.letter, places, normals, samples)
             given, past = sends * free + others, sends * left + others
         with np.errstate(divide="ignore", invalid="ignore"):
-            depth = np.where(given > 0.0, -np.log2(np.maximum(past / given, _NOTHING)), 0.0)
+            depth = np.where(given > 0.0, -np.log2(np.maximum(past / given, NOTHING)), 0.0)
         return depth, given, past
 
 
-def _edge(stage: _Set, letter: str, on: On, found: _Found) -> Edge | None:
-    """The edge that is seen where the shadow ends, away from the light."""
-    looked, parts, seen = found.looked, found.parts, found.seen
-
-    def left_at(places: Floats, normals: Floats, samples: int) -> Floats:
-        free, left = stage.past(letter, on, places, normals, samples)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            return np.where(free > 0.0, left / free, np.nan)
-
-    def seen_at(places: Floats, normals: Floats) -> Flags:
-        in_picture, open_, _ = stage.seen(places, normals)
-        return in_picture & open_
-
-    sampled = [
-        Sampled(each.patch, each.grid, part, each.in_picture & each.open)
-        for each, part in zip(looked, parts, strict=True)
-    ]
-    middle, run = _run(stage, letter, looked[0].patch)
-    shown = np.concatenate([each.grid.places[:, flags] for each, flags in zip(looked, seen, strict=True)], axis=1)
-    abreast = float(run @ (shown.mean(axis=1) - middle))
-    return edge_of(sampled, Course(middle, run, abreast), left_at, seen_at)
-
-
-def _run(stage: _Set, letter: str, patch: Patch) -> tuple[Floats, Floats]:
-    """The middle of the shadow and the direction in which it runs: from where the lens sees the subject's middle, or
-    from the subject's foot, to where the middle of the lamp throws it. With neither apart, to the right."""
-    lamp, view = stage.lamps[letter].face.middle, stage.view
-    if not isinstance(patch, Flat):
-        return np.zeros(3), -lamp / max(float(np.linalg.norm(lamp)), 1.0)
-    face = patch.face
-    middle = landed(patch, lamp, np.zeros(3))
-    level = abs(float(face.normal[2])) > math.sqrt(0.5)
-    foot = -float(-face.middle @ face.normal) * face.normal
-    seen = foot if level else landed(patch, view.eye, np.zeros(3))
-    start = foot if seen is None else seen
-    if middle is None:
-        middle = start
-        way = -lamp + float(lamp @ face.normal) * face.normal
-    else:
-        way = middle - start
-    length = float(np.linalg.norm(way))
-    if length < 1e-3 * max(stage.plan.subject_mm):
-        return middle, view.face.across - float(view.face.across @ face.normal) * face.normal
-    return middle, way / length
-
-
 def _full(
-    stage: _Set, letter: str, looked: Sequence[_Looked], parts: Sequence[Floats], seen: Sequence[Flags]
+    stage: Stage, letter: str, looked: Sequence[Looked], parts: Sequence[Floats], seen: Sequence[Flags]
 ) -> tuple[float, float] | None:
     """Length along the way the shadow runs, and width, of the full shadow that is seen; None of next to none."""
     largest: tuple[float, float] | None = None
     for each, part, flags in zip(looked, parts, seen, strict=True):
-        full = flags & (part <= _NOTHING)
+        full = flags & (part <= NOTHING)
         if full.sum() < 2:
             continue
-        _, run = _run(stage, letter, each.patch)
+        _, run = run_of(stage, letter, each.patch)
         one, other = each.patch.tangents(each.grid.places[:, 0])
         along = run @ each.grid.places[:, full]
         beside = np.cross(run, np.cross(one, other)) @ each.grid.places[:, full]
@@ -509,7 +300,7 @@ def _full(
     return largest
 
 
-def _in_picture(stage: _Set, looked: Sequence[_Looked], seen: Sequence[Flags], on: On) -> InPicture:
+def _in_picture(stage: Stage, looked: Sequence[Looked], seen: Sequence[Flags], on: On) -> InPicture:
     places = np.concatenate([each.grid.places[:, flags] for each, flags in zip(looked, seen, strict=True)], axis=1)
     across, up = stage.view.across_and_up(places)
     outline = stage.view.across_and_up(corners_of(stage.body).T.copy())
@@ -543,7 +334,7 @@ def _sides(
     return tuple(name for name, by in out.items() if by > 0.0 and by >= 0.4 * furthest)
 
 
-def _steps(stage: _Set, depth: float, given: float, left: float, edge: Edge | None) -> tuple[Step, ...]:
+def _steps(stage: Stage, depth: float, given: float, left: float, edge: Edge | None) -> tuple[Step, ...]:
     taken = Assumption.SUBJECT_AS_BALL if is_ball(stage.plan) else Assumption.SUBJECT_AS_BLOCK
     steps = [DEPTH.worked(depth, assuming=(fact(taken),), E_0=given, E=left)]
     if edge is not None:
