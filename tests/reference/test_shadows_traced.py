@@ -225,7 +225,7 @@ def deepest(scene: Scene) -> tuple[float, float]:
     found = []
     for alone in (True, False):
         middle, half, depth = scene.surface.middle, 200.0, 0.0
-        for per_side, rays in ((31, 10), (11, 30), (7, 90)):
+        for per_side, rays in ((25, 8), (11, 24), (7, 80)):
             at = grid(scene, middle, half, per_side)
             at = at[scene.seen(at)]
             free, past = scene.left(at, rays)
