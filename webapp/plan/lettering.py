@@ -59,8 +59,9 @@ class Box:
 
     def overlaps(self, other: Box) -> bool:
         """Whether two boxes have paper in common: none of their sides parts them."""
-        apart = math.hypot(self.x - other.x, self.y - other.y)
-        if apart > math.hypot(self.half_width, self.half_height) + math.hypot(other.half_width, other.half_height):
+        # A box is never longer from its middle than its two halves together.
+        reach = self.half_width + self.half_height + other.half_width + other.half_height
+        if abs(self.x - other.x) > reach or abs(self.y - other.y) > reach:
             return False
         mine, theirs = self.corners(), other.corners()
         for angle in {self.angle_deg % 90.0, other.angle_deg % 90.0}:
@@ -122,13 +123,19 @@ class Lettering:
     def put(self, choices: Iterable[Label], rather_not: Sequence[Box] = ()) -> str:
         """The first of the places that is free, as it is drawn; nothing where none is. Those that lie on a box of
         `rather_not` come last."""
-        free = [label for label in choices if self.is_free(label.box())]
-        clear = [label for label in free if not any(label.box().overlaps(each) for each in rather_not)]
-        if not free:
-            return ""
-        chosen = (clear or free)[0]
-        self._taken.append(chosen.box())
-        return chosen.drawn()
+        second: tuple[Label, Box] | None = None
+        for label in choices:
+            box = label.box()
+            if not self.is_free(box):
+                continue
+            if not any(box.overlaps(each) for each in rather_not):
+                return self._put(label, box)
+            second = second or (label, box)
+        return "" if second is None else self._put(*second)
+
+    def _put(self, label: Label, box: Box) -> str:
+        self._taken.append(box)
+        return label.drawn()
 
 
 def box_around(corners: Sequence[tuple[float, float]]) -> Box:
