@@ -177,6 +177,12 @@ def untaped_places(set_up: SetUp) -> tuple[str, ...]:
     )
 
 
+def carried_from(set_up: SetUp) -> frozenset[str]:
+    """The ids of the shots and recipes that places were carried over from."""
+    positions = [*(each.position for each in set_up.lights), *(each.position for each in set_up.things)]
+    return frozenset(each.carried_from for each in positions if each is not None and each.carried_from)
+
+
 def camera_is_taped(set_up: SetUp) -> bool:
     """Whether somebody measured on this set where the camera is: its place, or its distance where it has none."""
     camera = thing_of(set_up, "camera")
@@ -208,7 +214,7 @@ def carried(set_up: SetUp, still_stand: Collection[str], carried_from: str) -> S
 
 def from_elsewhere(set_up: SetUp, carried_from: str) -> SetUp:
     """A set-up that was measured on another set, as one to be built: every figure stands where it is said to, and none is
-    measured until somebody has taped it here. `carried_from` names that set."""
+    measured until somebody has taped it here. `carried_from` is the id of what it comes from."""
     figures = {"magnification": set_up.magnification, "subject_distance": set_up.subject_distance_mm}
     figures |= {f"lights.{each.letter}.distance": each.distance_mm for each in set_up.lights if each.position is None}
     placed = places_from_elsewhere(set_up, carried_from)

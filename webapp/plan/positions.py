@@ -73,8 +73,8 @@ ORIGIN: Final = Place()
 
 @dataclass(frozen=True, slots=True)
 class Position:
-    """A place, what the thing there is turned towards, and how well the place is known. `carried_from` names the set that
-    a place was carried over from, where it is known."""
+    """A place, what the thing there is turned towards, and how well the place is known. `carried_from` is the id
+    of the shot or the recipe that a place was carried over from: a name would outlive its session."""
 
     at: Place
     aim: Place = ORIGIN
@@ -91,7 +91,7 @@ class Position:
 
     def carried_over(self, carried_from: str) -> Position:
         """The same place on another set: what was taped or judged there is known of that set, a plan is still
-        a plan, and what had been carried there already keeps the name of where it was known."""
+        a plan, and what had been carried there already keeps where it was known."""
         if self.known in ("planned", "unknown") or (self.known == "carried over" and self.carried_from):
             return self
         return replace(self, known="carried over", carried_from=carried_from)

@@ -59,7 +59,7 @@ def is_as_written(recipe: Recipe, kit: OtherKit, own: OwnPieces) -> bool:
     )
 
 
-def rebuilt(recipe: Recipe, kit: OtherKit, own: OwnPieces, *, solve: bool) -> Rebuilt:
+def rebuilt(recipe: Recipe, kit: OtherKit, own: OwnPieces, *, solve: bool, recipe_id: str = "") -> Rebuilt:
     """The recipe's set-up out of the pieces that were chosen. With `solve` the figures are those that keep the picture
     on this kit (webapp.recipes.adapt.adapting); where the recipe does not say enough for that, they stand as written."""
     left_open: list[Fact] = []
@@ -86,7 +86,7 @@ def rebuilt(recipe: Recipe, kit: OtherKit, own: OwnPieces, *, solve: bool) -> Re
     left_open.extend(fact(Reason.NOT_IN_RECIPE, name) for name, value in asked.items() if value is None)
     left_open.extend(each.fact for each in (adapted.lost if adapted else ()))
     set_up = replace(adapted.set_up if adapted else written, lights=lights, lens_filters=lens_filters)
-    return Rebuilt(placing.from_elsewhere(set_up, recipe.title), tuple(dict.fromkeys(left_open)))
+    return Rebuilt(placing.from_elsewhere(set_up, recipe_id), tuple(dict.fromkeys(left_open)))
 
 
 def _rebuilt_light(

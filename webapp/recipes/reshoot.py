@@ -182,7 +182,7 @@ def _planned(start: Prepared, pieces: OtherKit, *, solve: bool) -> _Planned:
     """Work it out and try it. A recipe from elsewhere may hold figures that no light has: they are met here, and not
     on the desk. Raises Conflict."""
     try:
-        found = rebuilt(start.recipe, pieces, start.own, solve=solve)
+        found = rebuilt(start.recipe, pieces, start.own, solve=solve, recipe_id=start.version.recipe_id)
         target = target_of_recipe(start.recipe, start.own, pieces)
         assess(found.set_up, Baselines(target=target))
         return _Planned(found, target, drafted_checklist(start.recipe, found.set_up, target))

@@ -19,6 +19,11 @@ def recipe_of(db: Database, recipe_id: str) -> RecipeRow:
     return found
 
 
+def title_of(db: Database, recipe_id: str) -> str:
+    """What the newest version of a recipe is called; empty where there is none."""
+    return db.exec(select(RecipeLine.title).where(RecipeLine.recipe_id == recipe_id)).first() or ""
+
+
 def versions_of(db: Database, recipe_id: str) -> Sequence[RecipeVersion]:
     """The newest first."""
     return db.exec(

@@ -102,6 +102,15 @@ def frame_of(db: Database, frame_id: str) -> Frame:
     return found
 
 
+def name_of_set(db: Database, shot_id: str) -> str:
+    """A shot and its session by name; empty where there is none."""
+    shot = db.get(Shot, shot_id)
+    if shot is None:
+        return ""
+    session = session_of(db, shot.session_id).name
+    return session if shot.title in session else f"{shot.title}, {session}"
+
+
 def freeze(db: Database, frame: Frame, set_up: SetUp) -> None:
     """Put a set-up into a frame, with the letters of the lights that are lit in it."""
     content = document_bytes(SetUp, set_up)

@@ -22,6 +22,7 @@ from webapp.records import arrivals as arrival_records
 from webapp.records import kit as kit_records
 from webapp.records import links as link_records
 from webapp.records import readings as reading_records
+from webapp.records import recipes as recipe_records
 from webapp.records import reshoots as reshoot_records
 from webapp.records import set_photos as photo_records
 from webapp.records import shots as shot_records
@@ -161,9 +162,9 @@ def begin_shot(records: Records, session_id: str, said: dict[str, Any], still_th
             left = there.fields if before and there.of_shot == before.id else frozenset()
             was = shot_records.shot_of(db, standing.shot_id)
             db.add(
-                _carried_over(shot.id, standing.set_up, left, was.title)
+                _carried_over(shot.id, standing.set_up, left, was.id)
                 if before
-                else _elsewhere(db, shot.id, was, standing.set_up)
+                else _elsewhere(shot.id, was, standing.set_up)
             )
         put_on_set_in(db, shot)
     return shot.id
@@ -175,6 +176,16 @@ def places_to_ask_of(records: Records, session_id: str) -> tuple[Shot, SetUp] | 
     with records.reading() as db:
         before = _carried_from(db, session_id)
         return None if before is None else (before, shot_records.standing_of(db, before.id).set_up)
+
+
+def names_of_sets(records: Records, set_up: SetUp) -> dict[str, str]:
+    """The names of the sets that places of this one were carried over from, by id; without those that are gone."""
+    asked = placing.carried_from(set_up)
+    if not asked:
+        return {}
+    with records.reading() as db:
+        named = {each: shot_records.name_of_set(db, each) or recipe_records.title_of(db, each) for each in asked}
+    return {each: name for each, name in named.items() if name}
 
 
 def describe_shot(records: Records, shot_id: str, said: dict[str, Any], revision: int | None = None) -> None:
@@ -280,14 +291,12 @@ def _first_set_up(db: Database) -> SetUp:
     return set_up
 
 
-def _elsewhere(db: Database, shot_id: str, was: Shot, set_up: SetUp) -> Standing:
+def _elsewhere(shot_id: str, was: Shot, set_up: SetUp) -> Standing:
     """The set-up of a new shot in another session, where nobody has taped anything yet, the camera's place neither."""
-    session = shot_records.session_of(db, was.session_id).name
-    carried_from = session if was.title in session else f"{was.title}, {session}"
     figures = {"magnification": set_up.magnification, "subject_distance": set_up.subject_distance_mm}
-    carried = placing.places_from_elsewhere(set_up, carried_from)
+    carried = placing.places_from_elsewhere(set_up, was.id)
     carried = replace(carried, carried=tuple(name for name, value in figures.items() if value))
-    return _carried_over(shot_id, carried, (), carried_from, placing.measured_places(set_up))
+    return _carried_over(shot_id, carried, (), was.id, placing.measured_places(set_up))
 
 
 def _carried_over(

@@ -5,7 +5,7 @@ A closed shot is off the set: no file of the folder goes to it and no frame is l
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from sqlmodel import Session as Database
@@ -24,7 +24,7 @@ from webapp.shoots.ambient_check import begin_ambient_check
 from webapp.shoots.log_frame import keep_revision, recompute_from
 from webapp.shoots.on_record import Kind, OnRecord, on_record
 from webapp.shoots.reasons import Reason
-from webapp.shoots.sessions import put_on_set_in
+from webapp.shoots.sessions import names_of_sets, put_on_set_in
 from webapp.shoots.set_up_now import Change, StandingState, change_in, state_in
 
 _FRAMES_OFFERED = 60
@@ -43,11 +43,12 @@ class FrameOffered:
 @dataclass(frozen=True, slots=True)
 class BeforeStriking:
     """What the page before the set is struck needs: the state, the questions, the places that no tape has
-    confirmed, as fields, the frames that may be completed, and what is on record of the set."""
+    confirmed, as fields, with the names of the sets that they were carried over from, the frames that may be completed, and what is on record of the set."""
 
     state: StandingState
     asked: tuple[WorthMeasuring, ...]
     untaped: tuple[str, ...]
+    sets: Mapping[str, str]
     frames: tuple[FrameOffered, ...]
     on_record: tuple[OnRecord, ...]
 
@@ -71,8 +72,9 @@ def before_striking(records: Records, shot_id: str) -> BeforeStriking:
         if chosen is not None and all(row.id != chosen.id for row in rows):
             rows = [chosen, *rows]
         found = on_record(db, shot_id, state.set_up, state.evidence.proof)
+    sets = names_of_sets(records, state.set_up)
     offered = tuple(FrameOffered(row.id, row.number, row.purpose, row is chosen or row == chosen) for row in rows)
-    return BeforeStriking(state, worth_measuring(state.set_up), untaped_places(state.set_up), offered, found)
+    return BeforeStriking(state, worth_measuring(state.set_up), untaped_places(state.set_up), sets, offered, found)
 
 
 def set_up(records: Records, shot_id: str, kind: str, about: str = "") -> StandingState:

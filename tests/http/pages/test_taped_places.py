@@ -103,10 +103,11 @@ def test_another_session_carries_places_over_and_names_the_set_that_they_come_fr
     other = client.post(f"{session}/shots", data={"title": "cup"}).headers["location"]
 
     assert stands(client, other) == Position(
-        stands(client, shot).at, known="carried over", carried_from="enamel dial, bench day"
+        stands(client, shot).at, known="carried over", carried_from=shot.rsplit("/", 1)[1]
     )
     page = client.get(f"{other}/plan").text
     assert "40 cm above, carried over from enamel dial, bench day" in page
+    assert "carried over from enamel dial, bench day" in client.get(f"{other}/strike").text
     assert "Carried over, not measured here: A." in client.get(other).text
     tick(client, other, page)
     assert (stands(client, other).known, stands(client, other).carried_from) == ("taped", "")

@@ -142,7 +142,7 @@ def test_what_a_reshoot_starts_from_is_carried_until_it_is_measured_there(studio
     taped_here = set_up_now.change(studio.records, shot_id, [told]).set_up
 
     places = [each.position for each in stands.lights if each.position]
-    assert [(each.known, each.carried_from) for each in places] == [("carried over", "Scent bottle in dark field")]
+    assert [(each.known, each.carried_from) for each in places] == [("carried over", recipe_id)]
     assert stands.carried == ("magnification", "subject_distance", "lights.B.distance")
     assert taped_here.carried == ("magnification", "subject_distance")
 

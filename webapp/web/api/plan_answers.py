@@ -45,7 +45,9 @@ class PositionAnswer(Answer):
     )
     aim: PointAnswer
     known: Known
-    carried_from: str = Field(description="the set that a place was carried over from; empty where there is none")
+    carried_from: str = Field(
+        description="the id of the shot or recipe that a place was carried over from; else empty"
+    )
 
 
 class PlacedLight(BaseModel):

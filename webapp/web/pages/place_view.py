@@ -55,8 +55,9 @@ def place_forms(
     versions: Mapping[str, int],
     lengths: Lengths,
     problem: Problem | None,
+    sets: Mapping[str, str],
 ) -> tuple[PlaceForm, ...]:
-    """A form for each light and thing of the set."""
+    """A form for each light and thing of the set; `sets` names those that places were carried over from."""
     untaped = placing.untaped_places(set_up)
     made = [
         _form(
@@ -66,6 +67,7 @@ def place_forms(
             versions,
             lengths,
             problem,
+            sets,
             light.position.at.distance_mm if light.position else light.distance_mm,
             face=f"{face_words(drawn, lengths)}, ",
             untaped=field in untaped,
@@ -84,6 +86,7 @@ def place_forms(
                 versions,
                 lengths,
                 problem,
+                sets,
                 thing.position.at.distance_mm,
                 sizes=tuple((name, lengths.text(size)) for name, size in sizes),
                 turned=bearing_text(thing.turned_deg) if thing.kind == "subject" else None,
@@ -102,6 +105,7 @@ def _form(
     versions: Mapping[str, int],
     lengths: Lengths,
     problem: Problem | None,
+    sets: Mapping[str, str],
     distance_mm: float | None,
     *,
     face: str = "",
@@ -119,7 +123,7 @@ def _form(
     return PlaceForm(
         field=field,
         name=name,
-        words=face + ("position unknown" if position is None else _where(position, lengths)),
+        words=face + ("position unknown" if position is None else _where(position, lengths, sets)),
         distance=str(typed.get("distance") or ("" if distance_mm is None else lengths.text(distance_mm))),
         bearing=str(typed.get("bearing") or (bearing_text(at.bearing_deg) if at else "")),
         height=str(typed.get("height") or (lengths.text(at.z_mm) if at else "")),
@@ -139,10 +143,10 @@ def _form(
     )
 
 
-def _where(position: Position, lengths: Lengths) -> str:
+def _where(position: Position, lengths: Lengths, sets: Mapping[str, str]) -> str:
     """Where something stands and how well that is known; the middle of the subject is where everything is counted from."""
     where = where_words(position.at, lengths)
-    return where if position.at.distance_mm < SAME_MM else f"{where}, {known_words(position)}"
+    return where if position.at.distance_mm < SAME_MM else f"{where}, {known_words(position, sets)}"
 
 
 def _known_choices(position: Position | None, typed: str) -> tuple[Choice, ...]:

@@ -19,7 +19,7 @@ from webapp.ledger.set_up import SetUp
 from webapp.plan.positions import KINDS, KnownPoint, triangulate
 from webapp.quantities.lengths import UNITS, Lengths
 from webapp.services import InServices, Services
-from webapp.shoots import all_along, frames, set_photos, set_up_now
+from webapp.shoots import all_along, frames, sessions, set_photos, set_up_now
 from webapp.shoots.measured_light import faces_of, shares_at, shares_of_frame
 from webapp.shoots.set_up_now import Change, StandingState
 from webapp.web.pages.all_along_view import all_along_view
@@ -267,6 +267,7 @@ def _page(
         last_move=state.last_move,
         problem=problem,
         mirror=mirror,
+        sets=sessions.names_of_sets(services.records, state.set_up),
         photos=set_photos.of_shot(services.records, state.shot.id),
     )
     return render(

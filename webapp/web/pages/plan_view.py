@@ -161,8 +161,10 @@ def plan_view(
     problem: Problem | None = None,
     mirror: Mirror | None = None,
     photos: Sequence[SetPhoto] = (),
+    sets: Mapping[str, str] | None = None,
 ) -> PlanView:
-    """`own` are faces of the subject that were named; `before` is another plan to lay under this one, with its name; `photos` are those of the set."""
+    """`own` are faces of the subject that were named; `before` is another plan to lay under this one, with its name; `photos` are those of the set, and
+    `sets` names by id those that places were carried over from."""
     seen = measured or MeasuredShares()
     found = follows(set_up, seen.by_light, seen.at, own)
     plan = plan_of(set_up)
@@ -196,7 +198,7 @@ def plan_view(
         ),
         title=shown.title,
         words=() if movable else tuple(light_words(light, lengths) for light in plan.lights),
-        forms=place_forms(set_up, plan, versions or {}, lengths, problem) if movable else (),
+        forms=place_forms(set_up, plan, versions or {}, lengths, problem, sets or {}) if movable else (),
         unit=lengths.unit,
         lines=_lines(found, lengths),
         cube=cube_view(found.cube),

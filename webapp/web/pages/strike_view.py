@@ -123,7 +123,7 @@ def strike_view(
         title=asked.state.shot.title,
         first=questions[:ASKED_FIRST],
         others=questions[ASKED_FIRST:],
-        ticks=tuple(_tick(each, asked.state, typed) for each in asked.untaped),
+        ticks=tuple(_tick(each, asked, typed) for each in asked.untaped),
         versions=tuple((f"version.{name}", asked.state.versions.get(name, 0)) for name in names),
         frames=_frames(asked, typed),
         closed=closed_words(asked.state.shot),
@@ -131,11 +131,12 @@ def strike_view(
     )
 
 
-def _tick(field: str, state: StandingState, typed: Mapping[str, str]) -> Tick:
+def _tick(field: str, asked: BeforeStriking, typed: Mapping[str, str]) -> Tick:
+    state = asked.state
     position, name = placing.position_of(state.set_up, field), placing.name_of_place(field)
     assert position is not None
     light, lengths = state.set_up.light(name), state.lengths
-    stands = f"{where_words(position.at, lengths)}, {known_words(position)}"
+    stands = f"{where_words(position.at, lengths)}, {known_words(position, asked.sets)}"
     return Tick(
         f"{field}.{TAPED}",
         light.name if light else name,

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from webapp.facts import Fact
 from webapp.plan.positions import SAME_MM, Place, Position
 from webapp.quantities.angles import bearing_text
@@ -26,14 +28,14 @@ def where_words(at: Place, lengths: Lengths = CENTIMETRES) -> str:
     return ", ".join(parts)
 
 
-def known_words(position: Position) -> str:
-    """How well a place is known, and of which set where it was carried over.
+def known_words(position: Position, sets: Mapping[str, str] | None = None) -> str:
+    """How well a place is known, and of which set where it was carried over; `sets` are their names by id.
 
-    >>> known_words(Position(ORIGIN, known="carried over", carried_from="Clock, from above"))
+    >>> known_words(Position(Place(), known="carried over", carried_from="a1"), {"a1": "Clock, from above"})
     'carried over from Clock, from above'
     """
-    if position.known == "carried over" and position.carried_from:
-        return f"carried over from {position.carried_from}"
+    if position.known == "carried over" and (name := (sets or {}).get(position.carried_from)):
+        return f"carried over from {name}"
     return "not known" if position.known == "unknown" else position.known
 
 
