@@ -333,6 +333,24 @@ def test_the_shadow_card_is_a_picture_of_the_set_and_of_two_frames(client: TestC
     assert all(each.content.startswith(b"\x89PNG") for each in cards)
 
 
+def test_shadows_follow_the_plan_in_a_part_of_their_own_and_are_a_page_without_htmx(client: TestClient) -> None:
+    shot = begin(client)
+    place(client, shot, distance="80", bearing="45 left", height="40")
+    for kind in ("subject", "table"):
+        client.post(f"{shot}/plan/things", data={"kind": kind})
+
+    plan = client.get(f"{shot}/plan").text
+    part = client.get(f"{shot}/plan/shadows", headers={"HX-Request": "true"}).text
+    page = client.get(f"{shot}/plan/shadows?shape=disc").text
+
+    assert f'hx-get="{shot}/plan/shadows?' in plan
+    assert f'<a href="{shot}/plan/shadows?' in plan
+    assert "shadow of A on the table" in part
+    assert "shape=ball" in part
+    assert "shadow of A on the table" in page
+    assert "look=lens&amp;shape=disc" in page
+
+
 def test_the_plan_is_in_the_lengths_of_the_house_unless_others_are_asked_for(client: TestClient) -> None:
     shot = begin(client)
     set_field(client, shot, "lights.A.distance", "60 cm")

@@ -63,7 +63,7 @@ def _edge(each: Shadow, lengths: Lengths) -> str:
         return "its edge is that of the subject" if each.on == "subject" else "no edge of it in the picture"
     if each.edge_mm < 0.5:
         return "hard edge"
-    return f"edge {lengths.text(each.edge_mm)} from 10 to 90 %"
+    return f"edge {lengths.text(each.edge_mm)} from 10 to 90\N{NO-BREAK SPACE}%"
 
 
 def _where(each: Shadow, picture: InPicture, lengths: Lengths) -> str:
@@ -80,7 +80,7 @@ def _where(each: Shadow, picture: InPicture, lengths: Lengths) -> str:
         place = " and ".join(_SIDE[side] for side in picture.sides) + " the subject"
     if picture.part is not None:
         width, height = (max(1, round(100.0 * each)) for each in picture.part)
-        return f"{place}, {width} × {height} % of the picture"
+        return f"{place}, {width} × {height}\N{NO-BREAK SPACE}% of the picture"
     size = [high - low for low, high in (picture.across_mm, picture.up_mm)]
     return f"{place}, {lengths.sides(*size)} as seen at the subject"
 

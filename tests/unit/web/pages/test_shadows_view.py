@@ -46,8 +46,8 @@ def test_a_shadow_is_told_by_its_depth_edge_and_place() -> None:
 
     assert (line.name, line.figure) == ("shadow of A on the table", "1.8 stops deep")
     assert line.words == (
-        "in the light of all; full in A alone; edge 4.2 cm from 10 to 90 %; full shadow 12 × 6 cm; "
-        "left of the subject, 17 × 12 % of the picture"
+        "in the light of all; full in A alone; edge 4.2 cm from 10 to 90\N{NO-BREAK SPACE}%; full shadow 12 × 6 cm; "
+        "left of the subject, 17 × 12\N{NO-BREAK SPACE}% of the picture"
     )
 
 
