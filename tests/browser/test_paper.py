@@ -39,10 +39,13 @@ def test_a_set_up_sheet_prints_on_one_page(open_desk: Callable[..., Desk], paper
 
     assert page_count(printed) == 1
     assert page_size_mm(printed) == pytest.approx(PAPER_MM[paper], abs=0.5)
-    assert (
-        desk.page.locator(".paper").evaluate("each => getComputedStyle(each).backgroundColor") == "rgb(255, 255, 255)"
-    )
     assert "more in the recipe" in desk.page.locator(".paper").inner_text()
+    # Dim on a dim screen, and white on paper.
+    white = "rgb(255, 255, 255)"
+    behind = "each => getComputedStyle(each).backgroundColor"
+    assert (desk.page.locator(".paper").evaluate(behind) == white) is (theme == "light")
+    desk.page.emulate_media(media="print")
+    assert desk.page.locator(".paper").evaluate(behind) == white
 
 
 def test_nothing_on_the_page_is_wider_than_its_paper(desk: Desk) -> None:
