@@ -169,6 +169,14 @@ document.addEventListener("click", (event) => {
   if (event.target.closest?.("[data-show]")) draw();
 });
 
+// What was pressed may be gone with the answer (a thing removed, the way back taken): then the positions are next.
+let wasInside = false;
+document.addEventListener("htmx:before:swap", () => { wasInside = Boolean(section()?.contains(document.activeElement)); });
+document.addEventListener("htmx:after:swap", () => {
+  if (wasInside && document.activeElement === document.body) section().querySelector(".places h2").focus({ preventScroll: true });
+  wasInside = false;
+});
+
 // --- the workings ---
 
 // The first opens and closes all those below it; each opens by itself, too.
