@@ -83,10 +83,11 @@ def _lit_cards(
             continue
         face = Rectangle(card.width_mm, card.height_mm)
         dark = Emitter(face, face_of(card.position))
-        # Half the parts of a lamp are enough for what lies no nearer than its own half size.
+        # Half the parts a side are enough: what a card sends to a place is the mean over all of it.
         finer = float(fineness(dark, np.zeros((3, 3)))[0]) / 2.0
         places, _ = parts_in_space(face, dark.face, finer)
-        falls = per_intensity(lamp, places, dark.face.normal, stopping(things))
+        coarse = replace(lamp, finer=min(float(fineness(lamp, places).max()) / 2.0, 1.0))
+        falls = per_intensity(coarse, places, dark.face.normal, stopping(things))
         if np.any(falls > 0.0):
             lit.append((card.name, replace(dark, finer=finer, glow=falls * WHITE / math.pi * face.area_mm2)))
     return tuple(lit)

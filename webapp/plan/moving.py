@@ -34,8 +34,8 @@ ROOM_ABOVE_MM: Final = 3_000.0
 """Common practice: no studio is taken to be longer, or higher above the subject, than this."""
 _CLEAR_MM: Final = 5.0
 _LEAST_DISTANCE_MM: Final = 10.0
-PLACES_TRIED: Final = 120
-HALVINGS: Final = 40
+PLACES_TRIED: Final = 60
+HALVINGS: Final = 24
 _DARKEST: Final = 2.0**-20
 
 Figure = Literal["size", "penumbra", "evenness", "share", "ratio"]
