@@ -34,10 +34,10 @@ def side_words(surface: Surface) -> str:
 def named_side(name: str) -> str:
     """A side, or a face of the subject's own, by its name within a sentence.
 
-    >>> named_side("lens"), named_side("label")
-    ('the face to the lens', 'label')
+    >>> named_side("lens"), named_side("left"), named_side("label")
+    ('the face to the lens', 'the left side', 'label')
     """
-    return "the face to the lens" if name == "lens" else _SIDES.get(name, name)
+    return "the face to the lens" if name == "lens" else f"the {_SIDES[name]}" if name in _SIDES else name
 
 
 def level_text(stops: float) -> str:
@@ -57,5 +57,5 @@ def fill_words(fill: CardFill) -> str:
     (most, _), *others = fill.under_key
     told = f"on {named_side(most)}, under {fill.key} as a flat meter turned to it reads"
     if others:
-        told += "; " + ", ".join(f"{stops:+.1f} {named_side(name)}".replace("-", "−") for name, stops in others)
+        told += "; " + ", ".join(f"{stops:+.1f} on {named_side(name)}".replace("-", "−") for name, stops in others)
     return f"{told}. Taken as a matt white card; what a silver one mirrors is not modelled."
