@@ -31,8 +31,8 @@ def _copy_glare(asked: CopyGlareAsks) -> Sheet:
         edges = mirrored.mirrored_bearings(w, d, (r**2 + (b / 2.0) ** 2) ** 0.5, asked.tilt_deg)
     return Sheet(
         {
-            "clear_from_deg": barred.to_deg,
-            "clear_other_side_deg": -barred.from_deg,
+            "barred_from_deg": barred.from_deg,
+            "barred_to_deg": barred.to_deg,
             "seen_from_deg": edges.from_deg,
             "seen_to_deg": edges.to_deg,
         },
@@ -51,10 +51,10 @@ COPY_GLARE: Final = Worksheet(
     asks=CopyGlareAsks,
     work=_copy_glare,
     gives=(
-        Gives("clear_from_deg"),
-        Gives("clear_other_side_deg"),
-        Gives("seen_to_deg"),
+        Gives("barred_from_deg"),
+        Gives("barred_to_deg"),
         Gives("seen_from_deg"),
+        Gives("seen_to_deg"),
     ),
     blame="original_width_mm",
 )

@@ -383,7 +383,7 @@ def test_a_pair_is_told_where_its_glare_begins(ask: Ask) -> None:
         "copy-glare", original_width_mm=600, camera_distance_mm=1200, light_distance_mm=1500, light_width_mm=400
     )
 
-    assert pair["clear_from_deg"] == pytest.approx(glare["clear_from_deg"])
+    assert pair["clear_from_deg"] == pytest.approx(glare["barred_to_deg"]) == pytest.approx(-glare["barred_from_deg"])
     assert pair["best_bearing_deg"] >= pair["clear_from_deg"]
     assert pair["best_range_stops"] <= pair["range_stops"]
 

@@ -22,7 +22,7 @@ def barred(asked: CopyGlareAsks, sheet: Sheet, lengths: Lengths) -> Drawing:
     edges = [(side * half * math.cos(tilt), -side * half * math.sin(tilt)) for side in (-1.0, 1.0)]
     start, end = sheet.number("seen_from_deg"), sheet.number("seen_to_deg")
     arc = [turned(r, start + (end - start) * part / _ARC_PARTS) for part in range(_ARC_PARTS + 1)]
-    sides = (-sheet.number("clear_other_side_deg"), sheet.number("clear_from_deg"))
+    sides = (sheet.number("barred_from_deg"), sheet.number("barred_to_deg"))
     lights = [turned(r, bearing) for bearing in sides]
     lens = (0.0, d)
     faces = [
@@ -35,7 +35,7 @@ def barred(asked: CopyGlareAsks, sheet: Sheet, lengths: Lengths) -> Drawing:
         plan.line(face)
         place = turned(r, bearing)
         plan.ring(place)
-        plan.label(place, f"{digits(abs(bearing))}°", side)
+        plan.label(place, f"{digits(bearing)}°", side)
     plan.ring(lens)
     plan.label(lens, "lens", "right")
     plan.label((0.0, 0.0), "original", "below")
@@ -43,9 +43,8 @@ def barred(asked: CopyGlareAsks, sheet: Sheet, lengths: Lengths) -> Drawing:
     return plan.done(
         "barred",
         "Where no light may stand",
-        f"Lights {length_text(r, lengths)} from the original are clear of its gloss from "
-        f"{digits(sheet.number('clear_from_deg'))}° off the lens axis on one side and from "
-        f"{digits(sheet.number('clear_other_side_deg'))}° on the other.",
+        f"A light {length_text(r, lengths)} from the original is seen in its gloss between {digits(sides[0])}° and "
+        f"{digits(sides[1])}° off the lens axis.",
     )
 
 

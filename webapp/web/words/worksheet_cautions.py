@@ -114,7 +114,7 @@ WORDS: Final[Mapping[str, Say]] = {
         "The lit front decides: a box that glows in its middle alone, or has a grid on, is harder than its size."
     ),
     Reason.LIGHTS_TO_BE_BEYOND: lambda *_: (
-        "Both lights stand beyond these angles, or part of one is seen in the gloss. Wavy paper and thick varnish need more."
+        "Lights stand outside of these angles, or part of one is seen in the gloss. Wavy paper and thick varnish need more."
     ),
     Reason.SEEN_IN_ORIGINAL: lambda told, _: (
         f"At this angle the lights are seen in a glossy original; they are clear of it from {told.number('clear_deg'):.3g}° "

@@ -221,10 +221,10 @@ SHEETS: Final = (
             "tilt_deg": Named(words="of the original, from square to the lens"),
         },
         gives={
-            "clear_from_deg": Named("lights from", "off the lens axis, on the side of a tilt"),
-            "clear_other_side_deg": Named("and on the other side from", "off the lens axis"),
-            "seen_to_deg": Named("the original mirrors to"),
+            "barred_from_deg": Named("no light from", "off the lens axis; + is the side of a tilt"),
+            "barred_to_deg": Named("to", "for the middle of a light"),
             "seen_from_deg": Named("the original mirrors from"),
+            "seen_to_deg": Named("the original mirrors to"),
         },
     ),
     SheetWords(
