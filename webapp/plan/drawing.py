@@ -153,12 +153,17 @@ def _view(
     plan, before, standing = drawn
     low, high, floor = extent
     crowded = len(plan.placed) > MOST_DIMENSIONED
-    rings = rings_of(
-        sheet, plan.placed, captions.many, () if crowded else _kept_clear(sheet, plan, high), lettering.width
-    )
-    for ring in rings:
-        lettering.take(ring.box())
+    if crowded:
+        rings = rings_of(sheet, plan.placed, captions.many, (), lettering.width)
+        for ring in rings:
+            lettering.take(ring.box())
     parts = [_axes(sheet, low, high, words, captions.north(plan.camera), lettering)]
+    if not crowded:
+        # The few letters give way to what the view is called; many could not.
+        kept = [*_kept_clear(sheet, plan, high), *lettering.taken]
+        rings = rings_of(sheet, plan.placed, captions.many, kept, lettering.width)
+        for ring in rings:
+            lettering.take(ring.box())
     if before is not None:
         parts.extend(
             light_drawn(sheet, each, f"{key}-{sheet.axes[0]}", captions, earlier=True) for each in before.placed

@@ -112,6 +112,11 @@ class Lettering:
         self.width = width
         self._taken: list[Box] = []
 
+    @property
+    def taken(self) -> tuple[Box, ...]:
+        """Where there are letters already."""
+        return tuple(self._taken)
+
     def take(self, box: Box) -> None:
         """Keep a place free of letters."""
         self._taken.append(box)
