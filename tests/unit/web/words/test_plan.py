@@ -9,6 +9,7 @@ from webapp.plan.reasons import Reason
 from webapp.quantities.lengths import Lengths
 from webapp.web.words.plan import WORDS
 from webapp.web.words.say import say
+from webapp.web.words.shadows import WORDS as OF_SHADOWS
 
 
 @pytest.mark.parametrize(
@@ -49,7 +50,7 @@ from webapp.web.words.say import say
             "There is no key and no fill that is lit: a ratio needs both.",
         ),
         (fact(Reason.OFF_ON_THE_PLAN, "B"), "B is off."),
-        (fact(Reason.THROWS_NO_SHADOW, "B", on="support"), "B throws no shadow on the support."),
+        (fact(Reason.THROWS_NO_SHADOW, "B", on="support"), "No edge of a shadow of B is seen on the support."),
         (
             fact(Reason.HAS_NO_SIZE, "A"),
             "A has no size: fit a modifier, or its shadow is hard at any distance.",
@@ -100,4 +101,4 @@ def test_a_ring_too_near_is_told_in_the_readers_unit() -> None:
 
 
 def test_every_reason_has_words() -> None:
-    assert set(WORDS) == set(Reason)
+    assert {*WORDS, *OF_SHADOWS} == set(Reason)
