@@ -186,9 +186,8 @@ const openAll = () => {
   for (const each of rest) each.open = first.open;
 };
 document.addEventListener("toggle", (event) => event.target === workings()[0] && openAll(), { capture: true });
-document.addEventListener("htmx:after:swap", (event) => {
-  if (event.detail.ctx.target?.closest?.(".follows") && workings()[0]?.open) openAll();
-});
+// The shadows come after the rest.
+document.addEventListener("htmx:after:swap", () => workings()[0]?.open && openAll());
 
 // --- by hand ---
 
