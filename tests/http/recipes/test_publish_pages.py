@@ -62,7 +62,7 @@ def test_what_cannot_be_kept_comes_back_as_typed_and_publishes_nothing(shoot: Sh
     assert answer.status_code == 422
     assert "kept words" in answer.text
     assert "upside down" in answer.text
-    assert "No recipe answers that" in shoot.client.get("/recipes").text
+    assert "No recipe yet" in shoot.client.get("/recipes").text
 
 
 def test_an_edit_of_the_frame_leaves_the_recipe_as_it_was_published(shoot: Shoot) -> None:
@@ -94,12 +94,12 @@ def test_a_contradiction_is_listed_first_with_its_way_out_and_stops_the_recipe(s
     page = shoot.client.get(f"{frame}/recipe").text
 
     assert page.index("Contradicts itself") < page.index("Not known") < page.index("What it is")
-    assert f'<a class="outline" href="{frame}">Correct the frame</a>' in page
+    assert f'<a class="outline" href="{frame}#correct">Correct the frame</a>' in page
     refused = shoot.client.post(f"{frame}/recipe", data={"title": "Dial", "why": "typed before"})
     assert refused.status_code == 422
     assert "Settle it, or state it as open." in refused.text
     assert "typed before" in refused.text
-    assert "No recipe answers that" in shoot.client.get("/recipes").text
+    assert "No recipe yet" in shoot.client.get("/recipes").text
 
 
 def test_a_contradiction_that_is_stated_as_open_is_published_as_that(shoot: Shoot) -> None:
@@ -108,7 +108,7 @@ def test_a_contradiction_that_is_stated_as_open_is_published_as_that(shoot: Shoo
 
     assert answer.status_code == 303
     page = shoot.client.get(answer.headers["location"]).text
-    assert page.index("<h3>Open</h3>") < page.index("contradict each other")
+    assert page.index("<h2>Open</h2>") < page.index("contradict each other")
 
 
 def test_what_is_unknown_is_ticked_by_whoever_was_shown_it(shoot: Shoot) -> None:
