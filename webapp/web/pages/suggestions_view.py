@@ -213,10 +213,11 @@ def _figure(set_up: SetUp, found: Suggestion, lengths: Lengths) -> str:
 
 def _reached(want: str, found: Suggestion, lengths: Lengths) -> str:
     at = "" if found.position is None else f" {_where(found, found.position, lengths)}."
-    if abs(found.leaves) < (_SAME_STOPS if want not in ("size", "edge") else 0.1):
-        return f"Comes to {_measure(want, found.reaches, lengths)}.{at}"
-    left = f"{signed(found.leaves, 2)} stops" if want not in ("size", "edge") else "the rest"
-    return f"Comes to {_measure(want, found.reaches, lengths)}, which leaves {left}.{at}"
+    comes_to, wanted = (_measure(want, each, lengths) for each in (found.reaches, found.reaches - found.leaves))
+    if want in ("size", "edge"):
+        return f"Comes to {comes_to}{'' if comes_to == wanted else f' of {wanted}'}.{at}"
+    left = "" if abs(found.leaves) < _SAME_STOPS else f", which leaves {signed(found.leaves, 2)} stops"
+    return f"Comes to {comes_to}{left}.{at}"
 
 
 def _where(found: Suggestion, position: Position, lengths: Lengths) -> str:
