@@ -50,8 +50,8 @@ _LIGHTEST: Final = 0.95
 """Between these the card is exposed as the camera is set: darker or lighter it would show nothing of the shadows."""
 _OF: Final = {"subject": 0.22, "flag": 0.04}
 _ELSE: Final = 0.30
-_SMOOTH: Final = 6
-_IN_EDGE: Final = 16
+_SMOOTH: Final = 5
+_IN_EDGE: Final = 12
 _NEAR_EDGE_PX: Final = 1
 _ALIKE: Final = 0.95
 # A place is lifted so much off its surface, of the subject's larger side, that its rays do not meet it.

@@ -27,7 +27,7 @@ SHALLOWEST_STOPS: Final = 0.2
 FULL_STOPS: Final = 10.0
 """Where less than a thousandth of a light is left, its shadow is full, and told as so deep."""
 NOTHING: Final = 2.0**-FULL_STOPS
-LOOKED_OVER: Final = 89
+LOOKED_OVER: Final = 61
 """Rays to each place of a first look."""
 _ON_SUBJECT: Final = 22
 _FAINT: Final = 1e-3

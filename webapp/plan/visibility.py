@@ -91,15 +91,13 @@ def glimpsed(lamp: Lamp, places: Rows, things: Sequence[Solid]) -> Rows:
             else np.vstack((corners, (corners + np.roll(corners, 1, 0)) / 2.0))
         )
         spots = np.vstack((rim, (rim[::2] + lamp.face.middle) / 2.0, lamp.face.middle))
-    shading = [(each, np.flatnonzero(each.may_shade(places, lamp.around))) for each in things]
-    found = np.zeros(places.shape[1], dtype=places.dtype)
-    for spot in spots:
-        ways = column(spot, places) - places
-        open_ = np.ones(places.shape[1], dtype=np.bool_)
-        for each, rows in shading:
-            open_[rows] &= ~meets(each, places[:, rows], ways[:, rows])
-        found += open_
-    return np.asarray(found / len(spots))
+    open_ = np.ones((len(spots), places.shape[1]), dtype=np.bool_)
+    for each in things:
+        rows = np.flatnonzero(each.may_shade(places, lamp.around))
+        starts = places[:, rows]
+        for number, spot in enumerate(spots if len(rows) else ()):
+            open_[number, rows] &= ~meets(each, starts, column(spot, starts) - starts)
+    return np.asarray(open_.mean(axis=0, dtype=places.dtype))
 
 
 def _unhindered(lamp: Lamp, ways: Rows, normals: Rows, through: bool) -> Rows:
