@@ -46,10 +46,9 @@ from webapp.plan.surfaces import SURFACES, On, Patch, corners_of
 _PER_SIDE: Final = 36
 _PER_SIDE_IN_SEARCH: Final = 24
 _WORKED_OUT: Final = 28657
-_SEARCHED: Final = 233
 _TRIES: Final = 3
-_CLOSER: Final = (0.5, 0.2, 0.06)
-"""The steps of the search for the deepest place, of a cell of the first look."""
+_CLOSER: Final = ((0.5, 233), (0.2, 610), (0.06, 2584))
+"""The steps of the search for the deepest place, of a cell of the first look, and the rays to each place."""
 
 DEPTH: Final = Relation(
     result="depth of the shadow at its deepest place in the picture",
@@ -186,7 +185,9 @@ def _as_seen(
         seen = noted
     depths = [np.where(flags, depth_of(each), 0.0) for each, flags in zip(parts, seen, strict=True)]
     alone = _Deepest(stage, letter, on, alone=True).of(looked, depths)
-    together = None if in_all is None else _Deepest(stage, letter, on, alone=False).of(looked, in_all)
+    together = None if in_all is None else alone
+    if in_all is not None and len(stage.sent) > 1:
+        together = _Deepest(stage, letter, on, alone=False).of(looked, in_all)
     depth, given, left = alone
     edge = edge_seen(stage, letter, on, found)
     return Shadow(
@@ -240,9 +241,10 @@ class _Deepest:
                 return found
         else:
             place = grid.places[:, int(depth.argmax())]
-        for step in _CLOSER:
+        # In the light of all a shadow is shallower, and fewer rays tell as much.
+        for step, samples in _CLOSER if self.alone else _CLOSER[:2]:
             for _ in range(_TRIES):
-                nearer = self._near(patch, place, step * max(grid.cell_mm))
+                nearer = self._near(patch, place, step * max(grid.cell_mm), samples)
                 if np.allclose(nearer, place):
                     break
                 place = nearer
@@ -253,7 +255,7 @@ class _Deepest:
         found, given, left = self._depths(place[:, np.newaxis], normal, _WORKED_OUT)
         return float(found[0]), float(given[0]), float(left[0])
 
-    def _near(self, patch: Patch, place: Floats, step_mm: float) -> Floats:
+    def _near(self, patch: Patch, place: Floats, step_mm: float, samples: int) -> Floats:
         """The deepest of the places around one that are seen."""
         one, other = patch.tangents(place)
         angles = np.arange(8) * math.pi / 4.0
@@ -265,7 +267,7 @@ class _Deepest:
         there = np.isfinite(places).all(axis=0)
         places, normals = places[:, there], normals[:, there]
         in_picture, open_, _ = self.stage.seen(places, normals)
-        depths = np.where(in_picture & open_, self._depths(places, normals, _SEARCHED)[0], -1.0)
+        depths = np.where(in_picture & open_, self._depths(places, normals, samples)[0], -1.0)
         return np.asarray(places[:, int(depths.argmax())])
 
     def _depths(self, places: Floats, normals: Floats, samples: int) -> tuple[Floats, Floats, Floats]:
