@@ -110,7 +110,7 @@ def _serve(settings: Settings) -> int:
     import uvicorn
 
     from webapp.app import create_app
-    from webapp.doors import server_config
+    from webapp.doors import bound, server_config
 
     class Server(uvicorn.Server):
         """Opens the other doors and says where it listens once it does: the port may have been left to the system."""
@@ -137,6 +137,8 @@ def _serve(settings: Settings) -> int:
             await services.doors.close()
             await super().shutdown(sockets)
 
+    # Before the records are touched: an upgrade is not for a server that cannot be.
+    listening = bound("Stopledger", settings.host, settings.port)
     log.begin()
     for handler in logging.getLogger().handlers:
         handler.addFilter(disk.in_one_line)
@@ -146,7 +148,7 @@ def _serve(settings: Settings) -> int:
     gc.enable()
     logging.getLogger("uvicorn.error").addFilter(disk.in_one_line)
     server = Server(server_config(app, settings, host=settings.host, port=settings.port))
-    server.run()
+    server.run([listening])
     if server.refused is not None:
         raise server.refused
     return 0 if server.started else 1

@@ -106,15 +106,15 @@ class Doors:
             ssl_keyfile=str(certificate.key) if certificate else None,
         )
         server = Beside(config)
-        serving = asyncio.create_task(server.serve([_bound(door, host, port)]))
+        serving = asyncio.create_task(server.serve([bound(f"The door {door}", host, port)]))
         while not server.started:
             await asyncio.sleep(0.01)
             if serving.done():
                 raise CannotStart(f"The door {door} could not be opened at {host}, port {port}.")
-        bound = server.servers[0].sockets[0].getsockname()
-        shown = own_address() or bound[0] if bound[0] in ("0.0.0.0", "::") else bound[0]
+        at = server.servers[0].sockets[0].getsockname()
+        shown = own_address() or at[0] if at[0] in ("0.0.0.0", "::") else at[0]
         scheme = "https" if certificate else "http"
-        self._open[door] = _Open(server, serving, f"{scheme}://{f'[{shown}]' if ':' in shown else shown}:{bound[1]}/")
+        self._open[door] = _Open(server, serving, f"{scheme}://{f'[{shown}]' if ':' in shown else shown}:{at[1]}/")
 
     def _certificate_for(self, host: str) -> certificates.Certificate | None:
         """The one that was made, made anew where it runs out or the network gave this machine another address."""
@@ -147,7 +147,8 @@ def server_config(app: ASGIApp, settings: Settings, **more: Any) -> uvicorn.Conf
     )
 
 
-def _bound(door: Door, host: str, port: int) -> socket.socket:
+def bound(what: str, host: str, port: int) -> socket.socket:
+    """The place where something will listen. Raises CannotStart where the system does not give it."""
     family = socket.AF_INET6 if ":" in host else socket.AF_INET
     listening = socket.socket(family, socket.SOCK_STREAM)
     listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
@@ -156,7 +157,7 @@ def _bound(door: Door, host: str, port: int) -> socket.socket:
     except OSError as error:
         listening.close()
         raise CannotStart(
-            f"The door {door} cannot be opened at {host}, port {port}: {error.strerror}. Name another port."
+            f"{what} cannot be opened at {host}, port {port}: {error.strerror}. Name another port."
         ) from error
     return listening
 

@@ -71,7 +71,7 @@ class _Line(logging.Formatter):
 
 def _is_told_already(record: logging.LogRecord) -> bool:
     """Whether the server tells once more of an error that was answered and logged."""
-    return record.name == "uvicorn.error" and record.msg.startswith("Exception in ASGI application")
+    return record.name == "uvicorn.error" and str(record.msg).startswith("Exception in ASGI application")
 
 
 class _Remembers(logging.Handler):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import re
+import socket
 import ssl
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -21,6 +22,8 @@ from tests.http.running import Listener, running, wait_until
 from webapp import certificates, doors
 from webapp import devices as devices_of
 from webapp.app import create_app
+from webapp.doors import bound
+from webapp.errors import CannotStart
 from webapp.records.engine import Records
 from webapp.security import guard
 from webapp.security.guard import AtDoor, Door
@@ -428,3 +431,12 @@ if __name__ == "__main__":
 
     with tempfile.TemporaryDirectory() as folder:
         MATRIX.write_text(_matrix(create_app(Settings(data=Path(folder)))))
+
+
+def test_a_port_that_is_taken_is_said_before_anything_is_begun() -> None:
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        port = taken.getsockname()[1]
+        with pytest.raises(
+            CannotStart, match=rf"at 127\.0\.0\.1, port {port}: Address already in use. Name another port"
+        ):
+            bound("Stopledger", "127.0.0.1", port)
