@@ -73,7 +73,6 @@ class Assumption(StrEnum):
     ALL_PARALLEL = "all_parallel"
     GLOWS_OVER_WIDTH = "glows_over_width"
     SCREEN_SQUARE = "screen_square"
-    LENS_IN_RING = "lens_in_ring"
     TUBES_ARE_BLACK = "tubes_are_black"
     FLAT_MIRROR_SQUARE = "flat_mirror_square"
     FLAT_MIRROR = "flat_mirror"

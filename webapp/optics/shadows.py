@@ -14,7 +14,6 @@ from typing import Final
 
 from webapp.optics import domain
 from webapp.optics.assumptions import Assumption
-from webapp.optics.sources import Ring
 from webapp.optics.working import Relation, Symbol
 
 _SOURCE_WIDTH = Symbol("w", "width of the source", "mm")
@@ -62,15 +61,6 @@ DISPLACEMENT: Final = Relation(
     ),
     source="definition",
     assumptions=(Assumption.SCREEN_SQUARE,),
-)
-RING_HALO: Final = Relation(
-    result="reach of a ring's shadow beyond the outline",
-    unit="mm",
-    formula="x = R_o d / D",
-    latex=r"x = \frac{R_o d}{D}",
-    symbols=(Symbol("R_o", "outer radius of the ring", "mm"), _TO_OCCLUDER, _TO_SCREEN),
-    source="definition",
-    assumptions=(*_PARALLEL, Assumption.LENS_IN_RING),
 )
 FAMILY_OF_ANGLES_WIDTH: Final = Relation(
     result="width of the family of angles in the plane of the light",
@@ -209,34 +199,6 @@ def distant_displacement_mm(screen_distance_mm: float, angle_deg: float) -> floa
     if not abs(angle_deg) < 90.0:
         raise ValueError(f"A light at {angle_deg:g}° does not reach the screen; give an angle below 90°.")
     return screen_distance_mm * math.tan(math.radians(abs(angle_deg)))
-
-
-@dataclass(frozen=True, slots=True)
-class Halo:
-    """The shadow line of a ring light around a subject, in the plane of the background.
-
-    `outer_mm` is how far it reaches beyond the outline that the lens sees; a hair or a wire draws the ring itself,
-    from `inner_mm` to `outer_mm` around its place.
-    """
-
-    inner_mm: float
-    outer_mm: float
-
-
-def ring_halo(ring: Ring, source_distance_mm: float, screen_distance_mm: float) -> Halo:
-    """The halo that a ring light around the lens draws on the background: R d/D for both rims of the ring.
-
-    `source_distance_mm` D is from the ring to the subject, `screen_distance_mm` d from there to the background.
-    The lens looks through the middle of the ring, in the plane of its face, and so sees the outline of the
-    subject where a lamp in the lens would draw it. Raises ValueError for lengths out of their domain.
-    Source: definition.
-
-    >>> ring_halo(Ring(150.0, 60.0), 300.0, 60.0)
-    Halo(inner_mm=6.0, outer_mm=15.0)
-    """
-    # The shadow of an edge seen from a light beside the lens is moved by that light's radius.
-    outer_mm = displacement_mm(ring.diameter_mm / 2.0, source_distance_mm, screen_distance_mm)
-    return Halo(outer_mm * ring.inner_diameter_mm / ring.diameter_mm, outer_mm)
 
 
 @dataclass(frozen=True, slots=True)

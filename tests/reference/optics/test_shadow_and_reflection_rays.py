@@ -18,11 +18,9 @@ from webapp.optics.shadows import (
     distant_displacement_mm,
     family_of_angles,
     penumbra_mm,
-    ring_halo,
     umbra_length_mm,
     umbra_mm,
 )
-from webapp.optics.sources import Ring
 
 TOPIC = "shadows and reflections"
 RAYS = "rays cast from the source past the occluder"
@@ -103,19 +101,6 @@ def test_a_distant_light_displaces_along_its_direction(checked: Checked) -> None
 
     got = distant_displacement_mm(20.0, 30.0)
     checked(TOPIC, RAYS, "displacement by a distant light", abs(float(shadow[0])), got, 1e-9, "mm")
-
-
-def test_the_halo_of_a_ring_is_the_trace_of_its_shadow_rays(checked: Checked) -> None:
-    ring, gap, distance = Ring(150.0, 60.0), 80.0, 320.0
-    wire = np.array([0.0, 0.0, gap])
-    angles = np.linspace(0, 2 * math.pi, 73)
-
-    for what, diameter in [("inner rim", ring.inner_diameter_mm), ("outer rim", ring.diameter_mm)]:
-        lamps = [np.array([diameter / 2 * math.cos(a), diameter / 2 * math.sin(a), gap + distance]) for a in angles]
-        reach = [float(np.linalg.norm(where_it_meets(lamp, wire, 0.0)[:2])) for lamp in lamps]
-        halo = ring_halo(ring, distance, gap)
-        got = halo.inner_mm if what == "inner rim" else halo.outer_mm
-        checked(TOPIC, RAYS, "halo of a ring", max(reach), got, 1e-9, "mm")
 
 
 def turned(direction: Vector, normal: Vector) -> Vector:

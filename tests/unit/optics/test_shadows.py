@@ -14,11 +14,9 @@ from webapp.optics.shadows import (
     distant_displacement_mm,
     family_of_angles,
     penumbra_mm,
-    ring_halo,
     umbra_length_mm,
     umbra_mm,
 )
-from webapp.optics.sources import Ring
 
 
 def test_the_penumbra_stays_where_no_umbra_is_left() -> None:
@@ -78,19 +76,6 @@ def test_a_near_light_moves_the_shadow_as_a_distant_one_once_it_is_distant() -> 
 def test_a_light_along_the_screen_is_refused() -> None:
     with pytest.raises(ValueError, match="below 90°"):
         distant_displacement_mm(20.0, 90.0)
-
-
-def test_the_halo_of_a_ring_lies_between_the_shadows_of_its_two_rims() -> None:
-    halo = ring_halo(Ring(150.0, 60.0), 300.0, 60.0)
-
-    assert halo.inner_mm == pytest.approx(displacement_mm(30.0, 300.0, 60.0))
-    assert halo.outer_mm == pytest.approx(displacement_mm(75.0, 300.0, 60.0))
-
-
-def test_a_background_further_away_widens_the_halo() -> None:
-    near, far = ring_halo(Ring(150.0, 60.0), 300.0, 60.0), ring_halo(Ring(150.0, 60.0), 300.0, 600.0)
-
-    assert far.outer_mm == pytest.approx(10.0 * near.outer_mm)
 
 
 def test_square_on_the_family_of_angles_lies_about_the_camera() -> None:

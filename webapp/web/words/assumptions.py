@@ -61,7 +61,6 @@ _ALWAYS: Final[Mapping[Assumption, str]] = {
     Assumption.ALL_PARALLEL: "source, occluder and screen are parallel",
     Assumption.GLOWS_OVER_WIDTH: "the source glows over its whole width",
     Assumption.SCREEN_SQUARE: "the screen is at right angles to the axis",
-    Assumption.LENS_IN_RING: "the lens looks through the middle of the ring, in the plane of its face",
     Assumption.FLAT_MIRROR_SQUARE: "the subject is flat, mirror-like and square to the camera",
     Assumption.FLAT_MIRROR: "the subject is flat and mirror-like",
     Assumption.GLASS_IS_ROUND: "the glass is round, of even wall, and seen across its axis",
