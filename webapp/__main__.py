@@ -137,8 +137,6 @@ def _serve(settings: Settings) -> int:
             await services.doors.close()
             await super().shutdown(sockets)
 
-    # Before the records are touched: an upgrade is not for a server that cannot be.
-    listening = bound("Stopledger", settings.host, settings.port)
     log.begin()
     for handler in logging.getLogger().handlers:
         handler.addFilter(disk.in_one_line)
@@ -148,7 +146,8 @@ def _serve(settings: Settings) -> int:
     gc.enable()
     logging.getLogger("uvicorn.error").addFilter(disk.in_one_line)
     server = Server(server_config(app, settings, host=settings.host, port=settings.port))
-    server.run([listening])
+    with bound("Stopledger", settings.host, settings.port) as listening:
+        server.run([listening])
     if server.refused is not None:
         raise server.refused
     return 0 if server.started else 1

@@ -46,7 +46,7 @@ def test_a_flash_that_was_never_metered_has_its_share_from_its_guide_number_and_
 
     assert "100%" in told
     assert "modelled from its guide number, not metered" in told
-    assert "ISO 1230" in told
+    assert "ISO 1230" in client.get(f"{shot}/plan").text
 
 
 def test_with_another_modifier_on_it_the_guide_number_does_not_hold(client: TestClient) -> None:

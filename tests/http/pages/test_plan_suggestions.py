@@ -312,5 +312,5 @@ def test_suggestions_are_in_the_lengths_of_the_house(client: TestClient) -> None
     text = ask(client, shot, want="edge", amount="3", unit="")
 
     assert "A shadow of A with an edge of 3 in; now" in text
-    assert re.search(r"Put A at \d+[¼½¾]? in", text)
+    assert re.search(r"Put A at \d+(\.\d|[¼½¾])? in", text)
     assert "Comes to 3 in." in text

@@ -203,6 +203,14 @@ def test_a_key_on_what_cannot_be_read_leaves_it_for_the_form_to_say(client: Test
     assert client.get("/worksheets/close-up", params=asked, headers=HTMX).status_code == 422
 
 
+def test_a_key_on_a_number_past_all_bounds_leaves_it_for_the_form_to_say(client: TestClient) -> None:
+    page = client.get("/worksheets/focus-stack").text
+    asked = {each: value_of(page, each) for each in re.findall(r'<input id="field-(\w+)"', page)}
+    asked |= {"pupil_ratio": "9" * 400, "step": "pupil_ratio:+1"}
+
+    assert client.get("/worksheets/focus-stack", params=asked, headers=HTMX).status_code == 422
+
+
 def test_a_form_begins_with_what_was_typed_last_on_this_device(client: TestClient) -> None:
     client.get("/worksheets/close-up", params={"f_number": "f/16", "magnification": "2"})
 

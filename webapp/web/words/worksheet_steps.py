@@ -49,6 +49,8 @@ def stepped(parameter: Parameter, typed: str, steps: int, bare: Bare, dial: Dial
         mark = stepped_mark(read_mark(quantity, typed, dial), dial, steps)
         return written(quantity, mark.text)
     value = read_alone(parameter.name, typed, bare)
+    if not math.isfinite(value):
+        return typed
     if parameter.on_the_set:
         return number_text(_length(value, steps, bare.lengths) / bare.mm)
     if is_power(parameter.name):
