@@ -35,7 +35,7 @@ def test_it_asks_for_what_is_open_and_says_what_each_would_cost(client: TestClie
     text = client.get(f"{shot}/strike").text
 
     assert "Where does A stand?" in text
-    assert "0.50 stop" in text
+    assert "0.5 stop off" in text
     assert "on record: 12 cm, direction unknown" in text
 
 

@@ -9,7 +9,10 @@ from urllib.parse import urlencode
 
 from webapp.ledger.evidence import BY_EYE
 from webapp.ledger.set_up import SetUp
+from webapp.ledger.worth_measuring import ASKED_FIRST, worth_measuring
+from webapp.optics.working import Step
 from webapp.quantities.lengths import Lengths
+from webapp.recipes.building import set_up_in
 from webapp.recipes.document import Recipe, WorkingPart
 from webapp.recipes.open_points import OpenPoint, Where
 from webapp.recipes.publish import Published
@@ -24,6 +27,7 @@ from webapp.web.words.citations import CITATIONS
 from webapp.web.words.conditions import condition_words
 from webapp.web.words.say import say
 from webapp.web.words.shared import SharedRecipe, shared_recipe
+from webapp.web.words.strike import cost_words, lacking_name
 
 _VALUES_SHOWN = 12
 # What is asked for first; the others fold until one of their values is chosen.
@@ -117,13 +121,26 @@ class ResultLine:
 
 
 @dataclass(frozen=True, slots=True)
+class Lacking:
+    """Something that a reshoot would need: what the recipe says of it, what doing without would cost, and the working."""
+
+    name: str
+    stands: str
+    cost: str
+    steps: tuple[Step, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class RecipeView:
-    """A recipe for reading: the shared words, the addresses of its pictures, the workings as steps."""
+    """A recipe for reading: the shared words, the addresses of its pictures, the workings as steps, and for whoever makes
+    it again what it lacks, the costliest first and the others folded."""
 
     shared: SharedRecipe
     pictures: tuple[tuple[str, str], ...]
     levels: Drawing | None
     steps: tuple[WorkingPart, ...]
+    lacks: tuple[Lacking, ...]
+    lacks_less: tuple[Lacking, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -151,7 +168,24 @@ def recipe_view(recipe: Recipe, pictures_at: str, lengths: Lengths) -> RecipeVie
     """The whole recipe, as the house reads it, with its lengths as the house likes them."""
     shared = shared_recipe(recipe, STUDENT, figures=True, kit_names=True, lengths=lengths)
     pictures = tuple((f"{pictures_at}{each.digest}", each.words) for each in shared.pictures)
-    return RecipeView(shared, pictures, levels_of(shared), steps_of(shared.workings))
+    lacks = _lacking(recipe, lengths)
+    return RecipeView(
+        shared, pictures, levels_of(shared), steps_of(shared.workings), lacks[:ASKED_FIRST], lacks[ASKED_FIRST:]
+    )
+
+
+def _lacking(recipe: Recipe, lengths: Lengths) -> tuple[Lacking, ...]:
+    """What a reshoot would need. A recipe that names no camera or no lens has no exposure to be off from."""
+    set_up = set_up_in(recipe)
+    return tuple(
+        Lacking(
+            lacking_name(each),
+            say(each.stands, lengths),
+            cost_words(each, lengths),
+            () if each.step is None else (each.step,),
+        )
+        for each in (worth_measuring(set_up) if set_up is not None else ())
+    )
 
 
 _WAYS: Final[Mapping[Where, str]] = {

@@ -30,6 +30,7 @@ _EXAMPLES: Final = {
     "magnification": ("1:2, or distant", "1:2, or distant"),
 }
 """What can be typed, in centimetres and in inches."""
+_NO_DIFFERENCE_STOPS: Final = 0.005
 
 
 def blank_label(blank: Blank) -> str:
@@ -43,15 +44,30 @@ def blank_example(blank: Blank, lengths: Lengths = CENTIMETRES) -> str:
     return blank.mark or _EXAMPLES[blank.name.rpartition(".")[2]][lengths.inches]
 
 
+def lacking_name(asked: WorthMeasuring) -> str:
+    """What a question is about, once the set is gone: "place of A", "magnification"."""
+    first, *others = asked.blanks
+    return f"place of {asked.asks.about}" if others else blank_label(first)
+
+
 def cost_words(asked: WorthMeasuring, lengths: Lengths = CENTIMETRES) -> str:
     """What not knowing it would cost in a reshoot, in a line."""
     because = WORDS[asked.because.reason](asked.because, lengths)
-    return because if asked.error_stops is None else f"{error_words(asked.error_stops)} in a reshoot: {because}"
+    if asked.error_stops is None or asked.error_stops < _NO_DIFFERENCE_STOPS:
+        return because
+    return f"{error_words(asked.error_stops)} in a reshoot: {because}"
 
 
 def error_words(error_stops: float) -> str:
-    """ "0.05 stop", or "no light" for what moves none."""
-    return f"{error_stops:.2f} stop" if error_stops >= 0.005 else "no light"
+    """How far the light would be off, and that it would not be.
+
+    >>> error_words(0.05), error_words(0.5), error_words(3.5), error_words(0.0)
+    ('0.05 stop off', '0.5 stop off', '3.5 stops off', 'light unchanged')
+    """
+    if error_stops < _NO_DIFFERENCE_STOPS:
+        return "light unchanged"
+    figure = f"{error_stops:.2f}" if error_stops < 0.095 else f"{error_stops:.1f}"
+    return f"{figure} stop{'s' * (float(figure) > 1.0)} off"
 
 
 def place_words(told: Fact, lengths: Lengths) -> str:
@@ -147,5 +163,5 @@ WORDS: Final[Mapping[str, Say]] = {
     Shoot.NOT_METERED: lambda *_: "is the figure that travels to another kit",
     Shoot.SET_PHOTOGRAPHED: lambda told, _: f"{told['photos']} photo{'s' * (told['photos'] != 1)}",
     Shoot.SET_NOT_PHOTOGRAPHED: lambda *_: "shows what no figure says: stands, flags, cables, what was clipped on",
-    Reason.ONLY_PERSPECTIVE: lambda *_: "moves no light, only the perspective",
+    Reason.ONLY_PERSPECTIVE: lambda *_: "only the perspective changes",
 }

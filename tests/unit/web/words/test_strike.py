@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from tests.unit.ledger.builders import set_up, standing_light
 from webapp.facts import Fact, fact
 from webapp.ledger.evidence_reasons import Reason
-from webapp.ledger.worth_measuring import Blank, WorthMeasuring
+from webapp.ledger.worth_measuring import Blank, WorthMeasuring, worth_measuring
 from webapp.quantities.lengths import Lengths
 from webapp.web.words.say import say
-from webapp.web.words.strike import blank_example, blank_label, cost_words, error_words
+from webapp.web.words.strike import blank_example, blank_label, cost_words, error_words, lacking_name
 
 INCHES = Lengths(inches=True)
 
@@ -51,7 +54,7 @@ INCHES = Lengths(inches=True)
             "worked out from a distance that is not known any more",
         ),
         (fact(Reason.TAKEN_FOR_DISTANT), "taken for distant, while it may be as large as the lens goes"),
-        (fact(Reason.ONLY_PERSPECTIVE), "moves no light, only the perspective"),
+        (fact(Reason.ONLY_PERSPECTIVE), "only the perspective changes"),
     ],
 )
 def test_each_question_and_each_reason_is_said(told: Fact, words: str) -> None:
@@ -77,8 +80,17 @@ def test_what_it_costs_is_said_in_a_line() -> None:
         (),
     )
 
-    assert cost_words(asked) == "0.50 stop in a reshoot: without a distance nothing can be rebuilt"
-    assert error_words(0.004) == "no light"
+    assert cost_words(asked) == "0.5 stop off in a reshoot: without a distance nothing can be rebuilt"
+    assert error_words(0.004) == "light unchanged"
+    assert cost_words(replace(asked, error_stops=0.0, because=fact(Reason.ONLY_PERSPECTIVE))) == (
+        "only the perspective changes"
+    )
+
+
+def test_what_is_lacking_has_a_name() -> None:
+    lacking = worth_measuring(set_up("8", standing_light("A", power=None, distance_mm=None), magnification=0.0))
+
+    assert [lacking_name(each) for each in lacking] == ["place of A", "power of A", "subject distance"]
 
 
 @pytest.mark.parametrize(
