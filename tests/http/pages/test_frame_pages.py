@@ -267,3 +267,21 @@ def test_a_patch_says_in_words_where_its_face_points_and_takes_it_back(client: T
     assert points() == (-30.0, 10.0)
     assert client.post(patch, data={"bearing_deg": "unknown"}).status_code == 303
     assert points() == (None, None)
+
+
+def test_the_brief_is_read_where_the_picture_is_made(client: TestClient) -> None:
+    shot = begin(client)
+    session = "/sessions/" + client.get(f"/api/v1{shot}").json()["session_id"]
+    assert "Nothing is said yet of use, size, crop or deadline." in client.get(f"{shot}/brief").text
+    frame = log(client, shot)
+    assert "<h2>Brief</h2>" not in client.get(frame).text
+    brief = {"brief": "Six labels", "used_for": "poster", "crop": "2:3", "must_match": "the bottle of March"}
+    stands = {"name": "day", "day": "2026-11-29", "revision": revision_of(client, session)}
+
+    assert client.post(session, data=stands | brief | {"deadline": "2026-12-12"}).status_code == 303
+
+    assert f'href="{shot}/brief" data-panel' in client.get(shot).text
+    panel, page = client.get(f"{shot}/brief", headers=HTMX).text, client.get(frame).text
+    for text in (panel, page, client.get(session).text):
+        assert all(told in text for told in (*brief.values(), "12 December 2026")), text
+    assert f'href="{session}#brief"' in panel

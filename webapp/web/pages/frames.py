@@ -29,6 +29,7 @@ from webapp.web.pages.frame_view import FrameRow, changes_since, frame_row
 from webapp.web.pages.keys import Key, KeyRow, key_row
 from webapp.web.pages.live_parts import Drawing, shown_fragment
 from webapp.web.pages.render import fragment, go_to, wants_partial, whole_page
+from webapp.web.pages.session_view import brief_of
 from webapp.web.pages.shots import FormText
 from webapp.web.typed import Counted, changes_from
 from webapp.web.words.frames import VERDICTS as VERDICT_WORDS
@@ -262,6 +263,7 @@ def _page(
         against=against,
         shot=story.shot,
         session=story.session,
+        brief=brief_of(story.session),
         balance=sheet if against else with_predictions(sheet, frame.evidence),
         others=others,
         usual=frame.ledger.stand_in or "the reference",

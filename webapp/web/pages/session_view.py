@@ -22,8 +22,20 @@ def pictures_as(shots: int) -> str:
     return "preview" if shots <= _FEW_SHOTS else "thumbnail"
 
 
-def brief_lines(session: Session) -> tuple[tuple[str, str], ...]:
-    """What the pictures are for, name and value; what nobody said is left out."""
+@dataclass(frozen=True, slots=True)
+class Brief:
+    """What the pictures of a session are for: as it was written, and line by line, name and value."""
+
+    written: str
+    lines: tuple[tuple[str, str], ...]
+
+    @property
+    def is_there(self) -> bool:
+        return bool(self.written or self.lines)
+
+
+def brief_of(session: Session) -> Brief:
+    """The brief of a session; what nobody said is left out."""
     deadline = session.deadline
     lines = (
         ("use", session.used_for),
@@ -32,7 +44,7 @@ def brief_lines(session: Session) -> tuple[tuple[str, str], ...]:
         ("deadline", f"{deadline.day} {deadline:%B %Y}" if deadline else ""),
         ("must match", session.must_match),
     )
-    return tuple(line for line in lines if line[1])
+    return Brief(session.brief, tuple(line for line in lines if line[1]))
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,7 @@ from webapp.web.pages.backups_view import backups_view
 from webapp.web.pages.form_view import fields_of, parted, revision_view, side_by_side, ticked
 from webapp.web.pages.home_view import session_line, shot_line
 from webapp.web.pages.progress_view import demo_progress
-from webapp.web.pages.render import go_to, whole_page
+from webapp.web.pages.render import go_to, render, whole_page
 from webapp.web.words.in_tray import watched_words
 
 router = APIRouter()
@@ -122,6 +122,19 @@ def delete_session(request: Request, services: InServices, session_id: str) -> R
     return go_to(request, "/")
 
 
+@router.get("/shots/{shot_id}/brief")
+def brief_panel(request: Request, services: InServices, shot_id: str) -> Response:
+    """The brief of a shot's session, a press away from the set."""
+    # The front page, which is served from here too, has none of it.
+    from webapp.web.pages.session_view import brief_of
+
+    with services.records.reading() as db:
+        shot = shot_records.shot_of(db, shot_id)
+        brief = brief_of(shot_records.session_of(db, shot.session_id))
+    panel = "brief_panel.html"
+    return render(request, "panel.html", panel, header=shot, panel_template=panel, brief=brief)
+
+
 def _list(
     request: Request, services: Services, said: dict[str, str] | None = None, error: InvalidValue | None = None
 ) -> Response:
@@ -171,7 +184,7 @@ def _session(
         counts, shown = shot_records.frame_counts(db, of_all), shot_records.shown_of(db, of_all)
     # The front page, which is served from here too, has none of these.
     from webapp.web.pages.live_page_view import live_pages_view
-    from webapp.web.pages.session_view import brief_lines, pictures_as, places_asked
+    from webapp.web.pages.session_view import brief_of, pictures_as, places_asked
 
     fields = fields_of(SessionForm, _standing(session))
     typed = fields_of(SessionForm, said, error) if said else fields
@@ -180,7 +193,7 @@ def _session(
         "session.html",
         status=409 if isinstance(error, StaleRecord) else 422 if error or shot_error else 200,
         session=session,
-        brief=brief_lines(session),
+        brief=brief_of(session),
         pictures_as=pictures_as(len(shots)),
         **_watched(services),
         shots=[shot_line(shot, counts, shown) for shot in shots],

@@ -30,7 +30,7 @@ PAGES: Final = (
         "set",
         "The page for shooting",
         "The newest picture, the dials as they are now, and how far each light is over or under; log frames here.",
-        ("/shots/{shot_id}", "/shots/{shot_id}/older"),
+        ("/shots/{shot_id}", "/shots/{shot_id}/older", "/shots/{shot_id}/brief"),
     ),
     Help(
         "set-up",
