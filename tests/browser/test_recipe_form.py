@@ -36,6 +36,7 @@ def test_a_crop_is_drawn_on_the_picture_and_typed(desk: Desk) -> None:
     frame = frame_with_picture(desk)
     desk.open(f"{frame}/recipe")
     page = desk.page
+    page.locator("summary", has_text="Post-production").click()
     picture = page.locator("[data-crop] img")
     picture.scroll_into_view_if_needed()
     picture.evaluate("image => image.decode()")

@@ -7,7 +7,9 @@ left empty is none.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
 from typing import Any, Final, get_args
 
 from webapp.errors import InvalidValue, SeveralInvalid
@@ -30,7 +32,36 @@ _FIELDS: Final = {
     "tolerance": ("what", "within", "unit"),
     "post": ("kind", "words", "reason", *_EDGES, *_POST_FIGURES),
 }
+_NAMES_IN: Final = {
+    "step": ("step", "steps"),
+    "tolerance": ("tolerance", "tolerances"),
+    "post": ("post",),
+    "change": ("change", "changes"),
+    "picture": ("caption", "result", "comparisons"),
+}
+"""By part of the form, what the names of its fields begin with, on the form and in the document."""
 Fields = dict[str, str]
+
+
+@dataclass(frozen=True, slots=True)
+class FormPart:
+    """A part of the form as it lies folded: how many of its rows are filled in, and whether something in it was refused
+    and has to be seen."""
+
+    filled: int
+    refused: bool
+
+
+def parts_of(said: Mapping[str, str], refused: Iterable[str]) -> dict[str, FormPart]:
+    """The parts that fold; `refused` are the names of the fields that cannot be kept."""
+    begin = {re.split("[-:]", name)[0] for name in refused}
+    return {
+        part: FormPart(
+            sum(_is_filled(part, row) for _, row in rows_of(said, part)) if part in _ROWS else 0,
+            not begin.isdisjoint(names),
+        )
+        for part, names in _NAMES_IN.items()
+    }
 
 
 def form_of(recipe: Recipe) -> Fields:

@@ -62,6 +62,7 @@ def test_what_cannot_be_kept_comes_back_as_typed_and_publishes_nothing(shoot: Sh
     assert answer.status_code == 422
     assert "kept words" in answer.text
     assert "upside down" in answer.text
+    assert re.findall(r'<details class="more" open><summary><h2>([^<]+)', answer.text) == ["Post-production"]
     assert "No recipe yet" in shoot.client.get("/recipes").text
 
 

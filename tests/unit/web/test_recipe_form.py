@@ -7,7 +7,7 @@ import pytest
 from tests.unit.recipes.made import light, recipe
 from webapp.errors import SeveralInvalid
 from webapp.recipes.document import PostStep
-from webapp.web.recipe_form import edited, form_of
+from webapp.web.recipe_form import FormPart, edited, form_of, parts_of
 
 
 def test_a_form_sent_back_unchanged_changes_nothing() -> None:
@@ -115,3 +115,16 @@ def test_a_tolerance_that_is_no_text_is_refused_at_its_field() -> None:
         edited(recipe(), row("tolerance", 0, what="<b>distances", within="10", unit="mm"))
 
     assert refused.value.where[0] == "tolerance-0-what"
+
+
+def test_a_part_counts_its_filled_rows_and_opens_where_something_in_it_was_refused() -> None:
+    said = form_of(recipe(steps=("prove black", "rim first"))) | row("step", 2, about="other", words="", place="3")
+
+    parts = parts_of(
+        said | row("post", 0, kind="rotation", rotation_deg="x"), ["post-0-rotation_deg", "changes:0:words"]
+    )
+
+    assert parts["step"] == FormPart(2, refused=False)
+    assert parts["post"] == FormPart(1, refused=True)
+    assert {name for name, part in parts.items() if part.refused} == {"post", "change"}
+    assert not any(each.refused for each in parts_of(said, ["title"]).values())

@@ -47,7 +47,7 @@ from webapp.web.pages.recipe_view import (
 )
 from webapp.web.pages.render import go_to, render, whole_page
 from webapp.web.pages.shots import FormText
-from webapp.web.recipe_form import UNITS, edited, filled_in, keyed, with_blank_rows
+from webapp.web.recipe_form import UNITS, edited, filled_in, keyed, parts_of, with_blank_rows
 from webapp.web.typed import Counted
 from webapp.web.words.say import say
 from webapp.web.words.shared import frames_words
@@ -476,6 +476,7 @@ def _form_page(
         action=action,
         values=values,
         rows=with_blank_rows(values),
+        parts=parts_of(values, problems),
         changes=[(key, each, frames_words(each)) for key, each in keyed(recipe.changes)],
         units=UNITS,
         problems=problems,
