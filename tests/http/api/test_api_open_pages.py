@@ -31,6 +31,18 @@ def test_a_page_is_opened_listed_read_and_withdrawn(client: TestClient, session:
     assert client.get(f"{API}/sessions/{session}/live-pages").json()[0]["withdrawn_at"] is not None
 
 
+def test_the_addresses_of_before_lead_to_those_of_now(client: TestClient, session: str) -> None:
+    older = f"{API}/sessions/{session}/open-pages"
+    made = client.post(older, json={"title": "Table A"}, follow_redirects=True).json()
+
+    assert client.get(older, follow_redirects=False).headers["location"] == f"{API}/sessions/{session}/live-pages"
+    assert [each["title"] for each in client.get(older, follow_redirects=True).json()] == ["Table A"]
+    for address in (f"/sessions/{session}/open-pages", f"/open-pages/{made['token']}/code.svg"):
+        moved = client.get(address, follow_redirects=False)
+        assert (moved.status_code, moved.headers["location"]) == (308, address.replace("open-pages", "live-pages"))
+    assert client.delete(f"{API}/open-pages/{made['token']}", follow_redirects=True).status_code == 204
+
+
 def test_reasons_go_out_only_where_they_are_let_out_and_notes_never(client: TestClient, session: str) -> None:
     plain, let_out = (
         client.post(f"{API}/sessions/{session}/live-pages", json={"title": "Table A", "because": because}).json()

@@ -7,6 +7,7 @@ from typing import Annotated
 
 from fastapi import APIRouter, Path, Response
 from pydantic import BaseModel, BeforeValidator, Field
+from starlette.responses import RedirectResponse
 
 from webapp.quantities.lengths import CENTIMETRES
 from webapp.recipes.share import live_page
@@ -150,6 +151,20 @@ def open_pages(services: InServices, session_id: ItemId) -> list[OpenPageAnswer]
     with services.records.reading() as db:
         shot_records.session_of(db, session_id)
         return [OpenPageAnswer.of(page) for page in link_records.open_pages_of(db, session_id)]
+
+
+@router.api_route("/sessions/{session_id}/open-pages", methods=["GET", "POST"], include_in_schema=False)
+@owner_only
+def older_address(session_id: ItemId) -> Response:
+    """Where they stood before."""
+    return RedirectResponse(f"/api/v1/sessions/{session_id}/live-pages", 308)
+
+
+@router.api_route("/open-pages/{token}", methods=["GET", "DELETE"], include_in_schema=False)
+@owner_only
+def older_page(token: Token) -> Response:
+    """Where a live page stood before."""
+    return RedirectResponse(f"/api/v1/live-pages/{token}", 308)
 
 
 @router.post("/sessions/{session_id}/live-pages", status_code=201)

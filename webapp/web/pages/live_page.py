@@ -7,7 +7,7 @@ from typing import Annotated, cast
 
 from fastapi import APIRouter, Depends, Query, Request
 from starlette.concurrency import run_in_threadpool
-from starlette.responses import Response
+from starlette.responses import RedirectResponse, Response
 
 from webapp.errors import InvalidValue
 from webapp.live import Followed
@@ -45,6 +45,20 @@ InLivePages = Annotated[LivePages, Depends(_live_pages)]
 def open_pages(request: Request, services: InServices, session_id: str) -> Response:
     """The live pages of a session, and the form for another one."""
     return _list(request, services, session_id)
+
+
+@router.api_route("/sessions/{session_id}/open-pages", methods=["GET", "POST"])
+@owner_only
+def older_address(session_id: str) -> Response:
+    """Where they stood before."""
+    return RedirectResponse(f"/sessions/{session_id}/live-pages", 308)
+
+
+@router.get("/open-pages/{token}/code.svg")
+@owner_only
+def older_code(token: str) -> Response:
+    """Where the code stood before."""
+    return RedirectResponse(f"/live-pages/{token}/code.svg", 308)
 
 
 @router.post("/sessions/{session_id}/live-pages")
