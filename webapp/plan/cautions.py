@@ -177,7 +177,7 @@ def _behind_the_subject(plan: Plan, places: Floats) -> Flags:
     """Which places the subject's outline hides from the lens."""
     if plan.thing("subject") is None:
         return np.zeros(len(places), dtype=np.bool_)
-    width_mm, height_mm, _ = plan.subject_mm
+    width_mm, height_mm = plan.subject_face_mm
     right, up, ahead = _seen_from_the_lens(plan, places)
     return np.asarray((np.abs(right) <= width_mm / 2.0) & (np.abs(up) <= height_mm / 2.0) & (ahead > 1.0))
 

@@ -18,7 +18,8 @@ from webapp.optics.arrays import Floats, np
 from webapp.optics.assumptions import Assumption
 from webapp.optics.working import Relation, Step, Symbol
 from webapp.plan.cards import WHITE, Arriving, arriving_of
-from webapp.plan.levels import emission, level_step, looked_down_on, missing_of
+from webapp.plan.levels import emission, level_step, missing_of
+from webapp.plan.solids import faces_up
 from webapp.plan.staging import Plan, PlanLight
 
 Kind = Literal["side", "own", "dome", "flat"]
@@ -124,7 +125,7 @@ def sides_of(plan: Plan) -> tuple[Surface, ...]:
     """The sides of the cube."""
     face = plan.subject_face
     sides = {TO_LENS: face.normal, "left": -face.across, "right": face.across}
-    if looked_down_on(face):
+    if faces_up(face):
         level = np.cross(np.array([0.0, 0.0, math.copysign(1.0, float(face.normal[2]))]), face.across)
         sides |= {"far": level, "near": -level}
     else:

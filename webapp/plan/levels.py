@@ -16,18 +16,18 @@ from typing import Final
 
 from webapp.facts import Fact, fact
 from webapp.optics import illuminance, mixed_light
-from webapp.optics.arrays import Floats, np
+from webapp.optics.arrays import Flags, Floats, np
 from webapp.optics.assumptions import Assumption
 from webapp.optics.working import Relation, Step, Symbol
 from webapp.plan.cards import WHITE, arriving_of, given
-from webapp.plan.illumination import Emitter, Face, face_of, hidden_share, per_intensity
+from webapp.plan.illumination import Emitter, face_of, hidden_share, per_intensity
 from webapp.plan.positions import ORIGIN, Place, Position
 from webapp.plan.reasons import Reason
+from webapp.plan.solids import flats_of
 from webapp.plan.staging import Plan, PlanLight
+from webapp.plan.view import view_of
 
 MAP_PLACES: Final = 13
-_LOOKED_DOWN_ON: Final = math.sqrt(0.5)
-"""Steeper than this the camera looks down on the subject, and its plane is its width by its depth."""
 _MM_PER_M: Final = 1000.0
 _WORTH_SAYING: Final = 0.005
 
@@ -117,15 +117,17 @@ class Level:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class LightMap:
-    """The light over the subject in stops against its middle, row by row from the bottom."""
+    """The light over the subject in stops against its middle, row by row from the bottom; not a number where the lens
+    does not see it, behind what `left_out` names."""
 
     width_mm: float
     height_mm: float
     stops: Floats
+    left_out: tuple[str, ...] = ()
 
     @property
     def range_stops(self) -> float:
-        return float(self.stops.max() - self.stops.min())
+        return float(np.nanmax(self.stops) - np.nanmin(self.stops))
 
 
 @dataclass(frozen=True, slots=True)
@@ -281,36 +283,35 @@ def background_stops(plan: Plan) -> tuple[float, Step] | None:
     return stops, BACKGROUND.worked(stops, E_b=there, E_s=here)
 
 
-def looked_down_on(face: Face) -> bool:
-    """Whether the lens looks down on the subject (or up at it) more than along the floor."""
-    return abs(float(face.normal[2])) > _LOOKED_DOWN_ON
-
-
-def subject_grid(plan: Plan, places_per_side: int) -> tuple[float, float, Floats]:
-    """The width and height of the plane of the subject (its depth for one that lies under the camera), and places on
-    it from edge to edge, row by row from the bottom."""
-    width_mm, height_mm, depth_mm = plan.subject_mm
+def subject_grid(plan: Plan, places_per_side: int) -> Floats:
+    """Places on the plane of the subject from edge to edge, row by row from the bottom."""
     face = plan.subject_face
-    if looked_down_on(face) and depth_mm > 0.0:
-        height_mm = depth_mm
-    if height_mm <= 0.0 and plan.thing("subject") is not None:
-        height_mm = width_mm
-    across = np.linspace(-width_mm / 2.0, width_mm / 2.0, places_per_side)
-    up = np.linspace(-height_mm / 2.0, height_mm / 2.0, places_per_side)
-    grid = (across[np.newaxis, :, np.newaxis] * face.across + up[:, np.newaxis, np.newaxis] * face.up).reshape(-1, 3)
-    return width_mm, height_mm, grid
+    across, up = (side_mm * np.linspace(-0.5, 0.5, places_per_side) for side_mm in plan.subject_face_mm)
+    return (across[np.newaxis, :, np.newaxis] * face.across + up[:, np.newaxis, np.newaxis] * face.up).reshape(-1, 3)
+
+
+def hidden_from_lens(plan: Plan, places: Floats) -> tuple[Flags, tuple[str, ...]]:
+    """Which places, one a row, the lens does not see since they lie behind or in what stands on the set, and what that
+    is."""
+    by = view_of(plan).hidden_by(places.T, flats_of(plan))
+    hidden = np.zeros(len(places), dtype=np.bool_)
+    for each in by.values():
+        hidden |= each
+    return hidden, tuple(name for name, each in by.items() if each.any())
 
 
 def evenness(plan: Plan, places_per_side: int = MAP_PLACES) -> LightMap | None:
-    """The light over the plane of the subject against its middle. None where a lit light is unknown or the middle is
-    dark; a place in full shadow is told as 20 stops down."""
+    """The light over the plane of the subject against its middle, as far as the lens sees it: a tilted one may reach
+    through the table or the background. None where a lit light is unknown, or the middle is dark or not seen. A place in
+    full shadow is told as 20 stops down."""
     sent = emissions(plan)
     if sent is None:
         return None
-    width_mm, height_mm, grid = subject_grid(plan, places_per_side)
-    face = plan.subject_face
-    light = light_at(plan, sent, np.vstack((grid, np.zeros((1, 3)))), face.normal)
-    if light[-1] <= 0.0:
+    places = np.vstack((subject_grid(plan, places_per_side), np.zeros((1, 3))))
+    hidden, left_out = hidden_from_lens(plan, places)
+    light = light_at(plan, sent, places, plan.subject_face.normal)
+    if hidden[-1] or light[-1] <= 0.0:
         return None
-    stops = np.log2(np.maximum(light[:-1] / light[-1], 2.0**-20))
-    return LightMap(width_mm, height_mm, stops.reshape(places_per_side, places_per_side))
+    stops = np.log2(np.maximum(light / light[-1], 2.0**-20))
+    stops[hidden] = np.nan
+    return LightMap(*plan.subject_face_mm, stops[:-1].reshape(places_per_side, places_per_side), left_out)

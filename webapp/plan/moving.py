@@ -22,7 +22,16 @@ from webapp.optics.working import Relation, Step, Symbol
 from webapp.plan.cards import given
 from webapp.plan.cautions import Caution, cautions
 from webapp.plan.illumination import vector
-from webapp.plan.levels import MAP_PLACES, emissions, key_to_fill, level_of, light_at, shares, subject_grid
+from webapp.plan.levels import (
+    MAP_PLACES,
+    emissions,
+    hidden_from_lens,
+    key_to_fill,
+    level_of,
+    light_at,
+    shares,
+    subject_grid,
+)
 from webapp.plan.positions import ORIGIN, Place, Position, at_distance
 from webapp.plan.reasons import Reason
 from webapp.plan.shadows import edge_mm
@@ -201,13 +210,15 @@ def new_cautions(plan: Plan, moved: Plan) -> tuple[Caution, ...]:
 def evenness_of(
     plan: Plan, light: PlanLight, places_per_side: int = MAP_PLACES
 ) -> Callable[[PlanLight], float | None] | None:
-    """The range of light over the plane of the subject, in stops, as a function of one light that moves or is turned up
-    or down. None where a lit light is unknown. The rest of the set is worked out once."""
+    """The range of light over what the lens sees of the plane of the subject, in stops, as a function of one light that
+    moves or is turned up or down; it is None where none of it is seen or lit. None where a lit light is unknown. The rest
+    of the set is worked out once."""
     sent = emissions(plan)
     if sent is None or all(each.letter != light.letter for each, _ in sent):
         return None
     value = next(value for each, value in sent if each.letter == light.letter)
-    _, _, grid = subject_grid(plan, places_per_side)
+    grid = subject_grid(plan, places_per_side)
+    grid = grid[~hidden_from_lens(plan, grid)[0]]
     normal = plan.subject_face.normal
     others = light_at(plan, [(each, sends) for each, sends in sent if each.letter != light.letter], grid, normal)
 
@@ -220,7 +231,7 @@ def evenness_of(
         if moved.power_stops is not None and light.power_stops is not None:
             turned = moved.power_stops - light.power_stops
         total: Floats = others + value * 2.0**turned * from_place(moved.position)
-        highest = float(total.max())
+        highest = float(total.max(initial=0.0))
         if highest <= 0.0:
             return None
         return math.log2(highest / max(float(total.min()), highest * _DARKEST))

@@ -139,11 +139,9 @@ class _Mirror:
         before_mm = float(lens @ face.normal)
         if before_mm <= _EDGE_ON * plan.camera.distance_mm:
             return None
-        width_mm, height_mm, depth_mm = plan.subject_mm
         view = facing(np.zeros(3), lens / plan.camera.distance_mm)
-        # From overhead the lens sees how deep the subject is, not how high.
-        lies = abs(view.up[2]) < math.sqrt(0.5) and depth_mm > 0.0
-        half = width_mm / 2.0, (depth_mm if lies else height_mm) / 2.0
+        width_mm, height_mm = plan.subject_face_mm
+        half = width_mm / 2.0, height_mm / 2.0
         return cls(face, half, lens, lens - 2.0 * before_mm * face.normal, view)
 
     @property

@@ -20,7 +20,7 @@ from dataclasses import dataclass
 from typing import Any, Final, Literal, Protocol, TypeAlias
 
 from webapp.optics.arrays import Flags, Floats, np
-from webapp.plan.illumination import Blocker, facing
+from webapp.plan.illumination import Blocker, Face, facing
 from webapp.plan.staging import Plan
 
 Rows: TypeAlias = "np.ndarray[Any, np.dtype[np.floating[Any]]]"
@@ -239,6 +239,11 @@ def _in_cone(middle: Floats, radius: float, places: Rows, light: Around) -> Flag
 # --- the set as solids --------------------------------------------------------------------------------------------
 
 
+def faces_up(face: Face) -> bool:
+    """Whether a face points up or down more than along the floor."""
+    return abs(float(face.normal[2])) > math.sqrt(0.5)
+
+
 def subject_axes(plan: Plan) -> Floats:
     """The directions of the subject's width, depth and height. It stands upright, its front towards the lens in plan
     and turned as it is told; what has no depth lies under a lens that looks down on it."""
@@ -246,9 +251,10 @@ def subject_axes(plan: Plan) -> Floats:
     depth_mm = plan.subject_mm[2]
     level = np.array([face.normal[0], face.normal[1], 0.0])
     length = float(np.linalg.norm(level))
-    if depth_mm <= 0.0 and abs(float(face.normal[2])) > math.sqrt(0.5):
+    if depth_mm <= 0.0 and faces_up(face):
         return np.stack((face.across, face.normal, face.up))
-    front = level / length if length > 1e-6 else np.array([0.0, -1.0, 0.0])
+    # Straight below the lens its front is what is at the bottom of the picture.
+    front = level / length if length > 1e-6 else -face.up
     upright = facing(np.zeros(3), front)
     return np.stack((upright.across, front, upright.up))
 

@@ -123,16 +123,27 @@ class Plan:
         return found.width_mm, found.height_mm, found.depth_mm
 
     @property
+    def is_looked_down_on(self) -> bool:
+        """Whether the lens looks down on the subject, or up at it, more than along the floor."""
+        return abs(self.camera.z_mm) > self.camera.floor_mm
+
+    @property
+    def subject_face_mm(self) -> tuple[float, float]:
+        """Width and height of the plane of the subject, as its lens sees it: from overhead it is as high as the subject is
+        deep. Where no height is told it is as high as wide."""
+        width_mm, height_mm, depth_mm = self.subject_mm
+        if self.is_looked_down_on and depth_mm > 0.0:
+            return width_mm, depth_mm
+        return width_mm, height_mm if height_mm > 0.0 else width_mm
+
+    @property
     def subject_face(self) -> Face:
         """The plane of the subject: square to the lens, unless it is turned about the upright or tilted about its own
-        horizontal."""
+        horizontal. Straight below the lens it stays square to it as it is turned, and its sides turn."""
         found = self.thing("subject")
-        normal = vector(self.camera) / self.camera.distance_mm
+        face = facing(np.zeros(3), vector(self.camera) / self.camera.distance_mm)
         if found is not None and found.turned_deg:
-            angle = math.radians(found.turned_deg)
-            cos, sin = math.cos(angle), math.sin(angle)
-            normal = np.array([normal[0] * cos - normal[1] * sin, normal[0] * sin + normal[1] * cos, normal[2]])
-        face = facing(np.zeros(3), normal)
+            face = _about_the_upright(face, math.radians(found.turned_deg))
         if found is None or not found.tilted_deg:
             return face
         angle = math.radians(found.tilted_deg)
@@ -147,6 +158,12 @@ class Plan:
     def blockers(self) -> tuple[Blocker, ...]:
         """What stops the light of every lamp: all that stands on the set but the subject."""
         return stopping(self.things)
+
+
+def _about_the_upright(face: Face, angle: float) -> Face:
+    cos, sin = math.cos(angle), math.sin(angle)
+    turn = np.array([[cos, -sin, 0.0], [sin, cos, 0.0], [0.0, 0.0, 1.0]])
+    return Face(face.middle, turn @ face.normal, turn @ face.across, turn @ face.up)
 
 
 @lru_cache(maxsize=64)

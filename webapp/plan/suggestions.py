@@ -190,7 +190,7 @@ def for_evenness(plan: Plan, letter: str, range_stops: float, heads: Mapping[str
     assert exact is not None
     assert coarse is not None
     stands = exact(light)
-    if stands is None or stands <= range_stops:
+    if stands is None or stands <= range_stops or coarse(light) is None:
         return Answer(range_stops, stands)
     reach, at = reach_of(plan, light), light.position.at
     ways: list[tuple[Means, Sequence[float], float, Callable[[float], PlanLight | None]]] = [

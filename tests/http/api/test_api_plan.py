@@ -156,6 +156,21 @@ def test_what_follows_is_told_with_its_working(desk: Desk) -> None:
     assert told["evenness"]["range_stops"] >= 0.0
 
 
+def test_what_of_a_tilted_subject_lies_behind_the_background_is_left_out_and_told(desk: Desk) -> None:
+    put(desk, "lights/A", distance_mm=900, bearing_deg=0, height_mm=300)
+    put(desk, "things/background", x_mm=0, y_mm=30, z_mm=0)
+    size = {"width_mm": 100, "height_mm": 200, "depth_mm": 50}
+
+    told = put(desk, "things/subject", x_mm=0, y_mm=0, z_mm=0, size=size, tilted_deg=60)["evenness"]
+
+    assert told["left_out"] == ["background"]
+    assert told["stops"][-1] == [None] * 13
+    # The light comes from the front and above on a face that leans back: no place of it that is seen is dark.
+    assert told["range_stops"] < 1.0
+    page = desk.client.get(f"/shots/{desk.shot_id}/plan").text
+    assert "a part of it lies behind the background and is left out." in page
+
+
 def test_shadows_are_told_as_seen_or_with_the_reason_why_not(desk: Desk) -> None:
     put(desk, "lights/A", distance_mm=900, bearing_deg=50, height_mm=300)
     put(desk, "things/subject", x_mm=0, y_mm=0, z_mm=0, size={"width_mm": 60, "height_mm": 120, "depth_mm": 40})

@@ -10,8 +10,10 @@ import pytest
 from tests.unit.plan.lights import light
 from webapp.facts import fact
 from webapp.optics import distance_law
+from webapp.optics.arrays import np
 from webapp.optics.sources import Rectangle, Ring
 from webapp.plan.levels import evenness, level_of, shares
+from webapp.plan.moving import evenness_of
 from webapp.plan.positions import ORIGIN, Place, Position, Thing, place_at
 from webapp.plan.reasons import Reason
 from webapp.plan.staging import Guide, Plan, PlanLight, Reading
@@ -80,6 +82,56 @@ def test_the_map_of_a_subject_that_lies_under_the_camera_is_its_width_by_its_dep
     assert in_front is not None
     assert (found.width_mm, found.height_mm) == (26.0, 16.0)
     assert (in_front.width_mm, in_front.height_mm) == (26.0, 3.0)
+
+
+def test_the_map_is_as_high_as_the_lens_sees_the_subject_however_it_is_tilted() -> None:
+    askew = Thing("subject", "subject", Position(ORIGIN), 26.0, 3.0, 16.0, tilted_deg=60.0)
+    above = Thing("camera", "camera", Position(Place(0.0, 0.0, 183.0)), 80.0, 80.0)
+
+    overhead = evenness(Plan((light("A", Place(0.0, 0.0, 120.0)),), (askew, above)))
+    in_front = evenness(Plan((light("A", place_at(500.0, 0.0)),), (askew,)))
+
+    assert overhead is not None
+    assert in_front is not None
+    assert (overhead.width_mm, overhead.height_mm) == (26.0, 16.0)
+    assert (in_front.width_mm, in_front.height_mm) == (26.0, 3.0)
+
+
+def test_what_of_a_tilted_subject_lies_behind_the_background_is_left_out_of_its_evenness() -> None:
+    """Its upper edge leans back through a background 3 cm behind its middle: the rows further up than 3 cm / sin 60° are
+    left out. The rest by cosine and inverse square, place by place."""
+    lamp = np.array([300.0, -900.0, 700.0])
+    lean = math.radians(60.0)
+    askew = Thing("subject", "subject", Position(ORIGIN), 100.0, 200.0, 50.0, tilted_deg=60.0)
+    wall = Thing("background", "background", Position(Place(0.0, 30.0, 0.0)), 1500.0, 1500.0)
+    plan = Plan((light("A", Place(*lamp)),), (askew, wall))
+
+    found = evenness(plan)
+
+    across, up = np.meshgrid(np.linspace(-50.0, 50.0, 13), np.linspace(-100.0, 100.0, 13))
+    places = np.stack((across, up * math.sin(lean), up * math.cos(lean)), axis=-1)
+    ways = lamp - places
+    falls = ways @ np.array([0.0, -math.cos(lean), math.sin(lean)]) / np.linalg.norm(ways, axis=-1) ** 3
+    stops = np.where(up * math.sin(lean) < 30.0, np.log2(falls / falls[6, 6]), np.nan)
+    assert found is not None
+    assert found.left_out == ("background",)
+    assert found.stops == pytest.approx(stops, abs=1e-6, nan_ok=True)
+    assert found.range_stops == pytest.approx(np.nanmax(stops) - np.nanmin(stops), abs=1e-6)
+    measured = evenness_of(plan, plan.lights[0])
+    assert measured is not None
+    assert measured(plan.lights[0]) == pytest.approx(found.range_stops)
+
+
+def test_the_evenness_of_a_subject_whose_middle_is_not_seen_is_not_told() -> None:
+    subject = Thing("subject", "subject", Position(ORIGIN), 100.0, 200.0, 50.0)
+    wall = Thing("background", "background", Position(Place(0.0, -100.0, 0.0)), 1500.0, 1500.0)
+    plan = Plan((light("A", Place(0.0, -900.0, 300.0)),), (subject, wall))
+
+    measured = evenness_of(plan, plan.lights[0])
+
+    assert evenness(plan) is None
+    assert measured is not None
+    assert measured(plan.lights[0]) is None
 
 
 def guided(number_m: float, at: Place, **over: object) -> PlanLight:

@@ -87,6 +87,27 @@ def test_from_overhead_the_gloss_is_as_high_as_the_subject_is_deep() -> None:
     assert (width, height) == pytest.approx((100.0, 60.0))
 
 
+def test_from_overhead_a_subject_that_is_turned_turns_its_gloss() -> None:
+    """Over a level gloss a light is mirrored where the line from the lens to its mirror image comes through: at x H/(H + h)
+    for a lens at H and a light at x and h (law of reflection). 60 mm beside the axis and as high as the lens that is 30 mm
+    off the middle: within a bar 100 mm long, and outside its width of 20 mm."""
+    bar = replace(SUBJECT, depth_mm=20.0)
+    lens = camera(Place(0.0, 0.0, 700.0))
+    beside, beyond = light("A", Place(60.0, 0.0, 700.0), Disc(8.0)), light("A", Place(0.0, 60.0, 700.0), Disc(8.0))
+
+    lies, stands = (
+        [Plan((each,), (lens, bar)) for each in (beside, beyond)] for bar in (bar, replace(bar, turned_deg=90.0))
+    )
+    aslant = gloss(Plan((), (lens, replace(bar, turned_deg=30.0))))
+
+    assert [shown(each).fraction > 0.0 for each in lies] == [True, False]
+    assert [shown(each).fraction > 0.0 for each in stands] == [False, True]
+    assert aslant is not None
+    # Against the clock as the lens sees it, as it is drawn.
+    cos, sin = math.cos(math.radians(30.0)), math.sin(math.radians(30.0))
+    assert aslant.outline[2] == pytest.approx((50.0 * cos - 10.0 * sin, 50.0 * sin + 10.0 * cos))
+
+
 def test_a_flag_shows_from_behind_and_a_light_does_not() -> None:
     away = Position(Place(0.0, -500.0, 0.0), Place(0.0, -900.0, 0.0))
     flag = Thing("flag-1", "flag", away, 400.0, 400.0)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping, Sequence
 from typing import Annotated
 
@@ -11,6 +12,7 @@ from webapp.ledger.geometry import Follows, follows, shadows_in
 from webapp.ledger.moves import Move, way_back
 from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import mixed_light
+from webapp.optics.arrays import Floats
 from webapp.plan.cube import Cube, Surface
 from webapp.plan.positions import Thing
 from webapp.quantities.places import Known
@@ -184,13 +186,19 @@ class WorkedStops(BaseModel):
     working: StepAnswer
 
 
+def _without_gaps(grid: Floats) -> list[list[float | None]]:
+    return [[None if math.isnan(each) else each for each in row] for row in grid.tolist()]
+
+
 class EvennessAnswer(Answer):
-    """The light over the subject, in stops against its middle: rows from the bottom, each from the left."""
+    """The light over the subject, in stops against its middle: rows from the bottom, each from the left. Null where the
+    lens does not see it; the range is over what it sees."""
 
     width_mm: float
     height_mm: float
     range_stops: Stops
-    stops: Annotated[list[list[Stops]], BeforeValidator(lambda grid: grid.tolist())]
+    stops: Annotated[list[list[Stops | None]], BeforeValidator(_without_gaps)]
+    left_out: list[str] = Field(description="what parts of it lie behind, by kind: table, background, flag …")
 
 
 class ApparentSize(Answer):

@@ -32,6 +32,7 @@ from webapp.web.words.drawing import captions, light_words
 from webapp.web.words.gloss import gloss_title, is_worth_a_line, mirrored_words, share_words
 from webapp.web.words.listing import joined
 from webapp.web.words.moves import way_back_words
+from webapp.web.words.plan import evenness_words
 from webapp.web.words.ratios import both_ratios
 from webapp.web.words.say import maybe_say, say
 from webapp.web.words.sides import fill_words, named_side
@@ -204,7 +205,7 @@ def plan_view(
         cube=cube_view(found.cube),
         map=Markup(draw_map(light_map, "Light over the subject, in stops against its middle")) if light_map else None,
         gloss=_gloss(found.gloss, plan),
-        map_words="" if light_map is None else f"Even within {light_map.range_stops:.2f} stop over the subject.",
+        map_words="" if light_map is None else evenness_words(light_map),
         cautions=_cautions(plan.camera_is_assumed, plan.thing("subject") is None, found, lengths),
         differences=_differences(before[1], set_up, lengths) if before else (),
         against=before[0] if before else "",

@@ -8,9 +8,12 @@ from typing import TYPE_CHECKING, Final
 from webapp.facts import Fact
 from webapp.plan.reasons import Reason
 from webapp.quantities.lengths import Lengths
+from webapp.web.words.listing import joined
 from webapp.web.words.places import came_in_words, moved_words
+from webapp.web.words.shadows import by_words
 
 if TYPE_CHECKING:
+    from webapp.plan.levels import LightMap
     from webapp.web.words.say import Say
 
 
@@ -51,6 +54,15 @@ def _shines(told: Fact, _: Lengths) -> str:
     beside = told.number("beside_deg")
     where = f"from {beside:.0f}° outside the picture" if beside else "from the edge of the picture"
     return f"{told.about} shines into the lens {where}: shade the lens from it."
+
+
+def evenness_words(light_map: LightMap) -> str:
+    """How even the light is over the subject, and what of it is left out."""
+    even = f"Even within {light_map.range_stops:.2f} stop over "
+    if not light_map.left_out:
+        return f"{even}the subject."
+    behind = joined([by_words(each) for each in light_map.left_out])
+    return f"{even}what the lens sees of the subject: a part of it lies behind {behind} and is left out."
 
 
 WORDS: Final[Mapping[str, Say]] = {

@@ -23,6 +23,11 @@ def on_words(on: object) -> str:
     return _ON.get(str(on), f"the {on}")
 
 
+def by_words(by: str) -> str:
+    """What hides something from the lens."""
+    return _BY.get(by, f"a {by}")
+
+
 def stops_words(stops: float) -> str:
     """A depth in stops.
 
@@ -99,8 +104,7 @@ def why_words(told: Fact) -> str:
         case Reason.OUTSIDE_PICTURE:
             return "outside the picture"
         case Reason.HIDDEN_FROM_LENS:
-            by = str(told["by"])
-            return f"hidden from the lens by {_BY.get(by, f'a {by}')}"
+            return f"hidden from the lens by {by_words(str(told['by']))}"
     return "less than 0.2 stop deep" if told.number("depth_stops") >= 0.005 else "none falls there"
 
 
