@@ -33,7 +33,7 @@ def test_the_owner_sees_version_disk_backups_and_what_waits(client: TestClient) 
         "pictures",
         "backups",
         "in-tray",
-        "open pages",
+        "pages that follow",
         "signed in",
         "listens at",
     ):

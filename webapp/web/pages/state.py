@@ -65,7 +65,7 @@ def _lines(services: Services) -> list[StateLine]:
         *(StateLine("backups", words) for words in (*backups.alarms, *backups.lines)),
         StateLine("in-tray", plural(waiting, "file")),
         StateLine("pictures to be read", plural(len(list(unread)), "picture")),
-        StateLine("open pages", f"{plural(followers, 'page')} told as things change"),
+        StateLine("pages that follow", f"{plural(followers, 'page')} told as things change"),
         StateLine("signed in", plural(len(services.devices.all()), "browser")),
         StateLine("listens at", ", ".join(filter(None, doors))),
     ]
