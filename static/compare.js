@@ -2,7 +2,7 @@
 // each; what binds the two is here.
 //
 // - drag, two fingers, or the wheel; arrows, plus and minus, 0 for the whole, 1 for single pixels, [ and ] for the divider
-// - the previews are there at once; the tiles come over them as soon as they are made
+// - the previews are there at once; the tiles come over them as soon as they are made (how far they are, the page says)
 // - the second picture is laid where its subject is: by itself where its preview tells, and by hand ("alone")
 // - exposure is equalised code by code: to light by the sRGB curve (IEC 61966-2-1), times 2^stops, and back
 // - a tap on a map of sharpness brings both to that place
@@ -87,10 +87,8 @@ class Pane {
   async ask(whenTold) {
     const answer = await fetch(`/pictures/${this.digest}/pyramid`);
     const told = await answer.json();
-    if (told.trouble) {
-      this.trouble = told.trouble;
-      whenTold();
-    } else if (!told.made) {
+    if (told.trouble) return;
+    if (!told.made) {
       setTimeout(() => this.ask(whenTold), ASK_AGAIN_MS);
     } else {
       const [width, height] = told.levels.at(-1);
@@ -133,7 +131,6 @@ function lookAt(root) {
   const table = root.querySelector("[data-panes]");
   const line = root.querySelector("[data-line]");
   const words = root.querySelector("[data-looking-at]");
-  const trouble = root.querySelector("[data-trouble]");
   const divider = root.querySelector("[data-divider]");
   const nudged = root.querySelector("[data-nudged]");
   const apart = root.querySelector("[data-apart]");
@@ -203,8 +200,6 @@ function lookAt(root) {
     words.textContent = `${percent} at ${place(view.x, panes[0].width)} % across, ${place(view.y, panes[0].height)} % down`;
     root.dataset.ready = String(panes.every((pane) => pane.whole));
     root.dataset.seen = String(panes.every((pane) => pane.seen || pane.whole));
-    const waitsFor = (pane) => (pane.whole ? "" : `All pixels of ${pane.name} are being made ready${pane.seen ? "; its preview is shown" : ""}.`);
-    trouble.textContent = panes.map((pane) => pane.trouble ?? waitsFor(pane)).join(" ").trim();
     tellNudge();
   };
 

@@ -12,7 +12,6 @@ from __future__ import annotations
 import json
 import os
 import shutil
-import tempfile
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import asdict, dataclass
@@ -31,6 +30,8 @@ if TYPE_CHECKING:
 TILE_PX: Final = 512
 _QUALITY: Final = 80
 _MANIFEST: Final = "pyramid.json"
+_TILES: Final = "tiles_files"
+"""As libvips names the directory of the tiles that it calls "tiles"."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,18 +58,39 @@ class Pyramid:
         below = 2 ** (self.levels - 1 - level)
         return -(-self.width_px // below), -(-self.height_px // below)
 
+    @property
+    def tiles(self) -> int:
+        """How many there are on all levels.
+
+        >>> Pyramid(600, 400, 2).tiles
+        3
+        """
+        sizes = map(self.level_size, range(self.levels))
+        return sum(-(-width // self.tile_px) * -(-height // self.tile_px) for width, height in sizes)
+
 
 def make_pyramid(path: Path, into: Path) -> Pyramid:
     """Cut a picture into tiles: `into`/level/x_y.jpg, with what they are beside them. A name that stands there
     stands for a whole pyramid, also after a power cut.
 
-    Raises PictureRefused where the file is broken, TooLarge past the limit of pixels.
+    One picture is cut by one process at a time; what an earlier one left unfinished is swept away. Raises
+    PictureRefused where the file is broken, TooLarge past the limit of pixels.
     """
     kind = kind_of(path)
-    into.parent.mkdir(parents=True, exist_ok=True)
-    unfinished = Path(tempfile.mkdtemp(prefix="unfinished-", dir=into.parent))
+    unfinished = _unfinished(into)
+    shutil.rmtree(unfinished, ignore_errors=True)
+    unfinished.mkdir(parents=True)
     try:
         with streamed(path, kind) as image, refusing(broken(kind)):
+            pyramid = Pyramid(
+                image.width,
+                image.height,
+                levels=_levels(max(image.width, image.height)),
+                reduced_by=2 if kind == "raw" else 1,
+            )
+            manifest = json.dumps(asdict(pyramid))
+            # There from the start, for whoever asks how far the tiles are.
+            (unfinished / _MANIFEST).write_text(manifest)
             image.dzsave(
                 str(unfinished / "tiles"),
                 layout="dz",
@@ -79,11 +101,9 @@ def make_pyramid(path: Path, into: Path) -> Pyramid:
                 Q=_QUALITY,
                 keep="none",
             )
-            size = (image.width, image.height)
-        tiles = unfinished / "tiles_files"
+        tiles = unfinished / _TILES
         (tiles / "vips-properties.xml").unlink(missing_ok=True)
-        pyramid = Pyramid(*size, levels=sum(1 for _ in tiles.iterdir()), reduced_by=2 if kind == "raw" else 1)
-        (tiles / _MANIFEST).write_text(json.dumps(asdict(pyramid)))
+        (tiles / _MANIFEST).write_text(manifest)
         _flush(tiles)
         shutil.rmtree(into, ignore_errors=True)
         tiles.replace(into)
@@ -98,6 +118,28 @@ def read_pyramid(directory: Path) -> Pyramid | None:
         return Pyramid(**json.loads((directory / _MANIFEST).read_text()))
     except (FileNotFoundError, NotADirectoryError, ValueError, TypeError):
         return None
+
+
+def share_made(into: Path) -> float:
+    """The share of a pyramid's tiles that is cut while it is made, 0 to 1; 0 where that has not begun."""
+    unfinished = _unfinished(into)
+    pyramid = read_pyramid(unfinished)
+    if pyramid is None:
+        return 0.0
+    return min(1.0, sum(1 for _ in unfinished.glob(f"{_TILES}/*/*.jpg")) / pyramid.tiles)
+
+
+def _unfinished(into: Path) -> Path:
+    return into.with_name(f"unfinished-{into.name}")
+
+
+def _levels(longest_px: int) -> int:
+    """As many as halve the longer side until it fits into a tile.
+
+    >>> _levels(512), _levels(513), _levels(6000)
+    (1, 2, 5)
+    """
+    return 1 + (-(-longest_px // TILE_PX) - 1).bit_length()
 
 
 def _flush(tiles: Path) -> None:

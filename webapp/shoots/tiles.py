@@ -21,7 +21,7 @@ from webapp.errors import NotFound, PictureRefused
 from webapp.facts import Fact
 from webapp.pictures.aligning import Over
 from webapp.pictures.isolation import IsolatedPictures
-from webapp.pictures.pyramid import Pyramid, read_pyramid, tile_in
+from webapp.pictures.pyramid import Pyramid, read_pyramid, share_made, tile_in
 from webapp.pictures.store import PictureStore, is_digest, write_whole
 from webapp.settings import Settings
 
@@ -39,6 +39,19 @@ _TIME_LIMIT_S: Final = 180.0
 _log = logging.getLogger(__name__)
 
 
+@dataclass(frozen=True, slots=True)
+class TilesSoFar:
+    """How far the tiles of a picture are: the share that is cut, 0 to 1, None while other work comes first; and why
+    there are none, "" where nothing stood in the way."""
+
+    share: float | None
+    trouble: str = ""
+
+    @property
+    def goes_on(self) -> bool:
+        return self.share != 1.0 and not self.trouble
+
+
 class LightTable:
     """Shared by threads. `…_soon` begins to make something and answers at once; what cannot be made has its reason in
     `trouble`."""
@@ -50,6 +63,7 @@ class LightTable:
         self._pictures = IsolatedPictures(time_limit_s=_TIME_LIMIT_S, when_idle=self._forget_linear)
         self._lock = threading.Lock()
         self._under_way: set[tuple[str, ...]] = set()
+        self._now: tuple[str, ...] = ()
         self._troubles: dict[tuple[str, str], PictureRefused | NotFound] = {}
         self._linear: OrderedDict[str, LinearPicture] = OrderedDict()
         self._decoding = threading.Lock()
@@ -63,6 +77,16 @@ class LightTable:
         if self.pyramid(digest) is None:
             into = self._directory(digest)
             self._soon(("tiles", digest), lambda: self._pictures.make_pyramid(self._store.path_of(digest), into))
+
+    def tiles_so_far(self, digest: str) -> TilesSoFar:
+        """How far the tiles of a picture are that were asked for."""
+        if self.pyramid(digest) is not None:
+            return TilesSoFar(1.0)
+        trouble = self.trouble("tiles", digest)
+        if trouble or self._now != ("tiles", digest):
+            return TilesSoFar(None, trouble)
+        # Those that are cut are still to be written through to the disk.
+        return TilesSoFar(min(0.99, share_made(self._directory(digest))))
 
     def tile_path(self, digest: str, level: int, x: int, y: int) -> Path:
         """Where a tile lies. Raises NotFound where there is none."""
@@ -144,6 +168,7 @@ class LightTable:
         self._workers.submit(self._make, what, make)
 
     def _make(self, what: tuple[str, ...], make: Callable[[], object]) -> None:
+        self._now = what
         try:
             make()
         except (PictureRefused, NotFound) as reason:
@@ -152,6 +177,7 @@ class LightTable:
             _log.exception("Nothing could be made of a picture for the light table.")
             self._troubles[what[0], what[1]] = PictureRefused("The picture could not be made ready to be looked at.")
         finally:
+            self._now = ()
             with self._lock:
                 self._under_way.discard(what)
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+import threading
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +15,7 @@ from starlette.testclient import TestClient
 
 from tests.http.pages.walk import HTMX, begin, log, set_field, told
 from tests.made_pictures import jpeg_bytes, rational, srgb_codes
+from webapp.pictures.pyramid import Pyramid
 
 
 def content(left: float, right: float | None = None, f_number: str = "8", minute: int = 0) -> bytes:
@@ -124,6 +126,37 @@ def test_tiles_and_maps_come_once_they_are_made(client: TestClient, two: tuple[s
     assert "immutable" in tile.headers["cache-control"]
     assert "hx-get" not in told
     assert "Airy disc" in told
+
+
+def test_the_page_says_how_far_the_tiles_are_and_what_can_be_done_meanwhile(
+    client: TestClient, two: tuple[str, str, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    table, address = services(client).light_table, beside(two[1], two[2])
+    cutting, go_on = threading.Event(), threading.Event()
+    make_pyramid = table._pictures.make_pyramid
+
+    def held(path: Path, into: Path) -> Pyramid:
+        cutting.set()
+        go_on.wait(30)
+        return make_pyramid(path, into)
+
+    monkeypatch.setattr(table._pictures, "make_pyramid", held)
+    try:
+        client.get(address)
+        assert cutting.wait(30)
+        page = client.get(address).text
+    finally:
+        go_on.set()
+    table.wait()
+    part = client.get(f"{address}/tiles", headers=HTMX).text
+
+    words = "Making all pixels ready: frame 1 0%, frame 2 waits. The previews can be compared meanwhile."
+    assert words in page
+    assert f'hx-get="{address}/tiles"' in page
+    assert "All pixels of frame 1 and frame 2 are ready." in part
+    assert "hx-get" not in part
+    assert "tiles-progress" not in client.get(address).text
+    assert client.get(f"{address}/tiles").headers["location"] == address
 
 
 @pytest.mark.parametrize(

@@ -13,7 +13,7 @@ from tests.made_pictures import colour, counts_of, jpeg_bytes, mosaic, scene, sr
 from webapp.errors import PictureRefused
 from webapp.pictures.isolation import IsolatedPictures
 from webapp.pictures.previews import make_preview
-from webapp.pictures.pyramid import make_pyramid, read_pyramid, tile_in
+from webapp.pictures.pyramid import make_pyramid, read_pyramid, share_made, tile_in
 
 
 def smooth(width: int, height: int) -> np.ndarray:
@@ -42,6 +42,34 @@ def test_the_last_level_is_the_picture_itself(tmp_path: Path) -> None:
 
     assert (pyramid.width_px, pyramid.height_px, pyramid.levels) == (1300, 700, 3)
     assert np.abs(put_together(tmp_path / "tiles", 2) - codes).max() <= 6
+
+
+def test_how_far_the_tiles_are_is_told_while_they_are_cut(tmp_path: Path) -> None:
+    (tmp_path / "a.jpg").write_bytes(jpeg_bytes(smooth(1300, 700)))
+    pyramid = make_pyramid(tmp_path / "a.jpg", tmp_path / "tiles")
+    assert len(list((tmp_path / "tiles").glob("*/*.jpg"))) == pyramid.tiles == 3 * 2 + 2 * 1 + 1
+    assert share_made(tmp_path / "tiles") == 0.0
+
+    # As a process leaves them that was ended in the middle.
+    cut = tmp_path / "unfinished-tiles" / "tiles_files" / "2"
+    cut.mkdir(parents=True)
+    (tmp_path / "unfinished-tiles" / "pyramid.json").write_text((tmp_path / "tiles" / "pyramid.json").read_text())
+    for x in range(3):
+        (cut / f"{x}_0.jpg").touch()
+
+    assert share_made(tmp_path / "tiles") == pytest.approx(3 / 9)
+    assert make_pyramid(tmp_path / "a.jpg", tmp_path / "tiles") == pyramid
+    assert share_made(tmp_path / "tiles") == 0.0
+
+
+@pytest.mark.parametrize("size", [(512, 400), (513, 20), (1025, 1024), (20, 4097)])
+def test_the_levels_are_those_that_libvips_makes(tmp_path: Path, size: tuple[int, int]) -> None:
+    Image.new("L", size).save(tmp_path / "a.png")
+
+    pyramid = make_pyramid(tmp_path / "a.png", tmp_path / "tiles")
+
+    made = [each for each in (tmp_path / "tiles").iterdir() if each.is_dir()]
+    assert (pyramid.width_px, pyramid.height_px, pyramid.levels) == (*size, len(made))
 
 
 def test_what_shows_a_picture_has_the_colours_that_its_exif_data_name(tmp_path: Path) -> None:

@@ -18,6 +18,7 @@ from webapp.shoots.tiles import held_over, maps_of, nudged
 from webapp.web.pages.compare_view import compare_view, laid_view, sharpness_view
 from webapp.web.pages.desk_services import KEEP
 from webapp.web.pages.form_view import Choice
+from webapp.web.pages.progress_view import tiles_progress
 from webapp.web.pages.render import fragment, render, wants_partial, whole_page
 from webapp.web.typed import Counted
 
@@ -58,7 +59,15 @@ def compare_page(
     laid = laid_view(found, None, lift_stops=typed, equalised=bool(equalise) or lift is None)
     view = compare_view(found, laid, others=_others(services, found), lengths=units.lengths(services.records))
     sharpness = sharpness_view(found, maps_of(services.light_table, found, make=True))
-    return whole_page(request, "compare.html", view=view, laid=laid, sharpness=sharpness, session=found.first.session)
+    return whole_page(
+        request,
+        "compare.html",
+        view=view,
+        laid=laid,
+        tiles=tiles_progress(found, services.light_table),
+        sharpness=sharpness,
+        session=found.first.session,
+    )
 
 
 @router.get("/frames/{frame_id}/beside")
@@ -77,6 +86,17 @@ def laid_part(request: Request, services: InServices, frame_id: str, other_id: s
     found = compared(services.records, frame_id, other_id)
     view = laid_view(found, held_over(services.intake, found), equalised=True)
     return HTMLResponse(fragment("laid.html", laid=view))
+
+
+@router.get("/frames/{frame_id}/compare/{other_id}/tiles")
+def tiles_part(request: Request, services: InServices, frame_id: str, other_id: str) -> Response:
+    """How far the tiles are; those that are missing are begun."""
+    found = compared(services.records, frame_id, other_id)
+    _begin_tiles(services, found)
+    view = tiles_progress(found, services.light_table)
+    if view is None or not wants_partial(request):
+        return RedirectResponse(f"/frames/{frame_id}/compare/{other_id}", 303)
+    return HTMLResponse(fragment("progress.html", progress=view))
 
 
 @router.get("/frames/{frame_id}/compare/{other_id}/sharpness")

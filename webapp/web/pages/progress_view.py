@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from webapp.filling import Filled
+from webapp.shoots.compare import Compared
+from webapp.shoots.tiles import LightTable
+from webapp.web.words.compare import tiles_words
 from webapp.web.words.demo import demo_words
 
 
@@ -37,4 +40,26 @@ def demo_progress(filled: Filled) -> Progress:
         failed=filled.step == "failed",
         then="/" if is_in else "",
         then_words="Open the demo",
+    )
+
+
+def tiles_progress(found: Compared, table: LightTable) -> Progress | None:
+    """The tiles of two frames that are compared, each a hundred parts of the bar; None where there are none to make."""
+    are_named_alike = found.first.frame.row.number == found.second.frame.row.number
+    there = {
+        f"frame {side.frame.row.number}" + (f" of {side.shot.title}" if are_named_alike else ""): side.picture
+        for side in (found.first, found.second)
+        if side.picture is not None
+    }
+    if found.laid is None or not there:
+        return None
+    so_far = {name: table.tiles_so_far(picture.digest) for name, picture in there.items()}
+    return Progress(
+        id="tiles-progress",
+        words=tiles_words(so_far, has_previews=all(picture.preview for picture in there.values())),
+        done=sum(round(100 * (each.share or 0.0)) for each in so_far.values()),
+        of=100 * len(so_far),
+        goes_on=any(each.goes_on for each in so_far.values()),
+        address=f"/frames/{found.first.frame.row.id}/compare/{found.second.frame.row.id}/tiles",
+        failed=any(each.trouble for each in so_far.values()),
     )
