@@ -230,6 +230,40 @@ def test_sizes_of_kit_are_told_and_typed_in_inches(client: TestClient) -> None:
     assert "rectangle 12 × 47.2 in" in client.get("/kit").text
 
 
+def test_sizes_of_kit_are_told_and_typed_in_centimetres(client: TestClient) -> None:
+    address, said = edited(client, STRIP)
+
+    client.post(address, data=said | {"width_mm": "35,5", "height_mm": "1200 mm"})
+
+    assert (said["width_mm"], said["height_mm"]) == ("30", "120")
+    assert '<span class="unit" id="unit-width_mm">cm</span>' in client.get(address).text
+    assert sizes_mm(client, STRIP) == (355.0, 1200.0)
+    camera = re.search(r'href="(/kit/cameras/[^"]+)"', client.get("/kit").text)
+    assert camera is not None
+    assert '<span class="unit" id="unit-sensor_width_mm">mm</span>' in client.get(camera.group(1)).text
+
+
+@pytest.mark.parametrize(
+    ("typed", "why"),
+    [
+        ("3000", "“3000” is out of range: from more than 0 to 2000 cm."),
+        ("20000", "“20000” is more than 100 m"),
+        ("wide", "“wide” is not a length: write it as 40 cm"),
+        ("-3", "“-3” is out of range: from more than 0 to 2000 cm."),
+    ],
+)
+def test_a_size_that_cannot_be_is_refused_in_the_unit_that_it_is_typed_in(
+    client: TestClient, typed: str, why: str
+) -> None:
+    address, said = edited(client, STRIP)
+
+    answer = client.post(address, data=said | {"width_mm": typed})
+
+    assert answer.status_code == 422
+    assert why in answer.text
+    assert sizes_mm(client, STRIP) == (300.0, 1200.0)
+
+
 def test_a_size_that_is_none_comes_back_as_typed(client: TestClient) -> None:
     choose(client, "in")
     address, said = edited(client, STRIP)

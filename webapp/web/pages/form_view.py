@@ -13,11 +13,11 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from webapp.errors import InvalidValue, StaleRecord, StopledgerError
-from webapp.quantities.lengths import CENTIMETRES, Lengths
+from webapp.quantities.lengths import Lengths
 from webapp.quantities.numbers import read_whole
+from webapp.quantities.reading import quoted
 
 _LONG_FIELDS = ("notes", "brief")
-_INCHES = "in"
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,11 +101,12 @@ def fields_of(
     said: Mapping[str, Any] | None = None,
     error: StopledgerError | None = None,
     choices: Mapping[str, tuple[Choice, ...]] | None = None,
-    lengths: Lengths = CENTIMETRES,
+    lengths: Lengths | None = None,
 ) -> tuple[FieldView, ...]:
     """The fields of a form, filled with what was said (or the form's own defaults), problems at their places.
 
-    `choices` gives a field a list that the model cannot know; `lengths` is how the reader likes what a tape measures.
+    `choices` gives a field a list that the model cannot know; `lengths` is how the reader likes what a tape measures; without,
+    it stands in the form's own millimetres.
     """
     problems = _problems(error)
     first_problem = next((name for name in form.model_fields if name in problems), "")
@@ -115,10 +116,11 @@ def fields_of(
         if extra.get("page") is False:
             continue
         value = said.get(name, "") if said is not None else info.get_default(call_default_factory=True)
-        in_inches = _is_by_tape(info) and lengths.inches
+        tape = lengths if _is_by_tape(info) else None
         if extra.get("as") == "fraction":
             value = _fraction(value)
-        text = _bare(lengths.text(value)) if in_inches and isinstance(value, float) else _text(value)
+        text = _bare(tape.text(value), tape) if tape and isinstance(value, float) else _text(value)
+        problem = problems.get(name, "")
         listed = (choices or {}).get(name) or _choices(info, text)
         views.append(
             FieldView(
@@ -126,9 +128,9 @@ def fields_of(
                 label=info.title or name.replace("_", " "),
                 kind=_kind(name, info, bool(listed)),
                 value=text,
-                unit=_INCHES if in_inches else str(extra.get("unit", "")),
+                unit=tape.unit if tape else str(extra.get("unit", "")),
                 hint=info.description or "",
-                problem=problems.get(name, ""),
+                problem=_in_unit(problem, info, text, tape) if problem and tape and text else problem,
                 choices=listed,
                 only=str(extra.get("only", "")),
                 is_first_problem=name == first_problem,
@@ -141,26 +143,38 @@ def fields_of(
 def in_millimetres(
     form: type[BaseModel], said: Mapping[str, Any], lengths: Lengths, stands: Mapping[str, Any]
 ) -> dict[str, Any]:
-    """What was typed on a form in inches, as its model takes it. A length that still reads as it `stands` is that
-    length, which is finer; what is none is left for the model to refuse."""
-    if not lengths.inches:
-        return dict(said)
+    """What was typed on a form in the reader's unit, as its model takes it. A length that still reads as it `stands` is
+    that length, which is finer; what is none is left for the model to refuse."""
     by_tape = {name for name, info in form.model_fields.items() if _is_by_tape(info) and said.get(name)}
     return {**said, **{name: _millimetres(said[name], lengths, stands.get(name)) for name in by_tape}}
 
 
 def _millimetres(text: str, lengths: Lengths, stands_mm: float | None) -> str | float:
-    if stands_mm is not None and _bare(text) == _bare(lengths.text(stands_mm)):
+    if stands_mm is not None and _bare(text, lengths) == _bare(lengths.text(stands_mm), lengths):
         return stands_mm
     try:
-        return lengths.read(text)
+        return lengths.read_offset(text)
     except ValueError:
-        return text
+        # With a unit, since a model would take a bare number for millimetres.
+        return f"{text} {lengths.unit}"
 
 
-def _bare(text: str) -> str:
-    """A length in inches without its unit, which stands at the end of the field."""
-    return text.strip().removesuffix(_INCHES).rstrip()
+def _in_unit(problem: str, info: FieldInfo, text: str, lengths: Lengths) -> str:
+    """Why a length was refused, in the reader's unit; a sentence of its model on what it may be has millimetres."""
+    try:
+        length_mm = lengths.read_offset(text)
+    except ValueError as refused:
+        return str(refused)
+    most_mm = next(each.le for each in info.metadata if hasattr(each, "le"))
+    if 0.0 < length_mm <= most_mm:
+        return problem
+    least = "0" if any(hasattr(each, "ge") for each in info.metadata) else "more than 0"
+    return f"{quoted(text)} is out of range: from {least} to {lengths.text(most_mm)}."
+
+
+def _bare(text: str, lengths: Lengths) -> str:
+    """A length without the reader's unit, which stands at the end of the field."""
+    return text.strip().removesuffix(lengths.unit).rstrip()
 
 
 def _is_by_tape(info: FieldInfo) -> bool:
