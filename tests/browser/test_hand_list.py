@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 
 import pytest
@@ -154,6 +155,21 @@ def test_the_focus_stays_where_a_part_of_the_page_was_exchanged_and_what_came_is
         box.fill("glass")
         expect(page.locator(region)).not_to_have_text(before or "nothing yet")
         expect(box).to_be_focused()
+
+
+def test_an_arrow_key_steps_a_value_as_the_keys_beside_it_do(desk: Desk) -> None:
+    desk.open("/worksheets/close-up?f_number=f/11&magnification=1")
+    page = desk.ready
+    value = page.get_by_label("f-number", exact=True)
+    value.focus()
+
+    for key in ("ArrowUp", "ArrowUp", "ArrowUp", "ArrowDown"):
+        page.keyboard.press(key)
+
+    expect(value).to_have_value("f/9")
+    expect(page.locator("[data-announcer]")).to_have_text("f-number f/9")
+    expect(value).to_be_focused()
+    expect(page).to_have_url(re.compile("f_number=f%2F9"))
 
 
 def test_keys_and_fields_keep_their_borders_in_forced_colours_and_nothing_moves(desk: Desk) -> None:

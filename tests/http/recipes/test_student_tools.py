@@ -95,6 +95,25 @@ def test_a_worksheet_says_what_cannot_be_and_keeps_it(shoot: Shoot, student: str
     assert shoot.client.get(f"{student}/worksheets/none-such").status_code == 404
 
 
+def test_a_worksheet_of_a_link_is_filled_in_and_told_in_inches_where_its_reader_asks(
+    shoot: Shoot, student: str
+) -> None:
+    address, typed = f"{student}/worksheets/guide-number", {"guide_number_m": "40", "distance_mm": "50.8"}
+
+    metric = shoot.client.get(address, params=typed | {"units": "cm"}).text
+    inches = shoot.client.get(address, params=typed | {"units": "cm", "lengths": "in"}).text
+    # The next press sends what stands in the form by then.
+    kept = shoot.client.get(address, params=typed | {"units": "in", "distance_mm": "20"}).text
+
+    assert 'name="lengths" value="in">Inches</button>' in metric
+    for page in (inches, kept):
+        assert '<input type="hidden" name="units" value="in">' in page
+        assert 'name="distance_mm" value="20"' in page
+        assert '<span class="unit">in</span>' in page
+        assert 'name="lengths" value="cm">Centimetres</button>' in page
+    assert 'name="lengths"' not in shoot.client.get(f"{student}/worksheets/close-up").text
+
+
 def test_a_client_has_neither_kit_nor_worksheets(shoot: Shoot) -> None:
     client = link(shoot, published(shoot), reader="client", figures="true")
 

@@ -11,6 +11,7 @@ from fastapi import APIRouter, Request
 from starlette.responses import RedirectResponse, Response
 
 from webapp.errors import InvalidValue
+from webapp.quantities.lengths import UNITS, Lengths
 from webapp.recipes.adapt.adapting import adapt
 from webapp.recipes.share import links
 from webapp.recipes.share.links import STUDENT, Choices, Opened
@@ -19,7 +20,7 @@ from webapp.services import InServices, Services
 from webapp.web.pages.link_view import PRIVATE, prefilled_lines, reader_words, shared_answer
 from webapp.web.pages.presets import preset_rows
 from webapp.web.pages.visitor_view import visitor_form
-from webapp.web.pages.worksheet_view import fill_in, step_on
+from webapp.web.pages.worksheet_view import UNIT_FIELD, fill_in, step_on
 from webapp.web.pages.worksheets import topics
 from webapp.web.typed import Counted
 from webapp.web.typed_kit import of_light, visitor_kit
@@ -125,7 +126,9 @@ def _worksheet(request: Request, opened: Opened, here: str, name: str, preview: 
     if wish:
         address = f"{here}/worksheets/{name}?{urlencode(step_on(sheet, said, wish))}"
         return RedirectResponse(address, 303, PRIVATE)
-    filled_in = fill_in(sheet, said)
+    # The form says the unit that it was filled in by; a key of it asks for the other.
+    unit = said.pop("lengths", "") or said.get(UNIT_FIELD, "")
+    filled_in = fill_in(sheet, said, Lengths(inches=unit == UNITS[1]))
     return shared_answer(
         "shared_worksheet.html",
         status=filled_in.status,

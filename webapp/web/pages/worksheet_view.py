@@ -61,6 +61,11 @@ class FormView:
     def all(self) -> tuple[AskedView, ...]:
         return (*self.fields, *self.seldom)
 
+    @property
+    def has_lengths(self) -> bool:
+        """Whether any of it is measured by a tape."""
+        return any(each.unit in UNITS for each in self.all)
+
 
 @dataclass(frozen=True, slots=True)
 class FigureView:
