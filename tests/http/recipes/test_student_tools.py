@@ -47,6 +47,25 @@ def test_the_kit_that_is_typed_in_gets_the_table_of_what_it_asks(shoot: Shoot, s
     assert "<script" not in page.text
 
 
+def test_sizes_of_typed_kit_are_in_centimetres_and_an_address_sent_before_says_what_it_did(
+    shoot: Shoot, student: str
+) -> None:
+    before = shoot.client.get(f"{student}/kit", params=KIT)
+    now = shoot.client.get(f"{student}/kit", params=KIT | {"units": "cm", "distance_mm_A": "100", "width_mm_A": "60"})
+    wrong = shoot.client.get(f"{student}/kit", params=KIT | {"units": "cm", "width_mm_A": "3000"})
+
+    assert 'name="width_mm_A" value="600 mm"' in before.text
+    assert 'name="width_mm_A" value="60"' in now.text
+    assert '<span class="unit" id="unit-width_mm_A">cm</span>' in now.text
+    assert 'name="units" value="cm"' in now.text
+    assert figures_of(before.text) == figures_of(now.text) != []
+    assert "“3000” is out of range: from more than 0 to 2000 cm." in wrong.text
+
+
+def figures_of(page: str) -> list[str]:
+    return re.findall(r"<td[^>]*>([^<]+)</td>", page)
+
+
 def test_a_field_that_cannot_be_is_marked_and_what_was_typed_stays(shoot: Shoot, student: str) -> None:
     answer = shoot.client.get(f"{student}/kit", params=KIT | {"f_number_A": "bright <b>"})
 

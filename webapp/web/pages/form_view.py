@@ -116,7 +116,7 @@ def fields_of(
         if extra.get("page") is False:
             continue
         value = said.get(name, "") if said is not None else info.get_default(call_default_factory=True)
-        tape = lengths if _is_by_tape(info) else None
+        tape = lengths if is_by_tape(info) else None
         if extra.get("as") == "fraction":
             value = _fraction(value)
         text = _bare(tape.text(value), tape) if tape and isinstance(value, float) else _text(value)
@@ -145,7 +145,7 @@ def in_millimetres(
 ) -> dict[str, Any]:
     """What was typed on a form in the reader's unit, as its model takes it. A length that still reads as it `stands` is
     that length, which is finer; what is none is left for the model to refuse."""
-    by_tape = {name for name, info in form.model_fields.items() if _is_by_tape(info) and said.get(name)}
+    by_tape = {name for name, info in form.model_fields.items() if is_by_tape(info) and said.get(name)}
     return {**said, **{name: _millimetres(said[name], lengths, stands.get(name)) for name in by_tape}}
 
 
@@ -177,7 +177,8 @@ def _bare(text: str, lengths: Lengths) -> str:
     return text.strip().removesuffix(lengths.unit).rstrip()
 
 
-def _is_by_tape(info: FieldInfo) -> bool:
+def is_by_tape(info: FieldInfo) -> bool:
+    """Whether a field of a form is a length that a page shows in the reader's unit."""
     return isinstance(info.json_schema_extra, dict) and info.json_schema_extra.get("by") == "tape"
 
 

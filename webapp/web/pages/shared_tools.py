@@ -19,11 +19,11 @@ from webapp.security.identity import Right, asks_for
 from webapp.services import InServices, Services
 from webapp.web.pages.link_view import PRIVATE, prefilled_lines, reader_words, shared_answer
 from webapp.web.pages.presets import preset_rows
-from webapp.web.pages.visitor_view import visitor_form
+from webapp.web.pages.visitor_view import in_centimetres, typed_light, visitor_form
 from webapp.web.pages.worksheet_view import UNIT_FIELD, fill_in, step_on
 from webapp.web.pages.worksheets import topics
 from webapp.web.typed import Counted
-from webapp.web.typed_kit import of_light, visitor_kit
+from webapp.web.typed_kit import visitor_kit
 from webapp.web.words.adapting import AdaptedWords, adapted_words
 from webapp.web.words.worksheets import SHEETS
 from webapp.worksheets import worksheet
@@ -79,13 +79,13 @@ def _here(recipe_id: str, number: int) -> str:
 
 
 def _kit(request: Request, opened: Opened, here: str, preview: str) -> Response:
-    said = dict(request.query_params)
+    said = in_centimetres(request.query_params)
     adapted: AdaptedWords | None = None
     error: InvalidValue | None = None
     problem = ""
     if said:
         try:
-            of_lights = {light.letter: of_light(said, light.letter) for light in opened.recipe.lit}
+            of_lights = {light.letter: typed_light(said, light.letter) for light in opened.recipe.lit}
             adapted = adapted_words(adapt(opened.recipe, visitor_kit(opened.recipe, said, of_lights)))
         except InvalidValue as refused:
             error = refused

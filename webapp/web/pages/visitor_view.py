@@ -9,9 +9,11 @@ from typing import Any
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.optics.equivalence import Measure
 from webapp.quantities.lengths import CENTIMETRES
+from webapp.quantities.numbers import read_number
 from webapp.recipes.document import Recipe
 from webapp.recipes.written_frame import light_of
-from webapp.web.pages.form_view import Choice, FieldView, fields_of
+from webapp.web.pages.form_view import Choice, FieldView, fields_of, in_millimetres, is_by_tape
+from webapp.web.pages.worksheet_view import UNIT_FIELD
 from webapp.web.typed_kit import CAMERA, LENS, OF_A_LIGHT, ROOM, Asked, field_of, held_measure, is_told, of_light
 from webapp.web.words.shared import kit_of_light
 
@@ -51,6 +53,40 @@ class VisitorForm:
     problem: str
 
 
+def in_centimetres(said: Mapping[str, str]) -> dict[str, str]:
+    """What an address says, with its bare lengths in centimetres, as the form has them. In an address that does not say
+    so they are in millimetres, as they were when it was sent; that is written out."""
+    if not said or said.get(UNIT_FIELD) == CENTIMETRES.unit:
+        return dict(said)
+    written = {name: f"{text} mm" for name, text in said.items() if _is_length(name) and _is_bare(text)}
+    return {**said, **written, UNIT_FIELD: CENTIMETRES.unit}
+
+
+def typed_light(said: Mapping[str, str], letter: str) -> dict[str, Any]:
+    """The fields of one light by their own names, as their models take them."""
+    theirs = of_light(said, letter)
+    typed = {
+        name: in_millimetres(asked.form, theirs, CENTIMETRES, {})[name]
+        for asked in OF_A_LIGHT
+        for name in asked.names
+        if name in theirs
+    }
+    return theirs | typed
+
+
+def _is_length(name: str) -> bool:
+    own = name.rpartition("_")[0]
+    return any(own in asked.names and is_by_tape(asked.form.model_fields[own]) for asked in OF_A_LIGHT)
+
+
+def _is_bare(text: str) -> bool:
+    try:
+        read_number(text)
+    except ValueError:
+        return False
+    return True
+
+
 def visitor_form(recipe: Recipe, said: Mapping[str, str], error: InvalidValue | None) -> VisitorForm:
     """The form with what was typed; a field that the address leaves out stands as it is reckoned with."""
     fields = (*_asked(CAMERA, said, error), *_asked(LENS, said, error), _held(said, error))
@@ -61,7 +97,7 @@ def visitor_form(recipe: Recipe, said: Mapping[str, str], error: InvalidValue | 
 
 def _asked(asked: Asked, said: Mapping[str, str], error: InvalidValue | None) -> tuple[FieldView, ...]:
     values: dict[str, Any] = {name: said.get(name, info.default) for name, info in asked.form.model_fields.items()}
-    fields = {each.name: each for each in fields_of(asked.form, values, error)}
+    fields = {each.name: each for each in fields_of(asked.form, values, error, lengths=CENTIMETRES)}
     return tuple(
         replace(
             fields[name],
