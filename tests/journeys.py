@@ -59,10 +59,12 @@ def main() -> None:
     sys.setprofile(trail.watch)
     with (
         tempfile.TemporaryDirectory() as folder,
-        TestClient(create_app(Settings(data=Path(folder) / "data")), follow_redirects=False) as client,
+        TestClient(
+            create_app(Settings(data=Path(folder) / "data")), base_url="http://localhost", follow_redirects=False
+        ) as client,
     ):
         app: Any = client.app
-        services = getattr(app.state, "services", None) or app.state.house
+        services = app.state.services
         session = client.post("/sessions", data={"name": "day"}).headers["location"]
         shot = client.post(f"{session}/shots", data={"title": "dial"}).headers["location"]
         place = {"field": "lights.A", "distance": "80", "bearing": "45 left", "height": "40"}
