@@ -1,10 +1,11 @@
 """The edge of a shadow and its width from 10 to 90 %.
 
-Of all places where a shadow that is seen passes half of the light that it costs, that is taken which lies nearest to
-the line on which the shadow runs away from the light, at its far end; where the shadow fades out there or leaves the
-picture, that beside the middle of what is seen of it, or beside its own middle. From there the surface is walked square across
-the edge, inwards to where it is darkest and outwards to where the light is whole; the width lies between the places at
-which a tenth and nine tenths of that difference are there.
+It is taken where the shadow passes half of the light that it costs, at its far end, on the line on which it runs away
+from the light; where the shadow fades out there or leaves the picture, beside the middle of what is seen of it, or
+beside its own middle, on the side where it is the harder. On a flat surface these places are looked for along their
+lines; on one that is not, and where a line comes to no edge that is seen, the nearest of a first look is taken. From
+there the surface is walked square across the edge, inwards to where it is darkest and outwards to where the light is
+whole; the width lies between the places at which a tenth and nine tenths of that difference are there.
 """
 
 from __future__ import annotations
@@ -12,10 +13,11 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import chain
 from typing import Final, TypeAlias
 
 from webapp.optics.arrays import Flags, Floats, np
-from webapp.plan.surfaces import Grid, Patch
+from webapp.plan.surfaces import Flat, Grid, Patch
 
 LeftAt: TypeAlias = Callable[[Floats, Floats, int], Floats]
 """The part of the light that is left at places with normals, with so many rays to each."""
@@ -25,11 +27,14 @@ SeenAt: TypeAlias = Callable[[Floats, Floats], Flags]
 
 _ENDS: Final = ("far", "seen", "thrown")
 _TRIED: Final = 2
+_ALONG: Final = 48
 _STEPS: Final = 24
+_SOME: Final = 3
 _ROUGH: Final = 377
 _FINE: Final = 2584
 _HARD: Final = 0.1
 _HARD_MM: Final = 0.02
+_HARD_RISE: Final = 0.4
 _WIDER: Final = 6
 _TURNS: Final = 3
 _WHOLE: Final = 0.985
@@ -73,25 +78,55 @@ class _Crossing:
     place: Floats
     outwards: Floats
     apart_mm: float
-    end: str
-    cost: float
 
 
 def edge_of(sampled: Sequence[Sampled], course: Course, left_at: LeftAt, seen_at: SeenAt) -> Edge | None:
     """The edge at the far end of a shadow, or beside it. None where no edge of it is seen."""
     lowest = min((float(np.nanmin(each.part)) for each in sampled if np.isfinite(each.part).any()), default=1.0)
     half = (1.0 + lowest) / 2.0
-    crossings = [found for each in sampled for found in _crossings(each, half, course)]
-    for end in _ENDS:
-        there = sorted((each for each in crossings if each.end == end), key=lambda each: each.cost)
-        for each in there[:_TRIED]:
-            found = _across(each, half, left_at, seen_at)
-            if found is not None:
-                return found
+    for crossings in chain(
+        _on_lines(sampled, half, course, left_at) if len(sampled) == 1 else (), _on_grids(sampled, half, course)
+    ):
+        edges = [edge for each in crossings if (edge := _across(each, half, left_at, seen_at)) is not None]
+        if edges:
+            return min(edges, key=lambda edge: edge.width_mm)
     return None
 
 
-def _crossings(sampled: Sampled, half: float, course: Course) -> Iterator[_Crossing]:
+def _on_lines(sampled: Sequence[Sampled], half: float, course: Course, left_at: LeftAt) -> Iterator[list[_Crossing]]:
+    """Where the lines of a flat shadow leave it: that on which it runs, and those to both sides."""
+    (only,) = sampled
+    patch, places = only.patch, only.grid.places
+    if not isinstance(patch, Flat):
+        return
+    beside = np.cross(patch.face.normal, course.run)
+    # On the hair before the surface on which the grid lies.
+    middle = course.middle + float(patch.face.normal @ (places[:, 0] - course.middle)) * patch.face.normal
+    abreast = middle + course.abreast_mm * course.run
+    for start, ways in ((middle, (course.run,)), (abreast, (beside, -beside)), (middle, (beside, -beside))):
+        found = []
+        for way in ways:
+            lengths = np.linspace(0.0, float(np.max(way @ (places - start[:, np.newaxis]), initial=0.0)), _ALONG + 1)
+            part = _profile(patch, start, way, lengths, _ROUGH, left_at)
+            with np.errstate(invalid="ignore"):
+                rises = np.flatnonzero((part[:-1] < half) & (part[1:] >= half))
+            if len(rises):
+                last = int(rises[-1])
+                share = (half - part[last]) / (part[last + 1] - part[last])
+                length = float(lengths[last] + share * lengths[1])
+                found.append(_Crossing(patch, start + length * way, way, float(lengths[1])))
+        yield found
+
+
+def _on_grids(sampled: Sequence[Sampled], half: float, course: Course) -> Iterator[list[_Crossing]]:
+    """The crossings of the first look that lie the nearest to where each line leaves the shadow."""
+    found = [each for one in sampled for each in _crossings(one, half, course)]
+    for end in _ENDS:
+        there = sorted((cost, number) for number, (name, cost, _) in enumerate(found) if name == end)
+        yield [found[number][2] for _, number in there[:_TRIED]]
+
+
+def _crossings(sampled: Sampled, half: float, course: Course) -> Iterator[tuple[str, float, _Crossing]]:
     places = sampled.grid.places
     part, seen = sampled.part, sampled.seen
     numbers = np.arange(len(part)).reshape(sampled.grid.rows, -1)
@@ -117,7 +152,7 @@ def _crossings(sampled: Sampled, half: float, course: Course) -> Iterator[_Cross
                 if math.isfinite(costs[name][best]):
                     way = (end - start)[:, best] * (1.0 if other[best] > one[best] else -1.0)
                     apart = float(np.linalg.norm(way))
-                    yield _Crossing(sampled.patch, at[:, best], way / apart, apart, name, float(costs[name][best]))
+                    yield name, float(costs[name][best]), _Crossing(sampled.patch, at[:, best], way / apart, apart)
 
 
 def _across(crossing: _Crossing, half: float, left_at: LeftAt, seen_at: SeenAt) -> Edge | None:
@@ -160,7 +195,11 @@ def _middle(
     first = int(at[np.abs(lengths[at]).argmin()])
     rise = float(part[first + 1] - part[first])
     length = lengths[first] + (half - part[first]) / rise * (lengths[1] - lengths[0])
-    steepness = max(rise / float(lengths[1] - lengths[0]), 1e-9)
+    # Over some steps, as what the finite number of rays leaves out may be as much as a single one; but for a hard edge.
+    low, high = max(first - _SOME, 0), min(first + 1 + _SOME, len(part) - 1)
+    steepness = float(part[high] - part[low]) / float(lengths[high] - lengths[low])
+    if not steepness > 0.0 or rise > _HARD_RISE:
+        steepness = max(rise / float(lengths[1] - lengths[0]), 1e-9)
     there = patch.walked(place, outwards, np.array([length]))[0][:, 0]
     return there, min(2.0 * reach, max(1.2 * (1.0 - half) / steepness, 1e-4 * reach))
 

@@ -207,7 +207,9 @@ def edge_seen(stage: Stage, letter: str, on: On, found: Found) -> Edge | None:
     ]
     middle, run = run_of(stage, letter, looked[0].patch)
     shown = np.concatenate([each.grid.places[:, flags] for each, flags in zip(looked, seen, strict=True)], axis=1)
-    abreast = float(run @ (shown.mean(axis=1) - middle))
+    # By how much more than the least it takes there, so that a rim of just so much does not shift it.
+    weights = 2.0**-SHALLOWEST_STOPS - np.concatenate([part[flags] for part, flags in zip(parts, seen, strict=True)])
+    abreast = float(run @ (shown - middle[:, np.newaxis]) @ weights / max(float(weights.sum()), _FAINT**2))
     return edge_of(sampled, Course(middle, run, abreast), left_at, seen_at)
 
 

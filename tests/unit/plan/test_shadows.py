@@ -14,6 +14,8 @@ from webapp.plan.positions import ORIGIN, Place, Position, Thing
 from webapp.plan.reasons import Reason
 from webapp.plan.shadows import Shadow, edge_mm, shadow, shadows
 from webapp.plan.staging import Plan
+from webapp.quantities.lengths import Lengths
+from webapp.web.words.shadows import seen_words
 
 SUBJECT = Thing("subject", "subject", Position(ORIGIN), 80.0, 120.0, 50.0)
 TABLE = Thing("table", "table", Position(Place(0.0, 0.0, -60.0)), 900.0, 0.0, 900.0)
@@ -48,11 +50,10 @@ def test_a_light_on_the_other_side_throws_the_mirror_image(x: float, y: float, z
             assert (-high, -low) == pytest.approx(other.picture.across_mm, abs=0.25 * (high - low) + 10.0)
 
 
-@pytest.mark.parametrize(
-    ("x", "y", "diameter"), [(700.0, -900.0, 60.0), (500.0, -800.0, 100.0), (400.0, -700.0, 30.0)]
-)
-def test_the_edge_of_the_mirror_image_is_as_wide(x: float, y: float, diameter: float) -> None:
-    right, left = (light("A", Place(side * x, y, 0.0), Disc(diameter)) for side in (1.0, -1.0))
+@settings(max_examples=12)
+@given(st.floats(300.0, 700.0), st.floats(-900.0, -600.0), st.floats(-100.0, 300.0), st.floats(20.0, 120.0))
+def test_the_edge_of_the_mirror_image_is_as_wide(x: float, y: float, z: float, diameter: float) -> None:
+    right, left = (light("A", Place(side * x, y, z), Disc(diameter)) for side in (1.0, -1.0))
 
     one, other = (edge_mm(Plan((each,), (SUBJECT, CAMERA, BACKGROUND)), each, "background") for each in (right, left))
 
@@ -131,6 +132,17 @@ def test_a_flag_that_keeps_the_light_off_the_table_leaves_no_shadow_there() -> N
 
     assert found.why is not None
     assert found.why.reason == Reason.NO_LIGHT_ON_IT
+
+
+def test_a_ring_on_the_lens_throws_its_shadow_all_around_the_subject() -> None:
+    ring = light("A", Place(0.0, -1200.0, 0.0), Ring(400.0, 250.0))
+    level = Thing("camera", "camera", Position(Place(0.0, -1250.0, 0.0)), 80.0, 80.0)
+
+    found = shadow(Plan((ring,), (SUBJECT, BACKGROUND, level), (600.0, 450.0)), ring, "background")
+
+    assert found.picture is not None
+    assert set(found.picture.sides) == {"left", "right", "above", "below"}
+    assert "all around the subject" in seen_words(found, Lengths())
 
 
 def test_a_subject_of_one_figure_is_told_to_be_taken_as_a_ball() -> None:
