@@ -29,6 +29,7 @@ document.addEventListener("htmx:finally:request", (event) => {
   const input = form.elements[name];
   // The field was exchanged for one with the new value.
   if (document.activeElement === document.body) input.focus();
-  announcer.textContent = `${input.labels[0].textContent} ${input.value}`;
+  const unit = input.parentElement.querySelector(".unit")?.textContent ?? "";
+  announcer.textContent = `${input.labels[0].textContent} ${input.value} ${unit}`.trim();
   if (waiting.length) press();
 });

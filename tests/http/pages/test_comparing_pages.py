@@ -150,10 +150,10 @@ def test_the_page_says_how_far_the_tiles_are_and_what_can_be_done_meanwhile(
     table.wait()
     part = client.get(f"{address}/tiles", headers=HTMX).text
 
-    words = "Making all pixels ready: frame 1 0%, frame 2 waits. The previews can be compared meanwhile."
+    words = "Preparing the 100 % view: frame 1 0 %, frame 2 waiting. The previews can be compared meanwhile."
     assert words in page
     assert f'hx-get="{address}/tiles"' in page
-    assert "All pixels of frame 1 and frame 2 are ready." in part
+    assert "The 100 % view of frame 1 and frame 2 is ready." in part
     assert "hx-get" not in part
     assert "tiles-progress" not in client.get(address).text
     assert client.get(f"{address}/tiles").headers["location"] == address

@@ -246,10 +246,10 @@ def test_sizes_of_kit_are_told_and_typed_in_centimetres(client: TestClient) -> N
 @pytest.mark.parametrize(
     ("typed", "why"),
     [
-        ("3000", "“3000” is out of range: from more than 0 to 2000 cm."),
+        ("3000", "“3000” is out of range: above 0 and up to 2000 cm."),
         ("20000", "“20000” is more than 100 m"),
         ("wide", "“wide” is not a length: write it as 40 cm"),
-        ("-3", "“-3” is out of range: from more than 0 to 2000 cm."),
+        ("-3", "“-3” is out of range: above 0 and up to 2000 cm."),
     ],
 )
 def test_a_size_that_cannot_be_is_refused_in_the_unit_that_it_is_typed_in(

@@ -59,7 +59,7 @@ def test_sizes_of_typed_kit_are_in_centimetres_and_an_address_sent_before_says_w
     assert '<span class="unit" id="unit-width_mm_A">cm</span>' in now.text
     assert 'name="units" value="cm"' in now.text
     assert figures_of(before.text) == figures_of(now.text) != []
-    assert "“3000” is out of range: from more than 0 to 2000 cm." in wrong.text
+    assert "“3000” is out of range: above 0 and up to 2000 cm." in wrong.text
 
 
 def figures_of(page: str) -> list[str]:
@@ -124,12 +124,12 @@ def test_a_worksheet_of_a_link_is_filled_in_and_told_in_inches_where_its_reader_
     # The next press sends what stands in the form by then.
     kept = shoot.client.get(address, params=typed | {"units": "in", "distance_mm": "20"}).text
 
-    assert 'name="lengths" value="in">Inches</button>' in metric
+    assert 'name="lengths" value="in">Use inches</button>' in metric
     for page in (inches, kept):
         assert '<input type="hidden" name="units" value="in">' in page
         assert 'name="distance_mm" value="20"' in page
         assert '<span class="unit">in</span>' in page
-        assert 'name="lengths" value="cm">Centimetres</button>' in page
+        assert 'name="lengths" value="cm">Use centimetres</button>' in page
     assert 'name="lengths"' not in shoot.client.get(f"{student}/worksheets/close-up").text
 
 

@@ -168,8 +168,8 @@ def _in_unit(problem: str, info: FieldInfo, text: str, lengths: Lengths) -> str:
     most_mm = next(each.le for each in info.metadata if hasattr(each, "le"))
     if 0.0 < length_mm <= most_mm:
         return problem
-    least = "0" if any(hasattr(each, "ge") for each in info.metadata) else "more than 0"
-    return f"{quoted(text)} is out of range: from {least} to {lengths.text(most_mm)}."
+    least = "0" if any(hasattr(each, "ge") for each in info.metadata) else "above 0"
+    return f"{quoted(text)} is out of range: {least} and up to {lengths.text(most_mm)}."
 
 
 def _bare(text: str, lengths: Lengths) -> str:

@@ -18,20 +18,21 @@ def tiles_words(named: Mapping[str, TilesSoFar], *, has_previews: bool) -> str:
     """How far the tiles of the frames are, by the frames' names; `has_previews`, that both can be looked at meanwhile.
 
     >>> tiles_words({"frame 1": TilesSoFar(0.404), "frame 2": TilesSoFar(None)}, has_previews=True)
-    'Making all pixels ready: frame 1 40%, frame 2 waits. The previews can be compared meanwhile.'
+    'Preparing the 100 % view: frame 1 40 %, frame 2 waiting. The previews can be compared meanwhile.'
     >>> tiles_words({"frame 1": TilesSoFar(1.0), "frame 2": TilesSoFar(1.0)}, has_previews=True)
-    'All pixels of frame 1 and frame 2 are ready.'
+    'The 100 % view of frame 1 and frame 2 is ready.'
     """
     troubles = [f"{name[0].upper()}{name[1:]}: {each.trouble}" for name, each in named.items() if each.trouble]
     going_on = {name: each for name, each in named.items() if each.goes_on}
     if going_on:
         so_far = [
-            f"{name} {'waits' if each.share is None else f'{each.share:.0%}'}" for name, each in going_on.items()
+            f"{name} {'waiting' if each.share is None else f'{100 * each.share:.0f} %'}"
+            for name, each in going_on.items()
         ]
         meanwhile = " The previews can be compared meanwhile." if has_previews else ""
-        return " ".join([*troubles, f"Making all pixels ready: {', '.join(so_far)}.{meanwhile}"])
+        return " ".join([*troubles, f"Preparing the 100 % view: {', '.join(so_far)}.{meanwhile}"])
     ready = [name for name, each in named.items() if each.share == 1.0]
-    return " ".join([*troubles, f"All pixels of {' and '.join(ready)} are ready."] if ready else troubles)
+    return " ".join([*troubles, f"The 100 % view of {' and '.join(ready)} is ready."] if ready else troubles)
 
 
 def _fields(told: Fact, lengths: Lengths) -> str:
