@@ -22,6 +22,7 @@ from webapp.plan.levels import (
     evenness,
     key_to_fill,
     level_of,
+    middle_behind,
     shares,
 )
 from webapp.plan.positions import Named, Thing
@@ -56,7 +57,7 @@ class ShareLine:
 @dataclass(frozen=True, slots=True)
 class Follows:
     """What follows from where things stand. `surface` is what the shares and the ratio are for: the face to the lens, or
-    a face of the subject's own, by its name."""
+    a face of the subject's own, by its name; `middle_behind` names what hides the middle of the subject from the lens."""
 
     surface: str
     cube: Cube | None
@@ -64,6 +65,7 @@ class Follows:
     ratio: Ratio | None
     background: tuple[float, Step] | None
     evenness: LightMap | None
+    middle_behind: tuple[str, ...]
     softness: tuple[Softness, ...]
     gloss: Gloss | None
     card: tuple[float, float, Step] | None
@@ -150,6 +152,7 @@ def follows(
         ratio=key_to_fill(plan, levels),
         background=background_stops(plan),
         evenness=evenness(plan),
+        middle_behind=middle_behind(plan),
         softness=tuple(each for each in map(softness, plan.placed) if each is not None),
         gloss=gloss(plan),
         card=card_behind(plan),

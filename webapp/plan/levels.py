@@ -300,6 +300,11 @@ def hidden_from_lens(plan: Plan, places: Floats) -> tuple[Flags, tuple[str, ...]
     return hidden, tuple(name for name, each in by.items() if each.any())
 
 
+def middle_behind(plan: Plan) -> tuple[str, ...]:
+    """Behind what of the set the middle of the subject lies, seen from the lens; empty where the lens sees it."""
+    return hidden_from_lens(plan, np.zeros((1, 3)))[1]
+
+
 def evenness(plan: Plan, places_per_side: int = MAP_PLACES) -> LightMap | None:
     """The light over the plane of the subject against its middle, as far as the lens sees it: a tilted one may reach
     through the table or the background. None where a lit light is unknown, or the middle is dark or not seen. A place in

@@ -169,6 +169,9 @@ def test_what_of_a_tilted_subject_lies_behind_the_background_is_left_out_and_tol
     assert told["range_stops"] < 1.0
     page = desk.client.get(f"/shots/{desk.shot_id}/plan").text
     assert "a part of it lies behind the background and is left out." in page
+    assert put(desk, "things/background", x_mm=0, y_mm=-100, z_mm=0)["evenness"] is None
+    page = desk.client.get(f"/shots/{desk.shot_id}/plan").text
+    assert "Not told: from the lens the middle of the subject lies behind the background." in page
 
 
 def test_shadows_are_told_as_seen_or_with_the_reason_why_not(desk: Desk) -> None:

@@ -205,7 +205,7 @@ def plan_view(
         cube=cube_view(found.cube),
         map=Markup(draw_map(light_map, "Light over the subject, in stops against its middle")) if light_map else None,
         gloss=_gloss(found.gloss, plan),
-        map_words="" if light_map is None else evenness_words(light_map),
+        map_words=evenness_words(light_map, found.middle_behind),
         cautions=_cautions(plan.camera_is_assumed, plan.thing("subject") is None, found, lengths),
         differences=_differences(before[1], set_up, lengths) if before else (),
         against=before[0] if before else "",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
@@ -56,8 +56,11 @@ def _shines(told: Fact, _: Lengths) -> str:
     return f"{told.about} shines into the lens {where}: shade the lens from it."
 
 
-def evenness_words(light_map: LightMap) -> str:
-    """How even the light is over the subject, and what of it is left out."""
+def evenness_words(light_map: LightMap | None, middle_behind: Sequence[str]) -> str:
+    """How even the light is over the subject, and what of it is left out; empty where that is not known."""
+    if light_map is None:
+        behind = joined([by_words(each) for each in middle_behind])
+        return f"Not told: from the lens the middle of the subject lies behind {behind}." if behind else ""
     even = f"Even within {light_map.range_stops:.2f} stop over "
     if not light_map.left_out:
         return f"{even}the subject."
