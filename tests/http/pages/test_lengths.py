@@ -264,6 +264,18 @@ def test_a_size_that_cannot_be_is_refused_in_the_unit_that_it_is_typed_in(
     assert sizes_mm(client, STRIP) == (300.0, 1200.0)
 
 
+def test_a_form_is_read_in_the_unit_that_it_was_drawn_in(client: TestClient) -> None:
+    address, said = edited(client, STRIP)
+    choose(client, "in")
+
+    refused = client.post(address, data=said | {"units": "cm", "width_mm": "wide"})
+    client.post(address, data=said | {"units": "cm", "width_mm": "35"})
+
+    assert 'name="units" value="cm"' in refused.text
+    assert 'name="height_mm" value="120"' in refused.text
+    assert sizes_mm(client, STRIP) == (350.0, 1200.0)
+
+
 def test_a_size_that_is_none_comes_back_as_typed(client: TestClient) -> None:
     choose(client, "in")
     address, said = edited(client, STRIP)

@@ -15,7 +15,7 @@ from webapp.errors import InUse, InvalidValue, StaleRecord
 from webapp.kit import inventory, units
 from webapp.kit.curves import known_curves
 from webapp.kit.forms import KIT_FORMS, MeterReadingForm
-from webapp.quantities.lengths import Lengths
+from webapp.quantities.lengths import UNITS, Lengths
 from webapp.records import kit as kit_records
 from webapp.records.tables import (
     KIT_TABLES,
@@ -45,6 +45,7 @@ from webapp.web.pages.form_view import (
 )
 from webapp.web.pages.render import go_to, whole_page
 from webapp.web.pages.sessions import said_in
+from webapp.web.pages.worksheet_view import UNIT_FIELD
 from webapp.web.words import tone_curve
 
 router = APIRouter()
@@ -145,34 +146,35 @@ def delete_item(request: Request, services: InServices, kind: str, item_id: str)
 @router.post("/kit/lights/{item_id}/readings")
 async def add_reading(request: Request, services: InServices, item_id: str) -> Response:
     said = await said_in(request)
+    unit = said.pop(UNIT_FIELD, "")
     try:
-        await run_in_threadpool(_add_reading, services, item_id, said)
+        await run_in_threadpool(_add_reading, services, item_id, said, unit)
     except InvalidValue as error:
-        return await run_in_threadpool(
-            partial(_item, request, services, "lights", item_id, status=422, reading_said=said, reading_error=error)
-        )
+        again = partial(_item, request, services, "lights", item_id, status=422, unit=unit)
+        return await run_in_threadpool(partial(again, reading_said=said, reading_error=error))
     return go_to(request, f"/kit/lights/{item_id}")
 
 
 async def _keep(request: Request, services: Services, kind: str, item_id: str | None) -> Response:
     inventory.table_of(kind)
     said: dict[str, Any] = ticked(KIT_FORMS[kind], await said_in(request))
+    unit = said.pop(UNIT_FIELD, "")
     fields, revision = parted(said)
     try:
-        await run_in_threadpool(_keep_item, services, kind, fields, item_id, revision)
+        await run_in_threadpool(_keep_item, services, kind, fields, item_id, revision, unit)
     except (InvalidValue, StaleRecord) as error:
         status = 409 if isinstance(error, StaleRecord) else 422
         return await run_in_threadpool(
-            partial(_item, request, services, kind, item_id, status=status, said=said, error=error)
+            partial(_item, request, services, kind, item_id, status=status, said=said, error=error, unit=unit)
         )
     return go_to(request, "/kit")
 
 
 def _keep_item(
-    services: Services, kind: str, said: dict[str, Any], item_id: str | None, revision: int | None
+    services: Services, kind: str, said: dict[str, Any], item_id: str | None, revision: int | None, unit: str
 ) -> None:
+    lengths = _lengths(services, unit)
     with services.records.reading() as db:
-        lengths = units.lengths_in(db)
         stands = inventory.said_of(kit_records.item_of(db, inventory.table_of(kind), item_id)) if item_id else {}
     inventory.keep(services.records, kind, in_millimetres(KIT_FORMS[kind], said, lengths, stands), item_id, revision)
 
@@ -184,8 +186,13 @@ def _as_typed(row: Kit) -> dict[str, Any]:
     return stands if loss is None else stands | {"loss": f"{loss:.3g} stops"}
 
 
-def _add_reading(services: Services, item_id: str, said: dict[str, Any]) -> None:
-    lengths = units.lengths(services.records)
+def _lengths(services: Services, unit: str) -> Lengths:
+    """The unit that a form says it was drawn in, which may have been changed since; without one the reader's."""
+    return Lengths(inches=unit == UNITS[1]) if unit in UNITS else units.lengths(services.records)
+
+
+def _add_reading(services: Services, item_id: str, said: dict[str, Any], unit: str) -> None:
+    lengths = _lengths(services, unit)
     inventory.add_meter_reading(services.records, item_id, in_millimetres(MeterReadingForm, said, lengths, {}))
 
 
@@ -199,6 +206,7 @@ def _item(
     said: dict[str, Any] | None = None,
     error: InvalidValue | StaleRecord | None = None,
     trouble: str = "",
+    unit: str = "",
     reading_said: dict[str, Any] | None = None,
     reading_error: InvalidValue | None = None,
 ) -> Response:
@@ -208,7 +216,7 @@ def _item(
     row: Kit | None = None
     curves: tuple[CurveView, ...] = ()
     shots: Sequence[tuple[Shot, int]] = ()
-    lengths = units.lengths(services.records)
+    lengths = _lengths(services, unit)
     if item_id is not None:
         with services.records.reading() as db:
             row = kit_records.item_of(db, table, item_id)
@@ -230,6 +238,7 @@ def _item(
         noun=inventory.KIT_NOUNS[kind],
         title=row.name if row else f"New {inventory.KIT_NOUNS[kind]}",
         item_id=item_id,
+        unit=lengths.unit,
         retired=bool(row and row.retired),
         fields=typed,
         revision=revision_view(row.revision, said, error, side_by_side(fields, typed)) if row else None,
