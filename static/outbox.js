@@ -283,6 +283,10 @@ document.addEventListener("htmx:finally:request", (event) => {
   const item = itemOf(ctx.request.body);
   if (item && ctx.response) {
     done(item);
+    // Steps that were made upon one that clashed are meant from where it would have led: they clash with it.
+    if (ctx.response.status === 409) {
+      for (const each of waiting) if (fieldOf(each) && fieldOf(each) === fieldOf(item)) each.behind = false;
+    }
     // What waits behind a refusal draws over it: it is said where it stays until the next tap.
     const refusal = ctx.response.status >= 400 && waiting.length && document.querySelector(".one-sentence .problem");
     if (refusal) say(refusal.textContent);

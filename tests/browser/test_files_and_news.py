@@ -63,10 +63,10 @@ def test_where_file_and_set_up_differ_the_file_is_used_and_one_press_settles_it(
 
     # A file within ten seconds of a frame logged by hand is that frame's picture.
     row = page.locator('tr[data-number="1"]')
-    expect(row).to_contain_text("file f/11, set f/8: the file's holds")
+    expect(row).to_contain_text("file f/11, set f/8: the file's is used")
     expect(page.get_by_label("f-number", exact=True)).to_have_value("f/11")
-    row.get_by_role("button", name="Hold f/8").click()
-    expect(row).to_contain_text("the set-up's holds")
+    row.get_by_role("button", name="Use f/8").click()
+    expect(row).to_contain_text("the set-up's is used")
     expect(row).to_contain_text("f/8 · 1/125")
 
 

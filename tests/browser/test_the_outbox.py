@@ -93,7 +93,7 @@ def test_taps_on_a_dial_that_a_file_contradicted_wait_and_go_out_like_any(desk: 
     log(page, 1)
     page.locator('.log input[type="file"]').set_input_files(card(tmp_path / "a1.jpg", 0.0, 11))
     expect(page.get_by_label("f-number", exact=True)).to_have_value("f/11")
-    expect(page.get_by_text("the file's holds")).to_be_visible()
+    expect(page.get_by_text("the file's is used")).to_be_visible()
     cut(page)
 
     darker = page.get_by_role("button", name="f-number: smaller, darker")
@@ -225,6 +225,26 @@ def test_a_change_that_waited_clashes_with_what_somebody_else_changed_and_both_a
     expect(page.locator("#trouble")).to_contain_text("11 was not written in")
     page.get_by_role("button", name="ISO: higher").click()
     expect(page.locator("#trouble")).to_be_hidden()
+    mine.errors.clear()
+
+
+def test_steps_upon_a_step_that_clashed_clash_with_it(open_desk: Callable[..., Desk]) -> None:
+    mine, other = open_desk(), open_desk()
+    page = begin(mine)
+    other.page.goto(page.url)
+    cut(page)
+    darker = page.get_by_role("button", name="f-number: smaller, darker")
+    for _ in range(3):
+        darker.click()
+    expect(page.locator("[data-saved]")).to_contain_text("3 changes not saved yet")
+    set_dial(other.page, "f-number", "22")
+
+    mended(page)
+
+    settled(page)
+    expect(page.get_by_label("f-number", exact=True)).to_have_value("f/22")
+    assert record(page)["fields"]["f_number"] == "22"
+    expect(page.locator(".one-sentence .problem")).to_contain_text("Somebody changed the f-number to 22")
     mine.errors.clear()
 
 

@@ -184,8 +184,8 @@ def conflict_views(frame: LoggedFrame) -> tuple[ConflictView, ...]:
                 frame_id=frame.row.id,
                 field=name,
                 words=f"file {file_words}, set {set_words}",
-                holds="the file's holds" if file_holds else "the set-up's holds",
-                other_words=f"Hold {set_words}" if file_holds else f"Hold {file_words}",
+                holds="the file's is used" if file_holds else "the set-up's is used",
+                other_words=f"Use {set_words}" if file_holds else f"Use {file_words}",
                 other="set" if file_holds else "file",
             )
         )
