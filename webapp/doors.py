@@ -81,7 +81,7 @@ class Doors:
         return self._settings.public_address or (opened.address if opened else "")
 
     def address_for_readers(self, asked: str) -> str:
-        """What an address that is handed out begins with; `asked` is by what the server was asked for just now."""
+        """What an address that is shared begins with; `asked` is by what the server was asked for just now."""
         return self.outside or self.studio or asked
 
     async def _listen(self, door: Door, host: str, port: int, *, secure: bool) -> None:

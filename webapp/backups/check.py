@@ -1,4 +1,4 @@
-"""Is a data directory sound? Everything is read, and what can be worked out anew is held against what is stored.
+"""Is a data directory sound? Everything is read, and what can be worked out anew is compared with what is stored.
 
 The records are checked on a copy of the moment, so that the server may go on and nothing is written to them. What can be
 repaired is repaired by itself, one reason at a time, with the server stopped.

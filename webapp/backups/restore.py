@@ -1,4 +1,4 @@
-"""A backup brought back into an empty place: built beside it, every hash held against the manifest, then renamed."""
+"""A backup brought back into an empty place: built beside it, every hash compared with the manifest, then renamed."""
 
 from __future__ import annotations
 

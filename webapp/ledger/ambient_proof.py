@@ -127,7 +127,7 @@ class Standing(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class AmbientProof:
-    """A check held against a set-up. `proven_stops` is its margin at the settings it was made for, `now_stops` at the
+    """A check compared with a set-up. `proven_stops` is its margin at the settings it was made for, `now_stops` at the
     set-up; `is_bound`: at least so much. `reason` is why it stands or falls; the lifts are what the margin now does to
     mid-tones and to a shadow five stops down, in stops. `patch` is where it was least ("" outside all), `nearest` where
     in the picture (None: no picture was measured). `shot` is the other shot that it was carried from, and `repeat_at`

@@ -35,7 +35,7 @@ class NumberedSetUp:
 
 @dataclass(frozen=True, slots=True)
 class Baselines:
-    """The frames that a set-up is held against. `first_lit` has, by letter, the first frame in which a light that
+    """The frames that a set-up is compared with. `first_lit` has, by letter, the first frame in which a light that
     is off in the reference frame was lit. `target` stands in for the reference frame of a reshoot while it has none.
     """
 

@@ -79,7 +79,7 @@ Setting = Annotated[
     | Annotated[int | float | None, Tag("number")],
     Discriminator(_kept_as),
 ]
-"""What a cause moves: a mark of the camera, or the meter's that it is held against; a power, or a head; what is fitted;
+"""What a cause moves: a mark of the camera, or the meter's that it is compared with; a power, or a head; what is fitted;
 a distance in millimetres, a magnification, a level (2 log2 of the f-number at ISO 100) or a number of pops. None is
 unknown."""
 

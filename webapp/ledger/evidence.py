@@ -191,7 +191,7 @@ class FrameEvidence:
 
 @dataclass(frozen=True, slots=True)
 class HeldAgainst:
-    """What a reading is held against: its level about clipping, how far it may be off, and its colour. None: it cannot
+    """What a reading is compared with: its level about clipping, how far it may be off, and its colour. None: it cannot
     be told from black, too much of it is clipped, its colour cannot be told. `in_recipe`: read in a recipe's picture,
     not in the reference frame. `scene_stops` is its light about clipping, by the `curve` of its file; None where none is
     known."""
@@ -289,7 +289,7 @@ def weigh(
 
 
 def own_tolerance_stops(reading: Read) -> float | None:
-    """How far a reading may be off, the curve of a rendered file apart: that matters by what it is held against."""
+    """How far a reading may be off, the curve of a rendered file apart: that matters by what it is compared with."""
     if not isinstance(reading, PatchReading) or not reading.estimated or reading.tolerance_stops is None:
         return reading.tolerance_stops
     step = step_error_stops((reading.level_stops or 0.0) - MID_TONE_STOPS)
@@ -318,7 +318,7 @@ def _scene(reading: Read, light: float | None, wanted_stops: float, curve: ToneC
 
 
 def _is_known(reading: Read, curve: ToneCurve | None, against_stops: float | None) -> bool:
-    """Whether the curve is known at a reading, against the level that it is held against, or mid-tone."""
+    """Whether the curve is known at a reading, against the level that it is compared with, or mid-tone."""
     if curve is None or reading.level_stops is None:
         return False
     against = 0.0 if against_stops is None else against_stops - MID_TONE_STOPS

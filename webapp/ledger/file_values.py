@@ -1,4 +1,4 @@
-"""What a camera file says, read on the dials of the kit in use and held against what was set.
+"""What a camera file says, read on the dials of the kit in use and compared with what was set.
 
 The ledger uses the file's value; what was set is kept beside it. A subject distance in the file's metadata never
 sets the magnification: where it is measured from is not defined well enough.

@@ -150,7 +150,7 @@ def left_over_map(
     that was not checked and is none of them. Raises ValueError where their tiles are not those of the frame.
     """
     if any(each.light.shape != seen.light.shape for each in sources):
-        raise ValueError("The pictures have different tiles and cannot be held against each other.")
+        raise ValueError("The pictures have different tiles and cannot be compared with each other.")
     tells = seen.tells & np.logical_and.reduce([each.tells for each in sources])
     if not sources or int(tells.sum()) < max(_TILES_NEEDED, 4 * len(sources)):
         return None

@@ -57,7 +57,7 @@ class TargetPatch:
         )
 
     def held_against(self, *, other_camera: bool, curve: ToneCurve | None = None) -> HeldAgainst:
-        """As a reading is held against it, through the curve of the camera if it is the same. The colours of two cameras
+        """As a reading is compared with it, through the curve of the camera if it is the same. The colours of two cameras
         are not compared."""
         tolerance, colour = self.tolerance_stops, self.red_over_blue_stops
         if other_camera:
@@ -94,7 +94,7 @@ def camera_entries(entries: tuple[Entry, ...]) -> tuple[Entry, ...]:
 
 @dataclass(frozen=True, slots=True)
 class ByMeter:
-    """A light held against the recipe's by the meter readings of both; `stops` None where that cannot be, with the
+    """A light compared with the recipe's by the meter readings of both; `stops` None where that cannot be, with the
     reason in `notes`."""
 
     stops: float | None

@@ -42,7 +42,7 @@ THROUGH_THE_CURVE: Final = Relation(
     latex=r"\Delta = g_a - g_b, \quad g_a = g(a), \quad g_b = g(b), \qquad g(z_{pi}) = L_p + E_i + e_i",
     symbols=(
         Symbol("a", "level in the file, about mid-tone", "stops"),
-        Symbol("b", "level that it is held against", "stops"),
+        Symbol("b", "level that it is compared with", "stops"),
         Symbol("g_a", "light at a, by the curve", "stops"),
         Symbol("g_b", "light at b, by the curve", "stops"),
     ),

@@ -5,7 +5,7 @@ Lengths in millimetres, in any right-handed axes. The sum over the panel's edges
 that lies wholly in front of the face it lights: E = (L/2) Σ β (u · n), with β the angle that an edge spans at the lit
 place and u the unit normal of the plane through that edge and the place.
 
-Source: lambert-cosine (the sum over the edges of a polygon is Lambert's; from memory, held against integration).
+Source: lambert-cosine (the sum over the edges of a polygon is Lambert's; from memory, checked against integration).
 """
 
 from __future__ import annotations

@@ -265,7 +265,7 @@ def _from_key(lights: tuple[LightPart, ...]) -> tuple[LightPart, ...]:
 
 
 def key_of(lights: Sequence[LightPart]) -> LightPart | None:
-    """The lit light that the others are held against: the one called key, else the first with a reading."""
+    """The lit light that the others are compared with: the one called key, else the first with a reading."""
     lit = [light for light in lights if light.lit]
     named = [light for light in lit if light.role == "key"]
     metered = [light for light in lit if light.incident_av is not None]
@@ -316,7 +316,7 @@ _OUTSIDE_PATCHES: Final = "the brightest place"
 
 
 def ambient_part(proof: AmbientProof | None) -> AmbientPart | None:
-    """The margin at the settings that it was held against. None where there is no proof, or a modelling lamp that
+    """The margin at the settings that it was compared with. None where there is no proof, or a modelling lamp that
     was off in the check made it void."""
     if proof is None or proof.now_stops is None or proof.standing is Standing.VOID:
         return None

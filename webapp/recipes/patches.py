@@ -20,7 +20,7 @@ def patch_parts(
     frame: LoggedFrame, patches: Sequence[PatchOfFrame], shares: Callable[[str | None], Shares]
 ) -> tuple[PatchPart, ...]:
     """The patches of the shot as this frame read them. Where none is drawn, the middle, if it was read. `shares`
-    gives those of a patch in the frame that the shot is held against."""
+    gives those of a patch in the frame that the shot is compared with."""
     balances = {line.acts_on: line.stops for line in frame.ledger.lit if not line.metered}
     return tuple(
         _part(each, shares_here(shares(each.patch.id if each.patch else None), balances))

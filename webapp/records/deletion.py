@@ -124,7 +124,7 @@ def delete_session(db: Database, session_id: str) -> None:
 
 
 def counted_of_recipe(db: Database, recipe_id: str) -> tuple[int, int]:
-    """How many versions a recipe has, and how many links were handed out to them."""
+    """How many versions a recipe has, and how many links were made to them."""
     versions = select(RecipeVersion.id).where(RecipeVersion.recipe_id == recipe_id)
     links = select(func.count()).select_from(Link).where(col(Link.version_id).in_(versions))
     return db.exec(select(func.count()).select_from(versions.subquery())).one(), db.exec(links).one()

@@ -2,7 +2,7 @@
 
 A mark is a word of the full text that nobody can type, as in the search among recipes: which lights are lit, which stand at
 the end of their dial, what a frame is for and what is said of it. Figures are marked by the third of a stop that they lie
-in, so that a range is a walk over a few marks, newest first, and the figures themselves are held against it only for those
+in, so that a range is a walk over a few marks, newest first, and the figures themselves are compared with it only for those
 that are met on it; no question looks at every frame.
 """
 

@@ -1,4 +1,4 @@
-"""What is handed out to readers outside of the house: every query on open pages, and the kit that sentences may name."""
+"""What is shared with readers outside of the house: every query on open pages, and the kit that sentences may name."""
 
 from __future__ import annotations
 

@@ -738,7 +738,7 @@ class FrameLine(Row, table=True):
 
 
 class KnownWord(Row, table=True):
-    """A word that a recipe has or once had, so that a mistyped one can be held against them. Numbers only
+    """A word that a recipe has or once had, so that a mistyped one can be compared with them. Numbers only
     grow; the words that only a deleted recipe had are taken out."""
 
     __tablename__ = "known_words"
@@ -760,7 +760,7 @@ class VocabularyTerm(Revised, table=True):
 
 
 class Link(Row, table=True):
-    """An address handed out: to one version, for a student or a client, until it expires or is withdrawn. Kit is told
+    """A shared address: to one version, for a student or a client, until it expires or is withdrawn. Kit is told
     by its figures, or with `kit_names` by the names it has in the house. `keep` is what a client keeps for the next
     time; `with_bundle` lets another house take the recipe in from the address. `withdrawn_pictures` are the digests of
     those that it shows no more, one a line."""

@@ -314,12 +314,12 @@ Kinds = dict[bool, dict[str | None, PatchReading]]
 Seen = Mapping[str | None, EyeReading]
 """What was seen by eye, by patch."""
 Standards = dict[bool, dict[str | None, HeldAgainst]]
-"""What they are held against, by the same."""
+"""What they are compared with, by the same."""
 
 
 def _against(readings: Kinds, seen: Seen, curve: ToneCurve | None) -> Standards:
-    """What others are held against in the reference frame. The eye judges what a screen shows, which is a rendered
-    picture: the two are held against each other, and a raw file against neither."""
+    """What others are compared with in the reference frame. The eye judges what a screen shows, which is a rendered
+    picture: the two are compared with each other, and a raw file against neither."""
     raw: Mapping[str | None, Read] = readings.get(True, {})
     rendered: Mapping[str | None, Read] = {**seen, **readings.get(False, {})}
     return {

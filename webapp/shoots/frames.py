@@ -1,4 +1,4 @@
-"""Frames after they were logged: read, edit, take back, bring back, make the reference, hold against another."""
+"""Frames after they were logged: read, edit, take back, bring back, make the reference, compare with another."""
 
 from __future__ import annotations
 
@@ -291,7 +291,7 @@ def make_reference(records: Records, frame_id: str) -> LoggedFrame:
         if row.taken_back:
             raise Conflict(f"Frame {row.number} is excluded: include it again before it can be the reference.")
         if row.purpose == shot_records.AMBIENT_CHECK:
-            raise Conflict(f"Frame {row.number} is an ambient check: it has no flash to hold the others against.")
+            raise Conflict(f"Frame {row.number} is an ambient check: it has no flash to compare the others with.")
         shot.reference_frame_id = row.id
         db.add(shot)
         db.flush()
@@ -352,7 +352,7 @@ def _refuse_move(db: Database, row: Frame, left: Shot, shot: Shot) -> None:
 
 def _is_reference(row: Frame) -> Conflict:
     return Conflict(
-        f"Frame {row.number} is the reference frame that the others are held against: make another frame the "
+        f"Frame {row.number} is the reference frame that the others are compared with: make another frame the "
         "reference first."
     )
 

@@ -92,7 +92,7 @@ def solos_of(frame: Frame, found: Witnesses) -> dict[str, Frame]:
     frame that is one of them."""
     solos = {letter: solo for letter, solo in found.solos.items() if solo.id != frame.id}
     if found.reference is not None and len(found.reference.lit) == 1:
-        # What the others are held against tells its one light, and not whichever frame of it came last.
+        # What the others are compared with tells its one light, and not whichever frame of it came last.
         solos[found.reference.lit] = found.reference
         if frame.id == found.reference.id:
             return {}

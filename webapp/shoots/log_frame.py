@@ -341,7 +341,7 @@ def _written(
 ) -> tuple[ShotContext, Picture | None]:
     """Write a frame with its set-up, its ledger and its picture; the answer is what comes next is compared with."""
     shot_records.freeze(db, frame, set_up)
-    # A reshoot has the recipe's frame to be held against, until the photographer makes one of its own the reference.
+    # A reshoot has the recipe's frame to be compared with, until the photographer makes one of its own the reference.
     becomes_reference = (context.reference or context.target) is None and can_be_reference(frame)
     after = context.after(frame, set_up, is_reference=becomes_reference)
     frame.ledger = assess(set_up, replace(after, previous=previous).baselines(set_up))
@@ -353,14 +353,14 @@ def _written(
         after = replace(after, shot=shot)
     write_lines_of(db, shot, [frame])
     if becomes_reference and frame.number > 1:
-        # Those before it, which had nothing to be held against, are held against it from now on.
+        # Those before it, which had nothing to be compared with, are compared with it from now on.
         db.flush()
         recompute_all(db, shot)
     return after, _bind(db, frame.id, picture) if picture is not None else None
 
 
 def can_be_reference(frame: Frame) -> bool:
-    """Whether others can be held against a frame: some light fell on it that is meant to."""
+    """Whether others can be compared with a frame: some light fell on it that is meant to."""
     return frame.purpose not in shot_records.MADE_TO_BE_READ and not frame.taken_back and not frame.set_up.is_dark
 
 

@@ -1,4 +1,4 @@
-"""The shares that the pictures of a shot gave, brought to a set-up: what the modelled ones are held against.
+"""The shares that the pictures of a shot gave, brought to a set-up: what the modelled ones are compared with.
 
 Shares are measured in the reference frame. Each light has moved by its balance since, so at another set-up its share
 is another; where one balance is unknown, no share is known.

@@ -249,7 +249,7 @@ def state_in(db: Database, shot: Shot | str, standing: Standing) -> StandingStat
 
 
 def baselines_for(db: Database, shot: Shot, set_up: SetUp, number: int | None = None) -> Baselines:
-    """What a set-up is held against: for the standing one, all frames so far; for frame `number`, those up to it."""
+    """What a set-up is compared with: for the standing one, all frames so far; for frame `number`, those up to it."""
     reference_row = db.get(Frame, shot.reference_frame_id) if shot.reference_frame_id else None
     reference, target = _numbered(reference_row), target_of(db, shot)
     standard = reference or target

@@ -126,7 +126,7 @@ def _focus_mm(facts: PictureFacts | None) -> float | None:
 
 
 def _at(facts: PictureFacts | None, logged_at: dt.datetime) -> dt.datetime:
-    """When a frame was exposed, by the camera's clock where it tells; the two are never held against each other."""
+    """When a frame was exposed, by the camera's clock where it tells; the two are never compared with each other."""
     if facts is not None and facts.taken_at:
         try:
             return dt.datetime.strptime(facts.taken_at, "%Y:%m:%d %H:%M:%S")

@@ -86,7 +86,7 @@ class Found:
 
 class _Words:
     """What is known of words between two questions: the wordings of the vocabulary, and the words of the recipes,
-    which are read on when a mistyped one is to be held against them."""
+    which are read on when a mistyped one is to be compared with them."""
 
     def __init__(self) -> None:
         self._lock = threading.Lock()
@@ -197,7 +197,7 @@ class _Answer:
 
 
 def _chosen(filters: Filters, owned: Owned) -> Wanted:
-    """What the filters want. To be rebuilt with the kit that is here is no mark: it is held against the kit of now."""
+    """What the filters want. To be rebuilt with the kit that is here is no mark: it is compared with the kit of now."""
     rebuilt = (kit_match.FACET, kit_match.ALL_OF_IT)
     facets = tuple(each for each in filters.facets if each != rebuilt)
     wanted = Wanted("", facets, filters.ranges())
@@ -377,7 +377,7 @@ def _facets(db: Database, keys: Sequence[int], owned: Owned) -> Iterator[tuple[s
 
 
 def _candidates(db: Database, line: RecipeLine) -> list[int]:
-    """The recipes to be held against one, _LIKENED at most: those whose lights meet the subject in all the same ways at the
+    """The recipes to be compared with one, _LIKENED at most: those whose lights meet the subject in all the same ways at the
     same magnification, then those that share a way and the magnification, then those that share a way, then the newest."""
     values = [recipe_search.read_mark(mark) for mark in line.marks.split()]
     meetings, sizes = ([each for each in values if each[0] == facet] for facet in ("meeting", "magnification"))

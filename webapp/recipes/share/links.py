@@ -42,7 +42,7 @@ _TOKEN_BYTES = 32
 
 @dataclass(frozen=True, slots=True)
 class Choices:
-    """What the photographer chooses of what is handed out: to whom, whether a client sees figures, kit by the names
+    """What the photographer chooses of what is shared: with whom, whether a client sees figures, kit by the names
     that it has here; in the reader's words what was agreed, and for a client what to keep for the next time; and
     whether another house may take the recipe in from the address. Raises InvalidValue for what cannot be chosen."""
 

@@ -1,4 +1,4 @@
-"""What is handed out, as a template may print it: addresses with what is said of them, and pages outside of the house."""
+"""What is shared, as a template may print it: addresses with what is said of them, and pages outside of the house."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ _PICTURE = PRIVATE | {"Cache-Control": "private, no-cache"}
 
 @dataclass(frozen=True, slots=True)
 class LinkedPicture:
-    """A picture of an address that was handed out, and whether it is shown there."""
+    """A picture of an address that was shared, and whether it is shown there."""
 
     digest: str
     name: str
@@ -48,7 +48,7 @@ class LinkedPicture:
 
 @dataclass(frozen=True, slots=True)
 class LinkLine:
-    """An address that was handed out, with what is said of it."""
+    """An address that was shared, with what is said of it."""
 
     token: str
     path: str
@@ -172,7 +172,7 @@ def live_page_lines(pages: Iterable[OpenPage]) -> tuple[LinkLine, ...]:
 
 
 def reach_words(doors: Doors, base: str) -> str:
-    """From where an address that is handed out can be opened."""
+    """From where an address that is shared can be opened."""
     if doors.outside:
         return f"Links begin with {base}: they open wherever that address leads to the door for links."
     if doors.studio:

@@ -1,4 +1,4 @@
-"""Links: handed out and withdrawn in the house, read outside of it."""
+"""Links: shared and withdrawn in the house, read outside of it."""
 
 from __future__ import annotations
 

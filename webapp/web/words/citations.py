@@ -59,7 +59,7 @@ CITATIONS: Final[dict[str, str]] = {
     "range with the effective f-number; follows from the definitions.",
     "howell": "J. R. Howell, A Catalog of Radiation Heat Transfer Configuration Factors (University of Texas at "
     "Austin, thermalradiation.net), section B: plane element to a disc and to a rectangle in a parallel plane; also "
-    "R. Siegel and J. R. Howell, Thermal Radiation Heat Transfer (formulas from memory, held against integration).",
+    "R. Siegel and J. R. Howell, Thermal Radiation Heat Transfer (formulas from memory, checked against integration).",
     "ies-inverse-square": "Illuminating Engineering Society, definition 9.1.1, inverse square law: E = I/d², and "
     "within 1 % for an even source when d is at least five times its largest dimension.",
     "lambert-cosine": "J. H. Lambert, Photometria (1760): the cosine laws of emission and of illumination "

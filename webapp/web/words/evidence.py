@@ -20,7 +20,7 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.NO_REFERENCE_READING: lambda *_: (
         "The reference frame has no reading of this patch from the same kind of file."
     ),
-    Reason.NO_REFERENCE_FRAME: lambda *_: "There is no reference frame with a reading to hold it against.",
+    Reason.NO_REFERENCE_FRAME: lambda *_: "There is no reference frame with a reading to compare it with.",
     Reason.NOT_IN_RECIPE: lambda *_: (
         "The recipe has no reading of a patch with this name from the same kind of file."
     ),

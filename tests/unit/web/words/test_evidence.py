@@ -18,7 +18,7 @@ from webapp.web.words.say import maybe_say
             fact(Reason.NO_REFERENCE_READING),
             "The reference frame has no reading of this patch from the same kind of file.",
         ),
-        (fact(Reason.NO_REFERENCE_FRAME), "There is no reference frame with a reading to hold it against."),
+        (fact(Reason.NO_REFERENCE_FRAME), "There is no reference frame with a reading to compare it with."),
         (
             fact(Reason.NOT_IN_RECIPE),
             "The recipe has no reading of a patch with this name from the same kind of file.",
