@@ -12,6 +12,15 @@ from tests.browser.conftest import PHONE, Desk
 from tests.browser.story import begin
 
 PAGES = ("/", "/kit", "/kit/lights/new", "/recipes", "/recipes/vocabulary", "/guide", "/in-tray", "/devices", "/demo")
+# On a machine that is slow enough the browser paints half a page, and the next line of a text moves the last word:
+# what counts is what moves after the page has been read to its end (pictures, fonts, scripts, the news).
+SHIFTS = """
+window.shifts = [];
+const watched = new PerformanceObserver(list => {
+  for (const each of list.getEntries()) window.shifts.push(each.sources.map(source => source.node?.outerHTML?.slice(0, 90)).join());
+});
+addEventListener("DOMContentLoaded", () => requestAnimationFrame(() => setTimeout(() => watched.observe({type: "layout-shift"}))));
+"""
 ZOOMED = {"width": 320, "height": 256}
 """1280 × 1024 at 400 %."""
 LEAST_TARGET_PX = 44
@@ -49,10 +58,7 @@ def focused(page: Page) -> str:
 def test_targets_are_large_names_differ_and_nothing_shifts(open_desk: Callable[..., Desk]) -> None:
     desk = open_desk(PHONE)
     page = desk.page
-    page.add_init_script(
-        "window.shifts = 0; new PerformanceObserver(list => { for (const each of list.getEntries()) window.shifts += each.value; })"
-        ".observe({type: 'layout-shift', buffered: true});"
-    )
+    page.add_init_script(SHIFTS)
     begin(desk)
     found = {}
     for address in PAGES:
@@ -64,7 +70,12 @@ def test_targets_are_large_names_differ_and_nothing_shifts(open_desk: Callable[.
             page.evaluate("() => window.shifts"),
         )
 
-    assert {address: each for address, each in found.items() if each != ([], [], 0)} == {}
+    assert {address: each for address, each in found.items() if each != ([], [], [])} == {}
+
+    page.evaluate(
+        "document.querySelector('main').prepend(Object.assign(document.createElement('p'), {textContent: 'late'}))"
+    )
+    page.wait_for_function("window.shifts.length > 0")
 
 
 def test_at_four_hundred_per_cent_the_first_screen_has_content_and_nothing_is_cut_off(
