@@ -1,7 +1,7 @@
-"""Looking at two frames of 100 megapixels from a phone, cutting one into tiles, and a mixture of three lights.
+"""Looking at two frames of 100 megapixels from a phone, cutting one into tiles, and a mix of three lights.
 
 Aims: first sight under 1 s before there are tiles; the first view under 500 kB and 300 ms of server time once the tiles are there; the tiles at most 1.3 times the
-streaming library alone, in under 300 MB; a mixture at preview size under 60 ms. Printed, never asserted.
+streaming library alone, in under 300 MB; a mix at preview size under 60 ms. Printed, never asserted.
 Run with: pytest tests/bench/test_comparing_bench.py --benchmark-enable -s
 """
 
@@ -25,7 +25,7 @@ from starlette.testclient import TestClient
 
 from webapp.app import create_app
 from webapp.pictures.isolation import IsolatedPictures
-from webapp.pictures.mixture import added, clipped, jpeg_of
+from webapp.pictures.mixing import added, clipped, jpeg_of
 from webapp.settings import Settings
 
 SIZE = (12_000, 8_400)
@@ -155,7 +155,7 @@ def test_the_page_alone(benchmark: BenchmarkFixture, two_frames: tuple[TestClien
     benchmark(client.get, address)
 
 
-@pytest.mark.benchmark(group="a mixture of three lights, 1024 x 683")
+@pytest.mark.benchmark(group="a mix of three lights, 1024 x 683")
 def test_mixture(benchmark: BenchmarkFixture) -> None:
     draw = np.random.default_rng(1)
     pictures = [draw.uniform(0, 0.5, (683, 1024, 3)).astype(np.float32) for _ in range(3)]

@@ -100,7 +100,7 @@ def test_the_bare_decoder_at_all_pixels(benchmark: BenchmarkFixture, made: Made)
 
 
 def test_the_whole_picture_in_linear_light(benchmark: BenchmarkFixture, made: Made) -> None:
-    """As the sum of lights has it."""
+    """As the re-mix has it."""
     benchmark.group = f"{made.kind} {made.name}"
     with IsolatedPictures() as pictures:
         pictures.warm()

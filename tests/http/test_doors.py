@@ -398,6 +398,7 @@ def test_what_gives_away_or_deletes_is_the_owners_alone(house: House) -> None:
         undone = (
             "/lights/",
             "/plan/",
+            "/mixes/",
             "/mixtures/",
             "/ambient-check",
             "/shots/{shot_id}/lights",

@@ -14,7 +14,7 @@ import pytest
 from PIL import Image
 
 from tests.http.running import Listener, running, wait_until
-from webapp.records.tables import Mixture
+from webapp.records.tables import SavedMix
 
 API = "/api/v1"
 
@@ -275,10 +275,10 @@ def test_another_reference_is_told_with_the_whole_log(shot: Shot) -> None:
     assert "against frame 2" in listener.wait_for(f'id="stands-{shot.id}"')
 
 
-def test_mixtures_that_are_kept_and_forgotten_are_told(shot: Shot) -> None:
+def test_mixes_that_are_kept_and_forgotten_are_told(shot: Shot) -> None:
     listener = shot.follow()
     with shot.house.services.records.writing() as db:
-        row = Mixture(shot_id=shot.id, name="darker fill", weights={"A": 0.0}, frames={})
+        row = SavedMix(shot_id=shot.id, name="darker fill", levels={"A": 0.0}, frames={})
         db.add(row)
 
     assert "darker fill" in listener.wait_for(f'id="mixes-of-{shot.id}"')

@@ -105,6 +105,25 @@ def test_a_place_that_was_measured_is_taped_and_a_plan_goes_back_as_estimated(st
     assert places() == ["estimated", "taped", "taped", "taped"]
 
 
+def test_saved_mixes_and_live_pages_keep_their_rows_under_the_names_of_now(studio: Studio) -> None:
+    with studio.records.writing() as db:
+        db.add(tables.SavedMix(id="m", shot_id=studio.shot_id, name="darker", levels={"A": -1.0}, frames={"A": "f"}))
+        db.add(tables.LivePage(token="t", session_id=studio.session_id, title="Table A", views=3))
+    with studio.records.writing() as db:
+        command.downgrade(_config(db.connection()), "0114")
+    with studio.records.engine.connect() as connection:
+        kept = connection.exec_driver_sql("SELECT name, weights, kept_for FROM mixtures").all()
+        opened = connection.exec_driver_sql("SELECT title, views FROM open_pages").all()
+    with studio.records.writing() as db:
+        command.upgrade(_config(db.connection()), "head")
+
+    assert [tuple(row) for row in kept] == [("darker", '{"A":-1.0}', "reshoot")]
+    assert [tuple(row) for row in opened] == [("Table A", 3)]
+    with studio.records.reading() as db:
+        mix, page = db.get_one(tables.SavedMix, "m"), db.get_one(tables.LivePage, "t")
+    assert (mix.levels, mix.saved_for, page.title, page.views) == ({"A": -1.0}, "reshoot", "Table A", 3)
+
+
 def test_nothing_is_copied_where_there_is_nothing_to_migrate(empty: Records, tmp_path: Path) -> None:
     assert upgrade(empty) is None
     assert upgrade(empty) is None

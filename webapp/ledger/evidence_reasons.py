@@ -142,7 +142,7 @@ class Reason(StrEnum):
     # about a light; light: its name, frame and settings_frame (numbers); causes, was and now (settings) side by side
     SETTINGS_NOT_BRIDGED = "settings_not_bridged"
 
-    # --- what the sum of lights rests on
+    # --- what a mix of the lights rests on
     # as SETTINGS_NOT_BRIDGED, and stops
     SETTINGS_CORRECTED = "settings_corrected"
     AMBIENT_NOT_PROVEN = "ambient_not_proven"

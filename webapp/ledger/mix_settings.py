@@ -12,13 +12,13 @@ from webapp.facts import Fact, fact
 from webapp.ledger.entries import compare
 from webapp.ledger.exposures import exposure_of
 from webapp.ledger.reasons import Reason
-from webapp.ledger.remix import MOST_STOPS, Part, SumOfLights, Weights
+from webapp.ledger.remix import MOST_STOPS, Levels, LightsToMix, Part
 from webapp.ledger.set_up import Light, SetUp
 
 
 @dataclass(frozen=True, slots=True)
-class DialMark:
-    """What to set on a head for a mixture. `mark` is empty for a light that is left out or cannot be said;
+class PowerSetting:
+    """What to set on a head for a mix. `mark` is empty for a light that is left out or cannot be said;
     `leaves_stops` is what the nearest mark is off by (+ is too bright), `notes` are what stands in the way. `out`: it is left out."""
 
     letter: str
@@ -82,23 +82,23 @@ def _clicked(place: float, here: float, level_at: Callable[[float], float]) -> f
     return level_at(place) if abs(place - here) > _SAME_STOPS and abs(level_at(place)) <= MOST_STOPS else None
 
 
-def marks_to_dial(found: SumOfLights, weights: Weights, standing: SetUp) -> tuple[DialMark, ...]:
-    """The marks that make a mixture at the set-up as it stands: its distances, filters and camera settings are
+def power_settings(found: LightsToMix, levels: Levels, standing: SetUp) -> tuple[PowerSetting, ...]:
+    """The marks that make a mix at the set-up as it stands: its distances, filters and camera settings are
     reckoned with by the ledger. A light that does not stand there is given as it was in its own frame."""
-    return tuple(_mark_of(part, weights.get(part.letter), standing, found.settings) for part in found.parts)
+    return tuple(_mark_of(part, levels.get(part.letter), standing, found.settings) for part in found.parts)
 
 
-def _mark_of(part: Part, weight: float | None, standing: SetUp, settings: SetUp | None) -> DialMark:
+def _mark_of(part: Part, level: float | None, standing: SetUp, settings: SetUp | None) -> PowerSetting:
     own = part.alone.light
-    if weight is None:
-        return DialMark(own.letter, own.name, "", None, out=True)
+    if level is None:
+        return PowerSetting(own.letter, own.name, "", None, out=True)
     light, off_by, notes = _standing_balance(part, standing)
     if light.power_stops is None:
-        return DialMark(
+        return PowerSetting(
             own.letter, own.name, "", None, notes=(fact(Reason.MIX_POWER_UNKNOWN, own.letter, light=own.name),)
         )
-    # The mixture stands at the settings of the sum: a picture made at the set-up as it stands has to come to the same.
-    wanted = light.power_stops + (weight + part.correction_stops - off_by) / light.head.learned_slope
+    # The mix stands at the settings of the sum: a picture made at the set-up as it stands has to come to the same.
+    wanted = light.power_stops + (level + part.correction_stops - off_by) / light.head.learned_slope
     dial = light.head.dial
     reached = dial.nearest(wanted)
     leaves = light.head.learned_slope * (reached - wanted) + 0.0
@@ -112,7 +112,7 @@ def _mark_of(part: Part, weight: float | None, standing: SetUp, settings: SetUp 
             ends=dial.mark(reached),
         )
         notes = (beyond, *notes)
-    return DialMark(light.letter, light.name, dial.mark(reached), reached, leaves, light.power_mark(), notes)
+    return PowerSetting(light.letter, light.name, dial.mark(reached), reached, leaves, light.power_mark(), notes)
 
 
 def _standing_balance(part: Part, standing: SetUp) -> tuple[Light, float, tuple[Fact, ...]]:

@@ -1,11 +1,11 @@
-"""The sum of lights of a shot: from one frame lit by each light alone to any mixture of them, and back to the dials.
+"""The lights of a shot re-mixed: from one frame lit by each light alone to any mix of them, and back to the dials.
 
-Light adds, so that a weight of s stops on a light brings 2^s times its own picture. What was set differently between
+Light adds, so that a level of s stops on a light brings 2^s times its own picture. What was set differently between
 the frames is corrected by the ledger's own entries (aperture, close-up loss, ISO, filters on the lens, pops; the
 shutter for continuous light); where one of those is unknown, or the pictures do not show the same view, there is no
 sum. Every frame holds the ambient light too: with an ambient check it is taken out of each and put in once:
 
-    mixture = sum of 2^(s_i + c_i) I_i + k A,   k = 2^a − sum of 2^(s_i + c_i + a_i)
+    mix = sum of 2^(s_i + c_i) I_i + k A,   k = 2^a − sum of 2^(s_i + c_i + a_i)
 
 with c_i the correction of frame i to the settings of the sum, and a and a_i the change of the ambient light from its
 check A to the sum's settings and to those of frame i.
@@ -37,20 +37,20 @@ if TYPE_CHECKING:
     from webapp.pictures.decode import LinearPicture
 
 MOST_STOPS: Final = 8.0
-"""The largest weight either way: past it a preview shows nothing but noise or white."""
+"""The largest level either way: past it a preview shows nothing but noise or white."""
 _LEAST_SAID_STOPS: Final = 0.005
 
-SUM_OF_LIGHTS: Final = Relation(
+MIX_OF_LIGHTS: Final = Relation(
     result="total of the patch about mid-tone",
     unit="stops",
     formula="T = log2(sum / 0.18)",
     latex=r"T = \log_2 \frac{\Sigma}{0.18}",
-    symbols=(Symbol("Σ", "sum over the lights of 2^weight times the level of the light alone, clipping being 1"),),
+    symbols=(Symbol("Σ", "sum over the lights of 2^level times the light of each alone, clipping being 1"),),
     source="definition",
     assumptions=(Assumption.OF_REDUCED_PICTURES,),
 )
 
-Weights = Mapping[str, float | None]
+Levels = Mapping[str, float | None]
 """Stops by letter; None leaves the light out."""
 
 
@@ -76,7 +76,7 @@ class Alone:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A light of the sum: its frame, what brings it to the settings of the sum, and the change of the ambient light
+    """A light of the mix: its frame, what brings it to the settings of the mix, and the change of the ambient light
     from its check to this frame (None where there is no check, or it cannot be carried over)."""
 
     alone: Alone
@@ -89,9 +89,9 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True)
-class SumOfLights:
-    """What can be added up. Without `parts` nothing can, for the reasons in `refused`. `settings_of` is the number of
-    the frame whose settings the sum stands at; `ambient` the check that is taken out of each frame."""
+class LightsToMix:
+    """The lights of a shot that can be mixed. Without `parts` nothing can, for the reasons in `refused`. `settings_of` is
+    the number of the frame whose settings the mix stands at; `ambient` the check that is taken out of each frame."""
 
     parts: tuple[Part, ...] = ()
     settings: SetUp | None = None
@@ -111,9 +111,9 @@ class SumOfLights:
         ambient = () if self.ambient is None else (self.ambient.digest,)
         return (*(part.alone.digest for part in self.parts), *ambient)
 
-    def gains(self, weights: Weights) -> tuple[float, ...]:
+    def gains(self, levels: Levels) -> tuple[float, ...]:
         """What each picture is multiplied by."""
-        own = [_gain(weights.get(part.letter), part.correction_stops) for part in self.parts]
+        own = [_gain(levels.get(part.letter), part.correction_stops) for part in self.parts]
         if self.ambient is None:
             return tuple(own)
         counted = sum(
@@ -124,15 +124,17 @@ class SumOfLights:
         return (*own, 2.0**self.ambient_stops - counted)
 
 
-def _gain(weight: float | None, correction: float) -> float:
-    return 0.0 if weight is None else 2.0 ** (weight + correction)
+def _gain(level: float | None, correction: float) -> float:
+    return 0.0 if level is None else 2.0 ** (level + correction)
 
 
-def sum_of(alone: Sequence[Alone], settings: SetUp | None, settings_of: int, check: Alone | None) -> SumOfLights:
+def lights_to_mix(
+    alone: Sequence[Alone], settings: SetUp | None, settings_of: int, check: Alone | None
+) -> LightsToMix:
     """What the frames lit by one light each add up to, at the settings of one set-up (of the first frame, where none
     is given)."""
     if not alone:
-        return SumOfLights(refused=(fact(Reason.NO_SOLO_FRAME),))
+        return LightsToMix(refused=(fact(Reason.NO_SOLO_FRAME),))
     if settings is None:
         settings, settings_of = alone[0].set_up, alone[0].number
     refused = _different_views(alone)
@@ -146,8 +148,8 @@ def sum_of(alone: Sequence[Alone], settings: SetUp | None, settings_of: int, che
             continue
         parts.append(Part(each, correction))
     if refused:
-        return SumOfLights(refused=tuple(refused))
-    return _with_ambient(SumOfLights(tuple(parts), settings, settings_of, notes=tuple(notes)), check)
+        return LightsToMix(refused=tuple(refused))
+    return _with_ambient(LightsToMix(tuple(parts), settings, settings_of, notes=tuple(notes)), check)
 
 
 def _different_views(alone: Sequence[Alone]) -> list[Fact]:
@@ -206,7 +208,7 @@ def _at_settings_of(set_up: SetUp, settings: SetUp) -> SetUp:
     )
 
 
-def _with_ambient(found: SumOfLights, check: Alone | None) -> SumOfLights:
+def _with_ambient(found: LightsToMix, check: Alone | None) -> LightsToMix:
     assert found.settings is not None
     if check is None:
         return replace(found, notes=(*found.notes, fact(Reason.AMBIENT_NOT_PROVEN)))
@@ -230,38 +232,38 @@ def _with_ambient(found: SumOfLights, check: Alone | None) -> SumOfLights:
     return replace(found, parts=parts, ambient=check, ambient_stops=change, notes=(*found.notes, note))
 
 
-# --- what a mixture shows -----------------------------------------------------------------------------------------
+# --- what a mix shows ---------------------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)
-class PatchOfMixture:
-    """A patch of the mixture. `total_stops` is about mid-tone, None where it is black; `levels` are those of each
-    light with its weight, by letter. `clipped_alone` names lights clipped there in their own frame: then the figure
-    is a lower bound. `blown_share` is how much of it would clip."""
+class PatchOfMix:
+    """A patch of the mix. `total_stops` is about mid-tone, None where it is black; `light` is what each light
+    gives at its level, by letter, as a share of clipping. `clipped_alone` names lights clipped there in their own
+    frame: then the figure is a lower bound. `blown_share` is how much of it would clip."""
 
     name: str
     total_stops: float | None
-    levels: Mapping[str, float]
+    light: Mapping[str, float]
     clipped_alone: tuple[str, ...]
     blown_share: float
     working: Step
 
     def ratio(self, key: str, fill: str) -> LightingRatio | None:
         """Key against fill here; None where one of them gives nothing."""
-        levels = self.levels.get(key, 0.0), self.levels.get(fill, 0.0)
-        if key == fill or min(levels) <= 0.0:
+        gives = self.light.get(key, 0.0), self.light.get(fill, 0.0)
+        if key == fill or min(gives) <= 0.0:
             return None
-        return LightingRatio(key, fill, math.log2(levels[0] / levels[1]))
+        return LightingRatio(key, fill, math.log2(gives[0] / gives[1]))
 
 
 @dataclass(frozen=True, slots=True)
 class Mixed:
-    """A mixture as a picture and in figures."""
+    """A mix as a picture and in figures."""
 
     rgb: NDArray[Any]
     clipped_alone: NDArray[Any]
     blown: NDArray[Any]
-    patches: tuple[PatchOfMixture, ...]
+    patches: tuple[PatchOfMix, ...]
 
     @property
     def marked(self) -> NDArray[Any]:
@@ -271,59 +273,59 @@ class Mixed:
 
 
 def mix(
-    found: SumOfLights, weights: Weights, pictures: Sequence[LinearPicture], patches: Sequence[Patch] = ()
+    found: LightsToMix, levels: Levels, pictures: Sequence[LinearPicture], patches: Sequence[Patch] = ()
 ) -> Mixed:
     """Add the lights up. `pictures` are those of `found.digests`. Raises InvalidValue where they have different sizes
     after all."""
     import numpy as np
 
-    from webapp.pictures import mixture
+    from webapp.pictures import mixing
 
     planes = [picture.rgb for picture in pictures]
-    gains = found.gains(weights)
+    gains = found.gains(levels)
     try:
-        total = mixture.added(planes, gains)
+        total = mixing.added(planes, gains)
     except ValueError as problem:
         raise InvalidValue("frames", str(problem)) from problem
     lit = [index for index in range(len(found.parts)) if gains[index]]
-    clips = {index: mixture.clipped(planes[index]) for index in range(len(found.parts))}
-    blown = mixture.clipped(total)
+    clips = {index: mixing.clipped(planes[index]) for index in range(len(found.parts))}
+    blown = mixing.clipped(total)
     own_clips = np.zeros_like(blown)
     for index in lit:
         own_clips |= clips[index]
     told = []
     for patch in patches or (MIDDLE,):
-        level = mixture.level_at(total, patch)
-        levels = {}
+        level = mixing.level_at(total, patch)
+        light = {}
         for index, part in enumerate(found.parts):
-            alone = mixture.level_at(planes[index], patch)
+            alone = mixing.level_at(planes[index], patch)
             if found.ambient is not None and part.ambient_stops is not None:
-                alone -= 2.0**part.ambient_stops * mixture.level_at(planes[-1], patch)
-            levels[part.letter] = max(0.0, gains[index] * alone)
+                alone -= 2.0**part.ambient_stops * mixing.level_at(planes[-1], patch)
+            light[part.letter] = max(0.0, gains[index] * alone)
         stops = math.log2(level) - MID_TONE_STOPS if level > 0.0 else None
         told.append(
-            PatchOfMixture(
+            PatchOfMix(
                 patch.name,
                 stops,
-                levels,
-                tuple(found.parts[i].letter for i in lit if mixture.clipped_share_at(clips[i], patch) > 0.01),
-                mixture.clipped_share_at(blown, patch),
-                SUM_OF_LIGHTS.worked(stops, Σ=level),
+                light,
+                tuple(found.parts[i].letter for i in lit if mixing.clipped_share_at(clips[i], patch) > 0.01),
+                mixing.clipped_share_at(blown, patch),
+                MIX_OF_LIGHTS.worked(stops, Σ=level),
             )
         )
     return Mixed(total, own_clips, blown, tuple(told))
 
 
-def weights_for_ratio(patch: PatchOfMixture, weights: Weights, key: str, fill: str, wanted_stops: float) -> Weights:
-    """The weights with the fill moved so that key less fill is `wanted_stops` at a patch.
+def levels_for_ratio(patch: PatchOfMix, levels: Levels, key: str, fill: str, wanted_stops: float) -> Levels:
+    """The levels with the fill moved so that key less fill is `wanted_stops` at a patch.
 
     Raises ValueError where one of the two gives no light there, and where the fill would leave the range.
     """
     stands = patch.ratio(key, fill)
-    weight = weights.get(fill)
-    if stands is None or weight is None:
+    level = levels.get(fill)
+    if stands is None or level is None:
         raise ValueError(f"{key} or {fill} gives no light at {patch.name}, so there is no ratio to bring about.")
-    moved = weight + stands.key_minus_fill_stops - wanted_stops
+    moved = level + stands.key_minus_fill_stops - wanted_stops
     if abs(moved) > MOST_STOPS:
         raise ValueError(f"{fill} would have to be moved by {moved:+.1f} stops; at most {MOST_STOPS:.0f} are shown.")
-    return {**weights, fill: round(moved, 3)}
+    return {**levels, fill: round(moved, 3)}

@@ -34,7 +34,7 @@ class Assumption(StrEnum):
     FLASH_SMALL = "flash_small"
     NO_WALLS = "no_walls"
 
-    # --- exposure and the sum of lights
+    # --- exposure and the lights re-mixed
     STOPS_ADD_UP = "stops_add_up"
     METER_ASKS_FOR_IT = "meter_asks_for_it"
     CONTINUOUS_LIGHT = "continuous_light"

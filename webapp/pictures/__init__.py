@@ -9,7 +9,7 @@
     pyramid     a picture as tiles, streamed
     sharpness   local contrast by tile, and what another picture gained or lost
     isolation   all of the above in a process whose death costs only the reading
-    mixture     pictures lit by one light each, added up in linear light
+    mixing      pictures lit by one light each, added up in linear light
     rule        two taps on a rule to millimetres per pixel
     store       originals kept by the hash of their content
     watch       new files in a folder

@@ -21,14 +21,14 @@ from webapp.records.tables import (
     ChecklistLine,
     Frame,
     Kit,
-    Mixture,
+    LivePage,
     Notice,
-    OpenPage,
     Patch,
     Picture,
     PictureLight,
     Reading,
     ReadingByEye,
+    SavedMix,
     SetPhoto,
     Shot,
     Standing,
@@ -74,8 +74,8 @@ class ChecklistOf:
 
 
 @dataclass(frozen=True, slots=True)
-class MixturesOf:
-    """The mixtures that are kept of a shot."""
+class SavedMixesOf:
+    """The mixes that are kept of a shot."""
 
     shot_id: str
 
@@ -107,7 +107,7 @@ class LivePageEnded:
     token: str
 
 
-OfShot = SetUpOf | FrameOf | WholeShot | NoticesOf | ChecklistOf | MixturesOf
+OfShot = SetUpOf | FrameOf | WholeShot | NoticesOf | ChecklistOf | SavedMixesOf
 Changed = OfShot | KitOfHouse | LengthsOfHouse | InTrayOfHouse | FolderOfHouse | LivePageEnded
 
 
@@ -208,8 +208,8 @@ def _of_row(db: Database, row: Any) -> Iterator[Changed]:
             yield NoticesOf(row.shot_id)
         case ChecklistLine():
             yield ChecklistOf(row.shot_id)
-        case Mixture():
-            yield MixturesOf(row.shot_id)
+        case SavedMix():
+            yield SavedMixesOf(row.shot_id)
         case Kit():
             yield KitOfHouse()
         case Tape():
@@ -218,7 +218,7 @@ def _of_row(db: Database, row: Any) -> Iterator[Changed]:
             yield InTrayOfHouse()
         case WatchChoice():
             yield FolderOfHouse()
-        case OpenPage() if row.withdrawn_at is not None or row in db.deleted:
+        case LivePage() if row.withdrawn_at is not None or row in db.deleted:
             yield LivePageEnded(row.token)
 
 

@@ -10,34 +10,34 @@ from sqlmodel import col, select
 
 from webapp.errors import NotFound
 from webapp.ledger.set_up import SetUp
-from webapp.records.tables import Frame, FrameRevision, Link, OpenPage, now
+from webapp.records.tables import Frame, FrameRevision, Link, LivePage, now
 
 
-def has_ended(handed_out: Link | OpenPage) -> bool:
+def has_ended(handed_out: Link | LivePage) -> bool:
     """Whether an address was withdrawn, or its time is over."""
     expires_at = handed_out.expires_at
     return handed_out.withdrawn_at is not None or (expires_at is not None and expires_at <= now())
 
 
-def open_page_with(db: Database, token: str) -> OpenPage:
+def live_page_with(db: Database, token: str) -> LivePage:
     """An open page that may be read now. One that is expired, withdrawn or never was looks the same: not found."""
-    found = db.get(OpenPage, token)
+    found = db.get(LivePage, token)
     if found is None or has_ended(found):
         raise NotFound("There is nothing at this address.")
     return found
 
 
-def open_pages_of(db: Database, session_id: str) -> Sequence[OpenPage]:
+def live_pages_of(db: Database, session_id: str) -> Sequence[LivePage]:
     """The open pages of a session, the newest first."""
     return db.exec(
-        select(OpenPage).where(OpenPage.session_id == session_id).order_by(col(OpenPage.made_at).desc())
+        select(LivePage).where(LivePage.session_id == session_id).order_by(col(LivePage.made_at).desc())
     ).all()
 
 
 def count_views(db: Database, views: Mapping[str, int]) -> None:
     """Add to the counts of open pages, by token."""
     for token, count in views.items():
-        db.execute(update(OpenPage).where(col(OpenPage.token) == token).values(views=OpenPage.views + count))
+        db.execute(update(LivePage).where(col(LivePage.token) == token).values(views=LivePage.views + count))
 
 
 def set_ups_told(db: Database, shot_id: str) -> list[SetUp]:

@@ -1,4 +1,4 @@
-"""Frames lit by one light alone, and the mixtures made of them: every query on them."""
+"""Frames lit by one light alone, and the mixes made of them: every query on them."""
 
 from __future__ import annotations
 
@@ -10,7 +10,7 @@ from sqlmodel import col, select
 
 from webapp.errors import NotFound
 from webapp.records.shots import AMBIENT_CHECK
-from webapp.records.tables import Frame, Mixture, Picture
+from webapp.records.tables import Frame, Picture, SavedMix
 
 
 def frames_to_mix(db: Database, shot_id: str) -> Sequence[Frame]:
@@ -29,13 +29,13 @@ def frames_to_mix(db: Database, shot_id: str) -> Sequence[Frame]:
     ).all()
 
 
-def mixture_of(db: Database, mixture_id: str) -> Mixture:
-    found = db.get(Mixture, mixture_id)
+def saved_mix_of(db: Database, mix_id: str) -> SavedMix:
+    found = db.get(SavedMix, mix_id)
     if found is None:
-        raise NotFound("There is no such mixture.")
+        raise NotFound("There is no such mix.")
     return found
 
 
-def mixtures_in(db: Database, shot_id: str) -> Sequence[Mixture]:
-    """The mixtures of a shot, oldest first."""
-    return db.exec(select(Mixture).where(Mixture.shot_id == shot_id).order_by(col(Mixture.id))).all()
+def saved_mixes_in(db: Database, shot_id: str) -> Sequence[SavedMix]:
+    """The mixes of a shot, oldest first."""
+    return db.exec(select(SavedMix).where(SavedMix.shot_id == shot_id).order_by(col(SavedMix.id))).all()

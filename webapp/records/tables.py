@@ -432,17 +432,17 @@ class Learned(Row, table=True):
     learned_at: dt.datetime = Field(default_factory=now)
 
 
-class Mixture(Row, table=True):
-    """A mixture of the lights of a shot that was kept, for a reshoot or a lesson. `weights` has the stops of each light
+class SavedMix(Row, table=True):
+    """A mix of the lights of a shot, saved for a reshoot or a lesson. `levels` has the stops of each light
     by letter (null: left out), `frames` the frame that each light was taken from."""
 
-    __tablename__ = "mixtures"
+    __tablename__ = "saved_mixes"
 
     id: str = Field(default_factory=new_id, primary_key=True)
     shot_id: str = Field(foreign_key="shots.id", index=True)
     name: str
-    kept_for: str = "reshoot"
-    weights: dict[str, float | None] = Field(sa_type=Document(dict[str, float | None]))
+    saved_for: str = "reshoot"
+    levels: dict[str, float | None] = Field(sa_type=Document(dict[str, float | None]))
     frames: dict[str, str] = Field(sa_type=Document(dict[str, str]))
     created_at: dt.datetime = Field(default_factory=now)
 
@@ -782,12 +782,12 @@ class Link(Row, table=True):
     made_at: dt.datetime = Field(default_factory=now)
 
 
-class OpenPage(Row, table=True):
+class LivePage(Row, table=True):
     """An address at which a class follows the frames of one session, until it expires or is withdrawn. `because` lets
     the reasons of the frames out, `kit_names` the names that kit has in the house, `rejected` the frames that were
     rejected or taken back."""
 
-    __tablename__ = "open_pages"
+    __tablename__ = "live_pages"
 
     token: str = Field(primary_key=True)
     session_id: str = Field(foreign_key="sessions.id", index=True)

@@ -63,7 +63,7 @@ def delete_for_good(records: Records, settings: Settings, store: PictureStore, s
 def delete_in(db: Database, settings: Settings, session_id: str) -> None:
     """Take a session out inside a transaction; its pictures follow with `finish_deletion`."""
     list_for_deletion(settings, deletion_records.digests_of(db, session_id))
-    for page in link_records.open_pages_of(db, session_id):
+    for page in link_records.live_pages_of(db, session_id):
         # One by one, so that whoever follows is told that it has ended.
         db.delete(page)
     db.flush()

@@ -22,7 +22,7 @@ from webapp.ledger.file_values import FileValue
 from webapp.ledger.set_up import SetUp
 from webapp.quantities.lengths import Lengths
 from webapp.records import arrivals as arrival_records
-from webapp.records import mixes as mixture_records
+from webapp.records import mixes as mix_records
 from webapp.records import recipes as recipe_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records, as_of
@@ -345,7 +345,7 @@ def _refuse_move(db: Database, row: Frame, left: Shot, shot: Shot) -> None:
         )
     if recipe_records.version_of_frame(db, row.id) is not None:
         raise Conflict(f"Frame {row.number} was published in a recipe of {left.title}, and stays in that shot.")
-    for mix in mixture_records.mixtures_in(db, left.id):
+    for mix in mix_records.saved_mixes_in(db, left.id):
         if row.id in mix.frames.values():
             raise Conflict(f"Frame {row.number} is part of the saved mix “{mix.name}”: delete that first.")
 

@@ -234,7 +234,7 @@ def delete_session(records: Records, session_id: str) -> None:
         session = shot_records.session_of(db, session_id)
         if shots := shot_records.shots_in(db, session_id):
             raise InUse(f"{session.name} cannot be deleted: it has {len(shots)} shot{'s' * (len(shots) != 1)}.")
-        for page in link_records.open_pages_of(db, session_id):
+        for page in link_records.live_pages_of(db, session_id):
             db.delete(page)
         db.flush()
         db.delete(session)

@@ -26,7 +26,7 @@ from webapp.pictures.store import PictureStore, is_digest, write_whole
 from webapp.settings import Settings
 
 if TYPE_CHECKING:
-    from webapp.ledger.remix import SumOfLights
+    from webapp.ledger.remix import LightsToMix
     from webapp.pictures.decode import LinearPicture
     from webapp.pictures.sharpness import SharpnessDifference, SharpnessMap
     from webapp.shoots.compare import Compared
@@ -135,12 +135,12 @@ class LightTable:
             return found
 
     def _forget_linear(self) -> None:
-        """Eight megabytes a picture, of use while somebody tries what weights the lights should have."""
+        """Eight megabytes a picture, of use while somebody tries what levels the lights should have."""
         with self._decoding:
             self._linear.clear()
 
-    def pictures_of(self, found: SumOfLights) -> list[LinearPicture]:
-        """The pictures that a sum of lights is made of. Raises PictureRefused."""
+    def pictures_of(self, found: LightsToMix) -> list[LinearPicture]:
+        """The pictures that a mix is made of. Raises PictureRefused."""
         return [self.linear(digest) for digest in found.digests]
 
     def wait(self) -> None:

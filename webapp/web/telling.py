@@ -214,7 +214,7 @@ class Telling:
         if not of_live_pages:
             return
         with self._records.reading() as db:
-            pages = [each for each in link_records.open_pages_of(db, session_id) if not link_records.has_ended(each)]
+            pages = [each for each in link_records.live_pages_of(db, session_id) if not link_records.has_ended(each)]
         for page in pages:
             followed = Followed("live page", page.token)
             if not self._live.anyone(followed):

@@ -64,12 +64,12 @@ def test_two_frames_beside_each_other(desk: Desk) -> None:
     assert told["first"]["optics"]["working"][0]["formula"]
 
 
-def test_a_mixture_with_a_ratio_and_its_marks(solos: Desk) -> None:
+def test_a_mix_with_a_ratio_and_its_power_settings(solos: Desk) -> None:
     shot = f"/shots/{solos.shot_id}"
-    assert [part["letter"] for part in solos.call("GET", f"{shot}/sum")["parts"]] == ["A", "B"]
+    assert [part["letter"] for part in solos.call("GET", f"{shot}/remix")["parts"]] == ["A", "B"]
 
     wanted = {"ratio": "3:1", "key": "A", "fill": "B"}
-    told = solos.call("POST", f"{shot}/sum", json={"weights": {"A": 0.0}, "ratio": wanted})
+    told = solos.call("POST", f"{shot}/remix", json={"levels": {"A": 0.0}, "ratio": wanted})
 
     (patch,) = told["patches"]
     ratio = next(each for each in patch["ratios"] if (each["of"], each["to"]) == ("A", "B"))
@@ -79,42 +79,57 @@ def test_a_mixture_with_a_ratio_and_its_marks(solos: Desk) -> None:
     )
     assert sum(patch["shares"].values()) == pytest.approx(1.0)
     # At the middle both give the same; log2(3) is 1.585.
-    assert told["weights"]["B"] == pytest.approx(-1.585, abs=0.05)
-    marks = {each["letter"]: each for each in told["marks"]}
+    assert told["levels"]["B"] == pytest.approx(-1.585, abs=0.05)
+    marks = {each["letter"]: each for each in told["power_settings"]}
     assert marks["A"]["power_stops"] == pytest.approx(solos.standing()["set_up"]["lights"]["A"]["power_stops"])
     assert marks["B"]["power_stops"] - marks["A"]["power_stops"] == pytest.approx(-1.6, abs=0.06)
 
 
-def test_a_mixture_is_kept_and_forgotten(solos: Desk) -> None:
+def test_a_mix_is_saved_and_forgotten(solos: Desk) -> None:
     shot = f"/shots/{solos.shot_id}"
 
-    kept = solos.call("POST", f"{shot}/mixtures", 201, json={"name": "darker", "weights": {"B": None}})
+    saved = solos.call("POST", f"{shot}/mixes", 201, json={"name": "darker", "levels": {"B": None}})
 
-    assert kept["weights"] == {"A": 0.0, "B": None}
-    assert solos.call("POST", f"{shot}/sum", json={"mixture_id": kept["id"]})["marks"][1]["out"] is True
-    solos.call("DELETE", f"{shot}/mixtures/{kept['id']}", 204)
-    assert solos.call("GET", f"{shot}/sum")["kept"] == []
+    assert saved["levels"] == {"A": 0.0, "B": None}
+    assert solos.call("POST", f"{shot}/remix", json={"mix_id": saved["id"]})["power_settings"][1]["out"] is True
+    solos.call("DELETE", f"{shot}/mixes/{saved['id']}", 204)
+    assert solos.call("GET", f"{shot}/remix")["saved"] == []
+
+
+def test_the_addresses_and_names_of_before_lead_to_those_of_now(solos: Desk) -> None:
+    shot = f"/api/v1/shots/{solos.shot_id}"
+
+    for older, newer in (("sum", "remix"), ("mixtures", "mixes")):
+        moved = solos.client.post(f"{shot}/{older}", json={}, follow_redirects=False)
+        assert (moved.status_code, moved.headers["location"]) == (308, f"{shot}/{newer}")
+    made = solos.client.post(
+        f"{shot}/mixtures", json={"name": "darker", "kept_for": "lesson", "weights": {"B": -1}}, follow_redirects=True
+    ).json()
+    assert (made["saved_for"], made["levels"]) == ("lesson", {"A": 0.0, "B": -1.0})
+    told = solos.client.post(f"{shot}/sum", json={"mixture_id": made["id"]}, follow_redirects=True).json()
+    assert told["levels"] == made["levels"]
+    assert solos.client.delete(f"{shot}/mixtures/{made['id']}", follow_redirects=True).status_code == 204
 
 
 @pytest.mark.parametrize(
     ("body", "where"),
     [
-        ({"weights": {"Z": 0.0}}, ["body", "weights", "Z"]),
-        ({"weights": {"A": 9.5}}, ["body", "weights", "A"]),
-        ({"mixture_id": "none"}, ["body", "mixture_id"]),
+        ({"levels": {"Z": 0.0}}, ["body", "levels", "Z"]),
+        ({"levels": {"A": 9.5}}, ["body", "levels", "A"]),
+        ({"mix_id": "none"}, ["body", "mix_id"]),
         ({"ratio": {"ratio": "wide", "key": "A", "fill": "B"}}, ["body", "ratio", "ratio"]),
         ({"ratio": {"ratio": "3:1", "key": "A", "fill": "B", "patch": "none"}}, ["body", "ratio", "patch"]),
     ],
 )
 def test_nonsense_is_refused_at_its_field(solos: Desk, body: dict[str, Any], where: list[str]) -> None:
-    refusal = solos.call("POST", f"/shots/{solos.shot_id}/sum", 422, json=body)
+    refusal = solos.call("POST", f"/shots/{solos.shot_id}/remix", 422, json=body)
 
     assert refusal["detail"][0]["loc"] == where
 
 
 def test_without_solo_frames_nothing_is_added_up(desk: Desk) -> None:
-    assert "log one for each light" in desk.call("GET", f"/shots/{desk.shot_id}/sum")["refused"][0]
-    desk.call("POST", f"/shots/{desk.shot_id}/sum", 409, json={})
+    assert "log one for each light" in desk.call("GET", f"/shots/{desk.shot_id}/remix")["refused"][0]
+    desk.call("POST", f"/shots/{desk.shot_id}/remix", 409, json={})
 
 
 def test_a_stack_is_a_series(desk: Desk) -> None:

@@ -1,4 +1,4 @@
-"""Two frames beside each other, the sum of lights, and a stack as one line, as a browser without scripts sees them."""
+"""Two frames beside each other, the lights re-mixed, and a stack as one line, as a browser without scripts sees them."""
 
 from __future__ import annotations
 
@@ -255,22 +255,22 @@ def test_nonsense_is_said_and_stays_in_its_field(client: TestClient, asked: dict
     assert f'value="{next(iter(asked.values()))}"' in answer.text
 
 
-def test_a_mixture_is_kept_found_again_and_forgotten(client: TestClient) -> None:
+def test_a_mix_is_saved_found_again_and_forgotten(client: TestClient) -> None:
     shot = two_lights(client)
 
-    kept = client.post(f"{shot}/mixes", data={"name": "darker fill", "kept_for": "lesson", "level-B": "-1.5"})
+    kept = client.post(f"{shot}/mixes", data={"name": "darker fill", "saved_for": "lesson", "level-B": "-1.5"})
     page = client.get(kept.headers["location"]).text
 
     assert kept.status_code == 303
     assert 'name="level-B" value="-1.5"' in page
     assert "for a lesson: A 0.0, B −1.5" in page
-    mixture = kept.headers["location"].split("mix=")[1]
-    client.post(f"{shot}/mixes/{mixture}/forget")
+    mix = kept.headers["location"].split("mix=")[1]
+    client.post(f"{shot}/mixes/{mix}/forget")
     assert "darker fill" not in client.get(f"{shot}/remix").text
     assert client.get(kept.headers["location"]).status_code == 404
 
 
-def test_a_mixture_without_a_name_is_refused_with_what_was_mixed(client: TestClient) -> None:
+def test_a_mix_without_a_name_is_refused_with_what_was_mixed(client: TestClient) -> None:
     shot = two_lights(client)
 
     answer = client.post(f"{shot}/mixes", data={"name": " ", "level-B": "-1.5"})

@@ -33,7 +33,7 @@ from webapp.records.tables import (
     Device,
     Frame,
     FrameRevision,
-    Mixture,
+    SavedMix,
     SetPhoto,
     WatchedFolder,
 )
@@ -41,7 +41,7 @@ from webapp.records.tables import (
 # What goes out on links by intent: words that are written to be read, and marks of dials.
 PUBLISHED = {
     "shots": {"title", "subject", "subject_types", "surface", "look"},
-    "open_pages": {"title"},
+    "live_pages": {"title"},
     "links": {"words", "keep", "reader"},
     "meter_readings": {"mark"},
     "cameras": {"sync_mark"},
@@ -62,7 +62,7 @@ PRIVATE = {
     "devices": {"name"},
     "pictures": {"name"},
     "patches": {"name"},
-    "mixtures": {"name"},
+    "saved_mixes": {"name"},
     "set_photos": {"name", "caption", "added_by"},
     "notices": {"text"},
     "watched_folders": {"path"},
@@ -86,7 +86,7 @@ MADE = {
     "frames": {"set_values", "file_values", "ledger", "evidence"},
     "frame_revisions": {"document", "what"},
     "shots": {"no_stacks"},
-    "mixtures": {"kept_for", "weights", "frames"},
+    "saved_mixes": {"saved_for", "levels", "frames"},
     "standing": {"set_up", "versions", "moves", "kept", "purpose", "says"},
     "pictures": {"digest", "kind", "facts", "exposure_key", "exposed_at", "preview", "trouble"},
     "picture_light": {"channels"},
@@ -270,7 +270,7 @@ def fill(marked: Marked) -> None:
         db.add(Device(name=marked.mark("devices.name"), role="assistant", token_digest="none"))
         for table, by in ((Frame, "logged_by"), (FrameRevision, "made_by")):
             db.execute(update(table).values({by: marked.mark(f"{table.__tablename__}.{by}")}))
-        db.add(Mixture(shot_id=shot_id, name=marked.mark("mixtures.name"), weights={"A": 0.0}, frames={}))
+        db.add(SavedMix(shot_id=shot_id, name=marked.mark("saved_mixes.name"), levels={"A": 0.0}, frames={}))
 
     photo = {"photo": (f"{marked.mark('set_photos.name')}.jpg", marked_picture(marked, (240, 320)), "image/jpeg")}
     marked.client.post(f"{marked.shot}/photos", files=photo)
@@ -458,8 +458,8 @@ def test_the_markers_are_there_to_be_found(marked: Marked) -> None:
     for each in inside:
         marked.look(each)
 
-    # A kept mixture is listed only where each light was lit alone; its name lies in the records all the same.
-    assert set(marked.marks) - marked.seen_inside <= {"mixtures.name"}
+    # A saved mix is listed only where each light was lit alone; its name lies in the records all the same.
+    assert set(marked.marks) - marked.seen_inside <= {"saved_mixes.name"}
     assert {f"{table}.{column}" for table, columns in PRIVATE.items() for column in columns} <= set(marked.marks)
 
 

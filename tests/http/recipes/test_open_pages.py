@@ -15,7 +15,7 @@ import pytest
 from tests.http.recipes.conftest import marked_jpeg
 from tests.http.running import Listener, running, wait_until
 from webapp.live import Followed
-from webapp.records.tables import OpenPage
+from webapp.records.tables import LivePage
 
 
 @dataclass
@@ -190,7 +190,7 @@ def test_withdrawal_ends_the_page_and_its_streams_at_once(lesson: Class) -> None
 
 def test_a_stream_ends_when_the_time_of_its_page_is_over(lesson: Class) -> None:
     with lesson.app.state.services.records.writing() as db:
-        row = db.get(OpenPage, lesson.token)
+        row = db.get(LivePage, lesson.token)
         row.expires_at = dt.datetime.now(dt.UTC) + dt.timedelta(seconds=1.5)
         db.add(row)
 
@@ -203,7 +203,7 @@ def test_a_stream_ends_when_the_time_of_its_page_is_over(lesson: Class) -> None:
 def test_expired_withdrawn_and_guessed_pages_look_the_same(lesson: Class) -> None:
     expired, withdrawn = lesson.page, open_up(lesson.client, lesson.session)
     with lesson.app.state.services.records.writing() as db:
-        row = db.get(OpenPage, lesson.token)
+        row = db.get(LivePage, lesson.token)
         row.expires_at = dt.datetime.now(dt.UTC) - dt.timedelta(seconds=1)
         db.add(row)
     lesson.client.post(f"/live-pages/{withdrawn.rsplit('/', 1)[1]}/withdraw")

@@ -21,13 +21,13 @@ from webapp.records.changes import (
     KitOfHouse,
     LengthsOfHouse,
     LivePageEnded,
-    MixturesOf,
     Noted,
     NoticesOf,
+    SavedMixesOf,
     SetUpOf,
     WholeShot,
 )
-from webapp.records.tables import Mixture
+from webapp.records.tables import SavedMix
 from webapp.shoots import frames, readings, sessions, set_up_now, strike
 from webapp.shoots.log_frame import FrameWords, log_frame, refuse_picture
 from webapp.shoots.set_up_now import Change
@@ -166,13 +166,13 @@ def test_a_shot_that_is_begun_described_closed_and_opened_changes(studio: Studio
     assert changed_by(lambda: sessions.delete_shot(studio.records, ids[0])) == set()
 
 
-def test_patches_notices_and_mixtures_change(studio: Studio, changed_by: Changes) -> None:
+def test_patches_notices_and_saved_mixes_change(studio: Studio, changed_by: Changes) -> None:
     place = {"name": "rim", "x": 0.1, "y": 0.1, "width": 0.1, "height": 0.1}
     reason = PictureRefused("no picture")
 
     def mixed() -> None:
         with studio.records.writing() as db:
-            db.add(Mixture(shot_id=studio.shot_id, name="darker", weights={}, frames={}))
+            db.add(SavedMix(shot_id=studio.shot_id, name="darker", levels={}, frames={}))
 
     assert changed_by(lambda: readings.draw_patch(studio.records, studio.shot_id, place)) == {
         WholeShot(studio.shot_id)
@@ -180,7 +180,7 @@ def test_patches_notices_and_mixtures_change(studio: Studio, changed_by: Changes
     assert changed_by(lambda: refuse_picture(studio.records, studio.shot_id, "a.jpg", reason)) == {
         NoticesOf(studio.shot_id)
     }
-    assert changed_by(mixed) == {MixturesOf(studio.shot_id)}
+    assert changed_by(mixed) == {SavedMixesOf(studio.shot_id)}
 
 
 def test_kit_changes_what_can_be_chosen_and_the_set_ups_that_it_stands_in(

@@ -13,8 +13,8 @@ from tests.unit.ledger.builders import HEAD, set_up, standing_light
 from webapp.errors import InvalidValue
 from webapp.facts import fact
 from webapp.ledger.evidence_reasons import Reason
-from webapp.ledger.mix_settings import marks_to_dial
-from webapp.ledger.remix import MOST_STOPS, Alone, SumOfLights, mix, sum_of, weights_for_ratio
+from webapp.ledger.mix_settings import power_settings
+from webapp.ledger.remix import MOST_STOPS, Alone, LightsToMix, levels_for_ratio, lights_to_mix, mix
 from webapp.ledger.set_up import FilterFigures, SetUp
 from webapp.pictures.decode import LinearPicture
 from webapp.quantities.stops import read_level
@@ -33,8 +33,8 @@ def flat(level: float) -> LinearPicture:
     return LinearPicture(np.full((8, 12, 3), level, np.float32), "jpeg", estimated=True, clipped_share=0.0, notes=())
 
 
-def both(f_number_of_b: str = "11") -> SumOfLights:
-    return sum_of([alone("A", 2), alone("B", 3, f_number_of_b)], None, 0, None)
+def both(f_number_of_b: str = "11") -> LightsToMix:
+    return lights_to_mix([alone("A", 2), alone("B", 3, f_number_of_b)], None, 0, None)
 
 
 def test_frames_at_the_same_settings_need_no_correction() -> None:
@@ -59,7 +59,7 @@ def test_a_frame_at_another_aperture_is_corrected_and_that_is_said() -> None:
 def test_a_clipped_check_is_not_taken_out() -> None:
     check = replace(alone("", 4), is_clipped=True)
 
-    found = sum_of([alone("A", 2), alone("B", 3)], None, 0, check)
+    found = lights_to_mix([alone("A", 2), alone("B", 3)], None, 0, check)
 
     assert found.ambient is None
     assert fact(Reason.AMBIENT_LEFT_IN, frame=4, why="clipped") in found.notes
@@ -67,7 +67,7 @@ def test_a_clipped_check_is_not_taken_out() -> None:
 
 def test_an_unknown_setting_is_refused_by_name() -> None:
     unknown = alone("B", 3)
-    found = sum_of([alone("A", 2), replace(unknown, set_up=replace(unknown.set_up, iso=None))], None, 0, None)
+    found = lights_to_mix([alone("A", 2), replace(unknown, set_up=replace(unknown.set_up, iso=None))], None, 0, None)
 
     assert found.parts == ()
     refused = found.refused[0]
@@ -83,19 +83,19 @@ def test_an_unknown_setting_is_refused_by_name() -> None:
     ],
 )
 def test_pictures_that_do_not_belong_together_are_refused(other: Alone, reason: Reason) -> None:
-    found = sum_of([alone("A", 2), other], None, 0, None)
+    found = lights_to_mix([alone("A", 2), other], None, 0, None)
 
     assert found.refused == (fact(reason, first=2, second=3),)
 
 
 def test_nothing_to_add_up_says_what_to_do() -> None:
-    assert sum_of([], None, 0, None).refused == (fact(Reason.NO_SOLO_FRAME),)
+    assert lights_to_mix([], None, 0, None).refused == (fact(Reason.NO_SOLO_FRAME),)
 
 
 def test_the_ambient_light_is_taken_out_of_each_and_put_in_once() -> None:
     check = Alone("", "check", 1, set_up("11", replace(A, lit=False), shutter="1"), "room", "jpeg")
 
-    found = sum_of([alone("A", 2), alone("B", 3)], None, 0, check)
+    found = lights_to_mix([alone("A", 2), alone("B", 3)], None, 0, check)
 
     # From 1 s to 1/125 the room loses seven stops; with two frames it is in there twice, and once is too often.
     assert found.digests == ("digest-2", "digest-3", "room")
@@ -116,11 +116,11 @@ def test_totals_and_ratios_follow_from_the_light() -> None:
 @given(st.floats(0.5, 12.0))
 def test_a_ratio_that_is_set_is_there(wanted: float) -> None:
     pictures, stops = [flat(0.1), flat(0.07)], float(np.log2(wanted))
-    weights = weights_for_ratio(
+    levels = levels_for_ratio(
         mix(both(), {"A": 0.3, "B": 0.0}, pictures).patches[0], {"A": 0.3, "B": 0.0}, "A", "B", stops
     )
 
-    ratio = mix(both(), weights, pictures).patches[0].ratio("A", "B")
+    ratio = mix(both(), levels, pictures).patches[0].ratio("A", "B")
 
     assert ratio is not None
     assert ratio.key_to_fill == pytest.approx(wanted, rel=0.001)
@@ -129,10 +129,10 @@ def test_a_ratio_that_is_set_is_there(wanted: float) -> None:
 def test_a_light_left_out_gives_nothing_and_has_no_ratio() -> None:
     patch = mix(both(), {"A": 0.0, "B": None}, [flat(0.1), flat(0.07)]).patches[0]
 
-    assert patch.levels["B"] == 0.0
+    assert patch.light["B"] == 0.0
     assert patch.ratio("A", "B") is None
     with pytest.raises(ValueError, match="gives no light"):
-        weights_for_ratio(patch, {"A": 0.0, "B": None}, "A", "B", 1.0)
+        levels_for_ratio(patch, {"A": 0.0, "B": None}, "A", "B", 1.0)
 
 
 def test_what_is_clipped_in_a_frame_is_said_of_the_sum() -> None:
@@ -153,11 +153,11 @@ def standing(f_number: str = "11", **over_b: object) -> SetUp:
     return set_up(f_number, A, replace(B, **over_b))  # type: ignore[arg-type]
 
 
-def marks(found: SumOfLights, at: SetUp, **weights: float | None) -> dict[str, tuple[str, float]]:
-    return {each.letter: (each.mark, each.leaves_stops) for each in marks_to_dial(found, weights, at)}
+def marks(found: LightsToMix, at: SetUp, **levels: float | None) -> dict[str, tuple[str, float]]:
+    return {each.letter: (each.mark, each.leaves_stops) for each in power_settings(found, levels, at)}
 
 
-def test_weights_are_marks_on_the_dials() -> None:
+def test_levels_are_marks_on_the_dials() -> None:
     told = marks(both(), standing(), A=0.0, B=-1.0)
 
     assert told == {"A": ("50 J", 0.0), "B": ("12.5 J", 0.0)}
@@ -182,7 +182,7 @@ def test_a_light_that_is_off_now_is_reckoned_as_if_it_were_lit() -> None:
 
 
 def test_past_the_end_of_the_dial_the_nearest_mark_and_what_is_missing_are_told() -> None:
-    told = {each.letter: each for each in marks_to_dial(both(), {"A": 4.0, "B": -3.0}, standing())}
+    told = {each.letter: each for each in power_settings(both(), {"A": 4.0, "B": -3.0}, standing())}
 
     assert told["A"].mark == "400 J"
     assert "1.0 stops past its highest mark, 400 J" in mark_words(told["A"])
@@ -194,14 +194,14 @@ def test_a_light_with_an_unknown_change_is_given_as_in_its_frame() -> None:
     gel = FilterFigures("g", "gel", "gel", None)
 
     (told,) = [
-        each for each in marks_to_dial(both(), {"A": 0.0, "B": -1.0}, standing(filters=(gel,))) if each.letter == "B"
+        each for each in power_settings(both(), {"A": 0.0, "B": -1.0}, standing(filters=(gel,))) if each.letter == "B"
     ]
 
     assert told.mark == "12.5 J"
     assert mark_words(told) == "With all else as in frame 3."
 
 
-def test_the_marks_of_a_corrected_frame_make_the_mixture_at_its_settings() -> None:
+def test_the_marks_of_a_corrected_frame_make_the_mix_at_its_settings() -> None:
     found = both("8")
 
     # At f/11 the fill has to give a stop more for what it gave at f/8; as a weight of 0 it is shown a stop darker.
@@ -210,7 +210,7 @@ def test_the_marks_of_a_corrected_frame_make_the_mixture_at_its_settings() -> No
 
 
 def test_a_left_out_light_is_off() -> None:
-    (told,) = [each for each in marks_to_dial(both(), {"A": 0.0, "B": None}, standing()) if each.letter == "B"]
+    (told,) = [each for each in power_settings(both(), {"A": 0.0, "B": None}, standing()) if each.letter == "B"]
 
     assert (told.mark, told.out) == ("", True)
 
@@ -230,7 +230,7 @@ def test_the_head_s_learned_slope_is_used_for_the_mark() -> None:
     learned = replace(HEAD, learned_slope=0.5, learned_from=9)
     frames = [alone("A", 2), alone("B", 3)]
     with_slope = replace(frames[1].set_up, lights=(frames[1].set_up.lights[0], replace(B, head=learned)))
-    found = sum_of([frames[0], replace(frames[1], set_up=with_slope)], None, 0, None)
+    found = lights_to_mix([frames[0], replace(frames[1], set_up=with_slope)], None, 0, None)
 
     # A marked stop gives half a stop, so half a stop of light is a whole one on the dial.
     assert marks(found, set_up("11", A, replace(B, head=learned)), A=0.0, B=-0.5)["B"] == ("12.5 J", 0.0)

@@ -23,7 +23,7 @@ from webapp.recipes.share.links import new_token
 from webapp.records import links as link_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
-from webapp.records.tables import OpenPage, Shot, now
+from webapp.records.tables import LivePage, Shot, now
 from webapp.shoots import frames as ledger_frames
 from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.log_frame import REJECTED
@@ -127,7 +127,7 @@ class LetOut:
     rejected: bool = True
 
     @classmethod
-    def by(cls, page: OpenPage) -> LetOut:
+    def by(cls, page: LivePage) -> LetOut:
         return cls(page.because, page.kit_names, page.rejected)
 
     def shows(self, frame: LoggedFrame) -> bool:
@@ -143,7 +143,7 @@ def open_up(records: Records, session_id: str, *, title: str, hours: int | None,
         raise InvalidValue("title", f"What the class reads at the head of the page: 1 to {_LONGEST_TITLE} letters.")
     if hours is not None and not 1 <= hours <= LONGEST_HOURS:
         raise InvalidValue("hours", f"A live page lasts 1 to {LONGEST_HOURS} hours, or until it is withdrawn.")
-    page = OpenPage(
+    page = LivePage(
         token=new_token(),
         session_id=session_id,
         title=title,
@@ -161,16 +161,16 @@ def open_up(records: Records, session_id: str, *, title: str, hours: int | None,
 def withdraw(records: Records, token: str) -> str:
     """End an address at once; the answer is the session that it showed."""
     with records.writing() as db:
-        page = link_records.open_page_with(db, token)
+        page = link_records.live_page_with(db, token)
         page.withdrawn_at = now()
         db.add(page)
         return page.session_id
 
 
-def still_open(records: Records, token: str) -> OpenPage:
+def still_open(records: Records, token: str) -> LivePage:
     """The address as it was made. Raises NotFound where it shows nothing (any more)."""
     with records.reading() as db:
-        return link_records.open_page_with(db, token)
+        return link_records.live_page_with(db, token)
 
 
 def opened(records: Records, token: str) -> LiveSession:
@@ -197,10 +197,10 @@ def shot_followed(records: Records, shot_id: str, let_out: LetOut) -> LiveShot:
     return _live_shot(records, shot, let_out)
 
 
-def older_frames(records: Records, token: str, shot_number: int, before: int) -> tuple[OpenPage, LiveShot]:
+def older_frames(records: Records, token: str, shot_number: int, before: int) -> tuple[LivePage, LiveShot]:
     """The frames of a shot before a number, with the page that lets them out."""
     with records.reading() as db:
-        page = link_records.open_page_with(db, token)
+        page = link_records.live_page_with(db, token)
         shot = _shot_numbered(shot_records.shots_in(db, page.session_id), shot_number)
     return page, _live_shot(records, shot, LetOut.by(page), before)
 

@@ -17,6 +17,7 @@ from webapp.web.api import (
     recipe_kit,
     recipe_links,
     recipes,
+    remix,
     sessions,
     set_photos,
     standing,
@@ -30,6 +31,6 @@ PREFIX = "/api/v1"
 
 def add_to(app: FastAPI) -> None:
     """Include the routers."""
-    shoots = (balance, sessions, striking, set_photos, standing, plan, frames, in_tray, readings, compare)
+    shoots = (balance, sessions, striking, set_photos, standing, plan, frames, in_tray, readings, compare, remix)
     for part in (*shoots, live_pages, recipes, recipe_kit, recipe_links, files, kit, worksheets):
         app.include_router(part.router, prefix=PREFIX, responses=REFUSALS)

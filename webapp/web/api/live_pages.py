@@ -14,7 +14,7 @@ from webapp.recipes.share import live_page
 from webapp.recipes.share.live_page import LetOut, LiveChange
 from webapp.records import links as link_records
 from webapp.records import shots as shot_records
-from webapp.records.tables import OpenPage
+from webapp.records.tables import LivePage
 from webapp.security.identity import owner_only
 from webapp.services import InServices
 from webapp.web.api.answers import Said
@@ -28,7 +28,7 @@ router = APIRouter(tags=["sessions"], route_class=JsonRoute)
 Token = Annotated[str, Path(max_length=100, description="the token of a live page")]
 
 
-class NewOpenPage(Body):
+class NewLivePage(Body):
     """A page to open on a session. Without `hours` it lasts until it is withdrawn."""
 
     title: Annotated[str, Field(min_length=1, max_length=120, description="what stands at the head of the page")]
@@ -37,7 +37,7 @@ class NewOpenPage(Body):
     kit_names: Switch = Field(False, description="kit by the names it has here, rather than by its figures")
 
 
-class OpenPageAnswer(BaseModel):
+class LivePageAnswer(BaseModel):
     """An address at which a session is followed."""
 
     token: str
@@ -52,7 +52,7 @@ class OpenPageAnswer(BaseModel):
     made_at: dt.datetime
 
     @classmethod
-    def of(cls, page: OpenPage) -> OpenPageAnswer:
+    def of(cls, page: LivePage) -> LivePageAnswer:
         return cls(**page.model_dump(), path=f"/open/{page.token}")
 
 
@@ -146,11 +146,11 @@ class FollowedSession(Answer):
 
 @router.get("/sessions/{session_id}/live-pages")
 @owner_only
-def open_pages(services: InServices, session_id: ItemId) -> list[OpenPageAnswer]:
+def open_pages(services: InServices, session_id: ItemId) -> list[LivePageAnswer]:
     """Every live page of a session, the newest first; the withdrawn and expired too."""
     with services.records.reading() as db:
         shot_records.session_of(db, session_id)
-        return [OpenPageAnswer.of(page) for page in link_records.open_pages_of(db, session_id)]
+        return [LivePageAnswer.of(page) for page in link_records.live_pages_of(db, session_id)]
 
 
 @router.api_route("/sessions/{session_id}/open-pages", methods=["GET", "POST"], include_in_schema=False)
@@ -169,11 +169,11 @@ def older_page(token: Token) -> Response:
 
 @router.post("/sessions/{session_id}/live-pages", status_code=201)
 @owner_only
-def open_up(services: InServices, session_id: ItemId, said: NewOpenPage) -> OpenPageAnswer:
+def open_up(services: InServices, session_id: ItemId, said: NewLivePage) -> LivePageAnswer:
     """Open a page on a session, at an address that cannot be guessed."""
     let_out = LetOut(because=said.because, kit_names=said.kit_names)
     token = live_page.open_up(services.records, session_id, title=said.title, hours=said.hours, let_out=let_out)
-    return OpenPageAnswer.of(live_page.still_open(services.records, token))
+    return LivePageAnswer.of(live_page.still_open(services.records, token))
 
 
 @router.get("/live-pages/{token}")

@@ -17,7 +17,7 @@ from webapp.quantities.numbers import number_text
 from webapp.recipes.document import Recipe
 from webapp.recipes.share.links import CLIENT, Opened, pictures_shown
 from webapp.recipes.share.prefilled import RATIO, Prefilled, prefilled
-from webapp.records.tables import Link, OpenPage, now
+from webapp.records.tables import Link, LivePage, now
 from webapp.web.pages.figures import plural
 from webapp.web.pages.render import environment
 from webapp.web.words.worksheets import SHEETS
@@ -154,7 +154,7 @@ def _linked_pictures(link: Link, recipe: Recipe) -> tuple[LinkedPicture, ...]:
     )
 
 
-def live_page_lines(pages: Iterable[OpenPage]) -> tuple[LinkLine, ...]:
+def live_page_lines(pages: Iterable[LivePage]) -> tuple[LinkLine, ...]:
     """The open pages of a session."""
     at = now()
     lines = []

@@ -15,7 +15,7 @@ from webapp.recipes.share import live_page
 from webapp.recipes.share.live_page import LetOut
 from webapp.records import links as link_records
 from webapp.records import shots as shot_records
-from webapp.records.tables import OpenPage
+from webapp.records.tables import LivePage
 from webapp.security.identity import Right, asks_for, owner_only
 from webapp.services import InServices, Services
 from webapp.web.pages.link_view import PRIVATE, code_answer, picture_answer, shared_answer
@@ -97,7 +97,7 @@ def _list(
 ) -> Response:
     with services.records.reading() as db:
         session = shot_records.session_of(db, session_id)
-        pages = link_records.open_pages_of(db, session_id)
+        pages = link_records.live_pages_of(db, session_id)
     problems = {error.where[0]: str(error)} if error else {}
     return whole_page(
         request,
@@ -235,7 +235,7 @@ async def picture(
 
     of = (shot_number, frame_number, place)
 
-    def make(page: OpenPage) -> bytes:
+    def make(page: LivePage) -> bytes:
         return _small(services, page.session_id, of, LetOut.by(page))
 
     content = await live_pages.aside(lambda: live_pages.picture(token, of, make))

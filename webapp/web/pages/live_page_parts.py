@@ -21,7 +21,7 @@ from webapp.recipes.share.live_page import LetOut
 from webapp.records import links as link_records
 from webapp.records.changes import FrameOf, OfShot, WholeShot
 from webapp.records.engine import Records
-from webapp.records.tables import OpenPage
+from webapp.records.tables import LivePage
 from webapp.web.gathering import Gathering
 from webapp.web.pages.live_page_view import frame_line, live_view, shot_sheet
 from webapp.web.pages.render import fragment
@@ -41,7 +41,7 @@ def concerns_live_pages(changed: Collection[OfShot]) -> bool:
     return any(isinstance(each, FrameOf | WholeShot) for each in changed)
 
 
-def parts_of_live_page(records: Records, page: OpenPage, by_shot: Mapping[str, Collection[OfShot]]) -> str:
+def parts_of_live_page(records: Records, page: LivePage, by_shot: Mapping[str, Collection[OfShot]]) -> str:
     """All that reads otherwise on a live page since shots changed: the sheet of a shot, or the frames of it."""
     let_out, here = LetOut.by(page), f"/open/{page.token}"
     parts = []
@@ -98,7 +98,7 @@ class LivePages:
                 drawn = self._drawn[token] = _Drawn(sheets, seen, newest, time.monotonic())
             return drawn.sheets, drawn.seen
 
-    def picture(self, token: str, place: PicturePlace, make: Callable[[OpenPage], bytes]) -> bytes:
+    def picture(self, token: str, place: PicturePlace, make: Callable[[LivePage], bytes]) -> bytes:
         """A picture of a page, made small and anew from its pixels: sought (in the page's session) and made once for
         all who look. Raises NotFound where there is nothing to be seen (any more)."""
         page = live_page.still_open(self._records, token)

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from webapp.doors import Doors
 from webapp.quantities.lengths import CENTIMETRES
 from webapp.recipes.share.live_page import LiveFrame, LiveLight, LiveReading, LiveSession, LiveShot
-from webapp.records.tables import OpenPage, now
+from webapp.records.tables import LivePage, now
 from webapp.shoots.series import SERIES_PURPOSE
 from webapp.web.pages.figures import Balance, signed, tone
 from webapp.web.pages.frame_view import ChangesSince, since_heading
@@ -108,7 +108,7 @@ class LivePagesView:
 
 def live_pages_view(
     session_id: str,
-    pages: Sequence[OpenPage],
+    pages: Sequence[LivePage],
     doors: Doors,
     asked: str,
     said: Mapping[str, str] | None = None,

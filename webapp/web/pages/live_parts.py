@@ -10,7 +10,7 @@ from webapp.quantities.lengths import Lengths
 from webapp.recipes import reshoot
 from webapp.records import readings as reading_records
 from webapp.records import shots as shot_records
-from webapp.records.changes import ChecklistOf, FrameOf, MixturesOf, NoticesOf, OfShot, SetUpOf, WholeShot
+from webapp.records.changes import ChecklistOf, FrameOf, NoticesOf, OfShot, SavedMixesOf, SetUpOf, WholeShot
 from webapp.records.engine import Records
 from webapp.records.tables import new_id
 from webapp.services import Services
@@ -72,8 +72,8 @@ class Drawing:
             parts.append(fragment("notices.html", frames=self.frames(shot_id, limit=0), notices_oob=True))
         if ChecklistOf(shot_id) in changed:
             parts.append(self._checklist(shot_id))
-        if MixturesOf(shot_id) in changed:
-            saved = saved_mixes(mixes.kept_of(self.records, shot_id))
+        if SavedMixesOf(shot_id) in changed:
+            saved = saved_mixes(mixes.saved_of(self.records, shot_id))
             parts.append(fragment("saved_mixes.html", shot_id=shot_id, saved=saved, oob=True))
         return "".join(parts)
 

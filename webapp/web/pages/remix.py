@@ -11,9 +11,9 @@ from starlette.concurrency import run_in_threadpool
 from starlette.responses import RedirectResponse, Response
 
 from webapp.errors import Conflict, InvalidValue, PictureRefused
-from webapp.ledger.mix_settings import marks_to_dial
+from webapp.ledger.mix_settings import power_settings
 from webapp.ledger.ratio import KEY_TO_FILL, key_minus_fill_stops
-from webapp.ledger.remix import MOST_STOPS, Mixed, Weights, mix, weights_for_ratio
+from webapp.ledger.remix import MOST_STOPS, Levels, Mixed, levels_for_ratio, mix
 from webapp.quantities.ratios import read_ratio
 from webapp.quantities.stops import read_level
 from webapp.services import InServices, Services
@@ -56,7 +56,7 @@ def _renamed(name: str) -> str:
 def remix_picture(request: Request, services: InServices, shot_id: str) -> Response:
     """The mix as a picture."""
     # Arrays and a picture library, for this address alone.
-    from webapp.pictures.mixture import jpeg_of
+    from webapp.pictures.mixing import jpeg_of
 
     said = dict(request.query_params)
     found = mixing(services.records, shot_id, said.get("mix", ""))
@@ -74,7 +74,7 @@ async def save_mix(request: Request, services: InServices, shot_id: str) -> Resp
 
 @router.post("/shots/{shot_id}/mixes/{mix_id}/forget")
 def forget_mix(request: Request, services: InServices, shot_id: str, mix_id: str) -> Response:
-    mixes.forget_mixture(services.records, shot_id, mix_id)
+    mixes.forget_mix(services.records, shot_id, mix_id)
     return go_to(request, f"/shots/{shot_id}/remix")
 
 
@@ -91,9 +91,9 @@ async def _form_of(request: Request) -> dict[str, str]:
 
 def _save(request: Request, services: Services, shot_id: str, said: dict[str, str]) -> Response:
     found = mixing(services.records, shot_id, said.get("mix", ""))
-    words: dict[str, Any] = {name: said[name] for name in ("name", "kept_for") if name in said}
+    words: dict[str, Any] = {name: said[name] for name in ("name", "saved_for") if name in said}
     try:
-        kept = mixes.keep_mixture(services.records, found, words, _levels(found, said))
+        kept = mixes.save_mix(services.records, found, words, _levels(found, said))
     except InvalidValue as problem:
         return _page(request, services, shot_id, said, status=422, save_problem=str(problem))
     return go_to(request, f"/shots/{shot_id}/remix?mix={kept}")
@@ -103,7 +103,7 @@ def _set_powers(request: Request, services: Services, shot_id: str, said: dict[s
     found = mixing(services.records, shot_id, said.get("mix", ""))
     _refuse_without_parts(found)
     changes: list[Change] = []
-    for each in marks_to_dial(found.found, _levels(found, said), found.standing):
+    for each in power_settings(found.found, _levels(found, said), found.standing):
         if found.standing.light(each.letter) is None:
             if not each.out:
                 raise Conflict(f"{each.name} does not stand in the set: add it first.")
@@ -127,7 +127,7 @@ def _page(
     seen = services.records.newest
     found = mixing(services.records, shot_id, said.get("mix", ""))
     problem, mixed = "", None
-    levels: Weights = _saved_levels(found, said)
+    levels: Levels = _saved_levels(found, said)
     wanted = Wanted.of(found, said)
     try:
         levels = _levels(found, said)
@@ -149,8 +149,8 @@ def _page(
 
 
 def _mixed(
-    services: Services, found: Mixing, levels: Weights, said: Mapping[str, str], wanted: Wanted
-) -> tuple[Weights, Mixed]:
+    services: Services, found: Mixing, levels: Levels, said: Mapping[str, str], wanted: Wanted
+) -> tuple[Levels, Mixed]:
     """The mix; where a ratio was asked for, with the fill moved to it."""
     pictures = services.light_table.pictures_of(found.found)
     mixed = mix(found.found, levels, pictures, found.patches)
@@ -159,7 +159,7 @@ def _mixed(
     patch = next((each for each in mixed.patches if each.name == wanted.at), mixed.patches[0])
     try:
         stops = key_minus_fill_stops(read_ratio(said.get("ratio", "")), said.get("convention", KEY_TO_FILL))
-        levels = weights_for_ratio(patch, levels, wanted.key, wanted.fill, stops)
+        levels = levels_for_ratio(patch, levels, wanted.key, wanted.fill, stops)
     except ValueError as problem:
         raise InvalidValue("ratio", str(problem)) from problem
     return levels, mix(found.found, levels, pictures, found.patches)
@@ -167,8 +167,8 @@ def _mixed(
 
 def _saved_levels(found: Mixing, said: Mapping[str, str]) -> dict[str, float | None]:
     """The levels of a saved mix where one is asked for; else every light as it was."""
-    saved = next((each for each in found.kept if each.id == said.get("mix")), None)
-    return {letter: saved.weights.get(letter) if saved else 0.0 for letter in found.found.letters}
+    saved = next((each for each in found.saved if each.id == said.get("mix")), None)
+    return {letter: saved.levels.get(letter) if saved else 0.0 for letter in found.found.letters}
 
 
 def _levels(found: Mixing, said: Mapping[str, str]) -> dict[str, float | None]:
@@ -187,7 +187,7 @@ def _levels(found: Mixing, said: Mapping[str, str]) -> dict[str, float | None]:
     return levels
 
 
-def _query(levels: Weights, said: Mapping[str, str]) -> str:
+def _query(levels: Levels, said: Mapping[str, str]) -> str:
     asked: dict[str, Any] = {LEVEL + each: "off" if levels[each] is None else levels[each] for each in levels}
     asked |= {name: said[name] for name in ("mix", "plain") if said.get(name)}
     return urlencode(asked)

@@ -6,11 +6,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Final
 
-from webapp.ledger.mix_settings import DialMark, ladder_of, marks_to_dial
+from webapp.ledger.mix_settings import PowerSetting, ladder_of, power_settings
 from webapp.ledger.ratio import CONVENTIONS
-from webapp.ledger.remix import Mixed, Part, PatchOfMixture, Weights
+from webapp.ledger.remix import Levels, Mixed, Part, PatchOfMix
 from webapp.optics.working import Step
-from webapp.shoots.mixes import KEPT_FOR, KeptMixture, Mixing
+from webapp.records.tables import SavedMix
+from webapp.shoots.mixes import SAVED_FOR, Mixing
 from webapp.web.drawings.drawing import Drawing
 from webapp.web.pages.figures import signed, tone
 from webapp.web.pages.form_view import Choice
@@ -95,7 +96,7 @@ class PatchLine:
 
 
 @dataclass(frozen=True, slots=True)
-class SavedMix:
+class SavedMixLine:
     id: str
     name: str
     words: str
@@ -125,8 +126,8 @@ class RemixView:
     conventions: tuple[str, ...]
     typed_of: tuple[Choice, ...]
     typed_to: str
-    saved: tuple[SavedMix, ...]
-    kept_for: tuple[str, ...]
+    saved: tuple[SavedMixLine, ...]
+    saved_for: tuple[str, ...]
     save_problem: str
     mix_id: str
     plain: bool
@@ -134,7 +135,7 @@ class RemixView:
 
 def remix_view(
     found: Mixing,
-    levels: Weights,
+    levels: Levels,
     mixed: Mixed | None,
     wanted: Wanted,
     *,
@@ -145,7 +146,7 @@ def remix_view(
 ) -> RemixView:
     """`typed` is what stays in the fields where something was wrong with it; `query` asks for the picture."""
     sums = found.found
-    marks = {each.letter: each for each in marks_to_dial(sums, levels, found.standing)} if mixed else {}
+    marks = {each.letter: each for each in power_settings(sums, levels, found.standing)} if mixed else {}
     patches = mixed.patches if mixed else ()
     at = next((each for each in patches if each.name == wanted.at), patches[0] if patches else None)
     ratio = at.ratio(wanted.key, wanted.fill) if at else None
@@ -172,15 +173,15 @@ def remix_view(
         conventions=CONVENTIONS,
         typed_of=_choices(names, typed.get("of", "")),
         typed_to=typed.get("to", ""),
-        saved=saved_mixes(found.kept, query),
-        kept_for=KEPT_FOR,
+        saved=saved_mixes(found.saved, query),
+        saved_for=SAVED_FOR,
         save_problem=save_problem,
-        mix_id=next((each.id for each in found.kept if f"mix={each.id}" in query), ""),
+        mix_id=next((each.id for each in found.saved if f"mix={each.id}" in query), ""),
         plain="plain=" in query,
     )
 
 
-def _chart(patches: Sequence[PatchOfMixture], wanted: Mapping[str, float]) -> Drawing | None:
+def _chart(patches: Sequence[PatchOfMix], wanted: Mapping[str, float]) -> Drawing | None:
     """The mix on the level chart."""
     levels = [
         Level(each.name, wanted.get(each.name, 0.0), each.total_stops, is_least=bool(each.clipped_alone))
@@ -189,16 +190,16 @@ def _chart(patches: Sequence[PatchOfMixture], wanted: Mapping[str, float]) -> Dr
     return level_chart(levels, "levels-of-the-mix", read_as="mix", unread="no light")
 
 
-def saved_mixes(kept: Sequence[KeptMixture], query: str = "") -> tuple[SavedMix, ...]:
+def saved_mixes(saved: Sequence[SavedMix], query: str = "") -> tuple[SavedMixLine, ...]:
     """The mixes that are saved of a shot. `query` asks for the one that stands on the page."""
     return tuple(
-        SavedMix(
+        SavedMixLine(
             each.id,
             each.name,
-            f"for a {each.kept_for}: " + ", ".join(_level_words(k, v) for k, v in each.weights.items()),
+            f"for a {each.saved_for}: " + ", ".join(_level_words(k, v) for k, v in each.levels.items()),
             f"mix={each.id}" in query,
         )
-        for each in kept
+        for each in saved
     )
 
 
@@ -215,7 +216,7 @@ def _sent(level: float | None) -> str:
     return _OFF if level is None else f"{level + 0.0:.3f}".rstrip("0").rstrip(".")
 
 
-def _light_view(part: Part, levels: Weights, found: Mixing, mark: DialMark | None) -> LightView:
+def _light_view(part: Part, levels: Levels, found: Mixing, mark: PowerSetting | None) -> LightView:
     light, level, field = part.alone.light, levels[part.letter], LEVEL + part.letter
     shifts = [sum(each.shift_mired for each in other.alone.light.filters) for other in found.found.parts]
     own = sum(each.shift_mired for each in light.filters)
@@ -249,7 +250,7 @@ def _light_view(part: Part, levels: Weights, found: Mixing, mark: DialMark | Non
     )
 
 
-def _mark_text(mark: DialMark | None) -> str:
+def _mark_text(mark: PowerSetting | None) -> str:
     if mark is None:
         return ""
     if mark.out:
@@ -259,7 +260,7 @@ def _mark_text(mark: DialMark | None) -> str:
     return mark.mark
 
 
-def _now_text(mark: DialMark | None) -> str:
+def _now_text(mark: PowerSetting | None) -> str:
     """Where the dial stands otherwise now, and what the nearest mark is off by."""
     if mark is None or mark.out or not mark.mark:
         return ""
@@ -268,10 +269,10 @@ def _now_text(mark: DialMark | None) -> str:
     return ", ".join(filter(None, (now, leaves)))
 
 
-def _patch_line(patch: PatchOfMixture, wanted: Wanted) -> PatchLine:
-    total = sum(patch.levels.values())
+def _patch_line(patch: PatchOfMix, wanted: Wanted) -> PatchLine:
+    total = sum(patch.light.values())
     shares = (
-        ", ".join(f"{letter} {100 * level / total:.0f} %" for letter, level in patch.levels.items() if level)
+        ", ".join(f"{letter} {100 * level / total:.0f} %" for letter, level in patch.light.items() if level)
         if total
         else ""
     )

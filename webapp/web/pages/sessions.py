@@ -179,7 +179,7 @@ def _session(
     with services.records.reading() as db:
         session = sessions.as_seen(shot_records.session_of(db, session_id))
         shots = shot_records.shots_in(db, session_id)
-        open_pages = link_records.open_pages_of(db, session_id)
+        open_pages = link_records.live_pages_of(db, session_id)
         of_all = [shot.id for shot in shots]
         counts, shown = shot_records.frame_counts(db, of_all), shot_records.shown_of(db, of_all)
     # The front page, which is served from here too, has none of these.

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
-from webapp.ledger.mix_settings import DialMark
+from webapp.ledger.mix_settings import PowerSetting
 from webapp.ledger.reasons import Reason
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from webapp.web.words.say import Say
 
 
-def mark_words(mark: DialMark) -> str:
+def mark_words(mark: PowerSetting) -> str:
     """What is said beside the mark of a light."""
     if mark.out:
         return "off"

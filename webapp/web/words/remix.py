@@ -1,4 +1,4 @@
-"""The sum of lights: why pictures cannot be added up, and what the sum rests on."""
+"""The lights re-mixed: why pictures cannot be added up, and what a mix rests on."""
 
 from __future__ import annotations
 

@@ -16,7 +16,7 @@ from webapp.pictures.previews import make_preview
 from webapp.recipes.share import live_page
 from webapp.recipes.share.live_page import LetOut
 from webapp.records import links as link_records
-from webapp.records.tables import OpenPage
+from webapp.records.tables import LivePage
 from webapp.shoots.log_frame import FrameWords, log_frame
 from webapp.web.pages import live_page_parts
 from webapp.web.pages.live_page_parts import LivePages
@@ -93,7 +93,7 @@ def test_views_are_kept_when_the_server_goes_down(studio: Studio, live: Live) ->
     live_pages.viewed(token)
 
     with studio.records.reading() as db:
-        assert link_records.open_page_with(db, token).views == 25
+        assert link_records.live_page_with(db, token).views == 25
 
 
 def test_a_picture_is_sought_and_made_small_once_and_carries_nothing_but_pixels(
@@ -106,7 +106,7 @@ def test_a_picture_is_sought_and_made_small_once_and_carries_nothing_but_pixels(
     token = opened(studio)
     sought: list[Path] = []
 
-    def make(page: OpenPage) -> bytes:
+    def make(page: LivePage) -> bytes:
         assert page.session_id == studio.session_id
         sought.append(path)
         return make_preview(path, 960)

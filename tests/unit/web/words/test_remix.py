@@ -1,4 +1,4 @@
-"""The sum of lights, as it is said: why it cannot be, and what it rests on."""
+"""The lights re-mixed, as it is said: why it cannot be, and what it rests on."""
 
 from __future__ import annotations
 

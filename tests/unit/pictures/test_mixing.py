@@ -19,7 +19,7 @@ from tests.demo_bake.scenes import Scene, render_scene
 from tests.made_pictures import counts_of, mosaic, scene, write_dng
 from webapp.pictures.colours import light_from_srgb
 from webapp.pictures.decode import linear_picture
-from webapp.pictures.mixture import added, clipped, clipped_share_at, jpeg_of, level_at
+from webapp.pictures.mixing import added, clipped, clipped_share_at, jpeg_of, level_at
 from webapp.pictures.readings import Patch
 
 SETTINGS = CameraSettings(11, Fraction(1, 125), 100, 100, datetime(2026, 11, 24, 10, 0))

@@ -1,9 +1,9 @@
-"""The sum of lights: pictures lit by one light each, added up in linear light, each with its weight.
+"""Pictures lit by one light each, added up in linear light, each at its level.
 
 Light adds. A picture lit by several lights is the sum of those lit by each alone, and a light turned up by s stops
 brings 2^s times its own picture:
 
-    mixture = sum of 2^s_i × I_i
+    mix = sum of 2^s_i × I_i
 
 with I_i the picture of light i alone in linear light, 1 at clipping. What is clipped in one of them is at least what
 was read, and so is the sum there.
