@@ -156,25 +156,56 @@ def with_distance(light: Light, distance_mm: float | None) -> Light:
 
 def measured_places(set_up: SetUp) -> tuple[str, ...]:
     """What stands where somebody taped it, as fields: "lights.A", "things.flag-1". Of a light without a position its
-    distance is that."""
+    distance is that, unless it was carried over."""
     lights = (
         f"lights.{each.letter}"
         for each in set_up.lights
-        if (each.distance_mm is not None if each.position is None else each.position.is_taped)
+        if (
+            each.distance_mm is not None and not distance_is_carried(set_up, each)
+            if each.position is None
+            else each.position.is_taped
+        )
     )
     return (*lights, *(f"things.{each.id}" for each in set_up.things if each.position.is_taped))
 
 
 def untaped_places(set_up: SetUp) -> tuple[str, ...]:
-    """What is said to stand somewhere where no tape has confirmed it, as fields. All places are counted from the subject,
-    which is none of them."""
+    """What is said to stand somewhere where no tape has confirmed it, as fields; a distance that was carried over stands
+    for a place. All places are counted from the subject, which is none of them."""
+    distances = {f"lights.{each.letter}" for each in set_up.lights if distance_is_carried(set_up, each)}
     placed = [(f"lights.{each.letter}", each.position) for each in set_up.lights]
     placed += [(f"things.{each.id}", each.position) for each in set_up.things if each.kind != "subject"]
     return tuple(
         field
         for field, position in placed
-        if position is not None and position.known not in ("taped", "unknown") and position.at.distance_mm > 1.0
+        if field in distances
+        or (position is not None and position.known not in ("taped", "unknown") and position.at.distance_mm > 1.0)
     )
+
+
+def distance_is_carried(set_up: SetUp, light: Light) -> bool:
+    """Whether a light stands by a distance alone that came over from another set and that nobody has said since."""
+    return light.position is None and light.distance_mm is not None and _distance_of(light) in set_up.carried
+
+
+def _distance_of(light: Light) -> str:
+    return f"lights.{light.letter}.distance"
+
+
+def field_of_tape(set_up: SetUp, field: str) -> str:
+    """The field that one press confirms of an untaped place: its position, or the distance that stands for one."""
+    group, _, letter = field.partition(".")
+    light = set_up.light(letter) if group == "lights" else None
+    return f"{field}.distance" if light is not None and distance_is_carried(set_up, light) else f"{field}.position"
+
+
+def said_by_tape(set_up: SetUp, field: str) -> ToldPlace | float | None:
+    """What that press writes there: the place, or the distance, as it stands."""
+    if field_of_tape(set_up, field).endswith(".position"):
+        return ToldPlace(known="taped")
+    light = set_up.light(field.partition(".")[2])
+    assert light is not None
+    return light.distance_mm
 
 
 def carried_from(set_up: SetUp) -> frozenset[str]:
@@ -198,13 +229,20 @@ def name_of_place(field: str) -> str:
 
 def carried(set_up: SetUp, still_stand: Collection[str], carried_from: str) -> SetUp:
     """The set as it comes into another shot, where of the taped places only some hold still. The others stand where they
-    are said to, as carried over; a distance that stands for a place by itself is unknown."""
+    are said to, as carried over, and so does a distance that stands for a place by itself."""
     moved = set(measured_places(set_up)).difference(still_stand)
+    distances = (
+        _distance_of(each) for each in set_up.lights if each.position is None and f"lights.{each.letter}" in moved
+    )
     return replace(
         set_up,
         lights=tuple(
-            _carried_light(each, carried_from) if f"lights.{each.letter}" in moved else each for each in set_up.lights
+            replace(each, position=each.position.carried_over(carried_from))
+            if each.position is not None and f"lights.{each.letter}" in moved
+            else each
+            for each in set_up.lights
         ),
+        carried=tuple(dict.fromkeys((*set_up.carried, *distances))),
         things=tuple(
             replace(each, position=each.position.carried_over(carried_from)) if f"things.{each.id}" in moved else each
             for each in set_up.things
@@ -216,7 +254,7 @@ def from_elsewhere(set_up: SetUp, carried_from: str) -> SetUp:
     """A set-up that was measured on another set, as one to be built: every figure stands where it is said to, and none is
     measured until somebody has taped it here. `carried_from` is the id of what it comes from."""
     figures = {"magnification": set_up.magnification, "subject_distance": set_up.subject_distance_mm}
-    figures |= {f"lights.{each.letter}.distance": each.distance_mm for each in set_up.lights if each.position is None}
+    figures |= {_distance_of(each): each.distance_mm for each in set_up.lights if each.position is None}
     placed = places_from_elsewhere(set_up, carried_from)
     return replace(placed, carried=tuple(name for name, value in figures.items() if value))
 
@@ -231,12 +269,6 @@ def places_from_elsewhere(set_up: SetUp, carried_from: str) -> SetUp:
         ),
         things=tuple(replace(each, position=each.position.carried_over(carried_from)) for each in set_up.things),
     )
-
-
-def _carried_light(light: Light, carried_from: str) -> Light:
-    if light.position is None:
-        return replace(light, distance_mm=None)
-    return replace(light, position=light.position.carried_over(carried_from))
 
 
 # --- things ---------------------------------------------------------------------------------------------------

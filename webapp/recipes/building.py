@@ -192,6 +192,7 @@ def _light(recipe: Recipe, part: LightPart, light: Light, thing: Thing | None) -
         face_height_mm=sizes[1],
         filters=tuple(counted([each.name for each in part.filters])),
         distance_mm=part.distance_mm,
+        carried=recipe.settings.distance_is_carried(part.letter),
         shines_on=part.shines_on,
         onto=thing.name if thing is not None else "",
         direction=part.direction,

@@ -254,6 +254,10 @@ class SettingsPart(Part):
     stack_frames: Annotated[int, Field(ge=2, le=100_000)] | None = None
     stack_step_mm: Length | None = None
 
+    def distance_is_carried(self, letter: str) -> bool:
+        """Whether the distance of a light was carried over from another set."""
+        return f"lights.{letter}.distance" in self.carried
+
 
 class Tolerance(Part):
     """How closely one thing has to be met for the recipe to hold."""

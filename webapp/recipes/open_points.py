@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Final
@@ -11,7 +11,7 @@ from webapp.facts import Fact, fact
 from webapp.ledger.evidence import LEAST_TOLERANCE_STOPS, PatchEvidence
 from webapp.ledger.placing import DEFAULT_SIZES_MM
 from webapp.recipes.building import alone_at, patch_within, thing_shone_on, told_up
-from webapp.recipes.document import LightPart, Recipe, letter_of, unknown_what
+from webapp.recipes.document import LightPart, Recipe, SettingsPart, letter_of, unknown_what
 from webapp.recipes.reasons import Reason
 from webapp.recipes.written_frame import light_of, thing_of
 
@@ -187,7 +187,7 @@ def _graded(recipe: Recipe) -> Iterator[tuple[str, Fact]]:
         if grade_of_place is not None and thing.kind != "subject":
             yield grade_of_place, fact(Reason.KNOWN_FIGURE, thing.id, what="place")
     for light in recipe.lit:
-        yield from _graded_light(light, settings.carried)
+        yield from _graded_light(light, settings)
     for patch in recipe.patches:
         if patch.read_stops is not None:
             guessed = patch.estimated or patch.kind == "eye"
@@ -196,14 +196,14 @@ def _graded(recipe: Recipe) -> Iterator[tuple[str, Fact]]:
         yield "estimated" if recipe.ambient.by_eye else "measured", fact(Reason.KNOWN_FIGURE, what="ambient margin")
 
 
-def _graded_light(light: LightPart, carried: Collection[str]) -> Iterator[tuple[str, Fact]]:
+def _graded_light(light: LightPart, settings: SettingsPart) -> Iterator[tuple[str, Fact]]:
     if light.power_stops is not None:
         yield "set", fact(Reason.KNOWN_FIGURE, light.letter, what="power")
     grade_of_place = None if light.position is None else _GRADE_OF_PLACE.get(light.position.known_as)
     if grade_of_place is not None:
         yield grade_of_place, fact(Reason.KNOWN_FIGURE, light.letter, what="place")
     elif light.distance_mm is not None:
-        grade = "carried over" if f"lights.{light.letter}.distance" in carried else "measured"
+        grade = "carried over" if settings.distance_is_carried(light.letter) else "measured"
         yield grade, fact(Reason.KNOWN_FIGURE, light.letter, what="distance")
     if light.incident_av is not None:
         grade = "measured" if light.metered_here else "estimated"

@@ -251,8 +251,8 @@ class Reason(StrEnum):
     # about a thing by its name; kind, width_mm, height_mm, x_mm, y_mm, z_mm, known
     STEP_THING = "step_thing"
     # about a light; light (its name), head, modifier (names, or None), face_width_mm, face_height_mm (of the modifier, or
-    # None), filters (names, counted), distance_mm (or None) from what it shines_on, onto (a thing, or ""), direction (or
-    # None), mark (None: unknown), lamp, x_mm, y_mm, z_mm, known (None without a position), aim_x_mm, aim_y_mm, aim_z_mm
+    # None), filters (names, counted), distance_mm (or None) from what it shines_on, carried: whether that came over from another
+    # set, onto (a thing, or ""), direction (or None), mark (None: unknown), lamp, x_mm, y_mm, z_mm, known (None without a position), aim_x_mm, aim_y_mm, aim_z_mm
     # (None: the middle of the subject, or the thing)
     STEP_LIGHT = "step_light"
     # about a light; light (its name), level_av, here: whether it was metered on this set

@@ -19,7 +19,7 @@ from webapp.plan.positions import place_at
 from webapp.quantities.angles import read_bearing
 from webapp.quantities.by_eye import Seen, read_seen
 from webapp.quantities.lengths import Lengths
-from webapp.quantities.places import ToldPlace, read_place
+from webapp.quantities.places import read_place
 from webapp.quantities.ratios import read_ratio
 from webapp.shoots.set_photos import Spot
 from webapp.shoots.set_up_now import Change
@@ -133,8 +133,9 @@ def _told_of_place(of: str, answers: Mapping[str, str]) -> dict[str, str]:
 
 def _answered(reader: Reader, field: str, answers: Mapping[str, str]) -> tuple[str, Value]:
     if field.endswith(f".{TAPED}"):
-        position = f"{field.removesuffix(f'.{TAPED}')}.position"
-        return position, reader.take(position, ToldPlace(known="taped"))
+        of = field.removesuffix(f".{TAPED}")
+        path = placing.field_of_tape(reader.set_up, of)
+        return path, reader.take(path, placing.said_by_tape(reader.set_up, of))
     if field.startswith("lights.") and field.count(".") == 1:
         return _place_answered(reader, field, _told_of_place(field, answers))
     return field, reader.typed(field, answers[field])

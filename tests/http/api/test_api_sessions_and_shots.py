@@ -148,15 +148,13 @@ def test_what_is_not_there_is_said_to_be_not_there(desk: Desk, method: str, path
 
 
 @pytest.mark.parametrize(
-    ("said", "left"), [({}, 800.0), ({"still_measured": ["lights.A"]}, 800.0), ({"still_measured": []}, None)]
+    ("said", "left"), [({}, True), ({"still_measured": ["lights.A"]}, True), ({"still_measured": []}, False)]
 )
-def test_a_new_shot_says_which_measured_places_still_hold(
-    desk: Desk, said: dict[str, list[str]], left: float | None
-) -> None:
+def test_a_new_shot_says_which_measured_places_still_hold(desk: Desk, said: dict[str, list[str]], left: bool) -> None:
     desk.set(lights__A__distance=800)
 
     shot = desk.call("POST", f"/sessions/{desk.session_id}/shots", 201, json={"title": "the back of it"} | said)
 
     standing = desk.call("GET", f"/shots/{shot['id']}/standing")
-    assert standing["set_up"]["lights"]["A"]["distance_mm"] == left
+    assert standing["set_up"]["lights"]["A"]["distance_mm"] == 800.0
     assert [each["reason"] for each in standing["says_facts"]] == ([] if left else ["places_carried_over"])

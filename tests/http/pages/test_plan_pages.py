@@ -427,7 +427,8 @@ def test_a_new_shot_asks_which_places_still_hold_and_measures_none_by_itself(cli
     assert known_of_a(client, begun) == "taped"
     page = told(client, begun)
     assert "Carried over, not measured here: B." in page
-    assert "distance unknown" in page
+    plan = client.get(f"{begun}/plan").text
+    assert "120 cm from the subject, carried over; its direction is unknown" in plan
 
 
 def test_one_press_begins_a_shot_where_all_places_still_hold(client: TestClient) -> None:

@@ -199,3 +199,36 @@ def test_what_no_tape_has_confirmed_is_dashed_on_the_drawing(client: TestClient)
 
     assert planned.count('stroke-dasharray="7 3"') > taped.count('stroke-dasharray="7 3"')
     assert "dashed: not taped" in taped
+
+
+def test_a_distance_without_a_position_is_carried_over_and_one_tick_tapes_it(client: TestClient) -> None:
+    shot = begin(client)
+    client.post(f"{shot}/standing", data={"field": "lights.A.distance", "value": "120"})
+
+    session = client.post("/sessions", data={"name": "the next client"}).headers["location"]
+    other = client.post(f"{session}/shots", data={"title": "cup"}).headers["location"]
+
+    plan = client.get(f"{other}/plan").text
+    assert "120 cm from the subject, carried over; its direction is unknown" in plan
+    assert "Carried over, not measured here: A." in client.get(other).text
+    recipe = client.get(f"/api/v1{log(client, other)}/recipe").json()
+    assert "lights.A.distance" in recipe["settings"]["carried"]
+    assert recipe["lights"][0]["distance_mm"] == 1200.0
+
+    tick(client, other, plan)
+    assert "carried over" not in client.get(f"{other}/plan").text
+    assert client.get(f"/api/v1{log(client, other)}/recipe").json()["settings"]["carried"] == []
+
+
+def test_a_distance_that_was_carried_over_is_ticked_before_the_set_is_struck(client: TestClient) -> None:
+    shot = begin(client)
+    client.post(f"{shot}/standing", data={"field": "lights.A.distance", "value": "120"})
+    session = client.post("/sessions", data={"name": "the next client"}).headers["location"]
+    other = client.post(f"{session}/shots", data={"title": "cup"}).headers["location"]
+    asked = client.get(f"{other}/strike").text
+    versions = dict(re.findall(r'name="(version\.[^"]+)" value="(\d+)"', asked))
+    assert "the tape says 120 cm" in asked
+
+    client.post(f"{other}/strike", data={"lights.A.taped": "on"} | versions)
+
+    assert "the tape says 120 cm" not in client.get(f"{other}/strike").text

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from webapp.ledger import placing
-from webapp.ledger.set_up import SetUp
+from webapp.ledger.set_up import Light, SetUp
 from webapp.plan.positions import SAME_MM, Position
 from webapp.plan.staging import Plan
 from webapp.quantities.angles import bearing_text, tilt_text
@@ -14,7 +14,7 @@ from webapp.quantities.lengths import Lengths
 from webapp.quantities.places import KNOWN
 from webapp.web.pages.form_view import Choice
 from webapp.web.words.drawing import face_words
-from webapp.web.words.places import known_words, where_words
+from webapp.web.words.places import carried_distance_words, known_words, where_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,8 +28,8 @@ class Problem:
 
 @dataclass(frozen=True, slots=True)
 class PlaceForm:
-    """One light or thing with its place, as it can be typed. `tape_says` is the distance that one press confirms; empty
-    where it is taped, or unknown."""
+    """One light or thing with its place, as it can be typed. `tape_says` is the distance that one press confirms, as it
+    stands under `tape_version`; empty where it is taped, or unknown."""
 
     field: str
     name: str
@@ -47,6 +47,7 @@ class PlaceForm:
     version_there: int = 0
     problem: str = ""
     tape_says: str = ""
+    tape_version: int = 0
 
 
 def place_forms(
@@ -58,7 +59,7 @@ def place_forms(
     sets: Mapping[str, str],
 ) -> tuple[PlaceForm, ...]:
     """A form for each light and thing of the set; `sets` names those that places were carried over from."""
-    untaped = placing.untaped_places(set_up)
+    untaped = {field: placing.field_of_tape(set_up, field) for field in placing.untaped_places(set_up)}
     made = [
         _form(
             field := f"lights.{light.letter}",
@@ -70,7 +71,8 @@ def place_forms(
             sets,
             light.position.at.distance_mm if light.position else light.distance_mm,
             face=f"{face_words(drawn, lengths)}, ",
-            untaped=field in untaped,
+            taped_by=untaped.get(field, ""),
+            unplaced=_unplaced(set_up, light, lengths),
         )
         for light, drawn in zip(set_up.lights, plan.lights, strict=True)
     ]
@@ -92,7 +94,7 @@ def place_forms(
                 turned=bearing_text(thing.turned_deg) if thing.kind == "subject" else None,
                 tilted=tilt_text(thing.tilted_deg) if thing.kind == "subject" else None,
                 removable=True,
-                untaped=f"things.{thing.id}" in untaped,
+                taped_by=untaped.get(f"things.{thing.id}", ""),
             )
         )
     return tuple(made)
@@ -109,11 +111,12 @@ def _form(
     distance_mm: float | None,
     *,
     face: str = "",
+    unplaced: str = "",
     sizes: tuple[tuple[str, str], ...] = (),
     turned: str | None = None,
     tilted: str | None = None,
     removable: bool = False,
-    untaped: bool = False,
+    taped_by: str = "",
 ) -> PlaceForm:
     mine = problem is not None and problem.field == field and "drag" not in problem.said
     typed = problem.said if problem is not None and mine else {}
@@ -123,7 +126,7 @@ def _form(
     return PlaceForm(
         field=field,
         name=name,
-        words=face + ("position unknown" if position is None else _where(position, lengths, sets)),
+        words=face + (unplaced if position is None else _where(position, lengths, sets)),
         distance=str(typed.get("distance") or ("" if distance_mm is None else lengths.text(distance_mm))),
         bearing=str(typed.get("bearing") or (bearing_text(at.bearing_deg) if at else "")),
         height=str(typed.get("height") or (lengths.text(at.z_mm) if at else "")),
@@ -139,8 +142,16 @@ def _form(
         removable=removable,
         version_there=versions.get(f"{field}.there", 0),
         problem=problem.message if problem is not None and mine else "",
-        tape_says=lengths.text(position.at.distance_mm) if position is not None and untaped else "",
+        tape_says=lengths.text(distance_mm) if distance_mm is not None and taped_by else "",
+        tape_version=versions.get(taped_by, 0),
     )
+
+
+def _unplaced(set_up: SetUp, light: Light, lengths: Lengths) -> str:
+    """What is known of where a light without a position stands."""
+    if light.distance_mm is not None and placing.distance_is_carried(set_up, light):
+        return carried_distance_words(light.distance_mm, lengths)
+    return "position unknown"
 
 
 def _where(position: Position, lengths: Lengths, sets: Mapping[str, str]) -> str:

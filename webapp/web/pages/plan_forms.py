@@ -58,8 +58,8 @@ def _taped(reader: Reader, field: str, said: Mapping[str, str]) -> Change:
         raise InvalidValue(
             (*field.split("."), "position"), "Say which place the tape confirms: the version of it is missing."
         )
-    taped = ToldPlace(known="taped")
-    return Change(f"{field}.position", reader.take(f"{field}.position", taped), version, reader.lengths)
+    path, told = placing.field_of_tape(reader.set_up, field), placing.said_by_tape(reader.set_up, field)
+    return Change(path, reader.take(path, told), version, reader.lengths)
 
 
 def _place(reader: Reader, field: str, said: Mapping[str, str], position: Position | None) -> Value:

@@ -17,7 +17,7 @@ from webapp.web.pages.desk_view import LEAVE, closed_words, set_up_words
 from webapp.web.pages.evidence_view import ambient_line
 from webapp.web.pages.form_view import Choice
 from webapp.web.typed import TAPED
-from webapp.web.words.places import known_words, where_words
+from webapp.web.words.places import carried_distance_words, known_words, where_words
 from webapp.web.words.say import say
 from webapp.web.words.strike import blank_example, blank_label, error_words, evidence_name
 
@@ -113,7 +113,9 @@ def strike_view(
     """`said` is what was typed and `problem` why it could not be kept."""
     typed = said or {}
     problems = _by_question(asked.asked, problem)
-    names = dict.fromkeys((*fields_asked(asked.asked), *(f"{each}.position" for each in asked.untaped)))
+    names = dict.fromkeys(
+        (*fields_asked(asked.asked), *(placing.field_of_tape(asked.state.set_up, each) for each in asked.untaped))
+    )
     questions = tuple(
         _question(each, typed, problems.get(each.field, ""), asked.state.lengths) for each in asked.asked
     )
@@ -134,13 +136,20 @@ def strike_view(
 def _tick(field: str, asked: BeforeStriking, typed: Mapping[str, str]) -> Tick:
     state = asked.state
     position, name = placing.position_of(state.set_up, field), placing.name_of_place(field)
-    assert position is not None
     light, lengths = state.set_up.light(name), state.lengths
-    stands = f"{where_words(position.at, lengths)}, {known_words(position, asked.sets)}"
+    if position is not None:
+        far, stands = (
+            position.at.distance_mm,
+            f"{where_words(position.at, lengths)}, {known_words(position, asked.sets)}",
+        )
+    else:
+        assert light is not None
+        assert light.distance_mm is not None
+        far, stands = light.distance_mm, carried_distance_words(light.distance_mm, lengths)
     return Tick(
         f"{field}.{TAPED}",
         light.name if light else name,
-        lengths.text(position.at.distance_mm),
+        lengths.text(far),
         stands,
         f"{field}.{TAPED}" in typed,
     )

@@ -22,6 +22,7 @@ from webapp.web.words.drawing import captions
 from webapp.web.words.places import known_words, where_words
 from webapp.web.words.shared import (
     ambient_words,
+    distance_of,
     kit_of_light,
     known_lines,
     metered_words,
@@ -115,7 +116,7 @@ def set_up_sheet(
         picture=picture if step.plan != "none" else "",
         settings=_settings(recipe, step, lengths),
         headings=HEADINGS,
-        rows=tuple(_row(light, step, lengths) for light in recipe.lights[: step.lights]),
+        rows=tuple(_row(recipe, light, step, lengths) for light in recipe.lights[: step.lights]),
         more_lights=max(len(recipe.lights) - step.lights, 0),
         steps=steps,
         facts=facts,
@@ -164,12 +165,12 @@ def _settings(recipe: Recipe, step: Step, lengths: Lengths) -> tuple[tuple[str, 
     return tuple((name, cut(value, step.letters)) for name, value in (*lines, *kit))
 
 
-def _row(light: LightPart, step: Step, lengths: Lengths) -> tuple[str, ...]:
+def _row(recipe: Recipe, light: LightPart, step: Step, lengths: Lengths) -> tuple[str, ...]:
     named = f"{light.letter} {light.role}".strip() + ("" if light.lit else " (off)")
     cells = (
         named,
         kit_of_light(light_of(light), kit_names=True, lengths=lengths),
-        _stands(light, lengths),
+        _stands(recipe, light, lengths),
         "unknown" if light.angular_size_deg is None else f"{light.angular_size_deg:.3g}°",
         metered_words(light),
         signed(light.from_key_stops),
@@ -178,11 +179,11 @@ def _row(light: LightPart, step: Step, lengths: Lengths) -> tuple[str, ...]:
     return tuple(cut(cell, step.letters) for cell in cells)
 
 
-def _stands(light: LightPart, lengths: Lengths) -> str:
+def _stands(recipe: Recipe, light: LightPart, lengths: Lengths) -> str:
     if light.shines_on != "subject":
-        return f"{lengths.text(light.distance_mm)} from the {light.shines_on}" + _on_the_plan(light, lengths)
+        return f"{distance_of(recipe, light, lengths)} from the {light.shines_on}" + _on_the_plan(light, lengths)
     if light.position is None:
-        return ", ".join(filter(None, (lengths.text(light.distance_mm), light.direction)))
+        return ", ".join(filter(None, (distance_of(recipe, light, lengths), light.direction)))
     return _where(light.position, lengths)
 
 

@@ -90,14 +90,16 @@ def _stands(told: Fact, lengths: Lengths) -> str:
     direction = f", from the {told['direction']}" if told["direction"] else ""
     if told["shines_on"] == "subject":
         if at is None:
-            far = "distance unknown" if distance is None else f"{lengths.text(distance)} from the subject"
+            over = " (carried over)" if told["carried"] else ""
+            far = "distance unknown" if distance is None else f"{lengths.text(distance)} from the subject{over}"
             return begun(f"{far}{_from(told)}")
         aim = _at(told, "aim_")
         aimed = f", aimed at a point {where_words(aim, lengths)}" if aim is not None else ""
         return begun(f"{where_words(at, lengths)}{_known(told)}{aimed}")
     onto = told.text("onto")
     what = f"the {told['shines_on']}" + (f" ({onto})" if onto and onto != told["shines_on"] else "")
-    far = "distance unknown" if distance is None else f"{lengths.text(distance)} from it"
+    over = " (carried over)" if told["carried"] else ""
+    far = "distance unknown" if distance is None else f"{lengths.text(distance)} from it{over}"
     stands = "" if at is None else f"; that is {where_words(at, lengths)}{_known(told)}"
     return f"It shines on {what}, {far}{stands}" + (direction if at is None and told["direction"] else "")
 

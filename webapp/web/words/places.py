@@ -39,6 +39,15 @@ def known_words(position: Position, sets: Mapping[str, str] | None = None) -> st
     return "not known" if position.known == "unknown" else position.known
 
 
+def carried_distance_words(distance_mm: float, lengths: Lengths = CENTIMETRES) -> str:
+    """A distance that stands for a place, and that came over from another set.
+
+    >>> carried_distance_words(1200.0)
+    '120 cm from the subject, carried over; its direction is unknown'
+    """
+    return f"{lengths.text(distance_mm)} from the subject, carried over; its direction is unknown"
+
+
 def came_in_words(told: Fact, lengths: Lengths) -> str:
     """ "C came in, 80 cm from the subject, 30° right, level with it."; a thing without a place only came in."""
     if told["x_mm"] is None:

@@ -144,7 +144,7 @@ def shared_recipe(
         steps=tuple(SharedStep(each.words, each.check, each.otherwise) for each in steps_read(recipe, lengths)),
         changes=tuple(SharedChange(frames_words(each), each.words, each.learned) for each in recipe.changes),
         ratios=recipe.ratios,
-        lights=tuple(_shared_light(light, lengths, kit_names=kit_names) for light in recipe.lit),
+        lights=tuple(_shared_light(recipe, light, lengths, kit_names=kit_names) for light in recipe.lit),
         patches=recipe.patches,
         plan=_plan(recipe, lengths),
         ambient=ambient_words(recipe.ambient),
@@ -355,12 +355,18 @@ def metered_words(light: LightPart) -> str:
     return level_words(light.incident_av) + (" (by the kit)" if carried else "")
 
 
-def _shared_light(light: LightPart, lengths: Lengths, *, kit_names: bool) -> SharedLight:
+def distance_of(recipe: Recipe, light: LightPart, lengths: Lengths) -> str:
+    """How far a light is from what it shines on, and that it was carried over where it was."""
+    over = " (carried over)" if light.position is None and recipe.settings.distance_is_carried(light.letter) else ""
+    return lengths.text(light.distance_mm) + over
+
+
+def _shared_light(recipe: Recipe, light: LightPart, lengths: Lengths, *, kit_names: bool) -> SharedLight:
     return SharedLight(
         name=light.name,
         kit=kit_of_light(light_of(light), kit_names=kit_names, lengths=lengths),
         direction=light.direction or "unknown",
-        distance=lengths.text(light.distance_mm),
+        distance=distance_of(recipe, light, lengths),
         angular_size="unknown" if light.angular_size_deg is None else f"{light.angular_size_deg:.3g}°",
         incident=metered_words(light),
         from_key="" if light.from_key_stops is None else signed_stops(light.from_key_stops, 1),

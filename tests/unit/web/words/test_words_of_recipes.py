@@ -403,6 +403,7 @@ SAID = (
             face_height_mm=900.0,
             filters=("gel",),
             distance_mm=900.0,
+            carried=True,
             shines_on="subject",
             onto="",
             direction="left",
@@ -416,7 +417,7 @@ SAID = (
             aim_y_mm=None,
             aim_z_mm=None,
         ),
-        "Key A: monolight with softbox (60 × 90 cm), gel. 90 cm from the subject, from the left. Power 125 J.",
+        "Key A: monolight with softbox (60 × 90 cm), gel. 90 cm from the subject (carried over), from the left. Power 125 J.",
     ),
     (
         fact(Reason.METERS_ALONE, "A", light="key A", level_av=6.5, here=True),
