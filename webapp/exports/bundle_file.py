@@ -69,7 +69,8 @@ def _write(archive: zipfile.ZipFile, name: str, content: bytes) -> None:
 
 
 def published_schema() -> str:
-    """The JSON Schema of recipe.json, as static/recipe.schema.json has it."""
+    """The JSON Schema of recipe.json as it is written now, as static/recipe.schema.json has it. What an earlier version
+    wrote is taken in, too, and written by the schema when it goes out again."""
     schema = Bundle.model_json_schema()
     head = {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": schema["title"]}
     return json.dumps(head | schema, indent=1) + "\n"

@@ -361,7 +361,11 @@ def _present_format(said: Any) -> Any:
 class Recipe(Part):
     """The whole document."""
 
-    format: Annotated[Literal["stopledger-recipe/3"], BeforeValidator(_present_format)] = FORMAT
+    format: Annotated[Literal["stopledger-recipe/3"], BeforeValidator(_present_format)] = Field(
+        FORMAT,
+        description="What goes out is always written so; documents of stopledger-recipe/1 and /2, whose steps and "
+        "changes are lines, are read as well.",
+    )
     title: Annotated[str, StringConstraints(min_length=1, max_length=200, pattern=PLAIN_TEXT)]
     subject: Line = ""
     subject_types: Terms = ()

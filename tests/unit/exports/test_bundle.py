@@ -18,6 +18,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from PIL import Image
+from sqlmodel import select
 
 from tests.unit.recipes.made import light, recipe
 from webapp.errors import InvalidValue
@@ -29,6 +30,7 @@ from webapp.pictures.store import PictureStore
 from webapp.recipes import publish
 from webapp.recipes.document import PicturePart, PostStep, Recipe, read_recipe, recipe_json
 from webapp.records.engine import Records
+from webapp.records.tables import RecipeVersion
 from webapp.records.upgrade import upgrade
 from webapp.web.words.say import say
 from webapp.web.words.sheet_text import BUNDLE_WORDS, sheet_text
@@ -121,6 +123,21 @@ VALIDATOR = jsonschema.Draft202012Validator(SCHEMA)
 def test_the_published_schema_is_the_one_of_the_models() -> None:
     jsonschema.Draft202012Validator.check_schema(SCHEMA)
     assert (STATIC / "recipe.schema.json").read_text() == published_schema()
+
+
+def test_what_an_earlier_version_wrote_goes_out_by_the_schema_of_now(library: Library) -> None:
+    older = json.loads(recipe_json(recipe(steps=("prove black",))))
+    older |= {"format": "stopledger-recipe/2", "steps": ["prove black"], "changes": ["Frame 3: f/8 to f/11"]}
+    recipe_id = publish.publish(library.records, recipe()).recipe_id
+    with library.records.writing() as db:
+        (version,) = db.exec(select(RecipeVersion)).all()
+        version.document = json.dumps(older)
+
+    content = bundle_of(library.records, library.store, recipe_id, BUNDLE_WORDS)
+
+    document = json.loads(zipfile.ZipFile(io.BytesIO(content)).read("recipe.json"))
+    VALIDATOR.validate(document)
+    assert document["versions"][0]["recipe"]["steps"][0]["words"] == "prove black"
 
 
 def test_all_versions_and_pictures_go_from_one_house_into_another(library: Library, another: Library) -> None:
