@@ -209,6 +209,7 @@ def _finish_demo(services: Services) -> None:
     try:
         fill.finish(services.settings, services.records, services.intake)
     except Exception:
+        services.filling.not_published()
         _log.exception("The recipes of the demo could not be published; the next start tries again.")
 
 

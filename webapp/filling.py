@@ -27,8 +27,8 @@ class Ended(Exception):
 
 @dataclass(frozen=True, slots=True)
 class Filled:
-    """How far the demo is. `step` is "none", "logging", "reading", "publishing", "there" or "failed"; of that step `done`
-    of `of` are behind it."""
+    """How far the demo is. `step` is "none", "logging", "reading", "publishing", "there", "failed" or "unpublished" (it is
+    there, but its recipes could not be published); of that step `done` of `of` are behind it."""
 
     step: str
     done: int = 0
@@ -76,10 +76,16 @@ class Filling:
                 return Filled("failed" if self._failed else "none")
             if not self._settings.demo_to_publish.exists():
                 return Filled("there")
+            if self._failed and not is_filling:
+                return Filled("unpublished")
             stands = demo_records.standing(db)
         if stands.unread:
             return Filled("reading", stands.pictures - stands.unread, stands.pictures)
         return Filled("publishing", min(stands.published, VERSIONS), VERSIONS)
+
+    def not_published(self) -> None:
+        """The recipes of a demo that was logged before this start could not be published."""
+        self._failed = True
 
     def close(self) -> None:
         """Let the filling end: what is logged so far is begun again on demand."""

@@ -24,6 +24,7 @@ from webapp.demo.published import BOTTLE, BOTTLE_AGAIN, COCK, TILE, publish_reci
 from webapp.demo.set_kit import keep_set_kit
 from webapp.demo.shoot import Camera, Exposed, Shoot, log_shoot
 from webapp.demo.tile_shoot import tile_shoot
+from webapp.errors import NotFound
 from webapp.kit.inventory import changing_kit
 from webapp.kit.starter import lay_out_starter_kit
 from webapp.ledger.set_up import SetUp
@@ -109,7 +110,13 @@ def finish(settings: Settings, records: Records, intake: Intake) -> None:
         intake.finish()
     except CancelledError:
         return
-    publish_recipes(records, intake, frames)
+    try:
+        publish_recipes(records, intake, frames)
+    except NotFound:
+        # The demo may be removed at any moment, and its frames are gone then.
+        with records.reading() as db:
+            if demo_records.is_there(db):
+                raise
     settings.demo_to_publish.unlink(missing_ok=True)
 
 

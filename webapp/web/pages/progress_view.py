@@ -29,7 +29,7 @@ class Progress:
 
 def demo_progress(filled: Filled) -> Progress:
     """The demo while it is put in."""
-    is_in = filled.step in ("reading", "publishing", "there")
+    is_in = filled.step in ("reading", "publishing", "unpublished", "there")
     return Progress(
         id="demo-progress",
         words=demo_words(filled),
@@ -37,7 +37,7 @@ def demo_progress(filled: Filled) -> Progress:
         of=filled.of,
         goes_on=filled.goes_on,
         address="/demo",
-        failed=filled.step == "failed",
+        failed=filled.step in ("failed", "unpublished"),
         then="/" if is_in else "",
         then_words="Open the demo",
     )

@@ -152,7 +152,7 @@ def _list(
         status=422 if error else 200,
         sessions=[session_line(row, shots[row.id], counts, shown) for row in own],
         demo_sessions=[session_line(row, shots[row.id], counts, shown) for row in demo],
-        demo=demo_progress(filled) if filled.step != "there" else None,
+        demo=demo_progress(filled) if filled.step not in ("there", "unpublished") else None,
         on_set=shot_line(on_set, counts, shown) if on_set else None,
         backups=backups_view(services.settings),
         **_watched(services),

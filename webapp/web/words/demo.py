@@ -12,6 +12,8 @@ _STEPS: Final[Mapping[str, str]] = {
     "reading": "The demo can be opened. Reading its pictures: {done} of {of}",
     "publishing": "The demo can be opened. Publishing its recipes: {done} of {of}",
     "there": "The demo is ready.",
+    "unpublished": "The demo can be opened. Its recipes could not be published: the log of the server says why, and the next "
+    "start of the server tries again.",
     "failed": "The demo could not be put in. The log of the server says why; try again.",
     "none": "",
 }
