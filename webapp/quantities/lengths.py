@@ -43,6 +43,8 @@ _FRACTIONS: Final = {
 _QUARTERS: Final = ("", "¼", "½", "¾")
 # The marks of feet and inches as keyboards and typesetters have them.
 _PRIMES: Final = str.maketrans({"′": "'", "’": "'", "‘": "'", "″": '"', "”": '"', "“": '"', "⁄": "/"})
+_FURTHEST_READ_MM: Final = 1e9
+"""A thousand kilometres: past it a text is no length that anybody meant, nor one that can be told in a line."""
 SHORTEST_MM: Final = 1.0
 LONGEST_MM: Final = 100_000.0
 """What a distance on a set may be: from a millimetre to 100 m."""
@@ -120,6 +122,8 @@ class Lengths:
             else:
                 return None
         except ZeroDivisionError:
+            return None
+        if not length_mm <= _FURTHEST_READ_MM:
             return None
         is_down = (sign == "-") != (side in ("below", "down"))
         return (-length_mm if is_down else length_mm), bool(sign or side)

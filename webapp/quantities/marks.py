@@ -5,6 +5,7 @@ What a mark names exactly, and how a dial steps, is in `optics.scales`.
 
 from __future__ import annotations
 
+import math
 import re
 from typing import Final
 
@@ -95,6 +96,9 @@ def _literal(quantity: Quantity, typed: str) -> float | None:
     if below and float(below) == 0:
         raise ValueError(f"{typed} divides by nothing: {EXAMPLES[quantity]}.")
     value = float(number) / float(below) if below else float(number)
+    if math.isnan(value):
+        # Two numbers past all bounds.
+        return None
     in_minutes = quantity is Quantity.SHUTTER and (match.group(2) or "").startswith("m")
     return value * _SECONDS_PER_MINUTE if in_minutes else value
 

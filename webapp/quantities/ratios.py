@@ -66,7 +66,7 @@ def read_ratio(text: str) -> float:
     above = float(match.group(1)) if match else 0.0
     below = float(match.group(2)) if match and match.group(2) else 1.0
     ratio = above / below if below > 0.0 else 0.0
-    if ratio <= 0.0:
+    if not 0.0 < ratio < math.inf:
         raise ValueError(f"{quoted(text)} is no ratio: write it as 3:1.")
     return ratio
 

@@ -55,7 +55,7 @@ def read_level(text: str, *, most: float) -> float | None:
     try:
         return read_stops(typed or "0", most=most)
     except ValueError:
-        raise ValueError(f"{quoted(text)} is no weight: type stops between −{most:g} and {most:g}, or off.") from None
+        raise ValueError(f"{quoted(text)} is no level: type stops between −{most:g} and {most:g}, or off.") from None
 
 
 def stops_text(stops: float) -> str:

@@ -153,8 +153,15 @@ def test_more_stops_than_there_are_is_refused_both_ways() -> None:
     for text in ("11", "-11"):
         with pytest.raises(ValueError, match="is more than 10 stops"):
             read_stops(text, most=10.0)
-        with pytest.raises(ValueError, match="no weight: type stops between −8 and 8, or off"):
+        with pytest.raises(ValueError, match="no level: type stops between −8 and 8, or off"):
             read_level(text, most=8.0)
+
+
+def test_two_numbers_past_all_bounds_are_no_quotient() -> None:
+    nines = "9" * 400
+    for read, text in ((read_seconds, f"{nines}/{nines}"), (read_ratio, f"{nines}:{nines}"), (read_ratio, nines)):
+        with pytest.raises(ValueError, match="is no"):
+            read(text)
 
 
 @given(st.integers(-179, 180))

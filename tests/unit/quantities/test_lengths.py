@@ -116,3 +116,15 @@ def test_the_nearest_mark_is_at_most_half_a_step_away_and_is_told_exactly(length
         assert abs(mark_mm - length_mm) <= lengths.mark_mm(fine=fine) / 2.0 + 1e-3
         if mark_mm > 0.0:
             assert lengths.read(lengths.text(mark_mm)) == pytest.approx(mark_mm, abs=2e-3)
+
+
+_NINES = "9" * 400
+
+
+@pytest.mark.parametrize("typed", [_NINES, f"{_NINES}/{_NINES}", f"{_NINES}'6", f"2'{_NINES}", f"1 {_NINES}/3"])
+@pytest.mark.parametrize("lengths", [CENTIMETRES, INCHES])
+def test_a_number_past_all_bounds_is_refused_in_a_line(lengths: Lengths, typed: str) -> None:
+    for read in (lengths.read, lengths.read_offset):
+        with pytest.raises(ValueError, match="9…” is") as refused:
+            read(typed)
+        assert len(str(refused.value)) < 200

@@ -222,7 +222,7 @@ def test_a_weight_is_read_as_it_is_typed(typed: str, stops: float | None) -> Non
 
 @pytest.mark.parametrize("typed", ["many", "nan", "9", "-inf"])
 def test_what_is_no_weight_is_refused(typed: str) -> None:
-    with pytest.raises(ValueError, match="no weight"):
+    with pytest.raises(ValueError, match="no level"):
         read_level(typed, most=MOST_STOPS)
 
 
