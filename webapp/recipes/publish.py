@@ -251,5 +251,5 @@ def _shot_words(shot: Shot) -> ShotWords:
 
 
 def split_terms(text: str) -> tuple[str, ...]:
-    """Terms as they are typed, with commas between."""
-    return tuple(each[:60] for each in words_in(text))
+    """Terms as they are typed, with semicolons between."""
+    return tuple(dict.fromkeys(each[:60] for each in words_in(text)))

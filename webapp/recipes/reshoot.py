@@ -275,7 +275,7 @@ def _listed(terms: tuple[str, ...], most: int) -> str:
     """As many of the terms as a field takes, whole."""
     text = ""
     for term in terms:
-        longer = f"{text}, {term}" if text else term
+        longer = f"{text}; {term}" if text else term
         if len(longer) > most:
             break
         text = longer

@@ -75,7 +75,7 @@ class ChecklistOf:
 
 @dataclass(frozen=True, slots=True)
 class SavedMixesOf:
-    """The mixes that are kept of a shot."""
+    """The mixes that are saved of a shot."""
 
     shot_id: str
 

@@ -1,4 +1,4 @@
-"""What is shared with readers outside of the house: every query on open pages, and the kit that sentences may name."""
+"""What is shared with readers outside of the house: every query on live pages, and the kit that sentences may name."""
 
 from __future__ import annotations
 
@@ -20,7 +20,7 @@ def has_ended(handed_out: Link | LivePage) -> bool:
 
 
 def live_page_with(db: Database, token: str) -> LivePage:
-    """An open page that may be read now. One that is expired, withdrawn or never was looks the same: not found."""
+    """A live page that may be read now. One that is expired, withdrawn or never was looks the same: not found."""
     found = db.get(LivePage, token)
     if found is None or has_ended(found):
         raise NotFound("There is nothing at this address.")
@@ -28,14 +28,14 @@ def live_page_with(db: Database, token: str) -> LivePage:
 
 
 def live_pages_of(db: Database, session_id: str) -> Sequence[LivePage]:
-    """The open pages of a session, the newest first."""
+    """The live pages of a session, the newest first."""
     return db.exec(
         select(LivePage).where(LivePage.session_id == session_id).order_by(col(LivePage.made_at).desc())
     ).all()
 
 
 def count_views(db: Database, views: Mapping[str, int]) -> None:
-    """Add to the counts of open pages, by token."""
+    """Add to the counts of live pages, by token."""
     for token, count in views.items():
         db.execute(update(LivePage).where(col(LivePage.token) == token).values(views=LivePage.views + count))
 

@@ -304,7 +304,7 @@ def _carried_over(
 ) -> Standing:
     """The set-up of a new shot, carried from another: what the photographer meant as a shift there is not meant here, and
     of what was `measured` there (by the set-up itself, where it is not told) only what was `left` is measured here."""
-    moved = [each for each in (measured or placing.measured_places(set_up)) if each not in left]
+    moved = [each for each in (placing.measured_places(set_up) if measured is None else measured) if each not in left]
     meant = tuple(replace(light, intended_stops=0.0) for light in set_up.lights)
     return Standing(
         shot_id=shot_id,

@@ -69,7 +69,7 @@ def test_the_shot_has_the_recipes_purpose_places_and_patches(studio: Studio) -> 
     assert (state.shot.subject_types, state.shot.surface, state.shot.look) == (
         "bottle",
         "transparent",
-        "dark-field, rim",
+        "dark-field; rim",
     )
     assert state.shot.on_set
     assert state.set_up.lights[0].position is not None

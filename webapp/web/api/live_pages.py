@@ -146,7 +146,7 @@ class FollowedSession(Answer):
 
 @router.get("/sessions/{session_id}/live-pages")
 @owner_only
-def open_pages(services: InServices, session_id: ItemId) -> list[LivePageAnswer]:
+def live_pages(services: InServices, session_id: ItemId) -> list[LivePageAnswer]:
     """Every live page of a session, the newest first; the withdrawn and expired too."""
     with services.records.reading() as db:
         shot_records.session_of(db, session_id)

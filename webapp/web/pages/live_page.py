@@ -42,7 +42,7 @@ InLivePages = Annotated[LivePages, Depends(_live_pages)]
 
 @router.get("/sessions/{session_id}/live-pages")
 @owner_only
-def open_pages(request: Request, services: InServices, session_id: str) -> Response:
+def live_pages(request: Request, services: InServices, session_id: str) -> Response:
     """The live pages of a session, and the form for another one."""
     return _list(request, services, session_id)
 

@@ -179,7 +179,7 @@ def _session(
     with services.records.reading() as db:
         session = sessions.as_seen(shot_records.session_of(db, session_id))
         shots = shot_records.shots_in(db, session_id)
-        open_pages = link_records.live_pages_of(db, session_id)
+        pages = link_records.live_pages_of(db, session_id)
         of_all = [shot.id for shot in shots]
         counts, shown = shot_records.frame_counts(db, of_all), shot_records.shown_of(db, of_all)
     # The front page, which is served from here too, has none of these.
@@ -198,7 +198,7 @@ def _session(
         **_watched(services),
         shots=[shot_line(shot, counts, shown) for shot in shots],
         session_open=error is not None,
-        live_pages=live_pages_view(session_id, open_pages, services.doors, str(request.base_url)),
+        live_pages=live_pages_view(session_id, pages, services.doors, str(request.base_url)),
         session_fields=typed,
         revision=revision_view(session.revision, said, error, side_by_side(fields, typed)),
         shot_fields=fields_of(ShotForm, shot_said, shot_error),
