@@ -362,7 +362,7 @@ class Recipe(Part):
     """The whole document."""
 
     format: Annotated[Literal["stopledger-recipe/3"], BeforeValidator(_present_format)] = Field(
-        FORMAT,
+        default=FORMAT,
         description="What goes out is always written so; documents of stopledger-recipe/1 and /2, whose steps and "
         "changes are lines, are read as well.",
     )
