@@ -20,7 +20,7 @@ from webapp.plan.solids import Ball, Block, Rows, Sheet, Solid, flats_of, subjec
 from webapp.plan.staging import Plan
 from webapp.plan.surfaces import Flat, Grid, On, Patch, front_of, landed, patches_of_subject, where_shadow_reaches
 from webapp.plan.view import View, view_of
-from webapp.plan.visibility import Lamp, lamp_of, light_past
+from webapp.plan.visibility import Lamp, lamp_of, light_left
 
 SHALLOWEST_STOPS: Final = 0.2
 """Less than this is no shadow."""
@@ -52,22 +52,16 @@ class Stage:
 
     def past(self, letter: str, on: On, places: Rows, normals: Rows, samples: int) -> tuple[Floats, Floats]:
         """The light of one lamp past all but the subject, and past all."""
-        free, left = light_past(
-            self.lamps[letter],
-            places,
-            normals,
-            (self.flats, (self.body,)),
-            samples,
-            through=on == "subject",
-        )
-        return np.asarray(free, dtype=np.float64), np.asarray(left, dtype=np.float64)
+        things = (self.flats, (self.body,))
+        free, left = light_left(self.lamps[letter], places, normals, things, samples, through=on == "subject")
+        return free, left
 
     def of_others(self, letter: str, places: Floats, normals: Floats, samples: int) -> Floats:
         """The light of all other lit lights, on the meter's scale."""
         total = np.zeros(places.shape[1])
         for other, sends in self.sent.items():
             if other != letter:
-                total += sends * light_past(self.lamps[other], places, normals, (self.solids,), samples)[0]
+                total += sends * light_left(self.lamps[other], places, normals, (self.solids,), samples)[0]
         return total
 
     def seen(self, places: Floats, normals: Floats) -> tuple[Flags, Flags, dict[str, Flags]]:

@@ -11,14 +11,16 @@ Source: lambert-cosine.
 
 from __future__ import annotations
 
+import itertools
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any, Final
 
 from webapp.optics import grids
-from webapp.optics.arrays import Counts, np
+from webapp.optics.arrays import Counts, Floats, np
 from webapp.optics.sources import Point, Rectangle, Ring, Source
+from webapp.plan import chords
 from webapp.plan.illumination import Face, face_of, outline
 from webapp.plan.solids import Around, Rows, Solid, column, dot, meets
 from webapp.plan.staging import PlanLight
@@ -76,6 +78,23 @@ def light_past(
                     light[rows] = part
             total += light.sum(axis=1)
     return [np.asarray(total / count) for total in found]
+
+
+def light_left(
+    lamp: Lamp,
+    places: Rows,
+    normals: Rows,
+    things: Sequence[Sequence[Solid]],
+    rays: int,
+    *,
+    through: bool = False,
+) -> list[Floats]:
+    """The same, at least as well as so many rays tell it: by chords of the face (`plan.chords`) wherever they can."""
+    if lamp.cutoff_deg is not None or not chords.can_tell(lamp.source, itertools.chain(*things)):
+        found = light_past(lamp, places, normals, things, rays, through=through)
+        return [np.asarray(each, dtype=np.float64) for each in found]
+    shaded = [[(each, each.may_shade(places, lamp.around)) for each in group] for group in things]
+    return chords.light_past(lamp.source, lamp.face, places, normals, shaded, chords.as_good_as(rays), through)
 
 
 def glimpsed(lamp: Lamp, places: Rows, things: Sequence[Solid]) -> Rows:
