@@ -41,6 +41,11 @@ def test_the_addresses_of_before_lead_to_those_of_now(client: TestClient, sessio
         moved = client.get(address, follow_redirects=False)
         assert (moved.status_code, moved.headers["location"]) == (308, address.replace("open-pages", "live-pages"))
     assert client.delete(f"{API}/open-pages/{made['token']}", follow_redirects=True).status_code == 204
+    again = client.post(older, json={"title": "Table B"}, follow_redirects=True).json()
+    withdrawn = client.post(f"/open-pages/{again['token']}/withdraw", follow_redirects=False)
+    assert (withdrawn.status_code, withdrawn.headers["location"]) == (308, f"/live-pages/{again['token']}/withdraw")
+    client.post(f"/open-pages/{again['token']}/withdraw", follow_redirects=True)
+    assert client.get(again["path"]).status_code == 404
 
 
 def test_reasons_go_out_only_where_they_are_let_out_and_notes_never(client: TestClient, session: str) -> None:

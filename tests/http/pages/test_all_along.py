@@ -101,7 +101,9 @@ def test_a_meter_reading_that_comes_late_was_the_same_all_along(client: TestClie
     shot = begin(client)
     log(client, shot)
     head = re.findall(r'href="(/kit/lights/[^"]+)">monolight 400 J', client.get("/kit").text)[0]
-    client.post(f"{head}/readings", data={"modifier_id": "", "f_number": "16", "power": "full", "distance_mm": "100"})
+    client.post(
+        f"{head}/readings", data={"modifier_id": "", "f_number": "16", "power": "full", "distance_mm": "100 cm"}
+    )
     assert offers(client, shot) == [("Frame 1 was logged without the meter reading of A.", "The same all along")]
 
     press(client, shot, "write", "lights.A.reading")

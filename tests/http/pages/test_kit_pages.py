@@ -96,7 +96,7 @@ def test_a_meter_reading_gives_a_balance_before_there_is_a_frame(client: TestCli
     client.post(f"{shot}/standing", data={"field": "lights.A.power", "value": "400 J"})
 
     client.post(
-        f"{head}/readings", data={"modifier_id": "", "f_number": "f/16", "power": "400 J", "distance_mm": "100"}
+        f"{head}/readings", data={"modifier_id": "", "f_number": "f/16", "power": "400 J", "distance_mm": "100 cm"}
     )
 
     page = told(client, shot)

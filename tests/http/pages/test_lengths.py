@@ -205,6 +205,7 @@ def edited(client: TestClient, name: str) -> tuple[str, dict[str, str]]:
     assert found is not None
     page = client.get(found.group(1)).text
     said = dict(re.findall(r'<input id="field-[a-z_]+" name="([a-z_]+)" value="([^"]*)"', page))
+    said |= dict(re.findall(r'<input type="hidden" name="(units)" value="([^"]*)"', page))
     for field, options in re.findall(r'<select id="field-[a-z_]+" name="([a-z_]+)"[^>]*>(.*?)</select>', page):
         said |= dict.fromkeys([field], *re.findall(r'value="([^"]*)" selected', options))
     return found.group(1), said
@@ -276,6 +277,50 @@ def test_a_form_is_read_in_the_unit_that_it_was_drawn_in(client: TestClient) -> 
     assert sizes_mm(client, STRIP) == (350.0, 1200.0)
 
 
+@pytest.mark.parametrize(("unit", "older"), [("cm", ("300", "1200", "mm")), ("in", ("11.8", "47.2", "in"))])
+def test_a_form_that_was_open_across_an_upgrade_is_saved_only_once_its_sizes_were_checked(
+    client: TestClient, unit: str, older: tuple[str, str, str]
+) -> None:
+    choose(client, unit)
+    address, drawn = edited(client, STRIP)
+    width, height, was_in = older
+    kept = {name: text for name, text in drawn.items() if name != "units"} | {"width_mm": width, "height_mm": height}
+
+    refused = client.post(address, data=kept)
+
+    assert refused.status_code == 422
+    assert f"Not saved yet: check {width} {was_in}, then save." in refused.text
+    assert f'name="width_mm" value="{width} {was_in}"' in refused.text
+    assert sizes_mm(client, STRIP) == (300.0, 1200.0)
+    client.post(
+        address, data=kept | {"units": unit, "width_mm": f"{width} {was_in}", "height_mm": f"{height} {was_in}"}
+    )
+    assert sizes_mm(client, STRIP) == (300.0, 1200.0)
+
+
+def test_a_length_with_its_unit_says_all_where_the_form_says_none(client: TestClient) -> None:
+    address, said = edited(client, STRIP)
+    del said["units"]
+
+    client.post(address, data=said | {"width_mm": "35 cm", "height_mm": "48 in"})
+
+    assert sizes_mm(client, STRIP) == (350.0, pytest.approx(1219.2))
+
+
+def test_a_reading_that_was_open_across_an_upgrade_is_kept_only_once_its_distance_was_checked(
+    client: TestClient,
+) -> None:
+    light, _ = edited(client, "monolight 400 J")
+    typed = {"modifier_id": "", "f_number": "11", "power": "full", "distance_mm": "1000"}
+
+    refused = client.post(f"{light}/readings", data=typed)
+
+    assert refused.status_code == 422
+    assert 'name="distance_mm" value="1000 mm"' in refused.text
+    client.post(f"{light}/readings", data=typed | {"units": "cm", "distance_mm": "1000 mm"})
+    assert "100 cm, bare" in client.get(light).text
+
+
 def test_a_size_that_is_none_comes_back_as_typed(client: TestClient) -> None:
     choose(client, "in")
     address, said = edited(client, STRIP)
@@ -291,7 +336,8 @@ def test_a_size_that_is_none_comes_back_as_typed(client: TestClient) -> None:
 def test_a_meter_reading_is_kept_and_told_in_inches(client: TestClient) -> None:
     choose(client, "in")
     light, _ = edited(client, "monolight 400 J")
+    typed = {"modifier_id": "", "f_number": "11", "power": "full", "distance_mm": "40"}
 
-    client.post(f"{light}/readings", data={"modifier_id": "", "f_number": "11", "power": "full", "distance_mm": "40"})
+    client.post(f"{light}/readings", data=typed | {"units": "in"})
 
     assert "40 in, bare" in client.get(light).text

@@ -14,7 +14,7 @@ from pydantic.fields import FieldInfo
 
 from webapp.errors import InvalidValue, StaleRecord, StopledgerError
 from webapp.quantities.lengths import Lengths
-from webapp.quantities.numbers import read_whole
+from webapp.quantities.numbers import read_number, read_whole
 from webapp.quantities.reading import quoted
 
 _LONG_FIELDS = ("notes", "brief")
@@ -147,6 +147,23 @@ def in_millimetres(
     that length, which is finer; what is none is left for the model to refuse."""
     by_tape = {name for name, info in form.model_fields.items() if is_by_tape(info) and said.get(name)}
     return {**said, **{name: _millimetres(said[name], lengths, stands.get(name)) for name in by_tape}}
+
+
+def without_unit(form: type[BaseModel], said: Mapping[str, Any], lengths: Lengths) -> dict[str, str]:
+    """The bare lengths of a form that does not say the unit that it was drawn in: a page of before it did. They are
+    written out in what they stood in there, inches where the reader has these and else millimetres."""
+    unit = lengths.unit if lengths.inches else "mm"
+    by_tape = (name for name, info in form.model_fields.items() if is_by_tape(info))
+    return {name: f"{said[name]} {unit}" for name in by_tape if is_bare(str(said.get(name, "")))}
+
+
+def is_bare(text: str) -> bool:
+    """Whether a text is a number without a unit."""
+    try:
+        read_number(text)
+    except ValueError:
+        return False
+    return True
 
 
 def _millimetres(text: str, lengths: Lengths, stands_mm: float | None) -> str | float:

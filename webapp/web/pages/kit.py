@@ -8,10 +8,11 @@ from functools import partial
 from typing import Any, Final
 
 from fastapi import APIRouter, Request
+from pydantic import BaseModel
 from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
-from webapp.errors import InUse, InvalidValue, StaleRecord
+from webapp.errors import InUse, InvalidValue, SeveralInvalid, StaleRecord
 from webapp.kit import inventory, units
 from webapp.kit.curves import known_curves
 from webapp.kit.forms import KIT_FORMS, MeterReadingForm
@@ -42,6 +43,7 @@ from webapp.web.pages.form_view import (
     side_by_side,
     stray_problem,
     ticked,
+    without_unit,
 )
 from webapp.web.pages.render import go_to, whole_page
 from webapp.web.pages.sessions import said_in
@@ -173,7 +175,7 @@ async def _keep(request: Request, services: Services, kind: str, item_id: str | 
 def _keep_item(
     services: Services, kind: str, said: dict[str, Any], item_id: str | None, revision: int | None, unit: str
 ) -> None:
-    lengths = _lengths(services, unit)
+    lengths = _lengths_of_form(services, KIT_FORMS[kind], said, unit)
     with services.records.reading() as db:
         stands = inventory.said_of(kit_records.item_of(db, inventory.table_of(kind), item_id)) if item_id else {}
     inventory.keep(services.records, kind, in_millimetres(KIT_FORMS[kind], said, lengths, stands), item_id, revision)
@@ -191,8 +193,22 @@ def _lengths(services: Services, unit: str) -> Lengths:
     return Lengths(inches=unit == UNITS[1]) if unit in UNITS else units.lengths(services.records)
 
 
-def _add_reading(services: Services, item_id: str, said: dict[str, Any], unit: str) -> None:
+def _lengths_of_form(services: Services, form: type[BaseModel], said: Mapping[str, Any], unit: str) -> Lengths:
+    """How the lengths of a form are read. Raises SeveralInvalid where it does not say its unit and has bare lengths: a
+    page that was open across an upgrade had others, and a size ten times too large is not seen."""
     lengths = _lengths(services, unit)
+    if unit not in UNITS and (written := without_unit(form, said, lengths)):
+        raise SeveralInvalid(
+            [
+                InvalidValue(name, f"This page was open across an upgrade. Not saved yet: check {text}, then save.")
+                for name, text in written.items()
+            ]
+        )
+    return lengths
+
+
+def _add_reading(services: Services, item_id: str, said: dict[str, Any], unit: str) -> None:
+    lengths = _lengths_of_form(services, MeterReadingForm, said, unit)
     inventory.add_meter_reading(services.records, item_id, in_millimetres(MeterReadingForm, said, lengths, {}))
 
 
@@ -217,6 +233,10 @@ def _item(
     curves: tuple[CurveView, ...] = ()
     shots: Sequence[tuple[Shot, int]] = ()
     lengths = _lengths(services, unit)
+    if error and said and unit not in UNITS:
+        said = said | without_unit(form, said, lengths)
+    if reading_error and reading_said and unit not in UNITS:
+        reading_said = reading_said | without_unit(MeterReadingForm, reading_said, lengths)
     if item_id is not None:
         with services.records.reading() as db:
             row = kit_records.item_of(db, table, item_id)

@@ -61,6 +61,13 @@ def older_code(token: str) -> Response:
     return RedirectResponse(f"/live-pages/{token}/code.svg", 308)
 
 
+@router.post("/open-pages/{token}/withdraw")
+@owner_only
+def older_withdrawal(token: str) -> Response:
+    """Where one was withdrawn before."""
+    return RedirectResponse(f"/live-pages/{token}/withdraw", 308)
+
+
 @router.post("/sessions/{session_id}/live-pages")
 @owner_only
 async def open_up(request: Request, services: InServices, session_id: str) -> Response:

@@ -9,10 +9,9 @@ from typing import Any
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.optics.equivalence import Measure
 from webapp.quantities.lengths import CENTIMETRES
-from webapp.quantities.numbers import read_number
 from webapp.recipes.document import Recipe
 from webapp.recipes.written_frame import light_of
-from webapp.web.pages.form_view import Choice, FieldView, fields_of, in_millimetres, is_by_tape
+from webapp.web.pages.form_view import Choice, FieldView, fields_of, in_millimetres, is_bare, is_by_tape
 from webapp.web.pages.worksheet_view import UNIT_FIELD
 from webapp.web.typed_kit import CAMERA, LENS, OF_A_LIGHT, ROOM, Asked, field_of, held_measure, is_told, of_light
 from webapp.web.words.shared import kit_of_light
@@ -58,7 +57,7 @@ def in_centimetres(said: Mapping[str, str]) -> dict[str, str]:
     so they are in millimetres, as they were when it was sent; that is written out."""
     if not said or said.get(UNIT_FIELD) == CENTIMETRES.unit:
         return dict(said)
-    written = {name: f"{text} mm" for name, text in said.items() if _is_length(name) and _is_bare(text)}
+    written = {name: f"{text} mm" for name, text in said.items() if _is_length(name) and is_bare(text)}
     return {**said, **written, UNIT_FIELD: CENTIMETRES.unit}
 
 
@@ -77,14 +76,6 @@ def typed_light(said: Mapping[str, str], letter: str) -> dict[str, Any]:
 def _is_length(name: str) -> bool:
     own = name.rpartition("_")[0]
     return any(own in asked.names and is_by_tape(asked.form.model_fields[own]) for asked in OF_A_LIGHT)
-
-
-def _is_bare(text: str) -> bool:
-    try:
-        read_number(text)
-    except ValueError:
-        return False
-    return True
 
 
 def visitor_form(recipe: Recipe, said: Mapping[str, str], error: InvalidValue | None) -> VisitorForm:
