@@ -106,7 +106,7 @@ def test_a_student_reads_the_link_without_scripts_and_without_the_house(
     desk: Desk, open_desk: Callable[..., Desk]
 ) -> None:
     page = publish(desk)
-    page.locator("#links summary").first.click()
+    page.get_by_text("Share", exact=True).click()
     page.get_by_role("button", name="Make a link").click()
     address = page.locator("#links .address a").first.get_attribute("href")
 

@@ -228,7 +228,7 @@ def test_sizes_of_kit_are_told_and_typed_in_inches(client: TestClient) -> None:
 
     assert (said["width_mm"], said["height_mm"]) == ("11.8", "47.2")
     assert sizes_mm(client, STRIP) == (pytest.approx(304.8), 1200.0)
-    assert "rectangle 12 × 47.2 in" in client.get("/kit").text
+    assert '<td data-label="size, in">12 × 47.2</td>' in client.get("/kit").text
 
 
 def test_sizes_of_kit_are_told_and_typed_in_centimetres(client: TestClient) -> None:

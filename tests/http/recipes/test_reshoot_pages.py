@@ -55,13 +55,17 @@ def test_what_a_reshoot_would_need_stands_on_the_recipe_with_what_doing_without_
 ) -> None:
     page = shoot.client.get(recipe).text
 
-    lacking = page[page.index("What a reshoot would need") :]
+    assert page.count("<h2>Open</h2>") == 1
+    lacking = page[page.index("<h2>Open</h2>") :]
     assert "Costliest to lack first" in lacking
     assert lacking.index("place of A") < lacking.index("subject distance")
     assert "100 cm, direction unknown" in lacking
     assert "0.5 stop off in a reshoot: 15° off on a flat subject" in lacking
+    # What costs something is said with it, and not once more among what was not measured.
+    assert "Not measured: incident reading of A." in lacking
     student = shoot.client.get(f"{recipe}/versions/1/as/student").text
-    assert "What a reshoot would need" not in student
+    assert "Not measured: camera distance, incident reading of A, direction of A." in student
+    assert "Costliest to lack first" not in student
 
 
 def test_the_desk_stands_as_the_recipe_and_level_with_it(shoot: Shoot, recipe: str) -> None:

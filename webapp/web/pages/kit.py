@@ -17,6 +17,8 @@ from webapp.kit import inventory, units
 from webapp.kit.curves import known_curves
 from webapp.kit.forms import KIT_FORMS, MeterReadingForm
 from webapp.quantities.lengths import UNITS, Lengths
+from webapp.quantities.reading import UNKNOWN
+from webapp.quantities.stops import stops_text
 from webapp.records import kit as kit_records
 from webapp.records.tables import (
     KIT_TABLES,
@@ -51,7 +53,15 @@ from webapp.web.pages.worksheet_view import UNIT_FIELD
 from webapp.web.words import tone_curve
 
 router = APIRouter()
-_USED_ON: Final[Mapping[str, str]] = {"both": "for light or lens", "light": "for a light", "lens": "for the lens"}
+_USED_ON: Final[Mapping[str, str]] = {"both": "light, lens", "light": "light", "lens": "lens"}
+_HEADS: Final[Mapping[type[Kit], tuple[str, ...]]] = {
+    Camera: ("sensor, mm", "pixels", "sync, s", "ISO"),
+    Lens: ("focal length, mm", "f-number", "f-number in files"),
+    LightHead: ("kind", "full, J", "range, stops", "step"),
+    Modifier: ("shape", "size, {unit}", "loss, stops"),
+    Filter: ("kind", "for", "loss, stops", "shift, mired"),
+}
+"""What the list says of each kind, with its unit."""
 _SHOTS_NAMED: Final = 8
 """A piece of kit that more shots have names the newest, and says how many more there are."""
 
@@ -60,8 +70,12 @@ _SHOTS_NAMED: Final = 8
 class KitLine:
     id: str
     name: str
-    facts: str
-    used: str
+    facts: tuple[str, ...]
+    """A figure for each head of its kind."""
+
+    frames: int
+    """In how many it was used."""
+
     retired: bool
 
 
@@ -72,6 +86,7 @@ class KitGroup:
 
     title: str
     noun: str
+    heads: tuple[str, ...]
     own: tuple[KitLine, ...]
     starter: tuple[KitLine, ...]
     demo: tuple[KitLine, ...]
@@ -93,13 +108,14 @@ def kit_page(request: Request, services: InServices) -> Response:
             rows = kit_records.items_in(db, table, retired=None)
             own, starter, demo = (
                 tuple(
-                    KitLine(row.id, row.name, _facts(row, lengths), _used(frames.get(row.id, 0)), row.retired)
+                    KitLine(row.id, row.name, _facts(row, lengths), frames.get(row.id, 0), row.retired)
                     for row in rows
                     if row.origin == origin
                 )
                 for origin in (Origin.OWN, Origin.STARTER, Origin.DEMO)
             )
-            groups.append(KitGroup(kind, kind.capitalize(), inventory.KIT_NOUNS[kind], own, starter, demo))
+            heads = tuple(each.format(unit=lengths.unit) for each in _HEADS[table])
+            groups.append(KitGroup(kind, kind.capitalize(), inventory.KIT_NOUNS[kind], heads, own, starter, demo))
     return whole_page(request, "kit.html", groups=groups)
 
 
@@ -289,29 +305,40 @@ def _reading_line(
     return ReadingLine(words, reading.read_at.date().isoformat())
 
 
-def _used(frames: int) -> str:
-    return f"in {plural(frames, 'frame')}" if frames else ""
-
-
-def _facts(row: Kit, lengths: Lengths) -> str:
+def _facts(row: Kit, lengths: Lengths) -> tuple[str, ...]:
+    """The figures of a piece of kit, in the order of the heads of its kind."""
     if isinstance(row, Camera):
         return (
-            f"{row.sensor_width_mm:g} × {row.sensor_height_mm:g} mm · {row.width_px} × {row.height_px} px · "
-            f"sync {row.sync_mark or 'unknown'} · ISO {row.lowest_iso:g}–{row.highest_iso:g}"
+            f"{row.sensor_width_mm:g} × {row.sensor_height_mm:g}",
+            f"{row.width_px} × {row.height_px}",
+            row.sync_mark or UNKNOWN,
+            f"{row.lowest_iso:g}–{row.highest_iso:g}",
         )
     if isinstance(row, Lens):
         zoom = f"–{row.longest_focal_mm:g}" if row.longest_focal_mm != row.shortest_focal_mm else ""
-        return f"{row.shortest_focal_mm:g}{zoom} mm · f/{row.widest_f_number:g}–{row.smallest_f_number:g} · records the {row.records} f-number"
+        return (
+            f"{row.shortest_focal_mm:g}{zoom}",
+            f"f/{row.widest_f_number:g}–{row.smallest_f_number:g}",
+            str(row.records),
+        )
     if isinstance(row, LightHead):
-        energy = f"{row.full_energy_j:g} J · " if row.full_energy_j else ""
-        return f"{row.kind} {row.form} · {energy}{-row.lowest_power_stops:g} stops in steps of {row.step_stops:.2g}"
+        return (
+            f"{row.kind} {row.form}",
+            f"{row.full_energy_j:g}" if row.full_energy_j else UNKNOWN,
+            f"{-row.lowest_power_stops:g}",
+            stops_text(row.step_stops).removeprefix("+"),
+        )
     if isinstance(row, Modifier):
-        size = lengths.sides(row.width_mm, row.height_mm)
-        return f"{row.shape}{f' {size}' if size else ''} · loss {_loss(row.loss_stops)}"
+        size = lengths.sides(row.width_mm, row.height_mm).removesuffix(f" {lengths.unit}")
+        return (str(row.shape), size or UNKNOWN, _loss(row.loss_stops))
     assert isinstance(row, Filter)
-    shift = f" · {signed(row.shift_mired, 0)} mired" if row.shift_mired else ""
-    return f"{row.kind} · {_USED_ON[row.fits]} · loss {_loss(row.loss_stops)}{shift}"
+    return (
+        str(row.kind),
+        _USED_ON[row.fits],
+        _loss(row.loss_stops),
+        signed(row.shift_mired, 0) if row.shift_mired else "",
+    )
 
 
 def _loss(stops: float | None) -> str:
-    return "unknown" if stops is None else f"{stops:.1f} stops"
+    return UNKNOWN if stops is None else f"{stops:.1f}"

@@ -9,13 +9,14 @@ from urllib.parse import urlencode
 
 from webapp.ledger.evidence import BY_EYE
 from webapp.ledger.set_up import SetUp
-from webapp.ledger.worth_measuring import ASKED_FIRST, worth_measuring
+from webapp.ledger.worth_measuring import ASKED_FIRST, WorthMeasuring, worth_measuring
 from webapp.optics.working import Step
 from webapp.quantities.lengths import Lengths
 from webapp.recipes.building import set_up_in
-from webapp.recipes.document import Recipe, WorkingPart
-from webapp.recipes.open_points import OpenPoint, Where
+from webapp.recipes.document import Recipe, WorkingPart, letter_of, unknown_what
+from webapp.recipes.open_points import OpenPoint, Where, open_points
 from webapp.recipes.publish import Published
+from webapp.recipes.reasons import Reason
 from webapp.recipes.search.conditions import question_without
 from webapp.recipes.search.finding import Stated
 from webapp.recipes.share.links import STUDENT
@@ -26,12 +27,12 @@ from webapp.web.pages.level_chart import Level, level_chart
 from webapp.web.words.citations import CITATIONS
 from webapp.web.words.conditions import condition_words
 from webapp.web.words.say import say
-from webapp.web.words.shared import SharedRecipe, shared_recipe
+from webapp.web.words.shared import SharedRecipe, open_lines, shared_recipe
 from webapp.web.words.strike import cost_words, lacking_name
 
 _VALUES_SHOWN = 12
 # What is asked for first; the others fold until one of their values is chosen.
-_OPEN_FACETS = ("subject type", "technique", "lights")
+_OPEN_FACETS = ("subject type",)
 _FACET_NOTES = {
     "kit owned": "With what is here and not retired: lights by number, modifiers by like size, the field by the "
     "closest lens. Powers are not compared."
@@ -133,7 +134,7 @@ class Lacking:
 @dataclass(frozen=True, slots=True)
 class RecipeView:
     """A recipe for reading: the shared words, the addresses of its pictures, the workings as steps, and for whoever makes
-    it again what it lacks, the costliest first and the others folded."""
+    it again what it lacks, the costliest first and the others folded; `also_open` is what else is open."""
 
     shared: SharedRecipe
     pictures: tuple[tuple[str, str], ...]
@@ -141,6 +142,7 @@ class RecipeView:
     steps: tuple[WorkingPart, ...]
     lacks: tuple[Lacking, ...]
     lacks_less: tuple[Lacking, ...]
+    also_open: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,24 +170,54 @@ def recipe_view(recipe: Recipe, pictures_at: str, lengths: Lengths) -> RecipeVie
     """The whole recipe, as the house reads it, with its lengths as the house likes them."""
     shared = shared_recipe(recipe, STUDENT, figures=True, kit_names=True, lengths=lengths)
     pictures = tuple((f"{pictures_at}{each.digest}", each.words) for each in shared.pictures)
-    lacks = _lacking(recipe, lengths)
-    return RecipeView(
-        shared, pictures, levels_of(shared), steps_of(shared.workings), lacks[:ASKED_FIRST], lacks[ASKED_FIRST:]
-    )
-
-
-def _lacking(recipe: Recipe, lengths: Lengths) -> tuple[Lacking, ...]:
-    """What a reshoot would need. A recipe that names no camera or no lens has no exposure to be off from."""
+    # A recipe that names no camera or no lens has no exposure to be off from.
     set_up = set_up_in(recipe)
-    return tuple(
+    asked = worth_measuring(set_up) if set_up is not None else ()
+    lacks = tuple(
         Lacking(
             lacking_name(each),
             say(each.stands, lengths),
             cost_words(each, lengths),
             () if each.step is None else (each.step,),
         )
-        for each in (worth_measuring(set_up) if set_up is not None else ())
+        for each in asked
     )
+    return RecipeView(
+        shared,
+        pictures,
+        levels_of(shared),
+        steps_of(shared.workings),
+        lacks[:ASKED_FIRST],
+        lacks[ASKED_FIRST:],
+        _open_besides(recipe, asked),
+    )
+
+
+def _open_besides(recipe: Recipe, asked: Iterable[WorthMeasuring]) -> tuple[str, ...]:
+    """What is open besides what is `asked` of a reshoot, which says it with what it costs."""
+    fields = {blank.name for each in asked for blank in each.blanks}
+    placed = {each.asks.about for each in asked if len(each.blanks) > 1}
+    said = {
+        say(each.told)
+        for each in open_points(recipe)
+        if each.told.reason == Reason.OPEN_POSITION and each.letter in placed
+    }
+    return open_lines(
+        recipe.model_copy(
+            update={
+                "open": tuple(each for each in recipe.open if each not in said),
+                "not_measured": tuple(each for each in recipe.not_measured if _field_of(each) not in fields),
+            }
+        )
+    )
+
+
+def _field_of(not_measured: str) -> str:
+    """The field of a set-up that an entry of `not_measured` is about."""
+    what, letter = unknown_what(not_measured), letter_of(not_measured)
+    if letter:
+        return f"lights.{letter}.{'bearing' if what == 'direction' else what}"
+    return "subject_distance" if what == "camera distance" else what.partition(" (")[0]
 
 
 _WAYS: Final[Mapping[Where, str]] = {

@@ -101,7 +101,8 @@ PAGES: Final = (
     Help(
         "recipe",
         "Recipe",
-        "A finished set-up with its steps: reshoot it, print it, share it, or work it out for other kit.",
+        "A finished set-up with its steps: reshoot it, print it, share it, or work it out for other kit, for which meter "
+        "readings and apparent sizes hold and marks on a dial do not.",
         ("/recipes/{recipe_id}", "/recipes/{recipe_id}/versions/{number}"),
     ),
     Help(
