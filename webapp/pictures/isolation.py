@@ -134,11 +134,12 @@ class IsolatedPictures:
         answer, _ = self._ask("pyramid", path, into=os.fspath(into.absolute()))
         return Pyramid(**answer)
 
-    def sharpness_of(self, path: Path, longest_px: int | None = None) -> SharpnessMap:
+    def sharpness_of(self, path: Path, longest_px: int | None = None, so_far: Path | None = None) -> SharpnessMap:
         """As `sharpness.sharpness_of`."""
         from webapp.pictures.sharpness import SharpnessMap
 
-        answer, _ = self._ask("sharpness", path, longest_px=longest_px)
+        into = so_far and os.fspath(so_far.absolute())
+        answer, _ = self._ask("sharpness", path, longest_px=longest_px, so_far=into)
         return SharpnessMap.from_json(answer)
 
     def close(self) -> None:

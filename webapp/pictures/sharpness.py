@@ -43,6 +43,9 @@ LEAST_CONTRAST: Final = 0.004
 TOLD_FROM_STOPS: Final = 0.3
 """A smaller change of contrast is neither gain nor loss."""
 _LEAST_TILE_PX: Final = 8
+_REDUCING_SHARE: Final = 0.8
+"""So much of the time of a picture that is reduced goes into reducing it."""
+_LEAST_STEP: Final = 0.02
 _SMALLEST_PX: Final = 64
 _DARKEST: Final = 2.0**-8
 _CLIPPED_CODE: Final = 254
@@ -86,9 +89,10 @@ class SharpnessMap:
         return sum(self.told) / len(self.told)
 
 
-def sharpness_of(path: Path, longest_px: int | None = None) -> SharpnessMap:
+def sharpness_of(path: Path, longest_px: int | None = None, so_far: Path | None = None) -> SharpnessMap:
     """The map of a picture file; reduced first where `longest_px` is below its own pixels, so that two pictures of
-    different cameras are compared on the same scale.
+    different cameras are compared on the same scale. `so_far` is where the share that is measured is written while it
+    grows, for `share_measured`.
 
     Raises PictureRefused where the file is broken or too small, TooLarge past the limit of pixels, ValueError for a
     length below 64.
@@ -96,17 +100,50 @@ def sharpness_of(path: Path, longest_px: int | None = None) -> SharpnessMap:
     if longest_px is not None and longest_px < _SMALLEST_PX:
         raise _too_small(ValueError)
     kind = kind_of(path)
+    written = _Written(so_far)
     with streamed(path, kind) as image, refusing(broken(kind)):
         longest = max(image.width, image.height)
         if longest_px is not None and longest > longest_px:
             # Reducing reads the rows of a band again; the reduced picture is small enough to be kept.
-            image = image.resize(longest_px / longest).copy_memory()
+            image = image.resize(longest_px / longest)
+            image.set_progress(True)
+            image.signal_connect("eval", lambda _, done: written.to(_REDUCING_SHARE * done.percent / 100.0))
+            image = image.copy_memory()
         width, height = image.width, image.height
         if min(width, height) < _SMALLEST_PX:
             raise _too_small(PictureRefused)
 
         rows = rows_of(image)
-        return _mapped(width, height, lambda top, bottom: rows(0, top, width, bottom))
+        begun = written.share
+
+        def strip(top: int, bottom: int) -> NDArray[np.uint8]:
+            written.to(begun + (1.0 - begun) * top / height)
+            return rows(0, top, width, bottom)
+
+        return _mapped(width, height, strip)
+
+
+def share_measured(so_far: Path) -> float:
+    """The share of a picture that is measured, 0 to 1, as it is written in `so_far`; 0 where that has not begun."""
+    try:
+        return float(so_far.read_text())
+    except (FileNotFoundError, ValueError):
+        return 0.0
+
+
+class _Written:
+    """A share that grows, written down in steps that are worth the writing."""
+
+    def __init__(self, so_far: Path | None) -> None:
+        self._so_far = so_far
+        self.share = 0.0
+
+    def to(self, share: float) -> None:
+        if share < self.share + _LEAST_STEP:
+            return
+        self.share = share
+        if self._so_far is not None:
+            self._so_far.write_text(f"{share:.2f}")
 
 
 def _too_small(error: type[Exception]) -> Exception:

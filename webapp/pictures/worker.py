@@ -100,7 +100,8 @@ def _do(task: str, path: Path, arguments: dict[str, Any]) -> tuple[Any, bytes]:
     if task == "sharpness":
         from webapp.pictures import sharpness
 
-        return dataclasses.asdict(sharpness.sharpness_of(path, **arguments)), b""
+        so_far = arguments["so_far"] and Path(arguments["so_far"])
+        return dataclasses.asdict(sharpness.sharpness_of(path, arguments["longest_px"], so_far)), b""
     raise ValueError(f"A worker has no task “{task}”.")
 
 

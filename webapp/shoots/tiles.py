@@ -40,9 +40,9 @@ _log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, slots=True)
-class TilesSoFar:
-    """How far the tiles of a picture are: the share that is cut, 0 to 1, None while other work comes first; and why
-    there are none, "" where nothing stood in the way."""
+class SoFar:
+    """How far what is made of a picture is: the share that is done, 0 to 1, None while other work comes first; and why
+    it cannot be made, "" where nothing stood in the way."""
 
     share: float | None
     trouble: str = ""
@@ -78,15 +78,15 @@ class LightTable:
             into = self._directory(digest)
             self._soon(("tiles", digest), lambda: self._pictures.make_pyramid(self._store.path_of(digest), into))
 
-    def tiles_so_far(self, digest: str) -> TilesSoFar:
+    def tiles_so_far(self, digest: str) -> SoFar:
         """How far the tiles of a picture are that were asked for."""
         if self.pyramid(digest) is not None:
-            return TilesSoFar(1.0)
+            return SoFar(1.0)
         trouble = self.trouble("tiles", digest)
         if trouble or self._now != ("tiles", digest):
-            return TilesSoFar(None, trouble)
+            return SoFar(None, trouble)
         # Those that are cut are still to be written through to the disk.
-        return TilesSoFar(min(0.99, share_made(self._directory(digest))))
+        return SoFar(min(0.99, share_made(self._directory(digest))))
 
     def tile_path(self, digest: str, level: int, x: int, y: int) -> Path:
         """Where a tile lies. Raises NotFound where there is none."""
@@ -111,12 +111,26 @@ class LightTable:
             return
 
         def measure() -> None:
-            found = self._pictures.sharpness_of(self._store.path_of(digest), longest_px)
-            path = self._map_path(digest, longest_px)
+            path, so_far = self._map_path(digest, longest_px), self._so_far_path(digest, longest_px)
             path.parent.mkdir(parents=True, exist_ok=True)
+            try:
+                found = self._pictures.sharpness_of(self._store.path_of(digest), longest_px, so_far)
+            finally:
+                so_far.unlink(missing_ok=True)
             write_whole(path, json.dumps(dataclasses.asdict(found)).encode())
 
         self._soon(("sharpness", digest, str(longest_px)), measure)
+
+    def sharpness_so_far(self, digest: str, longest_px: int) -> SoFar:
+        """How far the map of a picture is that was asked for."""
+        from webapp.pictures.sharpness import share_measured
+
+        if self._map_path(digest, longest_px).is_file():
+            return SoFar(1.0)
+        trouble = self.trouble("sharpness", digest)
+        if trouble or self._now != ("sharpness", digest, str(longest_px)):
+            return SoFar(None, trouble)
+        return SoFar(min(0.99, share_measured(self._so_far_path(digest, longest_px))))
 
     def trouble(self, what: Literal["tiles", "sharpness"], digest: str) -> str:
         """Why it could not be made of a picture; empty where nothing stood in the way."""
@@ -159,6 +173,9 @@ class LightTable:
 
     def _map_path(self, digest: str, longest_px: int) -> Path:
         return self._directory(digest).with_name(f"{digest}.sharpness-{longest_px}.json")
+
+    def _so_far_path(self, digest: str, longest_px: int) -> Path:
+        return self._map_path(digest, longest_px).with_suffix(".so-far")
 
     def _soon(self, what: tuple[str, ...], make: Callable[[], object]) -> None:
         with self._lock:

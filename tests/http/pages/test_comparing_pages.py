@@ -16,6 +16,7 @@ from starlette.testclient import TestClient
 from tests.http.pages.walk import HTMX, begin, log, set_field, told
 from tests.made_pictures import jpeg_bytes, rational, srgb_codes
 from webapp.pictures.pyramid import Pyramid
+from webapp.pictures.sharpness import SharpnessMap
 
 
 def content(left: float, right: float | None = None, f_number: str = "8", minute: int = 0) -> bytes:
@@ -157,6 +158,35 @@ def test_the_page_says_how_far_the_tiles_are_and_what_can_be_done_meanwhile(
     assert "hx-get" not in part
     assert "tiles-progress" not in client.get(address).text
     assert client.get(f"{address}/tiles").headers["location"] == address
+
+
+def test_the_page_says_how_far_the_maps_of_sharpness_are(
+    client: TestClient, two: tuple[str, str, str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    table, address = services(client).light_table, beside(two[1], two[2])
+    measuring, go_on = threading.Event(), threading.Event()
+    sharpness_of = table._pictures.sharpness_of
+
+    def held(path: Path, longest_px: int, so_far: Path) -> SharpnessMap:
+        so_far.write_text("0.42")
+        measuring.set()
+        go_on.wait(30)
+        return sharpness_of(path, longest_px, so_far)
+
+    monkeypatch.setattr(table._pictures, "sharpness_of", held)
+    try:
+        client.get(address)
+        assert measuring.wait(30)
+        part = client.get(f"{address}/sharpness", headers=HTMX).text
+    finally:
+        go_on.set()
+    table.wait()
+
+    assert "Measuring sharpness: frame 1 42 %, frame 2 waiting." in part
+    assert '<progress max="200" value="42"' in part
+    assert part.count("hx-get=") == 1
+    assert "Measuring" not in client.get(f"{address}/sharpness", headers=HTMX).text
+    assert list(table._root.rglob("*.so-far")) == []
 
 
 @pytest.mark.parametrize(

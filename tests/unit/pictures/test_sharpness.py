@@ -16,7 +16,7 @@ from scipy.ndimage import gaussian_filter
 
 from tests.made_pictures import srgb_codes
 from webapp.errors import PictureRefused
-from webapp.pictures.sharpness import SharpnessMap, sharpness_difference, sharpness_of
+from webapp.pictures.sharpness import SharpnessMap, share_measured, sharpness_difference, sharpness_of
 
 GRAIN_PX = 1.5
 SIZE = (360, 540)
@@ -163,3 +163,15 @@ def test_clipped_and_black_tiles_are_left_out() -> None:
 def test_a_picture_of_a_few_pixels_is_refused() -> None:
     with pytest.raises(PictureRefused, match="too small"):
         map_of(np.zeros((20, 20, 3), np.uint8))
+
+
+@pytest.mark.parametrize("longest_px", [None, 300])
+def test_the_share_that_is_measured_is_written_while_it_grows(tmp_path: Path, longest_px: int | None) -> None:
+    path, so_far = tmp_path / "shot.png", tmp_path / "so-far"
+    Image.fromarray(shot(texture())).save(path)
+    assert share_measured(so_far) == 0.0
+
+    sharpness_of(path, longest_px, so_far)
+
+    # The last row of tiles is still to be measured when it is fetched.
+    assert 0.85 < share_measured(so_far) < 1.0

@@ -18,7 +18,7 @@ from webapp.shoots.tiles import held_over, maps_of, nudged
 from webapp.web.pages.compare_view import compare_view, laid_view, sharpness_view
 from webapp.web.pages.desk_services import KEEP
 from webapp.web.pages.form_view import Choice
-from webapp.web.pages.progress_view import tiles_progress
+from webapp.web.pages.progress_view import maps_progress, tiles_progress
 from webapp.web.pages.render import fragment, render, wants_partial, whole_page
 from webapp.web.typed import Counted
 
@@ -66,6 +66,7 @@ def compare_page(
         laid=laid,
         tiles=tiles_progress(found, services.light_table),
         sharpness=sharpness,
+        measuring=maps_progress(found, services.light_table),
         session=found.first.session,
     )
 
@@ -107,7 +108,13 @@ def sharpness_part(request: Request, services: InServices, frame_id: str, other_
     if maps.both is not None:
         found = nudged(found, held_over(services.intake, found))
     view = sharpness_view(found, maps)
-    return render(request, "sharpness.html", "sharpness.html", sharpness=view)
+    return render(
+        request,
+        "sharpness.html",
+        "sharpness.html",
+        sharpness=view,
+        measuring=maps_progress(found, services.light_table),
+    )
 
 
 @router.get("/pictures/{digest}/pyramid")

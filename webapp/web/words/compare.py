@@ -8,31 +8,45 @@ from typing import TYPE_CHECKING, Final
 from webapp.facts import Fact
 from webapp.quantities.lengths import Lengths
 from webapp.shoots.reasons import Reason
-from webapp.shoots.tiles import TilesSoFar
+from webapp.shoots.tiles import SoFar
 
 if TYPE_CHECKING:
     from webapp.web.words.say import Say
 
 
-def tiles_words(named: Mapping[str, TilesSoFar], *, has_previews: bool) -> str:
+def tiles_words(named: Mapping[str, SoFar], *, has_previews: bool) -> str:
     """How far the tiles of the frames are, by the frames' names; `has_previews`, that both can be looked at meanwhile.
 
-    >>> tiles_words({"frame 1": TilesSoFar(0.404), "frame 2": TilesSoFar(None)}, has_previews=True)
+    >>> tiles_words({"frame 1": SoFar(0.404), "frame 2": SoFar(None)}, has_previews=True)
     'Preparing the 100 % view: frame 1 40 %, frame 2 waiting. The previews can be compared meanwhile.'
-    >>> tiles_words({"frame 1": TilesSoFar(1.0), "frame 2": TilesSoFar(1.0)}, has_previews=True)
+    >>> tiles_words({"frame 1": SoFar(1.0), "frame 2": SoFar(1.0)}, has_previews=True)
     'The 100 % view of frame 1 and frame 2 is ready.'
     """
     troubles = [f"{name[0].upper()}{name[1:]}: {each.trouble}" for name, each in named.items() if each.trouble]
-    going_on = {name: each for name, each in named.items() if each.goes_on}
-    if going_on:
-        so_far = [
-            f"{name} {'waiting' if each.share is None else f'{100 * each.share:.0f} %'}"
-            for name, each in going_on.items()
-        ]
+    if so_far := _so_far(named):
         meanwhile = " The previews can be compared meanwhile." if has_previews else ""
-        return " ".join([*troubles, f"Preparing the 100 % view: {', '.join(so_far)}.{meanwhile}"])
+        return " ".join([*troubles, f"Preparing the 100 % view: {so_far}.{meanwhile}"])
     ready = [name for name, each in named.items() if each.share == 1.0]
     return " ".join([*troubles, f"The 100 % view of {' and '.join(ready)} is ready."] if ready else troubles)
+
+
+def maps_words(named: Mapping[str, SoFar]) -> str:
+    """How far the maps of the frames' sharpness are, by the frames' names; "" once nothing goes on.
+
+    >>> maps_words({"frame 1": SoFar(1.0), "frame 2": SoFar(0.25)})
+    'Measuring sharpness: frame 2 25 %.'
+    """
+    so_far = _so_far(named)
+    return f"Measuring sharpness: {so_far}." if so_far else ""
+
+
+def _so_far(named: Mapping[str, SoFar]) -> str:
+    """What goes on, and how far; "" where nothing does."""
+    return ", ".join(
+        f"{name} {'waiting' if each.share is None else f'{100 * each.share:.0f} %'}"
+        for name, each in named.items()
+        if each.goes_on
+    )
 
 
 def _fields(told: Fact, lengths: Lengths) -> str:
