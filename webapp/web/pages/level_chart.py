@@ -85,26 +85,33 @@ def _row(pencil: Pencil, level: Level, across: _Across, y: float, read_words: st
         if level.tolerance_stops:
             low, high = across(predicted - level.tolerance_stops), across(predicted + level.tolerance_stops)
             pencil.box(low, y - 5, max(high - low, 2.0), 10, "hatched")
-        pencil.line([(place, y - 9), (place, y + 9)], "dashed")
         if abs(predicted - level.wanted_stops) < _SAME_STOPS:
             above = [("wanted, predicted", level.wanted_stops, wanted)]
         else:
+            pencil.line([(place, y - 9), (place, y + 9)], "dashed")
             above.append(("predicted", predicted, place))
     pencil.line([(wanted, y - 13), (wanted, y + 9)])
-    _labels(pencil, [(f"{words} {signed(stops)}", place) for words, stops, place in above], y - 17)
+    clipping = across(CLIPPING_STOPS)
+    _labels(pencil, [(f"{words} {signed(stops)}", place) for words, stops, place in above], y - 17, clipping)
     at = level.read_stops if level.read_stops is not None else level.at_most_stops
     if level.read_stops is not None:
         pencil.ring(across(level.read_stops), y)
     elif at is not None:
         pencil.line([(across(at), y - 5), (across(at) - 9, y), (across(at), y + 5)])
-    _labels(pencil, [(read_words, wanted if at is None else across(at))], y + 22)
+    _labels(pencil, [(read_words, wanted if at is None else across(at))], y + 22, clipping)
 
 
-def _labels(pencil: Pencil, labels: list[tuple[str, float]], y: float) -> None:
-    """Words under or over their places, moved as little as keeps them on the sheet and apart."""
+def _labels(pencil: Pencil, labels: list[tuple[str, float]], y: float, clipping: float) -> None:
+    """Words under or over their places, moved as little as keeps them on the sheet, apart, and off the line of
+    clipping."""
     widest = _MARGIN * max(text_width(words) for words, _ in labels)
     low, high = widest / 2, _WIDTH - widest / 2
-    for (words, _), x in zip(labels, spread([at for _, at in labels], widest + 8, low, high), strict=True):
+    places = [at for _, at in labels]
+    crosses = [abs(at - clipping) < widest / 2 for at in spread(places, widest + 8, low, high)]
+    if any(crosses):
+        # Darker is where there is room: the line of clipping is near the end of the scale.
+        high = clipping - widest / 2 - 4
+    for (words, _), x in zip(labels, spread(places, widest + 8, low, high), strict=True):
         pencil.text(x, y, words, "middle", "quiet")
 
 

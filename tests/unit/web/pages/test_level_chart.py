@@ -80,3 +80,14 @@ def test_no_label_leaves_the_sheet_or_stands_on_another(levels: list[Level]) -> 
     for spans in lines.values():
         for (_, right), (left, _) in zip(sorted(spans), sorted(spans)[1:], strict=False):
             assert right <= left
+
+
+@given(st.floats(1.0, 2.4), st.none() | st.floats(0.0, 2.4))
+def test_no_label_stands_on_the_line_of_clipping(wanted: float, read: float | None) -> None:
+    drawn = chart_of(Level("rim", wanted, read, predicted_stops=wanted))
+    (clipping,) = [each.x for each in drawn.texts if each.words == "clipping"]
+
+    for each in drawn.texts:
+        if each.words.startswith(("wanted", "read", "not read")):
+            half = text_width(each.words) / 2
+            assert not each.x - half < clipping < each.x + half, each.words
