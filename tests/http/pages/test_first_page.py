@@ -45,7 +45,6 @@ def test_before_there_is_a_session_it_says_what_it_is_for_and_has_one_field_in_s
     form = page.split('action="/sessions"')[1].split("<details")[0]
     assert "keep the finished shot as a recipe" in page
     assert "On the set" not in page
-    assert "A name is enough." in page
     assert "Look at the demo" in page
     assert re.findall(r'<(?:input|textarea|select)[^>]* name="(\w+)"', form) == ["name"]
 
@@ -82,3 +81,23 @@ def test_a_session_of_many_shots_names_the_newest_and_counts_the_others(client: 
 
     assert re.findall(r">(Tile \d)<", listed) == ["Tile 7", "Tile 6", "Tile 5", "Tile 4"]
     assert "and 3 more" in listed
+
+
+def test_the_newest_sessions_have_their_pictures_and_the_others_a_line_each(client: TestClient) -> None:
+    names = [f"day {number}" for number in range(1, 16)]
+    for name in names:
+        client.post("/sessions", data={"name": name})
+
+    pictured, earlier = client.get("/").text.split("<h2>Sessions</h2>")[1].split("<details")[:2]
+
+    assert re.findall(r">(day \d+)<", pictured) == names[:2:-1]
+    assert "3 earlier sessions" in earlier
+    assert re.findall(r">(day \d+)<", earlier) == names[2::-1]
+
+
+def test_one_place_alone_is_marked_in_the_head(client: TestClient) -> None:
+    (shot,) = _begun(client, "bench day", "Enamel dial")
+    for address, place in ((shot, "Set"), (f"{shot}/plan", "Sessions"), ("/", "Sessions"), ("/kit", "Kit")):
+        head = client.get(address).text.split('<header class="masthead">')[1].split("<details")[0]
+
+        assert re.findall(r"aria-current=[^>]*>(\w+)<", head) == [place], address

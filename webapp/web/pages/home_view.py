@@ -13,6 +13,10 @@ _SHOTS_NAMED: Final = 4
 """A session that has more shots names its newest, and says how many more there are."""
 
 
+MOST_PICTURED: Final = 12
+"""So many sessions stand there with their pictures; those before them one line each."""
+
+
 @dataclass(frozen=True, slots=True)
 class ShotLine:
     """A shot in a list, with what its picture shows; `picture` is a digest, empty where there is none."""

@@ -19,7 +19,7 @@ from webapp.shoots import deletion, sessions
 from webapp.shoots.sessions import SessionForm, ShotForm, StillThere
 from webapp.web.pages.backups_view import backups_view
 from webapp.web.pages.form_view import fields_of, parted, revision_view, side_by_side, ticked
-from webapp.web.pages.home_view import session_line, shot_line
+from webapp.web.pages.home_view import MOST_PICTURED, session_line, shot_line
 from webapp.web.pages.progress_view import demo_progress
 from webapp.web.pages.render import go_to, render, whole_page
 from webapp.web.words.in_tray import watched_words
@@ -154,6 +154,7 @@ def _list(
         demo_sessions=[session_line(row, shots[row.id], counts, shown) for row in demo],
         demo=demo_progress(filled) if filled.step not in ("there", "unpublished") else None,
         on_set=shot_line(on_set, counts, shown) if on_set else None,
+        most_pictured=MOST_PICTURED,
         backups=backups_view(services.settings),
         **_watched(services),
         fields=fields_of(SessionForm, said, error),
