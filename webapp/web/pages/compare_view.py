@@ -15,7 +15,7 @@ from webapp.quantities.lengths import Lengths
 from webapp.shoots.compare import Compared, Side
 from webapp.shoots.tiles import Maps, difference_of, lift_of
 from webapp.web.pages.evidence_view import read_words
-from webapp.web.pages.figures import signed, tone
+from webapp.web.pages.figures import percent, signed, tone
 from webapp.web.pages.form_view import Choice
 from webapp.web.pages.frame_view import set_text
 from webapp.web.words.entries import entry_words
@@ -278,7 +278,7 @@ def sharpness_view(found: Compared, maps: Maps) -> SharpnessView:
     drawn: list[MapView] = []
     for side, each in ((found.first, maps.first), (found.second, maps.second)):
         if each is not None and difference is not None and side.picture is not None:
-            caption = f"detail in {each.sharp_share:.0%} of the picture"
+            caption = f"detail in {percent(each.sharp_share)} of the picture"
             view = _map_view(f"Frame {side.frame.row.number}", caption, side, each, _contrast_class(each))
             drawn.append(replace(view, of_second=side is found.second))
     if difference is not None and maps.first is not None:
@@ -345,7 +345,7 @@ def _verdict(found: Compared, difference: SharpnessDifference) -> str:
         return "Neither picture shows detail to compare."
     number, against = found.second.frame.row.number, found.first.frame.row.number
     return (
-        f"Frame {number} against frame {against}: {gained:.0%} of the subject gained sharpness, {lost:.0%} lost it "
+        f"Frame {number} against frame {against}: {percent(gained)} of the subject gained sharpness, {percent(lost)} lost it "
         f"({TOLD_FROM_STOPS:.1f} stop of local contrast and more); the middle tile {signed(difference.median_stops)}."
     )
 

@@ -20,7 +20,7 @@ from webapp.web.words.dials import (
     f_number_words,
     magnification_words,
     power_words,
-    stack_words,
+    stack_frames,
     sync_words,
 )
 from webapp.web.words.set_up import set_key
@@ -129,8 +129,9 @@ class DialMaker:
         """Marks and gaps counted out where the aperture was moved, else what the opening brings with it."""
         entries = (entry for line in self._state.assessment.lights for entry in line.entries)
         counted = next((words for entry in entries if (words := fence_post_words(entry))), "")
-        brings = (f_number_words(self._set_up), stack_words(self._set_up, self._state.shot.wanted_depth_mm))
-        return counted or ". ".join(each for each in brings if each)
+        return counted or f_number_words(
+            self._set_up, stack=stack_frames(self._set_up, self._state.shot.wanted_depth_mm)
+        )
 
     def _dial(self, field: Field, path: str, *, light: Light | None = None, consequence: str = "") -> DialView:
         letter = light.letter if light else None

@@ -26,13 +26,14 @@ from webapp.shoots.explain import Explained, HeadKnown
 from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.readings import PatchOfFrame, picture_size
 from webapp.web.drawings.drawing import Drawing
-from webapp.web.pages.figures import signed
+from webapp.web.pages.figures import percent, signed
 from webapp.web.pages.histogram import histogram
 from webapp.web.pages.level_chart import Level, level_chart
 from webapp.web.words import tone_curve
 from webapp.web.words.explanations import sentence_of, telling_frame_of, title_of
 from webapp.web.words.gains import left_over_words
 from webapp.web.words.in_picture import in_picture_words
+from webapp.web.words.listing import joined
 from webapp.web.words.proof import NO_PROOF, age_words, proof_line
 from webapp.web.words.ratios import both_ratios, key_to_fill_text
 from webapp.web.words.say import maybe_say, say
@@ -91,7 +92,7 @@ def _total_line(found: PatchTotal) -> str:
     if found.total.stops is None:
         words = maybe_say(found.total.reason)
         return f"At {found.name}: {words[:1].lower()}{words[1:]}"
-    shares = ", ".join(f"{letter} {share:.0%}" for letter, share in sorted(found.shares.by_light.items()))
+    shares = ", ".join(f"{letter} {percent(share)}" for letter, share in sorted(found.shares.by_light.items()))
     where = "the recipe's frame" if _is_of_recipe(found) else "the reference frame"
     how = "read by eye" if found.shares.by_eye else "measured"
     return f"Total at {found.name} {signed(found.total.stops)} (shares {how} in {where}: {shares})."
@@ -255,6 +256,7 @@ class EvidenceView:
     revision: int
     levels: Drawing | None
     rows: tuple[PatchRow, ...]
+    notes: tuple[str, ...]
     verdict: str
     verdict_tone: str
     gave: tuple[str, ...]
@@ -265,6 +267,7 @@ class EvidenceView:
     test_frame: str
     said: tuple[str, ...]
     proof: tuple[str, ...]
+    room: tuple[str, ...]
     waiting: str
 
 
@@ -352,7 +355,7 @@ def evidence_view(
     seen = {each.patch_id: each for each in frame.evidence.patches}
     rows = tuple(_patch_row(each, seen.get(each.patch.id if each.patch else None)) for each in patches)
     verdict, tone = _verdict(frame, explained.attribution)
-    proof = standing.proof
+    proof = standing.proof if standing.proof and standing.proof.frame_id == frame.row.id else None
     return EvidenceView(
         frame_id=frame.row.id,
         revision=frame.row.revision,
@@ -361,6 +364,7 @@ def evidence_view(
             f"levels-{frame.row.id}",
         ),
         rows=rows,
+        notes=_by_patches(rows),
         verdict=verdict,
         verdict_tone=tone,
         gave=tuple(say(each) for each in (*explained.says, *_left_over(explained))),
@@ -370,9 +374,20 @@ def evidence_view(
         choice=_choice(explained.attribution),
         test_frame=telling_frame_of(explained.attribution, lengths),
         said=tuple(_said(frame, patches, explained)),
-        proof=_proof_lines(proof) if proof is not None and proof.frame_id == frame.row.id else (),
+        proof=_proof_lines(proof) if proof else (),
+        room=_room_lines(proof) if proof else (),
         waiting=_waiting(frame, still_to_measure),
     )
+
+
+def _by_patches(rows: Sequence[PatchRow]) -> tuple[str, ...]:
+    """What is to be noted of the patches, once for all of which the same is."""
+    noted: dict[str, list[str]] = {}
+    for row in rows:
+        for note in (f"{row.clipped}." if row.clipped else "", *row.notes):
+            if note:
+                noted.setdefault(note, []).append(row.name)
+    return tuple(f"{joined(names)}: {note}" for note, names in noted.items())
 
 
 def _left_over(explained: Explained) -> tuple[Fact, ...]:
@@ -538,8 +553,15 @@ def head_words(head: HeadKnown) -> list[str]:
 
 
 def _proof_lines(proof: AmbientProof) -> tuple[str, ...]:
+    """What is proven, when it was, and what to do about it."""
     age = age_words(proof)
-    lines = [proof_line(proof) + ".", f"{age[:1].upper()}{age[1:]}." if age else ""]
+    lines = (proof_line(proof) + ".", f"{age[:1].upper()}{age[1:]}." if age else "")
+    return tuple(filter(None, (*lines, *map(say, proof.advice))))
+
+
+def _room_lines(proof: AmbientProof) -> tuple[str, ...]:
+    """What the room's light does, where, and its colour."""
+    lines = []
     if proof.now_stops is not None and proof.mid_tone_lift_stops is not None:
         at_most = "at most " if proof.is_bound else ""
         lines.append(
@@ -547,7 +569,7 @@ def _proof_lines(proof: AmbientProof) -> tuple[str, ...]:
             f"{signed(proof.mid_tone_lift_stops, 2)} and a shadow five stops down by {at_most}"
             f"{signed(proof.shadow_lift_stops, 2)}."
         )
-    return tuple(filter(None, (*lines, maybe_say(proof.where), maybe_say(proof.colour), *map(say, proof.advice))))
+    return tuple(filter(None, (*lines, maybe_say(proof.where), maybe_say(proof.colour))))
 
 
 def _waiting(frame: LoggedFrame, still_to_measure: int) -> str:

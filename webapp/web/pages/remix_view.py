@@ -13,7 +13,7 @@ from webapp.optics.working import Step
 from webapp.records.tables import SavedMix
 from webapp.shoots.mixes import SAVED_FOR, Mixing
 from webapp.web.drawings.drawing import Drawing
-from webapp.web.pages.figures import signed, tone
+from webapp.web.pages.figures import percent, signed, tone
 from webapp.web.pages.form_view import Choice
 from webapp.web.pages.level_chart import Level, level_chart
 from webapp.web.words.mix import mark_words
@@ -281,7 +281,7 @@ def _patch_line(patch: PatchOfMix, wanted: Wanted) -> PatchLine:
     if patch.clipped_alone:
         notes.append(f"clipped in the frame of {' and '.join(patch.clipped_alone)}: at least so much")
     if patch.blown_share > 0.01:
-        notes.append(f"{patch.blown_share:.0%} of it would clip")
+        notes.append(f"{percent(patch.blown_share)} of it would clip")
     return PatchLine(
         name=patch.name,
         total=("≥ " if patch.clipped_alone else "") + signed(patch.total_stops),

@@ -13,6 +13,7 @@ from webapp.web.pages.dial_view import DialMaker, DialView, Problem
 from webapp.web.pages.figures import plural
 from webapp.web.pages.form_view import Choice
 from webapp.web.words.cautions import NO_CLEARANCE
+from webapp.web.words.dials import stack_words
 from webapp.web.words.say import say
 
 
@@ -65,6 +66,7 @@ class SetUpView:
     heads: tuple[Choice, ...]
     cautions: tuple[str, ...]
     caution_words: str
+    depth: str
     problem: str
 
 
@@ -97,6 +99,7 @@ def set_up_view(
         heads=kit_choices(choices.heads),
         cautions=tuple(say(each) for each in cautions(set_up)),
         caution_words=NO_CLEARANCE,
+        depth=stack_words(set_up, state.shot.wanted_depth_mm),
         problem=next((each.message for name, each in (problems or {}).items() if name not in shown), ""),
     )
 

@@ -19,7 +19,7 @@ from webapp.web.pages.form_view import Choice
 from webapp.web.typed import TAPED
 from webapp.web.words.places import carried_distance_words, known_words, where_words
 from webapp.web.words.say import say
-from webapp.web.words.strike import blank_example, blank_label, error_words, evidence_name
+from webapp.web.words.strike import blank_example, blank_label, error_words, evidence_name, is_off
 
 
 @dataclass(frozen=True, slots=True)
@@ -34,12 +34,14 @@ class BlankView:
 
 @dataclass(frozen=True, slots=True)
 class QuestionView:
-    """One question with its figure; `problem` is why the answer could not be kept."""
+    """One question with its figure, which is large where it is of light that would be off; `problem` is why the answer
+    could not be kept."""
 
     id: str
     asks: str
     stands: str
     figure: str
+    is_off: bool
     because: str
     steps: tuple[Step, ...]
     blanks: tuple[BlankView, ...]
@@ -190,6 +192,7 @@ def _question(each: WorthMeasuring, typed: Mapping[str, str], problem: str, leng
         asks=say(each.asks, lengths),
         stands=say(each.stands, lengths),
         figure=figure,
+        is_off=is_off(each.error_stops),
         because=say(each.because, lengths),
         steps=() if each.step is None else (each.step,),
         blanks=tuple(

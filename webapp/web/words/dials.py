@@ -14,15 +14,25 @@ from webapp.quantities.powers import joules_text
 _TOLD_STOPS: Final = 0.005
 
 
-def f_number_words(set_up: SetUp) -> str:
-    """Beside the f-number: "f/34 effective · 2.7 mm deep · 8.0 px diffraction"."""
+def f_number_words(set_up: SetUp, stack: str = "") -> str:
+    """Beside the f-number: "f/34 effective · 2.7 mm deep · airy disc 8.0 px", or in place of the disc what the wanted
+    depth needs, where some is."""
     found = sharpness(set_up)
     if found is None:
         return ""
     parts = [f"f/{found.effective_f_number:.3g} effective"] if set_up.magnification else []
     if found.depth_mm is not None:
         parts.append(f"{found.depth_mm:.2g} mm deep")
-    return " · ".join([*parts, f"airy disc {found.airy_px:.1f} px"])
+    return " · ".join([*parts, stack or f"airy disc {found.airy_px:.1f} px"])
+
+
+def stack_frames(set_up: SetUp, wanted_depth_mm: float | None) -> str:
+    """How many frames would hold the wanted depth sharp, in few words; "" where none is wanted or the subject is no
+    close-up."""
+    needs = depth_needs(set_up, wanted_depth_mm)
+    if needs is None:
+        return ""
+    return f"{needs.wanted_mm:g} mm in {needs.frames} frame{'s' * (needs.frames != 1)}"
 
 
 def stack_words(set_up: SetUp, wanted_depth_mm: float | None) -> str:
@@ -32,7 +42,11 @@ def stack_words(set_up: SetUp, wanted_depth_mm: float | None) -> str:
         return ""
     if needs.frames == 1:
         return f"{needs.wanted_mm:g} mm wanted: held in one frame"
-    time = "" if needs.duration_s is None else f", at least {needs.duration_s:.0f} s by the recycling"
+    time = (
+        ""
+        if needs.duration_s is None or needs.duration_s < 0.5
+        else f", at least {needs.duration_s:.0f} s by the recycling"
+    )
     return (
         f"{needs.wanted_mm:g} mm wanted: {needs.frames} frames in steps of {needs.step_mm:.2g} mm at this opening"
         f"{time}; in one frame f/{needs.sharpest_f_number:.2g} blurs least, {needs.sharpest_blur_px:.0f} px"
@@ -71,7 +85,7 @@ def ambient_words(proof: AmbientProof | None) -> str:
     """Under the shutter, once an ambient check was read: what the room now adds to a mid-tone."""
     if proof is None or proof.mid_tone_lift_stops is None or proof.mid_tone_lift_stops < _TOLD_STOPS:
         return ""
-    return f" · adds {'at most ' if proof.is_bound else ''}{proof.mid_tone_lift_stops:.2f} to a mid-tone"
+    return f" · mid-tone +{proof.mid_tone_lift_stops:.2f}{' at most' if proof.is_bound else ''}"
 
 
 def power_words(light: Light) -> str:

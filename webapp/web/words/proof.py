@@ -36,14 +36,14 @@ def proof_line(proof: AmbientProof, lengths: Lengths = CENTIMETRES) -> str:
 
 
 def age_words(proof: AmbientProof) -> str:
-    """When the check was made and when to make it again, by the session's clock; empty where that is not known."""
+    """When the check was made and by when to make it again, by the session's clock; empty where that is not known."""
     made, repeat = proof.made_at, proof.repeat_at
     if made is None:
         return ""
     if repeat is None:
         return f"checked {made:%H:%M}"
     if proof.is_old:
-        return f"checked on {made.day} {made:%B, %H:%M}: check again"
+        return f"checked on {made.day} {made:%B, %H:%M}"
     return f"checked {made:%H:%M}, again by {repeat:%H:%M}"
 
 

@@ -58,13 +58,18 @@ def cost_words(asked: WorthMeasuring, lengths: Lengths = CENTIMETRES) -> str:
     return f"{error_words(asked.error_stops)} in a reshoot: {because}"
 
 
+def is_off(error_stops: float | None) -> bool:
+    """Whether the light would be off by more than nothing; None, which cannot be reckoned, is not said to be."""
+    return error_stops is not None and error_stops >= _NO_DIFFERENCE_STOPS
+
+
 def error_words(error_stops: float) -> str:
     """How far the light would be off, and that it would not be.
 
     >>> error_words(0.05), error_words(0.5), error_words(3.5), error_words(0.0)
     ('0.05 stop off', '0.5 stop off', '3.5 stops off', 'light unchanged')
     """
-    if error_stops < _NO_DIFFERENCE_STOPS:
+    if not is_off(error_stops):
         return "light unchanged"
     figure = f"{error_stops:.2f}" if error_stops < 0.095 else f"{error_stops:.1f}"
     return f"{figure} stop{'s' * (float(figure) > 1.0)} off"

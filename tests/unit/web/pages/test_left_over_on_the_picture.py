@@ -45,4 +45,4 @@ def test_the_place_of_the_room_is_marked_on_its_check(tmp_path: Path) -> None:
     [mark] = easel.marks
     assert mark.word == "room"
     assert mark.spoken.startswith("the room comes nearest at the ")
-    assert any("the room comes nearest" in each for each in view.proof)
+    assert any("the room comes nearest" in each for each in view.room)

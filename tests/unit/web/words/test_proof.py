@@ -132,4 +132,4 @@ def test_its_age_is_told_by_the_clock_of_the_session() -> None:
     assert age_words(aged()) == ""
     assert age_words(aged(made_at=made)) == "checked 10:12"
     assert age_words(aged(made_at=made, repeat_at=made + dt.timedelta(hours=2.5))) == "checked 10:12, again by 12:42"
-    assert age_words(aged(made_at=made, repeat_at=made, is_old=True)) == "checked on 29 November, 10:12: check again"
+    assert age_words(aged(made_at=made, repeat_at=made, is_old=True)) == "checked on 29 November, 10:12"
