@@ -7,10 +7,12 @@ from fastapi import FastAPI
 from webapp.web.api import (
     balance,
     compare,
+    evidence,
     files,
     frames,
     in_tray,
     kit,
+    learned,
     live_pages,
     plan,
     readings,
@@ -31,6 +33,19 @@ PREFIX = "/api/v1"
 
 def add_to(app: FastAPI) -> None:
     """Include the routers."""
-    shoots = (balance, sessions, striking, set_photos, standing, plan, frames, in_tray, readings, compare, remix)
-    for part in (*shoots, live_pages, recipes, recipe_kit, recipe_links, files, kit, worksheets):
+    shoots = (
+        balance,
+        sessions,
+        striking,
+        set_photos,
+        standing,
+        plan,
+        frames,
+        in_tray,
+        readings,
+        evidence,
+        compare,
+        remix,
+    )
+    for part in (*shoots, live_pages, recipes, recipe_kit, recipe_links, files, kit, learned, worksheets):
         app.include_router(part.router, prefix=PREFIX, responses=REFUSALS)
