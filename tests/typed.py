@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
-from webapp.ledger.fields import Reader
+from webapp.ledger.field_values import Reader
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.quantities.places import read_place
 from webapp.records.engine import Records

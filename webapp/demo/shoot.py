@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from webapp.ledger import fields
+from webapp.ledger import field_values, fields
 from webapp.ledger.grammars import Value
 from webapp.ledger.set_up import SetUp
 from webapp.pictures.metadata import read_facts
@@ -126,7 +126,7 @@ def _change(records: Records, shot_id: str, told: Told) -> SetUp:
     return set_up_now.change(records, shot_id, changes).set_up
 
 
-def _read(reader: fields.Reader, name: str, value: Any) -> Value:
+def _read(reader: field_values.Reader, name: str, value: Any) -> Value:
     """A field as a shoot tells it; a place and a size are told by their parts."""
     if isinstance(value, Mapping):
         read = read_size if name.endswith(".size") else read_place

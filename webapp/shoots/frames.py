@@ -13,7 +13,7 @@ from sqlmodel import Session as Database
 from webapp.errors import Conflict, InvalidValue, SeveralInvalid
 from webapp.facts import Fact, fact
 from webapp.kit.inventory import invalid_fields
-from webapp.ledger import fields
+from webapp.ledger import field_values
 from webapp.ledger.assessment import Assessment
 from webapp.ledger.entries import Comparison, compare
 from webapp.ledger.evidence import FrameEvidence
@@ -164,7 +164,7 @@ def _logged(row: Frame, shot: Shot, pictures: Sequence[Picture], read_as_of: int
 
 
 @contextmanager
-def reading(records: Records, frame_id: str, lengths: Lengths | None = None) -> Iterator[fields.Reader]:
+def reading(records: Records, frame_id: str, lengths: Lengths | None = None) -> Iterator[field_values.Reader]:
     """A reader of what was typed for the set-up that a frame froze, in the lengths of the house where none are given.
     Nothing is kept."""
     with records.reading() as db:
@@ -197,7 +197,7 @@ def edit(
         set_up, shelf = row.set_up, RecordedShelf(db)
         for each in changes:
             try:
-                set_up = fields.write(set_up, each.field, each.value, shelf, each.lengths)
+                set_up = field_values.write(set_up, each.field, each.value, shelf, each.lengths)
             except InvalidValue as problem:
                 problems.append(problem)
         if problems:
@@ -208,7 +208,7 @@ def edit(
             row,
             revision,
             {name: (getattr(row, name), getattr(checked, name)) for name in reworded}
-            | {path: (fields.text_of(row.set_up, path), fields.text_of(set_up, path)) for path in moved},
+            | {path: (field_values.text_of(row.set_up, path), field_values.text_of(set_up, path)) for path in moved},
         )
         if moved or reworded:
             keep_revision(db, row, *why, fact(Reason.FIELDS_CHANGED, fields=(*moved, *reworded)))
@@ -231,7 +231,7 @@ def hold(records: Records, frame_id: str, field: str, which: str) -> LoggedFrame
         values = row.file_values if which == "file" else row.set_values
         if which not in ("file", "set") or field not in values:
             raise InvalidValue(field, "There is no such pair of values to choose from.")
-        set_up = fields.write(row.set_up, field, values[field], RecordedShelf(db))
+        set_up = field_values.write(row.set_up, field, values[field], RecordedShelf(db))
         keep_revision(db, row, fact(Reason.VALUE_HELD, field, held=which))
         shot_records.freeze(db, row, set_up)
         db.add(row)

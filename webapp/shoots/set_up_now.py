@@ -18,7 +18,7 @@ from webapp.facts import Fact, fact
 from webapp.kit import inventory
 from webapp.kit.learned import with_crossed_pair, with_learned
 from webapp.kit.units import lengths_in
-from webapp.ledger import fields, moves, wishes
+from webapp.ledger import field_values, fields, moves, wishes
 from webapp.ledger.assessment import Assessment, Baselines, NumberedSetUp, assess
 from webapp.ledger.entries import Cause
 from webapp.ledger.grammars import PutIn, Value
@@ -212,16 +212,16 @@ def active_shot(records: Records) -> ActiveShot | None:
 
 
 @contextmanager
-def reading(records: Records, shot_id: str, lengths: Lengths | None = None) -> Iterator[fields.Reader]:
+def reading(records: Records, shot_id: str, lengths: Lengths | None = None) -> Iterator[field_values.Reader]:
     """A reader of what was typed for the set-up as it stands, in the lengths of the house where none are given. Nothing
     is kept."""
     with records.reading() as db:
         yield reader_in(db, shot_records.standing_of(db, shot_id).set_up, lengths)
 
 
-def reader_in(db: Database, set_up: SetUp, lengths: Lengths | None = None) -> fields.Reader:
+def reader_in(db: Database, set_up: SetUp, lengths: Lengths | None = None) -> field_values.Reader:
     """The same for any set-up, inside a transaction."""
-    return fields.Reader(set_up, RecordedShelf(db), lengths or lengths_in(db))
+    return field_values.Reader(set_up, RecordedShelf(db), lengths or lengths_in(db))
 
 
 def state_in(db: Database, shot: Shot | str, standing: Standing) -> StandingState:
@@ -303,13 +303,13 @@ def change_in(db: Database, standing: Standing, changes: Sequence[Change]) -> No
 
 
 def _changed(set_up: SetUp, asked: Change, versions: dict[str, int], shelf: RecordedShelf) -> SetUp:
-    changed = fields.write(set_up, asked.field, asked.value, shelf, asked.lengths)
+    changed = field_values.write(set_up, asked.field, asked.value, shelf, asked.lengths)
     if asked.version is not None and asked.version != versions.get(asked.field, 0) and changed != set_up:
         raise StaleValue(
             tuple(asked.field.split(".")),
             fields.words_of(asked.field),
-            fields.text_of(set_up, asked.field, asked.lengths),
-            fields.text_of(changed, asked.field, asked.lengths),
+            field_values.text_of(set_up, asked.field, asked.lengths),
+            field_values.text_of(changed, asked.field, asked.lengths),
         )
     if changed != set_up:
         _count_change(versions, asked.field)
@@ -512,19 +512,19 @@ def apply_correction(set_up: SetUp, chosen: Correction, shelf: fields.KitShelf) 
         field = "lens_filters" if whose == LENS else f"lights.{whose}.filters"
         moved.append(field)
         if not sheets:
-            set_up = fields.write(set_up, field, (), shelf)
+            set_up = field_values.write(set_up, field, (), shelf)
         for sheet in sheets:
-            set_up = fields.write(set_up, field, PutIn(sheet), shelf)
+            set_up = field_values.write(set_up, field, PutIn(sheet), shelf)
     if chosen.cause is Cause.DISTANCE:
         field = f"lights.{chosen.acts_on}.distance"
         moved.append(field)
-        set_up = fields.write(set_up, field, round(cast("float", chosen.to["distance_mm"]), 3), shelf)
+        set_up = field_values.write(set_up, field, round(cast("float", chosen.to["distance_mm"]), 3), shelf)
     if chosen.cause is Cause.POPS:
         moved.append("pops")
-        set_up = fields.write(set_up, "pops", cast("int", chosen.to["pops"]), shelf)
+        set_up = field_values.write(set_up, "pops", cast("int", chosen.to["pops"]), shelf)
     if chosen.mark is not None:
         moved.append(chosen.mark.quantity)
-        set_up = fields.write(set_up, chosen.mark.quantity, chosen.mark, shelf)
+        set_up = field_values.write(set_up, chosen.mark.quantity, chosen.mark, shelf)
     return set_up, moved
 
 

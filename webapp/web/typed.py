@@ -11,7 +11,7 @@ from pydantic_core import ErrorDetails
 
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.ledger import placing
-from webapp.ledger.fields import Reader
+from webapp.ledger.field_values import Reader
 from webapp.ledger.grammars import Value
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.worth_measuring import PLACE

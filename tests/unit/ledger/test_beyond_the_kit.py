@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 
 from tests.unit.ledger.builders import CAMERA, HEAD, LENS, set_up, standing_light
 from webapp.errors import InvalidValue
-from webapp.ledger.fields import KitShelf, Reader, text_of
+from webapp.ledger.field_values import Reader, text_of
+from webapp.ledger.fields import KitShelf
 from webapp.ledger.set_up import SetUp
 from webapp.optics.scales import Dial
 

@@ -9,9 +9,9 @@ from fastapi import APIRouter, Path
 from pydantic import BaseModel, Field, PlainValidator, ValidationInfo, field_validator, model_validator
 
 from webapp.errors import InvalidValue, SeveralInvalid
-from webapp.ledger import fields
+from webapp.ledger import field_values, fields
 from webapp.ledger.entries import Cause
-from webapp.ledger.fields import Reader
+from webapp.ledger.field_values import Reader
 from webapp.ledger.grammars import Steps
 from webapp.ledger.set_up import SetUp
 from webapp.quantities.lengths import CENTIMETRES
@@ -164,7 +164,7 @@ class StandingAnswer(LedgerAnswer):
             set_up_for=state.set_up_for,
             set_up=SetUpAnswer.model_validate(state.set_up),
             fields={
-                name: FieldAnswer(value=fields.text_of(state.set_up, name), version=state.versions.get(name, 0))
+                name: FieldAnswer(value=field_values.text_of(state.set_up, name), version=state.versions.get(name, 0))
                 for name in fields.paths_of(state.set_up)
             },
             corrections=[OfferedCorrection.of(each, state.lengths) for each in state.assessment.corrections],

@@ -8,7 +8,7 @@ from typing import Any, Final
 from pydantic import BaseModel, Field, create_model
 
 from webapp.kit.inventory import Choices
-from webapp.ledger import fields
+from webapp.ledger import field_values, fields
 from webapp.ledger.fields import BARE
 from webapp.ledger.grammars import Switch
 from webapp.ledger.set_up import FilterFigures, Light, SetUp
@@ -25,9 +25,9 @@ _AS_IT_WAS: Final = ""
 
 def stands_in(set_up: SetUp, lengths: Lengths) -> dict[str, str]:
     """What each field of the form holds before anything is typed, as the page writes it."""
-    texts = {_name(path): fields.text_of(set_up, path, lengths) for path in _dials(set_up)}
+    texts = {_name(path): field_values.text_of(set_up, path, lengths) for path in _dials(set_up)}
     if set_up.magnification == DISTANT:
-        texts["magnification"] = fields.shown(set_up, "magnification", lengths)
+        texts["magnification"] = field_values.shown(set_up, "magnification", lengths)
     return texts | {_name(path): chosen for path, chosen in _kit_in(set_up)}
 
 

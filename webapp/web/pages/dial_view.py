@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from webapp.ledger import fields
+from webapp.ledger import field_values, fields
 from webapp.ledger.entries import Cause
 from webapp.ledger.exposures import AMBIENT
 from webapp.ledger.fields import DialPlace, Field
@@ -51,7 +51,7 @@ def nearest_key(state: StandingState, path: str, problem: Problem | None) -> Fie
     """The key that sets a refused field to the nearest that the kit can do; None where it stands so."""
     if problem is None or not problem.nearest:
         return None
-    if problem.nearest == fields.text_of(state.set_up, path, state.lengths):
+    if problem.nearest == field_values.text_of(state.set_up, path, state.lengths):
         return None
     return FieldKey(path, state.versions.get(path, 0), problem.nearest, set_key(path, problem.nearest))
 
@@ -136,7 +136,7 @@ class DialMaker:
     def _dial(self, field: Field, path: str, *, light: Light | None = None, consequence: str = "") -> DialView:
         letter = light.letter if light else None
         problem = self._problems.get(path)
-        now = fields.shown(self._set_up, path, self._state.lengths)
+        now = field_values.shown(self._set_up, path, self._state.lengths)
         was = self._before(path, letter)
         changed = quiet = ""
         if self._number is not None:
@@ -147,7 +147,7 @@ class DialMaker:
             else:
                 quiet = f"as frame {self._number}"
         label = f"{field.label} of {letter}" if letter else field.label
-        whole = fields.clicks_a_stop(self._set_up, path)
+        whole = field_values.clicks_a_stop(self._set_up, path)
         name = f"{light.name}, {label}" if light else label
         left, right = _keys(field, name, whole) if field.grammar.has_steps and now != UNKNOWN else (None, None)
         return DialView(
@@ -155,7 +155,7 @@ class DialMaker:
             label=label,
             value=now,
             version=self._state.versions.get(path, 0),
-            keypad=fields.keypad(self._set_up, path, self._state.lengths),
+            keypad=field_values.keypad(self._set_up, path, self._state.lengths),
             changed=changed,
             quiet=quiet,
             consequence=consequence,
@@ -171,7 +171,7 @@ class DialMaker:
         """What a field was in the frame before; None where there was none, or its light was not in it."""
         if self._was is None or (letter is not None and self._was.light(letter) is None):
             return None
-        return fields.shown(self._was, path, self._state.lengths) or None
+        return field_values.shown(self._was, path, self._state.lengths) or None
 
     def _stops(self, cause: Cause | None, acts_on: str | None) -> float | None:
         if cause is None or self._since is None:

@@ -8,7 +8,7 @@ from typing import Any, Final
 
 from webapp.errors import InvalidValue
 from webapp.ledger import placing
-from webapp.ledger.fields import Reader
+from webapp.ledger.field_values import Reader
 from webapp.ledger.grammars import Value
 from webapp.plan.positions import Place, Position, snapped
 from webapp.quantities.angles import bearing_text, tilt_text

@@ -12,7 +12,7 @@ from starlette.responses import Response
 
 from webapp.errors import Conflict, InvalidValue
 from webapp.kit import units
-from webapp.ledger.fields import Reader
+from webapp.ledger.field_values import Reader
 from webapp.ledger.wishes import WANTS, Wish, answer
 from webapp.plan.suggestions import Answer
 from webapp.quantities.angles import read_degrees
