@@ -38,7 +38,7 @@ from webapp.records import kit as kit_records
 from webapp.records.engine import Records
 from webapp.records.recipe_search import KitHere, Range, Within
 from webapp.records.tables import Camera, Filter, Lens, LightHead, Modifier
-from webapp.shoots.set_up_now import RecordedShelf
+from webapp.shoots.shelf import RecordedShelf
 
 # --- the recipe's own kit, as far as it is here -----------------------------------------------------------------------
 

@@ -29,7 +29,8 @@ from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.left_over import left_over_in
 from webapp.shoots.light_given import solve_frame
 from webapp.shoots.reasons import Reason
-from webapp.shoots.set_up_now import Change, baselines_for, stand_as_frame
+from webapp.shoots.set_up_now import Change, stand_as_frame
+from webapp.shoots.shot_context import baselines_for
 from webapp.shoots.together import moment
 
 

@@ -40,7 +40,8 @@ from webapp.shoots.log_frame import (
     restore,
 )
 from webapp.shoots.reasons import Reason
-from webapp.shoots.set_up_now import Change, RecordedShelf, reader_in
+from webapp.shoots.set_up_now import Change, reader_in
+from webapp.shoots.shelf import RecordedShelf
 
 _READ_AT_ONCE = 100
 

@@ -36,14 +36,12 @@ from webapp.shoots.reasons import Reason
 from webapp.shoots.set_up_now import (
     ORDINARY,
     STAYING,
-    ShotContext,
     StandingState,
-    baselines_for,
-    context_in,
     purpose_over,
     reckon,
 )
 from webapp.shoots.set_up_reasons import Reason as SetUpReason
+from webapp.shoots.shot_context import ShotContext, baselines_for, context_in
 
 HERO = "hero"
 KEPT = "stands"

@@ -1,4 +1,4 @@
-"""The standing set-up: load it with everything that is said about it, change it, write a correction in.
+"""The standing set-up: load it with everything that is said about it, and change it.
 
 Each use-case loads, lets the pure part decide, and saves, in one transaction; the answer is the state as it now
 stands, ready to be drawn.
@@ -6,48 +6,40 @@ stands, ready to be drawn.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from typing import Final, cast
+from typing import Final
 
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, InvalidValue, NotFound, SeveralInvalid, StaleValue
 from webapp.facts import Fact, fact
 from webapp.kit import inventory
-from webapp.kit.learned import with_crossed_pair, with_learned
+from webapp.kit.learned import with_crossed_pair
 from webapp.kit.units import lengths_in
-from webapp.ledger import field_values, fields, moves, wishes
+from webapp.ledger import field_values, fields, moves
 from webapp.ledger.assessment import Assessment, Baselines, NumberedSetUp, assess
-from webapp.ledger.entries import Cause
-from webapp.ledger.grammars import PutIn, Value
+from webapp.ledger.grammars import Value
 from webapp.ledger.moves import Move
-from webapp.ledger.ratio import fill_power_for, key_minus_fill_stops
-from webapp.ledger.reshoot_target import ReshootTarget
 from webapp.ledger.set_up import (
-    CameraFigures,
-    FilterFigures,
     HeadFigures,
     IncidentReading,
-    LensFigures,
     Light,
-    ModifierFigures,
     SetUp,
 )
-from webapp.ledger.ways import LENS, Correction
-from webapp.ledger.wishes import PowerWish
 from webapp.optics.scales import Marked
 from webapp.quantities.lengths import CENTIMETRES, Lengths
-from webapp.records import kit as kit_records
 from webapp.records import shots as shot_records
 from webapp.records.changes import keep_state
-from webapp.records.engine import Records, as_of, recall, remember
+from webapp.records.engine import Records, as_of
 from webapp.records.idempotency import answer_before, body_digest, keep_answer
-from webapp.records.shots import AMBIENT_CHECK, MADE_TO_BE_READ
-from webapp.records.tables import Camera, Filter, Frame, Lens, LightHead, Modifier, Shot, Standing, new_id, now
-from webapp.shoots.evidence import StandingEvidence, Witnesses, standing_evidence, target_of, witnesses
+from webapp.records.shots import AMBIENT_CHECK
+from webapp.records.tables import Shot, Standing, new_id, now
+from webapp.shoots.evidence import StandingEvidence, standing_evidence
 from webapp.shoots.set_up_reasons import Reason
+from webapp.shoots.shelf import RecordedShelf
+from webapp.shoots.shot_context import context_in, numbered
 
 ORDINARY: Final = "test"
 """What a frame is for, where nothing is said of it."""
@@ -90,96 +82,6 @@ class Change:
     value: Value
     version: int | None = None
     lengths: Lengths = CENTIMETRES
-
-
-class RecordedShelf:
-    """The kit of the records, as the set-up's fields look it up."""
-
-    def __init__(self, db: Database) -> None:
-        self._db = db
-
-    def camera(self, item_id: str) -> CameraFigures:
-        return inventory.camera_figures(kit_records.item_of(self._db, Camera, item_id))
-
-    def lens(self, item_id: str) -> LensFigures:
-        return inventory.lens_figures(kit_records.item_of(self._db, Lens, item_id))
-
-    def head(self, item_id: str) -> HeadFigures:
-        return with_learned(self._db, inventory.head_figures(kit_records.item_of(self._db, LightHead, item_id)))
-
-    def modifier(self, item_id: str) -> ModifierFigures:
-        return inventory.modifier_figures(kit_records.item_of(self._db, Modifier, item_id))
-
-    def filter(self, item_id: str) -> FilterFigures:
-        return inventory.filter_figures(kit_records.item_of(self._db, Filter, item_id))
-
-    def incident_reading(self, light_id: str, modifier_id: str | None) -> IncidentReading | None:
-        return inventory.incident_reading(self._db, light_id, modifier_id)
-
-
-@dataclass(frozen=True, slots=True)
-class ShotContext:
-    """What the set-up of a shot is compared with: read once, and kept until something of it changes. `first_lit` has
-    the first frame in which a light was lit, by the letters that were asked for; None where there is no such frame."""
-
-    shot: Shot
-    reference: NumberedSetUp | None
-    target: ReshootTarget | None
-    previous: NumberedSetUp | None
-    next_number: int
-    witnesses: Witnesses
-    first_lit: Mapping[str, NumberedSetUp | None]
-
-    def baselines(self, set_up: SetUp) -> Baselines:
-        """What a set-up is compared with; `first_lit` must know its letters."""
-        found = {letter: self.first_lit[letter] for letter in _lit_anew(set_up, self.reference or self.target)}
-        return Baselines(
-            self.reference, self.previous, {each: was for each, was in found.items() if was}, self.target
-        )
-
-    def after(self, frame: Frame, set_up: SetUp, *, is_reference: bool) -> ShotContext:
-        """The same after a frame without a picture was logged: no reading has changed."""
-        logged = NumberedSetUp(frame.number, set_up)
-        lit = {letter: was or (logged if letter in frame.lit else None) for letter, was in self.first_lit.items()}
-        counts = frame.purpose not in MADE_TO_BE_READ and frame.exposed_before is None
-        return replace(
-            self,
-            reference=logged if is_reference else self.reference,
-            target=None if is_reference else self.target,
-            previous=logged if counts else self.previous,
-            next_number=frame.number + 1,
-            first_lit=lit,
-        )
-
-
-def context_in(db: Database, shot: Shot | str, set_up: SetUp) -> ShotContext:
-    """The context of a shot, from what is kept where it still holds."""
-    shot_id = shot if isinstance(shot, str) else shot.id
-    known: ShotContext | None = recall(db, shot_id)
-    if known is None:
-        row = shot_records.shot_of(db, shot) if isinstance(shot, str) else shot
-        reference = db.get(Frame, row.reference_frame_id) if row.reference_frame_id else None
-        known = ShotContext(
-            shot=row,
-            reference=_numbered(reference),
-            target=target_of(db, row),
-            previous=_numbered(shot_records.frame_before(db, shot_id)),
-            next_number=shot_records.next_frame_number(db, shot_id),
-            witnesses=witnesses(db, row),
-            first_lit={},
-        )
-    asked = [each for each in _lit_anew(set_up, known.reference or known.target) if each not in known.first_lit]
-    first = {letter: _numbered(shot_records.first_frame_lit_by(db, shot_id, letter)) for letter in asked}
-    if first:
-        known = replace(known, first_lit={**known.first_lit, **first})
-    remember(db, shot_id, known)
-    return known
-
-
-def _lit_anew(set_up: SetUp, standard: NumberedSetUp | ReshootTarget | None) -> list[str]:
-    """The lights that are lit now and were not in the frame that balances are taken against."""
-    was = {light.letter for light in standard.set_up.lights if light.lit} if standard else set()
-    return [light.letter for light in set_up.lights if light.lit and light.letter not in was]
 
 
 def state(records: Records, shot_id: str) -> StandingState:
@@ -248,26 +150,6 @@ def state_in(db: Database, shot: Shot | str, standing: Standing) -> StandingStat
     )
 
 
-def baselines_for(db: Database, shot: Shot, set_up: SetUp, number: int | None = None) -> Baselines:
-    """What a set-up is compared with: for the standing one, all frames so far; for frame `number`, those up to it."""
-    reference_row = db.get(Frame, shot.reference_frame_id) if shot.reference_frame_id else None
-    reference, target = _numbered(reference_row), target_of(db, shot)
-    standard = reference or target
-    previous = _numbered(shot_records.frame_before(db, shot.id, number))
-    first_lit: dict[str, NumberedSetUp] = {}
-    for light in set_up.lights:
-        was = standard.set_up.light(light.letter) if standard else None
-        if light.lit and (was is None or not was.lit):
-            first = _numbered(shot_records.first_frame_lit_by(db, shot.id, light.letter, number))
-            if first is not None:
-                first_lit[light.letter] = first
-    return Baselines(reference, previous, first_lit, target)
-
-
-def _numbered(frame: Frame | None) -> NumberedSetUp | None:
-    return None if frame is None else NumberedSetUp(frame.number, frame.set_up)
-
-
 def change(
     records: Records, shot_id: str, changes: Sequence[Change], *, save_key: str | None = None
 ) -> StandingState:
@@ -312,11 +194,11 @@ def _changed(set_up: SetUp, asked: Change, versions: dict[str, int], shelf: Reco
             field_values.text_of(changed, asked.field, asked.lengths),
         )
     if changed != set_up:
-        _count_change(versions, asked.field)
+        count_change(versions, asked.field)
     return changed
 
 
-def _count_change(versions: dict[str, int], field: str) -> None:
+def count_change(versions: dict[str, int], field: str) -> None:
     """A field was changed, and with it the one that it moves."""
     for name in (field, *fields.moves_with(field)):
         versions[name] = versions.get(name, 0) + 1
@@ -330,7 +212,7 @@ def purpose_over(db: Database, standing: Standing, set_up: SetUp) -> tuple[Fact,
     before = shot_records.frame_before(db, standing.shot_id)
     if before is None or before.purpose != standing.purpose:
         return ()
-    if not assess(standing.set_up, Baselines(previous=_numbered(before))).is_unchanged:
+    if not assess(standing.set_up, Baselines(previous=numbered(before))).is_unchanged:
         return ()
     number = shot_records.next_frame_number(db, standing.shot_id)
     over = fact(Reason.PURPOSE_OVER, purpose=standing.purpose, frame=number)
@@ -450,82 +332,12 @@ def take_move_back(records: Records, shot_id: str, move_id: str) -> StandingStat
             raise Conflict("Something was moved since this was offered: look at the plan as it stands now.")
         versions: dict[str, int] = dict(standing.versions)
         for name in moves.fields_of(move):
-            _count_change(versions, name)
+            count_change(versions, name)
         left = standing.moves[:-1]
         _save(db, standing, moves.taken_back(move, set_up), versions)
         standing.moves = left
         db.add(standing)
     return reckon(records, standing, number)
-
-
-def ways_to_power(records: Records, shot_id: str, wish: PowerWish) -> tuple[Correction, ...]:
-    """The other ways to the light of a power that a head does not have."""
-    with records.reading() as db:
-        return _ways_to_power(db, shot_records.standing_of(db, shot_id), wish)
-
-
-def _ways_to_power(db: Database, standing: Standing, wish: PowerWish) -> tuple[Correction, ...]:
-    set_up = standing.set_up
-    context = context_in(db, standing.shot_id, set_up)
-    means = inventory.means_with(db, set_up, subject_is_static=context.shot.subject_is_static)
-    return wishes.ways_to_power(set_up, wish, context.previous.set_up if context.previous else None, means)
-
-
-def write_correction(
-    records: Records, shot_id: str, digest: str, wish: PowerWish | None = None, *, save_key: str | None = None
-) -> StandingState:
-    """Write a correction's marks into the standing set-up. `digest` is that of the correction as it was offered, for
-    what is off or for a `wish`; where the set-up has moved on and none like it is offered any more, nothing is written
-    and Conflict says so."""
-
-    def rewrite(
-        db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]
-    ) -> tuple[SetUp, tuple[Fact, ...]]:
-        offered = (
-            _ways_to_power(db, standing, wish) if wish else state_in(db, shot_id, standing).assessment.corrections
-        )
-        chosen = next((each for each in offered if each.digest == digest), None)
-        if chosen is None:
-            raise Conflict("The set-up has changed since this correction was worked out; look at the new ones.")
-        corrected, fields = apply_correction(set_up, chosen, RecordedShelf(db))
-        for name in fields:
-            _count_change(versions, name)
-        moves = filter(None, (chosen.first, chosen.move))
-        return corrected, tuple(
-            Fact(Reason.CORRECTION_WRITTEN, each.about, {**each.values, "move": each.reason}) for each in moves
-        )
-
-    return rewritten(records, shot_id, rewrite, save_key=save_key, asked=("correction", digest))
-
-
-def apply_correction(set_up: SetUp, chosen: Correction, shelf: fields.KitShelf) -> tuple[SetUp, list[str]]:
-    """The set-up with a correction's marks in it, and the names of the fields that moved."""
-    moved: list[str] = []
-    powers = chosen.to.get("lights", {chosen.acts_on: chosen.to})
-    assert isinstance(powers, dict)
-    for letter, to in powers.items():
-        light = set_up.light(letter)
-        if light is not None and "power_stops" in to:
-            set_up = set_up.with_light(replace(light, power_stops=float(to["power_stops"])))
-            moved.append(f"lights.{letter}.power")
-    for whose, sheets in chosen.sheets.items():
-        field = "lens_filters" if whose == LENS else f"lights.{whose}.filters"
-        moved.append(field)
-        if not sheets:
-            set_up = field_values.write(set_up, field, (), shelf)
-        for sheet in sheets:
-            set_up = field_values.write(set_up, field, PutIn(sheet), shelf)
-    if chosen.cause is Cause.DISTANCE:
-        field = f"lights.{chosen.acts_on}.distance"
-        moved.append(field)
-        set_up = field_values.write(set_up, field, round(cast("float", chosen.to["distance_mm"]), 3), shelf)
-    if chosen.cause is Cause.POPS:
-        moved.append("pops")
-        set_up = field_values.write(set_up, "pops", cast("int", chosen.to["pops"]), shelf)
-    if chosen.mark is not None:
-        moved.append(chosen.mark.quantity)
-        set_up = field_values.write(set_up, chosen.mark.quantity, chosen.mark, shelf)
-    return set_up, moved
 
 
 def stand_as_frame(
@@ -557,66 +369,3 @@ def stand_as_frame(
         return replace(earlier, lights=lights), (told,)
 
     return rewritten(records, shot_id, rewrite)
-
-
-def mean_as_it_stands(
-    records: Records, shot_id: str, letters: Sequence[str], *, save_key: str | None = None
-) -> StandingState:
-    """Take the balances of lights as they stand for their targets: the shifts are intended, and stay quiet."""
-
-    def rewrite(
-        db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]
-    ) -> tuple[SetUp, tuple[Fact, ...]]:
-        assessment = state_in(db, shot_id, standing).assessment
-        told = []
-        for letter in letters:
-            light, line = set_up.light(letter), assessment.of(letter)
-            if light is None or line is None or line.stops is None:
-                raise Conflict("There is no balance of that light to be meant.")
-            field = f"lights.{letter}.intended"
-            versions[field] = versions.get(field, 0) + 1
-            meant = round(line.stops, 2)
-            set_up = set_up.with_light(replace(light, intended_stops=meant))
-            told.append(fact(Reason.SHIFT_IS_MEANT, letter, meant_stops=meant))
-        return set_up, tuple(told)
-
-    return rewritten(records, shot_id, rewrite, save_key=save_key, asked=("intended", *letters))
-
-
-def aim_at_ratio(
-    records: Records, shot_id: str, ratio: float, convention: str, *, save_key: str | None = None
-) -> StandingState:
-    """Bring key and fill to a lighting ratio by the energy of the fill alone; the shift of the fill is then meant.
-
-    Raises InvalidValue for a ratio without a meaning or out of the fill's reach, Conflict where no shares are measured.
-    """
-
-    def rewrite(
-        db: Database, standing: Standing, set_up: SetUp, versions: dict[str, int]
-    ) -> tuple[SetUp, tuple[Fact, ...]]:
-        stands = state_in(db, shot_id, standing)
-        at = stands.evidence.ratio
-        if at is None or at.ratio is None:
-            raise Conflict("The ratio is not known: a frame lit by the key alone and one by the fill alone give it.")
-        try:
-            wanted = key_minus_fill_stops(ratio, convention)
-            fill, power = fill_power_for(set_up, at.ratio, wanted)
-        except ValueError as problem:
-            raise InvalidValue("ratio", str(problem)) from problem
-        line = stands.assessment.of(fill.letter)
-        moved = fill.head.learned_slope * (power - (fill.power_stops or 0.0))
-        meant = fill.intended_stops if line is None or line.stops is None else round(line.stops + moved, 2)
-        for name in ("power", "intended"):
-            field = f"lights.{fill.letter}.{name}"
-            versions[field] = versions.get(field, 0) + 1
-        told = fact(
-            Reason.RATIO_AIMED_AT,
-            fill.letter,
-            was=fill.power_mark(),
-            now=fill.power_mark(power),
-            ratio=ratio,
-            patch=at.name,
-        )
-        return set_up.with_light(replace(fill, power_stops=power, intended_stops=meant)), (told,)
-
-    return rewritten(records, shot_id, rewrite, save_key=save_key, asked=("ratio", str(ratio), convention))

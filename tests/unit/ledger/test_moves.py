@@ -21,7 +21,7 @@ from webapp.ledger.moves import MOST_KEPT, Move, move_between
 from webapp.ledger.set_up import SetUp
 from webapp.plan.positions import Place, Position, Thing, place_at
 from webapp.quantities.places import KNOWN
-from webapp.shoots import set_up_now
+from webapp.shoots import corrections, set_up_now
 from webapp.shoots.log_frame import FrameWords, log_frame
 
 AT = Position(place_at(1000.0, 50.0, 200.0), known="taped")
@@ -245,7 +245,7 @@ def test_a_correction_of_the_distance_makes_a_place_that_was_read_before_it_stal
     state = typed.change(studio.records, studio.shot_id, {"f_number": "16"})
     way = next(each for each in state.assessment.corrections if each.cause is Cause.DISTANCE)
 
-    set_up_now.write_correction(studio.records, studio.shot_id, way.digest)
+    corrections.write_correction(studio.records, studio.shot_id, way.digest)
 
     stale(studio, state.versions["lights.A.position"])
 

@@ -12,7 +12,7 @@ from webapp.errors import Conflict, SeveralInvalid
 from webapp.facts import fact
 from webapp.ledger.ambient_proof import Standing
 from webapp.ledger.evidence_reasons import Reason as Evident
-from webapp.shoots import ambient_check, explain, frames, readings, set_up_now
+from webapp.shoots import ambient_check, corrections, explain, frames, readings, set_up_now
 from webapp.shoots.log_frame import renew_all
 from webapp.shoots.reasons import Reason
 from webapp.web.words.say import say
@@ -215,7 +215,7 @@ def test_frames_lit_by_one_light_alone_give_the_total_and_the_ratio(stage: Stage
     assert total.ratio is not None
     assert total.ratio.key_to_fill == pytest.approx(2.0, abs=0.05)
     assert explain.explain(stage.records, reference).sums[0][1] == pytest.approx(0.0, abs=0.02)
-    aimed = set_up_now.aim_at_ratio(stage.records, stage.shot_id, 4.0, "key : fill")
+    aimed = corrections.aim_at_ratio(stage.records, stage.shot_id, 4.0, "key : fill")
     assert aimed.set_up.light("B").power_mark() == "50 J"  # type: ignore[union-attr]
     assert aimed.assessment.of("B").off_by == pytest.approx(0.0, abs=0.01)  # type: ignore[union-attr]
 

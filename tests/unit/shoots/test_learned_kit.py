@@ -7,7 +7,7 @@ import pytest
 from tests.unit.shoots.conftest import Stage
 from webapp.kit import inventory
 from webapp.ledger.entries import Cause
-from webapp.shoots import explain, set_up_now
+from webapp.shoots import corrections, explain, set_up_now
 from webapp.shoots.explain import HeadKnown
 from webapp.web.pages.evidence_view import head_words
 from webapp.web.words.corrections import action_of, sentence_of
@@ -86,7 +86,7 @@ def test_after_five_changes_corrections_use_the_curve_of_the_head_and_say_so(sta
     assert action_of(energy.move) in ("A: 50 J to 115 J", "A: 50 J to 123 J")
     assert "gives 0.80 a marked stop, as learned from 5 readings" in sentence_of(energy)
     assert abs(energy.leaves_stops) <= 0.05 * FOUR_FIFTHS + 0.01
-    written = set_up_now.write_correction(stage.records, stage.shot_id, energy.digest)
+    written = corrections.write_correction(stage.records, stage.shot_id, energy.digest)
     assert written.assessment.lights[0].stops == pytest.approx(energy.leaves_stops)
 
 

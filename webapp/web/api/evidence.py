@@ -14,7 +14,7 @@ from webapp.ledger.left_over_map import LeftOverMap
 from webapp.ledger.ratio import CONVENTIONS
 from webapp.pictures.light_map import Place
 from webapp.services import InServices
-from webapp.shoots import explain, frames, readings, set_up_now
+from webapp.shoots import corrections, explain, frames, readings, set_up_now
 from webapp.shoots.evidence import PatchTotal
 from webapp.web.api.answers import MaybeSaid, Stops
 from webapp.web.api.facts import Answer, FactAnswer
@@ -287,7 +287,7 @@ def standing_evidence(services: InServices, shot_id: ItemId) -> StandingEvidence
 @router.post("/shots/{shot_id}/ratio")
 def aim_at_ratio(services: InServices, shot_id: ItemId, body: RatioAim) -> RatioAnswer:
     """Bring key and fill to a ratio by the energy of the fill alone."""
-    state = set_up_now.aim_at_ratio(services.records, shot_id, typed_ratio(body.ratio), body.convention)
+    state = corrections.aim_at_ratio(services.records, shot_id, typed_ratio(body.ratio), body.convention)
     return RatioAnswer(
         says=says_words(state.says, state.lengths),
         says_facts=FactAnswer.all_of(state.says),

@@ -17,7 +17,7 @@ from webapp.ledger.set_up import SetUp
 from webapp.quantities.lengths import CENTIMETRES
 from webapp.records import shots as shot_records
 from webapp.services import InServices, Services
-from webapp.shoots import ambient_check, aside, set_up_now
+from webapp.shoots import ambient_check, aside, corrections, set_up_now
 from webapp.shoots.set_up_now import Change, StandingState
 from webapp.web.api.answers import LedgerAnswer, OfferedCorrection, SetUpAnswer
 from webapp.web.api.facts import FactAnswer
@@ -210,7 +210,7 @@ def kit_path(changes: Sequence[FieldChange | StandingChange]) -> tuple[str, ...]
 def write_correction(services: InServices, shot_id: ItemId, body: WrittenCorrection) -> StandingAnswer:
     """Write an offered correction into the current set-up; 409 where the set-up has moved on since."""
     digest = body.digest if body.digest is not None else _digest_by_words(services, shot_id, body)
-    return StandingAnswer.of_state(set_up_now.write_correction(services.records, shot_id, digest))
+    return StandingAnswer.of_state(corrections.write_correction(services.records, shot_id, digest))
 
 
 def _digest_by_words(services: Services, shot_id: str, body: WrittenCorrection) -> str:

@@ -21,7 +21,7 @@ from webapp.records import shots as shot_records
 from webapp.records.tables import now
 from webapp.security.identity import owner_only
 from webapp.services import InServices, Services
-from webapp.shoots import all_along, ambient_check, aside, frames, sessions, set_up_now, stack_offers
+from webapp.shoots import all_along, ambient_check, aside, corrections, frames, sessions, set_up_now, stack_offers
 from webapp.shoots.ingest import Added
 from webapp.shoots.log_frame import FrameWords, Logged, log_frame
 from webapp.shoots.set_up_now import Change, StandingState
@@ -149,7 +149,7 @@ def write_correction(
     """A correction is a button: it writes its marks into the set-up. `light` and `power` are the wish that it was offered
     for, where it was one."""
     wish = PowerWish(light, power) if light else None
-    state = set_up_now.write_correction(services.records, shot_id, digest, wish, save_key=save_key or None)
+    state = corrections.write_correction(services.records, shot_id, digest, wish, save_key=save_key or None)
     return _answer(request, services, state, panel=panel)
 
 
@@ -162,7 +162,7 @@ def intend(
     save_key: FormText = "",
 ) -> Response:
     """The balances of lights as they stand are what the photographer intends."""
-    state = set_up_now.mean_as_it_stands(services.records, shot_id, letter, save_key=save_key or None)
+    state = corrections.mean_as_it_stands(services.records, shot_id, letter, save_key=save_key or None)
     return _answer(request, services, state)
 
 
@@ -178,7 +178,7 @@ def aim_at_ratio(
 ) -> Response:
     """Bring key and fill to a ratio by the energy of the fill alone."""
     try:
-        state = set_up_now.aim_at_ratio(
+        state = corrections.aim_at_ratio(
             services.records, shot_id, typed_ratio(ratio), convention, save_key=save_key or None
         )
     except InvalidValue as problem:
@@ -346,7 +346,7 @@ def _panel(
         sheet = balance_view(state.assessment, state.set_up, state.lengths)
         refused = next((each.message for each in (problems or {}).values()), "")
         wish = PowerWish(light, power)
-        wished = wished_view(wish, set_up_now.ways_to_power(services.records, state.shot.id, wish), state.lengths)
+        wished = wished_view(wish, corrections.ways_to_power(services.records, state.shot.id, wish), state.lengths)
         query = f"?{urlencode({'light': light, 'power': power})}" if wished else ""
         view = {
             "balance": replace(with_evidence(sheet, state.evidence), problem=refused, wished=wished),
