@@ -11,6 +11,7 @@ Sources: lambert-cosine; the reflectances are common practice.
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Final
@@ -28,12 +29,13 @@ WHITE: Final = 0.9
 @dataclass(frozen=True, slots=True, eq=False)
 class Arriving:
     """The light that comes to the middle of the subject: unit directions towards where it comes from, one row a part, and
-    what each part gives square to it, per intensity of the lamp, in 1/mm². `card` is the reflector that sends it back, ""
-    for the lamp itself."""
+    what each part gives square to it, per intensity of the lamp, in 1/mm²; and how much of what it comes from is `hidden`
+    there: 0 is none of it, 1 all. `card` is the reflector that sends it back, "" for the lamp itself."""
 
     card: str
     towards: Floats
     square_on: Floats
+    hidden: float
 
     def on(self, normal: Floats) -> float:
         """What falls on a face with this normal."""
@@ -45,13 +47,17 @@ class Arriving:
         return float((1.0 + self.towards @ axis) @ self.square_on) / 2.0
 
 
-def given(plan: Plan, light: PlanLight, places: Floats, normal: Floats) -> Floats:
-    """The light of a lamp at places of one slope, straight and by way of the cards, as illuminance per intensity along
-    its axis, in 1/mm²."""
-    total = per_intensity(light.emitter, places, normal, plan.blockers)
-    assert light.position is not None
-    for _, card in _lit_cards(light.source, light.position, light.cutoff_deg, plan.things):
-        total = total + per_intensity(card, places, normal, plan.blockers)
+def given(plan: Plan, sent: Sequence[tuple[PlanLight, float]], places: Floats, normal: Floats) -> Floats:
+    """The light of lamps at places of one slope, straight and by way of the cards, each lamp with what it sends per unit
+    of its illuminance per intensity, in 1/mm²."""
+    total, by_card = np.zeros(len(places)), dict[_Card, Floats]()
+    for light, value in sent:
+        assert light.position is not None
+        total += value * per_intensity(light.emitter, places, normal, plan.blockers)
+        for card, glow in _lit_cards(light.source, light.position, light.cutoff_deg, plan.things):
+            by_card[card] = by_card.get(card, 0.0) + value * glow
+    for card, glow in by_card.items():
+        total += per_intensity(replace(card.emitter, glow=glow), places, normal, plan.blockers)
     return total
 
 
@@ -66,28 +72,44 @@ def _arriving(
     source: Source, position: Position, cutoff_deg: float | None, things: tuple[Thing, ...]
 ) -> tuple[Arriving, ...]:
     # Asked for at every side of the subject, and for the share, the ratio and the cautions of the same place.
-    lamp, blockers = Emitter(source, face_of(position), cutoff_deg), stopping(things)
-    straight = Arriving("", *arriving(lamp, ORIGIN, blockers))
+    lamp = Emitter(source, face_of(position), cutoff_deg)
+    straight = Arriving("", *arriving(lamp, ORIGIN, stopping(things)))
     lit = _lit_cards(source, position, cutoff_deg, things)
-    return (straight, *(Arriving(name, *arriving(card, ORIGIN, blockers)) for name, card in lit))
+    return (straight, *(replace(card.alike, square_on=glow * card.alike.square_on) for card, glow in lit))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Card:
+    """A reflector as a face that gives light, its parts where they stand, and the light of it where all parts glow
+    `alike`, with one unit of intensity."""
+
+    emitter: Emitter
+    places: Floats
+    alike: Arriving
+
+
+@lru_cache(maxsize=16)
+def _cards(things: tuple[Thing, ...]) -> tuple[_Card, ...]:
+    found = []
+    for thing in things:
+        if thing.kind == "reflector" and thing.width_mm > 0.0 < thing.height_mm:
+            face = Emitter(Rectangle(thing.width_mm, thing.height_mm), face_of(thing.position))
+            # Half the parts a side are enough: what a card sends to a place is the mean over all of it.
+            card = replace(face, finer=float(fineness(face, np.zeros((3, 3)))[0]) / 2.0)
+            places, _ = parts_in_space(card.source, card.face, card.finer or 1.0)
+            found.append(_Card(card, places, Arriving(thing.name, *arriving(card, ORIGIN, stopping(things)))))
+    return tuple(found)
 
 
 @lru_cache(maxsize=64)
 def _lit_cards(
     source: Source, position: Position, cutoff_deg: float | None, things: tuple[Thing, ...]
-) -> tuple[tuple[str, Emitter], ...]:
-    """The reflectors that a lamp reaches, by name, each as it glows where the lamp has one unit of intensity."""
+) -> tuple[tuple[_Card, Floats], ...]:
+    """The reflectors that a lamp reaches, each with how its parts glow where the lamp has one unit of intensity."""
     lamp, lit = Emitter(source, face_of(position), cutoff_deg), []
-    for card in things:
-        if card.kind != "reflector" or not card.width_mm > 0.0 < card.height_mm:
-            continue
-        face = Rectangle(card.width_mm, card.height_mm)
-        dark = Emitter(face, face_of(card.position))
-        # Half the parts a side are enough: what a card sends to a place is the mean over all of it.
-        finer = float(fineness(dark, np.zeros((3, 3)))[0]) / 2.0
-        places, _ = parts_in_space(face, dark.face, finer)
-        coarse = replace(lamp, finer=min(float(fineness(lamp, places).max()) / 2.0, 1.0))
-        falls = per_intensity(coarse, places, dark.face.normal, stopping(things))
+    for card in _cards(things):
+        coarse = replace(lamp, finer=min(float(fineness(lamp, card.places).max()) / 2.0, 1.0))
+        falls = per_intensity(coarse, card.places, card.emitter.face.normal, stopping(things))
         if np.any(falls > 0.0):
-            lit.append((card.name, replace(dark, finer=finer, glow=falls * WHITE / math.pi * face.area_mm2)))
+            lit.append((card, falls * WHITE / math.pi * card.emitter.source.area_mm2))
     return tuple(lit)

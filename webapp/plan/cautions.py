@@ -11,8 +11,9 @@ from typing import Final
 from webapp.facts import Fact, fact
 from webapp.optics.arrays import Flags, Floats, np
 from webapp.optics.sources import Ring, Source
-from webapp.plan.illumination import Face, face_of, facing, hidden_share, on_face, outline, vector
-from webapp.plan.positions import ORIGIN, Place
+from webapp.plan.cards import arriving_of
+from webapp.plan.illumination import Face, face_of, facing, on_face, outline, vector
+from webapp.plan.positions import Place
 from webapp.plan.reasons import Reason
 from webapp.plan.softness import ring_fills_in_mm, size_mm
 from webapp.plan.staging import UNKNOWN_AT_MM, Plan, PlanLight
@@ -72,7 +73,7 @@ def _cautions_of(plan: Plan, light: PlanLight) -> list[Caution]:
             told.append(Caution(fact(Reason.BEHIND_BACKGROUND, letter), bars=True))
     if at.z_mm < plan.support_z_mm - UNKNOWN_AT_MM and plan.thing("table") is not None and _over_table(plan, at):
         told.append(Caution(fact(Reason.UNDER_TABLE, letter), bars=True))
-    hidden = hidden_share(light.source, light.position, ORIGIN, plan.blockers)
+    hidden = arriving_of(plan, light)[0].hidden
     if hidden > 0.01 and not any(each.bars for each in told):
         told.append(Caution(fact(Reason.PARTLY_HIDDEN, letter, hidden_share=round(hidden, 2))))
     if isinstance(light.source, Ring):

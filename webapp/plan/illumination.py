@@ -121,7 +121,12 @@ def _sizes_of(source: Source, finer: float = 1.0) -> Floats:
 def parts_in_space(source: Source, face: Face, finer: float = 1.0) -> tuple[Floats, Floats]:
     """The parts of a face where it stands."""
     places, weights = parts_of(source, finer)
-    return face.middle + places[:, :1] * face.across + places[:, 1:] * face.up, weights
+    return _standing(places, face), weights
+
+
+def _standing(offsets: Floats, face: Face) -> Floats:
+    """Where the places of a face at (across, up) from its middle lie in space."""
+    return np.asarray(face.middle + offsets[:, :1] * face.across + offsets[:, 1:] * face.up)
 
 
 def outline(source: Source, face: Face, count: int = 48) -> Floats:
@@ -134,7 +139,7 @@ def outline(source: Source, face: Face, count: int = 48) -> Floats:
     else:
         angles = 2.0 * math.pi * np.arange(count) / count
         corners = source.diameter_mm / 2.0 * np.column_stack((np.cos(angles), np.sin(angles)))
-    return np.asarray(face.middle + corners[:, :1] * face.across + corners[:, 1:] * face.up)
+    return _standing(corners, face)
 
 
 def on_face(source: Source, across: Floats, up: Floats) -> Flags:
@@ -195,18 +200,23 @@ def per_intensity(emitter: Emitter, places: Floats, normal: Floats, blockers: Se
         together = max(1, _PAIRS_AT_ONCE // len(parts_of(emitter.source, float(finer))[1]))
         for start in range(0, len(rows), together):
             block = rows[start : start + together]
-            ways, strength = _arriving(emitter, places[block], blockers, float(finer))
-            light[block] = (np.maximum(ways @ normal, 0.0) * strength).sum(axis=1)
+            parts, strength, seen = _arriving(emitter, places[block], blockers, float(finer))
+            rises = np.maximum(parts @ normal - (places[block] @ normal)[:, np.newaxis], 0.0)
+            light[block] = np.einsum("pk,pk,pk->p", rises, strength, seen)
     return light
 
 
-def arriving(emitter: Emitter, place: Place, blockers: Sequence[Blocker] = ()) -> tuple[Floats, Floats]:
-    """The light that comes to one place, whatever its slope: directions towards the parts of a face, one row each, and
-    what each gives square to it, as illuminance per intensity in 1/mm²."""
+def arriving(emitter: Emitter, place: Place, blockers: Sequence[Blocker] = ()) -> tuple[Floats, Floats, float]:
+    """The light that comes to one place, whatever its slope: directions towards the parts of a face, one row each, what
+    each gives square to it, as illuminance per intensity in 1/mm², and the share of the face that is hidden from there:
+    0 is none of it, 1 all."""
     there = vector(place)[np.newaxis, :]
-    ways, strength = _arriving(emitter, there, blockers, float(fineness(emitter, there)[0]))
-    lengths = np.linalg.norm(ways[0], axis=1)
-    return ways[0] / np.maximum(lengths, 1e-9)[:, np.newaxis], strength[0] * lengths
+    finer = float(fineness(emitter, there)[0])
+    parts, strength, seen = _arriving(emitter, there, blockers, finer)
+    ways = parts - there
+    lengths = np.linalg.norm(ways, axis=1)
+    hidden = float((1.0 - seen[0]) @ parts_of(emitter.source, finer)[1])
+    return ways / np.maximum(lengths, 1e-9)[:, np.newaxis], strength[0] * seen[0] * lengths, hidden
 
 
 def fineness(emitter: Emitter, places: Floats) -> Floats:
@@ -215,8 +225,7 @@ def fineness(emitter: Emitter, places: Floats) -> Floats:
     source, face = emitter.source, emitter.face
     if isinstance(source, Point) or emitter.finer is not None:
         return np.full(len(places), emitter.finer or 1.0)
-    ways = places - face.middle
-    across, up, ahead = ways @ face.across, ways @ face.up, ways @ face.normal
+    across, up, ahead = (each[:, 0] for each in _along(face, places))
     if isinstance(source, Rectangle):
         half = max(source.width_mm, source.height_mm) / 2.0
         beside = np.hypot(
@@ -232,108 +241,121 @@ def fineness(emitter: Emitter, places: Floats) -> Floats:
     return np.asarray(np.maximum(2.0**doublings, least))
 
 
-def _arriving(emitter: Emitter, places: Floats, blockers: Sequence[Blocker], finer: float) -> tuple[Floats, Floats]:
-    """For each place and part the way from the one to the other, and what the part gives there for each millimetre that
-    the way rises over the slope."""
+def _arriving(
+    emitter: Emitter, places: Floats, blockers: Sequence[Blocker], finer: float
+) -> tuple[Floats, Floats, Floats]:
+    """The parts of a face; for each place and part what the part gives there for each millimetre that the way from the
+    one to the other rises over the slope; and how much of the part is seen from there."""
     source, face = emitter.source, emitter.face
-    parts, weights = parts_in_space(source, face, finer)
+    offsets, weights = parts_of(source, finer)
     if emitter.glow is not None:
         weights = weights * emitter.glow
-    ways = parts[np.newaxis, :, :] - places[:, np.newaxis, :]
-    squared = np.maximum(np.einsum("pki,pki->pk", ways, ways), _NEAREST_MM**2)
-    ahead = -(ways @ face.normal)
+    # In the directions of the face, where all of its parts are as far ahead.
+    across, up, ahead = _along(face, places)
+    squared = (offsets[:, 0] - across) ** 2
+    squared += (offsets[:, 1] - up) ** 2
+    squared += ahead**2
+    np.maximum(squared, _NEAREST_MM**2, out=squared)
     at_face = (ahead > 0.0) * np.sqrt(squared) if isinstance(source, Point) else np.maximum(ahead, 0.0)
-    strength = at_face * weights / squared**2
+    strength = at_face * weights / (squared * squared)
     if emitter.cutoff_deg is not None:
         strength *= grids.let_through(np.sqrt(np.maximum(squared - ahead**2, 0.0)), ahead, emitter.cutoff_deg)
+    parts, seen = _standing(offsets, face), np.ones_like(squared)
     for blocker in _between(blockers, parts, places):
-        strength *= 1.0 - _hidden(blocker, places, ways, face, _sizes_of(source, finer))
-    return ways, strength
+        seen *= 1.0 - _hidden(blocker, places, parts, face, _sizes_of(source, finer))
+    return parts, strength, seen
+
+
+def _along(face: Face, places: Floats) -> tuple[Floats, Floats, Floats]:
+    """How far places lie across, up and before the middle of a face, each one column."""
+    off = places - face.middle
+    across, up, ahead = off @ face.across, off @ face.up, off @ face.normal
+    return across[:, np.newaxis], up[:, np.newaxis], ahead[:, np.newaxis]
 
 
 def _between(blockers: Sequence[Blocker], parts: Floats, places: Floats) -> list[Blocker]:
     """Those that a way from some place to some part may run through: most of a set stands out of a light's beam."""
-    one, other = _corners(places), _corners(parts)
-    return [each for each in blockers if _may_hide(each, one, other)]
+    if not blockers:
+        return []
+    starts, ends = _corners(places), _corners(parts)
+    faces = [each.face for each in blockers]
+    middles = np.array([each.middle for each in faces])
+
+    def along(axes: Sequence[Floats]) -> tuple[Floats, Floats]:
+        """How far the corners of both lie along an axis of each thing, from its middle: a row a corner."""
+        each = np.array(axes)
+        off = np.einsum("bi,bi->b", middles, each)
+        return (starts @ each.T - off)[:, np.newaxis], ends @ each.T - off
+
+    start, end = along([each.normal for each in faces])
+    lowest, highest = (start.min(axis=(0, 1)), end.min(axis=0)), (start.max(axis=(0, 1)), end.max(axis=0))
+    may = (np.minimum(*lowest) < 0.0) & (np.maximum(*highest) > 0.0)
+    if not may.any():
+        return []
+    # Where all ways between two boxes cross a plane, they do so within the bounds of those between corners, since a box
+    # seen from a place is no larger than its corners.
+    cross = (highest[0] < 0.0) & (lowest[1] > 0.0) | (highest[1] < 0.0) & (lowest[0] > 0.0)
+    part = start / np.where(cross, start - end, 1.0)
+    for axes, sizes in (
+        ([each.across for each in faces], [each.width_mm for each in blockers]),
+        ([each.up for each in faces], [each.height_mm for each in blockers]),
+    ):
+        start, end = along(axes)
+        met, half = start + part * (end - start), np.array(sizes) / 2.0
+        may &= ~cross | (met.min(axis=(0, 1)) <= half) & (met.max(axis=(0, 1)) >= -half)
+    return [each for each, found in zip(blockers, may.tolist(), strict=True) if found]
 
 
 def _corners(places: Floats) -> Floats:
     """The corners of the upright box around places; of one place, that place."""
     if len(places) == 1:
         return places
-    box = places.min(axis=0), places.max(axis=0)
-    return np.array([[box[x][0], box[y][1], box[z][2]] for x in (0, 1) for y in (0, 1) for z in (0, 1)])
+    (x, y, z), (right, back, top) = places.min(axis=0).tolist(), places.max(axis=0).tolist()
+    return np.array([[a, b, c] for a in (x, right) for b in (y, back) for c in (z, top)])
 
 
-def _may_hide(blocker: Blocker, places: Floats, parts: Floats) -> bool:
-    """Whether ways between two boxes come through a flat thing, by their corners: where all of them cross its plane, they
-    do so within the bounds of those between corners, since a box seen from a place is no larger than its corners."""
-    face = blocker.face
-    one, other = ((each - face.middle) @ face.normal for each in (places, parts))
-    if (one.max() <= 0.0 and other.max() <= 0.0) or (one.min() >= 0.0 and other.min() >= 0.0):
-        return False
-    if not (one.max() < 0.0 < other.min() or other.max() < 0.0 < one.min()):
-        return True
-    crossing = one[:, np.newaxis] / (one[:, np.newaxis] - other)
-    for axis, size in ((face.across, blocker.width_mm), (face.up, blocker.height_mm)):
-        start, end = (places - face.middle) @ axis, (parts - face.middle) @ axis
-        met = start[:, np.newaxis] + crossing * (end - start[:, np.newaxis])
-        if met.min() > size / 2.0 or met.max() < -size / 2.0:
-            return False
-    return True
-
-
-def _hidden(blocker: Blocker, places: Floats, ways: Floats, face: Face, sizes: Floats) -> Floats:
+def _hidden(blocker: Blocker, places: Floats, parts: Floats, face: Face, sizes: Floats) -> Floats:
     """How much of each part a flat thing hides from each place, from 0 to 1. An edge of its shadow that runs through a
     part, of `sizes` on the `face`, hides as much of it as lies beyond the edge; a way along its plane misses it."""
     stop = blocker.face
-    along, right, rise = ways @ stop.normal, ways @ stop.across, ways @ stop.up
-    along = np.where(np.abs(along) < _ON_THE_WAY, np.inf, along)
-    off = stop.middle - places
-    to_plane = (off @ stop.normal)[:, np.newaxis]
-    part = to_plane / along
-    across = part * right - (off @ stop.across)[:, np.newaxis]
-    up = part * rise - (off @ stop.up)[:, np.newaxis]
+    from_across, from_up, from_height = _along(stop, places)
+    to_across, to_up, to_height = (each[:, 0] for each in _along(stop, parts))
+    along = to_height - from_height
+    np.copyto(along, np.inf, where=np.abs(along) < _ON_THE_WAY)
+    part = -from_height / along
+    across = (to_across - from_across) * part + from_across
+    up = (to_up - from_up) * part + from_up
     # How far the shadow's edge moves on the thing, from one side of the part to the other; seen from the middle of the
     # places, since it hardly differs between them.
-    middle = ways.mean(axis=0)
-    along_it, right, rise = middle @ stop.normal, middle @ stop.across, middle @ stop.up
-    along_it = np.where(np.abs(along_it) < _ON_THE_WAY, np.inf, along_it)
-    stretch = float(to_plane.mean()) / along_it
+    along_it = to_height - from_height.mean()
+    along_it[np.abs(along_it) < _ON_THE_WAY] = np.inf
+    stretch = -from_height.mean() / along_it
+    right, rise = (to_across - from_across.mean()) / along_it, (to_up - from_up.mean()) / along_it
     wide, high, thick = np.zeros(len(sizes)), np.zeros(len(sizes)), np.zeros(len(sizes))
     for axis, size in ((face.across, sizes[:, 0]), (face.up, sizes[:, 1])):
         tilt = float(axis @ stop.normal)
         thick += abs(tilt) * size
-        slant = tilt / along_it
-        wide += np.abs(stretch * (float(axis @ stop.across) - right * slant)) * size
-        high += np.abs(stretch * (float(axis @ stop.up) - rise * slant)) * size
+        wide += np.abs(stretch * (float(axis @ stop.across) - right * tilt)) * size
+        high += np.abs(stretch * (float(axis @ stop.up) - rise * tilt)) * size
     if blocker.round:
         covered = _beyond(blocker.width_mm / 2.0 - np.hypot(across, up), np.hypot(wide, high) / math.sqrt(2.0))
     else:
-        covered = _covered(across, blocker.width_mm, wide) * _covered(up, blocker.height_mm, high)
-    through = np.sign(to_plane) * (np.where(np.isinf(along), 0.0, along) - to_plane)
-    return np.asarray(covered * _beyond(through, thick) * (part > _ON_THE_WAY))
+        covered = _covered(across, blocker.width_mm, wide)
+        covered *= _covered(up, blocker.height_mm, high)
+    # A part lies behind the thing as far as it is on the other side of its plane than the place.
+    behind = np.where(from_height < 0.0, _beyond(to_height, thick), _beyond(-to_height, thick))
+    return np.asarray(covered * behind * (part > _ON_THE_WAY))
 
 
 def _covered(middle: Floats, width_mm: float, step: Floats) -> Floats:
     """How much of a strip of the width `step` about `middle` lies within half a width of nothing."""
-    return _beyond(width_mm / 2.0 - middle, step) - _beyond(-width_mm / 2.0 - middle, step)
+    step = np.maximum(step, _ON_THE_WAY)
+    covered = np.abs(middle)
+    np.subtract((width_mm + step) / 2.0, covered, out=covered)
+    covered /= step
+    return np.clip(covered, 0.0, np.minimum(width_mm / step, 1.0), out=covered)
 
 
 def _beyond(inside_mm: Floats, step: Floats) -> Floats:
     """How much of a strip lies on this side of an edge that is so far from its middle."""
     return np.clip(0.5 + inside_mm / np.maximum(step, _ON_THE_WAY), 0.0, 1.0)
-
-
-def hidden_share(source: Source, position: Position, place: Place, blockers: Sequence[Blocker]) -> float:
-    """How much of a face is hidden from a place: 0 is none of it, 1 all."""
-    if not blockers:
-        return 0.0
-    face = face_of(position)
-    parts, weights = parts_in_space(source, face, _FEW_FINER)
-    there = vector(place)[np.newaxis, :]
-    ways = parts[np.newaxis, :, :] - there[:, np.newaxis, :]
-    seen = np.ones(len(parts))
-    for blocker in _between(blockers, parts, there):
-        seen *= 1.0 - _hidden(blocker, there, ways, face, _sizes_of(source, _FEW_FINER))[0]
-    return 1.0 - float((seen * weights).sum())

@@ -20,8 +20,8 @@ from webapp.optics.arrays import Flags, Floats, np
 from webapp.optics.assumptions import Assumption
 from webapp.optics.working import Relation, Step, Symbol
 from webapp.plan.cards import WHITE, arriving_of, given
-from webapp.plan.illumination import Emitter, face_of, hidden_share, per_intensity
-from webapp.plan.positions import ORIGIN, Place, Position
+from webapp.plan.illumination import Emitter, face_of, per_intensity
+from webapp.plan.positions import Place, Position
 from webapp.plan.reasons import Reason
 from webapp.plan.solids import flats_of
 from webapp.plan.staging import Plan, PlanLight
@@ -147,9 +147,9 @@ def level_of(plan: Plan, light: PlanLight, normal: Floats | None = None) -> Leve
         return Level(light.letter, None, missing)
     assert light.position is not None
     towards = plan.subject_face.normal if normal is None else normal
-    straight, *by_cards = (each.on(towards) for each in arriving_of(plan, light))
-    here = straight + sum(by_cards)
-    hidden = hidden_share(light.source, light.position, ORIGIN, plan.blockers)
+    coming = arriving_of(plan, light)
+    straight, *by_cards = (each.on(towards) for each in coming)
+    here, hidden = straight + sum(by_cards), coming[0].hidden
     if here <= 0.0:
         why = fact(Reason.NOT_REACHED, light.letter, something_between=hidden > 0.99)
         return Level(light.letter, None, why, None, hidden, dark=True)
@@ -259,14 +259,6 @@ def emissions(plan: Plan) -> list[tuple[PlanLight, float]] | None:
     return known if known and len(known) == len(found) else None
 
 
-def light_at(plan: Plan, sent: Sequence[tuple[PlanLight, float]], places: Floats, normal: Floats) -> Floats:
-    """The light of all lights at places of one slope, on the meter's scale."""
-    total = np.zeros(len(places))
-    for light, value in sent:
-        total += value * given(plan, light, places, normal)
-    return total
-
-
 def background_stops(plan: Plan) -> tuple[float, Step] | None:
     """The light in the middle of the background against that on the subject, in stops; None where a lit light is
     unknown, there is no background, or one of the two is dark."""
@@ -274,7 +266,7 @@ def background_stops(plan: Plan) -> tuple[float, Step] | None:
     if background is None or sent is None:
         return None
     face = face_of(background.position)
-    there = float(light_at(plan, sent, face.middle[np.newaxis, :], face.normal)[0])
+    there = float(given(plan, sent, face.middle[np.newaxis, :], face.normal)[0])
     normal = plan.subject_face.normal
     here = sum(value * sum(each.on(normal) for each in arriving_of(plan, light)) for light, value in sent)
     if there <= 0.0 or here <= 0.0:
@@ -314,7 +306,7 @@ def evenness(plan: Plan, places_per_side: int = MAP_PLACES) -> LightMap | None:
         return None
     places = np.vstack((subject_grid(plan, places_per_side), np.zeros((1, 3))))
     hidden, left_out = hidden_from_lens(plan, places)
-    light = light_at(plan, sent, places, plan.subject_face.normal)
+    light = given(plan, sent, places, plan.subject_face.normal)
     if hidden[-1] or light[-1] <= 0.0:
         return None
     stops = np.log2(np.maximum(light / light[-1], 2.0**-20))

@@ -28,7 +28,6 @@ from webapp.plan.levels import (
     hidden_from_lens,
     key_to_fill,
     level_of,
-    light_at,
     shares,
     subject_grid,
 )
@@ -102,7 +101,7 @@ def put(light: PlanLight, at: Place, aim: Place | None = None) -> PlanLight:
 
 def received(plan: Plan, light: PlanLight) -> float:
     """What a light gives in the middle of the subject, on its slope, as illuminance per intensity in 1/mm²."""
-    return float(given(plan, light, np.zeros((1, 3)), plan.subject_face.normal)[0])
+    return float(given(plan, [(light, 1.0)], np.zeros((1, 3)), plan.subject_face.normal)[0])
 
 
 def change_stops(plan: Plan, before: PlanLight, after: PlanLight) -> tuple[float | None, Step | None]:
@@ -220,11 +219,11 @@ def evenness_of(
     grid = subject_grid(plan, places_per_side)
     grid = grid[~hidden_from_lens(plan, grid)[0]]
     normal = plan.subject_face.normal
-    others = light_at(plan, [(each, sends) for each, sends in sent if each.letter != light.letter], grid, normal)
+    others = given(plan, [(each, sends) for each, sends in sent if each.letter != light.letter], grid, normal)
 
     @lru_cache(maxsize=1)
     def from_place(position: Position | None) -> Floats:
-        return given(plan, replace(light, position=position), grid, normal)
+        return given(plan, [(replace(light, position=position), 1.0)], grid, normal)
 
     def range_stops(moved: PlanLight) -> float | None:
         turned = 0.0
