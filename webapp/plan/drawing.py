@@ -190,7 +190,7 @@ def _kept_clear(sheet: Sheet, plan: Plan, high: Floats) -> list[Box]:
     solid = [camera_body(plan)]
     if subject is not None:
         solid.append(corners_as_drawn(subject))
-    kept = [box_around([sheet.at(corner) for corner in each]) for each in solid]
+    kept = [box_around(sheet.all_at(each)) for each in solid]
     if sheet.axes == PLAN:
         x, y = sheet.at(_unit_at(1, float(high[1])))
         kept.append(Box(x, y - 13.0, 8.0, 14.0))
@@ -238,9 +238,9 @@ def _names(
 ) -> str:
     """The names beside what they name, rather not on anything else; the subject is known by where it is, and so are
     those kinds that are `unnamed`."""
-    faces = [box_around([sheet.at(corner) for corner in whole_of(light)]) for light in plan.placed]
-    outlines = {each.id: [sheet.at(corner) for corner in corners_as_drawn(each)] for each in plan.things}
-    outlines["camera"] = [sheet.at(corner) for corner in camera_body(plan)]
+    faces = [box_around(sheet.all_at(whole_of(light))) for light in plan.placed]
+    outlines = {each.id: sheet.all_at(corners_as_drawn(each)) for each in plan.things}
+    outlines["camera"] = sheet.all_at(camera_body(plan))
     solid = {each.id: box_around(outlines[each.id]) for each in plan.things if each.kind != "table"}
     drawn = ""
     for thing in plan.things:
@@ -251,7 +251,7 @@ def _names(
         return f'<g pointer-events="none">{drawn}</g>'
     for light, box in zip(plan.placed, faces, strict=True):
         if fitted := captions.fitted(light):
-            edge = [sheet.at(corner) for corner in edge_of(light)]
+            edge = sheet.all_at(edge_of(light))
             places = around(fitted, edge, inside=False, style=_QUIET)
             drawn += lettering.put(places, [each for each in [*faces, *solid.values()] if each is not box])
     return f'<g pointer-events="none">{drawn}</g>'

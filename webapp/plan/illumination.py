@@ -57,6 +57,7 @@ def vector(place: Place) -> Floats:
     return np.array([place.x_mm, place.y_mm, place.z_mm])
 
 
+@lru_cache(maxsize=512)
 def face_of(position: Position) -> Face:
     """How a flat thing stands: its normal points to what it is aimed at; its width stays level. A thing that is aimed
     at its own place is turned as if towards the subject, and in the subject towards the camera."""

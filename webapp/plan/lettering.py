@@ -47,29 +47,24 @@ class Box:
     half_height: float
     angle_deg: float = 0.0
 
-    def corners(self) -> tuple[tuple[float, float], ...]:
+    def reach(self, x: float, y: float) -> float:
+        """How far it reaches from its middle in a direction, which is one long."""
         cos, sin = math.cos(math.radians(self.angle_deg)), math.sin(math.radians(self.angle_deg))
-        return tuple(
-            (
-                self.x + side * self.half_width * cos - end * self.half_height * sin,
-                self.y + side * self.half_width * sin + end * self.half_height * cos,
-            )
-            for side, end in ((-1, -1), (1, -1), (1, 1), (-1, 1))
-        )
+        return self.half_width * abs(x * cos + y * sin) + self.half_height * abs(y * cos - x * sin)
 
     def overlaps(self, other: Box) -> bool:
         """Whether two boxes have paper in common: none of their sides parts them."""
+        x, y = self.x - other.x, self.y - other.y
+        if not self.angle_deg and not other.angle_deg:
+            return abs(x) < self.half_width + other.half_width and abs(y) < self.half_height + other.half_height
         # A box is never longer from its middle than its two halves together.
         reach = self.half_width + self.half_height + other.half_width + other.half_height
-        if abs(self.x - other.x) > reach or abs(self.y - other.y) > reach:
+        if abs(x) > reach or abs(y) > reach:
             return False
-        mine, theirs = self.corners(), other.corners()
         for angle in {self.angle_deg % 90.0, other.angle_deg % 90.0}:
-            for turned in (math.radians(angle), math.radians(angle + 90.0)):
-                x, y = math.cos(turned), math.sin(turned)
-                one = [a * x + b * y for a, b in mine]
-                two = [a * x + b * y for a, b in theirs]
-                if max(one) <= min(two) or max(two) <= min(one):
+            cos, sin = math.cos(math.radians(angle)), math.sin(math.radians(angle))
+            for along, beside in ((cos, sin), (-sin, cos)):
+                if abs(x * along + y * beside) >= self.reach(along, beside) + other.reach(along, beside):
                     return False
         return True
 
@@ -122,7 +117,8 @@ class Lettering:
         self._taken.append(box)
 
     def is_free(self, box: Box) -> bool:
-        on_paper = all(2.0 <= x <= self.width - 2.0 for x, _ in box.corners())
+        reach = box.reach(1.0, 0.0)
+        on_paper = reach + 2.0 <= box.x <= self.width - 2.0 - reach
         return on_paper and not any(box.overlaps(each) for each in self._taken)
 
     def put(self, choices: Iterable[Label], rather_not: Sequence[Box] = ()) -> str:

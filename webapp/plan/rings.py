@@ -79,7 +79,7 @@ def _behind(sheet: Sheet, light: PlanLight, many: Callable[[int], str]) -> Ring:
     assert light.position is not None
     face = face_of(light.position)
     x, y = sheet.at(face.middle - face.normal * (BODY_MM[1] + 1.3 * _RING / sheet.scale))
-    around = box_around([sheet.at(place) for place in np.vstack((edge_of(light), face.middle[np.newaxis, :]))])
+    around = box_around(sheet.all_at(np.vstack((edge_of(light), face.middle[np.newaxis, :]))))
     return Ring(x, y, (light.letter,), light.lit, many, of=around)
 
 

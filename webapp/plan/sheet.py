@@ -27,6 +27,13 @@ class Sheet:
         """Where a place of the set lies on the paper."""
         return self.left + float(place[self.axes[0]]) * self.scale, self.top - float(place[self.axes[1]]) * self.scale
 
+    def all_at(self, places: Floats) -> list[tuple[float, float]]:
+        """The same of many places, one a row."""
+        across, up = (places[:, axis] for axis in self.axes)
+        return list(
+            zip((self.left + across * self.scale).tolist(), (self.top - up * self.scale).tolist(), strict=True)
+        )
+
 
 def hull(points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
     """The outline around points on the paper (Andrew's monotone chain)."""
@@ -36,21 +43,20 @@ def hull(points: Sequence[tuple[float, float]]) -> list[tuple[float, float]]:
     halves: list[list[tuple[float, float]]] = []
     for run in (ordered, ordered[::-1]):
         half: list[tuple[float, float]] = []
-        for point in run:
-            while len(half) > 1 and _turn(half[-2], half[-1], point) <= 0.0:
+        for x, y in run:
+            while len(half) > 1:
+                (one_x, one_y), (other_x, other_y) = half[-2:]
+                if (other_x - one_x) * (y - one_y) > (other_y - one_y) * (x - one_x):
+                    break
                 half.pop()
-            half.append(point)
+            half.append((x, y))
         halves.append(half[:-1])
     return halves[0] + halves[1]
 
 
-def _turn(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]) -> float:
-    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
-
-
 def shape(sheet: Sheet, places: Floats, extra: str = "") -> str:
     """The outline of places as it is seen in the view."""
-    points = " ".join(f"{x:.1f},{y:.1f}" for x, y in hull([sheet.at(place) for place in places]))
+    points = " ".join(f"{x:.1f},{y:.1f}" for x, y in hull(sheet.all_at(places)))
     return f'<polygon points="{points}"{extra}/>'
 
 

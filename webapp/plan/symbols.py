@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from html import escape
 from typing import Final
@@ -23,6 +24,7 @@ _FINGER: Final = 28.0
 # From a face to the front of the grid and to the gel before it, on the paper.
 _GRID: Final = 5.0
 _GEL: Final = 8.0
+_SIGNS: Final = np.array(list(itertools.product((-1.0, 1.0), repeat=3)))
 
 
 def corners(thing: Thing) -> Floats:
@@ -30,9 +32,8 @@ def corners(thing: Thing) -> Floats:
     at = np.array([thing.position.at.x_mm, thing.position.at.y_mm, thing.position.at.z_mm])
     if thing.kind in ("table", "subject"):
         half = np.array([thing.width_mm, thing.depth_mm, thing.height_mm]) / 2.0
-        signs = np.array([[x, y, z] for x in (-1, 1) for y in (-1, 1) for z in (-1, 1)])
         angle, lean = math.radians(thing.turned_deg), math.radians(thing.tilted_deg)
-        turned = signs * half
+        turned = _SIGNS * half
         y, z = turned[:, 1].copy(), turned[:, 2].copy()
         turned[:, 1], turned[:, 2] = (
             y * math.cos(lean) + z * math.sin(lean),
@@ -137,14 +138,9 @@ def camera_body(plan: Plan) -> Floats:
 
 def box(face: Face, half_mm: tuple[float, float], start_mm: float, end_mm: float) -> Floats:
     """A box behind a face, from one depth to another."""
-    return np.array(
-        [
-            face.middle + x * half_mm[0] * face.across + y * half_mm[1] * face.up - depth * face.normal
-            for x in (-1, 1)
-            for y in (-1, 1)
-            for depth in (start_mm, end_mm)
-        ]
-    )
+    across, up = half_mm[0] * face.across, half_mm[1] * face.up
+    edge = face.middle + np.array([-across - up, across - up, across + up, up - across])
+    return np.vstack((edge - start_mm * face.normal, edge - end_mm * face.normal))
 
 
 def edge_of(light: PlanLight) -> Floats:
