@@ -85,6 +85,7 @@ def draw(
     height = strip + _STRIP + 8.0
     parts = [_opening(key, title, plan, (room, height), from_above, captions)]
     lettering = Lettering(room.width)
+    lettering.take(Box(room.width / 2.0, strip + _STRIP / 2.0, room.width / 2.0, _STRIP / 2.0))
     for sheet, words in ((from_above, captions.plan), (from_side, captions.side(plan.camera))):
         parts.append(
             _view(sheet, (plan, before, standing), key, (low, high, floor), words, movable, captions, lettering)

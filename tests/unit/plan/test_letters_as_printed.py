@@ -8,14 +8,14 @@ import re
 from functools import cache
 from typing import Any
 
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from PIL import ImageFont
 
 from tests.unit.recipes.made import light, recipe
 from webapp.paths import STATIC
 from webapp.plan.lettering import LETTER_HEIGHT, Box
-from webapp.plan.positions import Position, place_at
+from webapp.plan.positions import Place, Position, place_at
 from webapp.plan.scales import Room
 from webapp.quantities.lengths import Lengths
 from webapp.recipes.document import PlacePart, PositionPart, Recipe, ThingPart
@@ -93,6 +93,12 @@ def made(at: list[Any], put: list[Any]) -> Recipe:
 
 
 @settings(max_examples=60, suppress_health_check=[HealthCheck.too_slow])
+@example(  # a table so far below that its name came to lie on the title
+    [Place(0.0, -300.0, 0.0)],
+    [("table", Place(0.0, -297.8, -36.0), 1025.0), ("camera", Place(0.0, -300.0, 0.0), 50.0)],
+    Room(680.0, 515.0),
+    False,
+)
 @given(lights, things, rooms, st.booleans())
 def test_no_label_is_printed_on_another(at: list[Any], put: list[Any], room: Room, inches: bool) -> None:
     drawn = drawn_plan(made(at, put), captions(Lengths(inches=inches)), room)
