@@ -18,12 +18,11 @@ from typing import Final
 
 from webapp.ledger.gains import Level, Place
 from webapp.optics.arrays import Floats, np
-from webapp.optics.tone_curve import MID_TONE, ToneCurve, rises_to, step_error_stops
+from webapp.optics.tone_curve import MID_TONE, ToneCurve, repeat_error_stops, rises_to
 
 _FITS_WITHIN_STOPS: Final = 0.1
 _LEAST_PLACES: Final = 6
-# How well a patch and a flash repeat from frame to frame (common practice).
-_PLACE_ERROR_STOPS: Final = 0.02
+# How well a flash repeats from frame to frame (common practice).
 _FLASH_ERROR_STOPS: Final = 0.03
 _ROUNDS: Final = 12
 _SETTLED_STOPS: Final = 1e-4
@@ -54,7 +53,7 @@ def curve_that_adds_up(
     of_parts = np.array([_stops(each.levels, places) for each in parts])
     brought = np.array([each.stops for each in parts])[:, None]
     times = np.array([each.times for each in parts])[:, None]
-    own = np.array([math.hypot(_PLACE_ERROR_STOPS, step_error_stops(stops)) for stops in together.tolist()])
+    own = np.array([repeat_error_stops(stops) for stops in together.tolist()])
     lowest, highest = float(of_parts[: len(alone)].min()), float(together.max())
     rises = before.rises
     for _ in range(_ROUNDS):

@@ -11,7 +11,8 @@ from dataclasses import dataclass
 from typing import Final
 
 from webapp.optics import domain
-from webapp.optics.arrays import Floats, np
+from webapp.optics.arrays import np
+from webapp.optics.falloff import Evenness
 from webapp.optics.turned_panel import TurnedPanel, least_over, together
 from webapp.optics.working import Relation, Symbol
 
@@ -62,18 +63,10 @@ class CopyPair:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class LightMap:
-    """The light over the original in stops against its middle: a row of `stops` for each place in `up_mm`."""
+class LightMap(Evenness):
+    """The light over the original in stops against its middle, and what the middle gets."""
 
-    across_mm: Floats
-    up_mm: Floats
-    stops: Floats
     middle: float
-
-    @property
-    def range_stops(self) -> float:
-        """Brightest place minus darkest."""
-        return float(self.stops.max() - self.stops.min())
 
 
 def light_map(

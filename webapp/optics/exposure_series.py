@@ -12,7 +12,6 @@ bend the curve.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -20,15 +19,13 @@ from typing import Final
 
 from webapp.optics.arrays import Counts, Floats, np
 from webapp.optics.assumptions import Assumption
-from webapp.optics.tone_curve import ToneCurve, rises_to, step_error_stops, unknown
+from webapp.optics.tone_curve import ToneCurve, repeat_error_stops, rises_to, unknown
 from webapp.optics.working import Relation, Symbol
 
 LEAST_EXPOSURES: Final = 3
 """With two, a frame that is off could not be told from the curve."""
 LEAST_RANGE_STOPS: Final = 0.9
 _SAME_STOPS: Final = 0.05
-# How well a patch repeats from frame to frame, besides the steps of the file's codes (common practice).
-_PLACE_ERROR_STOPS: Final = 0.02
 _READINGS_FREEDOM: Final = 4.0
 _FRAMES_FREEDOM: Final = 2.0
 _ROUNDS: Final = 12
@@ -142,7 +139,7 @@ class _Told:
         told = cls(
             np.array([frames[frame].exposure_stops for _, frame, _ in read]),
             rises_to(levels),
-            np.array([math.hypot(_PLACE_ERROR_STOPS, step_error_stops(level)) for level in levels.tolist()]),
+            np.array([repeat_error_stops(level) for level in levels.tolist()]),
             np.array([numbered[place] for place, _, _ in read]),
             np.array([frame for _, frame, _ in read]),
             np.array([each.error_stops for each in frames]),

@@ -43,7 +43,7 @@ from webapp.optics.working import Relation, Symbol
 LARGEST_OFFSET_IN_DISTANCES: Final = 100.0
 
 # A rectangle that is seen this small is taken as a patch in one place; what is left out is its square.
-_SMALL_PATCH: Final = 1e-4
+SMALL_PATCH: Final = 1e-4
 
 # A ring narrower than this part of its diameter is taken as a circle of light.
 _THIN_RING: Final = 1e-9
@@ -221,7 +221,7 @@ def _rectangle_per_intensity(
         - _edge(below, left, right, d)
     )
     from_centre_squared = d * d + offset * offset + offset_up * offset_up
-    small = rectangle.largest_dimension_mm**2 < _SMALL_PATCH**2 * from_centre_squared
+    small = rectangle.largest_dimension_mm**2 < SMALL_PATCH**2 * from_centre_squared
     as_patch = d * d / (from_centre_squared * from_centre_squared)
     value: float | Floats = np.where(small, as_patch, from_luminance / rectangle.area_mm2)
     return value

@@ -18,10 +18,8 @@ from typing import Final
 from webapp.optics import domain
 from webapp.optics.arrays import Floats, np
 from webapp.optics.assumptions import Assumption
+from webapp.optics.illuminance import SMALL_PATCH
 from webapp.optics.working import Relation, Symbol
-
-# A panel that looks smaller than this is taken as a patch in one place; what is left out is its square.
-_SMALL_PATCH: Final = 1e-4
 
 PANEL_ON_FACE: Final = Relation(
     result="light on the face, per intensity of the panel",
@@ -103,7 +101,7 @@ def light_on_faces(panel: TurnedPanel, places: Floats, normals: Floats) -> Float
     towards = np.einsum("pci,pi->pc", crossed, normals) / np.maximum(sines, 1e-300)
     exact = np.abs(np.sum(angles * towards, axis=1)) / (2.0 * panel.width_mm * panel.height_mm)
     size = math.hypot(panel.width_mm, panel.height_mm)
-    value = np.where(size**2 < _SMALL_PATCH**2 * distance_squared, as_patch, exact)
+    value = np.where(size**2 < SMALL_PATCH**2 * distance_squared, as_patch, exact)
     return np.where(lit, np.maximum(value, 0.0), 0.0)
 
 

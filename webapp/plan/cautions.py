@@ -23,7 +23,7 @@ _FLARE_MARGIN_DEG: Final = 30.0
 _AIM_CONE_DEG: Final = 60.0
 _LEAST_OVERLAP: Final = 0.5
 _RAYS_PER_SIDE: Final = 9
-_ON_THE_LENS_MM: Final = 150.0
+ON_THE_LENS_MM: Final = 150.0
 """Common practice: a ring sits on the front of the lens, which is no further than this from where the camera is taped."""
 
 
@@ -88,7 +88,7 @@ def _off_the_lens(plan: Plan, light: PlanLight, ring: Ring) -> list[Caution]:
     """Whether a ring that the lens looks through, or ought to, has left the lens."""
     assert light.position is not None
     from_lens_mm = light.position.at.from_mm(plan.camera)
-    if plan.camera_is_assumed or from_lens_mm <= _ON_THE_LENS_MM:
+    if plan.camera_is_assumed or from_lens_mm <= ON_THE_LENS_MM:
         return []
     axis = vector(plan.camera) / plan.camera.distance_mm
     at = vector(light.position.at)

@@ -36,6 +36,7 @@ from webapp.plan.symbols import (
 )
 from webapp.plan.viewpoints import Viewpoint
 from webapp.plan.viewpoints import drawn as viewpoints_drawn
+from webapp.quantities.lengths import MM_PER_INCH
 
 _MARGIN: Final = 46.0
 _BETWEEN: Final = 44.0
@@ -50,7 +51,6 @@ _LONGEST_BAR: Final = 0.22
 """Of the width of the drawing."""
 _BARS_MM: Final = (10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0, 10000.0)
 _BARS_INCHES: Final = (0.5, 1.0, 2.0, 6.0, 12.0, 24.0, 60.0, 120.0, 240.0)
-_MM_PER_INCH: Final = 25.4
 
 
 def draw(
@@ -262,7 +262,7 @@ def _title_strip(
     title: str, room_width: float, top: float, scale: float, times: float | None, captions: Captions
 ) -> str:
     """The title, the scale and the unit on the left, as much of them as there is room for, and a bar to measure by."""
-    bars = tuple(each * _MM_PER_INCH for each in _BARS_INCHES) if captions.inches else _BARS_MM
+    bars = tuple(each * MM_PER_INCH for each in _BARS_INCHES) if captions.inches else _BARS_MM
     bar = max((each for each in bars if each * scale <= _LONGEST_BAR * room_width), default=bars[0])
     width = bar * scale
     x, y = room_width - 20.0 - width, top + 26.0

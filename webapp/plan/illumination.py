@@ -24,7 +24,8 @@ from webapp.plan.positions import Place, Position, Thing
 
 # A place inside the face has no distance to it; a millimetre is near enough to touching.
 _NEAREST_MM: Final = 1.0
-_GLINT_MM: Final = 10.0
+GLINT_MM: Final = 10.0
+"""A lamp without size shows as a glint of this radius."""
 _RADII: Final = 8
 _ANGLES: Final = 16
 _PER_SIDE: Final = 12
@@ -149,7 +150,7 @@ def on_face(source: Source, across: Floats, up: Floats) -> Flags:
         return np.asarray((np.abs(across) <= source.width_mm / 2.0) & (np.abs(up) <= source.height_mm / 2.0))
     squared = across**2 + up**2
     if isinstance(source, Point):
-        return np.asarray(squared <= _GLINT_MM**2)
+        return np.asarray(squared <= GLINT_MM**2)
     inner = source.inner_diameter_mm / 2.0 if isinstance(source, Ring) else 0.0
     return np.asarray((squared <= (source.diameter_mm / 2.0) ** 2) & (squared >= inner**2))
 

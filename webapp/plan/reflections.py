@@ -16,7 +16,7 @@ from webapp.optics import shadows
 from webapp.optics.arrays import Floats, np
 from webapp.optics.sources import Disc, Point, Rectangle, Ring, Source
 from webapp.optics.working import Step
-from webapp.plan.illumination import Face, blocker_of, face_of, facing, vector
+from webapp.plan.illumination import GLINT_MM, Face, blocker_of, face_of, facing, vector
 from webapp.plan.polygons import Outline, area, middle, within, without
 from webapp.plan.staging import UNKNOWN_AT_MM, Plan, around_the_subject
 
@@ -29,8 +29,6 @@ _SIDES: Final[tuple[Side, ...]] = (
 )  # fmt: skip
 _CORNERS: Final = 64
 _ALONG_EDGE: Final = 33
-# A lamp without size shows as a glint of this radius.
-_GLINT_MM: Final = 10.0
 # What stands no further in front of another thing than this does not hide it.
 _IN_FRONT_MM: Final = 1.0
 # Of the gloss: what rounding leaves.
@@ -175,7 +173,7 @@ def _light(name: str, source: Source, face: Face, mirror: _Mirror) -> _Flat:
         # Alike in every direction: its glint is square to the way that it is seen along.
         way = mirror.behind - face.middle
         face = facing(face.middle, way / max(float(np.linalg.norm(way)), UNKNOWN_AT_MM))
-        source = Disc(2.0 * _GLINT_MM)
+        source = Disc(2.0 * GLINT_MM)
     return _Flat(name, "light", face, *_outlines(source, face), both=False)
 
 

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from webapp.optics.arrays import Floats, np
+from webapp.plan.cautions import ON_THE_LENS_MM
 from webapp.plan.illumination import face_of, vector
 from webapp.plan.positions import Place, Position
 from webapp.plan.sheet import PLAN, Sheet, line
@@ -19,7 +20,6 @@ from webapp.plan.staging import Plan
 
 _BEHIND_MM: Final = 100.0
 """From the face of a light, or the front of a lens, back to what it is held by."""
-_ON_THE_LENS_MM: Final = 150.0
 _CLEAR_MM: Final = 150.0
 _STEEP_DEG: Final = 60.0
 _LEG: Final = 8.0
@@ -48,7 +48,7 @@ def stands_of(plan: Plan) -> list[Stand]:
     for light in plan.placed:
         assert light.position is not None
         face = face_of(light.position)
-        if float(np.linalg.norm(face.middle - camera)) > _ON_THE_LENS_MM:
+        if float(np.linalg.norm(face.middle - camera)) > ON_THE_LENS_MM:
             stands.append(_stand(face.middle - face.normal * _BEHIND_MM, kept))
     if not plan.camera_is_assumed and abs(plan.camera.elevation_deg) < _STEEP_DEG:
         face = face_of(Position(plan.camera))

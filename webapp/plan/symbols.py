@@ -19,7 +19,8 @@ from webapp.plan.staging import Plan, PlanLight
 BODY_MM: Final = (90.0, 140.0)
 """A head's width, and how far back from the face of its light it ends."""
 _CARD_MM: Final = 14.0
-_OVERHEAD_DEG: Final = 60.0
+OVERHEAD_DEG: Final = 60.0
+"""From here up a camera looks down on the set."""
 _FINGER: Final = 28.0
 # From a face to the front of the grid and to the gel before it, on the paper.
 _GRID: Final = 5.0
@@ -118,7 +119,7 @@ def camera_drawn(sheet: Sheet, plan: Plan) -> str:
         box(face, half, *deep) for half, deep in (((35.0, 35.0), (0.0, 80.0)), ((70.0, 45.0), (80.0, 130.0)))
     )
     extra = ' stroke-dasharray="5 3"' if plan.camera_is_assumed else ""
-    if sheet.axes == PLAN and plan.camera.elevation_deg > _OVERHEAD_DEG:
+    if sheet.axes == PLAN and plan.camera.elevation_deg > OVERHEAD_DEG:
         extra = ' stroke-width="0.8" stroke-dasharray="10 3 2 3 2 3"'
     drawn = shape(sheet, barrel, extra) + shape(sheet, body, extra)
     if plan.field_mm is not None:

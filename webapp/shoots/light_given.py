@@ -19,7 +19,7 @@ from webapp.ledger.evidence import LEAST_TOLERANCE_STOPS
 from webapp.ledger.exposures import AMBIENT, exposure_of
 from webapp.ledger.gains import REDDER_A_MIRED, Level, Place, Solved, Source, solve
 from webapp.ledger.set_up import SetUp
-from webapp.optics.tone_curve import MID_TONE, ToneCurve, step_error_stops, unknown
+from webapp.optics.tone_curve import MID_TONE, ToneCurve, repeat_error_stops, unknown
 from webapp.pictures.readings import PatchReading
 from webapp.records import readings as reading_records
 from webapp.records import shots as shot_records
@@ -27,8 +27,6 @@ from webapp.records.tables import Frame, Picture, Reading
 from webapp.shoots.evidence import Witnesses
 
 _CLIPPED_SHARE: Final = 0.01
-# How well a patch of a rendered file repeats, besides the steps of its codes (common practice).
-_PLACE_ERROR_STOPS: Final = 0.02
 _DARKEST: Final = 1e-6
 _DEVIATIONS: Final = 2.0
 """A reading's tolerance is taken for two standard deviations."""
@@ -173,7 +171,7 @@ def _error(reading: PatchReading, level: float) -> float:
     if reading.kind == "raw":
         own = reading.tolerance_stops / _DEVIATIONS
     else:
-        own = math.hypot(_PLACE_ERROR_STOPS, step_error_stops(math.log2(max(level, _DARKEST) / MID_TONE)))
+        own = repeat_error_stops(math.log2(max(level, _DARKEST) / MID_TONE))
     return max(level * math.log(2.0) * own, reading.standard_error)
 
 

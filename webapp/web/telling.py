@@ -35,6 +35,7 @@ from webapp.records.changes import (
     WholeShot,
 )
 from webapp.records.engine import Records
+from webapp.security.identity import SAFE_METHODS
 from webapp.shoots.set_up_now import StandingState
 from webapp.shoots.watching import Watching
 from webapp.web.gathering import Gathering
@@ -43,7 +44,6 @@ if TYPE_CHECKING:
     from webapp.web.pages.live_parts import Drawing
 
 _LONGEST_PAGE_ID: Final = 60
-_SAFE_METHODS: Final = frozenset({"GET", "HEAD", "OPTIONS"})
 # What waits, and the shots that it may be filed to.
 _CHANGES_IN_TRAY: Final = frozenset({InTrayOfHouse, WholeShot})
 _log = logging.getLogger(__name__)
@@ -237,7 +237,7 @@ class TellsOpenPages:
         self._telling = telling
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        if scope["type"] != "http" or scope["method"] in _SAFE_METHODS:
+        if scope["type"] != "http" or scope["method"] in SAFE_METHODS:
             await self._app(scope, receive, send)
             return
         asked = _Asked(Headers(scope=scope).get("x-page", "")[:_LONGEST_PAGE_ID])

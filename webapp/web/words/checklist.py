@@ -13,6 +13,7 @@ from webapp.quantities.ratios import magnification_text
 from webapp.recipes.checklist import Heading
 from webapp.recipes.reasons import Reason
 from webapp.web.words.figures import level_words, maybe_number, names
+from webapp.web.words.listing import begun
 from webapp.web.words.places import where_words
 
 if TYPE_CHECKING:
@@ -57,7 +58,7 @@ def _dials(told: Fact, _: Lengths) -> str:
 
 def _thing(told: Fact, lengths: Lengths) -> str:
     at = Place(told.number("x_mm"), told.number("y_mm"), told.number("z_mm"))
-    return f"{_capital(told.about)}: {where_words(at, lengths)}{_known_there(told)}."
+    return f"{begun(told.about)}: {where_words(at, lengths)}{_known_there(told)}."
 
 
 def _known_there(told: Fact) -> str:
@@ -99,11 +100,7 @@ def _meter(told: Fact, _: Lengths) -> str:
 
 def _tolerance(told: Fact, _: Lengths) -> str:
     unit = told.text("unit")
-    return f"{_capital(told.about)} within ± {told.number('within'):g}{'' if unit == '°' else ' '}{unit}."
-
-
-def _capital(text: str) -> str:
-    return text[:1].upper() + text[1:]
+    return f"{begun(told.about)} within ± {told.number('within'):g}{'' if unit == '°' else ' '}{unit}."
 
 
 WORDS: Final[Mapping[str, Say]] = {
@@ -131,7 +128,7 @@ WORDS: Final[Mapping[str, Say]] = {
     ),
     Reason.FIELD_AT_SUBJECT: _field,
     Reason.SET_DIALS: _dials,
-    Reason.FILTER_ON_LENS: lambda told, _: f"{_capital(told.text('filter'))} on the lens.",
+    Reason.FILTER_ON_LENS: lambda told, _: f"{begun(told.text('filter'))} on the lens.",
     Reason.PLACE_THING: _thing,
     Reason.SET_UP_HEAD: lambda told, _: f"Put up {told.text('head')}.",
     Reason.FIT_MODIFIER: lambda told, _: f"Fit {told.text('modifier')}.",

@@ -8,6 +8,7 @@ from webapp.optics.sources import Point, Rectangle, Ring
 from webapp.plan.captions import Captions
 from webapp.plan.positions import Place
 from webapp.plan.staging import PlanLight
+from webapp.plan.symbols import OVERHEAD_DEG
 from webapp.quantities.lengths import CENTIMETRES, MM_PER_INCH, Lengths
 from webapp.web.words.places import known_words, where_words
 
@@ -16,7 +17,6 @@ KEYS_MOVE: Final = (
     "Arrow keys move it by half an inch, with shift by 5 inches; page up and down raise and lower it.",
 )
 """In centimetres, and in inches."""
-_OVERHEAD_DEG: Final = 60.0
 _ON_AXIS_DEG: Final = 5.0
 _FOOT_RULES: Final = (4.0, 8.0, 12.0, 16.0, 24.0, 48.0, 96.0)
 
@@ -54,7 +54,7 @@ def elevation_words(camera: Place) -> tuple[str, ...]:
     >>> elevation_words(Place(0.0, -900.0, 0.0))[0], elevation_words(Place(0.0, 0.0, 300.0))[0]
     ('elevation, seen from the right of the camera', 'elevation, seen from the right, camera overhead')
     """
-    if abs(camera.elevation_deg) >= _OVERHEAD_DEG:
+    if abs(camera.elevation_deg) >= OVERHEAD_DEG:
         where = "camera overhead" if camera.z_mm > 0 else "camera below"
         return f"elevation, seen from the right, {where}", f"elevation, {where}", "elevation"
     bearing = camera.bearing_deg
@@ -69,7 +69,7 @@ def elevation_words(camera: Place) -> tuple[str, ...]:
 
 def north_words(camera: Place) -> str:
     """What the arrow of the plan points along: the lens axis only where the lens looks that way."""
-    if abs(camera.elevation_deg) >= _OVERHEAD_DEG:
+    if abs(camera.elevation_deg) >= OVERHEAD_DEG:
         return "N, top of the picture"
     return "N, lens axis" if abs(camera.bearing_deg) < _ON_AXIS_DEG else "N"
 

@@ -8,7 +8,7 @@ from tests.unit.ledger.builders import set_up, standing_light
 from webapp.facts import Fact, fact
 from webapp.ledger.entries import compare
 from webapp.ledger.exposures import exposure_of
-from webapp.ledger.mix_settings import DialMark
+from webapp.ledger.mix_settings import PowerSetting
 from webapp.ledger.reasons import Reason as LedgerReason
 from webapp.quantities.lengths import Lengths
 from webapp.shoots.set_up_reasons import Reason
@@ -120,9 +120,9 @@ def test_what_stands_in_the_way_of_a_mark_of_a_mix() -> None:
     beyond = fact(LedgerReason.MIX_OUT_OF_REACH, "A", light="key A", short_stops=1.0, highest=True, ends="400 J")
     elsewhere = fact(LedgerReason.MIX_AS_IN_FRAME, frame=3)
 
-    assert mark_words(DialMark("A", "key A", "", None, out=True)) == "off"
-    assert mark_words(DialMark("A", "key A", "400 J", 0.0, notes=(beyond, elsewhere))) == (
+    assert mark_words(PowerSetting("A", "key A", "", None, out=True)) == "off"
+    assert mark_words(PowerSetting("A", "key A", "400 J", 0.0, notes=(beyond, elsewhere))) == (
         "key A would need 1.0 stops past its highest mark, 400 J. With all else as in frame 3."
     )
     unknown = fact(LedgerReason.MIX_POWER_UNKNOWN, "A", light="key A")
-    assert mark_words(DialMark("A", "key A", "", None, notes=(unknown,))) == "The power of key A is unknown."
+    assert mark_words(PowerSetting("A", "key A", "", None, notes=(unknown,))) == "The power of key A is unknown."
