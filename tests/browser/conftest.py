@@ -116,6 +116,20 @@ def server(tmp_path: Path) -> Iterator[Server]:
         yield running
 
 
+@pytest.fixture(scope="module")
+def demo_house(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Server]:
+    """A house with the demo in it, its pictures read and its recipes published: for tests that change nothing."""
+    root = tmp_path_factory.mktemp("demo")
+    for each in ("data", "tethered"):
+        (root / each).mkdir()
+    with serving(root / "data", root / "tethered", demo=True) as running:
+        deadline = time.monotonic() + 300
+        while running.app.state.services.filling.now().step != "there":
+            assert time.monotonic() < deadline, "the demo is not ready"
+            time.sleep(0.1)
+        yield running
+
+
 @contextmanager
 def serving(data: Path, watch: Path, port: int = 0, **settings: Any) -> Iterator[Server]:
     """The program over a data directory, until the block ends; at a free port where none is named."""

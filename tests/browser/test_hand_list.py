@@ -6,9 +6,9 @@ import re
 from collections.abc import Callable
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
 
-from tests.browser.conftest import PHONE, Desk
+from tests.browser.conftest import PHONE, Desk, Server
 from tests.browser.story import begin
 
 PAGES = ("/", "/kit", "/kit/lights/new", "/recipes", "/recipes/vocabulary", "/guide", "/in-tray", "/devices", "/demo")
@@ -45,6 +45,20 @@ ALIKE = """() => {
     seen[name] = leads;
   }
   return alike;
+}"""
+
+BARE = """() => [...document.querySelectorAll("main :is(.key, .outline, input:not([type=hidden]):not([type=checkbox]), select)")]
+  .filter(each => each.checkVisibility())
+  .filter(each => { const style = getComputedStyle(each); return parseFloat(style.borderTopWidth) < 1 || style.borderTopStyle === "none"; })
+  .map(each => each.outerHTML.slice(0, 90))"""
+
+# What is wider than the window, and where the first content stands that is below it.
+CUT_OFF = """() => {
+  const wide = [...document.querySelectorAll("body *")].filter(each => each.checkVisibility() && each.getBoundingClientRect().right > innerWidth + 1
+    && !each.closest(".scroll, .unseen, svg")).slice(0, 3).map(each => "too wide: " + each.outerHTML.slice(0, 90));
+  const first = [...document.querySelectorAll("main :is(h1, h2, p, form), header h1")].find(each => each.checkVisibility() && !each.classList.contains("unseen"));
+  const low = first.getBoundingClientRect().top + 24 >= innerHeight ? ["too low: " + first.outerHTML.slice(0, 90)] : [];
+  return document.documentElement.scrollWidth > innerWidth ? [...wide, ...low] : low;
 }"""
 
 FOCUS = "() => document.activeElement === document.body ? '' : document.activeElement.id || document.activeElement.tagName"
@@ -92,6 +106,62 @@ def test_at_four_hundred_per_cent_the_first_screen_has_content_and_nothing_is_cu
         assert first is not None, address
         assert first["y"] + 24 < ZOOMED["height"], address
         assert wide <= ZOOMED["width"], address
+
+
+def pages_with_content(page: Page, url: str) -> list[str]:
+    """Pages of the demo that have something on them, under a link too, by their addresses."""
+    ask = page.context.request
+    recipe = "/recipes/" + ask.get(f"{url}/api/v1/recipes?q=bottle").json()["recipes"][0]["id"]
+    made = ask.post(f"{url}/api/v1{recipe}/links", data={"reader": "student"}).json()
+    camera = ask.get(f"{url}/api/v1/kit/cameras").json()[0]["id"]
+    return [
+        recipe,
+        f"{recipe}/versions/1",
+        f"{recipe}/rewrite",
+        f"{recipe}/reshoot",
+        f"{recipe}/adapt?camera={camera}&lens=best&head_C=best&head_D=best",
+        f"{recipe}/sheet",
+        f"{recipe}/delete-for-good",
+        "/recipes?q=bottle",
+        "/recipes?q=bottle+without+glass+more+than+nine+lights",
+        "/recipes/no-such-recipe",
+        "/kit",
+        f"/kit/cameras/{camera}",
+        "/worksheets",
+        "/worksheets/close-up?from=examples",
+        "/worksheets/shadow?from=examples",
+        made["path"],
+        f"{made['path']}/kit",
+        f"{made['path']}/worksheets",
+        f"{made['path']}/worksheets/close-up?f_number=f%2F11&magnification=1",
+    ]
+
+
+def test_pages_with_content_keep_to_the_list_too(browser: Browser, demo_house: Server) -> None:
+    """Targets, names and shifts on a phone; then at 400 per cent, in forced colours: nothing is cut off or bare."""
+    phone = browser.new_context(viewport=PHONE, reduced_motion="reduce")  # type: ignore[arg-type]
+    page = phone.new_page()
+    page.add_init_script(SHIFTS)
+    found: dict[str, list[object]] = {}
+    addresses = pages_with_content(page, demo_house.url)
+    for address in addresses:
+        page.goto(demo_house.url + address)
+        page.wait_for_timeout(150)
+        found[address] = [
+            *page.evaluate(SMALL, LEAST_TARGET_PX),
+            *page.evaluate(ALIKE),
+            *page.evaluate("() => window.shifts"),
+        ]
+    phone.close()
+    zoomed = browser.new_context(viewport=ZOOMED, forced_colors="active", reduced_motion="reduce")  # type: ignore[arg-type]
+    page = zoomed.new_page()
+    for address in addresses:
+        page.goto(demo_house.url + address)
+        found[address] += page.evaluate(BARE)
+        found[address] += page.evaluate(CUT_OFF)
+    zoomed.close()
+
+    assert {address: each for address, each in found.items() if each} == {}
 
 
 def test_the_main_key_is_a_few_tabs_away(open_desk: Callable[..., Desk]) -> None:
@@ -188,12 +258,7 @@ def test_keys_and_fields_keep_their_borders_in_forced_colours_and_nothing_moves(
     page.emulate_media(forced_colors="active", reduced_motion="reduce")
     for address in PAGES:
         desk.open(address)
-        bare = page.evaluate(
-            """() => [...document.querySelectorAll("main :is(.key, .outline, input:not([type=hidden]):not([type=checkbox]), select)")]
-                .filter(each => each.checkVisibility())
-                .filter(each => { const style = getComputedStyle(each); return parseFloat(style.borderTopWidth) < 1 || style.borderTopStyle === "none"; })
-                .map(each => each.outerHTML.slice(0, 90))"""
-        )
+        bare = page.evaluate(BARE)
         assert bare == [], address
         assert page.evaluate("() => document.getAnimations().length") == 0, address
     desk.open("/kit")

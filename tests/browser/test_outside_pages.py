@@ -122,7 +122,7 @@ def test_a_student_works_the_recipe_out_on_their_own_kit_without_scripts(open_de
     expect(page.get_by_role("row", name="magnification").first).to_contain_text("0.131")
     expect(page.get_by_label("sensor width")).to_have_value("23.5")
     page.get_by_role("link", name="The recipe").click()
-    page.get_by_role("link", name="Close-up", exact=True).click()
+    page.get_by_role("link", name="Close-up with the recipe’s figures").click()
     expect(page.get_by_label("magnification", exact=True)).to_have_value("0.2")
     expect(page.locator("#worksheet-result")).to_contain_text("effective f-number")
 

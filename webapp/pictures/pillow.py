@@ -57,6 +57,12 @@ def open_picture(source: Path | IO[bytes], kind: Kind) -> Image.Image:
     return image
 
 
+def size_px(path: Path) -> tuple[int, int]:
+    """Width and height of a kept JPEG in pixels, from its header. Raises PictureRefused where that cannot be read."""
+    with open_picture(path, "jpeg") as image:
+        return image.size
+
+
 def decoded(path: Path, kind: Kind) -> tuple[NDArray[Any], bool, tuple[Fact, ...]]:
     """A whole picture by Pillow, which reads what the streaming library does not (HEIC, Lab, 12 bits): the codes of red,
     green and blue, or of grey; whether its profile was done with; and what has to be said of it.

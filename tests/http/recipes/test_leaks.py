@@ -210,7 +210,7 @@ def fill(marked: Marked) -> None:
     head = marked.keep(
         "lights", full_energy_j="400", marking="joules", guide_number_m="40", guide_reflector=reflector
     )
-    modifier = marked.keep("modifiers", shape="disc", width_mm="60", loss_stops="1.5", diffuses="true")
+    modifier = marked.keep("modifiers", shape="disc", width_mm="60 cm", loss_stops="1.5", diffuses="true")
     sheet = marked.keep("filters", loss="1 stop", fits="both")
     marked.post(
         "/recipes/vocabulary",
@@ -218,7 +218,9 @@ def fill(marked: Marked) -> None:
         term=marked.mark("vocabulary.term"),
         others=marked.mark("vocabulary.others"),
     )
-    marked.post(f"/kit/lights/{head}/readings", modifier_id=modifier, f_number="11", power="full", distance_mm="900")
+    marked.post(
+        f"/kit/lights/{head}/readings", modifier_id=modifier, f_number="11", power="full", distance_mm="900 cm"
+    )
 
     watched = marked.app.state.services.settings.data.parent / marked.mark("watch_choice.folder")
     watched.mkdir()
@@ -286,7 +288,9 @@ def fill(marked: Marked) -> None:
     marked.look(f"/kit/cameras/{camera}")
     # The name that the frames and the steps have copied is not the one that the kit has now.
     marked.look(f"/kit/modifiers/{modifier}")
-    marked.post(f"/kit/modifiers/{modifier}", name="the box, renamed", shape="disc", width_mm="60", loss_stops="1.5")
+    marked.post(
+        f"/kit/modifiers/{modifier}", name="the box, renamed", shape="disc", width_mm="60 cm", loss_stops="1.5"
+    )
     drafted = html.unescape(marked.client.get(f"{marked.frame}/recipe").text)
     steps = "".join(re.findall(r'<textarea[^>]*name="step-[^>]*>(.*?)</textarea>', drafted, re.S))
     assert marked.mark("lights.name") in steps

@@ -161,7 +161,7 @@ def test_the_first_answer_is_two_taps_away_and_a_dial_three(shoot: Shoot, studen
     """No letter is typed: a format, a lens, and a head whose guide number stands in for a meter."""
 
     def tap(page: str, words: str) -> str:
-        address = re.findall(rf'href="([^"]+)"[^>]*>{re.escape(words)}</a>', page)[0]
+        address = re.findall(rf'href="([^"]+)"[^>]*>{re.escape(words)}<', page)[0]
         answer = shoot.client.get(html.unescape(address))
         assert answer.status_code == 200
         return answer.text

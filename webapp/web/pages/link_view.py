@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import io
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlencode
@@ -211,8 +211,3 @@ def typed_figures(filled: Prefilled) -> dict[str, str]:
 
 def _about(filled: Prefilled) -> str:
     return f"key to fill {filled.about}" if filled.name == RATIO else filled.about
-
-
-def picture_addresses(here: str, pictures: Sequence[Any]) -> list[tuple[str, str]]:
-    """Address and words of each picture, by its place."""
-    return [(f"{here}/pictures/{place}", each.words) for place, each in enumerate(pictures)]

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Container, Iterable, Mapping, Sequence
+from collections.abc import Callable, Container, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 from urllib.parse import urlencode
 
+from webapp.errors import NotFound, PictureRefused
 from webapp.ledger.evidence import BY_EYE
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.worth_measuring import ASKED_FIRST, WorthMeasuring, worth_measuring
 from webapp.optics.working import Step
+from webapp.pictures.pillow import size_px
+from webapp.pictures.store import PictureStore
 from webapp.quantities.lengths import Lengths
 from webapp.recipes.building import set_up_in
-from webapp.recipes.document import Recipe, WorkingPart, letter_of, unknown_what
+from webapp.recipes.document import PicturePart, Recipe, WorkingPart, letter_of, unknown_what
 from webapp.recipes.open_points import OpenPoint, Where, open_points
 from webapp.recipes.publish import Published
 from webapp.recipes.reasons import Reason
@@ -137,7 +140,7 @@ class RecipeView:
     it again what it lacks, the costliest first and the others folded; `also_open` is what else is open."""
 
     shared: SharedRecipe
-    pictures: tuple[tuple[str, str], ...]
+    pictures: tuple[PictureShown, ...]
     levels: Drawing | None
     steps: tuple[WorkingPart, ...]
     lacks: tuple[Lacking, ...]
@@ -166,10 +169,34 @@ def version_views(versions: Iterable[Published], lengths: Lengths) -> tuple[Vers
     )
 
 
-def recipe_view(recipe: Recipe, pictures_at: str, lengths: Lengths) -> RecipeView:
+@dataclass(frozen=True, slots=True)
+class PictureShown:
+    """A picture by its address, what is said of it, and its size in pixels, so that its place is kept while it comes;
+    None where that is not known."""
+
+    address: str
+    words: str
+    size_px: tuple[int, int] | None = None
+
+
+def pictures_shown_at(
+    store: PictureStore, pictures: Iterable[PicturePart], address_of: Callable[[int, PicturePart], str]
+) -> tuple[PictureShown, ...]:
+    """Pictures of a recipe, each at its address by its place."""
+
+    def size(part: PicturePart) -> tuple[int, int] | None:
+        try:
+            return size_px(store.path_of(part.digest))
+        except (PictureRefused, NotFound):
+            return None
+
+    return tuple(PictureShown(address_of(place, each), each.words, size(each)) for place, each in enumerate(pictures))
+
+
+def recipe_view(recipe: Recipe, store: PictureStore, lengths: Lengths) -> RecipeView:
     """The whole recipe, as the house reads it, with its lengths as the house likes them."""
     shared = shared_recipe(recipe, STUDENT, figures=True, kit_names=True, lengths=lengths)
-    pictures = tuple((f"{pictures_at}{each.digest}", each.words) for each in shared.pictures)
+    pictures = pictures_shown_at(store, shared.pictures, kept_address)
     # A recipe that names no camera or no lens has no exposure to be off from.
     set_up = set_up_in(recipe)
     asked = worth_measuring(set_up) if set_up is not None else ()
@@ -262,6 +289,11 @@ def point_views(
         )
         for each in points
     )
+
+
+def kept_address(_place: int, part: PicturePart) -> str:
+    """Where the house has a picture of a recipe."""
+    return f"/recipes/pictures/{part.digest}"
 
 
 def levels_of(shared: SharedRecipe) -> Drawing | None:

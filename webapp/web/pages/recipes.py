@@ -254,7 +254,7 @@ def _recipe(request: Request, services: Services, recipe_id: str, number: int | 
         "recipe.html",
         published=published,
         taken=taken,
-        view=recipe_view(published.recipe, "/recipes/pictures/", lengths),
+        view=recipe_view(published.recipe, services.store, lengths),
         keys=_keys(published, is_owner=ASKING.get().may(Right.OWN)),
         versions=version_views(versions, lengths),
         links=link_lines(links, {each.number: each.recipe for each in versions}),

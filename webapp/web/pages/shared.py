@@ -17,13 +17,12 @@ from webapp.web.pages.link_view import (
     PRIVATE,
     UNTIL_WITHDRAWN,
     code_answer,
-    picture_addresses,
     picture_answer,
     prefilled_lines,
     reader_words,
     shared_answer,
 )
-from webapp.web.pages.recipe_view import levels_of, steps_of
+from webapp.web.pages.recipe_view import PictureShown, kept_address, levels_of, pictures_shown_at, steps_of
 from webapp.web.pages.render import go_to
 from webapp.web.pages.shots import FormText
 from webapp.web.typed import Counted
@@ -100,9 +99,9 @@ def preview(
     shown = pictures_shown(seen.recipe, reader)
     ticked = [each.photo for each in photos.tickable(services.records, recipe_id) if each.shared]
     of_set = [f"/set-photos/{each.id}/picture" for each in ticked] if reader == STUDENT else []
-    addresses = [(f"/recipes/pictures/{each.digest}", each.words) for each in shown]
+    pictures = pictures_shown_at(services.store, shown, kept_address)
     here = f"/recipes/{recipe_id}/versions/{number}/as/{reader}"
-    return _page(seen, here, addresses, of_set, preview=f"As a {reader} sees it; not shared yet")
+    return _page(seen, here, pictures, of_set, preview=f"As a {reader} sees it; not shared yet")
 
 
 @router.get("/shared/{token}")
@@ -111,7 +110,9 @@ def shared_page(services: InServices, token: str) -> Response:
     opened = links.opened(services.records, token)
     here = f"/shared/{token}"
     of_set = [f"{here}/set/{place}" for place, _ in enumerate(photos.at_link(services.records, token))]
-    return _page(opened, here, picture_addresses(here, pictures_shown(opened.recipe, opened.reader)), of_set)
+    shown = pictures_shown(opened.recipe, opened.reader)
+    pictures = pictures_shown_at(services.store, shown, lambda place, _: f"{here}/pictures/{place}")
+    return _page(opened, here, pictures, of_set)
 
 
 @router.get("/shared/{token}/pictures/{place}")
@@ -152,7 +153,7 @@ def downloaded_picture(services: InServices, token: str) -> Response:
 
 
 def _page(
-    opened: Opened, here: str, pictures: list[tuple[str, str]], of_set: list[str], *, preview: str = ""
+    opened: Opened, here: str, pictures: tuple[PictureShown, ...], of_set: list[str], *, preview: str = ""
 ) -> Response:
     """`of_set` are the addresses of the photos of the set that were ticked."""
     shared, is_student = shown_at(opened), opened.reader == STUDENT

@@ -105,7 +105,7 @@ def _held(said: Mapping[str, str], error: InvalidValue | None) -> FieldView:
     problem = next((str(each) for each in _problems(error) if each.where[0] == "held"), "")
     held = held_measure(said.get("held", ""), [])
     choices = tuple(Choice(each.value, each.value, each is held) for each in Measure)
-    return FieldView("held", "of the field, hold the", "choice", held.value, problem=problem, choices=choices)
+    return FieldView("held", "side of the field that is held", "choice", held.value, problem=problem, choices=choices)
 
 
 def _light_form(recipe: Recipe, place: int, said: Mapping[str, str], error: InvalidValue | None) -> LightForm:

@@ -23,7 +23,7 @@ from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.recipes.document import PicturePart
 from webapp.recipes.share.links import STUDENT, Opened
 from webapp.services import Services
-from webapp.web.pages.recipe_view import levels_of, steps_of
+from webapp.web.pages.recipe_view import PictureShown, levels_of, steps_of
 from webapp.web.pages.render import environment
 from webapp.web.paper.set_up_sheet import SetUpSheet, set_up_sheet
 from webapp.web.paper.sizes import PAPERS, PaperName
@@ -95,7 +95,7 @@ def _page(
         .render(
             title=shared.title,
             shared=shared,
-            pictures=[(picture(each), each.words) for each in pictures],
+            pictures=[PictureShown(picture(each), each.words) for each in pictures],
             levels=levels_of(shared),
             steps=steps_of(shared.workings) if is_whole else (),
             sheet=sheet,
