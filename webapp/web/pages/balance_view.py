@@ -18,8 +18,8 @@ from webapp.ledger.workings import Around, working_of_balance, working_of_sharpn
 from webapp.optics.working import Step
 from webapp.quantities.lengths import Lengths
 from webapp.shoots.evidence import StandingEvidence
-from webapp.web.pages.evidence_view import RatioView, ratio_view, total_lines
 from webapp.web.pages.figures import signed, tone
+from webapp.web.pages.standing_evidence_view import RatioView, ratio_view, total_lines
 from webapp.web.words.balance import against_words
 from webapp.web.words.corrections import key_of, sentence_of
 from webapp.web.words.entries import OWN_CAUSES, entry_words

@@ -19,9 +19,9 @@ from webapp.shoots.set_up_now import StandingState
 from webapp.shoots.set_up_reasons import Reason
 from webapp.web.pages.balance_view import CorrectionView, can_intend, even_words, taken_against, ways_of
 from webapp.web.pages.dial_view import DialMaker, DialView, FieldKey, Problem, nearest_key
-from webapp.web.pages.evidence_view import AmbientLine, ambient_line
 from webapp.web.pages.figures import signed, tone
 from webapp.web.pages.form_view import Choice
+from webapp.web.pages.standing_evidence_view import AmbientLine, ambient_line
 from webapp.web.words.balance import against_words
 from webapp.web.words.in_tray import count_words
 from webapp.web.words.listing import joined

@@ -6,7 +6,8 @@ from webapp.kit import units
 from webapp.records.engine import Records
 from webapp.shoots import explain, readings, set_up_now
 from webapp.shoots.frames import LoggedFrame
-from webapp.web.pages.evidence_view import Easel, EvidenceView, easel, evidence_view
+from webapp.web.pages.easel_view import Easel, easel
+from webapp.web.pages.evidence_view import EvidenceView, evidence_view
 
 
 def evidence_of(records: Records, frame: LoggedFrame) -> tuple[EvidenceView, Easel | None]:

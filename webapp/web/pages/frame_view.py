@@ -13,8 +13,8 @@ from webapp.quantities.marks import mark_text
 from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.series import Series, in_series
 from webapp.shoots.stack_offers import Run
-from webapp.web.pages.evidence_view import ReadFigures, read_figures
 from webapp.web.pages.figures import MINUS, plural, signed, tone
+from webapp.web.pages.read_figures import ReadFigures, read_figures
 from webapp.web.words.entries import entry_words
 from webapp.web.words.frames import VERDICTS, shown_value
 from webapp.web.words.listing import joined

@@ -16,10 +16,10 @@ from webapp.records.tables import Patch
 from webapp.services import InServices, Services
 from webapp.shoots import explain, frames, readings
 from webapp.shoots.frames import LoggedFrame
-from webapp.web.pages.evidence_view import patch_texts, percents
 from webapp.web.pages.form_view import RevisionView, revision_view
 from webapp.web.pages.frames import PatchDraft, ScaleView, page_again
 from webapp.web.pages.live_parts import Drawing, shown_fragment
+from webapp.web.pages.patch_form import patch_texts, percents
 from webapp.web.pages.render import go_to, wants_partial
 from webapp.web.pages.shots import FormText
 from webapp.web.typed import typed_seen

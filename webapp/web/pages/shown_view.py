@@ -10,9 +10,11 @@ from typing import Final, NamedTuple
 from webapp.ledger.evidence import PatchEvidence
 from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.readings import PatchOfFrame
-from webapp.web.pages.evidence_view import Easel, EyeForm, easel, read_words
+from webapp.web.pages.easel_view import Easel, easel
+from webapp.web.pages.evidence_view import EyeForm
 from webapp.web.pages.figures import signed
 from webapp.web.pages.frame_view import FrameRow
+from webapp.web.pages.read_figures import read_words
 from webapp.web.words.frames import VERDICTS
 
 _LETTERS_PX: Final = 13

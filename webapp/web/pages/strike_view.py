@@ -14,8 +14,8 @@ from webapp.shoots.on_record import Kind, OnRecord
 from webapp.shoots.set_up_now import StandingState
 from webapp.shoots.strike import BeforeStriking, fields_asked
 from webapp.web.pages.desk_view import LEAVE, closed_words, set_up_words
-from webapp.web.pages.evidence_view import ambient_line
 from webapp.web.pages.form_view import Choice
+from webapp.web.pages.standing_evidence_view import ambient_line
 from webapp.web.typed import TAPED
 from webapp.web.words.places import carried_distance_words, known_words, where_words
 from webapp.web.words.say import say
