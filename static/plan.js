@@ -200,11 +200,19 @@ const look = async (stand) => {
     body: new URLSearchParams(body(stand, wayOf(stand))),
   });
   if (!answer.ok || now !== looked || !held) return;
-  const drawn = new DOMParser().parseFromString(await answer.text(), "text/html").querySelector(".follows");
-  if (!drawn || now !== looked || !held) return;
-  const follows = section().querySelector(".follows");
-  for (const { id } of follows.querySelectorAll("details[open]")) drawn.querySelector(`#${CSS.escape(id)}`)?.setAttribute("open", "");
-  follows.replaceChildren(...drawn.childNodes);
+  const page = new DOMParser().parseFromString(await answer.text(), "text/html");
+  if (now !== looked || !held) return;
+  for (const part of [".moved", ".follows"]) {
+    const stands = section().querySelector(part);
+    const drawn = page.querySelector(part);
+    if (!stands || !drawn) continue;
+    for (const { id } of stands.querySelectorAll("details[open]")) drawn.querySelector(`#${CSS.escape(id)}`)?.setAttribute("open", "");
+    // Shadows come once it is let go; those of before are told apart.
+    const shadows = stands.querySelector(".shadows");
+    shadows?.classList.add("stale");
+    if (shadows) drawn.querySelector(".shadows")?.replaceWith(shadows);
+    stands.replaceChildren(...drawn.childNodes);
+  }
 };
 
 const length = (mm) => (inches() ? `${(mm / MM_PER_INCH).toFixed(1)} in` : `${(mm / 10).toFixed(1)} cm`);

@@ -36,6 +36,7 @@ def _two_lights(desk: Desk) -> Page:
         expect(page.locator(".places")).to_contain_text(re.compile(rf"100 cm from the subject, \d+° {side}"))
     page.get_by_role("button", name=re.compile("B: the tape says 100 cm")).click()
     expect(page.locator('details[id$="lights-B"] > summary')).to_contain_text("taped")
+    # A set without a thing on it has the list of things open.
     page.get_by_role("button", name="Add", exact=True).click()
     expect(page.locator('details[id$="things-subject"]')).to_be_visible()
     page.locator("select[name=kind]").select_option("background")
@@ -53,7 +54,7 @@ def _words_of(page: Page, letter: str) -> str:
 
 
 def _distance_of(page: Page, letter: str) -> float:
-    found = re.search(r"([\d.]+) cm from the subject", _words_of(page, letter))
+    found = re.search(r"([\d.]+) cm, ", _words_of(page, letter))
     assert found is not None
     return float(found.group(1))
 
@@ -61,6 +62,9 @@ def _distance_of(page: Page, letter: str) -> float:
 def _follows(page: Page) -> dict[str, str]:
     """Ratio and shadow of B as they are told."""
     ratio = page.locator(".follows tr", has_text="key A less fill B").inner_text()
+    shadows = page.locator('details[id^="fold-shadows"]')
+    if shadows.get_attribute("open") is None:
+        shadows.locator("summary").first.click()
     # The shadows follow the rest.
     expect(page.locator(".shadows table")).to_be_visible()
     return {"ratio": ratio, "shadow": "\n".join(page.locator(".shadows tr", has_text="of B").all_inner_texts())}

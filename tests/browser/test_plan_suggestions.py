@@ -23,6 +23,7 @@ def test_a_stop_less_is_asked_written_in_and_taken_back(desk: Desk) -> None:
     suggestions = page.locator(".suggestions")
     loads = desk.loads
 
+    suggestions.locator("summary").first.click()
     suggestions.get_by_label("how much").fill("-1")
     suggestions.get_by_role("button", name="Work it out").click()
 

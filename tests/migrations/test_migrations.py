@@ -124,6 +124,17 @@ def test_saved_mixes_and_live_pages_keep_their_rows_under_the_names_of_now(studi
     assert (mix.levels, mix.saved_for, page.title, page.views) == ({"A": -1.0}, "reshoot", "Table A", 3)
 
 
+def test_a_shot_of_before_leaves_what_its_figures_are_for_to_what_was_measured(studio: Studio) -> None:
+    with studio.records.writing() as db:
+        command.downgrade(_config(db.connection()), "0115")
+    with studio.records.writing() as db:
+        command.upgrade(_config(db.connection()), "head")
+
+    with studio.records.reading() as db:
+        shot = shot_records.shot_of(db, studio.shot_id)
+        assert shot.figures_for == ""
+
+
 def test_nothing_is_copied_where_there_is_nothing_to_migrate(empty: Records, tmp_path: Path) -> None:
     assert upgrade(empty) is None
     assert upgrade(empty) is None

@@ -5,14 +5,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from webapp.facts import Fact, fact
 from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import flash, macro, sources
 from webapp.optics.working import Step
 from webapp.plan.cautions import Caution, cautions
-from webapp.plan.cube import TO_LENS, Cube, Surface, cube_of
+from webapp.plan.cube import Cube, cube_of, surfaces_of
 from webapp.plan.levels import (
     Level,
     LightMap,
@@ -29,6 +30,7 @@ from webapp.plan.positions import Named, Thing
 from webapp.plan.reasons import Reason as PlanReason
 from webapp.plan.reflections import Gloss, card_behind, gloss
 from webapp.plan.shadows import Shadow, shadows
+from webapp.plan.sides import TO_LENS, Surface, own_key
 from webapp.plan.softness import RING_FILLS_IN, Softness, ring_fills_in_mm, softness
 from webapp.plan.staging import Guide, Plan, PlanLight, Reading
 
@@ -56,10 +58,11 @@ class ShareLine:
 
 @dataclass(frozen=True, slots=True)
 class Follows:
-    """What follows from where things stand. `surface` is what the shares and the ratio are for: the face to the lens, or
-    a face of the subject's own, by its name; `middle_behind` names what hides the middle of the subject from the lens."""
+    """What follows from where things stand. `surface` is what the shares and the ratio are for, one of the `surfaces` that
+    they can be told of on this set; `middle_behind` names what hides the middle of the subject from the lens."""
 
-    surface: str
+    surface: Surface
+    surfaces: tuple[Surface, ...]
     cube: Cube | None
     shares: tuple[ShareLine, ...]
     ratio: Ratio | None
@@ -135,20 +138,49 @@ def named_places(lights: Iterable[Light], things: Iterable[Thing]) -> tuple[Name
     return (*of_lights, *(Named(each.id, each.name, each.position) for each in things))
 
 
+def plan_read(set_up: SetUp, own: Sequence[Surface] = (), chosen: str = "", measured_at: str = "") -> Plan:
+    """The plan with the surface that its figures are for: the one that was `chosen` (by its key), where this set has it;
+    else the face of the patch that pictures measured, where that is one of the subject's `own`; else the face to the
+    lens."""
+    plan = plan_of(set_up)
+    surfaces = {each.key: each for each in surfaces_of(plan, own)}
+    found = surfaces.get(chosen) or surfaces.get(own_key(measured_at)) or surfaces[TO_LENS]
+    return replace(plan, read_on=found)
+
+
 def follows(
-    set_up: SetUp, measured: Mapping[str, float] | None = None, measured_at: str = "", own: Sequence[Surface] = ()
+    set_up: SetUp,
+    measured: Mapping[str, float] | None = None,
+    measured_at: str = "",
+    own: Sequence[Surface] = (),
+    chosen: str = "",
 ) -> Follows:
     """Everything that follows. `measured` are the shares of a patch that pictures gave, by letter; `own` are faces of the
-    subject that were named, each as a patch. Where the measured patch is one of them, what is modelled is of that face."""
-    plan = plan_of(set_up)
-    lit = [light for light in plan.lights if light.lit]
-    at = next((each for each in own if each.name == measured_at and measured), None)
-    levels = [level_of(plan, light, None if at is None else at.facing) for light in lit]
+    subject that were named, each as a patch, and `chosen` is the key of the surface that the figures are wanted for. What
+    pictures measured stands beside what is modelled where both are of one surface."""
+    at = measured_at if measured else ""
+    plan = plan_read(set_up, own, chosen, at)
+    found = _modelled(plan, tuple(own))
+    of_patch = next((each.key for each in own if each.name == at), TO_LENS)
+    if not measured or plan.surface.key != of_patch:
+        return found
+    shares = (
+        replace(each, measured=measured.get(each.letter), measured_at=at if measured.get(each.letter) else "")
+        for each in found.shares
+    )
+    return replace(found, shares=tuple(shares))
+
+
+@lru_cache(maxsize=8)
+def _modelled(plan: Plan, own: tuple[Surface, ...]) -> Follows:
+    # Asked for again as what stood before the last move, by the page, by its parts and by the drags from one place.
+    levels = [level_of(plan, light) for light in plan.lights if light.lit]
     found = shares(levels)
     return Follows(
-        surface=TO_LENS if at is None else at.name,
+        surface=plan.surface,
+        surfaces=surfaces_of(plan, own),
         cube=cube_of(plan, own),
-        shares=tuple(_share_line(level, found, measured or {}, measured_at) for level in levels),
+        shares=tuple(_share_line(level, found) for level in levels),
         ratio=key_to_fill(plan, levels),
         background=background_stops(plan),
         evenness=evenness(plan),
@@ -177,15 +209,11 @@ def unknown_light(set_up: SetUp) -> Fact | None:
     return next((each.why for each in levels if each.why is not None and not each.dark), None)
 
 
-def _share_line(
-    level: Level, found: Mapping[str, tuple[float, Step]], measured: Mapping[str, float], measured_at: str
-) -> ShareLine:
+def _share_line(level: Level, found: Mapping[str, tuple[float, Step]]) -> ShareLine:
     share = found.get(level.letter)
     steps = tuple(step for step in (level.step, share[1] if share else None) if step is not None)
     why = level.why or (None if share else fact(PlanReason.ANOTHER_LIGHT_UNKNOWN))
-    seen = measured.get(level.letter)
-    modelled = share[0] if share else None
-    return ShareLine(level.letter, modelled, why, seen, measured_at if seen else "", steps, level.by_guide)
+    return ShareLine(level.letter, share[0] if share else None, why, None, "", steps, level.by_guide)
 
 
 def _ring_line(light: PlanLight) -> tuple[str, float, Step]:

@@ -3,6 +3,7 @@ its light. Pure: a set-up and a wish in, frozen values out."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -10,11 +11,12 @@ from webapp.errors import InvalidValue
 from webapp.ledger.corrections import ways_to_power as corrections_to_power
 from webapp.ledger.entries import compare
 from webapp.ledger.exposures import exposure_of
-from webapp.ledger.geometry import plan_of
+from webapp.ledger.geometry import plan_read
 from webapp.ledger.ratio import KEY_TO_FILL, SUM_TO_FILL, key_minus_fill_stops
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.ways import Correction, Means
 from webapp.plan.shadows import edge_mm
+from webapp.plan.sides import Surface
 from webapp.plan.softness import softness
 from webapp.plan.staging import Plan
 from webapp.plan.suggestions import Answer, for_evenness, for_light, for_penumbra, for_ratio, for_size
@@ -62,9 +64,10 @@ def ways_to_power(set_up: SetUp, wish: PowerWish, before: SetUp | None, means: M
     return corrections_to_power(now, state, wanted, means, since)
 
 
-def answer(set_up: SetUp, wish: Wish) -> Answer:
-    """What can be suggested. Raises InvalidValue at "amount" for what nobody can be given."""
-    plan, heads = plan_of(set_up), heads_of(set_up)
+def answer(set_up: SetUp, wish: Wish, own: Sequence[Surface] = (), chosen: str = "") -> Answer:
+    """What can be suggested, for the light on the surface that was `chosen`, as `plan_read` takes it. Raises InvalidValue at
+    "amount" for what nobody can be given."""
+    plan, heads = plan_read(set_up, own, chosen), heads_of(set_up)
     letter, amount = wish.letter, wish.amount
     try:
         match wish.want:

@@ -20,6 +20,7 @@ from webapp.optics.arrays import Floats, np
 from webapp.optics.sources import Rectangle, Source
 from webapp.plan.illumination import Emitter, arriving, face_of, fineness, parts_in_space, per_intensity
 from webapp.plan.positions import ORIGIN, Position, Thing
+from webapp.plan.sides import Surface
 from webapp.plan.staging import Plan, PlanLight, stopping
 
 WHITE: Final = 0.9
@@ -45,6 +46,17 @@ class Arriving:
         """What a dome that points along an axis reads: (1 + cos θ)/2 of what comes at the angle θ, the part of a
         hemisphere that the light meets, seen from where it comes."""
         return float((1.0 + self.towards @ axis) @ self.square_on) / 2.0
+
+
+def falls(coming: Sequence[Arriving], surface: Surface) -> float:
+    """What falls on a surface of the light that comes, per intensity of the lamp, in 1/mm². A flat meter is turned to
+    the lamp itself: where all of it stands before the meter, the most that it reads is the vector sum."""
+    if surface.kind == "flat":
+        straight = coming[0]
+        return float(np.linalg.norm(straight.square_on @ straight.towards))
+    if surface.kind == "dome":
+        return sum(each.on_dome(surface.facing) for each in coming)
+    return sum(each.on(surface.facing) for each in coming)
 
 
 def given(plan: Plan, sent: Sequence[tuple[PlanLight, float]], places: Floats, normal: Floats) -> Floats:

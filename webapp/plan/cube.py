@@ -11,21 +11,18 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Final
 
 from webapp.facts import Fact, fact
-from webapp.optics.arrays import Floats, np
+from webapp.optics.arrays import np
 from webapp.optics.assumptions import Assumption
 from webapp.optics.working import Relation, Step, Symbol
-from webapp.plan.cards import WHITE, Arriving, arriving_of
+from webapp.plan.cards import WHITE, Arriving, arriving_of, falls
 from webapp.plan.levels import emission, level_step, missing_of
+from webapp.plan.sides import DOME, FLAT, TO_LENS, Surface, side
 from webapp.plan.solids import faces_up
 from webapp.plan.staging import Plan, PlanLight
 
-Kind = Literal["side", "own", "dome", "flat"]
-TO_LENS: Final = "lens"
-DOME: Final = "dome"
-FLAT: Final = "flat"
 _SCARCELY: Final = 2.0**-13
 """So far below the brightest light a side counts as dark: less than black in any picture of it."""
 
@@ -53,22 +50,6 @@ CARD_FILL: Final = Relation(
     source="lambert-cosine",
     assumptions=(Assumption.MIDDLE_OF_SUBJECT,),
 )
-
-
-@dataclass(frozen=True, slots=True)
-class Surface:
-    """A side of the cube, a face of the subject's own, or a meter. `normal` is where it faces; a flat meter that is
-    turned to each light has none of its own."""
-
-    name: str
-    kind: Kind
-    normal: tuple[float, float, float] | None
-
-    @property
-    def facing(self) -> Floats:
-        """Its normal as an array; it has one."""
-        assert self.normal is not None
-        return np.array(self.normal)
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,17 +91,6 @@ class Cube:
     unknown: tuple[Fact, ...] = ()
 
 
-def direction(bearing_deg: float, elevation_deg: float) -> tuple[float, float, float]:
-    """The unit direction from the middle of the subject at a bearing and a height angle, both in degrees.
-
-    >>> [round(each, 3) for each in direction(90.0, 0.0)]
-    [1.0, -0.0, 0.0]
-    """
-    bearing, elevation = math.radians(bearing_deg), math.radians(elevation_deg)
-    floor = math.cos(elevation)
-    return floor * math.sin(bearing), -floor * math.cos(bearing), math.sin(elevation)
-
-
 def sides_of(plan: Plan) -> tuple[Surface, ...]:
     """The sides of the cube."""
     face = plan.subject_face
@@ -132,12 +102,13 @@ def sides_of(plan: Plan) -> tuple[Surface, ...]:
         upright = np.array([0.0, 0.0, 1.0])
         level = np.cross(face.across, upright)
         sides |= {"top": upright, "back": -level}
-    return tuple(Surface(name, "side", _plain(normal)) for name, normal in sides.items())
+    return tuple(side(name, normal) for name, normal in sides.items())
 
 
-def _plain(normal: Floats) -> tuple[float, float, float]:
-    x, y, z = normal.tolist()
-    return x, y, z
+def surfaces_of(plan: Plan, own: Sequence[Surface] = ()) -> tuple[Surface, ...]:
+    """All that light can be told of on this set: the sides of the cube, the subject's `own` faces, and the meters."""
+    dome = Surface(DOME, "dome", side(TO_LENS, plan.subject_face.normal).normal)
+    return (*sides_of(plan), *own, dome, Surface(FLAT, "flat", None))
 
 
 def cube_of(plan: Plan, own: Sequence[Surface] = ()) -> Cube | None:
@@ -153,12 +124,11 @@ def cube_of(plan: Plan, own: Sequence[Surface] = ()) -> Cube | None:
         return None
     coming = {light.letter: arriving_of(plan, light) for light, _ in known}
     complete = len(known) == len(lit)
-    to_lens = Surface(TO_LENS, "side", _plain(plan.subject_face.normal))
-    surfaces = (*sides_of(plan), *own, Surface(DOME, "dome", to_lens.normal), Surface(FLAT, "flat", None))
-    at_lens = sum(value * _falls(coming[light.letter], to_lens) for light, value in known)
+    to_lens, surfaces = side(TO_LENS, plan.subject_face.normal), surfaces_of(plan, own)
+    at_lens = sum(value * falls(coming[light.letter], to_lens) for light, value in known)
     levels = []
     for surface in surfaces:
-        each = {light.letter: value * _falls(coming[light.letter], surface) for light, value in known}
+        each = {light.letter: value * falls(coming[light.letter], surface) for light, value in known}
         total = sum(each.values()) if complete and surface.kind != "flat" else 0.0
         against = _stops(total / at_lens) if at_lens > 0.0 else None
         steps = _steps(known, coming, surface) if is_absolute else ()
@@ -180,7 +150,7 @@ def cube_of(plan: Plan, own: Sequence[Surface] = ()) -> Cube | None:
 
 def _without_the_dark(levels: Sequence[SideLevel]) -> tuple[SideLevel, ...]:
     """The levels, with what lies thirteen stops below the brightest light on any side told as dark."""
-    brightest = max((av for side in levels for av in side.by_light.values() if av is not None), default=0.0)
+    brightest = max((av for each in levels for av in each.by_light.values() if av is not None), default=0.0)
     least = brightest + math.log2(_SCARCELY)
 
     def seen(av: float | None) -> float | None:
@@ -188,25 +158,14 @@ def _without_the_dark(levels: Sequence[SideLevel]) -> tuple[SideLevel, ...]:
 
     return tuple(
         SideLevel(
-            side.surface,
-            {letter: seen(av) for letter, av in side.by_light.items()},
-            seen(side.total),
-            side.against_lens if seen(side.total) is not None else None,
-            side.steps,
+            each.surface,
+            {letter: seen(av) for letter, av in each.by_light.items()},
+            seen(each.total),
+            each.against_lens if seen(each.total) is not None else None,
+            each.steps,
         )
-        for side in levels
+        for each in levels
     )
-
-
-def _falls(coming: Sequence[Arriving], surface: Surface) -> float:
-    """What falls on a surface of the light that comes, per intensity of the lamp, in 1/mm². A flat meter is turned to
-    the lamp itself: where all of it stands before the meter, the most that it reads is the vector sum."""
-    if surface.kind == "flat":
-        straight = coming[0]
-        return float(np.linalg.norm(straight.square_on @ straight.towards))
-    if surface.kind == "dome":
-        return sum(each.on_dome(surface.facing) for each in coming)
-    return sum(each.on(surface.facing) for each in coming)
 
 
 def _stops(light: float) -> float | None:
@@ -222,10 +181,10 @@ def _steps(
         assuming.append(fact(Assumption.DOME_AS_HEMISPHERE))
     steps = []
     for light, value in known:
-        here = _falls(coming[light.letter], surface)
+        here = falls(coming[light.letter], surface)
         if here <= 0.0:
             continue
-        by_cards = here - _falls(coming[light.letter][:1], surface)
+        by_cards = here - falls(coming[light.letter][:1], surface)
         shares = (
             (fact(Assumption.BY_WHITE_CARDS, share=by_cards / here, reflectance=WHITE),) if by_cards > 0.0 else ()
         )
@@ -241,7 +200,7 @@ def _fills(
     """What each card gives the sides, under the key: the first lit light of that role that reaches the subject, or else
     the light that gives it the most."""
     flat = Surface(FLAT, "flat", None)
-    straight = {light.letter: value * _falls(coming[light.letter], flat) for light, value in known}
+    straight = {light.letter: value * falls(coming[light.letter], flat) for light, value in known}
     keys = (light.letter for light, _ in known if light.role == "key" and straight[light.letter] > 0.0)
     key = next(keys, max(straight, key=lambda letter: straight[letter]))
     at_key = straight[key]
@@ -252,7 +211,7 @@ def _fills(
         for surface in surfaces:
             if surface.kind in ("side", "own"):
                 of_card = [(v, [each for each in coming[light.letter] if each.card == card]) for light, v in known]
-                by_side[surface.name] = sum(v * _falls(parts, surface) for v, parts in of_card)
+                by_side[surface.name] = sum(v * falls(parts, surface) for v, parts in of_card)
         reached = {name: light for name, light in by_side.items() if light > _SCARCELY * at_key}
         if at_key > 0.0 and reached:
             most = sorted(reached.items(), key=lambda each: -each[1])

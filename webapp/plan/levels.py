@@ -19,7 +19,7 @@ from webapp.optics import illuminance, mixed_light
 from webapp.optics.arrays import Flags, Floats, np
 from webapp.optics.assumptions import Assumption
 from webapp.optics.working import Relation, Step, Symbol
-from webapp.plan.cards import WHITE, arriving_of, given
+from webapp.plan.cards import WHITE, arriving_of, falls, given
 from webapp.plan.illumination import Emitter, face_of, per_intensity
 from webapp.plan.positions import Place, Position
 from webapp.plan.reasons import Reason
@@ -103,7 +103,7 @@ BACKGROUND: Final = Relation(
 @dataclass(frozen=True, slots=True)
 class Level:
     """The level of a light at the subject in stops above f/1 at ISO 100, or None with the reason why not. A `dark`
-    one is known not to reach the face that the lens sees: its share is nothing, which is not unknown. `by_guide`: it is
+    one is known not to reach the surface that is read: its share is nothing, which is not unknown. `by_guide`: it is
     modelled from a guide number."""
 
     letter: str
@@ -138,26 +138,27 @@ class Ratio:
     step: Step
 
 
-def level_of(plan: Plan, light: PlanLight, normal: Floats | None = None) -> Level:
-    """The level of a light in the middle of the subject on a face with this normal; None is the slope that the lens
-    sees. Unknown without a position, without a reading or a guide number that holds, without a power or a filter's loss;
+def level_of(plan: Plan, light: PlanLight) -> Level:
+    """The level of a light in the middle of the subject, on the surface that the plan is read on. Unknown without a position, without a reading or a guide number that holds, without a power or a filter's loss;
     and where the light does not reach the face at all."""
     missing = missing_of(light)
     if missing is not None:
         return Level(light.letter, None, missing)
     assert light.position is not None
-    towards = plan.subject_face.normal if normal is None else normal
-    coming = arriving_of(plan, light)
-    straight, *by_cards = (each.on(towards) for each in coming)
-    here, hidden = straight + sum(by_cards), coming[0].hidden
+    surface, coming = plan.surface, arriving_of(plan, light)
+    here = falls(coming, surface)
+    by_cards = here - falls(coming[:1], surface)
+    hidden = coming[0].hidden
     if here <= 0.0:
-        why = fact(Reason.NOT_REACHED, light.letter, something_between=hidden > 0.99)
+        why = fact(Reason.NOT_REACHED, light.letter, something_between=hidden > 0.99, on=surface.key)
         return Level(light.letter, None, why, None, hidden, dark=True)
     assuming = []
     if hidden > 0.0:
         assuming.append(fact(Assumption.FACE_HIDDEN, hidden_share=hidden))
-    if by_cards and sum(by_cards) > _WORTH_SAYING * here:
-        assuming.append(fact(Assumption.BY_WHITE_CARDS, share=sum(by_cards) / here, reflectance=WHITE))
+    if surface.kind == "dome":
+        assuming.append(fact(Assumption.DOME_AS_HEMISPHERE))
+    if by_cards > _WORTH_SAYING * here:
+        assuming.append(fact(Assumption.BY_WHITE_CARDS, share=by_cards / here, reflectance=WHITE))
     av = sends_stops(light) + math.log2(here)
     step = level_step(light, av, here, tuple(assuming))
     return Level(light.letter, av, None, step, hidden, by_guide=light.reading is None)

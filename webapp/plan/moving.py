@@ -19,7 +19,7 @@ from webapp.optics.arrays import Floats, np
 from webapp.optics.assumptions import Assumption
 from webapp.optics.sources import Point
 from webapp.optics.working import Relation, Step, Symbol
-from webapp.plan.cards import given
+from webapp.plan.cards import arriving_of, falls, given
 from webapp.plan.cautions import Caution, cautions
 from webapp.plan.illumination import vector
 from webapp.plan.levels import (
@@ -100,8 +100,9 @@ def put(light: PlanLight, at: Place, aim: Place | None = None) -> PlanLight:
 
 
 def received(plan: Plan, light: PlanLight) -> float:
-    """What a light gives in the middle of the subject, on its slope, as illuminance per intensity in 1/mm²."""
-    return float(given(plan, [(light, 1.0)], np.zeros((1, 3)), plan.subject_face.normal)[0])
+    """What a light gives in the middle of the subject, on the surface that is read, as illuminance per intensity in
+    1/mm²."""
+    return falls(arriving_of(plan, light), plan.surface)
 
 
 def change_stops(plan: Plan, before: PlanLight, after: PlanLight) -> tuple[float | None, Step | None]:

@@ -10,7 +10,7 @@ class Reason(StrEnum):
     """The closed list; about a light's letter where there is one."""
 
     # --- why a light at the subject, or its share, is not known
-    # something_between: whether a thing on the set hides it
+    # something_between: whether a thing on the set hides it; on: the key of the surface that is read
     NOT_REACHED = "not_reached"
     NO_POSITION = "no_position"
     SHINES_ELSEWHERE = "shines_elsewhere"

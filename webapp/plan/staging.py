@@ -14,6 +14,7 @@ from webapp.optics.arrays import np
 from webapp.optics.sources import Source
 from webapp.plan.illumination import Blocker, Emitter, Face, blocker_of, face_of, facing, vector
 from webapp.plan.positions import Place, Position, Thing
+from webapp.plan.sides import TO_LENS, Surface, side
 
 ASSUMED_CAMERA: Final = Place(0.0, -1000.0, 0.0)
 ASSUMED_SUBJECT_MM: Final = 100.0
@@ -73,7 +74,8 @@ class Plan:
 
     `field_mm` is width and height, None where the magnification is unknown or the subject far away.
     `camera_stops` is the level in stops above f/1 that the camera is set for, None where something of it is unknown.
-    `lens_at_mm` is the distance of a camera that has no position of its own.
+    `lens_at_mm` is the distance of a camera that has no position of its own. `read_on` is the surface that shares and the
+    ratio are for; None is the face to the lens.
     """
 
     lights: tuple[PlanLight, ...] = ()
@@ -81,6 +83,12 @@ class Plan:
     field_mm: tuple[float, float] | None = None
     camera_stops: float | None = None
     lens_at_mm: float | None = None
+    read_on: Surface | None = None
+
+    @property
+    def surface(self) -> Surface:
+        """What shares, ratio and the light of a lamp are told of."""
+        return side(TO_LENS, self.subject_face.normal) if self.read_on is None else self.read_on
 
     def light(self, letter: str) -> PlanLight | None:
         return next((light for light in self.lights if light.letter == letter), None)

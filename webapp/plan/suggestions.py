@@ -136,7 +136,7 @@ def _in_the_dark(plan: Plan, light: PlanLight | None, letter: str) -> Fact | Non
     if missing is not None or light is None:
         return missing
     reached = received(plan, light) > 0.0
-    return None if reached else fact(Reason.NOT_REACHED, letter, something_between=False)
+    return None if reached else fact(Reason.NOT_REACHED, letter, something_between=False, on=plan.surface.key)
 
 
 # --- the ratio --------------------------------------------------------------------------------------------------------

@@ -9,8 +9,11 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
+from sqlmodel import Session as Database
+
+from webapp.errors import InvalidValue
 from webapp.ledger.assessment import Assessment
-from webapp.plan.cube import Surface, direction
+from webapp.plan.sides import SIDES, Surface, direction
 from webapp.records import readings as reading_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
@@ -43,14 +46,41 @@ def shares_at(totals: Sequence[PatchTotal], ledger: Assessment) -> MeasuredShare
     return MeasuredShares(found.name, {letter: light / total for letter, light in now.items()})
 
 
-def faces_of(records: Records, shot_id: str) -> tuple[Surface, ...]:
+def faces_of(db: Database, shot_id: str) -> tuple[Surface, ...]:
     """The patches of a shot that lie on a face of the subject whose direction was said, as such faces."""
+    return tuple(
+        Surface(each.name, "own", direction(each.bearing_deg, each.elevation_deg or 0.0))
+        for each in reading_records.patches_in(db, shot_id)
+        if each.bearing_deg is not None
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class ReadOn:
+    """What the figures of a shot are for: its subject's own faces, and the key of the surface that was chosen, "" where
+    none was."""
+
+    own: tuple[Surface, ...] = ()
+    chosen: str = ""
+
+
+def read_on(records: Records, shot_id: str) -> ReadOn:
+    """What the figures of a shot are for. Raises NotFound for a shot that there is not."""
     with records.reading() as db:
-        return tuple(
-            Surface(each.name, "own", direction(each.bearing_deg, each.elevation_deg or 0.0))
-            for each in reading_records.patches_in(db, shot_id)
-            if each.bearing_deg is not None
-        )
+        return ReadOn(faces_of(db, shot_id), shot_records.shot_of(db, shot_id).figures_for)
+
+
+def choose_surface(records: Records, shot_id: str, key: str) -> None:
+    """Remember for a shot which surface its shares and ratio are for; "" leaves it to what was measured. Raises
+    InvalidValue for one that there is not."""
+    with records.writing() as db:
+        shot, own = shot_records.shot_of(db, shot_id), faces_of(db, shot_id)
+        known = ("", *SIDES, *(each.key for each in own))
+        if key not in known:
+            named = ", ".join(each for each in known if each)
+            raise InvalidValue("surface", f"“{key[:60]}” is no surface of this subject; those are {named}.")
+        shot.figures_for = key
+        db.add(shot)
 
 
 def shares_of_frame(records: Records, frame: LoggedFrame) -> MeasuredShares:

@@ -314,3 +314,53 @@ def test_a_patch_that_says_where_its_face_points_has_the_light_of_that_face(desk
     assert desk.call("PATCH", f"/patches/{patch['id']}", json={"bearing_deg": None})["elevation_deg"] is None
     assert all(each["kind"] != "own" for each in plan(desk)["cube"]["sides"])
     desk.call("PATCH", f"/patches/{patch['id']}", 422, json={"elevation_deg": 30})
+
+
+# --- what the figures are for ----------------------------------------------------------------------------------------
+
+
+def level_from_both_sides(desk: Desk) -> None:
+    """The key B from the left at 1 m, the fill C from the right at 2 m, level with the subject."""
+    two_metered_lights(desk)
+    put(desk, "lights/B", distance_mm=1000, bearing_deg=-60)
+    put(desk, "lights/C", distance_mm=2000, bearing_deg=60)
+
+
+@pytest.mark.parametrize(
+    ("surface", "of_key", "stops"),
+    [
+        # 60° off square halves both: what is left is the distance, two stops by inverse square.
+        ("lens", 0.8, 2.0),
+        ("flat", 0.8, 2.0),
+        # A dome reads (1 + cos θ)/2 of each: the same of both here.
+        ("dome", 0.8, 2.0),
+        ("left", 1.0, None),
+        ("right", 0.0, None),
+    ],
+)
+def test_shares_and_ratio_are_for_the_surface_that_is_chosen(
+    desk: Desk, surface: str, of_key: float, stops: float | None
+) -> None:
+    level_from_both_sides(desk)
+
+    chosen = put(desk, "figures-for", surface=surface)
+
+    assert [each["modelled"] for each in chosen["shares"]] == pytest.approx([of_key, 1.0 - of_key], abs=0.02)
+    assert (chosen["ratio"] and chosen["ratio"]["stops"]) == (stops and pytest.approx(stops, abs=0.1))
+    assert (chosen["surface_key"], plan(desk)["surface_key"]) == (surface, surface)
+    levels = next(each["by_light"] for each in chosen["cube"]["sides"] if each["name"] == surface)
+    known = {letter: 2.0**av for letter, av in levels.items() if av is not None}
+    assert {each["letter"]: each["modelled"] for each in chosen["shares"] if each["modelled"]} == pytest.approx(
+        {letter: light / sum(known.values()) for letter, light in known.items()}
+    )
+
+
+def test_a_surface_that_is_none_is_refused_and_one_that_this_set_has_not_gives_way_to_the_lens(desk: Desk) -> None:
+    level_from_both_sides(desk)
+    (problem,) = put(desk, "figures-for", 422, surface="underneath")["detail"]
+    assert "is no surface of this subject" in problem["msg"]
+
+    # Only a subject that is looked down on has a far side.
+    assert put(desk, "figures-for", surface="far")["surface_key"] == "lens"
+    desk.call("PUT", f"/shots/{desk.shot_id}/plan/things/camera", json={"x_mm": 0, "y_mm": 0, "z_mm": 1000})
+    assert plan(desk)["surface_key"] == "far"

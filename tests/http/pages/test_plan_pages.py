@@ -446,6 +446,38 @@ def test_one_press_begins_a_shot_where_all_places_still_hold(client: TestClient)
     assert "Carried over" not in client.get(same).text
 
 
+def test_what_the_figures_are_for_is_chosen_once_and_said_beside_each_and_in_suggestions(client: TestClient) -> None:
+    shot = begin(client)
+    place(client, shot, distance="80", bearing="45 left", height="0")
+
+    chosen = client.post(f"{shot}/plan/figures-for", data={"surface": "left"}, headers=HTMX).text
+
+    for text in (chosen, client.get(f"{shot}/plan").text):
+        assert '<option value="left" selected>left side</option>' in text
+        assert "share of A on the left side" in text
+        assert "share of A on the face to the lens" not in text
+    wished = client.get(f"{shot}/plan/suggestions?light=A&want=light&amount=%2B1").text
+    assert "The light of A on the left side changed by +1.00 stops" in wished
+    refused = client.post(f"{shot}/plan/figures-for", data={"surface": "underneath"}, headers=HTMX)
+    assert (refused.status_code, "is no surface of this subject" in refused.text) == (422, True)
+
+
+def test_what_a_move_did_is_told_first_with_each_figure_as_it_was(client: TestClient) -> None:
+    shot = begin(client)
+    place(client, shot, distance="100", bearing="45 left", height="0")
+    moved = place(client, shot, distance="50", bearing="45 left", height="0")
+
+    told = moved[moved.index('<div class="sheet moved">') : moved.index('<div class="sheet places">')]
+    assert "A moved 50 cm nearer." in told
+    assert "Put A back: 100 cm" in told
+    preview = client.post(
+        f"{shot}/plan/preview", data={"field": "lights.A", "x": "0", "y": "-900 mm", "z": "0", "drag": "hand"}
+    ).text
+    held = preview[preview.index('<div class="sheet moved">') : preview.index('<div class="sheet places">')]
+    assert "A moved" in held
+    assert "Put A back" not in held
+
+
 def test_the_gloss_is_drawn_and_told_and_a_tilt_moves_what_it_shows(client: TestClient) -> None:
     shot = begin(client)
     place(client, shot, distance="90", bearing="in front", height="85")
@@ -454,7 +486,7 @@ def test_the_gloss_is_drawn_and_told_and_a_tilt_moves_what_it_shows(client: Test
     text = place(client, shot, "things.subject", x="0", y="0", z="0", tilted="35 back")
 
     assert 'name="tilted" value="35° back"' in text
-    assert re.search(r"A in a flat gloss.*?>on (less than 1|\d+) %<", text, re.S)
+    assert re.search(r"flat gloss</th><td[^>]*>A (less than 1|\d+) %<", text, re.S)
     assert "off the lens axis, above it" in text
     assert "The subject as a flat gloss shows A" in text
     flat = place(client, shot, "things.subject", x="0", y="0", z="0", tilted="90 back")

@@ -44,7 +44,9 @@ def moves(text: str) -> list[tuple[str, dict[str, str]]]:
 
 
 def place_of(client: TestClient, shot: str) -> str:
-    found = re.search(r"<summary><span>key A</span> <span[^>]*>(.*?)</span>", client.get(f"{shot}/plan").text)
+    found = re.search(
+        r"<summary><span>key A</span>.*?</summary>\s*<p[^>]*>(.*?)</p>", client.get(f"{shot}/plan").text, re.S
+    )
     assert found is not None
     return html.unescape(found.group(1))
 
@@ -76,7 +78,7 @@ def test_a_stop_more_of_a_bare_lamp_is_by_inverse_square_and_its_key_writes_it_i
 
     assert words == "Put A at 56.6 cm"
     assert (answer.status_code, answer.headers["location"]) == (303, f"{shot}/plan")
-    assert place_of(client, shot).startswith("bare lamp, 56.6 cm from the subject, 45° left, 14.2 cm above")
+    assert place_of(client, shot).startswith("56.6 cm from the subject, 45° left, 14.2 cm above, planned · bare lamp")
     assert 'name="value" value="56.6 cm"' in told(client, shot)
 
 

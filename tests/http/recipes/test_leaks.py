@@ -85,7 +85,7 @@ MADE = {
     "set_ups": {"digest", "document", "kit"},
     "frames": {"set_values", "file_values", "ledger", "evidence"},
     "frame_revisions": {"document", "what"},
-    "shots": {"no_stacks"},
+    "shots": {"no_stacks", "figures_for"},
     "saved_mixes": {"saved_for", "levels", "frames"},
     "standing": {"set_up", "versions", "moves", "kept", "purpose", "says"},
     "pictures": {"digest", "kind", "facts", "exposure_key", "exposed_at", "preview", "trouble"},

@@ -12,10 +12,11 @@ from hypothesis import strategies as st
 from tests.unit.plan.lights import light
 from webapp.facts import fact
 from webapp.optics.sources import Disc, Rectangle
-from webapp.plan.cube import Cube, SideLevel, Surface, cube_of, direction
+from webapp.plan.cube import Cube, SideLevel, cube_of
 from webapp.plan.levels import level_of
 from webapp.plan.positions import Place, Position, Thing, place_at
 from webapp.plan.reasons import Reason
+from webapp.plan.sides import Surface, direction
 from webapp.plan.staging import Plan
 
 METERED = 12.0

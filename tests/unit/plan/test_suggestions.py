@@ -179,7 +179,10 @@ def test_a_place_in_the_picture_is_named_and_not_offered() -> None:
         ({"position": None}, fact(Reason.PLACE_IT_FIRST, "A")),
         ({"position": Position(place_at(500.0, 0.0), known="unknown")}, fact(Reason.PLACE_IT_FIRST, "A")),
         ({"position": Position(ORIGIN)}, fact(Reason.AT_NO_DISTANCE, "A")),
-        ({"position": Position(place_at(500.0, 180.0))}, fact(Reason.NOT_REACHED, "A", something_between=False)),
+        (
+            {"position": Position(place_at(500.0, 180.0))},
+            fact(Reason.NOT_REACHED, "A", something_between=False, on="lens"),
+        ),
     ],
 )
 def test_without_a_place_the_answer_names_what_is_missing(changed: dict[str, object], told: Fact) -> None:

@@ -10,8 +10,8 @@ import pytest
 from tests.unit.shoots.conftest import Stage
 from webapp.ledger.geometry import follows
 from webapp.ledger.set_up import IncidentReading
-from webapp.plan.cube import Surface, direction
 from webapp.plan.positions import Position, place_at
+from webapp.plan.sides import Surface, direction
 from webapp.records import kit as kit_records
 from webapp.records.tables import LightHead
 from webapp.shoots import set_up_now
@@ -82,6 +82,6 @@ def test_where_the_measured_patch_lies_on_a_face_the_modelled_share_is_of_that_f
 
     on_label, to_lens = (follows(set_up, {"A": 0.75, "B": 0.25}, at, (label,)) for at in ("label", "card"))
 
-    assert (on_label.surface, to_lens.surface) == ("label", "lens")
+    assert (on_label.surface.key, to_lens.surface.key) == ("own:label", "lens")
     assert [each.modelled for each in on_label.shares] == pytest.approx([1.0, 0.0])
     assert [each.modelled for each in to_lens.shares] == pytest.approx([0.0, 1.0])

@@ -46,7 +46,8 @@ class Session(Revised, table=True):
 class Shot(Revised, table=True):
     """One picture that is being worked toward. At most one shot of all is on the set and holds the folder. `closed_at`
     is when its set was struck; such a shot is never on the set. `no_stacks` has the ids of frames that begin a run which
-    looks like a stack and is none."""
+    looks like a stack and is none. `figures_for` is the key of the surface that the plan tells shares and ratio of
+    (`plan.sides`); "" leaves that to what was measured."""
 
     __tablename__ = "shots"
     __table_args__ = (
@@ -74,6 +75,7 @@ class Shot(Revised, table=True):
     no_stacks: tuple[str, ...] = Field(
         default=(), sa_type=Document(tuple[str, ...]), sa_column_kwargs={"server_default": "[]"}
     )
+    figures_for: str = Field(default="", sa_column_kwargs={"server_default": ""})
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,7 +20,7 @@ from webapp.quantities.lengths import Lengths
 from webapp.quantities.places import Known, ToldPlace, ToldSize, read_known
 from webapp.services import InServices, Services
 from webapp.shoots import frames, set_up_now
-from webapp.shoots.measured_light import faces_of, shares_at, shares_of_frame
+from webapp.shoots.measured_light import choose_surface, read_on, shares_at, shares_of_frame
 from webapp.shoots.set_up_now import Change, StandingState
 from webapp.web.api.plan_answers import PlanAnswer, ShadowsAnswer
 from webapp.web.api.requests import Body, ItemId, JsonRoute, Number, Whole
@@ -133,6 +133,12 @@ class ThingPlacing(Placing):
     turned_version: Version | None = None
 
 
+class FiguresFor(Body):
+    """The surface that shares, ratio and key to fill are wanted for, by its key; "" leaves it to what was measured."""
+
+    surface: str = Field(max_length=60, examples=["left", "own:label"])
+
+
 class TakenBack(Body):
     """The move that the plan offered to take back."""
 
@@ -156,8 +162,8 @@ def read_plan(services: InServices, shot_id: ItemId) -> PlanAnswer:
 def read_frame_plan(services: InServices, frame_id: ItemId) -> PlanAnswer:
     """The plan that a frame froze."""
     frame = frames.one(services.records, frame_id)
-    own = faces_of(services.records, frame.row.shot_id)
-    return PlanAnswer.of(frame.set_up, shares_of_frame(services.records, frame), own=own)
+    read = read_on(services.records, frame.row.shot_id)
+    return PlanAnswer.of(frame.set_up, shares_of_frame(services.records, frame), read=read)
 
 
 @router.get("/shots/{shot_id}/plan/shadows")
@@ -209,6 +215,13 @@ def take_thing_away(services: InServices, shot_id: ItemId, thing_id: ThingId) ->
     if placing.thing_of(set_up_now.state(services.records, shot_id).set_up, thing_id) is None:
         raise NotFound(f"There is no {thing_id.replace('-', ' ')} on this set.")
     return _told(services, set_up_now.change(services.records, shot_id, [Change(f"things.{thing_id}.there", False)]))
+
+
+@router.put("/shots/{shot_id}/plan/figures-for")
+def choose_figures_for(services: InServices, shot_id: ItemId, body: FiguresFor) -> PlanAnswer:
+    """Say which surface shares, ratio and key to fill are for; the shot remembers it, and its frames follow."""
+    choose_surface(services.records, shot_id, body.surface)
+    return _told(services, set_up_now.state(services.records, shot_id))
 
 
 @router.post("/shots/{shot_id}/plan/undo")
@@ -270,5 +283,5 @@ def frame_shadow_card(
 
 def _told(services: Services, state: StandingState) -> PlanAnswer:
     seen = shares_at(state.evidence.totals, state.assessment)
-    own = faces_of(services.records, state.shot.id)
-    return PlanAnswer.of(state.set_up, seen, state.versions, state.last_move, own)
+    read = read_on(services.records, state.shot.id)
+    return PlanAnswer.of(state.set_up, seen, state.versions, state.last_move, read)

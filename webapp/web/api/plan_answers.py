@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Annotated
 
 from pydantic import AliasPath, BaseModel, BeforeValidator, Field
@@ -13,15 +13,15 @@ from webapp.ledger.moves import Move, way_back
 from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import mixed_light
 from webapp.optics.arrays import Floats
-from webapp.plan.cube import Cube, Surface
+from webapp.plan.cube import Cube
 from webapp.plan.positions import Thing
 from webapp.quantities.places import Known
-from webapp.shoots.measured_light import MeasuredShares
+from webapp.shoots.measured_light import MeasuredShares, ReadOn
 from webapp.web.api.answers import MaybeSaid, StepAnswer, Stops
 from webapp.web.api.facts import Answer, FactAnswer
 from webapp.web.words.moves import way_back_words
 from webapp.web.words.say import say
-from webapp.web.words.sides import side_words
+from webapp.web.words.sides import named_side, side_words
 
 
 class PointAnswer(Answer):
@@ -127,6 +127,13 @@ class SideAnswer(BaseModel):
     total: Stops | None = Field(description="null, too, where a lit light is unknown, and of a meter turned to each")
     against_lens_stops: Stops | None
     working: list[StepAnswer]
+
+
+class SurfaceAnswer(BaseModel):
+    """A surface that shares and the ratio can be told of."""
+
+    key: str
+    words: str
 
 
 class CardFillAnswer(Answer):
@@ -306,7 +313,10 @@ class PlanAnswer(BaseModel):
 
     lights: list[PlacedLight]
     things: list[PlacedThing]
-    surface: str = Field(description="what shares and ratio are for: lens, or a face of the subject's own")
+    surface: str = Field(description="what shares, ratio and key to fill are for: its name, as among the sides")
+    surface_key: str = Field(description="by which it is chosen; a face of the subject's own stands behind own:")
+    surface_words: str
+    surfaces: list[SurfaceAnswer] = Field(description="what they can be told of on this set")
     cube: CubeAnswer | None
     shares: list[PlanShare]
     ratio: PlanRatio | None
@@ -329,13 +339,17 @@ class PlanAnswer(BaseModel):
         measured: MeasuredShares,
         versions: Mapping[str, int] | None = None,
         last_move: Move | None = None,
-        own: Sequence[Surface] = (),
+        read: ReadOn | None = None,
     ) -> PlanAnswer:
-        found = follows(set_up, measured.by_light, measured.at, own)
+        own, chosen = ((), "") if read is None else (read.own, read.chosen)
+        found = follows(set_up, measured.by_light, measured.at, own, chosen)
         return cls(
             lights=[PlacedLight.of(light, versions) for light in set_up.lights],
             things=[PlacedThing.of(thing, versions) for thing in set_up.things],
-            surface=found.surface,
+            surface=found.surface.name,
+            surface_key=found.surface.key,
+            surface_words=named_side(found.surface.key),
+            surfaces=[SurfaceAnswer(key=each.key, words=side_words(each)) for each in found.surfaces],
             cube=None if found.cube is None else CubeAnswer.of(found.cube),
             shares=[PlanShare.model_validate(line) for line in found.shares],
             ratio=None if found.ratio is None else PlanRatio.model_validate(found.ratio),

@@ -5,7 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from webapp.optics.working import Step
-from webapp.plan.cube import TO_LENS, Cube, SideLevel
+from webapp.plan.cube import Cube, SideLevel
+from webapp.plan.sides import TO_LENS
 from webapp.web.pages.figures import signed
 from webapp.web.words.say import say
 from webapp.web.words.sides import level_text, side_words

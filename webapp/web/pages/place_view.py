@@ -14,7 +14,7 @@ from webapp.quantities.lengths import Lengths
 from webapp.quantities.places import KNOWN
 from webapp.web.pages.form_view import Choice
 from webapp.web.words.drawing import face_words
-from webapp.web.words.places import carried_distance_words, known_words, where_words
+from webapp.web.words.places import carried_distance_words, known_words, short_where, where_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,11 +28,12 @@ class Problem:
 
 @dataclass(frozen=True, slots=True)
 class PlaceForm:
-    """One light or thing with its place, as it can be typed. `tape_says` is the distance that one press confirms, as it
+    """One light or thing with its place, as it can be typed: `short` in a row, `words` in full. `tape_says` is the distance that one press confirms, as it
     stands under `tape_version`; empty where it is taped, or unknown."""
 
     field: str
     name: str
+    short: str
     words: str
     distance: str
     bearing: str
@@ -70,7 +71,7 @@ def place_forms(
             problem,
             sets,
             light.position.at.distance_mm if light.position else light.distance_mm,
-            face=f"{face_words(drawn, lengths)}, ",
+            face=f" · {face_words(drawn, lengths)}",
             taped_by=untaped.get(field, ""),
             unplaced=_unplaced(set_up, light, lengths),
         )
@@ -126,7 +127,8 @@ def _form(
     return PlaceForm(
         field=field,
         name=name,
-        words=face + (unplaced if position is None else _where(position, lengths, sets)),
+        short=_short(position, distance_mm, lengths),
+        words=(unplaced if position is None else _where(position, lengths, sets)) + face,
         distance=str(typed.get("distance") or ("" if distance_mm is None else lengths.text(distance_mm))),
         bearing=str(typed.get("bearing") or (bearing_text(at.bearing_deg) if at else "")),
         height=str(typed.get("height") or (lengths.text(at.z_mm) if at else "")),
@@ -152,6 +154,13 @@ def _unplaced(set_up: SetUp, light: Light, lengths: Lengths) -> str:
     if light.distance_mm is not None and placing.distance_is_carried(set_up, light):
         return carried_distance_words(light.distance_mm, lengths)
     return "position unknown"
+
+
+def _short(position: Position | None, distance_mm: float | None, lengths: Lengths) -> str:
+    if position is None:
+        return "position unknown" if distance_mm is None else f"{lengths.text(distance_mm)}, direction unknown"
+    where = short_where(position.at, lengths)
+    return where if position.at.distance_mm < SAME_MM else f"{where} · {known_words(position)}"
 
 
 def _where(position: Position, lengths: Lengths, sets: Mapping[str, str]) -> str:

@@ -15,12 +15,13 @@ from webapp.errors import InvalidValue, StaleValue
 from webapp.kit.units import lengths as lengths_of_house
 from webapp.ledger import placing
 from webapp.ledger.geometry import plan_of
+from webapp.ledger.moves import taken_back
 from webapp.ledger.set_up import SetUp
 from webapp.plan.positions import KINDS, KnownPoint, triangulate
 from webapp.quantities.lengths import UNITS, Lengths
 from webapp.services import InServices, Services
 from webapp.shoots import all_along, frames, sessions, set_photos, set_up_now
-from webapp.shoots.measured_light import faces_of, shares_at, shares_of_frame
+from webapp.shoots.measured_light import choose_surface, read_on, shares_at, shares_of_frame
 from webapp.shoots.set_up_now import Change, StandingState
 from webapp.web.pages.all_along_view import all_along_view
 from webapp.web.pages.place_view import Problem
@@ -95,7 +96,7 @@ def frame_plan(request: Request, services: InServices, frame_id: str, unit: str 
             under=asked.under,
         ),
         measured=shares_of_frame(services.records, story.frame),
-        own=faces_of(services.records, story.shot.id),
+        read=read_on(services.records, story.shot.id),
         before=asked.laid_under(services),
     )
     return render(
@@ -135,6 +136,21 @@ def take_back(
 ) -> Response:
     """Take the last move back."""
     state = set_up_now.take_move_back(services.records, shot_id, move)
+    return _moved(request, services, state, _Asked.of(services, {"unit": unit, "under": under}))
+
+
+@router.post("/shots/{shot_id}/plan/figures-for")
+def figures_for(
+    request: Request,
+    services: InServices,
+    shot_id: str,
+    surface: Annotated[str, Form(max_length=60)],
+    unit: FormText = "",
+    under: FormText = "",
+) -> Response:
+    """Say which surface shares, ratio and key to fill are for."""
+    choose_surface(services.records, shot_id, surface)
+    state = set_up_now.state(services.records, shot_id)
     return _moved(request, services, state, _Asked.of(services, {"unit": unit, "under": under}))
 
 
@@ -234,6 +250,13 @@ def _frame_choices(services: Services, shot_id: str, under: str) -> list[tuple[s
     ]
 
 
+def _before_the_move(state: StandingState, shown: SetUp | None) -> SetUp | None:
+    """What stood before the last move; while something is dragged, what stands."""
+    if shown is not None:
+        return state.set_up
+    return None if state.last_move is None else taken_back(state.last_move, state.set_up)
+
+
 def _page(
     request: Request,
     services: Services,
@@ -262,9 +285,10 @@ def _page(
         ),
         versions=state.versions,
         measured=shares_at(state.evidence.totals, state.assessment),
-        own=faces_of(services.records, state.shot.id),
+        read=read_on(services.records, state.shot.id),
         before=asked.laid_under(services),
-        last_move=state.last_move,
+        moved_from=_before_the_move(state, shown),
+        last_move=state.last_move if shown is None else None,
         problem=problem,
         mirror=mirror,
         sets=sessions.names_of_sets(services.records, state.set_up),

@@ -13,7 +13,9 @@ from starlette.responses import Response
 from webapp.errors import Conflict, InvalidValue
 from webapp.kit import units
 from webapp.ledger.field_values import Reader
+from webapp.ledger.geometry import plan_read
 from webapp.ledger.wishes import WANTS, Wish, answer
+from webapp.plan.sides import TO_LENS
 from webapp.plan.suggestions import Answer
 from webapp.quantities.angles import read_degrees
 from webapp.quantities.lengths import CENTIMETRES, UNITS, Lengths
@@ -22,6 +24,7 @@ from webapp.quantities.ratios import read_ratio
 from webapp.quantities.stops import read_stops
 from webapp.services import InServices, Services
 from webapp.shoots import set_up_now
+from webapp.shoots.measured_light import read_on, shares_at
 from webapp.shoots.set_up_now import Change
 from webapp.web.pages.render import go_to, render
 from webapp.web.pages.suggestions_view import SuggestionsView, suggestions_view
@@ -103,16 +106,28 @@ def write(
 def _view(services: Services, shot_id: str, said: Mapping[str, str]) -> SuggestionsView:
     state = set_up_now.state(services.records, shot_id)
     answered: Answer | None = None
-    problem = ""
+    problem, surface = "", TO_LENS
     if said.get("unit") not in UNITS:
         said = {**said, "unit": state.lengths.unit}
     if "amount" in said:
         try:
-            answered = answer(state.set_up, _wish(said, Lengths(said["unit"] == "in")))
+            read, seen = read_on(services.records, shot_id), shares_at(state.evidence.totals, state.assessment)
+            wish = _wish(said, Lengths(said["unit"] == "in"))
+            # Of the same surface as the figures beside them.
+            at = seen.at if seen.by_light else ""
+            surface = plan_read(state.set_up, read.own, read.chosen, at).surface.key
+            answered = answer(state.set_up, wish, read.own, surface)
         except InvalidValue as error:
             problem = str(error)
     return suggestions_view(
-        state.shot.id, state.shot.title, state.set_up, state.versions, said, answered, problem=problem
+        state.shot.id,
+        state.shot.title,
+        state.set_up,
+        state.versions,
+        said,
+        answered,
+        surface=surface,
+        problem=problem,
     )
 
 

@@ -15,7 +15,6 @@ from webapp.ledger.set_up import SetUp
 from webapp.ledger.worth_measuring import ASKED_FIRST, worth_measuring
 from webapp.optics.working import Step
 from webapp.plan import drawing, scales
-from webapp.plan.cube import Surface
 from webapp.plan.gloss_drawing import draw_gloss
 from webapp.plan.map_drawing import draw_map
 from webapp.plan.positions import differences
@@ -23,9 +22,10 @@ from webapp.plan.reflections import Gloss
 from webapp.plan.staging import Plan
 from webapp.quantities.lengths import Lengths
 from webapp.records.tables import SetPhoto
-from webapp.shoots.measured_light import MeasuredShares
+from webapp.shoots.measured_light import MeasuredShares, ReadOn
 from webapp.web.pages.cube_view import CubeView, cube_view
 from webapp.web.pages.figures import signed
+from webapp.web.pages.form_view import Choice
 from webapp.web.pages.place_view import PlaceForm, Problem, place_forms
 from webapp.web.pages.set_photo_view import viewpoints
 from webapp.web.words.drawing import captions, light_words
@@ -33,9 +33,9 @@ from webapp.web.words.gloss import gloss_title, is_worth_a_line, mirrored_words,
 from webapp.web.words.listing import joined
 from webapp.web.words.moves import way_back_words
 from webapp.web.words.plan import evenness_words
-from webapp.web.words.ratios import both_ratios
+from webapp.web.words.ratios import both_ratios, key_to_fill_text
 from webapp.web.words.say import maybe_say, say
-from webapp.web.words.sides import fill_words, named_side
+from webapp.web.words.sides import fill_words, level_text, named_side, side_words
 from webapp.web.words.strike import cost_words
 
 TAPES: Final = ("from_subject", "from_camera", "height")
@@ -46,12 +46,14 @@ _ROOMS: Final = (("plan", scales.ON_SCREEN), ("hand", scales.IN_THE_HAND), ("pap
 
 @dataclass(frozen=True, slots=True)
 class Line:
-    """A figure that follows, with its working."""
+    """A figure that follows, in lines of their own where it has several parts. `words` stand under it, `more` with its workings; `about` is the letter of its light."""
 
     name: str
     figure: str
     words: str = ""
+    more: str = ""
     steps: tuple[Step, ...] = ()
+    about: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +70,26 @@ class Undo:
 
     move: str
     words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Became:
+    """A figure that a move changed; empty is one that is not told."""
+
+    name: str
+    was: str
+    now: str
+
+
+@dataclass(frozen=True, slots=True)
+class Moved:
+    """What was just moved, and what it did, first the figures of what was moved. `tape` is the press that says it was
+    taped there, None where it is, or where nothing was moved yet."""
+
+    words: tuple[str, ...]
+    figures: tuple[Became, ...]
+    more: int
+    tape: PlaceForm | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +156,9 @@ class PlanView:
     forms: tuple[PlaceForm, ...]
     unit: str
     lines: tuple[Line, ...]
+    moved: Moved | None
+    surfaces: tuple[Choice, ...]
+    surface: str
     cube: CubeView | None
     map: Markup | None
     gloss: Markup | None
@@ -156,22 +181,27 @@ def plan_view(
     *,
     versions: Mapping[str, int] | None = None,
     measured: MeasuredShares | None = None,
-    own: Sequence[Surface] = (),
+    read: ReadOn | None = None,
     before: tuple[str, SetUp] | None = None,
+    moved_from: SetUp | None = None,
     last_move: Move | None = None,
     problem: Problem | None = None,
     mirror: Mirror | None = None,
     photos: Sequence[SetPhoto] = (),
     sets: Mapping[str, str] | None = None,
 ) -> PlanView:
-    """`own` are faces of the subject that were named; `before` is another plan to lay under this one, with its name; `photos` are those of the set, and
+    """`read` says what the figures are for; `before` is another plan to lay under this one, with its name; `moved_from` is
+    the set-up before the last move; `photos` are those of the set, and
     `sets` names by id those that places were carried over from."""
     seen = measured or MeasuredShares()
-    found = follows(set_up, seen.by_light, seen.at, own)
+    found = _found(set_up, seen, read)
     plan = plan_of(set_up)
     lengths, movable = Lengths(shown.inches), bool(shown.action)
     earlier = plan_of(before[1]) if before else None
     light_map = found.evenness
+    lines = tuple(_lines(found, lengths))
+    was = () if moved_from is None else tuple(_lines(_found(moved_from, seen, read), lengths))
+    forms = place_forms(set_up, plan, versions or {}, lengths, problem, sets or {}) if movable else ()
     return PlanView(
         id=shown.id,
         shot_id=shown.shot_id,
@@ -199,9 +229,12 @@ def plan_view(
         ),
         title=shown.title,
         words=() if movable else tuple(light_words(light, lengths) for light in plan.lights),
-        forms=place_forms(set_up, plan, versions or {}, lengths, problem, sets or {}) if movable else (),
+        forms=forms,
         unit=lengths.unit,
-        lines=_lines(found, lengths),
+        lines=lines,
+        moved=_moved(moved_from, set_up, lines, was, forms, lengths),
+        surfaces=tuple(Choice(each.key, side_words(each), each == found.surface) for each in found.surfaces),
+        surface=named_side(found.surface.key),
         cube=cube_view(found.cube),
         map=Markup(draw_map(light_map, "Light over the subject, in stops against its middle")) if light_map else None,
         gloss=_gloss(found.gloss, plan),
@@ -222,6 +255,12 @@ def plan_view(
         all_the_same=_all_the_same(problem, versions or {}),
         trouble=problem.message if problem and problem.field != "tape" else "",
     )
+
+
+def _found(set_up: SetUp, seen: MeasuredShares, read: ReadOn | None) -> Follows:
+    if read is None:
+        return follows(set_up, seen.by_light, seen.at)
+    return follows(set_up, seen.by_light, seen.at, read.own, read.chosen)
 
 
 def _gloss(gloss: Gloss | None, plan: Plan) -> Markup | None:
@@ -260,68 +299,77 @@ def _differences(before: SetUp, after: SetUp, lengths: Lengths) -> tuple[str, ..
     return tuple(say(each, lengths) for each in differences(was, now))
 
 
-def _lines(found: Follows, lengths: Lengths) -> tuple[Line, ...]:
-    on = f" on {named_side(found.surface)}"
-    lines = [_share(each, on) for each in found.shares]
+def _lines(found: Follows, lengths: Lengths) -> Iterator[Line]:
+    on = f" on {named_side(found.surface.key)}"
+    yield from (_share(each, on) for each in found.shares)
     if found.ratio is not None:
         stops = found.ratio.stops
-        lines.append(
-            Line(
-                f"key {found.ratio.key} less fill {found.ratio.fill}{on}",
-                f"{signed(stops)} stops",
-                both_ratios(stops),
-                (found.ratio.step,),
-            )
+        yield Line(
+            f"key {found.ratio.key} less fill {found.ratio.fill}{on}",
+            f"{signed(stops)} stops\n{key_to_fill_text(stops)}",
+            more=both_ratios(stops),
+            steps=(found.ratio.step,),
         )
+    yield from _level(found, on)
     if found.cube is not None:
-        lines.extend(
-            Line(f"fill by {each.card}", f"{signed(each.under_key[0][1])} stops", fill_words(each), (each.step,))
-            for each in found.cube.fills
-        )
+        for each in found.cube.fills:
+            side, stops = each.under_key[0]
+            yield Line(
+                f"fill by {each.card} on {named_side(side)}",
+                f"{signed(stops)} stops",
+                more=fill_words(each),
+                steps=(each.step,),
+            )
     if found.background is not None:
         stops, step = found.background
-        lines.append(
-            Line("background against the subject", f"{signed(stops)} stops", "in the light on them", (step,))
-        )
+        name = "background against the face to the lens"
+        yield Line(name, f"{signed(stops)} stops", more="in the light on them", steps=(step,))
+    if found.evenness is not None:
+        yield Line("evenness over the subject", f"within {found.evenness.range_stops:.2f} stop")
     for soft in found.softness:
         figure = f"{soft.across_deg:.0f}°"
         if abs(soft.across_deg - soft.up_deg) >= 0.5:
             figure += f" × {soft.up_deg:.0f}°"
-        lines.append(
-            Line(f"apparent size of {soft.letter}", figure, "from the subject: the larger, the softer", (soft.step,))
-        )
+        more = "from the subject: the larger, the softer"
+        yield Line(f"apparent size of {soft.letter}", figure, more=more, steps=(soft.step,), about=soft.letter)
     if found.gloss is None:
-        lines.append(Line("flat gloss", "none", "the lens sees the subject's edge or its back"))
+        yield Line("flat gloss", "none", more="the lens sees the subject's edge or its back")
     else:
-        lines.extend(_in_gloss(found.gloss))
+        yield from _in_gloss(found.gloss)
     if found.card is not None:
         width, height, step = found.card
-        lines.append(
-            Line(
-                "card that fills the view behind",
-                f"{lengths.text(width)} × {lengths.text(height)}",
-                f"at the background's place, with {lengths.text(10.0)} on every side",
-                (step,),
-            )
+        yield Line(
+            "card that fills the view behind",
+            lengths.sides(width, height),
+            more=f"at the background's place, with {lengths.text(10.0)} on every side",
+            steps=(step,),
         )
     for letter, distance_mm, step in found.rings:
-        lines.append(
-            Line(f"the dark middle of ring {letter} closes", f"from {lengths.text(distance_mm)}", "", (step,))
-        )
-    return tuple(lines)
+        name = f"the dark middle of ring {letter} closes"
+        yield Line(name, f"from {lengths.text(distance_mm)}", steps=(step,), about=letter)
+
+
+def _level(found: Follows, on: str) -> Iterator[Line]:
+    """What a meter reads of all lights together on the surface that is chosen."""
+    if found.cube is None or not found.cube.is_absolute or found.cube.unknown:
+        return
+    for each in found.cube.sides:
+        if each.surface.key == found.surface.key and each.is_summed:
+            reads = "dark" if each.total is None else level_text(each.total)
+            yield Line(f"all lights{on}", reads, more="as a meter there reads at ISO 100, to the third of a stop")
 
 
 def _in_gloss(gloss: Gloss) -> Iterator[Line]:
-    """A line for each thing that shows, the nearest first; those that do not, together where they would from one place."""
+    """What shows in a flat gloss, the nearest first, in one line; and what would show there from elsewhere."""
     told = [each for each in reversed(gloss.mirrored) if is_worth_a_line(each)]
-    for each in told:
-        if each.fraction > 0.0:
-            yield Line(f"{each.name} in a flat gloss", f"on {share_words(each.fraction)}", mirrored_words(each))
+    shown = [each for each in told if each.fraction > 0.0]
+    more = [f"{each.name}: {mirrored_words(each)}" for each in shown]
     absent = [each for each in told if each.fraction == 0.0]
     for words in dict.fromkeys(map(mirrored_words, absent)):
         alike = [each.name for each in absent if mirrored_words(each) == words]
-        figure = "does not show" if len(alike) == 1 else "do not show"
-        yield Line(f"{joined(sorted(alike))} in a flat gloss", figure, words)
+        more.append(f"{joined(sorted(alike))} {'does' if len(alike) == 1 else 'do'} not show: {words}")
+    figure = "\n".join(f"{each.name} {share_words(each.fraction)}" for each in shown) or "shows nothing of the set"
+    yield Line("flat gloss", figure, more="; ".join(more))
 
 
 def _share(line: ShareLine, on: str) -> Line:
@@ -332,11 +380,48 @@ def _share(line: ShareLine, on: str) -> Line:
     if line.modelled is None:
         figure = "unknown" if line.measured is None else f"{line.measured:.0%}"
         told = f"{measured}; not modelled: {why}" if measured else why
-        return Line(name, figure, told, line.steps)
+        return Line(name, figure, told, steps=line.steps, about=line.letter)
     if measured and line.off_stops is not None:
         measured += f", modelled {signed(line.off_stops)} stops against it"
     rests_on = "guide number, not metered" if line.by_guide else "meter reading"
-    return Line(name, f"{line.modelled:.0%}", measured or why or f"modelled from its {rests_on}", line.steps)
+    more = "" if measured or why else f"modelled from its {rests_on}"
+    words = measured or why or (more if line.by_guide else "")
+    return Line(name, f"{line.modelled:.0%}", words, "" if words else more, line.steps, line.letter)
+
+
+_MOST_CHANGED: Final = 6
+
+
+def _moved(
+    before: SetUp | None,
+    after: SetUp,
+    lines: Sequence[Line],
+    was: Sequence[Line],
+    forms: Sequence[PlaceForm],
+    lengths: Lengths,
+) -> Moved | None:
+    """What moved between two set-ups, with the figures that changed; None where nothing did."""
+    if before is None:
+        return None
+    names = [each.letter for each in after.lights if before.light(each.letter) != each]
+    stood = {each.name: each.figure for each in was}
+    stands = {each.name: each.figure for each in lines}
+    about = {each.name: each.about for each in (*was, *lines)}
+    changed = [name for name in dict.fromkeys((*stands, *stood)) if stands.get(name) != stood.get(name)]
+    changed.sort(key=lambda name: about[name] not in names)
+    figures = tuple(Became(each, stood.get(each, ""), stands.get(each, "")) for each in changed)
+    moved = {f"lights.{each}" for each in names}
+    moved |= {f"things.{each.id}" for each in after.things if each not in before.things}
+    tape = [each for each in forms if each.field in moved and each.tape_says]
+    words = _differences(before, after, lengths)
+    if not words and not figures:
+        return None
+    return Moved(
+        words or ("The set was changed.",),
+        figures[:_MOST_CHANGED],
+        max(0, len(figures) - _MOST_CHANGED),
+        tape[0] if len(tape) == 1 else None,
+    )
 
 
 def _cautions(camera_assumed: bool, subject_assumed: bool, found: Follows, lengths: Lengths) -> tuple[str, ...]:

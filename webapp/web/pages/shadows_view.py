@@ -87,7 +87,10 @@ def shadows_view(
 
 def _seen(each: Shadow, lengths: Lengths) -> Line:
     return Line(
-        f"shadow of {each.letter} on {on_words(each.on)}", deep_words(each), seen_words(each, lengths), each.steps
+        f"shadow of {each.letter} on {on_words(each.on)}",
+        deep_words(each),
+        seen_words(each, lengths),
+        steps=each.steps,
     )
 
 

@@ -11,6 +11,7 @@ from webapp.ledger.wishes import WANTS, Want
 from webapp.optics.working import Step
 from webapp.plan.moving import ROOM_ABOVE_MM, ROOM_MM, Consequence
 from webapp.plan.positions import Place, Position
+from webapp.plan.sides import TO_LENS
 from webapp.plan.suggestions import Answer
 from webapp.plan.ways import PowerBack, Short, Suggestion
 from webapp.quantities.lengths import Lengths
@@ -19,6 +20,7 @@ from webapp.web.pages.form_view import Choice
 from webapp.web.words.places import where_words
 from webapp.web.words.ratios import key_to_fill_text, sum_to_fill_text
 from webapp.web.words.say import say
+from webapp.web.words.sides import named_side
 
 _WANT_WORDS: Final[dict[Want, str]] = {
     "light": "its light, by so many stops",
@@ -91,9 +93,11 @@ def suggestions_view(
     said: Mapping[str, str],
     answered: Answer | None,
     *,
+    surface: str = TO_LENS,
     problem: str = "",
 ) -> SuggestionsView:
-    """The suggestions for a standing set-up; `said` is what was asked, as it was typed."""
+    """The suggestions for a standing set-up; `said` is what was asked, as it was typed, and `surface`
+    the key of what light and ratio are told of."""
     lengths = Lengths(said.get("unit") == "in")
     letter, want = said.get("light", ""), said.get("want", "light")
     return SuggestionsView(
@@ -105,7 +109,7 @@ def suggestions_view(
         amount=said.get("amount", ""),
         asked_for=tuple((name, said[name]) for name in ("light", "want", "amount", "unit") if name in said),
         problem=problem,
-        asked=_asked(want, letter, answered, lengths),
+        asked=_asked(want, letter, answered, surface, lengths),
         says=_says(want, letter, answered, lengths),
         ways=()
         if answered is None
@@ -113,16 +117,16 @@ def suggestions_view(
     )
 
 
-def _asked(want: str, letter: str, answered: Answer | None, lengths: Lengths) -> str:
+def _asked(want: str, letter: str, answered: Answer | None, surface: str, lengths: Lengths) -> str:
     if answered is None:
         return ""
     stands = "" if answered.stands is None else _measure(want, answered.stands, lengths)
     wanted = _measure(want, answered.wanted, lengths)
     match want:
         case "light":
-            return f"The light of {letter} changed by {wanted}"
+            return f"The light of {letter} on {named_side(surface)} changed by {wanted}"
         case "ratio" | "sum-ratio":
-            asked = f"Key less fill of {wanted}"
+            asked = f"Key less fill of {wanted} on {named_side(surface)}"
         case "evenness":
             asked = f"Light over the subject within {wanted}"
         case "size":

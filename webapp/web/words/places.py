@@ -28,6 +28,20 @@ def where_words(at: Place, lengths: Lengths = CENTIMETRES) -> str:
     return ", ".join(parts)
 
 
+def short_where(at: Place, lengths: Lengths = CENTIMETRES) -> str:
+    """The same in as few words as a row has room for.
+
+    >>> from webapp.plan.positions import place_at
+    >>> short_where(place_at(800.0, -45.0, 400.0)), short_where(place_at(800.0, 45.0))
+    ('80 cm, 45° left, 40 cm above', '80 cm, 45° right, level')
+    """
+    if at.distance_mm < SAME_MM:
+        return "in the middle of the subject"
+    height = "level" if abs(at.z_mm) < SAME_MM else lengths.offset_text(at.z_mm)
+    bearing = [bearing_text(at.bearing_deg)] if at.floor_mm >= SAME_MM else []
+    return ", ".join((lengths.text(at.distance_mm), *bearing, height))
+
+
 def known_words(position: Position, sets: Mapping[str, str] | None = None) -> str:
     """How well a place is known, and of which set where it was carried over; `sets` are their names by id.
 

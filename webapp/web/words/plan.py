@@ -11,6 +11,7 @@ from webapp.quantities.lengths import Lengths
 from webapp.web.words.listing import joined
 from webapp.web.words.places import came_in_words, moved_words
 from webapp.web.words.shadows import by_words
+from webapp.web.words.sides import named_side
 
 if TYPE_CHECKING:
     from webapp.plan.levels import LightMap
@@ -19,7 +20,7 @@ if TYPE_CHECKING:
 
 def _not_reached(told: Fact, _: Lengths) -> str:
     between = ": something stands between" if told["something_between"] else ""
-    return f"{told.about} does not reach the face that the lens sees{between}."
+    return f"{told.about} does not reach {named_side(told.text('on'))}{between}."
 
 
 def _guide(told: Fact, _: Lengths) -> str:

@@ -6,7 +6,8 @@ from collections.abc import Mapping
 from typing import Final
 
 from webapp.optics.scales import Dial, Quantity, nearest_mark, value_at
-from webapp.plan.cube import CardFill, Surface
+from webapp.plan.cube import CardFill
+from webapp.plan.sides import Surface, own_key
 
 _SIDES: Final[Mapping[str, str]] = {
     "lens": "to the lens",
@@ -18,6 +19,11 @@ _SIDES: Final[Mapping[str, str]] = {
     "near": "side at the bottom of the picture",
     "dome": "dome, pointed at the lens",
     "flat": "flat meter, turned to each light",
+}
+_IN_A_SENTENCE: Final[Mapping[str, str]] = {
+    "lens": "the face to the lens",
+    "dome": "a dome pointed at the lens",
+    "flat": "a flat meter turned to each light",
 }
 _HALF_A_STEP: Final = 0.17
 
@@ -31,13 +37,15 @@ def side_words(surface: Surface) -> str:
     return surface.name if surface.kind == "own" else _SIDES[surface.name]
 
 
-def named_side(name: str) -> str:
-    """A side, or a face of the subject's own, by its name within a sentence.
+def named_side(key: str) -> str:
+    """A surface within a sentence, by its key, or a side by its name.
 
-    >>> named_side("lens"), named_side("left"), named_side("label")
-    ('the face to the lens', 'the left side', 'label')
+    >>> named_side("lens"), named_side("left"), named_side("own:label"), named_side("flat")
+    ('the face to the lens', 'the left side', 'label', 'a flat meter turned to each light')
     """
-    return "the face to the lens" if name == "lens" else f"the {_SIDES[name]}" if name in _SIDES else name
+    if key in _IN_A_SENTENCE:
+        return _IN_A_SENTENCE[key]
+    return f"the {_SIDES[key]}" if key in _SIDES else key.removeprefix(own_key(""))
 
 
 def level_text(stops: float) -> str:

@@ -16,12 +16,12 @@ from webapp.web.words.shadows import WORDS as OF_SHADOWS
     ("told", "sentence"),
     [
         (
-            fact(Reason.NOT_REACHED, "A", something_between=True),
-            "A does not reach the face that the lens sees: something stands between.",
+            fact(Reason.NOT_REACHED, "A", something_between=True, on="lens"),
+            "A does not reach the face to the lens: something stands between.",
         ),
         (
-            fact(Reason.NOT_REACHED, "A", something_between=False),
-            "A does not reach the face that the lens sees.",
+            fact(Reason.NOT_REACHED, "A", something_between=False, on="own:lid"),
+            "A does not reach lid.",
         ),
         (fact(Reason.NO_POSITION, "A"), "A has no position."),
         (
