@@ -5,6 +5,7 @@
 // - while one waits, those after it wait behind it (they queue anyway)
 // - a frame that waited is logged at the time of the tap, for what the taps before it made the next frame
 // - what is said of a frame that waits itself goes to that frame, once it has a name
+// - a frame that was logged behind a change that is refused says what was tapped and is not in it
 // - a change that waited goes out with the version that the page read when it was made, so that what somebody else
 //   changed meanwhile is a clash that shows both values; behind a change of one's own it goes with what that one left
 // - the page says whether the server is in reach, how many taps wait, and when the last was saved
@@ -186,6 +187,7 @@ document.addEventListener("htmx:config:request", (event) => {
     swap,
     behind: Boolean(field) && waiting.some((each) => fieldOf(each) === field || movesMore(each)),
   };
+  if (said.has("steps")) item.stood = document.getElementById(`value-${shot}-${field}`)?.defaultValue;
   if (isFrame(item)) {
     item.endsCheck = waiting.some(movesMore) || Boolean(document.querySelector('.desk form[action$="/put-back"]'));
     item.number = Number(document.querySelector(".log .key").textContent.match(/\d+/)) + waiting.filter(isFrame).length;
@@ -197,6 +199,22 @@ document.addEventListener("htmx:config:request", (event) => {
   const typed = source.querySelector?.("input.mark");
   if (outOfReach && typed) typed.value = typed.defaultValue;
 });
+
+// A change was refused: the frames that were logged behind it froze what the record had, and say what was tapped. Clicks add
+// up; a value that was typed since is another matter.
+const notWritten = (item) => {
+  const field = fieldOf(item);
+  const said = new URLSearchParams(item.body);
+  for (const each of field ? waiting : []) {
+    if (!isFrame(each) && fieldOf(each) === field && !new URLSearchParams(each.body).has("steps")) return;
+    if (!isFrame(each) || each.sent) continue;
+    const before = each.notWritten?.[field];
+    const steps = Number(said.get("steps"));
+    const told = steps ? { ...(before ?? { stood: item.stood ?? "" }), steps: (before?.steps ?? 0) + steps } : { value: said.get("value") ?? "" };
+    each.notWritten = { ...each.notWritten, [field]: told };
+  }
+  write();
+};
 
 const seconds = (ms) => new Promise((go) => {
   const timer = setTimeout(go, ms);
@@ -262,6 +280,7 @@ document.addEventListener("htmx:before:request", (event) => {
     body.set("purpose", document.querySelector('.desk [name="purpose"] [selected]')?.value ?? body.get("purpose"));
     body.set("because", document.querySelector('.desk [name="because"]')?.defaultValue ?? body.get("because"));
   }
+  if (item.notWritten && !item.sent) body.set("not_written", JSON.stringify(item.notWritten));
   // From here on the server may know it: it is never said otherwise again.
   item.body = String(new URLSearchParams([...body].filter(([, value]) => typeof value === "string")));
   item.sent = true;
@@ -283,6 +302,7 @@ document.addEventListener("htmx:finally:request", (event) => {
   const item = itemOf(ctx.request.body);
   if (item && ctx.response) {
     done(item);
+    if (ctx.response.status >= 400) notWritten(item);
     // Steps that were made upon one that clashed are meant from where it would have led: they clash with it.
     if (ctx.response.status === 409) {
       for (const each of waiting) if (fieldOf(each) && fieldOf(each) === fieldOf(item)) each.behind = false;

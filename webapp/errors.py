@@ -22,6 +22,7 @@ StopledgerError
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 
@@ -68,14 +69,36 @@ class Conflict(StopledgerError):
     pass
 
 
+@dataclass(frozen=True, slots=True)
+class Changed:
+    """Who changed a value: the browser of somebody by name, "" for the owner's, None where that is not known; the file of
+    a frame; or another page of whoever asks. `at` is the time, as the clock on the wall shows it."""
+
+    by: str | None = None
+    is_own: bool = False
+    frame: int | None = None
+    file: str = ""
+    at: str = ""
+
+    def __str__(self) -> str:
+        if self.file:
+            return f"The file of frame {self.frame}, {self.file},"
+        if self.is_own:
+            return "Another page of yours"
+        return "Somebody" if self.by is None else self.by or "The owner"
+
+
 class StaleValue(Conflict):
     """The field at the path `where` was changed by somebody else. `field` is its name in the sentence, `stands` what
-    stands now, `offered` what was sent."""
+    stands now, `offered` what was sent, `changed` who changed it."""
 
-    def __init__(self, where: tuple[str, ...], field: str, stands: str, offered: str) -> None:
+    def __init__(
+        self, where: tuple[str, ...], field: str, stands: str, offered: str, changed: Changed = Changed()
+    ) -> None:
+        at = f" at {changed.at}" if changed.at else ""
         super().__init__(
-            f"Somebody changed {field} to {stands} since this page was drawn; {offered} was not written in. "
-            "Send it again if it is meant."
+            f"{changed} changed {field} to {stands}{at}, after this page was drawn; "
+            f"{offered} was not written in. Send it again if it is meant."
         )
         self.where = where
         self.stands = stands

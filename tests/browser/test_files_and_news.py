@@ -120,7 +120,9 @@ def test_a_stale_page_is_told_both_values(open_desk: Callable[..., Desk], server
 
     set_dial(old.page, "f-number", "11")
 
-    expect(old.page.locator(".one-sentence .problem")).to_contain_text("Somebody changed the f-number to 16")
+    expect(old.page.locator(".one-sentence .problem")).to_contain_text(
+        "Another page of yours changed the f-number to 16"
+    )
     expect(page.get_by_label("f-number", exact=True)).to_have_value("f/16")
 
 

@@ -190,7 +190,7 @@ def test_news_waits_while_something_is_dragged_and_a_late_drag_overwrites_nothin
     assert page.locator("#plan-stand-lights-B.held").count() == 1, "the hand still holds it"
     page.mouse.up()
 
-    expect(page.get_by_role("alert")).to_contain_text("Somebody changed position of B")
+    expect(page.get_by_role("alert")).to_contain_text("Another page of yours changed position of B")
     assert _words_of(page, "B") == moved
     page.get_by_role("button", name="Put B there all the same").click()
     expect(page.get_by_role("alert")).to_have_count(0)
@@ -211,7 +211,7 @@ def test_a_form_that_is_being_filled_in_keeps_what_was_typed(open_desk: Callable
     expect(page.get_by_text("Something was changed elsewhere.")).to_be_visible()
     expect(sheet.get_by_label("distance")).to_have_value("77 cm")
     sheet.get_by_role("button", name="Place fill B", exact=True).click()
-    expect(page.get_by_role("alert").first).to_contain_text("Somebody changed position of B")
+    expect(page.get_by_role("alert").first).to_contain_text("Another page of yours changed position of B")
     expect(sheet.get_by_label("distance")).to_have_value("77 cm")
 
 

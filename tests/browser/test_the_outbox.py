@@ -210,7 +210,7 @@ def test_a_change_that_waited_clashes_with_what_somebody_else_changed_and_both_a
 
     mended(page)
 
-    expect(page.locator(".one-sentence .problem")).to_contain_text("Somebody changed the f-number to 22")
+    expect(page.locator(".one-sentence .problem")).to_contain_text("Another page of yours changed the f-number to 22")
     expect(page.locator(".one-sentence .problem")).to_contain_text("16 was not written in")
     expect(field).to_have_value("f/22")
 
@@ -244,7 +244,33 @@ def test_steps_upon_a_step_that_clashed_clash_with_it(open_desk: Callable[..., D
     settled(page)
     expect(page.get_by_label("f-number", exact=True)).to_have_value("f/22")
     assert record(page)["fields"]["f_number"] == "22"
-    expect(page.locator(".one-sentence .problem")).to_contain_text("Somebody changed the f-number to 22")
+    expect(page.locator(".one-sentence .problem")).to_contain_text("Another page of yours changed the f-number to 22")
+    mine.errors.clear()
+
+
+def test_a_frame_logged_in_the_same_cut_says_what_was_tapped_and_not_written(
+    open_desk: Callable[..., Desk],
+) -> None:
+    mine, other = open_desk(), open_desk()
+    page = begin(mine)
+    other.page.goto(page.url)
+    cut(page)
+    darker = page.get_by_role("button", name="f-number: smaller, darker")
+    for _ in range(2):
+        darker.click()
+    page.locator(".log .key").click()
+    expect(page.locator("[data-saved]")).to_contain_text("1 frame and 2 changes not saved yet")
+    set_dial(other.page, "f-number", "22")
+
+    mended(page)
+
+    settled(page)
+    assert record(page)["frames"] == ["22"]
+    expect(page.locator('tr[data-number="1"]')).to_contain_text(
+        "Tapped before it and not written: the f-number f/10 (the frame has f/22)."
+    )
+    page.locator('tr[data-number="1"] .no a').click()
+    expect(page.get_by_text("not written: the f-number f/10")).to_be_visible()
     mine.errors.clear()
 
 

@@ -64,7 +64,7 @@ with TestClient(create_app(Settings(data=Path(sys.argv[1]) / "data")), base_url=
     edited = client.patch(f"/api/v1/frames/{frame['id']}", json={"changes": [{"field": "hood", "value": "?"}]})
     assert edited.status_code == 200, edited.text
     stale = client.post(page, data={"field": "hood", "value": "3", "version": "1"})
-    assert stale.status_code == 409 and "Somebody changed the lens hood to 2 cm" in stale.text
+    assert stale.status_code == 409 and "Another page of yours changed the lens hood to 2 cm" in stale.text
 """
 
 

@@ -135,6 +135,17 @@ def test_a_shot_of_before_leaves_what_its_figures_are_for_to_what_was_measured(s
         assert shot.figures_for == ""
 
 
+def test_who_changed_a_field_before_that_was_kept_is_unknown(studio: Studio) -> None:
+    frame_id = log_frame(studio.records, studio.shot_id, FrameWords(), not_written={"iso": "ISO 200"}).frame_id
+    for step in ("0116", "head"):
+        with studio.records.writing() as db:
+            (command.upgrade if step == "head" else command.downgrade)(_config(db.connection()), step)
+
+    with studio.records.reading() as db:
+        assert shot_records.standing_of(db, studio.shot_id).changes == {}
+        assert shot_records.frame_of(db, frame_id).not_written == {}
+
+
 def test_nothing_is_copied_where_there_is_nothing_to_migrate(empty: Records, tmp_path: Path) -> None:
     assert upgrade(empty) is None
     assert upgrade(empty) is None

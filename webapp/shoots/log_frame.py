@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import datetime as dt
 import hashlib
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, fields, replace
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any
 
 from pydantic import BaseModel, ConfigDict, Field, field_validator
@@ -37,6 +38,7 @@ from webapp.shoots.set_up_now import (
     ORDINARY,
     STAYING,
     StandingState,
+    note_changes,
     purpose_over,
     reckon,
 )
@@ -117,11 +119,12 @@ def log_frame(
     save_key: str | None = None,
     picture: IncomingPicture | None = None,
     at: dt.datetime | None = None,
+    not_written: Mapping[str, str] | None = None,
 ) -> Logged:
     """Freeze the standing set-up into a frame. With a picture, its file's settings are used and what was set is kept
     beside them; one that belongs to a frame already is bound to it, and one that comes after a later exposure of its
     camera is a frame of what was, as in `take_picture`. `at` is when it was asked for, where that reached the server
-    later.
+    later; `not_written` what was tapped before it and refused, by field.
 
     The same `save_key` with the same words gives the frame that it gave before; with others it raises KeyReused. A
     closed shot takes no frame: Conflict says so.
@@ -141,7 +144,7 @@ def log_frame(
             if picture is not None and exposed is not None:
                 done = _freeze_past(db, standing, picture, exposed, words)
             else:
-                done = _freeze(db, context, standing, words, picture, at or now())
+                done = _freeze(db, context, standing, words, picture, at or now(), not_written or {})
             keep_answer(db, save_key, body, done.frame_id)
     return _logged(records, standing, number, done)
 
@@ -270,6 +273,7 @@ def _freeze(
     words: FrameWords,
     picture: IncomingPicture | None,
     at: dt.datetime,
+    not_written: Mapping[str, str] = MappingProxyType({}),
 ) -> _Done:
     set_up = standing.set_up
     versions: dict[str, int] = dict(standing.versions)
@@ -279,12 +283,11 @@ def _freeze(
         if other is not None:
             set_up, words = with_put_back(standing.kept, set_up), FrameWords.model_validate({})
     frame = Frame(shot_id=standing.shot_id, number=context.next_number, logged_at=at, **words.model_dump())
+    frame.not_written = dict(not_written)
     says: tuple[Fact, ...] = ()
     if picture is not None:
         held = hold_against(set_up, picture.facts)
         set_up, says = held.set_up, held.says
-        for field in held.set_values:
-            versions[field] = versions.get(field, 0) + 1
         frame.set_values, frame.file_values = held.set_values, held.file_values
     after, bound = _written(db, context, frame, set_up, picture, context.previous)
     done = _Done(frame.id, bound.id if bound else None, after)
@@ -292,11 +295,13 @@ def _freeze(
         standing.says = (other,)
         db.add(standing)
         return done
+    if picture is not None:
+        _note_file(standing, versions, frame.set_values, frame.number, picture)
     was_read = words.purpose in shot_records.MADE_TO_BE_READ
     if was_read:
         set_up = put_back(standing, set_up, versions)
     standing.set_up = set_up
-    standing.versions = versions
+    note_changes(standing, versions)
     standing.because = ""
     standing.says = says
     stays = standing.purpose if was_read else words.purpose
@@ -372,6 +377,7 @@ def _fill(db: Database, shot: Shot, standing: Standing, frame: Frame, picture: I
         shot_records.freeze(db, frame, held.set_up)
         standing_held = hold_against(standing.set_up, picture.facts)
         if frame.purpose != AMBIENT_CHECK:
+            _note_file(standing, dict(standing.versions), standing_held.set_values, frame.number, picture)
             standing.set_up, standing.says = standing_held.set_up, held.says
             db.add(standing)
     db.add(frame)
@@ -379,6 +385,15 @@ def _fill(db: Database, shot: Shot, standing: Standing, frame: Frame, picture: I
     db.flush()
     recompute_from(db, shot, frame)
     return bound
+
+
+def _note_file(
+    standing: Standing, versions: dict[str, int], differs: Iterable[str], frame: int, picture: IncomingPicture
+) -> None:
+    """A file says otherwise than the set-up in some fields, and is followed: a page that was drawn before it clashes."""
+    for field in differs:
+        versions[field] = versions.get(field, 0) + 1
+    note_changes(standing, dict(versions), frame, _short(picture.name))
 
 
 def _bind(db: Database, frame_id: str, picture: IncomingPicture) -> Picture:

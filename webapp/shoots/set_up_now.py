@@ -10,10 +10,11 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from typing import Final
+from zoneinfo import ZoneInfo
 
 from sqlmodel import Session as Database
 
-from webapp.errors import Conflict, InvalidValue, NotFound, SeveralInvalid, StaleValue
+from webapp.errors import Changed, Conflict, InvalidValue, NotFound, SeveralInvalid, StaleValue
 from webapp.facts import Fact, fact
 from webapp.kit import inventory
 from webapp.kit.learned import with_crossed_pair
@@ -35,7 +36,7 @@ from webapp.records.changes import keep_state
 from webapp.records.engine import Records, as_of
 from webapp.records.idempotency import answer_before, body_digest, keep_answer
 from webapp.records.shots import AMBIENT_CHECK
-from webapp.records.tables import Shot, Standing, new_id, now
+from webapp.records.tables import FieldChange, Shot, Standing, new_id, now, whoever
 from webapp.shoots.evidence import StandingEvidence, standing_evidence
 from webapp.shoots.set_up_reasons import Reason
 from webapp.shoots.shelf import RecordedShelf
@@ -176,7 +177,7 @@ def change_in(db: Database, standing: Standing, changes: Sequence[Change]) -> No
     problems: list[InvalidValue] = []
     for each in changes:
         try:
-            set_up = _changed(set_up, each, versions, shelf)
+            set_up = _changed(db, standing, set_up, each, versions, shelf)
         except InvalidValue as problem:
             problems.append(problem)
     if problems:
@@ -184,7 +185,9 @@ def change_in(db: Database, standing: Standing, changes: Sequence[Change]) -> No
     _save(db, standing, with_crossed_pair(db, set_up), versions)
 
 
-def _changed(set_up: SetUp, asked: Change, versions: dict[str, int], shelf: RecordedShelf) -> SetUp:
+def _changed(
+    db: Database, standing: Standing, set_up: SetUp, asked: Change, versions: dict[str, int], shelf: RecordedShelf
+) -> SetUp:
     changed = field_values.write(set_up, asked.field, asked.value, shelf, asked.lengths)
     if asked.version is not None and asked.version != versions.get(asked.field, 0) and changed != set_up:
         raise StaleValue(
@@ -192,10 +195,29 @@ def _changed(set_up: SetUp, asked: Change, versions: dict[str, int], shelf: Reco
             fields.words_of(asked.field),
             field_values.text_of(set_up, asked.field, asked.lengths),
             field_values.text_of(changed, asked.field, asked.lengths),
+            _changed_by(db, standing, asked.field),
         )
     if changed != set_up:
         count_change(versions, asked.field)
     return changed
+
+
+def _changed_by(db: Database, standing: Standing, field: str) -> Changed:
+    """Who changed a field last, and when, by the session's clock; nobody where that was not kept."""
+    change = standing.changes.get(field)
+    if change is None:
+        return Changed()
+    session = shot_records.session_of(db, shot_records.shot_of(db, standing.shot_id).session_id)
+    at = f"{change.at.astimezone(ZoneInfo(session.zone)):%H:%M:%S}"
+    return Changed(change.by, change.by == whoever(), change.frame, change.file, at)
+
+
+def note_changes(standing: Standing, versions: dict[str, int], frame: int | None = None, file: str = "") -> None:
+    """Note who changed the fields whose versions are others now: whoever asks, or the file of a frame."""
+    change = FieldChange(now(), "" if file else whoever(), frame, file)
+    counted = {name: change for name, count in versions.items() if count != standing.versions.get(name, 0)}
+    standing.changes = {**standing.changes, **counted}
+    standing.versions = versions
 
 
 def count_change(versions: dict[str, int], field: str) -> None:
@@ -228,7 +250,7 @@ def _save(
     if move is not None:
         standing.moves = moves.with_move(standing.moves, move)
     standing.set_up = set_up
-    standing.versions = versions
+    note_changes(standing, versions)
     standing.says = (*says, *over)
     standing.changed_at = now()
     db.add(standing)

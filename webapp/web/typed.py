@@ -6,13 +6,13 @@ import datetime as dt
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Annotated, Any, Final, TypeVar
 
-from pydantic import BeforeValidator, Field, ValidationError
+from pydantic import BaseModel, BeforeValidator, Field, TypeAdapter, ValidationError
 from pydantic_core import ErrorDetails
 
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.ledger import placing
-from webapp.ledger.field_values import Reader
-from webapp.ledger.grammars import Value
+from webapp.ledger.field_values import Reader, shown
+from webapp.ledger.grammars import Steps, Value
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.worth_measuring import PLACE
 from webapp.plan.positions import place_at
@@ -36,6 +36,7 @@ Counted = Annotated[int, Field(ge=-(2**31), le=2**31)]
 Asked = TypeVar("Asked")
 
 _LONGEST_TEXT: Final = 400
+_MOST_TAPPED: Final = 60
 # A name that nobody could have meant is not repeated in full.
 _LONGEST_NAME: Final = 60
 
@@ -188,3 +189,43 @@ def _refused(sheet: Worksheet[Any], error: ErrorDetails) -> InvalidValue:
         typed = str(error["input"])[:_LONGEST_NAME]
         return InvalidValue(name, f"“{typed}” is not among the choices {error['ctx']['expected']}.")
     return InvalidValue(name, str(error["ctx"]["error"]))
+
+
+class Tapped(BaseModel):
+    """What was tapped on a dial and refused: the value that was typed, or so many clicks from where the dial stood."""
+
+    value: Annotated[str, Field(max_length=_LONGEST_NAME)] = ""
+    stood: Annotated[str, Field(max_length=_LONGEST_NAME)] = ""
+    steps: Annotated[int, Field(ge=-1000, le=1000)] = 0
+
+
+_TAPPED: Final = TypeAdapter(Annotated[dict[str, Tapped], Field(max_length=_MOST_TAPPED)])
+
+
+def typed_taps(told: str, reader: Reader) -> dict[str, str]:
+    """What was tapped and refused, as a page's outbox tells it in JSON, by field: each as it was meant, which is as it was
+    typed where no dial has it. What the set-up has already is left out.
+
+    Raises InvalidValue for what no outbox tells, and NotFound for a field that there is not.
+    """
+    if not told:
+        return {}
+    try:
+        taps = _TAPPED.validate_json(told)
+    except ValidationError as problem:
+        raise InvalidValue(
+            "not_written", "What was tapped before this frame cannot be read; log it again."
+        ) from problem
+    meant: dict[str, str] = {}
+    for path, tap in taps.items():
+        stands = shown(reader.set_up, path, reader.lengths)
+        try:
+            reader.typed(path, tap.stood or tap.value)
+            if tap.steps:
+                reader.take(path, Steps(tap.steps))
+            text = shown(reader.set_up, path, reader.lengths)
+        except InvalidValue:
+            text = tap.value or tap.stood
+        if text != stands:
+            meant[path] = text
+    return meant

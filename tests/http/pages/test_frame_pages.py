@@ -3,10 +3,16 @@
 from __future__ import annotations
 
 import html
+import io
+import json
 import re
+from datetime import datetime
+from fractions import Fraction
 
+import numpy as np
 from starlette.testclient import TestClient
 
+from tests.demo_bake.camera import CameraSettings, write_jpeg
 from tests.http.pages.walk import HTMX, begin, log, set_field, told
 
 
@@ -285,3 +291,48 @@ def test_the_brief_is_read_where_the_picture_is_made(client: TestClient) -> None
     for text in (panel, page, client.get(session).text):
         assert all(told in text for told in (*brief.values(), "12 December 2026")), text
     assert f'href="{session}#brief"' in panel
+
+
+def a_file(f_number: float) -> bytes:
+    """A camera's file at an f-number."""
+    out = io.BytesIO()
+    settings = CameraSettings(f_number, Fraction(1, 125), 100, 100.0, datetime(2026, 11, 24, 10))
+    write_jpeg(out, np.full((64, 96, 3), 0.18, dtype=np.float32), settings)
+    return out.getvalue()
+
+
+def test_a_tap_that_a_camera_file_came_before_is_told_which_file_and_when(client: TestClient) -> None:
+    shot = begin(client)
+    client.post(f"{shot}/frames", files={"picture": ("0007.jpg", a_file(16), "image/jpeg")})
+
+    stale = client.post(f"{shot}/standing", data={"field": "f_number", "value": "11", "version": "0"})
+
+    said = html.unescape(stale.text)
+    assert stale.status_code == 409
+    assert re.search(
+        r"The file of frame 1, 0007\.jpg, changed the f-number to 16 at \d\d:\d\d:\d\d, after this page was drawn; "
+        r"11 was not written in\.",
+        said,
+    )
+
+
+def test_a_frame_says_what_was_tapped_before_it_and_not_written(client: TestClient) -> None:
+    shot = begin(client)
+    tapped = {
+        "f_number": {"stood": "f/11", "steps": 2},
+        "lights.A.power": {"value": "much"},
+        "iso": {"value": "100"},
+    }
+    answer = client.post(f"{shot}/frames", data={"not_written": json.dumps(tapped)})
+    frame = f"/frames/{answer.headers['X-Frame']}"
+
+    words = "Tapped before it and not written: the f-number f/14 (the frame has f/8) and power of A much"
+    assert words in html.unescape(client.get(frame).text)
+    assert words in html.unescape(client.get(shot).text)
+    asked = client.get(f"/api/v1{frame}").json()
+    assert asked["not_written"] == {"f_number": "f/14", "lights.A.power": "much"}
+    assert asked["set_up"]["f_number"] == "8"
+
+    nothing = client.post(f"{shot}/frames", data={"not_written": "[1]"})
+    assert nothing.status_code == 422
+    assert "log it again" in nothing.text

@@ -162,7 +162,7 @@ def test_a_place_read_before_somebody_else_moved_the_light_is_shown_beside_it(cl
     )
 
     assert answer.status_code == 409
-    assert "Somebody changed position of A to 80 cm; 45° left; 40 cm above" in answer.text
+    assert "Another page of yours changed position of A to 80 cm; 45° left; 40 cm above" in answer.text
     assert 'name="distance" value="60"' in answer.text
     assert distance(client, shot) == "80 cm"
     version = re.search(r'name="version" value="(\d+)"', answer.text)
@@ -228,7 +228,7 @@ def test_a_late_drag_does_not_put_a_thing_up_again(client: TestClient) -> None:
     )
 
     assert answer.status_code == 409
-    assert "Somebody changed position of flag 1 to not there" in answer.text
+    assert "Another page of yours changed position of flag 1 to not there" in answer.text
     assert "Remove flag 1" not in client.get(f"{shot}/plan").text
 
 

@@ -236,7 +236,7 @@ def test_what_stands_as_it_was_offered_but_was_changed_and_changed_back_is_asked
     answer = client.post(f"{shot}/plan/suggestions", data=fields)
 
     assert answer.status_code == 409
-    assert "Somebody changed position of A" in html.unescape(answer.text)
+    assert "Another page of yours changed position of A" in html.unescape(answer.text)
 
 
 def test_a_softbox_is_put_where_it_looks_as_large_as_the_other_light(client: TestClient) -> None:

@@ -31,11 +31,14 @@ from webapp.records.tables import (
     Arrival,
     ArrivalState,
     Device,
+    FieldChange,
     Frame,
     FrameRevision,
     SavedMix,
     SetPhoto,
+    Standing,
     WatchedFolder,
+    now,
 )
 
 # What goes out on links by intent: words that are written to be read, and marks of dials.
@@ -56,9 +59,9 @@ PRIVATE = {
     "lights": {"name", "notes", "guide_reflector"},
     "modifiers": {"name", "notes"},
     "filters": {"name", "notes"},
-    "frames": {"because", "notes", "logged_by"},
+    "frames": {"because", "notes", "logged_by", "not_written"},
     "frame_revisions": {"made_by"},
-    "standing": {"because"},
+    "standing": {"because", "changes"},
     "devices": {"name"},
     "pictures": {"name"},
     "patches": {"name"},
@@ -272,6 +275,10 @@ def fill(marked: Marked) -> None:
         db.add(Device(name=marked.mark("devices.name"), role="assistant", token_digest="none"))
         for table, by in ((Frame, "logged_by"), (FrameRevision, "made_by")):
             db.execute(update(table).values({by: marked.mark(f"{table.__tablename__}.{by}")}))
+        tapped = {"iso": marked.mark("frames.not_written")}
+        db.execute(update(Frame).values(not_written=tapped))
+        change = FieldChange(now(), file=marked.mark("standing.changes"))
+        db.execute(update(Standing).values(changes={"iso": change}))
         db.add(SavedMix(shot_id=shot_id, name=marked.mark("saved_mixes.name"), levels={"A": 0.0}, frames={}))
 
     photo = {"photo": (f"{marked.mark('set_photos.name')}.jpg", marked_picture(marked, (240, 320)), "image/jpeg")}
@@ -462,8 +469,9 @@ def test_the_markers_are_there_to_be_found(marked: Marked) -> None:
     for each in inside:
         marked.look(each)
 
-    # A saved mix is listed only where each light was lit alone; its name lies in the records all the same.
-    assert set(marked.marks) - marked.seen_inside <= {"saved_mixes.name"}
+    # A saved mix is listed only where each light was lit alone, and who changed a field is told only to a tap that clashes;
+    # both lie in the records all the same.
+    assert set(marked.marks) - marked.seen_inside <= {"saved_mixes.name", "standing.changes"}
     assert {f"{table}.{column}" for table, columns in PRIVATE.items() for column in columns} <= set(marked.marks)
 
 

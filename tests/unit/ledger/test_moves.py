@@ -230,7 +230,7 @@ def test_a_thing_that_was_taken_away_is_not_put_up_again_by_a_late_drag(studio: 
 
 
 def stale(studio: Studio, read: int) -> None:
-    with pytest.raises(Conflict, match="Somebody changed position of A"):
+    with pytest.raises(Conflict, match="Another page of yours changed position of A"):
         typed.change(
             studio.records,
             studio.shot_id,

@@ -9,10 +9,12 @@ import pytest
 
 from tests import typed
 from tests.conftest import Studio
+from webapp.errors import StaleValue
 from webapp.ledger.file_values import FileValue
 from webapp.pictures.metadata import PictureFacts
 from webapp.pictures.store import KeptPicture
 from webapp.records.tables import Frame
+from webapp.security.identity import ASKING, Identity, Role
 from webapp.shoots import frames, set_up_now
 from webapp.shoots.ambient_check import begin_ambient_check
 from webapp.shoots.log_frame import FrameWords, IncomingPicture, log_frame, take_picture
@@ -88,6 +90,31 @@ def test_a_file_fills_the_frame_that_was_logged_by_hand_just_before(studio: Stud
     assert frame.set_up.f_number.text == "11"  # type: ignore[union-attr]
     assert in_texts(frame.conflicts) == {"f_number": ("8", "11")}
     assert frame.row.revision == 2
+
+
+def test_a_tap_made_before_a_file_filled_the_frame_clashes_with_that_file(studio: Studio) -> None:
+    log_frame(studio.records, studio.shot_id, TEST)
+    version = set_up_now.state(studio.records, studio.shot_id).versions.get("f_number", 0)
+    take_picture(studio.records, studio.shot_id, picture("a.jpg", "a", f_number=11.0))
+
+    with pytest.raises(StaleValue, match=r"The file of frame 1, a\.jpg, changed the f-number to 11 at "):
+        typed.change(studio.records, studio.shot_id, {"f_number": "16"}, version=version)
+
+
+def test_a_tap_clashes_with_whoever_changed_the_field_by_name(studio: Studio) -> None:
+    def change(value: str, by: Identity | None = None) -> None:
+        token = ASKING.set(by or ASKING.get())
+        try:
+            typed.change(studio.records, studio.shot_id, {"f_number": value}, version=0)
+        finally:
+            ASKING.reset(token)
+
+    change("11", Identity(Role.ASSISTANT, "Ada’s phone"))
+
+    with pytest.raises(StaleValue, match=r"^Ada’s phone changed the f-number to 11 at "):
+        change("16")
+    with pytest.raises(StaleValue, match=r"^Another page of yours changed"):
+        change("16", Identity(Role.ASSISTANT, "Ada’s phone"))
 
 
 def test_a_file_that_comes_later_is_a_frame_of_its_own(studio: Studio) -> None:

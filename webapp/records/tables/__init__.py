@@ -41,6 +41,7 @@ from webapp.records.tables.rows import Origin, Revised, Row, new_id, now, whoeve
 from webapp.records.tables.search import FrameLine, KnownWord, RecipeLight, RecipeLine
 from webapp.records.tables.shared import Link, LivePage, SharedPhoto
 from webapp.records.tables.shots import (
+    FieldChange,
     Frame,
     FrameRevision,
     KeptSetUp,
@@ -62,6 +63,7 @@ __all__ = [
     "Camera",
     "ChecklistLine",
     "Device",
+    "FieldChange",
     "Filter",
     "Frame",
     "FrameLine",

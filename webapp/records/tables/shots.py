@@ -93,8 +93,19 @@ class PutAside:
         return self.made_for == "ambient check"
 
 
+@dataclass(frozen=True, slots=True)
+class FieldChange:
+    """The last change of a field of a set-up: when, by whose browser ("" for the owner's), or by which frame's file."""
+
+    at: dt.datetime
+    by: str = ""
+    frame: int | None = None
+    file: str = ""
+
+
 class Standing(Row, table=True):
-    """The set-up of a shot as it is now. `versions` counts the changes of each field; `kept` is what comes
+    """The set-up of a shot as it is now. `versions` counts the changes of each field, `changes` has the last of each;
+    `kept` is what comes
     back after a frame that is made to be read; `moves` are the last moves on the plan, oldest first, so that they can be taken back; `says`
     is what the last change did, where it did more than was asked."""
 
@@ -103,6 +114,7 @@ class Standing(Row, table=True):
     shot_id: str = Field(foreign_key="shots.id", primary_key=True)
     set_up: SetUp = Field(sa_type=Document(SetUp))
     versions: dict[str, int] = Field(default_factory=dict, sa_type=Document(dict[str, int]))
+    changes: dict[str, FieldChange] = Field(default_factory=dict, sa_type=Document(dict[str, FieldChange]))
     moves: tuple[Move, ...] = Field(default=(), sa_type=Document(tuple[Move, ...]))
     kept: PutAside | None = Field(default=None, sa_type=Document(PutAside))
     purpose: str = "test"
@@ -126,7 +138,8 @@ class Frame(Revised, table=True):
     """One exposure. `ledger` is computed in the transaction that saved what it depends on; `lit` has the letters of
     the lights that were lit. `set_values` keep what was set where the file said otherwise. `evidence` is what its
     picture says against what the ledger predicts, computed like the ledger; None where nothing was read. A frame whose
-    file came late has in `exposed_before` the number of the first frame that was exposed after it."""
+    file came late has in `exposed_before` the number of the first frame that was exposed after it. `not_written` has
+    what was tapped before it and refused, by field, as it was meant."""
 
     __tablename__ = "frames"
     __table_args__ = (
@@ -146,6 +159,7 @@ class Frame(Revised, table=True):
     set_up_digest: str = Field(foreign_key="set_ups.digest", index=True)
     set_values: dict[str, FileValue] = Field(default_factory=dict, sa_type=Document(dict[str, FileValue]))
     file_values: dict[str, FileValue] = Field(default_factory=dict, sa_type=Document(dict[str, FileValue]))
+    not_written: dict[str, str] = Field(default_factory=dict, sa_type=Document(dict[str, str]))
     ledger: Assessment = Field(sa_type=Packed(Assessment))
     evidence: FrameEvidence | None = Field(default=None, sa_type=Packed(FrameEvidence))
     lit: str = ""

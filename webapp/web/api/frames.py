@@ -82,6 +82,9 @@ class FrameAnswer(BaseModel):
     set_up: SetUpAnswer
     file_values: dict[str, str]
     conflicts: dict[str, HeldPair] = Field(description="where the file and the set-up differed, by field")
+    not_written: dict[str, str] = Field(
+        description="what was tapped before it and refused, by field, as it was meant"
+    )
     pictures: list[PictureAnswer]
     ledger: LedgerAnswer
 
@@ -107,6 +110,7 @@ class FrameAnswer(BaseModel):
                 name: HeldPair(set=value_text(name, was), file=value_text(name, says))
                 for name, (was, says) in frame.conflicts.items()
             },
+            not_written=row.not_written,
             pictures=[PictureAnswer.model_validate(picture) for picture in frame.pictures],
             ledger=LedgerAnswer.of(frame.ledger),
         )

@@ -16,7 +16,7 @@ from webapp.shoots.stack_offers import Run
 from webapp.web.pages.figures import MINUS, plural, signed, tone
 from webapp.web.pages.read_figures import ReadFigures, read_figures
 from webapp.web.words.entries import entry_words
-from webapp.web.words.frames import VERDICTS, shown_value
+from webapp.web.words.frames import VERDICTS, not_written_words, shown_value
 from webapp.web.words.listing import joined
 from webapp.web.words.say import say
 
@@ -60,6 +60,7 @@ class FrameRow:
     verdict_words: str
     because: str
     conflicts: tuple[ConflictView, ...]
+    not_written: str
     taken_back: bool
     trouble: str
     edited: bool
@@ -164,6 +165,7 @@ def frame_row(frame: LoggedFrame, lengths: Lengths) -> FrameRow:
         verdict_words=VERDICTS.get(row.verdict, "").lower(),
         because=row.because,
         conflicts=conflict_views(frame),
+        not_written=not_written_words(row.not_written, frame.set_up, lengths),
         taken_back=row.taken_back,
         trouble=(waiting.trouble or "preview to come") if waiting and not picture else "",
         edited=row.revision > 1,

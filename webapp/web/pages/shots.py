@@ -33,7 +33,7 @@ from webapp.web.pages.live_parts import FRAMES_ON_A_PAGE, Drawing, desk_fragment
 from webapp.web.pages.render import go_to, render, wants_partial, whole_page
 from webapp.web.pages.reshoot_view import checklist_view
 from webapp.web.pages.set_up_view import set_up_view
-from webapp.web.typed import Counted, typed_ratio
+from webapp.web.typed import Counted, typed_ratio, typed_taps
 from webapp.web.words.say import say
 
 router = APIRouter()
@@ -227,11 +227,13 @@ def log_a_frame(
     because: FormText = "",
     save_key: FormText = "",
     waited_s: Annotated[float, Form(ge=0.0, le=_LONGEST_WAIT_S)] = 0.0,
+    not_written: FormText = "",
     picture: Annotated[list[UploadFile] | None, File()] = None,
 ) -> Response:
     """Freeze the standing set-up into a frame; where pictures were added, into one for each exposure of them. A picture
     that is none costs the others nothing: it is said, and where it was the only one, what was typed stays. `waited_s` is
-    how long ago the key was pressed, where the server was out of reach meanwhile. The answer names the (newest) frame,
+    how long ago the key was pressed, where the server was out of reach meanwhile, `not_written` what was tapped before it
+    then and refused. The answer names the (newest) frame,
     for what was said of it before it had a name."""
     try:
         words = FrameWords.model_validate({"purpose": purpose, "because": because})
@@ -242,7 +244,10 @@ def log_a_frame(
     if files:
         added = services.intake.add(shot_id, files, words, save_key=save_key or None, at=at)
     else:
-        added = Added((log_frame(services.records, shot_id, words, save_key=save_key or None, at=at),), {})
+        with set_up_now.reading(services.records, shot_id) as reader:
+            taps = typed_taps(not_written, reader)
+        logged = log_frame(services.records, shot_id, words, save_key=save_key or None, at=at, not_written=taps)
+        added = Added((logged,), {})
     told = [f"{name}: {reason} No frame was logged." for name, reason in added.refused.items()]
     if len(files) > 1:
         told += [say(each.known) for each in added.logged if each.known is not None]

@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
+from webapp.errors import NotFound
 from webapp.facts import Fact
 from webapp.ledger.all_along import PLACE, AllAlong
-from webapp.ledger.fields import field_of
+from webapp.ledger.field_values import shown
+from webapp.ledger.fields import field_of, words_of
 from webapp.ledger.file_values import FileValue
+from webapp.ledger.set_up import SetUp
 from webapp.optics.scales import Marked
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.quantities.marks import mark_text
@@ -32,6 +35,21 @@ _PARTS: Final = {
     "subject_distance": "subject distance",
     "things": "what else stands on the set",
 }
+
+
+def not_written_words(tapped: Mapping[str, str], set_up: SetUp, lengths: Lengths) -> str:
+    """What was tapped before a frame and refused, beside what the frame has; "" where nothing was."""
+    parts = [
+        f"{words_of(path)} {meant} (the frame has {_had(set_up, path, lengths)})" for path, meant in tapped.items()
+    ]
+    return f"Tapped before it and not written: {joined(parts)}." if parts else ""
+
+
+def _had(set_up: SetUp, path: str, lengths: Lengths) -> str:
+    try:
+        return shown(set_up, path, lengths)
+    except NotFound:
+        return "no such light"
 
 
 def revision_words(told: Sequence[Fact], lengths: Lengths = CENTIMETRES) -> str:
