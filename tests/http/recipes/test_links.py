@@ -216,3 +216,18 @@ def test_a_shared_page_carries_no_script_and_stays_below_100_kilobytes(shoot: Sh
     assert "Step 59" in page.text
     assert "<script" not in page.text
     assert len(page.content) < 100_000
+
+
+def test_a_patch_goes_by_its_name_where_the_reader_is_told_that_word_anyhow(shoot: Shoot) -> None:
+    for name in ("label", "Aunt Ida"):
+        place = {"name": name, "x": "20", "y": "20", "width": "30", "height": "30"}
+        assert shoot.client.post(f"{shoot.frame}/patches", data=place).status_code == 303
+    recipe = published(shoot, subject="bottle, paper label")
+
+    page = shoot.client.get(link(shoot, recipe, reader="student")).text
+
+    assert "paper label" in page
+    assert re.search(r"<text[^>]*>label</text>", page)
+    assert "patch 2" in page
+    assert "patch 1" not in page
+    assert "Aunt Ida" not in page

@@ -25,10 +25,13 @@ def both_formats(asked: FormatEquivalenceAsks, sheet: Sheet, lengths: Lengths) -
     for _, width, height, kind in sorted(sizes, key=lambda size: -size[1] * size[2]):
         w, h = width * scale, height * scale
         pencil.box(14.0 + (widest * scale - w) / 2.0, 14.0 + (tallest * scale - h) / 2.0, w, h, kind)
-    for index, (name, width, height, kind) in enumerate(sizes):
-        y = 40.0 + index * 42.0
-        pencil.box(right + 16.0, y - 12.0, 20.0, 14.0, kind)
-        pencil.text(right + 42.0, y, name)
+    # Each named at the corner that it has to itself.
+    for name, width, height, _ in sizes:
+        w, h = width * scale, height * scale
+        corner = (14.0 + (widest * scale + w) / 2.0, 14.0 + (tallest * scale - h) / 2.0)
+        y = 24.0 if height == tallest else max(corner[1] + 10.0, 62.0)
+        pencil.line([(corner[0], y - 4.0), (right + 12.0, y - 4.0)], "rule")
+        pencil.text(right + 16.0, y, name)
         pencil.text(right + 16.0, y + 16.0, f"{width:.4g} × {height:.4g} mm", "start", "quiet")
     return pencil.done(
         "formats",

@@ -32,14 +32,14 @@ def softbox_from_above(asked: SoftboxAsks, sheet: Sheet, lengths: Lengths) -> Dr
     plan.line([(behind, -max(edge, half / 4.0)), (behind, max(edge, half / 4.0))])
     plan.ring((distance, 0.0))
     plan.label((0.0, half), f"{length_text(2.0 * half, lengths)} wide", "above")
-    plan.label((distance, 0.0), f"looks {digits(sheet.number('angle_deg'))}°", "above")
-    plan.label((distance / 2.0, -half * 0.5), length_text(distance, lengths), "below")
+    plan.label((distance, 0.0), f"{digits(sheet.number('angle_deg'))}°", "above")
+    plan.label((distance / 2.0, -half), length_text(distance, lengths), "below")
     plan.label((behind, -max(edge, half / 4.0)), f"soft edge {length_text(2.0 * edge, lengths)}", "below")
     return plan.done(
         "softbox",
         "The light and its softness, from above",
-        f"A light {length_text(2.0 * half, lengths)} wide at {length_text(distance, lengths)} looks "
-        f"{digits(sheet.number('angle_deg'))}° large; the edge of a shadow is {length_text(2.0 * edge, lengths)} soft.",
+        f"A light {length_text(2.0 * half, lengths)} wide at {length_text(distance, lengths)} has an apparent "
+        f"size of {digits(sheet.number('angle_deg'))}°; the edge of a shadow is {length_text(2.0 * edge, lengths)} soft.",
     )
 
 

@@ -98,9 +98,27 @@ def refusal(request: Request, status: int, words: str) -> Response:
             until="",
         )
     # What is refused may be the records themselves: nothing is read from them for it.
-    return whole_page(request, "trouble.html", status=status, lengths_in="", words=words, back=_back(request))
+    title, advice = _TITLES.get(status, ("Not done", ""))
+    return whole_page(
+        request,
+        "trouble.html",
+        status=status,
+        lengths_in="",
+        title=title,
+        said=words,
+        advice=advice,
+        back=_back(request),
+    )
 
 
+_TITLES = {
+    403: ("Not allowed", ""),
+    404: (
+        "Not found",
+        "It may have been deleted, or the address is incomplete: look for it from the head of the page.",
+    ),
+    409: ("Not saved", ""),
+}
 # Where readers outside of the house are: none of its ways are shown to them.
 OUTSIDE = ("/shared/", "/open/")
 _ENDED_WORDS = "An address ends with its time, or when it is withdrawn. Whoever gave it to you can give you another."

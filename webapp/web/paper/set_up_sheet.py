@@ -46,7 +46,7 @@ MOST_LETTERS: Final = 20_000
 the longest recipes that would take minutes."""
 
 Split = Literal["even", "steps", "cautions"]
-HEADINGS: Final = ("light", "kit", "stands", "looks", "metered, ISO 100", "from key, stops", "on its dial")
+HEADINGS: Final = ("light", "kit", "stands", "apparent size", "metered, ISO 100", "from key, stops", "on its dial")
 
 
 @dataclass(frozen=True, slots=True)

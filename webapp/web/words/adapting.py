@@ -21,6 +21,8 @@ if TYPE_CHECKING:
 
 _SHOWN_MM: Final = 0.5
 _SHOWN_PART: Final = 0.005
+_NO_DIFFERENCE_STOPS: Final = 0.005
+"""Less would read +0.00."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,13 +116,14 @@ def _camera_distance(told: Fact, lengths: Lengths) -> Cells:
 
 def _f_number(told: Fact, _: Lengths) -> Cells:
     written = "" if told["written"] is None else f"f/{told.text('written')}"
-    past = f"{stops_words(told.number('residue_stops'))} past the exact f/{told.number('exact'):.3g}"
+    residue = _differs(told.number("residue_stops"))
+    past = f"{residue} past the exact f/{told.number('exact'):.3g}" if residue else ""
     return "f-number", written, f"f/{told.text('yours')}", past
 
 
 def _depth(told: Fact, _: Lengths) -> Cells:
     was, now = told.number("written_mm"), told.number("yours_mm")
-    return "depth", f"{was:.3g} mm", f"{now:.3g} mm", stops_words(math.log2(now / was))
+    return "depth", f"{was:.3g} mm", f"{now:.3g} mm", _differs(math.log2(now / was))
 
 
 def _effective(told: Fact, _: Lengths) -> Cells:
@@ -135,7 +138,7 @@ def _diffraction(told: Fact, _: Lengths) -> Cells:
 
 def _iso(told: Fact, _: Lengths) -> Cells:
     was, now = told.number("written"), told.number("yours")
-    return "ISO", f"{was:.4g}", f"{now:.4g}", stops_words(math.log2(now / was))
+    return "ISO", f"{was:.4g}", f"{now:.4g}", _differs(math.log2(now / was))
 
 
 def _trim(told: Fact, _: Lengths) -> Cells:
@@ -145,17 +148,17 @@ def _trim(told: Fact, _: Lengths) -> Cells:
 
 def _shutter(told: Fact, _: Lengths) -> Cells:
     was, now = (f"{told.text(each)} s" for each in ("written", "yours"))
-    return "shutter", was, now, stops_words(told.number("stops"))
+    return "shutter", was, now, _differs(told.number("stops"))
 
 
 def _ambient(told: Fact, _: Lengths) -> Cells:
-    stops = stops_words(told.number("stops"))
+    stops = _differs(told.number("stops")) or "unchanged"
     return "ambient light in the picture", "as it was", stops, "prove it again in the new room"
 
 
 def _level(told: Fact, _: Lengths) -> Cells:
     was, now = (level_words(told.number(each)) for each in ("written_av", "yours_av"))
-    return f"{told.about} metered at ISO 100", was, now, stops_words(told.number("stops"))
+    return f"{told.about} metered at ISO 100", was, now, _differs(told.number("stops"))
 
 
 def _distance(told: Fact, lengths: Lengths) -> Cells:
@@ -168,7 +171,8 @@ def _apparent_size(told: Fact) -> str:
 
 
 def _power(told: Fact, _: Lengths) -> Cells:
-    left = f"{stops_words(told.number('residue_stops'))} left by the dial"
+    residue = _differs(told.number("residue_stops"))
+    left = f"{residue} left by the dial" if residue else ""
     return f"{told.about} power", told.text("written"), told.text("yours"), left
 
 
@@ -249,6 +253,11 @@ def _out_of_range(told: Fact, lengths: Lengths) -> str:
         return f"{said}; no distance makes it up."
     looks = "larger" if there < told.number("distance_mm") else "smaller"
     return f"{said}; at {lengths.text(there)} it would do, and look {looks}."
+
+
+def _differs(stops: float) -> str:
+    """How far something is off, in stops; nothing where it would read as none."""
+    return "" if abs(stops) < _NO_DIFFERENCE_STOPS else stops_words(stops)
 
 
 def _signed(stops: float) -> str:

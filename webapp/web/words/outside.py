@@ -2,11 +2,12 @@
 are made from, so that one choice holds for them all.
 
 The words that the house files it under stay behind. Kit is told by its figures unless the photographer lets its names
-out, and with these go the names of the patches.
+out, and with these go the names of the patches that nothing else tells.
 """
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from typing import Any
 
@@ -23,7 +24,9 @@ def told_outside(recipe: Recipe, *, kit_names: bool, named: Iterable[Named] = ()
     if kit_names:
         return recipe.model_copy(update={"tags": ()})
     kit = (*named, *by_name(pieces_of(recipe)))
-    plain, by_hand = Renaming.of((*kit, *patches_told(recipe))), Renaming.of(kit)
+    patches = _patches(recipe)
+    named_patches = (each for each in patches_told(recipe) if patches[each[0]] != each[0])
+    plain, by_hand = Renaming.of((*kit, *named_patches)), Renaming.of(kit)
     settings = recipe.settings
     changes: dict[str, Any] = {
         "tags": (),
@@ -32,9 +35,7 @@ def told_outside(recipe: Recipe, *, kit_names: bool, named: Iterable[Named] = ()
         "settings": settings.model_copy(update={"lens_filters": _filters(settings.lens_filters)}),
         "lights": tuple(map(_light, recipe.lights)),
         "ambient": recipe.ambient and recipe.ambient.model_copy(update={"patch": ""}),
-        "patches": tuple(
-            patch.model_copy(update={"name": f"patch {number}"}) for number, patch in enumerate(recipe.patches, 1)
-        ),
+        "patches": tuple(patch.model_copy(update={"name": patches[patch.name]}) for patch in recipe.patches),
     }
     changes |= {name: tuple(map(by_hand, getattr(recipe, name))) for name in ("ratios", "cautions")}
     changes["tolerances"] = tuple(each.model_copy(update={"what": plain(each.what)}) for each in recipe.tolerances)
@@ -42,6 +43,29 @@ def told_outside(recipe: Recipe, *, kit_names: bool, named: Iterable[Named] = ()
     changes["steps"] = tuple(_step(each, plain if each.drafted else by_hand) for each in recipe.steps)
     changes["changes"] = tuple(each.model_copy(update={"words": plain(each.words)}) for each in recipe.changes)
     return recipe.model_copy(update=changes)
+
+
+def _patches(recipe: Recipe) -> dict[str, str]:
+    """What each patch is called outside: by its number, or by its name where a reader is told that word anyhow (the rim of
+    a rim light, the label of a labelled bottle), which would else be put out of the middle of a sentence."""
+    told_anyhow = " ".join(
+        (
+            recipe.subject,
+            *recipe.looks,
+            *recipe.surfaces,
+            recipe.background,
+            recipe.why,
+            *(light.role for light in recipe.lights),
+        )
+    )
+    return {
+        patch.name: patch.name if _is_in(patch.name, told_anyhow) else f"patch {number}"
+        for number, patch in enumerate(recipe.patches, 1)
+    }
+
+
+def _is_in(name: str, text: str) -> bool:
+    return re.search(rf"(?<!\w){re.escape(name)}(?!\w)", text, re.IGNORECASE) is not None
 
 
 def _step(step: StepPart, plain: Renaming) -> StepPart:

@@ -144,7 +144,7 @@ SHEETS: Final = (
         gives={
             "source_width_mm": Named("width of the light"),
             "source_distance_mm": Named("distance of the light"),
-            "angle_deg": Named("looks", "from the subject"),
+            "angle_deg": Named("apparent size", "from the subject"),
             "penumbra_mm": Named("soft edge of the shadow", "at each side"),
         },
     ),
