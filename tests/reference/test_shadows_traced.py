@@ -15,7 +15,7 @@ import pytest
 from numpy.typing import NDArray
 from scipy.optimize import brentq
 
-from webapp.optics.sources import Disc, Rectangle, Ring, Source
+from webapp.optics.sources import Disc, Point, Rectangle, Ring, Source
 from webapp.plan.positions import ORIGIN, Place, Position, Thing
 from webapp.plan.reasons import Reason
 from webapp.plan.shadows import Shadow, shadow, shadows
@@ -329,6 +329,238 @@ def test_the_width_from_10_to_90_per_cent_is_that_of_rays_traced_by_other_means(
     found, traced = told(scene), width(scene)
 
     assert found.edge_mm == pytest.approx(traced, rel=WIDTH)
+
+
+# --- any set: askew lamps, of every form -------------------------------------------------------------------------------
+
+
+def across(scene: Scene, start: Array, run: Array, reach: tuple[float, float]) -> float | None:
+    """From 10 to 90 % square across the edge at which a line leaves the shadow for the last time: the line is walked, the
+    steepest way looked for there by differences, and that way walked. None where the light is not whole before the
+    surface ends, or falls again."""
+
+    def part(places: Array, per_side: int) -> Array:
+        off = places - scene.surface.middle
+        _, level, third = frame(scene.surface.middle, scene.surface.aim)
+        there = (np.abs(off @ level) < scene.surface.width / 2.0) & (np.abs(off @ third) < scene.surface.height / 2.0)
+        size = scene.brick.size / 2.0
+        there &= ~(np.abs(places + 1e-3 * scene.slope) < size).all(axis=1)
+        found = np.full(len(places), np.nan)
+        free, past = scene.left(places[there], per_side)
+        found[there] = past / np.maximum(free, 1e-30)
+        return found
+
+    lengths = np.linspace(*reach, 101)
+    on_line = part(start + lengths[:, np.newaxis] * run, 24)
+    half = (1.0 + float(np.nanmin(on_line))) / 2.0
+    last = int(np.flatnonzero((on_line[:-1] < half) & (on_line[1:] >= half))[-1])
+    share = (half - on_line[last]) / (on_line[last + 1] - on_line[last])
+    place = start + (lengths[last] + share * (lengths[1] - lengths[0])) * run
+    _, level, third = frame(scene.surface.middle, scene.surface.aim)
+    # A good part of its width, as two edges may meet here in a corner.
+    step = (1.0 - half) / float(on_line[last + 1] - on_line[last]) * float(lengths[1] - lengths[0]) * 0.3
+    rises = [
+        float(np.diff(part(np.stack((place - step * way, place + step * way)), 60))[0]) for way in (level, third)
+    ]
+    way = unit(rises[0] * level + rises[1] * third)
+    steps = np.arange(0.0, 200.0, 1.0)
+    dark, light = (part(place + sign * steps[:, np.newaxis] * way, 32) for sign in (-1.0, 1.0))
+    ends = np.flatnonzero(~np.isfinite(dark) | (dark > np.fmin.accumulate(dark) + 0.02))
+    dark = dark[: int(ends[0])] if len(ends) else dark
+    low = float(dark.min())
+    nine = np.flatnonzero(~(light < low + 0.9 * (1.0 - low)))
+    falls = np.flatnonzero(light < np.fmax.accumulate(light) - 0.04 * (1.0 - low))
+    if not len(nine) or not np.isfinite(light[nine[0]]) or (len(falls) and falls[0] < nine[0]):
+        return None
+    outer = float(np.interp(low + 0.9 * (1.0 - low), light[: nine[0] + 1], steps[: nine[0] + 1]))
+    tenth = int(np.flatnonzero(dark <= low + 0.1 * (1.0 - low))[0])
+    inner = float(np.interp(-(low + 0.1 * (1.0 - low)), -dark[: tenth + 1], steps[: tenth + 1]))
+    return inner + outer
+
+
+def far_edge(scene: Scene) -> float | None:
+    """The same on the line on which the shadow runs: from the subject's foot to where the middle of the lamp throws its
+    middle, and on."""
+    lamp, slope = scene.lamp.middle, scene.slope
+    above = float(-scene.surface.middle @ slope)
+    foot = -above * slope
+    thrown = -lamp * above / float(lamp @ slope)
+    return across(scene, thrown, unit(thrown - foot), (-float(np.linalg.norm(thrown - foot)), 400.0))
+
+
+ABOVE = (0.0, -600.0, 900.0)
+ASKEW = (
+    Scene(
+        "a rectangle from behind",
+        "table",
+        Glow(Rectangle(340.0, 120.0), np.array([-420.0, 380.0, 520.0])),
+        ABOVE,
+        (90.0, 70.0, 40.0),
+        Card(np.array([0.0, 0.0, -35.0]), np.array([0.0, 0.0, 1000.0]), 900.0, 900.0),
+        (0.0, -1.0, 0.0),
+        (0.0, 0.0),
+        (2000.0, 2000.0),
+    ),
+    Scene(
+        "a ring from behind",
+        "table",
+        Glow(Ring(260.0, 150.0), np.array([300.0, 450.0, 600.0])),
+        ABOVE,
+        (60.0, 90.0, 60.0),
+        Card(np.array([0.0, 0.0, -45.0]), np.array([0.0, 0.0, 1000.0]), 900.0, 900.0),
+        (0.0, -1.0, 0.0),
+        (0.0, 0.0),
+        (2000.0, 2000.0),
+    ),
+    Scene(
+        "a disc, its shadow on a background",
+        "background",
+        Glow(Disc(180.0), np.array([420.0, -700.0, 330.0])),
+        (0.0, -1000.0, 0.0),
+        (60.0, 110.0, 40.0),
+        Card(np.array([0.0, 160.0, 0.0]), np.zeros(3), 900.0, 900.0),
+        (0.0, -1.0, 0.0),
+        (0.0, 0.0),
+        (2000.0, 2000.0),
+    ),
+    Scene(
+        "a rectangle from behind, past a flag",
+        "table",
+        Glow(Rectangle(160.0, 300.0), np.array([500.0, 350.0, 500.0])),
+        ABOVE,
+        (60.0, 70.0, 60.0),
+        Card(np.array([0.0, 0.0, -35.0]), np.array([0.0, 0.0, 1000.0]), 900.0, 900.0),
+        (0.0, -1.0, 0.0),
+        (0.0, 0.0),
+        (2000.0, 2000.0),
+        cards=(Card(np.array([280.0, 150.0, 320.0]), np.zeros(3), 120.0, 90.0),),
+    ),
+)
+askew = pytest.mark.parametrize("scene", ASKEW, ids=lambda scene: scene.name)
+
+
+@askew
+def test_the_width_across_an_edge_askew_is_that_of_rays_traced_by_other_means(scene: Scene) -> None:
+    found, traced = told(scene), far_edge(scene)
+
+    assert traced is not None
+    assert found.edge_mm == pytest.approx(traced, rel=WIDTH)
+
+
+@pytest.mark.parametrize("source", [Disc(220.0), Rectangle(300.0, 140.0), Ring(260.0, 180.0), Point()])
+@pytest.mark.parametrize("camera", [(0.0, -900.0, 500.0), (0.0, 0.0, 900.0)], ids=["tilted", "overhead"])
+def test_a_set_its_mirror_image_and_a_larger_one_alike_are_told_alike(
+    source: Source, camera: tuple[float, float, float]
+) -> None:
+    """For every form of light, on the table, on the background and on the subject itself."""
+
+    def a_set(side: float, size: float) -> tuple[Shadow, ...]:
+        def place(x: float, y: float, z: float) -> Place:
+            return Place(side * size * x, size * y, size * z)
+
+        face = sized(source, size)
+        lamp = PlanLight("A", "A", "key", True, face, Position(place(-430.0, -260.0, 480.0)), Reading(9.0, 1000.0))
+        things = (
+            Thing("subject", "subject", Position(ORIGIN), 70.0 * size, 110.0 * size, 50.0 * size),
+            Thing("table", "table", Position(place(0.0, 0.0, -55.0)), 700.0 * size, 0.0, 500.0 * size),
+            Thing("background", "background", Position(place(0.0, 160.0, 0.0)), 900.0 * size, 900.0 * size),
+            Thing("flag-1", "flag", Position(place(-200.0, -200.0, 300.0)), 130.0 * size, 90.0 * size),
+            Thing("camera", "camera", Position(place(*camera)), 0.0, 0.0),
+        )
+        return shadows(Plan((lamp,), things, (400.0 * size, 300.0 * size)))
+
+    as_it_is = a_set(1.0, 1.0)
+    for size, other in ((1.0, a_set(-1.0, 1.0)), (1.6, a_set(1.0, 1.6))):
+        for one, two in zip(as_it_is, other, strict=True):
+            assert one.seen == two.seen, one.on
+            assert one.depth_stops == pytest.approx(two.depth_stops, abs=STOPS)
+            assert one.edge_mm == (
+                None if two.edge_mm is None else pytest.approx(two.edge_mm / size, rel=WIDTH, abs=0.05)
+            )
+
+
+def sized(source: Source, by: float) -> Source:
+    match source:
+        case Disc(diameter):
+            return Disc(diameter * by)
+        case Rectangle(width_mm, height_mm):
+            return Rectangle(width_mm * by, height_mm * by)
+        case Ring(outer, inner):
+            return Ring(outer * by, inner * by)
+    return source
+
+
+def test_an_edge_that_leaves_the_table_has_no_width_and_says_why() -> None:
+    lamp = PlanLight("A", "A", "key", True, Disc(200.0), Position(Place(0.0, 700.0, 250.0)))
+    things = (
+        Thing("subject", "subject", Position(ORIGIN), 60.0, 80.0, 40.0),
+        Thing("table", "table", Position(Place(0.0, 0.0, -40.0)), 70.0, 0.0, 120.0),
+        Thing("camera", "camera", Position(Place(*ABOVE)), 0.0, 0.0),
+    )
+
+    found = shadow(Plan((lamp,), things, (400.0, 300.0)), lamp, "table")
+
+    assert found.seen
+    assert found.edge_mm is None
+    assert found.edge_why is not None
+    assert found.edge_why.reason == Reason.EDGE_CUT_OFF
+
+
+def test_an_edge_outside_the_picture_has_no_width_and_says_why() -> None:
+    lamp = PlanLight("A", "A", "key", True, Disc(200.0), Position(Place(0.0, 700.0, 250.0)))
+    things = (
+        Thing("subject", "subject", Position(ORIGIN), 200.0, 80.0, 40.0),
+        Thing("table", "table", Position(Place(0.0, 0.0, -40.0)), 900.0, 0.0, 900.0),
+        Thing("camera", "camera", Position(Place(*ABOVE)), 0.0, 0.0),
+    )
+
+    found = shadow(Plan((lamp,), things, (120.0, 110.0)), lamp, "table")
+
+    assert found.seen
+    assert found.edge_mm is None
+    assert found.edge_why is not None
+    assert found.edge_why.reason == Reason.EDGE_NOT_SEEN
+
+
+def test_an_edge_that_runs_into_where_the_light_ends_has_no_width_and_says_why() -> None:
+    """A post before a background on which two flags leave light only as far as the middle of its penumbra."""
+    lamp = PlanLight("A", "A", "key", True, Disc(200.0), Position(Place(500.0, -800.0, 0.0)))
+    flags = tuple(
+        Thing(f"flag-{number}", "flag", Position(Place(x, 114.0, 0.0), Place(x, -1000.0, 0.0)), 300.0, 900.0)
+        for number, x in enumerate((-75.0 - 172.0, -75.0 + 172.0), 1)
+    )
+    things = (
+        Thing("subject", "subject", Position(ORIGIN), 20.0, 400.0, 20.0),
+        Thing("background", "background", Position(Place(0.0, 120.0, 0.0)), 900.0, 900.0),
+        Thing("camera", "camera", Position(Place(0.0, -1500.0, 0.0)), 0.0, 0.0),
+    )
+
+    found = shadow(Plan((lamp,), (*things, *flags), (600.0, 200.0)), lamp, "background")
+
+    assert found.seen
+    assert found.edge_mm is None
+    assert found.edge_why is not None
+    assert found.edge_why.reason == Reason.EDGES_RUN_TOGETHER
+
+
+def test_the_terminator_of_a_ball_before_a_rectangle_is_that_of_rays_traced_by_other_means() -> None:
+    """Where the lens sees it the straightest, on the level round it, of which the set is its own mirror image: all rays
+    above the horizon of each place against all rays as if it had none."""
+    glow = Glow(Rectangle(500.0, 200.0), np.array([700.0, 0.0, 0.0]))
+    lamp = PlanLight("A", "A", "key", True, glow.source, Position(Place(*glow.middle)))
+    ball = Thing("subject", "subject", Position(ORIGIN), 120.0, 120.0, 120.0)
+    plan = Plan((lamp,), (ball, Thing("camera", "camera", Position(Place(0.0, -1000.0, 0.0)), 0.0, 0.0)))
+    angles = np.linspace(-0.9, 0.9, 181)
+    slopes = np.stack((np.sin(angles), -np.cos(angles), np.zeros_like(angles)), axis=1)
+    ways = glow.places(60, np.random.default_rng(5)) - 60.0 * slopes[:, np.newaxis, :]
+    light = np.einsum("pki,pi->pk", ways, slopes) * np.maximum(-(ways @ unit(-glow.middle)), 0.0)
+    light = light / (ways**2).sum(axis=2) ** 2
+    part = np.maximum(light, 0.0).sum(axis=1) / np.abs(light).sum(axis=1)
+    ends = [float(np.interp(level, part, angles)) for level in (0.1, 0.9)]
+
+    found = shadow(plan, lamp, "subject")
+
+    assert found.edge_mm == pytest.approx(60.0 * (ends[1] - ends[0]), rel=WIDTH)
 
 
 # --- closed forms ----------------------------------------------------------------------------------------------------

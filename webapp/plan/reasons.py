@@ -28,8 +28,6 @@ class Reason(StrEnum):
     # roles: those that no lit light has
     ROLES_NOT_LIT = "roles_not_lit"
     OFF_ON_THE_PLAN = "off_on_the_plan"
-    # on: the surface
-    THROWS_NO_SHADOW = "throws_no_shadow"
     HAS_NO_SIZE = "has_no_size"
 
     # --- what changed between two plans; about a thing by its name
@@ -47,6 +45,11 @@ class Reason(StrEnum):
     OUTSIDE_PICTURE = "outside_picture"
     # by: what stands before it ("table", "subject", "flag" …)
     HIDDEN_FROM_LENS = "hidden_from_lens"
+    # why no width of a shadow's edge is told; on: the surface. It goes past the end of the surface
+    EDGE_CUT_OFF = "edge_cut_off"
+    # before the light is whole again another shadow begins, or the light of this lamp ends
+    EDGES_RUN_TOGETHER = "edges_run_together"
+    EDGE_NOT_SEEN = "edge_not_seen"
     # depth_stops: how deep it is at most, in the light of all where that is known
     TOO_SHALLOW = "too_shallow"
 

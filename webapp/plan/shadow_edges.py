@@ -2,10 +2,13 @@
 
 It is taken where the shadow passes half of the light that it costs, at its far end, on the line on which it runs away
 from the light; where the shadow fades out there or leaves the picture, beside the middle of what is seen of it, or
-beside its own middle, on the side where it is the harder. On a flat surface these places are looked for along their
-lines; on one that is not, and where a line comes to no edge that is seen, the nearest of a first look is taken. From
-there the surface is walked square across the edge, inwards to where it is darkest and outwards to where the light is
-whole; the width lies between the places at which a tenth and nine tenths of that difference are there.
+beside its own middle, on the side where it is the harder. On a ball it is taken where its own shadow ends on the side
+that the lens sees the straightest. On a flat surface and on a ball these places are looked for along their lines; where
+a line comes to no edge that is seen, and on the sides of a block, the nearest of a first look is taken. From there the
+surface is walked square across the edge, inwards to where it is darkest, at the foot of the subject at the latest, and
+outwards to where the light is whole; the width lies between the places at which a tenth and nine tenths of that
+difference are there. Where it is not whole before the surface ends, or before another shadow begins, there is no width,
+but the reason why.
 """
 
 from __future__ import annotations
@@ -17,28 +20,33 @@ from itertools import chain
 from typing import Final, TypeAlias
 
 from webapp.optics.arrays import Flags, Floats, np
-from webapp.plan.surfaces import Flat, Grid, Patch
+from webapp.plan.reasons import Reason
+from webapp.plan.surfaces import Flat, Grid, Patch, Skin
 
 LeftAt: TypeAlias = Callable[[Floats, Floats, int], Floats]
-"""The part of the light that is left at places with normals, with so many rays to each."""
+"""The part of the light that is left at places with normals, each told as well as by so many rays; not a number where
+there is no light to lose, or the subject stands."""
 
 SeenAt: TypeAlias = Callable[[Floats, Floats], Flags]
 """Whether the lens sees places with normals."""
 
 _ENDS: Final = ("far", "seen", "thrown")
 _TRIED: Final = 2
-_ALONG: Final = 48
+_ALONG: Final = 64
+_ON_BALL: Final = math.radians(75.0)
+_SHALLOWEST: Final = 0.87
+"""A line on which more than this is left everywhere has no shadow to speak of."""
 _STEPS: Final = 24
 _SOME: Final = 3
 _ROUGH: Final = 377
 _FINE: Final = 2584
-_HARD: Final = 0.1
 _HARD_MM: Final = 0.02
 _HARD_RISE: Final = 0.4
-_WIDER: Final = 6
-_TURNS: Final = 3
-_WHOLE: Final = 0.985
+_WIDER: Final = 9
+_TURNS: Final = 5
+_WITHIN: Final = 0.25
 _RISES: Final = 0.02
+_LEVEL: Final = 0.002
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -78,44 +86,82 @@ class _Crossing:
     place: Floats
     outwards: Floats
     apart_mm: float
+    half: float
+    """What is left there."""
 
 
-def edge_of(sampled: Sequence[Sampled], course: Course, left_at: LeftAt, seen_at: SeenAt) -> Edge | None:
-    """The edge at the far end of a shadow, or beside it. None where no edge of it is seen."""
+def edge_of(sampled: Sequence[Sampled], course: Course, left_at: LeftAt, seen_at: SeenAt) -> Edge | Reason:
+    """The edge at the far end of a shadow, or beside it; or why none is told."""
     lowest = min((float(np.nanmin(each.part)) for each in sampled if np.isfinite(each.part).any()), default=1.0)
-    half = (1.0 + lowest) / 2.0
+    why: list[Reason] = []
     for crossings in chain(
-        _on_lines(sampled, half, course, left_at) if len(sampled) == 1 else (), _on_grids(sampled, half, course)
+        _on_lines(sampled[0], course, left_at) if len(sampled) == 1 else (),
+        _on_grids(sampled, (1.0 + lowest) / 2.0, course),
     ):
-        edges = [edge for each in crossings if (edge := _across(each, half, left_at, seen_at)) is not None]
+        found = [_across(each, left_at, seen_at) for each in crossings]
+        edges = [each for each in found if isinstance(each, Edge)]
         if edges:
             return min(edges, key=lambda edge: edge.width_mm)
-    return None
+        why.extend(each for each in found if isinstance(each, Reason))
+    return next((each for each in why if each != Reason.EDGE_NOT_SEEN), Reason.EDGE_NOT_SEEN)
 
 
-def _on_lines(sampled: Sequence[Sampled], half: float, course: Course, left_at: LeftAt) -> Iterator[list[_Crossing]]:
-    """Where the lines of a flat shadow leave it: that on which it runs, and those to both sides."""
-    (only,) = sampled
-    patch, places = only.patch, only.grid.places
+def _on_lines(sampled: Sampled, course: Course, left_at: LeftAt) -> Iterator[list[_Crossing]]:
+    """Where the lines of a shadow leave it: that on which it runs, and those to both sides."""
+    patch, places = sampled.patch, sampled.grid.places
+    if isinstance(patch, Skin):
+        start, way = _most_open(patch, -course.run)
+        reach = _ON_BALL * patch.ball.radius
+        yield _leaving(patch, start, way, -reach, reach, left_at)
     if not isinstance(patch, Flat):
         return
     beside = np.cross(patch.face.normal, course.run)
     # On the hair before the surface on which the grid lies.
     middle = course.middle + float(patch.face.normal @ (places[:, 0] - course.middle)) * patch.face.normal
     abreast = middle + course.abreast_mm * course.run
-    for start, ways in ((middle, (course.run,)), (abreast, (beside, -beside)), (middle, (beside, -beside))):
-        found = []
-        for way in ways:
-            lengths = np.linspace(0.0, float(np.max(way @ (places - start[:, np.newaxis]), initial=0.0)), _ALONG + 1)
-            part = _profile(patch, start, way, lengths, _ROUGH, left_at)
-            with np.errstate(invalid="ignore"):
-                rises = np.flatnonzero((part[:-1] < half) & (part[1:] >= half))
-            if len(rises):
-                last = int(rises[-1])
-                share = (half - part[last]) / (part[last + 1] - part[last])
-                length = float(lengths[last] + share * lengths[1])
-                found.append(_Crossing(patch, start + length * way, way, float(lengths[1])))
+    ahead = course.run @ (places - middle[:, np.newaxis])
+    yield _leaving(patch, middle, course.run, float(ahead.min(initial=0.0)), float(ahead.max(initial=0.0)), left_at)
+    for start in (abreast, middle):
+        found: list[_Crossing] = []
+        for way in (beside, -beside):
+            furthest = float(np.max(way @ (places - start[:, np.newaxis]), initial=0.0))
+            found.extend(_leaving(patch, start, way, 0.0, furthest, left_at))
         yield found
+
+
+def _most_open(skin: Skin, to_light: Floats) -> tuple[Floats, Floats]:
+    """The place between the lit and the dark half of a ball that the lens sees the straightest, and the way there
+    towards the light."""
+    side = skin.towards - float(skin.towards @ to_light) * to_light
+    length = float(np.linalg.norm(side))
+    normal = side / length if length > 1e-6 else skin.tangents(skin.ball.middle + skin.ball.radius * to_light)[0]
+    return skin.walked(skin.ball.middle + skin.ball.radius * normal, to_light, np.zeros(1))[0][:, 0], to_light
+
+
+def _leaving(
+    patch: Patch, start: Floats, way: Floats, from_mm: float, to_mm: float, left_at: LeftAt
+) -> list[_Crossing]:
+    """Where a line passes for the last time half of the light that the shadow costs on it; none where it does not."""
+    lengths = np.linspace(from_mm, to_mm, _ALONG + 1)
+    part = _profile(patch, start, way, lengths, _ROUGH, left_at)
+    if not np.isfinite(part).any() or float(np.nanmin(part)) > _SHALLOWEST:
+        return []
+    half = (1.0 + float(np.nanmin(part))) / 2.0
+    with np.errstate(invalid="ignore"):
+        rises = np.flatnonzero((part[:-1] < half) & (part[1:] >= half))
+    if not len(rises):
+        return []
+    last = int(rises[-1])
+    step = float(lengths[1] - lengths[0])
+    length = float(lengths[last]) + step * float((half - part[last]) / (part[last + 1] - part[last]))
+    place, along = start + length * way, way
+    if isinstance(patch, Skin):
+        angle = length / patch.ball.radius
+        place = patch.walked(start, way, np.array([length]))[0][:, 0]
+        along = way * math.cos(angle) - (start - patch.ball.middle) / float(
+            np.linalg.norm(start - patch.ball.middle)
+        ) * math.sin(angle)
+    return [_Crossing(patch, place, along, step, half)]
 
 
 def _on_grids(sampled: Sequence[Sampled], half: float, course: Course) -> Iterator[list[_Crossing]]:
@@ -152,24 +198,30 @@ def _crossings(sampled: Sampled, half: float, course: Course) -> Iterator[tuple[
                 if math.isfinite(costs[name][best]):
                     way = (end - start)[:, best] * (1.0 if other[best] > one[best] else -1.0)
                     apart = float(np.linalg.norm(way))
-                    yield name, float(costs[name][best]), _Crossing(sampled.patch, at[:, best], way / apart, apart)
+                    yield (
+                        name,
+                        float(costs[name][best]),
+                        _Crossing(sampled.patch, at[:, best], way / apart, apart, half),
+                    )
 
 
-def _across(crossing: _Crossing, half: float, left_at: LeftAt, seen_at: SeenAt) -> Edge | None:
+def _across(crossing: _Crossing, left_at: LeftAt, seen_at: SeenAt) -> Edge | Reason | None:
+    """The edge at a crossing; why it is not told; None where a nearer look finds none there."""
     place, outwards, reach = crossing.place, crossing.outwards, crossing.apart_mm
-    patch = crossing.patch
-    for _ in range(_TURNS):
+    patch, half = crossing.patch, crossing.half
+    for turn in range(_TURNS):
         found = _middle(patch, place, outwards, reach, half, left_at)
         if found is None:
-            # An edge that is lost between two steps is narrower than both.
-            return Edge(0.0, 0.0, 0.0) if reach < _HARD * crossing.apart_mm else None
-        place, reach = found
-        if reach < _HARD_MM:
-            return Edge(0.0, 0.0, 0.0)
-        if not seen_at(*patch.walked(place, outwards, np.zeros(1)))[0]:
             return None
-        outwards = _steepest(patch, place, outwards, reach / 6.0, left_at)
-    return _width(patch, place, outwards, reach, left_at)
+        was, (place, reach, is_hard) = reach, found
+        if turn == 0 and not seen_at(*patch.walked(place, outwards, np.zeros(1)))[0]:
+            return Reason.EDGE_NOT_SEEN
+        if is_hard and reach < _HARD_MM:
+            return Edge(0.0, 0.0, 0.0)
+        if not is_hard and 0.7 < was / reach < 1.4:
+            break
+    # Over a good part of the edge: where two meet in a corner, the way across both of them is taken.
+    return _width(patch, place, _steepest(patch, place, outwards, _WITHIN * reach, left_at), reach, left_at)
 
 
 def _profile(patch: Patch, place: Floats, outwards: Floats, lengths: Floats, samples: int, left_at: LeftAt) -> Floats:
@@ -184,8 +236,9 @@ def _profile(patch: Patch, place: Floats, outwards: Floats, lengths: Floats, sam
 
 def _middle(
     patch: Patch, place: Floats, outwards: Floats, reach: float, half: float, left_at: LeftAt
-) -> tuple[Floats, float] | None:
-    """The nearest place along a way at which half is left, and how wide the edge is about there."""
+) -> tuple[Floats, float, bool] | None:
+    """The nearest place along a way at which half is left, how wide the edge is about there, and whether it lies between
+    two steps."""
     lengths = np.linspace(-reach, reach, 2 * _STEPS + 1)
     part = _profile(patch, place, outwards, lengths, _ROUGH, left_at)
     with np.errstate(invalid="ignore"):
@@ -198,10 +251,11 @@ def _middle(
     # Over some steps, as what the finite number of rays leaves out may be as much as a single one; but for a hard edge.
     low, high = max(first - _SOME, 0), min(first + 1 + _SOME, len(part) - 1)
     steepness = float(part[high] - part[low]) / float(lengths[high] - lengths[low])
-    if not steepness > 0.0 or rise > _HARD_RISE:
+    if not steepness > 0.0 or rise > 2.0 * _HARD_RISE * (1.0 - half):
         steepness = max(rise / float(lengths[1] - lengths[0]), 1e-9)
     there = patch.walked(place, outwards, np.array([length]))[0][:, 0]
-    return there, min(2.0 * reach, max(1.2 * (1.0 - half) / steepness, 1e-4 * reach))
+    wide = min(4.0 * reach, max(1.2 * (1.0 - half) / steepness, 1e-4 * reach))
+    return there, wide, rise > 2.0 * _HARD_RISE * (1.0 - half)
 
 
 def _steepest(patch: Patch, place: Floats, outwards: Floats, step: float, left_at: LeftAt) -> Floats:
@@ -217,27 +271,62 @@ def _steepest(patch: Patch, place: Floats, outwards: Floats, step: float, left_a
     return np.asarray((rises[0] * tangents[0] + rises[1] * tangents[1]) / length)
 
 
-def _width(patch: Patch, place: Floats, outwards: Floats, reach: float, left_at: LeftAt) -> Edge | None:
-    """The width from 10 to 90 %, looked for further out and in until both ends of the edge are found."""
-    inner = outer = reach
-    for _ in range(_WIDER):
-        inwards, onwards = np.linspace(0.0, -inner, _STEPS + 1), np.linspace(0.0, outer, _STEPS + 1)
-        dark = _profile(patch, place, outwards, inwards, _ROUGH, left_at)
-        light = _profile(patch, place, outwards, onwards, _ROUGH, left_at)
-        lowest, highest = float(np.nanmin(dark)), float(np.nanmax(light))
-        # The bottom is found where it is dark, where it rises again, or where the surface ends.
-        falling = np.isfinite(dark[-1]) and lowest > 1e-3 and float(dark[-1]) < lowest + _RISES * (1.0 - lowest)
-        still = falling and float(dark[-_STEPS // 4]) - float(dark[-1]) > 0.002
-        rising = bool(np.isfinite(light[-1])) and highest < _WHOLE
-        if not still and not rising:
-            break
-        inner, outer = inner * (1.6 if still else 1.0), outer * (1.6 if rising else 1.0)
+def _width(patch: Patch, place: Floats, outwards: Floats, reach: float, left_at: LeftAt) -> Edge | Reason:
+    """The width from 10 to 90 %, looked for further in and out until both ends of the edge are found."""
+    inwards, dark = _walked_in(patch, place, outwards, reach, left_at)
+    lowest = float(np.nanmin(dark))
     tenth, nine = lowest + 0.1 * (1.0 - lowest), lowest + 0.9 * (1.0 - lowest)
+    onwards = _walked_out(patch, place, outwards, reach, nine, lowest, left_at)
+    if isinstance(onwards, Reason):
+        return onwards
     inside = _reached(inwards, dark, tenth, patch, place, outwards, left_at)
-    outside = _reached(onwards, light, nine, patch, place, outwards, left_at)
+    outside = _reached(*onwards, nine, patch, place, outwards, left_at)
     if inside is None or outside is None:
-        return None
+        return Reason.EDGES_RUN_TOGETHER
     return Edge(outside - inside, -inside, outside)
+
+
+def _walked_in(patch: Patch, place: Floats, outwards: Floats, reach: float, left_at: LeftAt) -> tuple[Floats, Floats]:
+    """The way inwards to where it is darkest: where nothing is left, where it falls no further, where it rises again, or
+    where the surface is seen no further."""
+    for _ in range(_WIDER):
+        lengths = np.linspace(0.0, -reach, _STEPS + 1)
+        part = _profile(patch, place, outwards, lengths, _ROUGH, left_at)
+        ends = np.flatnonzero(~np.isfinite(part))
+        with np.errstate(invalid="ignore"):
+            least = np.minimum.accumulate(part)
+            again = np.flatnonzero(part > least + _RISES * (1.0 - least))
+        stops = [int(each[0]) for each in (ends, again) if len(each)]
+        if stops:
+            last = max(min(stops), 1)
+            return lengths[:last], part[:last]
+        if part[-1] <= 1e-3 or float(part[-_STEPS // 4] - part[-1]) < _LEVEL:
+            break
+        reach *= 1.6
+    return lengths, part
+
+
+def _walked_out(
+    patch: Patch, place: Floats, outwards: Floats, reach: float, nine: float, lowest: float, left_at: LeftAt
+) -> tuple[Floats, Floats] | Reason:
+    """The way outwards to where nine tenths of the light are there; or why it does not come so far."""
+    for _ in range(_WIDER):
+        lengths = np.linspace(0.0, reach, _STEPS + 1)
+        part = _profile(patch, place, outwards, lengths, _ROUGH, left_at)
+        with np.errstate(invalid="ignore"):
+            come, gone = np.flatnonzero(part >= nine), np.flatnonzero(~np.isfinite(part))
+            most = np.fmax.accumulate(part)
+            falls = np.flatnonzero(part < most - 2.0 * _RISES * (1.0 - lowest))
+        first = int(come[0]) if len(come) else len(part)
+        if len(gone) and int(gone[0]) < first:
+            off = not np.isfinite(patch.walked(place, outwards, lengths[gone[:1]])[0]).all()
+            return Reason.EDGE_CUT_OFF if off else Reason.EDGES_RUN_TOGETHER
+        if len(falls) and int(falls[0]) < first:
+            return Reason.EDGES_RUN_TOGETHER
+        if first < len(part):
+            return lengths, part
+        reach *= 1.6
+    return Reason.EDGES_RUN_TOGETHER
 
 
 def _reached(

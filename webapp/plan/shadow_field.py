@@ -16,7 +16,7 @@ from webapp.optics.arrays import Flags, Floats, np
 from webapp.plan.levels import emissions
 from webapp.plan.reasons import Reason
 from webapp.plan.shadow_edges import Course, Edge, Sampled, edge_of
-from webapp.plan.solids import Ball, Block, Rows, Sheet, Solid, flats_of, subject_of
+from webapp.plan.solids import Ball, Block, Rows, Sheet, Solid, flats_of, stands_in, subject_of
 from webapp.plan.staging import Plan
 from webapp.plan.surfaces import Flat, Grid, On, Patch, front_of, landed, patches_of_subject, where_shadow_reaches
 from webapp.plan.view import View, view_of
@@ -182,14 +182,16 @@ def _why_unseen(letter: str, on: On, looked: Sequence[Looked], deep: Sequence[Fl
     return fact(Reason.HIDDEN_FROM_LENS, letter, on=on, by=by if counts.get(by) else on)
 
 
-def edge_seen(stage: Stage, letter: str, on: On, found: Found) -> Edge | None:
-    """The edge that is seen where the shadow ends, away from the light."""
+def edge_seen(stage: Stage, letter: str, on: On, found: Found) -> Edge | Fact:
+    """The edge that is seen where the shadow ends, away from the light; or why none is told."""
     looked, parts, seen = found.looked, found.parts, found.seen
 
     def left_at(places: Floats, normals: Floats, samples: int) -> Floats:
         free, left = stage.past(letter, on, places, normals, samples)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            return np.where(free > 0.0, left / free, np.nan)
+        there = free > _FAINT * found.brightest
+        if on != "subject":
+            there &= ~stands_in(stage.body, places)
+        return np.where(there, left / np.where(there, free, 1.0), np.nan)
 
     def seen_at(places: Floats, normals: Floats) -> Flags:
         in_picture, open_, _ = stage.seen(places, normals)
@@ -204,7 +206,8 @@ def edge_seen(stage: Stage, letter: str, on: On, found: Found) -> Edge | None:
     # By how much more than the least it takes there, so that a rim of just so much does not shift it.
     weights = 2.0**-SHALLOWEST_STOPS - np.concatenate([part[flags] for part, flags in zip(parts, seen, strict=True)])
     abreast = float(run @ (shown - middle[:, np.newaxis]) @ weights / max(float(weights.sum()), _FAINT**2))
-    return edge_of(sampled, Course(middle, run, abreast), left_at, seen_at)
+    edge = edge_of(sampled, Course(middle, run, abreast), left_at, seen_at)
+    return edge if isinstance(edge, Edge) else fact(edge, letter, on=on)
 
 
 def run_of(stage: Stage, letter: str, patch: Patch) -> tuple[Floats, Floats]:

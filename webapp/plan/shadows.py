@@ -13,7 +13,6 @@ Source: lambert-cosine, definition.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
@@ -46,9 +45,19 @@ from webapp.plan.surfaces import SURFACES, On, Patch, corners_of
 _PER_SIDE: Final = 36
 _PER_SIDE_IN_SEARCH: Final = 24
 _WORKED_OUT: Final = 28657
-_TRIES: Final = 3
-_CLOSER: Final = ((0.5, 233), (0.2, 610), (0.06, 2584))
-"""The steps of the search for the deepest place, of a cell of the first look, and the rays to each place."""
+_STARTS: Final = 3
+"""From how many places the deepest is looked for: a shadow may be deep at the subject's foot and where it ends."""
+_APART_CELLS: Final = 3.0
+_FIRST: Final = (1.05, 61)
+_CLOSER: Final = ((0.7, 122), (0.25, 233), (0.08, 233), (0.025, 377))
+_CLOSER_IN_ALL: Final = ((0.35, 61), (0.1, 122))
+"""The reach of each further look around a place, in cells of the first look, and as how many rays it is told. In the
+light of all a shadow is shallower, and a rougher look tells as much."""
+_LOOK: Final = np.stack([each.ravel() for each in np.meshgrid(*2 * (np.linspace(-1.0, 1.0, 7),))])
+_ON: Final = 3
+_MOVED: Final = 0.6
+"""How often a look is repeated where it ends near its own rim, beyond this part of its reach: what is deepest may lie
+along the edge of what hides it."""
 
 DEPTH: Final = Relation(
     result="depth of the shadow at its deepest place in the picture",
@@ -91,8 +100,7 @@ class InPicture:
 @dataclass(frozen=True, slots=True)
 class Shadow:
     """The shadow of one light on one surface. `why` it is not seen, else None, with its depth in that light alone and
-    in the light of all (None: not known of all), the width of its edge (None: its edge is not seen, or is that of the
-    subject), and length and width of the full shadow that is seen of it (None: there is none)."""
+    in the light of all (None: not known of all), the width of its edge or `edge_why` none is told, and length and width of the full shadow that is seen of it (None: there is none)."""
 
     letter: str
     on: On
@@ -100,6 +108,7 @@ class Shadow:
     depth_stops: float | None = None
     in_all_stops: float | None = None
     edge_mm: float | None = None
+    edge_why: Fact | None = None
     full_mm: tuple[float, float] | None = None
     picture: InPicture | None = None
     steps: tuple[Step, ...] = ()
@@ -128,7 +137,7 @@ def shadow(plan: Plan, light: PlanLight, on: On) -> Shadow:
 
 
 def edge_mm(plan: Plan, light: PlanLight, on: On) -> float | None:
-    """How wide the edge of a light's shadow is, from 10 to 90 %; None where none is seen of it."""
+    """How wide the edge of a light's shadow is, from 10 to 90 %; None where none is told."""
     found = edge_at(plan, light, on)
     return None if found is None else found.width_mm
 
@@ -140,7 +149,7 @@ def edge_at(plan: Plan, light: PlanLight, on: On) -> Edge | None:
 
 
 def unseen(plan: Plan, light: PlanLight, on: On) -> Fact | None:
-    """Why no edge of a light's shadow is seen; None where one is."""
+    """Why no edge of a light's shadow is told; None where one is."""
     found = _edge_in_one(_of_one(plan, light), light.letter, on)
     return found if isinstance(found, Fact) else None
 
@@ -158,8 +167,7 @@ def _edge_in_one(plan: Plan, letter: str, on: On) -> Edge | Fact:
     found = looked_for(stage, letter, on, _PER_SIDE_IN_SEARCH)
     if isinstance(found, Fact):
         return found
-    edge = edge_seen(stage, letter, on, found)
-    return fact(Reason.THROWS_NO_SHADOW, letter, on=on) if edge is None else edge
+    return edge_seen(stage, letter, on, found)
 
 
 def _shadow(stage: Stage, light: PlanLight, on: On) -> Shadow:
@@ -190,15 +198,17 @@ def _as_seen(
         together = _Deepest(stage, letter, on, alone=False).of(looked, in_all)
     depth, given, left = alone
     edge = edge_seen(stage, letter, on, found)
+    told = edge if isinstance(edge, Edge) else None
     return Shadow(
         letter,
         on,
         depth_stops=depth,
         in_all_stops=None if together is None else together[0],
-        edge_mm=None if edge is None else edge.width_mm,
+        edge_mm=None if told is None else told.width_mm,
+        edge_why=edge if isinstance(edge, Fact) else None,
         full_mm=_full(stage, letter, looked, parts, seen) if depth >= FULL_STOPS else None,
         picture=_in_picture(stage, looked, seen, on),
-        steps=_steps(stage, depth, given / brightest, left / brightest, edge),
+        steps=_steps(stage, depth, given / brightest, left / brightest, told),
     )
 
 
@@ -220,6 +230,43 @@ def _in_all(
 
 
 @dataclass(frozen=True, slots=True, eq=False)
+class _Start:
+    """A place from which a deeper one is looked for."""
+
+    patch: Patch
+    place: Floats
+    depth: float
+    cell_mm: float
+
+
+def _starts(looked: Sequence[Looked], depths: Sequence[Floats]) -> list[_Start]:
+    """The deepest places of a first look, some cells apart."""
+    found: list[_Start] = []
+    for each, depth in zip(looked, depths, strict=True):
+        cell, left = max(each.grid.cell_mm), depth.copy()
+        for _ in range(_STARTS):
+            best = int(left.argmax())
+            if left[best] <= 0.0:
+                break
+            place = each.grid.places[:, best]
+            found.append(_Start(each.patch, place, float(depth[best]), cell))
+            near = np.linalg.norm(each.grid.places - place[:, np.newaxis], axis=0) < _APART_CELLS * cell
+            left[near] = 0.0
+    return sorted(found, key=lambda start: -start.depth)[:_STARTS]
+
+
+def _middle_of_full(looked: Sequence[Looked], depths: Sequence[Floats]) -> tuple[Patch, Floats] | None:
+    """The middle of the largest piece that looks full."""
+    pieces = [
+        (each.patch, each.grid.places[:, depth >= FULL_STOPS]) for each, depth in zip(looked, depths, strict=True)
+    ]
+    patch, full = max(pieces, key=lambda piece: piece[1].shape[1])
+    if not full.shape[1]:
+        return None
+    return patch, full[:, int(np.linalg.norm(full - full.mean(axis=1, keepdims=True), axis=0).argmin())]
+
+
+@dataclass(frozen=True, slots=True, eq=False)
 class _Deepest:
     """The search for the deepest place that is seen, in one light alone or in the light of all."""
 
@@ -230,45 +277,36 @@ class _Deepest:
 
     def of(self, looked: Sequence[Looked], depths: Sequence[Floats]) -> tuple[float, float, float]:
         """How deep, and the light there without the subject and with it."""
-        which = max(range(len(looked)), key=lambda index: float(depths[index].max(initial=0.0)))
-        patch, grid, depth = looked[which].patch, looked[which].grid, depths[which]
-        full = grid.places[:, depth >= FULL_STOPS]
-        if full.shape[1]:
-            # In the middle of what looks full: the few rays of a first look may have missed what is left at its rim.
-            place = full[:, int(np.linalg.norm(full - full.mean(axis=1, keepdims=True), axis=0).argmin())]
-            found = self._at(patch, place)
+        full = _middle_of_full(looked, depths)
+        if full is not None:
+            # The first look may have missed what is left at the rim of what looks full.
+            found = self._at(*full)
             if found[0] >= FULL_STOPS:
                 return found
-        else:
-            place = grid.places[:, int(depth.argmax())]
-        # In the light of all a shadow is shallower, and fewer rays tell as much.
-        for step, samples in _CLOSER if self.alone else _CLOSER[:2]:
-            for _ in range(_TRIES):
-                nearer = self._near(patch, place, step * max(grid.cell_mm), samples)
-                if np.allclose(nearer, place):
+        starts = [self._near(each, *_FIRST) for each in _starts(looked, depths)]
+        best = max(starts, key=lambda start: start.depth)
+        for reach, rays in _CLOSER if self.alone else _CLOSER_IN_ALL:
+            for _ in range(_ON):
+                was, best = best, self._near(best, reach, rays)
+                if float(np.linalg.norm(best.place - was.place)) < _MOVED * reach * best.cell_mm:
                     break
-                place = nearer
-        return self._at(patch, place)
+        return self._at(best.patch, best.place)
 
     def _at(self, patch: Patch, place: Floats) -> tuple[float, float, float]:
         normal = patch.walked(place, patch.tangents(place)[0], np.zeros(1))[1]
         found, given, left = self._depths(place[:, np.newaxis], normal, _WORKED_OUT)
         return float(found[0]), float(given[0]), float(left[0])
 
-    def _near(self, patch: Patch, place: Floats, step_mm: float, samples: int) -> Floats:
+    def _near(self, start: _Start, reach: float, rays: int) -> _Start:
         """The deepest of the places around one that are seen."""
-        one, other = patch.tangents(place)
-        angles = np.arange(8) * math.pi / 4.0
-        around = [
-            patch.walked(place, math.cos(a) * one + math.sin(a) * other, step_mm * np.array([0.0, 1.0, 2.0]))
-            for a in angles
-        ]
-        places, normals = (np.concatenate([each[index] for each in around], axis=1) for index in (0, 1))
-        there = np.isfinite(places).all(axis=0)
-        places, normals = places[:, there], normals[:, there]
+        places, normals = start.patch.around(start.place, reach * start.cell_mm * _LOOK)
         in_picture, open_, _ = self.stage.seen(places, normals)
-        depths = np.where(in_picture & open_, self._depths(places, normals, samples)[0], -1.0)
-        return np.asarray(places[:, int(depths.argmax())])
+        rows = np.flatnonzero(np.isfinite(places).all(axis=0) & in_picture & open_)
+        if not len(rows):
+            return start
+        depths = self._depths(places[:, rows], normals[:, rows], rays)[0]
+        best = int(depths.argmax())
+        return replace(start, place=places[:, rows[best]], depth=float(depths[best]))
 
     def _depths(self, places: Floats, normals: Floats, samples: int) -> tuple[Floats, Floats, Floats]:
         free, left = self.stage.past(self.letter, self.on, places, normals, samples)

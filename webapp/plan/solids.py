@@ -87,6 +87,12 @@ def enters(solid: Solid, starts: Rows, ways: Rows) -> Rows:
     return np.asarray(np.where((start < end) & (start > 0.0), start, FAR))
 
 
+def stands_in(solid: Solid, places: Rows) -> Flags:
+    """Which places lie within a thing."""
+    start, end = solid.within(places, np.full_like(places, 1e-6))
+    return np.asarray((start < 0.0) & (end > 0.0))
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Block:
     """A block; `axes` are the directions of its width, depth and height, one a row, `halves` half of each."""

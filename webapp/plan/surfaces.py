@@ -50,6 +50,9 @@ class Patch(Protocol):
         """The places at these lengths along it, straight on in a direction, and the normals there. Not a number beyond
         its end."""
 
+    def around(self, place: Floats, offsets_mm: Floats) -> tuple[Floats, Floats]:
+        """The same at offsets along both tangents of a place, a row each."""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Flat:
@@ -81,7 +84,14 @@ class Flat:
         return self.face.across, self.face.up
 
     def walked(self, place: Floats, along: Floats, lengths_mm: Floats) -> tuple[Floats, Floats]:
-        places = place[:, np.newaxis] + along[:, np.newaxis] * lengths_mm
+        return self._those_on_it(place[:, np.newaxis] + along[:, np.newaxis] * lengths_mm)
+
+    def around(self, place: Floats, offsets_mm: Floats) -> tuple[Floats, Floats]:
+        return self._those_on_it(
+            place[:, np.newaxis] + np.stack((self.face.across, self.face.up), axis=1) @ offsets_mm
+        )
+
+    def _those_on_it(self, places: Floats) -> tuple[Floats, Floats]:
         off = places - self.face.middle[:, np.newaxis]
         across, up = self.face.across @ off, self.face.up @ off
         beyond = (across < self.low[0]) | (across > self.high[0]) | (up < self.low[1]) | (up > self.high[1])
@@ -115,7 +125,16 @@ class Skin:
         normal = (place - self.ball.middle) / np.linalg.norm(place - self.ball.middle)
         angles = lengths_mm / self.ball.radius
         normals = normal[:, np.newaxis] * np.cos(angles) + along[:, np.newaxis] * np.sin(angles)
-        normals = np.where(np.abs(angles) > math.pi / 2.0, np.nan, normals)
+        return self._those_of(np.where(np.abs(angles) > math.pi / 2.0, np.nan, normals))
+
+    def around(self, place: Floats, offsets_mm: Floats) -> tuple[Floats, Floats]:
+        normal = (place - self.ball.middle) / np.linalg.norm(place - self.ball.middle)
+        angles = np.hypot(*offsets_mm) / self.ball.radius
+        one, other = self.tangents(place)
+        along = (np.outer(one, offsets_mm[0]) + np.outer(other, offsets_mm[1])) / self.ball.radius
+        return self._those_of(normal[:, np.newaxis] * np.cos(angles) + along * np.sinc(angles / math.pi))
+
+    def _those_of(self, normals: Floats) -> tuple[Floats, Floats]:
         return self.ball.middle[:, np.newaxis] + self.ball.radius * (1.0 + _LIFT) * normals, normals
 
 

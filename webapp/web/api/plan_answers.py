@@ -240,7 +240,9 @@ class ShadowAnswer(Answer):
         description="at its deepest place in the picture, in this light alone; 10 where less than a thousandth of it is left"
     )
     in_all_stops: Stops | None = Field(description="the same in the light of all; null where one of them is unknown")
-    edge_mm: float | None = Field(description="from 10 to 90 %; null where no edge of it is seen")
+    edge_mm: float | None = Field(description="from 10 to 90 %; null where no width of it can be told")
+    edge_why: MaybeSaid = Field(description="why it cannot")
+    edge_why_fact: FactAnswer | None = Field(validation_alias="edge_why")
     full_mm: tuple[float, float] | None = Field(
         description="how long and wide the full shadow is that is seen of it; null where there is none"
     )

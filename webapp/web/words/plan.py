@@ -93,7 +93,6 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.AT_NO_DISTANCE: lambda told, _: f"{told.about} stands at no distance from the subject: place it first.",
     Reason.ROLES_NOT_LIT: _roles,
     Reason.OFF_ON_THE_PLAN: lambda told, _: f"{told.about} is off.",
-    Reason.THROWS_NO_SHADOW: lambda told, _: f"No edge of a shadow of {told.about} is seen on the {told['on']}.",
     Reason.HAS_NO_SIZE: lambda told, _: (
         f"{told.about} has no size: fit a modifier, or its shadow is hard at any distance."
     ),

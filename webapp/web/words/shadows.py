@@ -65,10 +65,22 @@ def seen_words(each: Shadow, lengths: Lengths) -> str:
 
 def _edge(each: Shadow, lengths: Lengths) -> str:
     if each.edge_mm is None:
-        return "its edge is that of the subject" if each.on == "subject" else "no edge of it in the picture"
+        return _no_edge(each)
     if each.edge_mm < 0.5:
         return "hard edge"
     return f"edge {lengths.text(each.edge_mm)} from 10 to 90\N{NO-BREAK SPACE}%"
+
+
+def _no_edge(each: Shadow) -> str:
+    """Why no width of its edge is told; on a block the shadow mostly ends where a side does."""
+    why = None if each.edge_why is None else each.edge_why.reason
+    if why == Reason.EDGES_RUN_TOGETHER:
+        return "its edge runs into another shadow"
+    if each.on == "subject":
+        return "its edge is that of the subject"
+    if why == Reason.EDGE_CUT_OFF:
+        return f"its edge runs past the end of {on_words(each.on)}"
+    return "no edge of it in the picture"
 
 
 def _where(each: Shadow, picture: InPicture, lengths: Lengths) -> str:
@@ -112,7 +124,27 @@ def _unseen(told: Fact, _: Lengths) -> str:
     return f"No shadow of {told.about} is seen on {on_words(told['on'])}: {why_words(told)}."
 
 
-WORDS: Final[Mapping[str, Say]] = dict.fromkeys(
+def _cut_off(told: Fact, _: Lengths) -> str:
+    return f"The edge of the shadow of {told.about} runs past the end of {on_words(told['on'])}: it has no width to tell."
+
+
+def _together(told: Fact, _: Lengths) -> str:
+    return (
+        f"The edge of the shadow of {told.about} on {on_words(told['on'])} runs into another shadow before the light is "
+        "whole: it has no width to tell."
+    )
+
+
+def _no_edge_seen(told: Fact, _: Lengths) -> str:
+    return f"No edge of a shadow of {told.about} is seen on {on_words(told['on'])}."
+
+
+_OF_EDGES: Final[Mapping[str, Say]] = {
+    Reason.EDGE_CUT_OFF: _cut_off,
+    Reason.EDGES_RUN_TOGETHER: _together,
+    Reason.EDGE_NOT_SEEN: _no_edge_seen,
+}
+WORDS: Final[Mapping[str, Say]] = dict(_OF_EDGES) | dict.fromkeys(
     (
         Reason.NO_SUCH_SURFACE,
         Reason.NO_LIGHT_ON_IT,

@@ -50,7 +50,16 @@ from webapp.web.words.shadows import WORDS as OF_SHADOWS
             "There is no key and no fill that is lit: a ratio needs both.",
         ),
         (fact(Reason.OFF_ON_THE_PLAN, "B"), "B is off."),
-        (fact(Reason.THROWS_NO_SHADOW, "B", on="support"), "No edge of a shadow of B is seen on the support."),
+        (fact(Reason.EDGE_NOT_SEEN, "B", on="table"), "No edge of a shadow of B is seen on the table."),
+        (
+            fact(Reason.EDGE_CUT_OFF, "B", on="table"),
+            "The edge of the shadow of B runs past the end of the table: it has no width to tell.",
+        ),
+        (
+            fact(Reason.EDGES_RUN_TOGETHER, "B", on="background"),
+            "The edge of the shadow of B on the background runs into another shadow before the light is whole: it has no "
+            "width to tell.",
+        ),
         (
             fact(Reason.HAS_NO_SIZE, "A"),
             "A has no size: fit a modifier, or its shadow is hard at any distance.",
