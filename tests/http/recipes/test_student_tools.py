@@ -62,6 +62,25 @@ def test_sizes_of_typed_kit_are_in_centimetres_and_an_address_sent_before_says_w
     assert "“3000” is out of range: above 0 and up to 2000 cm." in wrong.text
 
 
+def test_a_reader_has_their_kit_in_inches_as_people_write_them_and_turns_it_back(shoot: Shoot, student: str) -> None:
+    typed = KIT | {"units": "cm", "distance_mm_A": "127", "width_mm_A": "61", "distance_A": "76.2"}
+    metric = shoot.client.get(f"{student}/kit", params=typed).text
+    turned = shoot.client.get(f"{student}/kit", params=typed | {"lengths": "in"}).text
+    feet = typed | {"units": "in", "distance_mm_A": "4'2\"", "width_mm_A": "24", "distance_A": "2' 6\""}
+
+    assert ">Use inches</button>" in metric
+    for part in ('name="distance_mm_A" value="50"', 'name="width_mm_A" value="24"', 'name="distance_A" value="30"'):
+        assert part in turned
+    assert turned.count('id="unit-width_mm_A">in</span>') == 1
+    assert ">Use centimetres</button>" in turned
+    told = shoot.client.get(f"{student}/kit", params=feet)
+    assert told.status_code == 200
+    assert '<input type="hidden" name="units" value="in">' in told.text
+    back = shoot.client.get(f"{student}/kit", params=feet | {"lengths": "cm"}).text
+    assert 'name="distance_mm_A" value="127"' in back
+    assert 'name="distance_A" value="76.2"' in back
+
+
 def figures_of(page: str) -> list[str]:
     return re.findall(r"<td[^>]*>([^<]+)</td>", page)
 

@@ -84,9 +84,10 @@ class Became:
 @dataclass(frozen=True, slots=True)
 class Moved:
     """What was just moved, and what it did, first the figures of what was moved. `tape` is the press that says it was
-    taped there, None where it is, or where nothing was moved yet."""
+    taped there, None where it is. Shares, ratio and levels are `on` the surface that is chosen, which their names leave out."""
 
     words: tuple[str, ...]
+    on: str
     figures: tuple[Became, ...]
     more: int
     tape: PlaceForm | None
@@ -232,7 +233,7 @@ def plan_view(
         forms=forms,
         unit=lengths.unit,
         lines=lines,
-        moved=_moved(moved_from, set_up, lines, was, forms, lengths),
+        moved=_moved(moved_from, set_up, (was, lines), named_side(found.surface.key), forms, lengths),
         surfaces=tuple(Choice(each.key, side_words(each), each == found.surface) for each in found.surfaces),
         surface=named_side(found.surface.key),
         cube=cube_view(found.cube),
@@ -325,7 +326,7 @@ def _lines(found: Follows, lengths: Lengths) -> Iterator[Line]:
         name = "background against the face to the lens"
         yield Line(name, f"{signed(stops)} stops", more="in the light on them", steps=(step,))
     if found.evenness is not None:
-        yield Line("evenness over the subject", f"within {found.evenness.range_stops:.2f} stop")
+        yield Line("evenness over the subject", f"{found.evenness.range_stops:.2f} stop")
     for soft in found.softness:
         figure = f"{soft.across_deg:.0f}°"
         if abs(soft.across_deg - soft.up_deg) >= 0.5:
@@ -395,21 +396,24 @@ _MOST_CHANGED: Final = 6
 def _moved(
     before: SetUp | None,
     after: SetUp,
-    lines: Sequence[Line],
-    was: Sequence[Line],
+    figures_of: tuple[Sequence[Line], Sequence[Line]],
+    on: str,
     forms: Sequence[PlaceForm],
     lengths: Lengths,
 ) -> Moved | None:
     """What moved between two set-ups, with the figures that changed; None where nothing did."""
     if before is None:
         return None
+    was, lines = figures_of
     names = [each.letter for each in after.lights if before.light(each.letter) != each]
     stood = {each.name: each.figure for each in was}
     stands = {each.name: each.figure for each in lines}
     about = {each.name: each.about for each in (*was, *lines)}
     changed = [name for name in dict.fromkeys((*stands, *stood)) if stands.get(name) != stood.get(name)]
     changed.sort(key=lambda name: about[name] not in names)
-    figures = tuple(Became(each, stood.get(each, ""), stands.get(each, "")) for each in changed)
+    figures = tuple(
+        Became(each.removesuffix(f" on {on}"), stood.get(each, ""), stands.get(each, "")) for each in changed
+    )
     moved = {f"lights.{each}" for each in names}
     moved |= {f"things.{each.id}" for each in after.things if each not in before.things}
     tape = [each for each in forms if each.field in moved and each.tape_says]
@@ -418,6 +422,7 @@ def _moved(
         return None
     return Moved(
         words or ("The set was changed.",),
+        on,
         figures[:_MOST_CHANGED],
         max(0, len(figures) - _MOST_CHANGED),
         tape[0] if len(tape) == 1 else None,

@@ -19,8 +19,8 @@ from webapp.security.identity import Right, asks_for
 from webapp.services import InServices, Services
 from webapp.web.pages.link_view import PRIVATE, prefilled_lines, reader_words, shared_answer
 from webapp.web.pages.presets import preset_rows
-from webapp.web.pages.visitor_view import in_centimetres, typed_light, visitor_form
-from webapp.web.pages.worksheet_view import UNIT_FIELD, fill_in, step_on
+from webapp.web.pages.visitor_view import in_unit, typed_light, visitor_form
+from webapp.web.pages.worksheet_view import LENGTHS_FIELD, UNIT_FIELD, fill_in, step_on
 from webapp.web.pages.worksheets import topics
 from webapp.web.typed import Counted
 from webapp.web.typed_kit import visitor_kit
@@ -79,19 +79,19 @@ def _here(recipe_id: str, number: int) -> str:
 
 
 def _kit(request: Request, opened: Opened, here: str, preview: str) -> Response:
-    said = in_centimetres(request.query_params)
+    said, lengths = in_unit(request.query_params)
     adapted: AdaptedWords | None = None
     error: InvalidValue | None = None
     problem = ""
     if said:
         try:
-            of_lights = {light.letter: typed_light(said, light.letter) for light in opened.recipe.lit}
-            adapted = adapted_words(adapt(opened.recipe, visitor_kit(opened.recipe, said, of_lights)))
+            of_lights = {light.letter: typed_light(said, light.letter, lengths) for light in opened.recipe.lit}
+            adapted = adapted_words(adapt(opened.recipe, visitor_kit(opened.recipe, said, of_lights)), lengths)
         except InvalidValue as refused:
             error = refused
         except ValueError as refused:
             problem = str(refused)
-    form = visitor_form(opened.recipe, said, error)
+    form = visitor_form(opened.recipe, said, lengths, error)
     return shared_answer(
         "shared_kit.html",
         status=200 if adapted or not said else 422,
@@ -100,6 +100,7 @@ def _kit(request: Request, opened: Opened, here: str, preview: str) -> Response:
         until=reader_words(opened),
         preview=preview,
         form=form,
+        unit=lengths.unit,
         presets=preset_rows(opened.recipe, said, here),
         adapted=adapted,
         problem=problem or form.problem,
@@ -127,7 +128,7 @@ def _worksheet(request: Request, opened: Opened, here: str, name: str, preview: 
         address = f"{here}/worksheets/{name}?{urlencode(step_on(sheet, said, wish))}"
         return RedirectResponse(address, 303, PRIVATE)
     # The form says the unit that it was filled in by; a key of it asks for the other.
-    unit = said.pop("lengths", "") or said.get(UNIT_FIELD, "")
+    unit = said.pop(LENGTHS_FIELD, "") or said.get(UNIT_FIELD, "")
     filled_in = fill_in(sheet, said, Lengths(inches=unit == UNITS[1]))
     return shared_answer(
         "shared_worksheet.html",

@@ -8,11 +8,11 @@ from typing import Any
 
 from webapp.errors import InvalidValue, SeveralInvalid
 from webapp.optics.equivalence import Measure
-from webapp.quantities.lengths import CENTIMETRES
+from webapp.quantities.lengths import UNITS, Lengths
 from webapp.recipes.document import Recipe
 from webapp.recipes.written_frame import light_of
 from webapp.web.pages.form_view import Choice, FieldView, fields_of, in_millimetres, is_bare, is_by_tape
-from webapp.web.pages.worksheet_view import UNIT_FIELD
+from webapp.web.pages.worksheet_view import LENGTHS_FIELD, UNIT_FIELD
 from webapp.web.typed_kit import CAMERA, LENS, OF_A_LIGHT, ROOM, Asked, field_of, held_measure, is_told, of_light
 from webapp.web.words.shared import kit_of_light
 
@@ -52,43 +52,69 @@ class VisitorForm:
     problem: str
 
 
-def in_centimetres(said: Mapping[str, str]) -> dict[str, str]:
-    """What an address says, with its bare lengths in centimetres, as the form has them. In an address that does not say
-    so they are in millimetres, as they were when it was sent; that is written out."""
-    if not said or said.get(UNIT_FIELD) == CENTIMETRES.unit:
-        return dict(said)
-    written = {name: f"{text} mm" for name, text in said.items() if _is_length(name) and is_bare(text)}
-    return {**said, **written, UNIT_FIELD: CENTIMETRES.unit}
+def in_unit(said: Mapping[str, str]) -> tuple[dict[str, str], Lengths]:
+    """What an address says, with the unit of its bare lengths, which is that of the form: the one that it was drawn in, or
+    the other, where a key of it asks for that (`LENGTHS_FIELD`); what stands there is then told in it. In an address that
+    does not say its unit they are in millimetres, as they were when it was sent; that is written out."""
+    told = dict(said)
+    asked, stood = told.pop(LENGTHS_FIELD, ""), told.get(UNIT_FIELD, "")
+    before = Lengths(inches=stood == UNITS[1])
+    lengths = Lengths(inches=(asked or stood) == UNITS[1])
+    if not told:
+        return told, lengths
+    for name in filter(_is_length, list(told)):
+        if stood not in UNITS and name.rpartition("_")[0] != ROOM and is_bare(told[name]):
+            told[name] = f"{told[name]} mm"
+        if before != lengths:
+            told[name] = _told_in(told[name], before, lengths)
+    return {**told, UNIT_FIELD: lengths.unit}, lengths
 
 
-def typed_light(said: Mapping[str, str], letter: str) -> dict[str, Any]:
-    """The fields of one light by their own names, as their models take them."""
+def _told_in(text: str, before: Lengths, lengths: Lengths) -> str:
+    try:
+        return lengths.text(before.read(text)).removesuffix(lengths.unit).rstrip()
+    except ValueError:
+        return text
+
+
+def typed_light(said: Mapping[str, str], letter: str, lengths: Lengths) -> dict[str, Any]:
+    """The fields of one light by their own names, as their models take them; `lengths` are those of the form."""
     theirs = of_light(said, letter)
     typed = {
-        name: in_millimetres(asked.form, theirs, CENTIMETRES, {})[name]
+        name: in_millimetres(asked.form, theirs, lengths, {})[name]
         for asked in OF_A_LIGHT
         for name in asked.names
         if name in theirs
     }
+    if theirs.get(ROOM):
+        try:
+            typed[ROOM] = lengths.read(theirs[ROOM])
+        except ValueError:
+            # Refused at its field.
+            typed[ROOM] = theirs[ROOM]
     return theirs | typed
 
 
 def _is_length(name: str) -> bool:
     own = name.rpartition("_")[0]
-    return any(own in asked.names and is_by_tape(asked.form.model_fields[own]) for asked in OF_A_LIGHT)
+    return own == ROOM or any(own in asked.names and is_by_tape(asked.form.model_fields[own]) for asked in OF_A_LIGHT)
 
 
-def visitor_form(recipe: Recipe, said: Mapping[str, str], error: InvalidValue | None) -> VisitorForm:
+def visitor_form(
+    recipe: Recipe, said: Mapping[str, str], lengths: Lengths, error: InvalidValue | None
+) -> VisitorForm:
     """The form with what was typed; a field that the address leaves out stands as it is reckoned with."""
-    fields = (*_asked(CAMERA, said, error), *_asked(LENS, said, error), _held(said, error))
-    lights = tuple(_light_form(recipe, place, said, error) for place in range(len(recipe.lit)))
+    fields = (*_asked(CAMERA, said, lengths, error), *_asked(LENS, said, lengths, error), _held(said, error))
+    lights = tuple(_light_form(recipe, place, said, lengths, error) for place in range(len(recipe.lit)))
     names = {each.name for each in (*fields, *(each for light in lights for each in light.fields))}
     return VisitorForm(fields, lights, _problem_words(error, names))
 
 
-def _asked(asked: Asked, said: Mapping[str, str], error: InvalidValue | None) -> tuple[FieldView, ...]:
+def _asked(
+    asked: Asked, said: Mapping[str, str], lengths: Lengths, error: InvalidValue | None
+) -> tuple[FieldView, ...]:
     values: dict[str, Any] = {name: said.get(name, info.default) for name, info in asked.form.model_fields.items()}
-    fields = {each.name: each for each in fields_of(asked.form, values, error, lengths=CENTIMETRES)}
+    fields = {each.name: each for each in fields_of(asked.form, values, error, lengths=lengths)}
     return tuple(
         replace(
             fields[name],
@@ -108,7 +134,9 @@ def _held(said: Mapping[str, str], error: InvalidValue | None) -> FieldView:
     return FieldView("held", "side of the field that is held", "choice", held.value, problem=problem, choices=choices)
 
 
-def _light_form(recipe: Recipe, place: int, said: Mapping[str, str], error: InvalidValue | None) -> LightForm:
+def _light_form(
+    recipe: Recipe, place: int, said: Mapping[str, str], lengths: Lengths, error: InvalidValue | None
+) -> LightForm:
     light = recipe.lit[place]
     theirs = of_light(said, light.letter)
     wrong = _of_letter(error, light.letter)
@@ -117,13 +145,13 @@ def _light_form(recipe: Recipe, place: int, said: Mapping[str, str], error: Inva
         "distance, if the room decides",
         "text",
         theirs.get(ROOM, ""),
-        unit="cm",
+        unit=lengths.unit,
         problem=next((str(each) for each in _problems(wrong) if each.where[0] == ROOM), ""),
     )
-    fields = (*(field for asked in OF_A_LIGHT for field in _asked(asked, theirs, wrong)), room)
+    fields = (*(field for asked in OF_A_LIGHT for field in _asked(asked, theirs, lengths, wrong)), room)
     return LightForm(
         name=light.name,
-        written=f"{kit_of_light(light_of(light), kit_names=False)}; {CENTIMETRES.text(light.distance_mm)}",
+        written=f"{kit_of_light(light_of(light), kit_names=False, lengths=lengths)}; {lengths.text(light.distance_mm)}",
         fields=tuple(replace(each, name=f"{each.name}_{light.letter}") for each in fields),
         is_open=len(recipe.lit) == 1 or is_told(theirs) or wrong is not None,
     )

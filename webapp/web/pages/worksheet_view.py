@@ -24,6 +24,8 @@ from webapp.web.words.worksheets import SHEETS
 from webapp.worksheets.parameters import IN_MILLIMETRES, Bare, Parameter, unit_of, words_of
 from webapp.worksheets.sheet import Gives, Result, Worksheet
 
+LENGTHS_FIELD: Final = "lengths"
+"""By which a key asks for the other unit."""
 UNIT_FIELD: Final = "units"
 """The name under which a form says in what unit its bare lengths are; without it they are in millimetres."""
 
