@@ -42,6 +42,7 @@ from webapp.shoots.deletion import finish_deletion
 from webapp.shoots.ingest import Intake
 from webapp.shoots.log_frame import renew_all
 from webapp.shoots.tiles import LightTable
+from webapp.shoots.tracing import Tracing
 from webapp.shoots.watching import Watching
 from webapp.web import pages
 from webapp.web.telling import Telling, TellsOpenPages
@@ -158,6 +159,7 @@ def _open_house(settings: Settings, streams: Streams) -> Services:
     put_aside = upgrade(records, _renew)
     if put_aside is not None:
         _log.info("The records were brought up to date; a copy of them as they were is in %s.", put_aside)
+    light_table = LightTable(settings, store)
     services = Services(
         settings,
         records,
@@ -165,7 +167,8 @@ def _open_house(settings: Settings, streams: Streams) -> Services:
         Live(lambda: records.newest),
         Intake(settings, records, store),
         Watching(settings, records),
-        LightTable(settings, store),
+        light_table,
+        Tracing(light_table.pictures),
         Devices(records, streams),
         Doors(settings),
         Filling(settings, records),
@@ -237,6 +240,7 @@ async def _lifespan(app: FastAPI) -> AsyncIterator[None]:
         await asyncio.to_thread(services.filling.close)
         if schedule is not None:
             await asyncio.to_thread(schedule.close)
+        services.tracing.close()
         services.light_table.close()
         services.records.close()
 

@@ -21,6 +21,7 @@ from webapp.errors import (
     NotAllowed,
     NotFound,
     NotKept,
+    NotTraced,
     PictureRefused,
     StaleRecord,
     StaleValue,
@@ -38,6 +39,7 @@ _STATUS: tuple[tuple[type[StopledgerError], int], ...] = (
     (TooLarge, 413),
     (PictureRefused, 422),
     (InvalidValue, 422),
+    (NotTraced, 503),
     (DiskTrouble, 503),
 )
 _PLAIN = {

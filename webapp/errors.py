@@ -14,6 +14,7 @@ StopledgerError
 │   ├── NotReadYet      nor can it be told that it never will be                 422
 │   │   └── NotKept     the store could not write it                             503
 │   └── TooLarge        more bytes or pixels than are taken                      413
+├── NotTraced           shadows that could not be worked out, or not yet          503
 ├── DiskTrouble         the disk refuses, or what lies on it is damaged          503
 ├── BackupRefused       a backup that cannot be made, or not be restored         exit 1
 └── CannotStart         settings or data directory do not allow a start          exit 2
@@ -144,6 +145,15 @@ class TooLarge(PictureRefused):
 
 class PartMissing(PictureRefused):
     """An optional part of the program that is not installed would read it."""
+
+
+class NotTraced(StopledgerError):
+    """`goes_on` where they are still being worked out; then `waits` says whether for a picture that is read first."""
+
+    def __init__(self, message: str, *, goes_on: bool = False, waits: bool = False) -> None:
+        super().__init__(message)
+        self.goes_on = goes_on
+        self.waits = waits
 
 
 class DiskTrouble(StopledgerError):

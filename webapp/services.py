@@ -18,6 +18,7 @@ from webapp.security.identity import Identity, right_asked
 from webapp.settings import Settings
 from webapp.shoots.ingest import Intake
 from webapp.shoots.tiles import LightTable
+from webapp.shoots.tracing import Tracing
 from webapp.shoots.watching import Watching
 
 
@@ -32,6 +33,7 @@ class Services:
     intake: Intake
     watching: Watching
     light_table: LightTable
+    tracing: Tracing
     devices: Devices
     doors: Doors
     filling: Filling

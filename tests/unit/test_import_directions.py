@@ -66,7 +66,7 @@ ONLY: dict[str, set[str]] = {
     "quantities": {"optics"},
     "worksheets": {"optics", "quantities"},
     "plan": {"optics", "quantities"},
-    "pictures": {"optics"},
+    "pictures": {"optics", "plan"},
     "ledger": {"optics", "quantities", "plan", "pictures"},
     "records": {"security", "optics", "quantities", "plan", "pictures", "ledger"},
     "live": set(),

@@ -29,7 +29,6 @@ from webapp.plan.levels import (
 from webapp.plan.positions import Named, Thing
 from webapp.plan.reasons import Reason as PlanReason
 from webapp.plan.reflections import Gloss, card_behind, gloss
-from webapp.plan.shadows import Shadow, shadows
 from webapp.plan.sides import TO_LENS, Surface, own_key
 from webapp.plan.softness import RING_FILLS_IN, Softness, ring_fills_in_mm, softness
 from webapp.plan.staging import Guide, Plan, PlanLight, Reading
@@ -191,12 +190,6 @@ def _modelled(plan: Plan, own: tuple[Surface, ...]) -> Follows:
         rings=tuple(_ring_line(light) for light in plan.lights if isinstance(light.source, sources.Ring)),
         cautions=cautions(plan),
     )
-
-
-def shadows_in(set_up: SetUp) -> tuple[Shadow, ...]:
-    """The shadows of a set as its lens sees them. They are traced ray by ray, which takes longer than all that
-    `follows`."""
-    return shadows(plan_of(set_up))
 
 
 def unknown_light(set_up: SetUp) -> Fact | None:

@@ -66,6 +66,7 @@ class IsolatedPictures:
         self._turn = threading.Lock()
         self._worker: subprocess.Popen[bytes] | None = None
         self._closed = False
+        self._task = ""
 
     def warm(self) -> None:
         """Start the worker without waiting for it, so that the first picture does not wait for its start."""
@@ -142,6 +143,15 @@ class IsolatedPictures:
         answer, _ = self._ask("sharpness", path, longest_px=longest_px, so_far=into)
         return SharpnessMap.from_json(answer)
 
+    def trace(self, asked: bytes, within_s: float) -> bytes:
+        """As `plan.tracing.answered`, in at most so long."""
+        return self._ask("trace", None, attached=asked, within_s=within_s)[1]
+
+    @property
+    def reads_a_picture(self) -> bool:
+        """Whether the worker is at a picture, so that whoever asks now waits for it."""
+        return self._task not in ("", "trace")
+
     def close(self) -> None:
         """End the worker, also in the middle of a picture; that picture is then refused."""
         self._closed = True
@@ -161,38 +171,46 @@ class IsolatedPictures:
     ) -> None:
         self.close()
 
-    def _ask(self, task: str, path: Path, **arguments: Any) -> tuple[Any, bytes]:
-        request = {"task": task, "path": os.fspath(path.absolute()), "arguments": arguments}
+    def _ask(
+        self, task: str, path: Path | None, *, attached: bytes = b"", within_s: float | None = None, **arguments: Any
+    ) -> tuple[Any, bytes]:
+        request = {
+            "task": task,
+            "path": "" if path is None else os.fspath(path.absolute()),
+            "arguments": arguments,
+        }
         with self._turn:
             worker = self._started()
+            self._task = task
             too_late = threading.Event()
 
             def give_up() -> None:
                 too_late.set()
                 worker.kill()
 
-            watch = threading.Timer(self._time_limit_s, give_up)
+            watch = threading.Timer(within_s or self._time_limit_s, give_up)
             watch.daemon = True
             watch.start()
             try:
                 assert worker.stdin is not None
                 assert worker.stdout is not None
-                send(worker.stdin, request)
+                send(worker.stdin, request, attached)
                 message = receive(worker.stdout)
             except (OSError, ValueError):
                 message = None
             finally:
                 watch.cancel()
+                self._task = ""
             if message is None:
                 self._end()
                 raise self._death(too_late.is_set())
             self._rest()
-        answer, attached = message
+        answer, made = message
         if "refused" in answer:
             raise _REFUSALS.get(answer["as"], PictureRefused)(answer["refused"])
         if "invalid" in answer:
             raise ValueError(answer["invalid"])
-        return answer["result"], attached
+        return answer["result"], made
 
     def _death(self, too_late: bool) -> NotReadYet:
         """The refusal of the picture that the worker died over."""

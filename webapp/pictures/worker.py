@@ -34,10 +34,13 @@ def output_of_answers() -> IO[bytes]:
 
 def _serve(requests: IO[bytes], answers: IO[bytes]) -> None:
     while (message := receive(requests)) is not None:
-        request, _ = message
+        request, asked = message
         attached = b""
         try:
-            result, attached = _do(request["task"], Path(request["path"]), request["arguments"])
+            if request["task"] == "trace":
+                result, attached = None, _traced(asked)
+            else:
+                result, attached = _do(request["task"], Path(request["path"]), request["arguments"])
             answer = {"result": result}
         except PictureRefused as problem:
             answer = _refusal(problem)
@@ -50,6 +53,12 @@ def _serve(requests: IO[bytes], answers: IO[bytes]) -> None:
 
 def _refusal(problem: PictureRefused) -> dict[str, Any]:
     return {"refused": str(problem), "as": type(problem).__name__}
+
+
+def _traced(asked: bytes) -> bytes:
+    from webapp.plan import tracing
+
+    return tracing.answered(asked)
 
 
 def _do(task: str, path: Path, arguments: dict[str, Any]) -> tuple[Any, bytes]:

@@ -60,7 +60,7 @@ class LightTable:
         self._root = settings.data / "tiles"
         self._store = store
         self._workers = ThreadPoolExecutor(max_workers=1, thread_name_prefix="light-table")
-        self._pictures = IsolatedPictures(time_limit_s=_TIME_LIMIT_S, when_idle=self._forget_linear)
+        self.pictures = IsolatedPictures(time_limit_s=_TIME_LIMIT_S, when_idle=self._forget_linear)
         self._lock = threading.Lock()
         self._under_way: set[tuple[str, ...]] = set()
         self._now: tuple[str, ...] = ()
@@ -76,7 +76,7 @@ class LightTable:
         """Have the tiles made."""
         if self.pyramid(digest) is None:
             into = self._directory(digest)
-            self._soon(("tiles", digest), lambda: self._pictures.make_pyramid(self._store.path_of(digest), into))
+            self._soon(("tiles", digest), lambda: self.pictures.make_pyramid(self._store.path_of(digest), into))
 
     def tiles_so_far(self, digest: str) -> SoFar:
         """How far the tiles of a picture are that were asked for."""
@@ -114,7 +114,7 @@ class LightTable:
             path, so_far = self._map_path(digest, longest_px), self._so_far_path(digest, longest_px)
             path.parent.mkdir(parents=True, exist_ok=True)
             try:
-                found = self._pictures.sharpness_of(self._store.path_of(digest), longest_px, so_far)
+                found = self.pictures.sharpness_of(self._store.path_of(digest), longest_px, so_far)
             finally:
                 so_far.unlink(missing_ok=True)
             write_whole(path, json.dumps(dataclasses.asdict(found)).encode())
@@ -141,7 +141,7 @@ class LightTable:
         with self._decoding:
             found = self._linear.get(digest)
             if found is None:
-                found = self._pictures.linear_picture(self._store.path_of(digest), LINEAR_LONGEST_PX)
+                found = self.pictures.linear_picture(self._store.path_of(digest), LINEAR_LONGEST_PX)
                 self._linear[digest] = found
                 if len(self._linear) > _LINEAR_KEPT:
                     self._linear.popitem(last=False)
@@ -163,7 +163,7 @@ class LightTable:
 
     def close(self) -> None:
         self._workers.shutdown(wait=False, cancel_futures=True)
-        self._pictures.close()
+        self.pictures.close()
         self._workers.shutdown(wait=True)
 
     def _directory(self, digest: str) -> Path:

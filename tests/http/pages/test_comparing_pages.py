@@ -134,14 +134,14 @@ def test_the_page_says_how_far_the_tiles_are_and_what_can_be_done_meanwhile(
 ) -> None:
     table, address = services(client).light_table, beside(two[1], two[2])
     cutting, go_on = threading.Event(), threading.Event()
-    make_pyramid = table._pictures.make_pyramid
+    make_pyramid = table.pictures.make_pyramid
 
     def held(path: Path, into: Path) -> Pyramid:
         cutting.set()
         go_on.wait(30)
         return make_pyramid(path, into)
 
-    monkeypatch.setattr(table._pictures, "make_pyramid", held)
+    monkeypatch.setattr(table.pictures, "make_pyramid", held)
     try:
         client.get(address)
         assert cutting.wait(30)
@@ -165,7 +165,7 @@ def test_the_page_says_how_far_the_maps_of_sharpness_are(
 ) -> None:
     table, address = services(client).light_table, beside(two[1], two[2])
     measuring, go_on = threading.Event(), threading.Event()
-    sharpness_of = table._pictures.sharpness_of
+    sharpness_of = table.pictures.sharpness_of
 
     def held(path: Path, longest_px: int, so_far: Path) -> SharpnessMap:
         so_far.write_text("0.42")
@@ -173,7 +173,7 @@ def test_the_page_says_how_far_the_maps_of_sharpness_are(
         go_on.wait(30)
         return sharpness_of(path, longest_px, so_far)
 
-    monkeypatch.setattr(table._pictures, "sharpness_of", held)
+    monkeypatch.setattr(table.pictures, "sharpness_of", held)
     try:
         client.get(address)
         assert measuring.wait(30)

@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+import os
 import re
+import signal
+from concurrent.futures import ThreadPoolExecutor
+from html import unescape
+from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
 
+from tests.halted import halt, wait_until
 from tests.http.pages.walk import HTMX, begin, element, log, set_field, told
+from tests.made_pictures import jpeg_bytes, scene, srgb_codes
+from webapp.errors import NotReadYet
 from webapp.shoots import set_up_now
 
 
@@ -21,6 +29,15 @@ def distance(client: TestClient, shot: str) -> str:
     found = re.search(r'name="distance" value="([^"]*)"', client.get(f"{shot}/plan").text)
     assert found is not None
     return found.group(1)
+
+
+def traced(client: TestClient, address: str, headers: dict[str, str] | None = None) -> str:
+    """The shadows once they are there, however long that takes."""
+    told = [client.get(address, headers=headers).text]
+    wait_until(
+        lambda: "Tracing the shadows." not in told[-1] or told.append(client.get(address, headers=headers).text)
+    )
+    return told[-1]
 
 
 def test_the_partial_is_the_element_of_the_full_page(client: TestClient) -> None:
@@ -340,8 +357,8 @@ def test_shadows_follow_the_plan_in_a_part_of_their_own_and_are_a_page_without_h
         client.post(f"{shot}/plan/things", data={"kind": kind})
 
     plan = client.get(f"{shot}/plan").text
-    part = client.get(f"{shot}/plan/shadows", headers={"HX-Request": "true"}).text
-    page = client.get(f"{shot}/plan/shadows?shape=disc").text
+    part = traced(client, f"{shot}/plan/shadows", HTMX)
+    page = traced(client, f"{shot}/plan/shadows?shape=disc")
 
     assert f'hx-get="{shot}/plan/shadows?' in plan
     assert f'<a href="{shot}/plan/shadows?' in plan
@@ -495,3 +512,52 @@ def test_the_gloss_is_drawn_and_told_and_a_tilt_moves_what_it_shows(client: Test
         f"{shot}/plan", data={"field": "things.subject", "x": "0", "y": "0", "z": "0", "tilted": "95"}
     )
     assert (refused.status_code, "is no tilt" in refused.text) == (422, True)
+
+
+def test_shadows_that_wait_for_a_picture_say_so_and_follow_it(client: TestClient, tmp_path: Path) -> None:
+    shot = begin(client)
+    place(client, shot, distance="80", bearing="45 left", height="40")
+    pictures = client.app.state.services.light_table.pictures  # type: ignore[attr-defined]
+    (tmp_path / "large.jpg").write_bytes(jpeg_bytes(srgb_codes(scene())))
+    pictures.make_preview(tmp_path / "large.jpg", 64)
+    with ThreadPoolExecutor(1) as another:
+        halt(worker := pictures.worker_id)
+        try:
+            read = another.submit(pictures.make_preview, tmp_path / "large.jpg", 64)
+            wait_until(lambda: pictures.reads_a_picture)
+
+            later = client.get(f"{shot}/plan/shadows?shape=ball", headers=HTMX).text
+        finally:
+            os.kill(worker, signal.SIGCONT)
+        assert read.result()
+    assert "Waiting for a picture that is being prepared; the shadows follow." in later
+    again = re.search(r'<div id="shadows-[^"]+" class="shadows" hx-get="([^"]+)" hx-trigger="load delay:', later)
+    assert again is not None
+    assert "shape=ball" in again.group(1)
+    assert "look=lens&amp;shape=ball" in traced(client, unescape(again.group(1)), HTMX)
+
+
+def test_shadows_whose_process_ended_say_so_with_a_way_to_ask_again(
+    client: TestClient, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    shot = begin(client)
+    place(client, shot, distance="80", bearing="45 left", height="40")
+    pictures = client.app.state.services.light_table.pictures  # type: ignore[attr-defined]
+
+    def ended(asked: bytes, within_s: float) -> bytes:
+        raise NotReadYet("This picture ended the process that read it.")
+
+    with monkeypatch.context() as dead:
+        dead.setattr(pictures, "trace", ended)
+        part = client.get(f"{shot}/plan/shadows", headers=HTMX)
+        page = client.get(f"{shot}/plan/shadows")
+        card = client.get(f"{shot}/plan/card.png")
+
+    words = "The shadows could not be worked out: the process that traces them ended, or took longer than 30 s."
+    assert words in part.text
+    assert 'hx-trigger="load' not in part.text
+    assert words in page.text
+    again = re.search(r'<a href="([^"]+)"[^>]*>Try again</a>', page.text)
+    assert again is not None
+    assert (card.status_code, words in card.text) == (503, True)
+    assert "Subject shown as" in traced(client, unescape(again.group(1)))

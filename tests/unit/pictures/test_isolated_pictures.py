@@ -8,8 +8,7 @@ import signal
 import sys
 import termios
 import threading
-import time
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
@@ -17,6 +16,7 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from tests.halted import halt, wait_until
 from tests.made_pictures import counts_of, jpeg_bytes, mosaic, rational, scene, srgb_codes, write_dng
 from webapp.errors import PictureRefused, TooLarge
 from webapp.pictures.decode import linear_picture
@@ -49,19 +49,6 @@ def jpeg(tmp_path: Path) -> Path:
 @pytest.fixture
 def raw(tmp_path: Path) -> Path:
     return write_dng(tmp_path / "one.dng", counts_of(mosaic(scene()), noise=0.002), orientation=6)
-
-
-def wait_until(true: Callable[[], bool]) -> None:
-    end = time.monotonic() + 120
-    while not true():
-        assert time.monotonic() < end
-        time.sleep(0.002)
-
-
-def halt(worker: int) -> None:
-    """Stop the worker; the signal alone is only a request, which a busy machine takes its time to carry out."""
-    os.kill(worker, signal.SIGSTOP)
-    wait_until(lambda: Path(f"/proc/{worker}/stat").read_text().rpartition(")")[2].split()[0] == "T")
 
 
 def waiting_bytes(worker: int) -> int:

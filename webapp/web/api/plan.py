@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Annotated, Any, Final, Literal, Self
 
 from fastapi import APIRouter, Path, Query
 from pydantic import BeforeValidator, Field, model_validator
+from starlette.concurrency import run_in_threadpool
 from starlette.responses import Response
 
 from webapp.errors import InvalidValue, NotFound
 from webapp.ledger import placing
 from webapp.ledger.geometry import plan_of
+from webapp.ledger.set_up import SetUp
 from webapp.plan.drawing import draw, standalone
 from webapp.plan.positions import FURTHEST_MM
 from webapp.plan.scales import ON_PAPER
 from webapp.plan.solids import Shape
+from webapp.plan.tracing import Asked, shadows_from
 from webapp.plan.view import Look
 from webapp.quantities.lengths import Lengths
 from webapp.quantities.places import Known, ToldPlace, ToldSize, read_known
@@ -149,6 +153,10 @@ AsShape = Annotated[Shape | None, Query(description="as what the subject is show
 _SVG: Final = "image/svg+xml"
 _PNG: Final = "image/png"
 _A_DRAWING: Final[dict[int | str, dict[str, Any]]] = {200: {"description": "The drawing.", "content": {_SVG: {}}}}
+_LATER: Final[dict[int | str, dict[str, Any]]] = {
+    503: {"description": "Not traced, or not in time: the process that does it ended, or is at something else."}
+}
+_WITHIN_S: Final = 40.0
 _A_CARD: Final[dict[int | str, dict[str, Any]]] = {200: {"description": "The card.", "content": {_PNG: {}}}}
 
 
@@ -166,16 +174,21 @@ def read_frame_plan(services: InServices, frame_id: ItemId) -> PlanAnswer:
     return PlanAnswer.of(frame.set_up, shares_of_frame(services.records, frame), read=read)
 
 
-@router.get("/shots/{shot_id}/plan/shadows")
-def read_shadows(services: InServices, shot_id: ItemId) -> ShadowsAnswer:
+@router.get("/shots/{shot_id}/plan/shadows", responses=_LATER)
+async def read_shadows(services: InServices, shot_id: ItemId) -> ShadowsAnswer:
     """The shadows that the lens sees, traced ray by ray."""
-    return ShadowsAnswer.of(set_up_now.state(services.records, shot_id).set_up)
+    return await _shadows(services, shot_id, lambda: set_up_now.state(services.records, shot_id).set_up)
 
 
-@router.get("/frames/{frame_id}/plan/shadows")
-def read_frame_shadows(services: InServices, frame_id: ItemId) -> ShadowsAnswer:
+@router.get("/frames/{frame_id}/plan/shadows", responses=_LATER)
+async def read_frame_shadows(services: InServices, frame_id: ItemId) -> ShadowsAnswer:
     """The same of a frame."""
-    return ShadowsAnswer.of(frames.one(services.records, frame_id).set_up)
+    return await _shadows(services, frame_id, lambda: frames.one(services.records, frame_id).set_up)
+
+
+async def _shadows(services: Services, of: str, set_up: Callable[[], SetUp]) -> ShadowsAnswer:
+    _, answer = await services.tracing.newest(of, lambda: Asked("shadows", plan_of(set_up())), _WITHIN_S)
+    return await run_in_threadpool(lambda: ShadowsAnswer.of(shadows_from(answer)))
 
 
 @router.put("/shots/{shot_id}/plan/lights/{letter}")
@@ -253,18 +266,19 @@ def draw_frame_plan(
     return Response(standalone(drawn), media_type=_SVG)
 
 
-@router.get("/shots/{shot_id}/plan/card.png", response_class=Response, responses=_A_CARD)
-def shadow_card(services: InServices, shot_id: ItemId, look: Look = "lens", shape: AsShape = None) -> Response:
+@router.get("/shots/{shot_id}/plan/card.png", response_class=Response, responses=_A_CARD | _LATER)
+async def shadow_card(services: InServices, shot_id: ItemId, look: Look = "lens", shape: AsShape = None) -> Response:
     """The shadow card: the set in matt grey as the lens, or a place high above it, would see it. An indication."""
-    # Arrays and a picture library, for the cards alone.
-    from webapp.plan.shadow_card import shadow_card_png
 
-    plan = plan_of(set_up_now.state(services.records, shot_id).set_up)
-    return Response(shadow_card_png(plan, look, shape), media_type=_PNG)
+    def asked() -> Asked:
+        return Asked("card", plan_of(set_up_now.state(services.records, shot_id).set_up), look, shape)
+
+    _, png = await services.tracing.newest(shot_id, asked, _WITHIN_S)
+    return Response(png, media_type=_PNG)
 
 
-@router.get("/frames/{frame_id}/plan/card.png", response_class=Response, responses=_A_CARD)
-def frame_shadow_card(
+@router.get("/frames/{frame_id}/plan/card.png", response_class=Response, responses=_A_CARD | _LATER)
+async def frame_shadow_card(
     services: InServices,
     frame_id: ItemId,
     beside: Annotated[str, Query(max_length=60, description="another frame, to be laid beside it")] = "",
@@ -272,13 +286,14 @@ def frame_shadow_card(
     shape: AsShape = None,
 ) -> Response:
     """The same of a frame, or of two side by side."""
-    from webapp.plan.shadow_card import shadow_card_png, side_by_side_png
 
-    plan = plan_of(frames.one(services.records, frame_id).set_up)
-    if not beside:
-        return Response(shadow_card_png(plan, look, shape), media_type=_PNG)
-    other = plan_of(frames.one(services.records, beside).set_up)
-    return Response(side_by_side_png(plan, other, shape), media_type=_PNG)
+    def asked() -> Asked:
+        plan = plan_of(frames.one(services.records, frame_id).set_up)
+        other = plan_of(frames.one(services.records, beside).set_up) if beside else None
+        return Asked("card", plan, look, shape, other)
+
+    _, png = await services.tracing.newest(f"{frame_id} {beside}", asked, _WITHIN_S)
+    return Response(png, media_type=_PNG)
 
 
 def _told(services: Services, state: StandingState) -> PlanAnswer:

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Annotated
 
 from pydantic import AliasPath, BaseModel, BeforeValidator, Field
 
-from webapp.ledger.geometry import Follows, follows, shadows_in
+from webapp.ledger.geometry import Follows, follows
 from webapp.ledger.moves import Move, way_back
 from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import mixed_light
 from webapp.optics.arrays import Floats
 from webapp.plan.cube import Cube
 from webapp.plan.positions import Thing
+from webapp.plan.shadows import Shadow
 from webapp.quantities.places import Known
 from webapp.shoots.measured_light import MeasuredShares, ReadOn
 from webapp.web.api.answers import MaybeSaid, StepAnswer, Stops
@@ -256,8 +257,8 @@ class ShadowsAnswer(BaseModel):
     shadows: list[ShadowAnswer]
 
     @classmethod
-    def of(cls, set_up: SetUp) -> ShadowsAnswer:
-        return cls(shadows=[ShadowAnswer.model_validate(each) for each in shadows_in(set_up)])
+    def of(cls, shadows: Sequence[Shadow]) -> ShadowsAnswer:
+        return cls(shadows=[ShadowAnswer.model_validate(each) for each in shadows])
 
 
 class FamilyAnswer(Answer):

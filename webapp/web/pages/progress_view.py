@@ -17,7 +17,7 @@ from webapp.web.words.demo import demo_words
 @dataclass(frozen=True, slots=True)
 class Progress:
     """What `partials/progress.html` prints. `address` answers the partial anew while it `goes_on`, "" where what it
-    stands in is asked for anew; `then` is where one can go meanwhile or afterwards, "" for nowhere."""
+    stands in is asked for anew; `of` 0 is where nobody knows how much there is to do; `then` is where one can go meanwhile or afterwards, "" for nowhere."""
 
     id: str
     words: str

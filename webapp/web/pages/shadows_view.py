@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from itertools import groupby
 from typing import Final
 
+from webapp.errors import NotTraced
 from webapp.facts import Fact
 from webapp.plan.levels import emissions
 from webapp.plan.reasons import Reason
@@ -17,8 +18,17 @@ from webapp.plan.staging import Plan
 from webapp.plan.view import Look, card_size
 from webapp.quantities.lengths import Lengths
 from webapp.web.pages.plan_view import Line
+from webapp.web.pages.progress_view import Progress
 from webapp.web.words.say import maybe_say
-from webapp.web.words.shadows import SHAPE_NAMES, card_words, deep_words, on_words, seen_words, why_words
+from webapp.web.words.shadows import (
+    SHAPE_NAMES,
+    card_words,
+    deep_words,
+    on_words,
+    seen_words,
+    traced_words,
+    why_words,
+)
 
 _NEARLY_LEVEL_DEG: Final = 20.0
 _NONE_STOPS: Final = 0.05
@@ -64,6 +74,27 @@ class ShadowsView:
     cards: tuple[Card, ...]
     shapes: tuple[ShowAs, ...]
     no_card: str
+
+
+@dataclass(frozen=True, slots=True)
+class LaterView:
+    """Shadows that are not there yet, or could not be worked out: by the id of their part of the page, and the address
+    at which they are asked for again, by the page itself as long as they go on."""
+
+    id: str
+    address: str
+    progress: Progress
+
+    @property
+    def again_words(self) -> str:
+        return "Look again" if self.progress.goes_on else "Try again"
+
+
+def later_view(id_: str, address: str, trouble: NotTraced) -> LaterView:
+    words = traced_words(trouble)
+    return LaterView(
+        id_, address, Progress(f"tracing-{id_}", words, 0, 0, trouble.goes_on, "", failed=not trouble.goes_on)
+    )
 
 
 def shadows_view(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import TYPE_CHECKING, Final
 
+from webapp.errors import NotTraced
 from webapp.facts import Fact
 from webapp.plan.reasons import Reason
 from webapp.plan.shadows import InPicture, Shadow
@@ -174,3 +175,16 @@ def card_words(
     if field_mm is None:
         return told, f"From the lens. What the picture takes in is unknown, as the magnification is.{without}"
     return told, f"From the lens: the whole picture, {lengths.sides(*field_mm)} at the subject.{without}"
+
+
+def traced_words(trouble: NotTraced) -> str:
+    """Why the shadows are not there.
+
+    >>> traced_words(NotTraced("Ask again.", goes_on=True, waits=True))
+    'Waiting for a picture that is being prepared; the shadows follow.'
+    """
+    if not trouble.goes_on:
+        return str(trouble)
+    if trouble.waits:
+        return "Waiting for a picture that is being prepared; the shadows follow."
+    return "Tracing the shadows."
