@@ -109,7 +109,7 @@ def test_a_contradiction_that_is_stated_as_open_is_published_as_that(shoot: Shoo
 
     assert answer.status_code == 303
     page = shoot.client.get(answer.headers["location"]).text
-    assert page.index("<h2>Open</h2>") < page.index("contradict each other")
+    assert page.index("<h2>Open questions</h2>") < page.index("contradict each other")
 
 
 def test_what_is_unknown_is_ticked_by_whoever_was_shown_it(shoot: Shoot) -> None:

@@ -55,8 +55,8 @@ def test_what_a_reshoot_would_need_stands_on_the_recipe_with_what_doing_without_
 ) -> None:
     page = shoot.client.get(recipe).text
 
-    assert page.count("<h2>Open</h2>") == 1
-    lacking = page[page.index("<h2>Open</h2>") :]
+    assert page.count("<h2>Open questions</h2>") == 1
+    lacking = page[page.index("<h2>Open questions</h2>") :]
     assert "Costliest to lack first" in lacking
     assert lacking.index("place of A") < lacking.index("subject distance")
     assert "100 cm, direction unknown" in lacking
