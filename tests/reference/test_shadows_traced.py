@@ -16,15 +16,19 @@ from numpy.typing import NDArray
 from scipy.optimize import brentq
 
 from webapp.optics.sources import Disc, Point, Rectangle, Ring, Source
+from webapp.plan.illumination import per_intensity
 from webapp.plan.positions import ORIGIN, Place, Position, Thing
 from webapp.plan.reasons import Reason
 from webapp.plan.shadows import Shadow, shadow, shadows
+from webapp.plan.solids import flats_of
 from webapp.plan.staging import Plan, PlanLight, Reading
 from webapp.plan.surfaces import On
+from webapp.plan.visibility import lamp_of, light_left
 
 Array = NDArray[np.float64]
 STOPS = 0.03
 WIDTH = 0.03
+RAYS = 2584
 
 
 # --- the other tracer ------------------------------------------------------------------------------------------------
@@ -657,3 +661,39 @@ def test_a_shadow_beside_the_field_is_outside_the_picture() -> None:
 
     assert found.why is not None
     assert found.why.reason == Reason.OUTSIDE_PICTURE
+
+
+# --- a table with a height -------------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(
+    "at",
+    [(-500.0, -100.0, -90.0), (-500.0, 50.0, -250.0), (150.0, -300.0, -400.0), (-350.0, -200.0, 150.0)],
+    ids=["level with its side", "lower than its underside", "below it", "above it"],
+)
+def test_a_table_stops_what_the_box_that_it_is_drawn_as_stops(at: tuple[float, float, float]) -> None:
+    """For the light on a background behind it and on an upright face above it, lamps of whatever height: by the sum of
+    parts that levels and evenness rest on, and by the chords of shadows, against random rays and the slabs of a box."""
+    size = np.array([400.0, 300.0, 80.0])
+    top = -60.0
+    plan = Plan((), (Thing("table", "table", Position(Place(0.0, 0.0, top)), size[0], size[2], size[1]),))
+    glow, middle = Glow(Disc(160.0), np.array(at)), np.array([0.0, 0.0, top - size[2] / 2.0])
+    xs, zs = (each.ravel() for each in np.meshgrid(np.linspace(-300.0, 300.0, 7), np.linspace(-280.0, 120.0, 9)))
+    lamp = PlanLight("A", "A", "key", True, glow.source, Position(Place(*at)))
+    normal = np.array([0.0, -1.0, 0.0])
+    for y in (260.0, 0.0):
+        places = np.stack((xs, np.full_like(xs, y), zs), axis=1)[zs > (top if y == 0.0 else -1e3)]
+        spots, slope = glow.places(64, np.random.default_rng(3)), unit(-glow.middle)
+        traced = np.empty(len(places))
+        for index, place in enumerate(places):
+            ways = spots - place
+            light = np.maximum(ways @ normal, 0.0) * np.maximum(-(ways @ slope), 0.0) / (ways**2).sum(axis=1) ** 2
+            hidden = Brick(size).stops(np.broadcast_to(place - middle, spots.shape), spots - middle)
+            traced[index] = np.where(hidden, 0.0, light).mean()
+        most = float(per_intensity(lamp.emitter, places, normal).max())
+        summed = [float(per_intensity(lamp.emitter, each[np.newaxis], normal, plan.blockers)[0]) for each in places]
+        normals = np.tile(normal[:, np.newaxis], (1, len(places)))
+        chords = light_left(lamp_of(lamp), places.T.copy(), normals, (flats_of(plan),), RAYS)[0]
+
+        assert chords == pytest.approx(traced, abs=0.01 * most)
+        assert summed == pytest.approx(traced, abs=0.01 * most)

@@ -157,13 +157,15 @@ def on_face(source: Source, across: Floats, up: Floats) -> Flags:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Blocker:
-    """A flat thing that lets no light through. `round` is a disc of its width; `kind` is what stands there."""
+    """A flat thing that lets no light through. `round` is a disc of its width; `kind` is what stands there. A side of a
+    box, which looks outwards, stops what comes into the box through it: a way out of it was stopped on its way in."""
 
     face: Face
     width_mm: float
     height_mm: float
     round: bool = False
     kind: str = ""
+    of_box: bool = False
 
 
 def blocker_of(thing: Thing) -> Blocker:
@@ -263,9 +265,16 @@ def _arriving(
     if emitter.cutoff_deg is not None:
         strength *= grids.let_through(np.sqrt(np.maximum(squared - ahead**2, 0.0)), ahead, emitter.cutoff_deg)
     parts, seen = _standing(offsets, face), np.ones_like(squared)
+    by_box: Floats | None = None
     for blocker in _between(blockers, parts, places):
-        seen *= 1.0 - _hidden(blocker, places, parts, face, _sizes_of(source, finer))
-    return parts, strength, seen
+        hidden = _hidden(blocker, places, parts, face, _sizes_of(source, finer))
+        if blocker.of_box:
+            # A way comes into a box through one of its sides: what they hide of a part adds up.
+            hidden *= _along(blocker.face, places)[2] > 0.0
+            by_box = hidden if by_box is None else by_box + hidden
+        else:
+            seen *= 1.0 - hidden
+    return parts, strength, seen if by_box is None else seen * (1.0 - np.minimum(by_box, 1.0))
 
 
 def _along(face: Face, places: Floats) -> tuple[Floats, Floats, Floats]:

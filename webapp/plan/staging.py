@@ -176,8 +176,32 @@ def _about_the_upright(face: Face, angle: float) -> Face:
 
 @lru_cache(maxsize=64)
 def stopping(things: tuple[Thing, ...]) -> tuple[Blocker, ...]:
-    """What of the things on a set stops light: all but the subject."""
-    return tuple(map(blocker_of, around_the_subject(things)))
+    """What of the things on a set stops light: all but the subject. A table stops it with its top, and where its height
+    is told with its four sides and its underside, too, as the box that it is drawn as."""
+    return tuple(stop for each in around_the_subject(things) for stop in _stops_of(each))
+
+
+def _stops_of(thing: Thing) -> tuple[Blocker, ...]:
+    if thing.kind == "table" and thing.height_mm > 0.0 and thing.depth_mm > 0.0:
+        return _box_of(thing)
+    return (blocker_of(thing),)
+
+
+def _box_of(table: Thing) -> tuple[Blocker, ...]:
+    """The sides of a box, its top first."""
+    top = replace(blocker_of(table), of_box=True)
+    middle, half = top.face.middle, table.height_mm / 2.0
+    down = np.array([0.0, 0.0, -1.0])
+    sides = []
+    for axis, reach, width_mm in (
+        (top.face.across, top.width_mm, top.height_mm),
+        (top.face.up, top.height_mm, top.width_mm),
+    ):
+        for sign in (-1.0, 1.0):
+            face = facing(middle + half * down + sign * reach / 2.0 * axis, sign * axis)
+            sides.append(Blocker(face, width_mm, table.height_mm, kind="table", of_box=True))
+    under = facing(middle + table.height_mm * down, down)
+    return (top, *sides, Blocker(under, top.width_mm, top.height_mm, kind="table", of_box=True))
 
 
 @lru_cache(maxsize=64)
