@@ -6,7 +6,7 @@ from collections.abc import Container, Sequence
 from dataclasses import dataclass
 from typing import Any, Self
 
-from pydantic import BaseModel, ConfigDict, Field, ValidationError, field_validator, model_validator
+from pydantic import BaseModel, ConfigDict, Field, ValidationError, ValidationInfo, field_validator, model_validator
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, InvalidValue
@@ -44,10 +44,15 @@ class PatchForm(BaseModel):
     bearing_deg: float | None = Field(None, ge=-180, le=180, title="bearing that it faces", allow_inf_nan=False)
     elevation_deg: float | None = Field(None, ge=-90, le=90, title="height that it faces", allow_inf_nan=False)
 
+    @field_validator("elevation_deg")
+    @classmethod
+    def _beside_a_bearing(cls, value: float | None, info: ValidationInfo) -> float | None:
+        if value is not None and info.data.get("bearing_deg", value) is None:
+            raise ValueError("a height angle needs its bearing: 0 in front, + to the right")
+        return value
+
     @model_validator(mode="after")
     def _points_whole(self) -> Self:
-        if self.bearing_deg is None and self.elevation_deg is not None:
-            raise ValueError("a height angle needs its bearing: 0 in front, + to the right")
         if self.bearing_deg is not None and self.elevation_deg is None:
             self.elevation_deg = 0.0
         return self

@@ -42,6 +42,7 @@ _LONGEST_LINE = 300
 _FIRST_F_NUMBER = 8.0
 _FIRST_SHUTTER_S = 1 / 125
 _FIRST_ISO = 100.0
+_HOW_A_DAY_IS_WRITTEN = "write a day as 2026-11-24"
 
 
 def _today_if_empty(value: Any) -> Any:
@@ -49,9 +50,14 @@ def _today_if_empty(value: Any) -> Any:
 
 
 def _a_day(value: Any) -> Any:
-    if isinstance(value, int | float):
-        raise ValueError("write a day as 2026-11-24")
-    return value
+    if not isinstance(value, str):
+        if isinstance(value, int | float):
+            raise ValueError(_HOW_A_DAY_IS_WRITTEN)
+        return value
+    try:
+        return dt.date.fromisoformat(value.strip())
+    except ValueError:
+        raise ValueError(_HOW_A_DAY_IS_WRITTEN) from None
 
 
 class SessionForm(BaseModel):

@@ -56,6 +56,15 @@ def test_the_unexplained_difference_and_its_cause(desk: Desk, off_by_one: Json) 
     assert told["explanations"][0]["changes"] == ["lights.A.power"]
 
 
+def test_a_height_that_a_patch_faces_needs_its_bearing(desk: Desk) -> None:
+    said = {"name": "lid", "x": 0.1, "y": 0.1, "width": 0.1, "height": 0.1, "elevation_deg": 20}
+
+    (problem,) = desk.call("POST", f"/shots/{desk.shot_id}/patches", 422, json=said)["detail"]
+
+    assert problem["loc"] == ["body", "elevation_deg"]
+    assert problem["msg"] == "A height angle needs its bearing: 0 in front, + to the right."
+
+
 def test_a_cause_is_taken_into_the_frame_by_its_key(desk: Desk, off_by_one: Json) -> None:
     path = f"/frames/{off_by_one['id']}"
     key = desk.call("GET", f"{path}/evidence")["explanations"][0]["key"]

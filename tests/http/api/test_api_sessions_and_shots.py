@@ -120,6 +120,14 @@ def test_a_shot_without_frames_can_be_forgotten(desk: Desk) -> None:
     desk.call("DELETE", f"/sessions/{desk.session_id}", 204)
 
 
+@pytest.mark.parametrize("said", ["soon", "24.11.2026", "2026-02-30", 20261124, True])
+@pytest.mark.parametrize("field", ["day", "deadline"])
+def test_what_is_no_day_is_refused_with_how_one_is_written(desk: Desk, field: str, said: object) -> None:
+    (problem,) = desk.call("PATCH", f"/sessions/{desk.session_id}", 422, json={field: said})["detail"]
+
+    assert problem["msg"] == "Write a day as 2026-11-24."
+
+
 @pytest.mark.parametrize(
     ("method", "path"),
     [
