@@ -29,6 +29,7 @@ from webapp.errors import (
     TooLarge,
 )
 from webapp.log import NUMBER_HEADER, log_unforeseen
+from webapp.quantities.refused import sentence_of
 from webapp.web.pages.render import refusal
 
 _log = logging.getLogger(__name__)
@@ -118,14 +119,10 @@ def _trouble_of(request: Request, error: BaseException | None) -> DiskTrouble | 
 def _answer_validation(request: Request, error: Exception) -> Response:
     assert isinstance(error, RequestValidationError)
     detail: list[dict[str, object]] = [
-        {"loc": [str(part) for part in each["loc"]], "msg": _sentence(each["msg"])} for each in error.errors()
+        {"loc": [str(part) for part in each["loc"]], "msg": sentence_of(each)} for each in error.errors()
     ]
     told = "; ".join(f"{'.'.join(map(str, each['loc'][1:]))}: {each['msg']}" for each in detail[:5])  # type: ignore[index]
     return _answer(request, 422, detail, told or "The request cannot be read.")
-
-
-def _sentence(message: str) -> str:
-    return message.removeprefix("Value error, ")
 
 
 def _answer_http(request: Request, error: Exception) -> Response:

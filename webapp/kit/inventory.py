@@ -12,7 +12,7 @@ from pydantic import ValidationError
 from sqlalchemy import Engine
 from sqlmodel import Session as Database
 
-from webapp.errors import InUse, InvalidValue, NotFound, SeveralInvalid
+from webapp.errors import InUse, InvalidValue, NotFound
 from webapp.kit.forms import KIT_FORMS, KitForm, MeterReadingForm
 from webapp.kit.learned import with_learned
 from webapp.kit.units import lengths_in
@@ -33,6 +33,7 @@ from webapp.optics.depth import circle_of_confusion_mm
 from webapp.optics.scales import Dial, Quantity
 from webapp.quantities.marks import read_mark
 from webapp.quantities.powers import Marking
+from webapp.quantities.refused import invalid_fields
 from webapp.records import kit as kit_records
 from webapp.records.engine import Records
 from webapp.records.revisions import revise
@@ -106,16 +107,6 @@ def _row_values(kind: str, said: dict[str, Any]) -> dict[str, Any]:
         return KIT_FORMS[kind].model_validate(said).row_values()
     except ValidationError as error:
         raise invalid_fields(error) from error
-
-
-def invalid_fields(error: ValidationError, whole: str = "form") -> SeveralInvalid:
-    """A form's problems as the error tree has them: each at its field, in a sentence; `whole` names what is no field's."""
-    problems = []
-    for problem in error.errors():
-        message = problem["msg"].removeprefix("Value error, ")
-        where = tuple(str(part) for part in problem["loc"]) or (whole,)
-        problems.append(InvalidValue(where, message[:1].upper() + message[1:].rstrip(".") + "."))
-    return SeveralInvalid(problems)
 
 
 def retire(records: Records, kind: str, item_id: str, *, retired: bool = True) -> None:

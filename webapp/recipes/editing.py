@@ -10,7 +10,7 @@ from typing import Any
 
 from pydantic import ValidationError
 
-from webapp.kit.inventory import invalid_fields
+from webapp.quantities.refused import invalid_fields
 from webapp.recipes.document import Direction, LightPart, Recipe, unknown_of, unknown_what
 
 

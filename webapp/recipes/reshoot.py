@@ -13,10 +13,10 @@ from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, InvalidValue, NotFound, SeveralInvalid
 from webapp.facts import Fact, fact, facts_json, read_facts
-from webapp.kit.inventory import invalid_fields
 from webapp.ledger.assessment import Baselines, assess
 from webapp.ledger.reshoot_target import ReshootTarget
 from webapp.ledger.set_up import Light
+from webapp.quantities.refused import invalid_fields
 from webapp.recipes.adapt.adapting import OtherKit
 from webapp.recipes.checklist import DraftedLine, drafted_checklist
 from webapp.recipes.document import Recipe, read_recipe

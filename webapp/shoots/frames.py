@@ -12,7 +12,6 @@ from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, InvalidValue, SeveralInvalid
 from webapp.facts import Fact, fact
-from webapp.kit.inventory import invalid_fields
 from webapp.ledger import field_values
 from webapp.ledger.assessment import Assessment
 from webapp.ledger.entries import Comparison, compare
@@ -21,6 +20,7 @@ from webapp.ledger.exposures import exposure_of
 from webapp.ledger.file_values import FileValue
 from webapp.ledger.set_up import SetUp
 from webapp.quantities.lengths import Lengths
+from webapp.quantities.refused import invalid_fields
 from webapp.records import arrivals as arrival_records
 from webapp.records import mixes as mix_records
 from webapp.records import recipes as recipe_records

@@ -9,10 +9,10 @@ from typing import Any, Final, Literal
 from pydantic import BaseModel, ConfigDict, Field, ValidationError
 
 from webapp.errors import InvalidValue, NotFound
-from webapp.kit.inventory import invalid_fields
 from webapp.ledger.remix import Alone, Levels, LightsToMix, lights_to_mix
 from webapp.ledger.set_up import SetUp
 from webapp.pictures.readings import Patch
+from webapp.quantities.refused import invalid_fields
 from webapp.records import mixes as mix_records
 from webapp.records import readings as reading_records
 from webapp.records import shots as shot_records

@@ -10,13 +10,13 @@ from pydantic import BaseModel, ConfigDict, Field, ValidationError, ValidationIn
 from sqlmodel import Session as Database
 
 from webapp.errors import Conflict, InvalidValue
-from webapp.kit.inventory import invalid_fields
 from webapp.kit.learned import learn_from
 from webapp.ledger.evidence import EyeReading, Read
 from webapp.pictures.light_map import LightMap
 from webapp.pictures.readings import MIDDLE, PatchReading
 from webapp.pictures.readings import Patch as Place
 from webapp.quantities.by_eye import BLACK, Seen
+from webapp.quantities.refused import invalid_fields
 from webapp.records import readings as reading_records
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records

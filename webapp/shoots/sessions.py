@@ -14,10 +14,10 @@ from sqlmodel import Session as Database
 from webapp.errors import Conflict, InUse, InvalidValue, NotAllowed
 from webapp.facts import fact
 from webapp.kit import inventory
-from webapp.kit.inventory import invalid_fields
 from webapp.ledger import placing
 from webapp.ledger.set_up import SetUp, kit_in
 from webapp.optics.scales import Quantity, read_value
+from webapp.quantities.refused import invalid_fields
 from webapp.records import arrivals as arrival_records
 from webapp.records import kit as kit_records
 from webapp.records import links as link_records

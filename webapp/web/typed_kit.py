@@ -33,6 +33,7 @@ from webapp.optics.equivalence import Measure
 from webapp.optics.scales import Dial, Quantity
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.quantities.marks import read_mark
+from webapp.quantities.refused import invalid_fields
 from webapp.recipes.adapt import unmetered
 from webapp.recipes.adapt.adapting import OtherKit
 from webapp.recipes.document import LightPart, Recipe
@@ -214,7 +215,7 @@ def _checked(form: type[Form], asked: Asked, said: Mapping[str, Any], problems: 
     try:
         return form.model_validate({name: said[name] for name in asked.names if name in said} | over)
     except ValidationError as error:
-        problems.extend(inventory.invalid_fields(error).problems)
+        problems.extend(invalid_fields(error).problems)
         return None
 
 

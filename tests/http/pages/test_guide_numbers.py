@@ -65,7 +65,7 @@ def test_with_another_modifier_on_it_the_guide_number_does_not_hold(client: Test
     ("said", "told"),
     [
         ({"guide_number_m": "forty"}, "number"),
-        ({"guide_number_m": "-4"}, "greater than 0"),
+        ({"guide_number_m": "-4"}, "more than 0 is needed"),
         ({"kind": "continuous"}, "Only a flash has a guide number"),
     ],
 )

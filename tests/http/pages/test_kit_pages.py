@@ -35,7 +35,7 @@ def test_an_invalid_item_keeps_what_was_typed_with_the_sentence_at_its_field(cli
     assert answer.status_code == 422
     assert 'value="mine"' in answer.text
     assert 'value="-3"' in answer.text
-    assert "greater than 0" in answer.text
+    assert "more than 0 is needed" in answer.text
     assert "divides by nothing" in answer.text
 
 

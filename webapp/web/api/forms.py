@@ -7,7 +7,7 @@ from typing import Annotated, Any, Final
 
 from pydantic import BaseModel, Field, TypeAdapter, ValidationError
 
-from webapp.kit.inventory import invalid_fields
+from webapp.quantities.refused import invalid_fields
 from webapp.web.api.requests import Whole
 
 REVISION_WORDS: Final = "the one that was read; where it is left out, what is sent holds whatever stands"

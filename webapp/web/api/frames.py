@@ -14,8 +14,8 @@ from pydantic import BaseModel, BeforeValidator, Field, ValidationError
 from starlette.datastructures import UploadFile
 
 from webapp.errors import InvalidValue, NotKept, PictureRefused, TooLarge
-from webapp.kit.inventory import invalid_fields
 from webapp.quantities.lengths import CENTIMETRES
+from webapp.quantities.refused import invalid_fields
 from webapp.records import shots as shot_records
 from webapp.services import InServices, Services
 from webapp.shoots import frames
