@@ -47,7 +47,7 @@ LAPTOP = {"width": 1280, "height": 900}
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
     for item in items:
         if "browser" in Path(item.path).parts:
-            # The tests of a module share a browser, so they run on one worker.
+            # Modules in a row share a browser, so that of each all tests run on one worker, and these come first.
             item.add_marker(pytest.mark.xdist_group(item.path.stem))
             item.add_marker(pytest.mark.browser)
             if CHROMIUM is None and not os.environ.get("CI"):
@@ -149,11 +149,11 @@ def serving(data: Path, watch: Path, port: int = 0, **settings: Any) -> Iterator
     assert running.started, "the server did not start"
     yield Server(f"http://127.0.0.1:{port}", data, watch, app, running)
     running.should_exit = True
-    thread.join(timeout=10)
+    thread.join(timeout=60)
 
 
-# One a module: the driver's event loop would be in the way of asyncio in tests that run after it on this worker.
-@pytest.fixture(scope="module")
+# Not for the whole run: the driver's event loop would be in the way of asyncio in tests that run after these.
+@pytest.fixture(scope="package")
 def browser() -> Iterator[Browser]:
     assert CHROMIUM is not None, "CI is set, and there is no Chromium: nothing may be skipped"
     with sync_playwright() as playwright:
