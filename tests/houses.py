@@ -12,6 +12,7 @@ from webapp.kit.starter import lay_out_starter_kit
 from webapp.recipes.terms import lay_out_vocabulary
 from webapp.records.engine import Records
 from webapp.records.upgrade import upgrade
+from webapp.settings import Settings
 
 
 @functools.cache
@@ -34,6 +35,34 @@ def _made(*, kit: bool, vocabulary: bool) -> Path:
     # The last connection takes the journal into the database, so that the one file is all there is.
     records.close()
     return records.path
+
+
+@functools.cache
+def _with_demo() -> Path:
+    """A data directory with the demo in it, every file read and the recipes published."""
+    # Most tests want none of it.
+    from webapp.demo import fill
+    from webapp.pictures.store import PictureStore
+    from webapp.shoots.ingest import Intake
+
+    settings = Settings(data=Path(_kept().name) / "demo")
+    store = PictureStore(settings.pictures)
+    fill.begin(settings, store)
+    records = Records(settings.data)
+    intake = Intake(settings, records, store)
+    intake.catch_up()
+    fill.finish(settings, records, intake)
+    # It waits for what is still to be read.
+    intake.close()
+    records.close()
+    return settings.data
+
+
+def demo_house(data: Path) -> Path:
+    """A data directory as a start with the demo leaves it. Tests that ask for it are of the group “demo”, so that it is
+    filled by one worker."""
+    shutil.copytree(_with_demo(), data)
+    return data
 
 
 def new_records(data: Path, *, kit: bool = False) -> Records:

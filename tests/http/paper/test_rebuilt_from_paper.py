@@ -10,6 +10,7 @@ from collections.abc import Iterator
 import pytest
 from starlette.testclient import TestClient
 
+from tests.houses import demo_house
 from tests.http.api.conftest import Desk, Json
 from tests.http.paper.checklists import (
     BALANCE_COCK,
@@ -21,11 +22,7 @@ from tests.http.paper.checklists import (
 )
 from tests.pdfs import page_count
 from webapp.app import create_app
-from webapp.demo import fill
-from webapp.pictures.store import PictureStore
-from webapp.records.engine import Records
 from webapp.settings import Settings
-from webapp.shoots.ingest import Intake
 
 DEMO = {
     "Scent bottle on a dark field": ("/versions/1", SCENT_BOTTLE),
@@ -51,19 +48,12 @@ def misleading(sheet: str, checklist: Checklist) -> list[str]:
 @pytest.fixture(scope="module")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[TestClient]:
     """The demo as it is laid out for a visitor, every file read."""
-    settings = Settings(data=tmp_path_factory.mktemp("demo"))
-    store = PictureStore(settings.pictures)
-    fill.begin(settings, store)
-    records = Records(settings.data)
-    intake = Intake(settings, records, store)
-    intake.catch_up()
-    fill.finish(settings, records, intake)
-    intake.close()
-    records.close()
-    with TestClient(create_app(settings), follow_redirects=False) as client:
+    data = demo_house(tmp_path_factory.mktemp("demo") / "data")
+    with TestClient(create_app(Settings(data=data)), follow_redirects=False) as client:
         yield client
 
 
+@pytest.mark.xdist_group("demo")
 @pytest.mark.parametrize("title", DEMO)
 def test_a_stranger_builds_a_picture_of_the_demo_from_its_sheet(demo: TestClient, title: str) -> None:
     version, checklist = DEMO[title]

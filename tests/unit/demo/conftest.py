@@ -13,7 +13,7 @@ import pytest
 from sqlmodel import select
 
 from tests.demo_bake.scenes import Scene, render_scene
-from webapp.demo import fill
+from tests.houses import demo_house
 from webapp.pictures.store import PictureStore
 from webapp.records import shots as shot_records
 from webapp.records.engine import Records
@@ -21,7 +21,6 @@ from webapp.records.tables import Session, Shot
 from webapp.settings import Settings
 from webapp.shoots import frames
 from webapp.shoots.frames import LoggedFrame
-from webapp.shoots.ingest import Intake
 
 
 @pytest.fixture(scope="session")
@@ -65,18 +64,11 @@ class Demo:
 
 @pytest.fixture(scope="session")
 def demo(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Demo]:
-    data = tmp_path_factory.mktemp("demo")
-    settings = Settings(data=data)
-    store = PictureStore(settings.pictures)
-    fill.begin(settings, store)
-    records = Records(data)
-    intake = Intake(settings, records, store)
-    intake.catch_up()
-    fill.finish(settings, records, intake)
+    settings = Settings(data=demo_house(tmp_path_factory.mktemp("demo") / "data"))
+    store, records = PictureStore(settings.pictures), Records(settings.data)
     with records.reading() as db:
         shots = db.exec(select(Shot).order_by(Shot.id)).all()
         names = dict(zip(("bottle", "again", "tile", "cock"), shots, strict=True))
         sessions = {name: shot_records.session_of(db, shot.session_id) for name, shot in names.items()}
     yield Demo(records, store, sessions, names)
-    intake.close()
     records.close()
