@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import re
+import time
 from collections.abc import Callable
 from datetime import datetime
 from fractions import Fraction
@@ -57,6 +58,14 @@ def brightness(page: Page) -> tuple[float, float]:
     return float(left[left > 12].mean()), float(right[right > 12].mean())
 
 
+def shown(page: Page, holds: Callable[[float, float], bool]) -> None:
+    """Wait until both halves are painted as they ought to be, which is a moment after the page says that they are."""
+    until = time.monotonic() + 60
+    while not holds(*(halves := brightness(page))):
+        assert time.monotonic() < until, halves
+        page.wait_for_timeout(50)
+
+
 def test_two_lights_are_compared_with_nothing_else_moved_and_exposure_equalised(desk: Desk, tmp_path: Path) -> None:
     page = begin(desk)
     drop(page, card(tmp_path / "a1.jpg", -0.5, 8, minute=1), 1)
@@ -70,14 +79,10 @@ def test_two_lights_are_compared_with_nothing_else_moved_and_exposure_equalised(
     expect(page.locator("main")).to_contain_text("+1.2")
     expect(page.get_by_label("frame 2 lifted by")).to_have_value("-1.20")
     page.wait_for_function("document.querySelector('[data-light-table]').dataset.lifted === 'true'")
-    page.wait_for_timeout(200)
-    left, right = brightness(page)
-    assert right == pytest.approx(left, abs=2.0)
+    shown(page, lambda left, right: right == pytest.approx(left, abs=2.0))
     page.get_by_label("exposure equalised").uncheck()
     page.wait_for_function("document.querySelector('[data-light-table]').dataset.lifted === 'false'")
-    page.wait_for_timeout(200)
-    dark, bright = brightness(page)
-    assert bright > dark + 25
+    shown(page, lambda dark, bright: bright > dark + 25)
 
 
 def test_the_previews_are_seen_while_the_tiles_are_made(desk: Desk, tmp_path: Path) -> None:
@@ -91,10 +96,7 @@ def test_the_previews_are_seen_while_the_tiles_are_made(desk: Desk, tmp_path: Pa
     table = page.locator("[data-light-table]")
     expect(table).to_have_attribute("data-seen", "true")
     expect(table).to_have_attribute("data-ready", "false")
-    page.wait_for_timeout(200)
-    left, right = brightness(page)
-    assert right == pytest.approx(left, abs=2.0)
-    assert left > 60
+    shown(page, lambda left, right: right == pytest.approx(left, abs=2.0) and left > 60)
     page.unroute("**/pyramid")
     expect(table).to_have_attribute("data-ready", "true")
 

@@ -15,6 +15,7 @@ from playwright.sync_api import Route, expect
 
 from tests.browser.conftest import Desk, Server
 from tests.browser.story import begin, expect_balance, log, set_dial
+from webapp.shoots import log_frame
 
 
 def jpeg(path: Path, f_number: float, time: Fraction, iso: int, *, shade: int = 120, body: str = "") -> Path:
@@ -54,14 +55,15 @@ def test_a_file_in_the_watched_folder_becomes_a_row_with_its_preview(
 
 
 def test_where_file_and_set_up_differ_the_file_is_used_and_one_press_settles_it(
-    desk: Desk, server: Server, tmp_path: Path
+    desk: Desk, server: Server, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
+    monkeypatch.setattr(log_frame, "FILLS_WITHIN_S", 600.0)
     page = begin(desk)
     log(page, 1)
 
     arrive(server, jpeg(tmp_path / "shot_0002.jpg", 11, Fraction(1, 125), 100))
 
-    # A file within ten seconds of a frame logged by hand is that frame's picture.
+    # A file that comes soon after a frame was logged by hand is that frame's picture.
     row = page.locator('tr[data-number="1"]')
     expect(row).to_contain_text("file f/11, set f/8: the file's is used")
     expect(page.get_by_label("f-number", exact=True)).to_have_value("f/11")

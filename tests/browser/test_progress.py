@@ -7,7 +7,7 @@ from pathlib import Path
 
 import numpy as np
 from PIL import Image
-from playwright.sync_api import expect
+from playwright.sync_api import Route, expect
 
 from tests.browser.conftest import Desk
 from tests.browser.story import begin
@@ -54,11 +54,15 @@ def test_a_pdf_that_is_being_made_says_so_until_it_is_there(desk: Desk) -> None:
     page = begin(desk)
     desk.open(f"{page.url.removeprefix(desk.url)}/contact-sheet")
     key = page.get_by_role("link", name="PDF")
-    page.route("**/contact-sheet.pdf*", lambda route: (page.wait_for_timeout(500), route.continue_())[1])
+    held: list[Route] = []
+    page.route("**/contact-sheet.pdf*", lambda route: held.append(route))
 
     with page.expect_download() as download:
         key.click()
         expect(page.locator(".sending")).to_contain_text("making the PDF")
+        while not held:
+            page.wait_for_timeout(20)
+        held[0].continue_()
 
     assert download.value.suggested_filename.endswith(".pdf")
     expect(page.locator(".sending")).to_have_count(0)

@@ -36,7 +36,7 @@ _PUBLISHED_AT = dt.datetime(2026, 11, 24, 12, tzinfo=dt.UTC)
 _PLAIN = jpeg_bytes(srgb_codes(scene(48, 64)))
 DESK, _FILES = ("frame", "field", "verdict", "note", "words", "kit"), ("upload", "bundle", "file")
 EVERY_KIND = (*DESK, *_FILES)
-_SETTLED_S = 60.0
+_SETTLED_S = 240.0
 
 IN_THE_RECORD = {
     "frame": "SELECT count(*) FROM frames WHERE because = ?",

@@ -24,7 +24,7 @@ def test_the_wheel_runs_from_another_folder(tmp_path: Path) -> None:
 
     with (
         served(tmp_path / "data", code=installed, cwd=elsewhere) as server,
-        httpx.Client(base_url=server.url) as client,
+        httpx.Client(base_url=server.url, timeout=120) as client,
     ):
         session = client.post("/sessions", data={"name": "from a wheel"}).headers["location"]
         shot = client.post(f"{session}/shots", data={"title": "from a wheel"}).headers["location"]

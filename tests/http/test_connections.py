@@ -18,7 +18,7 @@ from webapp import connections, live
 
 @contextmanager
 def _half(client: httpx.Client, *parts: bytes, pause_s: float = 0.0) -> Iterator[socket.socket]:
-    with socket.create_connection((client.base_url.host, client.base_url.port or 80), timeout=20) as half:
+    with socket.create_connection((client.base_url.host, client.base_url.port or 80), timeout=120) as half:
         for part in parts:
             half.sendall(part)
             time.sleep(pause_s)
@@ -62,13 +62,17 @@ def test_a_head_that_drips_in_is_ended_too(impatient: tuple[httpx.Client, Any]) 
         pass
 
 
-def test_a_body_that_comes_slowly_and_steadily_is_taken(impatient: tuple[httpx.Client, Any]) -> None:
+def test_a_body_that_comes_slowly_and_steadily_is_taken(
+    impatient: tuple[httpx.Client, Any], monkeypatch: pytest.MonkeyPatch
+) -> None:
     client, _ = impatient
+    # All of it takes longer than the wait for a piece, and each piece much less.
+    monkeypatch.setattr(connections, "BODY_WITHIN_S", 2.0)
 
     def slowly() -> Iterator[bytes]:
         for piece in (b"name=", b"slow", b"ly", b" but", b" whole"):
             yield piece
-            time.sleep(0.2)
+            time.sleep(0.45)
 
     answer = client.post("/sessions", content=slowly(), headers={"Content-Type": "application/x-www-form-urlencoded"})
 

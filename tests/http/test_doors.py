@@ -154,7 +154,7 @@ def test_what_is_being_told_to_a_browser_ends_when_it_is_signed_out(
         owner.post("/devices/studio", data={"open": "true"})
         session = owner.post("/sessions", data={"name": "day"}).headers["location"]
         device, token = services.devices.let_in(services.devices.pair(Role.ASSISTANT).code, "phone")
-        with httpx.Client(base_url=services.doors.studio, cookies={"stopledger": token}) as phone:
+        with httpx.Client(base_url=services.doors.studio, cookies={"stopledger": token}, timeout=120) as phone:
             heard = Listener(phone, f"{session}/news?page=phone&since=0", {"cookie": f"stopledger={token}"})
             heard.wait_for("listening")
             assert not heard.over
@@ -329,7 +329,7 @@ def test_a_certificate_that_was_made_is_used_at_the_studios_door(
         owner.post("/devices/studio", data={"open": "true"})
         studio = app.state.services.doors.studio
         trusting = ssl.create_default_context(cafile=made.authority)
-        assert httpx.get(f"{studio}healthz", verify=trusting).json() == {"status": "ok"}
+        assert httpx.get(f"{studio}healthz", verify=trusting, timeout=120).json() == {"status": "ok"}
         owner.post("/devices/studio", data={"open": "false"})
 
     assert studio.startswith("https://127.0.0.2:")

@@ -18,6 +18,7 @@ from typing import Any
 import numpy as np
 import pytest
 from PIL import Image
+from sqlmodel import col, select
 from starlette.testclient import TestClient
 
 from tests.houses import new_house
@@ -28,6 +29,7 @@ from webapp import app
 from webapp.app import create_app
 from webapp.pictures.isolation import IsolatedPictures
 from webapp.pictures.watch import watch_folder
+from webapp.records.tables import Arrival
 from webapp.settings import Settings
 from webapp.shoots import again, in_tray, together
 
@@ -77,6 +79,12 @@ def frames(client: TestClient, shot: str) -> list[dict[str, Any]]:
 
 def names(client: TestClient, shot: str) -> list[list[str]]:
     return [[each["name"] for each in frame["pictures"]] for frame in frames(client, shot)]
+
+
+def is_seen(client: TestClient, name: str) -> bool:
+    """Whether a file is in the register; no page shows that of one that is not whole."""
+    with client.app.state.services.records.reading() as db:  # type: ignore[attr-defined]
+        return bool(db.exec(select(Arrival).where(col(Arrival.path) == name)).first())
 
 
 def arrive(watch: Path, name: str, content: bytes) -> None:
@@ -307,7 +315,8 @@ def test_a_card_that_was_copied_while_the_server_was_off_is_asked_about(
 def test_a_card_that_is_copied_while_the_server_runs_is_asked_about(
     serve: Callable[[], Any], watch: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(together, "APART_S", 1.0)
+    # However slowly it is copied, and no longer waited for than it takes.
+    monkeypatch.setattr(together, "APART_S", 600.0)
     card = {f"card_{number:02d}.jpg": jpeg(number, minute=5) for number in range(in_tray.MOST_AT_ONCE + 5)}
     with serve() as client:
         shot = begin(client)
@@ -318,6 +327,8 @@ def test_a_card_that_is_copied_while_the_server_runs_is_asked_about(
             (watch / name).write_bytes(content)
             time.sleep(0.05)
         arrive(watch, "a_2.jpg", jpeg(2))
+        wait_until(lambda: len(frames(client, shot)) == 2 and all(is_seen(client, name) for name in card))
+        monkeypatch.setattr(together, "APART_S", 0.0)
 
         wait_until(lambda: len(lines(client)) == len(card) and len(frames(client, shot)) == 2)
         said = f"It came with {len(card)} files at once, as from a card."
@@ -355,8 +366,7 @@ def test_a_file_that_vanishes_before_it_is_whole_is_told_at_once(serve: Callable
     with serve() as client:
         begin(client)
         (watch / "brief.jpg").write_bytes(jpeg(1)[:5000])
-        # Until it is seen; no page shows that.
-        time.sleep(1)
+        wait_until(lambda: is_seen(client, "brief.jpg"))
         (watch / "brief.jpg").unlink()
 
         wait_until(lambda: [line["files"] for line in lines(client)] == [["brief.jpg"]])
@@ -368,8 +378,7 @@ def test_a_file_that_is_renamed_before_it_is_whole_is_one_frame(serve: Callable[
     with serve() as client:
         shot = begin(client)
         (watch / "name_as_written.jpg").write_bytes(content[:5000])
-        # Until it is seen; no page shows that.
-        time.sleep(1)
+        wait_until(lambda: is_seen(client, "name_as_written.jpg"))
         (watch / "name_as_written.jpg").rename(watch / "name.jpg")
         (watch / "name.jpg").write_bytes(content)
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import asyncio
 import shutil
-from collections.abc import Callable, Collection, Coroutine, Sequence
+import threading
+from collections.abc import Callable, Collection, Coroutine, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -14,17 +15,30 @@ import pytest
 from tests.made_pictures import jpeg_bytes
 from webapp.facts import Fact, fact
 from webapp.pictures.reasons import Reason
-from webapp.pictures.watch import Register, Unregistered, watch_folder
+from webapp.pictures.watch import Register, Signature, Unregistered, watch_folder
 
 PICTURE = jpeg_bytes(np.full((200, 300, 3), 90, dtype=np.uint8))
-WITHIN_S = 15.0
+WITHIN_S = 120.0
 QUIET_S = 0.7
+
+
+class Begun(Unregistered):
+    """A register that tells when stock was taken for the first time."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.has_taken_stock = threading.Event()
+
+    def take_stock(self, folder: Path, found: Mapping[Path, Signature]) -> Mapping[Path, Signature]:
+        passed_over = super().take_stock(folder, found)
+        self.has_taken_stock.set()
+        return passed_over
 
 
 class Watch:
     """A watch that runs beside the test, with what it has yielded and said."""
 
-    def __init__(self, folder: Path, register: Register | None = None) -> None:
+    def __init__(self, folder: Path, register: Register) -> None:
         self.seen: list[Path] = []
         self.said: list[Fact] = []
         self._folder = folder
@@ -46,16 +60,16 @@ class Watch:
 
 
 def watching(
-    folder: Path, story: Callable[[Watch], Coroutine[Any, Any, None]], register: Register | None = None
+    folder: Path, story: Callable[[Watch], Coroutine[Any, Any, None]], register: Begun | None = None
 ) -> None:
     """Tell a story beside a running watch, and end the watch by cancelling it."""
 
     async def both() -> None:
-        watch = Watch(folder, register)
+        begun = register or Begun()
+        watch = Watch(folder, begun)
         task = asyncio.create_task(watch.run())
         try:
-            # Until the watch has taken stock of what is there.
-            await asyncio.sleep(0.3)
+            assert await asyncio.to_thread(begun.has_taken_stock.wait, WITHIN_S)
             await story(watch)
         finally:
             task.cancel()
@@ -77,7 +91,7 @@ def test_a_new_picture_is_yielded_once_and_what_was_there_is_not(tmp_path: Path)
     watching(tmp_path, story)
 
 
-class Told(Unregistered):
+class Told(Begun):
     """A register that is told what vanishes, and has something to be handed on again."""
 
     def __init__(self, again: Path) -> None:
