@@ -23,11 +23,10 @@ def keep(client: TestClient, **said: str) -> str:
 
 
 def share_of_a(client: TestClient, shot: str) -> str:
-    """The line of A's share on the plan, as words."""
+    """The line of A's share on the plan, as words; it stands below that of what the last move did to it."""
     text = html.unescape(client.get(f"{shot}/plan").text)
-    found = re.search(r'<th scope="row">share of A(.*?)</tr>', text, re.S)
-    assert found is not None
-    return re.sub(r"<[^>]+>|\s+", " ", found.group(1))
+    *_, found = re.findall(r'<th scope="row">share of A(.*?)</tr>', text, re.S)
+    return re.sub(r"<[^>]+>|\s+", " ", found)
 
 
 def set_up_with(client: TestClient, head: str, **fields: str) -> str:
