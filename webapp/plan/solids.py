@@ -33,7 +33,6 @@ SHAPES: Final[tuple[Shape, ...]] = ("block", "ball", "disc")
 """As what the subject can be shown."""
 _SMALLEST: Final = 1e-12
 _THINNEST_MM: Final = 0.5
-_FLAT_PART: Final = 1.0 / 3.0
 _RIDGES: Final = ((1.0, 0.4), (0.78, 0.7), (0.5, 1.0))
 """Of a ridged disc: the radius of each step, and its height, of the whole."""
 
@@ -300,18 +299,12 @@ def flats_of(plan: Plan) -> tuple[Sheet, ...]:
     return tuple(Sheet(each.kind, each) for each in plan.blockers)
 
 
-def is_flat(plan: Plan) -> bool:
-    """Whether the subject lies flat: no higher than a third of its width and depth."""
-    width_mm, height_mm, depth_mm = plan.subject_mm
-    return 0.0 < height_mm <= _FLAT_PART * min(width_mm, depth_mm)
-
-
 def usual_shape(plan: Plan) -> Shape:
     """How the subject is shown where nobody says how: what lies flat as a ridged disc, what has one figure for all its
     sides as a ball, else as a block."""
     if is_ball(plan):
         return "ball"
-    return "disc" if is_flat(plan) else "block"
+    return "disc" if plan.subject_is_flat else "block"
 
 
 def body_of(plan: Plan, shape: Shape) -> tuple[Solid, ...]:

@@ -1,6 +1,7 @@
 """The set as geometry needs it: its lights and things, the camera, the subject and its plane.
 
-The plane of the subject is square to the lens unless the subject is turned.
+The plane of the subject is square to the lens unless the subject is turned, or lies flat on a table under a lens that
+looks down on it: then it is level.
 """
 
 from __future__ import annotations
@@ -13,13 +14,14 @@ from typing import Final
 from webapp.optics.arrays import np
 from webapp.optics.sources import Source
 from webapp.plan.illumination import Blocker, Emitter, Face, blocker_of, face_of, facing, vector
-from webapp.plan.positions import Place, Position, Thing
+from webapp.plan.positions import SAME_MM, Place, Position, Thing
 from webapp.plan.sides import TO_LENS, Surface, side
 
 ASSUMED_CAMERA: Final = Place(0.0, -1000.0, 0.0)
 ASSUMED_SUBJECT_MM: Final = 100.0
 """Where nothing is said of the camera or the subject, the page says that it is assumed."""
 UNKNOWN_AT_MM: Final = 1.0
+_FLAT_PART: Final = 1.0 / 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,11 +147,37 @@ class Plan:
         return width_mm, height_mm if height_mm > 0.0 else width_mm
 
     @property
+    def subject_is_flat(self) -> bool:
+        """Whether the subject is no higher than a third of its width and depth."""
+        width_mm, height_mm, depth_mm = self.subject_mm
+        return 0.0 < height_mm <= _FLAT_PART * min(width_mm, depth_mm)
+
+    @property
+    def subject_lies(self) -> bool:
+        """Whether the subject lies flat on a table and the lens looks down on it: its face is its top, however far the lens
+        stands from straight above. What is tilted is tilted from square to the lens."""
+        subject, table = self.thing("subject"), self.thing("table")
+        if subject is None or table is None or subject.tilted_deg or not self.subject_is_flat:
+            return False
+        on_it = table.position.at.z_mm >= self.support_z_mm - SAME_MM
+        return on_it and _is_under(table) and self.is_looked_down_on and self.camera.z_mm > 0.0
+
+    @property
+    def off_square_deg(self) -> float:
+        """How far the subject's face is from square to the lens."""
+        towards = vector(self.camera) / self.camera.distance_mm
+        return math.degrees(math.acos(min(1.0, max(-1.0, float(self.subject_face.normal @ towards)))))
+
+    @property
     def subject_face(self) -> Face:
         """The plane of the subject: square to the lens, unless it is turned about the upright or tilted about its own
-        horizontal. Straight below the lens it stays square to it as it is turned, and its sides turn."""
+        horizontal. Straight below the lens it stays square to it as it is turned, and its sides turn. Of what lies flat on
+        a table it is the top."""
         found = self.thing("subject")
         face = facing(np.zeros(3), vector(self.camera) / self.camera.distance_mm)
+        if self.subject_lies:
+            up = np.array([0.0, 0.0, 1.0])
+            face = replace(face, normal=up, up=np.cross(up, face.across))
         if found is not None and found.turned_deg:
             face = _about_the_upright(face, math.radians(found.turned_deg))
         if found is None or not found.tilted_deg:
@@ -218,7 +246,12 @@ def around_the_subject(things: tuple[Thing, ...]) -> tuple[Thing, ...]:
 
 def _under_the_subject(table: Thing, support_z_mm: float) -> Thing:
     at = table.position.at
-    carries = abs(at.x_mm) < table.width_mm / 2.0 and abs(at.y_mm) < table.depth_mm / 2.0
-    if not carries or at.z_mm <= support_z_mm:
+    if not _is_under(table) or at.z_mm <= support_z_mm:
         return table
     return replace(table, position=replace(table.position, at=replace(at, z_mm=support_z_mm)))
+
+
+def _is_under(table: Thing) -> bool:
+    """Whether the middle of the subject stands over a table."""
+    at = table.position.at
+    return abs(at.x_mm) < table.width_mm / 2.0 and abs(at.y_mm) < table.depth_mm / 2.0

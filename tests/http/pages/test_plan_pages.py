@@ -368,6 +368,20 @@ def test_shadows_follow_the_plan_in_a_part_of_their_own_and_are_a_page_without_h
     assert "look=lens&amp;shape=disc" in page
 
 
+def test_of_a_flat_subject_on_a_table_the_plan_says_how_far_its_face_is_off_square(client: TestClient) -> None:
+    shot = begin(client)
+    for kind in ("subject", "table", "camera"):
+        client.post(f"{shot}/plan/things", data={"kind": kind})
+    sizes = {"size_width": "10", "size_height": "1", "size_depth": "8"}
+    place(client, shot, "things.subject", distance="0", bearing="0", height="0", **sizes)
+
+    level = place(client, shot, "things.camera", distance="100", bearing="in front", height="0")
+    looks_down = place(client, shot, "things.camera", distance="100", bearing="in front", height="94")
+
+    assert "off square to the lens" not in level
+    assert "its face is its top, 20° off square to the lens" in looks_down
+
+
 def test_the_plan_is_in_the_lengths_of_the_house_unless_others_are_asked_for(client: TestClient) -> None:
     shot = begin(client)
     set_field(client, shot, "lights.A.distance", "60 cm")

@@ -84,6 +84,20 @@ def test_the_map_of_a_subject_that_lies_under_the_camera_is_its_width_by_its_dep
     assert (in_front.width_mm, in_front.height_mm) == (26.0, 3.0)
 
 
+def test_the_evenness_of_what_lies_flat_on_a_table_is_that_of_its_level_top() -> None:
+    """Of a lamp without size at the height h: (h/d)/d² at the distance d (lambert-cosine), wherever the lens stands."""
+    tray = Thing("subject", "subject", Position(ORIGIN), 100.0, 9.0, 80.0)
+    table = Thing("table", "table", Position(Place(0.0, 0.0, -4.5)), 600.0, 0.0, 600.0)
+    lens = Thing("camera", "camera", Position(Place(0.0, -300.0, 800.0)), 0.0, 0.0)
+
+    found = evenness(Plan((light("A", Place(0.0, 0.0, 200.0)),), (tray, table, lens)))
+
+    assert found is not None
+    assert found.stops[0, 0] == pytest.approx(found.stops[-1, 0], abs=1e-9)
+    furthest = math.hypot(200.0, 50.0, 40.0)
+    assert found.stops[0, 0] == pytest.approx(3.0 * math.log2(200.0 / furthest), abs=0.01)
+
+
 def test_the_map_is_as_high_as_the_lens_sees_the_subject_however_it_is_tilted() -> None:
     askew = Thing("subject", "subject", Position(ORIGIN), 26.0, 3.0, 16.0, tilted_deg=60.0)
     above = Thing("camera", "camera", Position(Place(0.0, 0.0, 183.0)), 80.0, 80.0)

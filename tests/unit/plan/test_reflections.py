@@ -188,3 +188,26 @@ def test_the_card_behind_a_dark_field_bottle_fills_the_view() -> None:
 
     assert found is not None
     assert (found[0] - 20.0, found[1] - 20.0) == pytest.approx((261.3, 348.4), abs=0.1)
+
+
+@pytest.mark.parametrize("bearing_deg", [0.0, 90.0])
+def test_what_lies_flat_on_a_table_mirrors_in_its_top_however_far_the_lens_is_off_the_vertical(
+    bearing_deg: float,
+) -> None:
+    """A lens 20° off the vertical sees in the middle of a level gloss what stands 20° off it on the other side (law of
+    reflection), and not itself."""
+    lens = place_at(1000.0, bearing_deg, 1000.0 * math.cos(math.radians(20.0)))
+    opposite, beside_lens = Place(-lens.x_mm, -lens.y_mm, lens.z_mm), lens.scaled(0.9)
+    tray = Thing("subject", "subject", Position(ORIGIN), 100.0, 10.0, 80.0)
+    table = Thing("table", "table", Position(Place(0.0, 0.0, -5.0)), 600.0, 0.0, 600.0)
+
+    mirrored, square = (
+        [
+            shown(Plan((light("A", at, Disc(30.0)),), (tray, *under, camera(lens)))).fraction > 0.0
+            for at in (opposite, beside_lens)
+        ]
+        for under in ((table,), ())
+    )
+
+    assert mirrored == [True, False]
+    assert square == [False, True]

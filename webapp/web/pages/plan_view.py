@@ -41,6 +41,8 @@ from webapp.web.words.strike import cost_words
 TAPES: Final = ("from_subject", "from_camera", "height")
 """The lengths that a place by the tape is told by."""
 
+_SQUARE_DEG: Final = 1.0
+"""Nearer to square than this nobody sees that something is not."""
 _ROOMS: Final = (("plan", scales.ON_SCREEN), ("hand", scales.IN_THE_HAND), ("paper", scales.ON_PAPER))
 
 
@@ -240,7 +242,7 @@ def plan_view(
         map=Markup(draw_map(light_map, "Light over the subject, in stops against its middle")) if light_map else None,
         gloss=_gloss(found.gloss, plan),
         map_words=evenness_words(light_map, found.middle_behind),
-        cautions=_cautions(plan.camera_is_assumed, plan.thing("subject") is None, found, lengths),
+        cautions=_cautions(plan, found, lengths),
         differences=_differences(before[1], set_up, lengths) if before else (),
         against=before[0] if before else "",
         ask=tuple(
@@ -429,10 +431,14 @@ def _moved(
     )
 
 
-def _cautions(camera_assumed: bool, subject_assumed: bool, found: Follows, lengths: Lengths) -> tuple[str, ...]:
+def _cautions(plan: Plan, found: Follows, lengths: Lengths) -> tuple[str, ...]:
     told = [say(each.told, lengths) for each in found.cautions]
-    if camera_assumed:
+    if plan.camera_is_assumed:
         told.append("The camera's place is assumed: 1 m in front, level with the subject.")
-    if subject_assumed:
+    if plan.thing("subject") is None:
         told.append("The subject's size is assumed: 10 × 10 cm, flat, square to the lens.")
+    if plan.subject_lies and plan.off_square_deg >= _SQUARE_DEG:
+        told.append(
+            f"The subject lies flat on the table: its face is its top, {plan.off_square_deg:.0f}° off square to the lens."
+        )
     return tuple(told)
