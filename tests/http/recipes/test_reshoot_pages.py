@@ -58,7 +58,7 @@ def test_what_a_reshoot_would_need_stands_on_the_recipe_with_what_doing_without_
     assert page.count("<h2>Open questions</h2>") == 1
     lacking = page[page.index("<h2>Open questions</h2>") :]
     assert "Costliest to lack first" in lacking
-    assert lacking.index("place of A") < lacking.index("subject distance")
+    assert lacking.index("place of A") < lacking.index("camera distance")
     assert "100 cm, direction unknown" in lacking
     assert "0.5 stop off in a reshoot: 15° off on a flat subject" in lacking
     # What costs something is said with it, and not once more among what was not measured.

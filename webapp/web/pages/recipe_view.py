@@ -200,15 +200,7 @@ def recipe_view(recipe: Recipe, store: PictureStore, lengths: Lengths) -> Recipe
     # A recipe that names no camera or no lens has no exposure to be off from.
     set_up = set_up_in(recipe)
     asked = worth_measuring(set_up) if set_up is not None else ()
-    lacks = tuple(
-        Lacking(
-            lacking_name(each),
-            say(each.stands, lengths),
-            cost_words(each, lengths),
-            () if each.step is None else (each.step,),
-        )
-        for each in asked
-    )
+    lacks = tuple(_lacking(each, shared, lengths) for each in asked)
     return RecipeView(
         shared,
         pictures,
@@ -218,6 +210,15 @@ def recipe_view(recipe: Recipe, store: PictureStore, lengths: Lengths) -> Recipe
         lacks[ASKED_FIRST:],
         _open_besides(recipe, asked),
     )
+
+
+def _lacking(asked: WorthMeasuring, shared: SharedRecipe, lengths: Lengths) -> Lacking:
+    name, stands = lacking_name(asked), say(asked.stands, lengths)
+    if asked.field == "subject_distance":
+        # By the name and the estimate that stand among the settings.
+        name = "camera distance"
+        stands = dict(shared.settings).get(name, stands)
+    return Lacking(name, stands, cost_words(asked, lengths), () if asked.step is None else (asked.step,))
 
 
 def _open_besides(recipe: Recipe, asked: Iterable[WorthMeasuring]) -> tuple[str, ...]:
