@@ -1,6 +1,10 @@
 // The print button, and the sheet that gives way until it is one page. The browser lays it out and counts: a sheet of
 // each step (webapp/paper/giving_way.py) is put beside the page, as wide as its paper, and its height is read.
 
+Promise.allSettled([400, 700].map((weight) => document.fonts.load(`${weight} 12px "Sheet Sans"`))).then(() => {
+  document.body.dataset.lettered = "";
+});
+
 const frame = document.querySelector("[data-last-step]");
 const laidOut = frame ? giveWay() : Promise.resolve();
 

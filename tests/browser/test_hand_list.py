@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
+from typing import Any
 
 import pytest
 from playwright.sync_api import Browser, Page, expect
@@ -29,7 +30,7 @@ MOST_BYTES = 100_000
 
 SMALL = """least => [...document.querySelectorAll("main :is(button, select, summary, input:not([type=hidden])), header :is(a, summary, button)")]
   .filter(each => each.checkVisibility() && !each.classList.contains("unseen") && !each.closest(".unseen"))
-  .map(each => [each.matches("[type=checkbox]") ? each.closest("label") : each])
+  .map(each => [each.matches("[type=checkbox], [type=radio]") ? each.closest("label") : each])
   .filter(([each]) => { const box = each.getBoundingClientRect(); return box.width && box.height < least; })
   .map(([each]) => each.outerHTML.slice(0, 90))"""
 
@@ -37,8 +38,8 @@ SMALL = """least => [...document.querySelectorAll("main :is(button, select, summ
 ALIKE = """() => {
   const seen = {}, alike = [];
   for (const each of document.querySelectorAll("main a[href], main button")) {
-    if (!each.checkVisibility()) continue;
-    const name = each.getAttribute("aria-label") || each.textContent.trim().replace(/\\s+/g, " ");
+    if (!each.checkVisibility() || each.closest("[aria-hidden=true]")) continue;
+    const name = each.getAttribute("aria-label") || each.querySelector("img")?.alt || each.textContent.trim().replace(/\\s+/g, " ");
     const form = each.form ? each.form.getAttribute("action") + "|" + (each.value ?? "") : "";
     const leads = each.getAttribute("href") ?? form;
     if (name in seen && seen[name] !== leads) alike.push(`${name}: ${seen[name]} and ${leads}`);
@@ -47,7 +48,7 @@ ALIKE = """() => {
   return alike;
 }"""
 
-BARE = """() => [...document.querySelectorAll("main :is(.key, .outline, input:not([type=hidden]):not([type=checkbox]), select)")]
+BARE = """() => [...document.querySelectorAll("main :is(.key, .outline, input:not([type=hidden]):not([type=checkbox]):not([type=radio]), select)")]
   .filter(each => each.checkVisibility())
   .filter(each => { const style = getComputedStyle(each); return parseFloat(style.borderTopWidth) < 1 || style.borderTopStyle === "none"; })
   .map(each => each.outerHTML.slice(0, 90))"""
@@ -137,13 +138,40 @@ def pages_with_content(page: Page, url: str) -> list[str]:
     ]
 
 
+def pages_of_a_shoot(page: Page, url: str) -> list[str]:
+    """The pages of the demo's shoots, by their addresses."""
+
+    def asked(address: str) -> Any:
+        return page.context.request.get(f"{url}/api/v1{address}").json()
+
+    found = []
+    for session in asked("/sessions"):
+        for shot in asked(f"/sessions/{session['id']}/shots"):
+            if shot["title"] not in ("Scent bottle", "Balance cock at 1.2"):
+                continue
+            frames = sorted(asked(f"/shots/{shot['id']}/frames")["frames"], key=lambda each: int(each["number"]))
+            (first, second), newest = frames[:2], frames[-1]
+            of_session, of_shot, frame = (
+                f"/sessions/{session['id']}",
+                f"/shots/{shot['id']}",
+                f"/frames/{newest['id']}",
+            )
+            found += [of_session, f"{of_session}/as-followed", of_shot, frame, f"/frames/{first['id']}"]
+            found += [f"{frame}/compare/{second['id']}", f"{frame}/compare/{second['id']}/sharpness"]
+            found += [
+                f"{of_shot}/{each}" for each in ("set-up", "balance", "brief", "strike", "photos", "contact-sheet")
+            ]
+            found += [f"{of_shot}/remix"]
+    return ["/", *found]
+
+
 def test_pages_with_content_keep_to_the_list_too(browser: Browser, demo_house: Server) -> None:
     """Targets, names and shifts on a phone; then at 400 per cent, in forced colours: nothing is cut off or bare."""
     phone = browser.new_context(viewport=PHONE, reduced_motion="reduce")  # type: ignore[arg-type]
     page = phone.new_page()
     page.add_init_script(SHIFTS)
     found: dict[str, list[object]] = {}
-    addresses = pages_with_content(page, demo_house.url)
+    addresses = pages_with_content(page, demo_house.url) + pages_of_a_shoot(page, demo_house.url)
     for address in addresses:
         page.goto(demo_house.url + address)
         page.wait_for_timeout(150)

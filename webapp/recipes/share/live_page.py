@@ -27,6 +27,7 @@ from webapp.records.tables import LivePage, Shot, now
 from webapp.shoots import frames as ledger_frames
 from webapp.shoots.frames import LoggedFrame
 from webapp.shoots.log_frame import REJECTED
+from webapp.shoots.readings import picture_size
 
 FRAMES_SHOWN = 40
 LONGEST_HOURS = 8784
@@ -75,7 +76,8 @@ class LiveReading:
 @dataclass(frozen=True, slots=True)
 class LiveFrame:
     """A frame as a class reads it. `since` is the number of the frame that its changes count from, None where there is
-    none to compare with; `picture` is the place of its picture among its files, None where there is none."""
+    none to compare with; `picture` is the place of its picture among its files, None where there is none, `picture_px` its width and
+    height, 0 where its file does not say."""
 
     shot_number: int
     number: int
@@ -96,6 +98,7 @@ class LiveFrame:
     ambient_stops: float | None
     readings: tuple[LiveReading, ...]
     picture: int | None
+    picture_px: tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,6 +269,7 @@ def live_frame(frame: LoggedFrame, shot_number: int, let_out: LetOut) -> LiveFra
         ambient_stops=ledger.ambient.stops,
         readings=tuple(_open_reading(place, each) for place, each in enumerate(frame.evidence.patches, 1)),
         picture=next((place for place, each in enumerate(frame.pictures) if each.preview), None),
+        picture_px=next((picture_size(each) for each in frame.pictures if each.preview), (0, 0)),
     )
 
 

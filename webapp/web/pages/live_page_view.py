@@ -58,6 +58,7 @@ class FrameLine:
     readings: tuple[ReadingLine, ...]
     picture: str
     picture_alt: str
+    picture_px: tuple[int, int]
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,6 +187,7 @@ def frame_line(frame: LiveFrame, here: str) -> FrameLine:
         readings=tuple(_reading_line(each, alone=len(frame.readings) == 1) for each in frame.readings),
         picture="" if frame.picture is None else picture,
         picture_alt=f"picture of frame {frame.number}",
+        picture_px=frame.picture_px,
     )
 
 

@@ -13,13 +13,8 @@ from webapp.shoots.sessions import StillThere
 from webapp.web.words.listing import begun
 from webapp.web.words.places import where_words
 
-_FEW_SHOTS = 4
-"""So many stand on the page by pictures that are large."""
-
-
-def pictures_as(shots: int) -> str:
-    """As what the pictures of so many shots are fetched."""
-    return "preview" if shots <= _FEW_SHOTS else "thumbnail"
+FEW_SHOTS = 4
+"""So many stand on the page by pictures that are large; more in a list, the newest first."""
 
 
 @dataclass(frozen=True, slots=True)

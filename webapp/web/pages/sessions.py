@@ -185,7 +185,7 @@ def _session(
         counts, shown = shot_records.frame_counts(db, of_all), shot_records.shown_of(db, of_all)
     # The front page, which is served from here too, has none of these.
     from webapp.web.pages.live_page_view import live_pages_view
-    from webapp.web.pages.session_view import brief_of, pictures_as, places_asked
+    from webapp.web.pages.session_view import FEW_SHOTS, brief_of, places_asked
 
     fields = fields_of(SessionForm, _standing(session))
     typed = fields_of(SessionForm, said, error) if said else fields
@@ -195,7 +195,8 @@ def _session(
         status=409 if isinstance(error, StaleRecord) else 422 if error or shot_error else 200,
         session=session,
         brief=brief_of(session),
-        pictures_as=pictures_as(len(shots)),
+        few_shots=FEW_SHOTS,
+        most_pictured=MOST_PICTURED,
         **_watched(services),
         shots=[shot_line(shot, counts, shown) for shot in shots],
         session_open=error is not None,
