@@ -108,10 +108,10 @@ class Shadow:
     depth_stops: float | None = None
     in_all_stops: float | None = None
     edge_mm: float | None = None
-    edge_why: Fact | None = None
     full_mm: tuple[float, float] | None = None
     picture: InPicture | None = None
     steps: tuple[Step, ...] = ()
+    edge_why: Fact | None = None
 
     @property
     def seen(self) -> bool:

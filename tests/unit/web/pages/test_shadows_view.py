@@ -51,6 +51,22 @@ def test_a_shadow_is_told_by_its_depth_edge_and_place() -> None:
     )
 
 
+@pytest.mark.parametrize(
+    ("reason", "words"),
+    [
+        (Reason.EDGE_CUT_OFF, "its edge runs past the end of the table"),
+        (Reason.EDGES_RUN_TOGETHER, "its edge runs into another shadow"),
+        (Reason.EDGE_NOT_SEEN, "no edge of it in the picture"),
+    ],
+)
+def test_why_no_width_of_an_edge_is_told_stands_in_its_place(reason: Reason, words: str) -> None:
+    told = replace(SEEN, edge_mm=None, edge_why=fact(reason, "A", on="table"))
+
+    (line,) = view(Plan((LAMP,), (SUBJECT, TABLE, HIGH)), (told,)).lines
+
+    assert words in line.words.split("; ")
+
+
 def test_in_one_light_alone_its_depth_is_told_once() -> None:
     alone = replace(SEEN, depth_stops=0.42, in_all_stops=0.42, full_mm=None)
 
