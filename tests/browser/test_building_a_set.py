@@ -96,6 +96,19 @@ def test_the_same_set_is_built_by_mouse_by_touch_and_by_keys(
     expect(page.locator(".places")).to_contain_text(told)
     expect(page.locator(".where")).to_contain_text(told)
     expect(page.locator(_stand(page))).to_be_focused()
+    # What the last move did stands first, and can be taped there.
+    expect(page.locator(".moved")).to_contain_text("A moved" if way == "keys" else "A ")
+    expect(page.locator(".moved").get_by_role("button", name="Taped there")).to_be_visible()
+
+    chosen = page.get_by_label("shares and ratio for")
+    if way == "keys":
+        chosen.focus()
+        page.keyboard.type("left")
+    else:
+        chosen.select_option("left")
+
+    expect(page.locator(".light-there")).to_contain_text("share of A on the left side")
+    expect(page.get_by_label("shares and ratio for")).to_have_value("left")
 
 
 def test_a_key_moves_a_far_light_by_a_centimetre_and_says_each_step(desk: Desk) -> None:

@@ -5,6 +5,8 @@ They remind; the maker's manual, the house's own rules, local codes and licensed
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 from webapp.facts import Fact, fact
 from webapp.ledger.reasons import Reason
 from webapp.ledger.set_up import Light, SetUp
@@ -31,9 +33,22 @@ def cautions(set_up: SetUp) -> tuple[Fact, ...]:
         found.append(fact(Reason.CAUTION_FLICKER))
     if flashes:
         found.append(fact(Reason.CAUTION_CHARGE))
+    found.extend(_of_supports(set_up))
     if set_up.lights:
         found.append(fact(Reason.CAUTION_LOADS))
     return tuple(found)
+
+
+def _of_supports(set_up: SetUp) -> Iterator[Fact]:
+    """What is on a boom, and what hangs or is clamped, as far as it is on record."""
+    held = [(light.letter, light.held_by) for light in set_up.lights]
+    held += [(thing.name, thing.held_by) for thing in set_up.things]
+    on_booms = tuple(name for name, by in held if by == "boom")
+    hanging = tuple(name for name, by in held if by in ("hung", "clamped"))
+    if on_booms:
+        yield fact(Reason.CAUTION_BOOM, held=on_booms)
+    if hanging:
+        yield fact(Reason.CAUTION_OVERHEAD, held=hanging)
 
 
 def _letters(lights: list[Light]) -> tuple[str, ...]:

@@ -46,6 +46,7 @@ from webapp.ledger.set_up import (
 )
 from webapp.optics import macro
 from webapp.optics.scales import Quantity
+from webapp.plan.positions import HELD_BY
 
 ROLES: Final = ("key", "fill", "rim", "background", "kicker", "light")
 LETTERS: Final = "ABCDEFGHJKLMNPQRSTUVWXYZ"
@@ -349,6 +350,7 @@ LIGHT: Final = _rows(
         lambda light, v, _: placing.shining_on(light, v),
         moves=("distance",),
     ),
+    Field("held_by", "held by", OneOf(HELD_BY), _got("held_by"), _put("held_by")),
     Field(
         "intended",
         "meant shift",
@@ -396,7 +398,7 @@ THERE: Final = Field(
     Switch("there", NOT_THERE),
     lambda _: True,
     lambda thing, v, _: thing if v else None,
-    moves=("position", "size", "turned", "tilted"),
+    moves=("position", "size", "turned", "tilted", "held_by"),
 )
 """Whether a thing stands on the set at all: one that goes takes all that is said of it along."""
 
@@ -411,6 +413,7 @@ THING: Final = _rows(
         lambda t: (t.width_mm, t.height_mm, t.depth_mm),
         lambda t, v, _: placing.sized(t, v),
     ),
+    Field("held_by", "held by", OneOf(HELD_BY), _got("held_by"), _put("held_by")),
     Field("turned", "turned", Bearing(), _got("turned_deg"), lambda t, v, _: placing.turned(t, v)),
     Field("tilted", "tilted", Tilt(), _got("tilted_deg"), lambda t, v, _: placing.tilted(t, v)),
     THERE,

@@ -111,6 +111,7 @@ def plan_light(light: Light) -> PlanLight:
         is_direct=light.is_direct,
         cutoff_deg=light.modifier.cutoff_deg if light.modifier is not None else None,
         gels=tuple(each.name for each in light.filters),
+        held_by=light.held_by,
     )
 
 

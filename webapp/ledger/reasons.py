@@ -166,6 +166,9 @@ class Reason(StrEnum):
     CAUTION_FLICKER = "caution_flicker"
     CAUTION_CHARGE = "caution_charge"
     CAUTION_LOADS = "caution_loads"
+    # held: the letters of lights and the names of things
+    CAUTION_BOOM = "caution_boom"
+    CAUTION_OVERHEAD = "caution_overhead"
 
 
 class Effect(StrEnum):

@@ -11,7 +11,7 @@ from typing import Final, Literal, get_args
 
 from webapp.optics import sources
 from webapp.optics.scales import Dial, Marked
-from webapp.plan.positions import Position, Thing
+from webapp.plan.positions import HeldBy, Position, Thing
 from webapp.quantities.powers import Marking, PowerDial
 
 DISTANT_SUBJECT = 0.0
@@ -178,6 +178,7 @@ class Light:
     intended_stops: float = 0.0
     position: Position | None = None
     shines_on: ShinesOn = "subject"
+    held_by: HeldBy = "not said"
 
     @property
     def name(self) -> str:

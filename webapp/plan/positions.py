@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from typing import Final, Literal
+from typing import Final, Literal, get_args
 
 from webapp.facts import Fact, fact
 from webapp.plan.reasons import Reason
@@ -21,6 +21,9 @@ Kind = Literal["camera", "subject", "flag", "reflector", "background", "table"]
 KINDS: Final[tuple[Kind, ...]] = ("camera", "subject", "flag", "reflector", "background", "table")
 ALONE: Final[tuple[Kind, ...]] = ("camera", "subject", "background", "table")
 """Of these a set has one at most."""
+HeldBy = Literal["not said", "stand", "boom", "hung", "clamped", "on the table"]
+HELD_BY: Final[tuple[HeldBy, ...]] = get_args(HeldBy)
+"""What holds a light, a card or a flag; hung is from the ceiling or a bar across the set."""
 FURTHEST_MM: Final = 100_000.0
 # Less than this is the width of a pencil mark, and no move.
 SAME_MM: Final = 2.5
@@ -113,6 +116,7 @@ class Thing:
     depth_mm: float = 0.0
     turned_deg: float = 0.0
     tilted_deg: float = 0.0
+    held_by: HeldBy = "not said"
 
     @property
     def name(self) -> str:

@@ -14,7 +14,7 @@ from typing import Final
 from webapp.optics.arrays import np
 from webapp.optics.sources import Source
 from webapp.plan.illumination import Blocker, Emitter, Face, blocker_of, face_of, facing, vector
-from webapp.plan.positions import SAME_MM, Place, Position, Thing
+from webapp.plan.positions import SAME_MM, HeldBy, Place, Position, Thing
 from webapp.plan.sides import TO_LENS, Surface, side
 
 ASSUMED_CAMERA: Final = Place(0.0, -1000.0, 0.0)
@@ -62,6 +62,7 @@ class PlanLight:
     is_direct: bool = True
     cutoff_deg: float | None = None
     gels: tuple[str, ...] = ()
+    held_by: HeldBy = "not said"
 
     @property
     def emitter(self) -> Emitter:

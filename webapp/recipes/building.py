@@ -168,7 +168,9 @@ def _room(recipe: Recipe) -> BuildingStep:
 
 def _thing(thing: Thing, about: StepAbout = "card") -> BuildingStep:
     sizes = {"width_mm": thing.width_mm, "height_mm": thing.height_mm}
-    told = fact(Reason.STEP_THING, thing.name, kind=thing.kind, **sizes, **_place(thing.position))
+    told = fact(
+        Reason.STEP_THING, thing.name, kind=thing.kind, held_by=thing.held_by, **sizes, **_place(thing.position)
+    )
     return BuildingStep(about, thing.id, (told,))
 
 
@@ -194,6 +196,7 @@ def _light(recipe: Recipe, part: LightPart, light: Light, thing: Thing | None) -
         distance_mm=part.distance_mm,
         carried=recipe.settings.distance_is_carried(part.letter),
         shines_on=part.shines_on,
+        held_by=part.held_by,
         onto=thing.name if thing is not None else "",
         direction=part.direction,
         mark=None if part.power_stops is None else part.power_mark,

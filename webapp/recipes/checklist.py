@@ -99,6 +99,8 @@ def _light(light: Light, in_recipe: Light | None) -> Iterator[Fact]:
         yield fact(Reason.FIT_MODIFIER, letter, modifier=light.modifier.name)
     for each in light.filters:
         yield fact(Reason.FIT_FILTER, letter, filter=each.name)
+    if light.held_by != "not said":
+        yield fact(Reason.HOLD_BY, letter, held_by=light.held_by)
     yield fact(
         Reason.SET_DISTANCE,
         letter,

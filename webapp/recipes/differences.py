@@ -73,7 +73,7 @@ def _light(was: LightPart, now: LightPart) -> Iterator[Fact]:
     yield from _length(Reason.LIGHT_MOVED, letter, was.distance_mm, now.distance_mm)
     if was.incident_av is not None and now.incident_av is not None and abs(was.incident_av - now.incident_av) > _SAME:
         yield fact(Reason.LEVEL_CHANGED, letter, stops=now.incident_av - was.incident_av)
-    for name in ("role", "modifier", "shines_on", "direction"):
+    for name in ("role", "modifier", "shines_on", "held_by", "direction"):
         old, new = getattr(was, name), getattr(now, name)
         if old != new:
             yield fact(Reason.LIGHT_FIELD_CHANGED, letter, field=name, was=old or None, now=new or None)

@@ -14,6 +14,7 @@ from typing import Annotated, Any, Final, Literal, Self, get_args
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, model_validator
 
 from webapp.optics import macro
+from webapp.plan.positions import HeldBy
 from webapp.quantities.places import Known, read_known
 
 FORMAT: Final = "stopledger-recipe/3"
@@ -150,6 +151,7 @@ class ThingPart(Part):
     depth_mm: Annotated[float, Field(ge=0, le=1e6)] = 0.0
     turned_deg: Annotated[float, Field(ge=-360, le=360)] = 0.0
     tilted_deg: Annotated[float, Field(ge=-90, le=90)] = 0.0
+    held_by: HeldBy = "not said"
 
 
 class AmbientPart(Part):
@@ -217,6 +219,7 @@ class LightPart(Part):
     power_mark: Name = "unknown"
     energy_j: Annotated[float, Field(gt=0, le=1e6)] | None = None
     shines_on: ShinesOn = "subject"
+    held_by: HeldBy = "not said"
     distance_mm: Length | None = Field(None, description="from its face to what it shines on")
     direction: Direction | None = None
     position: PositionPart | None = None

@@ -173,6 +173,7 @@ def light_part(set_up: SetUp, light: Light, *, metered_here: bool = False) -> Li
         power_mark=light.power_mark(),
         energy_j=None if light.power_stops is None else head.dial.energy_j(light.power_stops),
         shines_on=light.shines_on,
+        held_by=light.held_by,
         distance_mm=light.distance_mm,
         direction=_direction(light),
         position=PositionPart.of(light.position) if light.position else None,

@@ -83,6 +83,8 @@ class Reason(StrEnum):
     FIT_FILTER = "fit_filter"
     # distance_mm, shines_on: subject (also where it is not said), panel, background or card
     SET_DISTANCE = "set_distance"
+    # held_by: stand, boom, hung, clamped, on the table
+    HOLD_BY = "hold_by"
     # bearing_deg
     SET_BEARING = "set_bearing"
     # above_mm: over the subject's middle, negative under it
@@ -248,10 +250,10 @@ class Reason(StrEnum):
     # about a patch; margin_stops, at_least, by_eye
     ROOM_LIES_BELOW = "room_lies_below"
     LOOK_FOR_ROOM_LIGHT = "look_for_room_light"
-    # about a thing by its name; kind, width_mm, height_mm, x_mm, y_mm, z_mm, known
+    # about a thing by its name; kind, held_by (what holds it, or not said), width_mm, height_mm, x_mm, y_mm, z_mm, known
     STEP_THING = "step_thing"
     # about a light; light (its name), head, modifier (names, or None), face_width_mm, face_height_mm (of the modifier, or
-    # None), filters (names, counted), distance_mm (or None) from what it shines_on, carried: whether that came over from another
+    # None), filters (names, counted), distance_mm (or None) from what it shines_on, held_by (or not said), carried: whether that came over from another
     # set, onto (a thing, or ""), direction (or None), mark (None: unknown), lamp, x_mm, y_mm, z_mm, known (None without a position), aim_x_mm, aim_y_mm, aim_z_mm
     # (None: the middle of the subject, or the thing)
     STEP_LIGHT = "step_light"

@@ -79,6 +79,7 @@ def light_of(part: LightPart) -> Light:
         power_stops=part.power_stops,
         distance_mm=part.distance_mm,
         shines_on=part.shines_on,
+        held_by=part.held_by,
         position=position_of(part.position) if part.position else None,
     )
 
@@ -104,6 +105,7 @@ def thing_of(part: ThingPart) -> Thing:
         part.depth_mm,
         part.turned_deg,
         part.tilted_deg,
+        part.held_by,
     )
 
 

@@ -232,3 +232,33 @@ def test_a_distance_that_was_carried_over_is_ticked_before_the_set_is_struck(cli
     client.post(f"{other}/strike", data={"lights.A.taped": "on"} | versions)
 
     assert "the tape says 120 cm" not in client.get(f"{other}/strike").text
+
+
+def test_what_holds_a_light_is_on_record_from_the_plan_to_recipe_sheet_and_cautions(client: TestClient) -> None:
+    shot = begin(client)
+    client.post(f"{shot}/plan/things", data={"kind": "table"})
+    unsaid = post(client, shot, distance="60", bearing="0", height="59", taped="on")
+    assert 'class="boom" stroke-width="1.1" stroke-dasharray' in unsaid, "where no stand can stand, one is guessed"
+    assert "on a boom: a counterweight" not in client.get(f"{shot}/set-up").text
+
+    held = post(client, shot, distance="60", bearing="0", height="59", held_by="boom")
+
+    assert "59 cm above · taped, on a boom" in held
+    assert 'class="boom" stroke-width="1.1"/>' in held
+    assert 'stroke-dasharray="9 3"' not in held
+    assert (
+        "A on a boom: a counterweight at its other end, a sandbag on its stand" in client.get(f"{shot}/set-up").text
+    )
+    read = client.get(f"/api/v1{shot}/plan").json()
+    assert [each["held_by"] for each in read["lights"]] == ["boom"]
+    frame = log(client, shot)
+    published = client.post(
+        f"/api/v1{frame}/recipe", json={"title": "Enamel dial"}, headers={"Idempotency-Key": "once"}
+    )
+    assert published.status_code == 201, published.text
+    recipe = f"/recipes/{published.json()['id']}"
+    for page in (client.get(recipe).text, client.get(f"{recipe}/sheet?step=0").text):
+        assert "on a boom" in page
+    hung = post(client, shot, distance="60", bearing="0", height="59", held_by="hung")
+    assert 'class="boom"' not in hung
+    post(client, shot, 422, distance="60", bearing="0", height="59", held_by="a friend")

@@ -17,6 +17,7 @@ from webapp.ledger.entries import Cause, Comparison, Entry
 from webapp.ledger.set_up import SetUp
 from webapp.ledger.ways import Correction
 from webapp.ledger.workings import Around, working_of_balance, working_of_entry
+from webapp.plan.positions import HeldBy
 from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.web.api.facts import Answer, FactAnswer
 from webapp.web.words.citations import CITATIONS
@@ -264,6 +265,7 @@ class LightAnswer(Answer):
     step_stops: float = Field(validation_alias=AliasPath("head", "step_stops"))
     full_energy_j: float | None = Field(validation_alias=AliasPath("head", "full_energy_j"))
     shines_on: Literal["subject", "panel", "background", "card"]
+    held_by: HeldBy
     distance_mm: float | None = Field(description="from its face to what it shines on")
     intended_stops: float
 

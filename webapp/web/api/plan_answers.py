@@ -14,7 +14,7 @@ from webapp.ledger.set_up import Light, SetUp
 from webapp.optics import mixed_light
 from webapp.optics.arrays import Floats
 from webapp.plan.cube import Cube
-from webapp.plan.positions import Thing
+from webapp.plan.positions import HeldBy, Thing
 from webapp.plan.shadows import Shadow
 from webapp.quantities.places import Known
 from webapp.shoots.measured_light import MeasuredShares, ReadOn
@@ -60,13 +60,21 @@ class PlacedLight(BaseModel):
     name: str
     lit: bool
     position: PositionAnswer | None
+    held_by: HeldBy
     version: int | None = Field(description="null in a frame, where nothing is moved")
 
     @classmethod
     def of(cls, light: Light, versions: Mapping[str, int] | None) -> PlacedLight:
         position = None if light.position is None else PositionAnswer.model_validate(light.position)
         version = None if versions is None else versions.get(f"lights.{light.letter}.position", 0)
-        return cls(letter=light.letter, name=light.name, lit=light.lit, position=position, version=version)
+        return cls(
+            letter=light.letter,
+            name=light.name,
+            lit=light.lit,
+            position=position,
+            held_by=light.held_by,
+            version=version,
+        )
 
 
 class PlacedThing(BaseModel):
@@ -80,6 +88,7 @@ class PlacedThing(BaseModel):
     depth_mm: float
     turned_deg: float = Field(description="of the subject, about the upright, away from square to the lens")
     tilted_deg: float = Field(description="of the subject, back from there; below nothing forward")
+    held_by: HeldBy
     versions: dict[str, int] | None
 
     @classmethod
@@ -88,7 +97,7 @@ class PlacedThing(BaseModel):
         if versions is not None:
             told = {
                 name: versions.get(f"things.{thing.id}.{name}", 0)
-                for name in ("position", "size", "turned", "tilted")
+                for name in ("position", "size", "turned", "tilted", "held_by")
             }
         return cls(
             id=thing.id,
@@ -99,6 +108,7 @@ class PlacedThing(BaseModel):
             depth_mm=thing.depth_mm,
             turned_deg=thing.turned_deg,
             tilted_deg=thing.tilted_deg,
+            held_by=thing.held_by,
             versions=told,
         )
 

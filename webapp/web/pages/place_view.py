@@ -7,14 +7,14 @@ from dataclasses import dataclass
 
 from webapp.ledger import placing
 from webapp.ledger.set_up import Light, SetUp
-from webapp.plan.positions import SAME_MM, Position
+from webapp.plan.positions import HELD_BY, SAME_MM, HeldBy, Position
 from webapp.plan.staging import Plan
 from webapp.quantities.angles import bearing_text, tilt_text
 from webapp.quantities.lengths import Lengths
 from webapp.quantities.places import KNOWN
 from webapp.web.pages.form_view import Choice
 from webapp.web.words.drawing import face_words
-from webapp.web.words.places import carried_distance_words, known_words, short_where, where_words
+from webapp.web.words.places import carried_distance_words, held_words, known_words, short_where, where_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -44,6 +44,8 @@ class PlaceForm:
     sizes: tuple[tuple[str, str], ...] = ()
     turned: str | None = None
     tilted: str | None = None
+    held: tuple[Choice, ...] = ()
+    held_version: int = 0
     removable: bool = False
     version_there: int = 0
     problem: str = ""
@@ -73,6 +75,7 @@ def place_forms(
             light.position.at.distance_mm if light.position else light.distance_mm,
             face=f" · {face_words(drawn, lengths)}",
             taped_by=untaped.get(field, ""),
+            held_by=light.held_by,
             unplaced=_unplaced(set_up, light, lengths),
         )
         for light, drawn in zip(set_up.lights, plan.lights, strict=True)
@@ -96,6 +99,7 @@ def place_forms(
                 tilted=tilt_text(thing.tilted_deg) if thing.kind == "subject" else None,
                 removable=True,
                 taped_by=untaped.get(f"things.{thing.id}", ""),
+                held_by=thing.held_by if thing.kind in ("flag", "reflector", "background") else None,
             )
         )
     return tuple(made)
@@ -118,6 +122,7 @@ def _form(
     tilted: str | None = None,
     removable: bool = False,
     taped_by: str = "",
+    held_by: HeldBy | None = None,
 ) -> PlaceForm:
     mine = problem is not None and problem.field == field and "drag" not in problem.said
     typed = problem.said if problem is not None and mine else {}
@@ -127,8 +132,8 @@ def _form(
     return PlaceForm(
         field=field,
         name=name,
-        short=_short(position, distance_mm, lengths),
-        words=(unplaced if position is None else _where(position, lengths, sets)) + face,
+        short=_short(position, distance_mm, lengths) + _held(held_by),
+        words=(unplaced if position is None else _where(position, lengths, sets)) + _held(held_by) + face,
         distance=str(typed.get("distance") or ("" if distance_mm is None else lengths.text(distance_mm))),
         bearing=str(typed.get("bearing") or (bearing_text(at.bearing_deg) if at else "")),
         height=str(typed.get("height") or (lengths.text(at.z_mm) if at else "")),
@@ -141,6 +146,8 @@ def _form(
         sizes=tuple((each, str(typed.get(f"size_{each}") or size)) for each, size in sizes),
         turned=None if turned is None else str(typed.get("turned") or turned),
         tilted=None if tilted is None else str(typed.get("tilted") or tilted),
+        held=() if held_by is None else held_choices(held_by),
+        held_version=versions.get(f"{field}.held_by", 0),
         removable=removable,
         version_there=versions.get(f"{field}.there", 0),
         problem=problem.message if problem is not None and mine else "",
@@ -154,6 +161,16 @@ def _unplaced(set_up: SetUp, light: Light, lengths: Lengths) -> str:
     if light.distance_mm is not None and placing.distance_is_carried(set_up, light):
         return carried_distance_words(light.distance_mm, lengths)
     return "position unknown"
+
+
+def held_choices(held_by: HeldBy) -> tuple[Choice, ...]:
+    """What may hold something."""
+    return tuple(Choice(each, held_words(each) or each, each == held_by) for each in HELD_BY)
+
+
+def _held(held_by: HeldBy | None) -> str:
+    held = held_words(held_by or "not said")
+    return f", {held}" if held else ""
 
 
 def _short(position: Position | None, distance_mm: float | None, lengths: Lengths) -> str:

@@ -34,6 +34,9 @@ def changes_of(reader: Reader, field: str, said: Mapping[str, str]) -> list[Chan
     changes = [
         Change(f"{field}.position", _place(reader, field, said, position), version_in(said, "version"), lengths)
     ]
+    if said.get("held_by"):
+        held = reader.typed(f"{field}.held_by", said["held_by"])
+        changes.append(Change(f"{field}.held_by", held, version_in(said, "version_held_by")))
     if field.startswith("things."):
         if any(name.startswith("size_") for name in said):
             changes.append(

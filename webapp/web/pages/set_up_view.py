@@ -12,6 +12,7 @@ from webapp.shoots.set_up_now import StandingState
 from webapp.web.pages.dial_view import DialMaker, DialView, Problem
 from webapp.web.pages.figures import plural
 from webapp.web.pages.form_view import Choice
+from webapp.web.pages.place_view import held_choices
 from webapp.web.words.cautions import NO_CLEARANCE
 from webapp.web.words.dials import stack_words
 from webapp.web.words.say import say
@@ -42,6 +43,8 @@ class LightSheet:
     head_version: int
     shines_on: tuple[Choice, ...]
     shines_on_version: int
+    held_by: tuple[Choice, ...]
+    held_by_version: int
     filters: tuple[FittedFilter, ...]
     filters_version: int
 
@@ -129,6 +132,8 @@ def _light_sheet(
         head_version=versions.get(prefix + "head", 0),
         shines_on=tuple(Choice(each, f"the {each}", each == light.shines_on) for each in SHONE_ON),
         shines_on_version=versions.get(prefix + "shines_on", 0),
+        held_by=held_choices(light.held_by),
+        held_by_version=versions.get(prefix + "held_by", 0),
         filters=_fitted(light.filters),
         filters_version=versions.get(prefix + "filters", 0),
     )

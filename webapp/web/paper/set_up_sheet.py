@@ -19,7 +19,7 @@ from webapp.web.pages.figures import signed
 from webapp.web.paper.giving_way import STEPS, PlanSize, Step
 from webapp.web.paper.sizes import Fitted, Paper, cut, fitted
 from webapp.web.words.drawing import captions
-from webapp.web.words.places import known_words, where_words
+from webapp.web.words.places import held_words, known_words, where_words
 from webapp.web.words.shared import (
     ambient_words,
     distance_of,
@@ -170,7 +170,7 @@ def _row(recipe: Recipe, light: LightPart, step: Step, lengths: Lengths) -> tupl
     cells = (
         named,
         kit_of_light(light_of(light), kit_names=True, lengths=lengths),
-        _stands(recipe, light, lengths),
+        ", ".join(filter(None, (_stands(recipe, light, lengths), held_words(light.held_by)))),
         "unknown" if light.angular_size_deg is None else f"{light.angular_size_deg:.3g}°",
         metered_words(light),
         signed(light.from_key_stops),

@@ -12,7 +12,7 @@ from webapp.quantities.lengths import Lengths
 from webapp.recipes.reasons import Reason
 from webapp.web.words.figures import depth_words, level_words, maybe_number, names
 from webapp.web.words.listing import begun, joined, signed_tenth
-from webapp.web.words.places import where_words
+from webapp.web.words.places import held_words, where_words
 
 if TYPE_CHECKING:
     from webapp.web.words.say import Say
@@ -62,6 +62,12 @@ def _known(told: Fact) -> str:
     return f" ({told['known']})"
 
 
+def _held(told: Fact) -> str:
+    """What holds it, after where it stands."""
+    held = held_words(told.text("held_by"))
+    return f", {held}" if held else ""
+
+
 def _thing(told: Fact, lengths: Lengths) -> str:
     at = _at(told)
     assert at is not None
@@ -69,8 +75,8 @@ def _thing(told: Fact, lengths: Lengths) -> str:
     kind, name = _KINDS[told.text("kind")], told.about
     called = begun(kind) if name == told["kind"] else f"{begun(name)} ({kind})"
     if told["known"] == "unknown":
-        return f"{called}: {size}, place unknown."
-    return f"{called}: {size}, {where_words(at, lengths)}{_known(told)}."
+        return f"{called}: {size}, place unknown{_held(told)}."
+    return f"{called}: {size}, {where_words(at, lengths)}{_known(told)}{_held(told)}."
 
 
 def _light(told: Fact, lengths: Lengths) -> str:
@@ -82,7 +88,7 @@ def _light(told: Fact, lengths: Lengths) -> str:
     filters = "".join(f", {each}" for each in names(told, "filters"))
     power = "power unknown" if told["mark"] is None else told.text("mark")
     lamp = "; modelling lamp on" if told["lamp"] else ""
-    return f"{begun(told.text('light'))}: {told.text('head')}{fitted}{filters}. {_stands(told, lengths)}. Power {power}{lamp}."
+    return f"{begun(told.text('light'))}: {told.text('head')}{fitted}{filters}. {_stands(told, lengths)}{_held(told)}. Power {power}{lamp}."
 
 
 def _stands(told: Fact, lengths: Lengths) -> str:

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from webapp.facts import Fact
 from webapp.ledger.reasons import Reason
-from webapp.web.words.listing import names
+from webapp.web.words.listing import joined, names
 
 if TYPE_CHECKING:
     from webapp.web.words.say import Say
@@ -36,6 +36,13 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.CAUTION_CHARGE: lambda *_: (
         "Flash units hold dangerous charge even unplugged: never open one; switch off and discharge as the manual "
         "says before changing heads."
+    ),
+    Reason.CAUTION_BOOM: lambda told, _: (
+        f"{joined(names(told, 'held'))} on a boom: a counterweight at its other end, a sandbag on its stand, and a safety "
+        "line to what it carries."
+    ),
+    Reason.CAUTION_OVERHEAD: lambda told, _: (
+        f"{joined(names(told, 'held'))} hung or clamped: a safety line to what holds by itself, and nobody under it."
     ),
     Reason.CAUTION_LOADS: lambda *_: (
         "Heaviest leg under the load, sandbag on the stand, tether on anything overhead; leads taped down and never "

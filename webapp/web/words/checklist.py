@@ -14,7 +14,7 @@ from webapp.recipes.checklist import Heading
 from webapp.recipes.reasons import Reason
 from webapp.web.words.figures import level_words, maybe_number, names
 from webapp.web.words.listing import begun
-from webapp.web.words.places import where_words
+from webapp.web.words.places import held_words, where_words
 
 if TYPE_CHECKING:
     from webapp.web.words.say import Say
@@ -78,6 +78,11 @@ def _distance(told: Fact, lengths: Lengths) -> str:
     )
 
 
+def _hold(told: Fact, _: Lengths) -> str:
+    held_by = told.text("held_by")
+    return f"{begun(held_words(held_by))}{_SECURED.get(held_by, '')}."
+
+
 def _height(told: Fact, lengths: Lengths) -> str:
     above = told.number("above_mm")
     if not above:
@@ -103,6 +108,12 @@ def _tolerance(told: Fact, _: Lengths) -> str:
     return f"{begun(told.about)} within ± {told.number('within'):g}{'' if unit == '°' else ' '}{unit}."
 
 
+_SECURED: Final = {
+    "stand": ", with a sandbag",
+    "boom": ", with its counterweight, and a sandbag on its stand",
+    "hung": ", with a safety line",
+    "clamped": ", with a safety line",
+}
 WORDS: Final[Mapping[str, Say]] = {
     Reason.FIGURES_AS_WRITTEN: lambda told, _: f"{told.text('problem')} The figures stand as written.",
     Reason.NOT_IN_RECIPE: lambda told, _: f"The recipe does not say the {_NOT_SAID.get(told.about, told.about)}.",
@@ -123,6 +134,7 @@ WORDS: Final[Mapping[str, Say]] = {
         "Every lamp off: make an ambient check. The room is another than the recipe's."
     ),
     Reason.MOUNT_CAMERA: _mount,
+    Reason.HOLD_BY: _hold,
     Reason.PLACE_CAMERA: lambda told, lengths: (
         f"Place it {lengths.text(told.number('distance_mm'))} from the subject."
     ),

@@ -53,6 +53,15 @@ def known_words(position: Position, sets: Mapping[str, str] | None = None) -> st
     return "not known" if position.known == "unknown" else position.known
 
 
+def held_words(held_by: str) -> str:
+    """What holds something; empty where nobody said it.
+
+    >>> held_words("boom"), held_words("hung"), held_words("not said")
+    ('on a boom', 'hung', '')
+    """
+    return {"stand": "on a stand", "boom": "on a boom", "not said": ""}.get(held_by, held_by)
+
+
 def carried_distance_words(distance_mm: float, lengths: Lengths = CENTIMETRES) -> str:
     """A distance that stands for a place, and that came over from another set.
 

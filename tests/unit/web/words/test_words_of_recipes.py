@@ -80,6 +80,10 @@ SAID = (
     (fact(Reason.FIT_FILTER, "A", filter="gel"), "Put in gel."),
     (fact(Reason.SET_DISTANCE, "A", distance_mm=1300.0), "Distance 130 cm, face to subject."),
     (fact(Reason.SET_DISTANCE, "A", distance_mm=None), "Distance: unknown; find it and set it on the desk."),
+    (
+        fact(Reason.HOLD_BY, "A", held_by="boom"),
+        "On a boom, with its counterweight, and a sandbag on its stand.",
+    ),
     (fact(Reason.SET_BEARING, "A", bearing_deg=-45.0), "Bearing: 45° left, as the camera sees it."),
     (fact(Reason.SET_HEIGHT, "A", above_mm=-120.0), "Height: 12 cm below the subject's middle."),
     (fact(Reason.SET_HEIGHT, "A", above_mm=0.0), "Height: level with the subject's middle."),
@@ -382,6 +386,7 @@ SAID = (
         fact(
             Reason.STEP_THING,
             "white card",
+            held_by="boom",
             kind="reflector",
             width_mm=300.0,
             height_mm=200.0,
@@ -390,7 +395,7 @@ SAID = (
             z_mm=0.0,
             known="estimated",
         ),
-        "White card (reflector or panel): 30 × 20 cm, 30 cm from the subject, in front, level with it (estimated).",
+        "White card (reflector or panel): 30 × 20 cm, 30 cm from the subject, in front, level with it (estimated), on a boom.",
     ),
     (
         fact(
@@ -404,6 +409,7 @@ SAID = (
             filters=("gel",),
             distance_mm=900.0,
             carried=True,
+            held_by="stand",
             shines_on="subject",
             onto="",
             direction="left",
@@ -417,7 +423,7 @@ SAID = (
             aim_y_mm=None,
             aim_z_mm=None,
         ),
-        "Key A: monolight with softbox (60 × 90 cm), gel. 90 cm from the subject (carried over), from the left. Power 125 J.",
+        "Key A: monolight with softbox (60 × 90 cm), gel. 90 cm from the subject (carried over), from the left, on a stand. Power 125 J.",
     ),
     (
         fact(Reason.METERS_ALONE, "A", light="key A", level_av=6.5, here=True),
