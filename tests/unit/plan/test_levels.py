@@ -12,6 +12,7 @@ from webapp.facts import fact
 from webapp.optics import distance_law
 from webapp.optics.arrays import np
 from webapp.optics.sources import Rectangle, Ring
+from webapp.plan import cards
 from webapp.plan.levels import evenness, level_of, shares
 from webapp.plan.moving import evenness_of
 from webapp.plan.positions import ORIGIN, Place, Position, Thing, place_at
@@ -146,6 +147,36 @@ def test_the_evenness_of_a_subject_whose_middle_is_not_seen_is_not_told() -> Non
     assert evenness(plan) is None
     assert measured is not None
     assert measured(plan.lights[0]) is None
+
+
+@pytest.mark.parametrize("moved", ["a light", "a flag", "a card", "the camera"])
+def test_what_is_moved_among_things_that_stay_is_told_as_on_a_set_of_its_own(moved: str) -> None:
+    lights = tuple(
+        light(letter, place_at(900.0, at, 200.0), Rectangle(600.0, 600.0))
+        for letter, at in (("A", -50.0), ("B", 40.0))
+    )
+    flag = Thing("flag-1", "flag", Position(Place(-300.0, -300.0, 100.0)), 200.0, 300.0)
+    card = Thing("reflector-1", "reflector", Position(Place(250.0, -100.0, 0.0)), 300.0, 400.0)
+    camera = Thing("camera", "camera", Position(Place(0.0, -900.0, 100.0)), 120.0, 100.0)
+    by_name = {"a light": lights[0], "a flag": flag, "a card": card, "the camera": camera}
+
+    def set_with(off_mm: float) -> Plan:
+        one = by_name[moved]
+        at = one.position.at if one.position else ORIGIN
+        there = replace(one, position=Position(replace(at, x_mm=at.x_mm + off_mm)))
+        stands = [there if each is one else each for each in (*lights, flag, card, camera)]
+        return Plan(tuple(stands[:2]), tuple(stands[2:]))  # type: ignore[arg-type]
+
+    before, dragged = evenness(set_with(0.0)), evenness(set_with(60.0))
+    for kept in (cards._arriving, cards._cards, cards._lit_cards, cards._straight):
+        kept.cache_clear()
+    alone = evenness(set_with(60.0))
+
+    assert before is not None
+    assert dragged is not None
+    assert alone is not None
+    assert np.array_equal(dragged.stops, alone.stops)
+    assert not np.array_equal(dragged.stops, before.stops)
 
 
 def guided(number_m: float, at: Place, **over: object) -> PlanLight:
