@@ -386,7 +386,8 @@ def test_what_came_over_from_another_session_is_published_as_carried(desk: Desk)
     again.set(magnification="0.25")
     said = desk.call("GET", f"/frames/{again.log()['id']}/recipe")["settings"]["carried"]
 
-    assert (carried, said) == (["magnification", "subject_distance"], ["subject_distance"])
+    distances = ["subject_distance", "lights.A.distance"]
+    assert (carried, said) == (["magnification", *distances], distances)
 
 
 def test_a_contradiction_is_refused_by_its_key_until_it_is_stated(desk: Desk) -> None:
