@@ -119,7 +119,8 @@ def test_a_stale_answer_is_shown_beside_what_stands(client: TestClient) -> None:
     )
 
     assert answer.status_code == 409
-    assert "to 75 cm since this page was drawn; 80 cm was not written in" in answer.text
+    assert "to 75 cm at " in answer.text
+    assert ", after this page was drawn; 80 cm was not written in" in answer.text
     assert 'value="80 cm"' in answer.text
 
 
