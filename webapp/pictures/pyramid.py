@@ -126,7 +126,9 @@ def share_made(into: Path) -> float:
     pyramid = read_pyramid(unfinished)
     if pyramid is None:
         return 0.0
-    return min(1.0, sum(1 for _ in unfinished.glob(f"{_TILES}/*/*.jpg")) / pyramid.tiles)
+    # Not by a glob, which fails where the last tile is cut just then and all are moved to their place.
+    cut = sum(name.endswith(".jpg") for _, _, names in os.walk(unfinished / _TILES) for name in names)
+    return min(1.0, cut / pyramid.tiles)
 
 
 def _unfinished(into: Path) -> Path:

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import os
+import shutil
 from pathlib import Path
 
 import numpy as np
@@ -60,6 +62,27 @@ def test_how_far_the_tiles_are_is_told_while_they_are_cut(tmp_path: Path) -> Non
     assert share_made(tmp_path / "tiles") == pytest.approx(3 / 9)
     assert make_pyramid(tmp_path / "a.jpg", tmp_path / "tiles") == pyramid
     assert share_made(tmp_path / "tiles") == 0.0
+
+
+def test_tiles_that_are_put_in_their_place_while_they_are_counted_are_counted_as_far_as_they_were_seen(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    (tmp_path / "a.jpg").write_bytes(jpeg_bytes(smooth(1300, 700)))
+    make_pyramid(tmp_path / "a.jpg", tmp_path / "tiles")
+    unfinished = tmp_path / "unfinished-tiles"
+    unfinished.mkdir()
+    shutil.copy(tmp_path / "tiles" / "pyramid.json", unfinished)
+    (tmp_path / "tiles").rename(unfinished / "tiles_files")
+    list_directory = os.scandir
+
+    def and_then_it_is_moved(directory: Path) -> object:
+        if Path(directory).name == "0":
+            (unfinished / "tiles_files").rename(tmp_path / "tiles")
+        return list_directory(directory)
+
+    monkeypatch.setattr(os, "scandir", and_then_it_is_moved)
+
+    assert 0.0 <= share_made(tmp_path / "tiles") < 1.0
 
 
 @pytest.mark.parametrize("size", [(512, 400), (513, 20), (1025, 1024), (20, 4097)])
