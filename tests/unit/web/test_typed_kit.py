@@ -75,7 +75,7 @@ def test_what_cannot_be_is_refused_at_its_field_with_its_light() -> None:
     ("said", "words"),
     [
         ({"shape_A": "rectangle", "width_mm_A": "600"}, "a rectangle needs its height"),
-        ({"f_number_A": "11", "power_A": "full"}, "A: field required"),
+        ({"f_number_A": "11", "power_A": "full"}, "A: this is missing"),
         ({"marking_A": "joules", "distance_A": "80"}, "needs the full energy"),
         ({"distance_A": "far"}, "is no distance"),
         ({"held": "corner"}, "held by one of"),
