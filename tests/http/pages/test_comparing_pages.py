@@ -151,7 +151,7 @@ def test_the_page_says_how_far_the_tiles_are_and_what_can_be_done_meanwhile(
     table.wait()
     part = client.get(f"{address}/tiles", headers=HTMX).text
 
-    words = "Preparing the 100 % view: frame 1 0 %, frame 2 waiting. The previews can be compared meanwhile."
+    words = "Preparing the 100 % view: frame 1 0\u00a0%, frame 2 waiting. The previews can be compared meanwhile."
     assert words in page
     assert f'hx-get="{address}/tiles"' in page
     assert "The 100 % view of frame 1 and frame 2 is ready." in part
@@ -182,7 +182,7 @@ def test_the_page_says_how_far_the_maps_of_sharpness_are(
         go_on.set()
     table.wait()
 
-    assert "Measuring sharpness: frame 1 42 %, frame 2 waiting." in part
+    assert "Measuring sharpness: frame 1 42\u00a0%, frame 2 waiting." in part
     assert '<progress max="200" value="42"' in part
     assert part.count("hx-get=") == 1
     assert "Measuring" not in client.get(f"{address}/sharpness", headers=HTMX).text

@@ -517,7 +517,7 @@ def test_the_gloss_is_drawn_and_told_and_a_tilt_moves_what_it_shows(client: Test
     text = place(client, shot, "things.subject", x="0", y="0", z="0", tilted="35 back")
 
     assert 'name="tilted" value="35° back"' in text
-    assert re.search(r"flat gloss</th><td[^>]*>A (less than 1|\d+) %<", text, re.S)
+    assert re.search(r"flat gloss</th><td[^>]*>A (less than 1|\d+)\s%<", text, re.S)
     assert "off the lens axis, above it" in text
     assert "The subject as a flat gloss shows A" in text
     flat = place(client, shot, "things.subject", x="0", y="0", z="0", tilted="90 back")

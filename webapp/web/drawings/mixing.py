@@ -12,6 +12,7 @@ from webapp.quantities.lengths import Lengths
 from webapp.web.drawings.chart import Axis, Curve, Level, between, chart
 from webapp.web.drawings.drawing import Drawing
 from webapp.web.drawings.strips import Strip, strips
+from webapp.web.words.figures import percent
 from webapp.worksheets.mixing import AmbientShareAsks, LightingRatioAsks, MixedLightAsks, SyncAmbientAsks
 from webapp.worksheets.sheet import Sheet
 
@@ -19,7 +20,7 @@ from webapp.worksheets.sheet import Sheet
 def contributions(asked: MixedLightAsks, sheet: Sheet, lengths: Lengths) -> Drawing:
     parts = mixed_light.shares(asked.levels_stops)
     named = [(_letter(index), part) for index, part in enumerate(parts)]
-    told = ", ".join(f"{letter} {part:.0%}" for letter, part in named)
+    told = ", ".join(f"{letter} {percent(part)}" for letter, part in named)
     return strips(
         "shares",
         "What each light contributes",

@@ -7,6 +7,7 @@ from typing import Final
 from webapp.quantities.lengths import Lengths
 from webapp.web.drawings.chart import Axis, Curve, chart
 from webapp.web.drawings.drawing import Drawing, Pencil
+from webapp.web.words.figures import percent
 from webapp.web.words.worksheet_figures import length_text, ruler
 from webapp.worksheets.shadows import BackgroundCardAsks, ShadowAsks
 from webapp.worksheets.sheet import Sheet
@@ -24,7 +25,7 @@ def edge(asked: ShadowAsks, sheet: Sheet, lengths: Lengths) -> Drawing:
     half = [(inner, deepest), (outer, 1.0), (outer + beyond, 1.0)]
     measure = ruler(lengths, moved + outer + beyond)
     profile = [(moved - x, light) for x, light in reversed(half)] + [(moved + x, light) for x, light in half]
-    darkest = "in the middle none" if deepest == 0.0 else f"in the middle {deepest:.0%}"
+    darkest = "in the middle none" if deepest == 0.0 else f"in the middle {percent(deepest)}"
     return chart(
         "edge",
         "The shadow's edge",

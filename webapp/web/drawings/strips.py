@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from webapp.web.drawings.drawing import Drawing, Pencil, spread, text_width
+from webapp.web.words.figures import percent
 
 _WIDTH: Final = 380.0
 _LEFT: Final = 84.0
@@ -45,7 +46,7 @@ def _draw(pencil: Pencil, row: Strip, kinds: dict[str, str], y: float) -> None:
         pencil.box(start, y, width, _STRIP, kinds[name])
         # A sliver is seen, and named in the list of figures.
         if width >= 2.0:
-            labels.append((start + width / 2.0, f"{name} {part:.0%}"))
+            labels.append((start + width / 2.0, f"{name} {percent(part)}"))
         start += width
     _labels(pencil, labels, y)
 

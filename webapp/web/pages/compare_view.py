@@ -14,11 +14,12 @@ from webapp.pictures.sharpness import LEAST_CONTRAST, TOLD_FROM_STOPS, Sharpness
 from webapp.quantities.lengths import Lengths
 from webapp.shoots.compare import Compared, Side
 from webapp.shoots.tiles import Maps, difference_of, lift_of
-from webapp.web.pages.figures import percent, signed, tone
+from webapp.web.pages.figures import signed, tone
 from webapp.web.pages.form_view import Choice
 from webapp.web.pages.frame_view import set_text
 from webapp.web.pages.read_figures import read_words
 from webapp.web.words.entries import entry_words
+from webapp.web.words.figures import percent
 from webapp.web.words.say import maybe_say, say
 
 _MAP_UNITS: Final = 1000

@@ -48,15 +48,6 @@ class Balance:
     tone: str
 
 
-def percent(share: float) -> str:
-    """A share in per cent, its sign kept with its figure.
-
-    >>> percent(0.234)
-    '23\xa0%'
-    """
-    return f"{100 * share:.0f}\u00a0%"
-
-
 def plural(count: int, noun: str) -> str:
     """
     >>> plural(1, "frame"), plural(3, "frame")

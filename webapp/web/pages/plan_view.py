@@ -29,6 +29,7 @@ from webapp.web.pages.form_view import Choice
 from webapp.web.pages.place_view import PlaceForm, Problem, place_forms
 from webapp.web.pages.set_photo_view import viewpoints
 from webapp.web.words.drawing import captions, light_words
+from webapp.web.words.figures import percent
 from webapp.web.words.gloss import gloss_title, is_worth_a_line, mirrored_words, share_words
 from webapp.web.words.listing import joined
 from webapp.web.words.moves import way_back_words
@@ -378,10 +379,10 @@ def _in_gloss(gloss: Gloss) -> Iterator[Line]:
 def _share(line: ShareLine, on: str) -> Line:
     """The modelled share with the measured one beside it; where nothing can be modelled, the measured one."""
     name = f"share of {line.letter}{on}"
-    measured = "" if line.measured is None else f"measured {line.measured:.0%} at {line.measured_at}"
+    measured = "" if line.measured is None else f"measured {percent(line.measured)} at {line.measured_at}"
     why = maybe_say(line.why)
     if line.modelled is None:
-        figure = "unknown" if line.measured is None else f"{line.measured:.0%}"
+        figure = "unknown" if line.measured is None else f"{percent(line.measured)}"
         told = f"{measured}; not modelled: {why}" if measured else why
         return Line(name, figure, told, steps=line.steps, about=line.letter)
     if measured and line.off_stops is not None:
@@ -389,7 +390,7 @@ def _share(line: ShareLine, on: str) -> Line:
     rests_on = "guide number, not metered" if line.by_guide else "meter reading"
     more = "" if measured or why else f"modelled from its {rests_on}"
     words = measured or why or (more if line.by_guide else "")
-    return Line(name, f"{line.modelled:.0%}", words, "" if words else more, line.steps, line.letter)
+    return Line(name, f"{percent(line.modelled)}", words, "" if words else more, line.steps, line.letter)
 
 
 _MOST_CHANGED: Final = 6

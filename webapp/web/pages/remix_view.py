@@ -13,9 +13,10 @@ from webapp.optics.working import Step
 from webapp.records.tables import SavedMix
 from webapp.shoots.mixes import SAVED_FOR, Mixing
 from webapp.web.drawings.drawing import Drawing
-from webapp.web.pages.figures import percent, signed, tone
+from webapp.web.pages.figures import signed, tone
 from webapp.web.pages.form_view import Choice
 from webapp.web.pages.level_chart import Level, level_chart
+from webapp.web.words.figures import percent
 from webapp.web.words.mix import mark_words
 from webapp.web.words.ratios import both_ratios, key_to_fill_text
 from webapp.web.words.say import say
@@ -272,7 +273,7 @@ def _now_text(mark: PowerSetting | None) -> str:
 def _patch_line(patch: PatchOfMix, wanted: Wanted) -> PatchLine:
     total = sum(patch.light.values())
     shares = (
-        ", ".join(f"{letter} {100 * level / total:.0f} %" for letter, level in patch.light.items() if level)
+        ", ".join(f"{letter} {percent(level / total)}" for letter, level in patch.light.items() if level)
         if total
         else ""
     )

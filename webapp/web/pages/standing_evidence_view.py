@@ -8,7 +8,8 @@ from webapp.ledger.ambient_proof import WANTED_MARGIN_STOPS, AmbientProof, Stand
 from webapp.ledger.ratio import CONVENTIONS
 from webapp.ledger.reasons import Reason as Origin
 from webapp.shoots.evidence import PatchTotal, StandingEvidence
-from webapp.web.pages.figures import percent, signed
+from webapp.web.pages.figures import signed
+from webapp.web.words.figures import percent
 from webapp.web.words.proof import NO_PROOF, age_words, proof_line
 from webapp.web.words.ratios import both_ratios, key_to_fill_text
 from webapp.web.words.say import maybe_say, say

@@ -17,6 +17,7 @@ from webapp.plan.ways import PowerBack, Short, Suggestion
 from webapp.quantities.lengths import Lengths
 from webapp.web.pages.figures import signed
 from webapp.web.pages.form_view import Choice
+from webapp.web.words.figures import percent
 from webapp.web.words.places import where_words
 from webapp.web.words.ratios import key_to_fill_text, sum_to_fill_text
 from webapp.web.words.say import say
@@ -318,7 +319,7 @@ def _value(each: Consequence, value: float | None, lengths: Lengths) -> str:
         case "penumbra":
             return lengths.text(value)
         case "share":
-            return f"{value:.0%}"
+            return percent(value)
         case "ratio":
             return f"{signed(value, 2)} stops"
     return f"{value:.2f} stops"

@@ -13,7 +13,7 @@ from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.quantities.ratios import magnification_text
 from webapp.recipes.adapt.adapting import Adapted
 from webapp.recipes.reasons import Reason
-from webapp.web.words.figures import level_words, maybe_number, number_or_unknown, numbers, stops_words
+from webapp.web.words.figures import level_words, maybe_number, number_or_unknown, numbers, percent, stops_words
 from webapp.web.words.plain_kit import light_words
 
 if TYPE_CHECKING:
@@ -294,7 +294,7 @@ def _residue(told: Fact, _: Lengths) -> str:
 
 def _crop(told: Fact, _: Lengths) -> str:
     width, height = round(told.number("width_px")), round(told.number("height_px"))
-    return f"Crop to {100 * told.number('part'):.0f} % of each side: {width} × {height} pixels are left."
+    return f"Crop to {percent(told.number('part'))} of each side: {width} × {height} pixels are left."
 
 
 def _extension(told: Fact, lengths: Lengths) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Final
 
 from webapp.optics.assumptions import Assumption
+from webapp.web.words.figures import percent
 
 if TYPE_CHECKING:
     from webapp.web.words.say import Say
@@ -115,11 +116,11 @@ def _the_same(words: str) -> Say:
 WORDS: Final[Mapping[str, Say]] = {
     **{assumed: _the_same(words) for assumed, words in _ALWAYS.items()},
     Assumption.FACE_HIDDEN: lambda told, _: (
-        f"{told.number('hidden_share'):.0%} of the face is hidden from the subject"
+        f"{percent(told.number('hidden_share'))} of the face is hidden from the subject"
     ),
     Assumption.BY_WHITE_CARDS: lambda told, _: (
-        f"{told.number('share'):.0%} of it comes back from the reflectors, taken as matt white cards that send back "
-        f"{told.number('reflectance'):.0%}"
+        f"{percent(told.number('share'))} of it comes back from the reflectors, taken as matt white cards that send back "
+        f"{percent(told.number('reflectance'))}"
     ),
     Assumption.THROUGH_A_GRID: lambda told, _: (
         f"through a grid or snoot that cuts off {told.number('cutoff_deg'):g}° from the axis"

@@ -10,7 +10,7 @@ from webapp.plan.positions import Place
 from webapp.quantities.angles import tilt_text
 from webapp.quantities.lengths import Lengths
 from webapp.recipes.reasons import Reason
-from webapp.web.words.figures import depth_words, level_words, maybe_number, names
+from webapp.web.words.figures import depth_words, level_words, maybe_number, names, percent
 from webapp.web.words.listing import begun, joined, signed_tenth
 from webapp.web.words.places import held_words, where_words
 
@@ -168,8 +168,7 @@ def _together(told: Fact, _: Lengths) -> str:
 
 
 def _share(told: Fact, _: Lengths) -> str:
-    per_cent = f"{100.0 * told.number('share'):.0f} %"
-    return f"{begun(told.text('patch'))} off alone: look at {told.about} first, which gives {per_cent} of its light."
+    return f"{begun(told.text('patch'))} off alone: look at {told.about} first, which gives {percent(told.number('share'))} of its light."
 
 
 def _resized(told: Fact, lengths: Lengths) -> str:

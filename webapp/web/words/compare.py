@@ -9,6 +9,7 @@ from webapp.facts import Fact
 from webapp.quantities.lengths import Lengths
 from webapp.shoots.reasons import Reason
 from webapp.shoots.tiles import SoFar
+from webapp.web.words.figures import percent
 
 if TYPE_CHECKING:
     from webapp.web.words.say import Say
@@ -43,7 +44,7 @@ def maps_words(named: Mapping[str, SoFar]) -> str:
 def _so_far(named: Mapping[str, SoFar]) -> str:
     """What goes on, and how far; "" where nothing does."""
     return ", ".join(
-        f"{name} {'waiting' if each.share is None else f'{100 * each.share:.0f} %'}"
+        f"{name} {'waiting' if each.share is None else percent(each.share)}"
         for name, each in named.items()
         if each.goes_on
     )

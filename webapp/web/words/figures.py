@@ -25,6 +25,15 @@ def stops_words(value: float) -> str:
     return f"{value + 0.0:+.2f} stops".replace("-", "−")
 
 
+def percent(share: float) -> str:
+    """A share in per cent, its sign kept with its figure.
+
+    >>> percent(0.234)
+    '23\xa0%'
+    """
+    return f"{100 * share:.0f}\u00a0%"
+
+
 def level_words(av: float | None) -> str:
     """An incident level, 2 log2 of the f-number at ISO 100, as it is written: "f/16", or "not metered".
 

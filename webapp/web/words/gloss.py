@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Final
 
 from webapp.plan.reflections import Family, Gloss, Mirrored, Where
+from webapp.web.words.figures import percent
 
 _ACROSS: Final = {"low": "left", "middle": "middle", "high": "right"}
 _UP: Final = {"low": "lower", "middle": "middle", "high": "upper"}
@@ -24,9 +25,9 @@ def share_words(fraction: float) -> str:
     """A part of the gloss.
 
     >>> share_words(0.236), share_words(0.0004)
-    ('24 %', 'less than 1 %')
+    ('24\xa0%', 'less than 1\xa0%')
     """
-    return "less than 1 %" if fraction < _LEAST else f"{100 * fraction:.0f} %"
+    return "less than 1\u00a0%" if fraction < _LEAST else percent(fraction)
 
 
 def mirrored_words(each: Mirrored) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Final
 
 from webapp.pictures.reasons import Reason
+from webapp.web.words.figures import percent
 
 if TYPE_CHECKING:
     from webapp.web.words.say import Say
@@ -25,7 +26,7 @@ WORDS: Final[Mapping[str, Say]] = {
         f"{told.number('below_stops'):.1f} stops below clipping."
     ),
     Reason.PATCH_CLIPS: lambda told, _: (
-        f"{told.number('clipped_share'):.0%} of the patch is clipped: its light is at least what was read."
+        f"{percent(told.number('clipped_share'))} of the patch is clipped: its light is at least what was read."
     ),
     Reason.UPPER_BITS_READ: lambda *_: "Of the file's 16 bits of each colour the upper 8 were read.",
     Reason.LAB_CONVERTED: lambda *_: "Lab colours were converted to sRGB.",

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Final
 from webapp.facts import Fact
 from webapp.plan.reasons import Reason
 from webapp.quantities.lengths import Lengths
+from webapp.web.words.figures import percent
 from webapp.web.words.listing import joined
 from webapp.web.words.places import came_in_words, moved_words
 from webapp.web.words.shadows import by_words
@@ -103,7 +104,7 @@ WORDS: Final[Mapping[str, Say]] = {
     Reason.BEHIND_BACKGROUND: lambda told, _: f"{told.about} stands behind the background.",
     Reason.UNDER_TABLE: lambda told, _: f"{told.about} stands under the table.",
     Reason.PARTLY_HIDDEN: lambda told, _: (
-        f"{told.number('hidden_share'):.0%} of {told.about} is hidden from the subject by what stands between."
+        f"{percent(told.number('hidden_share'))} of {told.about} is hidden from the subject by what stands between."
     ),
     Reason.RING_TOO_NEAR: _ring,
     Reason.RING_OFF_LENS: _off_lens,

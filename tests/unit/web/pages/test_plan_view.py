@@ -32,18 +32,18 @@ def test_a_measured_share_stands_beside_the_modelled_one_with_the_difference() -
     line = share_of("A", pair(), MeasuredShares("rim", {"A": 0.25, "B": 0.75}))
 
     # Half against a quarter is a stop.
-    assert line.figure == "50%"
-    assert line.words == "measured 25% at rim, modelled +1.0 stops against it"
+    assert line.figure == "50\u00a0%"
+    assert line.words == "measured 25\u00a0% at rim, modelled +1.0 stops against it"
 
 
 def test_where_nothing_can_be_modelled_the_measured_share_is_the_figure() -> None:
     line = share_of("B", pair(None), MeasuredShares("rim", {"A": 0.25, "B": 0.75}))
 
-    assert line.figure == "75%"
-    assert line.words == "measured 75% at rim; not modelled: B has no position."
+    assert line.figure == "75\u00a0%"
+    assert line.words == "measured 75\u00a0% at rim; not modelled: B has no position."
 
 
-@pytest.mark.parametrize(("distance_mm", "figure"), [(1000.0, "50%"), (None, "unknown")])
+@pytest.mark.parametrize(("distance_mm", "figure"), [(1000.0, "50\u00a0%"), (None, "unknown")])
 def test_without_a_measured_share_the_modelled_one_stands_alone(distance_mm: float | None, figure: str) -> None:
     assert share_of("B", pair(distance_mm)).figure == figure
 

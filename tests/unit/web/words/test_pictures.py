@@ -24,7 +24,7 @@ from webapp.web.words.say import say
         ),
         (
             fact(Reason.PATCH_CLIPS, clipped_share=0.034),
-            "3% of the patch is clipped: its light is at least what was read.",
+            "3\u00a0% of the patch is clipped: its light is at least what was read.",
         ),
         (
             fact(Reason.PROFILE_CONVERTED, profile="Display P3"),

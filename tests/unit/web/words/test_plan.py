@@ -72,7 +72,7 @@ from webapp.web.words.shadows import WORDS as OF_SHADOWS
         (fact(Reason.UNDER_TABLE, "A"), "A stands under the table."),
         (
             fact(Reason.PARTLY_HIDDEN, "A", hidden_share=0.25),
-            "25% of A is hidden from the subject by what stands between.",
+            "25\u00a0% of A is hidden from the subject by what stands between.",
         ),
         (
             fact(Reason.RING_OFF_LENS, "A", from_lens_mm=450.0, around_axis=False),

@@ -249,7 +249,7 @@ SAID = (
     ),
     (
         fact(Reason.WAY_CROP, part=0.5, width_px=3000, height_px=2000),
-        "Crop to 50 % of each side: 3000 × 2000 pixels are left.",
+        "Crop to 50\u00a0% of each side: 3000 × 2000 pixels are left.",
     ),
     (
         fact(Reason.WAY_EXTENSION, extension_mm=10.0, stops=0.25, distance_mm=600.0),
@@ -453,7 +453,7 @@ SAID = (
     ),
     (
         fact(Reason.LOOK_FOR_LIGHT, "A", patch="label", share=0.9),
-        "Label off alone: look at A first, which gives 90 % of its light.",
+        "Label off alone: look at A first, which gives 90\u00a0% of its light.",
     ),
     (
         fact(Reason.OPEN_FIELD, magnification=0.5, focal_mm=100.0, distance_mm=300.0, by_field_mm=450.0),
