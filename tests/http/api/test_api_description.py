@@ -129,7 +129,7 @@ def test_every_refusal_is_described(client: TestClient) -> None:
     paths = client.get("/api/v1/openapi.json").json()["paths"]
 
     told = {status for item in paths.values() for route in item.values() for status in route["responses"]}
-    assert {"200", "201", "204", "404", "409", "413", "422"} == told
+    assert {"200", "201", "204", "404", "409", "413", "422", "503"} == told
 
 
 typed = (

@@ -233,8 +233,7 @@ def log_a_frame(
     """Freeze the standing set-up into a frame; where pictures were added, into one for each exposure of them. A picture
     that is none costs the others nothing: it is said, and where it was the only one, what was typed stays. `waited_s` is
     how long ago the key was pressed, where the server was out of reach meanwhile, `not_written` what was tapped before it
-    then and refused. The answer names the (newest) frame,
-    for what was said of it before it had a name."""
+    then and refused. The answer names the (newest) frame, for what was said of it before it had a name."""
     try:
         words = FrameWords.model_validate({"purpose": purpose, "because": because})
     except ValueError as error:
@@ -244,8 +243,7 @@ def log_a_frame(
     if files:
         added = services.intake.add(shot_id, files, words, save_key=save_key or None, at=at)
     else:
-        with set_up_now.reading(services.records, shot_id) as reader:
-            taps = typed_taps(not_written, reader)
+        taps = _taps(services, shot_id, not_written) if not_written else {}
         logged = log_frame(services.records, shot_id, words, save_key=save_key or None, at=at, not_written=taps)
         added = Added((logged,), {})
     told = [f"{name}: {reason} No frame was logged." for name, reason in added.refused.items()]
@@ -257,6 +255,12 @@ def log_a_frame(
     # After the answer, so that the line with the preview never comes before the line without it.
     answer.background = BackgroundTask(services.intake.preview_soon, *added.logged)
     return answer
+
+
+def _taps(services: Services, shot_id: str, not_written: str) -> dict[str, str]:
+    """What was tapped and refused, by field, as the dials of the set-up have it."""
+    with set_up_now.reading(services.records, shot_id) as reader:
+        return typed_taps(not_written, reader)
 
 
 @router.post("/shots/{shot_id}/stacks")

@@ -128,4 +128,5 @@ def test_nothing_but_the_listed_fields_goes_out() -> None:
         "ambient_stops",
         "readings",
         "picture",
+        "picture_px",
     }
