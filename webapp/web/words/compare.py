@@ -19,7 +19,7 @@ def tiles_words(named: Mapping[str, SoFar], *, has_previews: bool) -> str:
     """How far the tiles of the frames are, by the frames' names; `has_previews`, that both can be looked at meanwhile.
 
     >>> tiles_words({"frame 1": SoFar(0.404), "frame 2": SoFar(None)}, has_previews=True)
-    'Preparing the 100 % view: frame 1 40 %, frame 2 waiting. The previews can be compared meanwhile.'
+    'Preparing the 100 % view: frame 1 40\xa0%, frame 2 waiting. The previews can be compared meanwhile.'
     >>> tiles_words({"frame 1": SoFar(1.0), "frame 2": SoFar(1.0)}, has_previews=True)
     'The 100 % view of frame 1 and frame 2 is ready.'
     """
@@ -35,7 +35,7 @@ def maps_words(named: Mapping[str, SoFar]) -> str:
     """How far the maps of the frames' sharpness are, by the frames' names; "" once nothing goes on.
 
     >>> maps_words({"frame 1": SoFar(1.0), "frame 2": SoFar(0.25)})
-    'Measuring sharpness: frame 2 25 %.'
+    'Measuring sharpness: frame 2 25\xa0%.'
     """
     so_far = _so_far(named)
     return f"Measuring sharpness: {so_far}." if so_far else ""
