@@ -258,7 +258,10 @@ class _Folder:
     def _look(self) -> dict[Path, Signature] | None:
         """The pictures in the folder; None while it is not there."""
         try:
-            paths = [path for path in self._folder.iterdir() if self._is_wanted(path)]
+            found = {path: signature_of(path) for path in self._folder.iterdir() if self._is_wanted(path)}
+            if None in found.values():
+                # One that vanishes while its files are looked at is away, and not emptied.
+                self._folder.stat()
         except OSError:
             if self._is_there:
                 self._is_there = False
@@ -267,7 +270,7 @@ class _Folder:
         if not self._is_there:
             self._is_there = True
             self._messages.append(fact(Reason.FOLDER_BACK, folder=str(self._folder)))
-        return {path: signature for path in paths if (signature := signature_of(path)) is not None}
+        return {path: signature for path, signature in found.items() if signature is not None}
 
     def _is_wanted(self, path: Path) -> bool:
         return path.suffix.lower() in self._suffixes and not path.name.startswith((".", "~", "_tmp"))

@@ -14,8 +14,9 @@ import pytest
 
 from tests.made_pictures import jpeg_bytes
 from webapp.facts import Fact, fact
+from webapp.pictures import watch as watch_module
 from webapp.pictures.reasons import Reason
-from webapp.pictures.watch import Register, Signature, Unregistered, watch_folder
+from webapp.pictures.watch import Register, Signature, Unregistered, signature_of, watch_folder
 
 PICTURE = jpeg_bytes(np.full((200, 300, 3), 90, dtype=np.uint8))
 WITHIN_S = 120.0
@@ -211,6 +212,34 @@ def test_a_folder_that_vanishes_and_returns_is_told_and_survived(tmp_path: Path)
             fact(Reason.FOLDER_AWAY, folder=str(folder)),
             fact(Reason.FOLDER_BACK, folder=str(folder)),
         ]
+
+    watching(folder, story)
+
+
+def test_a_folder_that_vanishes_while_it_is_looked_at_is_away_and_its_files_stay_known(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    folder = tmp_path / "tethered"
+    folder.mkdir()
+    (folder / "old.jpg").write_bytes(PICTURE)
+    goes = threading.Event()
+
+    def signature_of_what_goes(path: Path) -> Signature | None:
+        if goes.is_set():
+            goes.clear()
+            folder.rename(tmp_path / "away")
+        return signature_of(path)
+
+    monkeypatch.setattr(watch_module, "signature_of", signature_of_what_goes)
+
+    async def story(watch: Watch) -> None:
+        goes.set()
+        await watch.says(1)
+        (tmp_path / "away" / "meanwhile.jpg").write_bytes(PICTURE)
+        (tmp_path / "away").rename(folder)
+        await watch.says(2)
+        await asyncio.sleep(QUIET_S)
+        await watch.sees("meanwhile.jpg")
 
     watching(folder, story)
 
