@@ -30,7 +30,7 @@ Rect = tuple[float, float, float, float]
 """Left, top, width and height in fractions of the picture."""
 
 Told = Mapping[str, Any]
-"""Fields of the standing set-up and what they are set to, in the order in which they are set."""
+"""Fields of the set-up now and what they are set to, in the order in which they are set."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -70,7 +70,7 @@ def keep(
     origin: Origin = Origin.OWN,
 ) -> str:
     """Add an item, or (with `item_id`) write it anew as a whole; the answer is its id. What was changed is one's own from
-    then on. Old frames keep the figures they copied; the standing set-ups that hold the item take the new ones over.
+    then on. Old frames keep the figures they copied; the shots' set-ups now that hold the item take the new ones over.
     `revision` is the one that was read.
 
     Raises SeveralInvalid, with every field that cannot be kept, and StaleRecord.
@@ -110,7 +110,7 @@ def _row_values(kind: str, said: dict[str, Any]) -> dict[str, Any]:
 
 
 def retire(records: Records, kind: str, item_id: str, *, retired: bool = True) -> None:
-    """Take an item out of use (or back in). A retired item stays readable in old frames and standing set-ups."""
+    """Take an item out of use (or back in). A retired item stays readable in old frames and in set-ups now."""
     with changing_kit(records) as db:
         item = kit_records.item_of(db, table_of(kind), item_id)
         item.retired = retired
@@ -144,7 +144,7 @@ def delete_in(db: Database, item: Kit) -> None:
 
 
 def add_meter_reading(records: Records, light_id: str, said: dict[str, Any]) -> str:
-    """Keep an incident reading of a light with a modifier; standing set-ups with that pair take it over."""
+    """Keep an incident reading of a light with a modifier; a set-up now with that pair takes it over."""
     try:
         form = MeterReadingForm.model_validate(said)
     except ValidationError as error:

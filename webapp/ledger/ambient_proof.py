@@ -9,7 +9,7 @@ ambient light lies there, and the margin is how many stops that is below the wan
 With only the shutter changed this is log2(t_test / t_work) less the reading. The place that speaks is the one of the
 whole picture where that is least (`room_map`), or the patch, where no picture was measured. Where nothing can be told
 from black, what the file (or an eye that saw nothing) proves at most gives a bound. The proof then stays or falls with
-the standing set-up. A check that reads brighter than the reference frame, which the flash lit, proves nothing: a flash
+the set-up now. A check that reads brighter than the reference frame, which the flash lit, proves nothing: a flash
 fired, or the room is lit; nor does one that is clipped, as the room gave at least so much.
 
 The next shot of a session has its proof from the check of one before, where camera, lights and things stand as they did.
@@ -187,7 +187,7 @@ def ambient_change_stops(check: SetUp, set_up: SetUp) -> float | None:
 def prove(
     check: AmbientCheck, standing: SetUp, surface: str = "", at: dt.datetime | None = None
 ) -> AmbientProof | None:
-    """What a check still proves for the standing set-up; None where it has no reading to prove anything with.
+    """What a check still proves for the set-up now; None where it has no reading to prove anything with.
 
     The place with the smallest margin speaks. `surface` is that of the subject: a mirror shows the room however
     dark a patch beside it is. `at` is the time that it is old or not at.

@@ -25,7 +25,7 @@ from webapp.quantities.lengths import CENTIMETRES, Lengths
 from webapp.quantities.places import ToldPlace, ToldSize
 
 MOST_THINGS: Final = 60
-# What rounding leaves of a place that was told as it stands; a tenth of what a tape tells.
+# What rounding leaves of a position that was typed again unchanged; a tenth of what a tape can read.
 _SAME_PLACE_MM: Final = 0.1
 DEFAULT_SIZES_MM: Final[dict[Kind, tuple[float, float, float]]] = {
     "camera": (80.0, 80.0, 0.0),

@@ -22,7 +22,7 @@ def key_minus_fill_stops(ratio: float, convention: str) -> float:
     (1.585, 1.0)
     """
     if convention not in CONVENTIONS:
-        raise ValueError(f"A ratio is told as {' or as '.join(CONVENTIONS)}.")
+        raise ValueError(f"A ratio is written as {' or as '.join(CONVENTIONS)}.")
     if convention == KEY_TO_FILL:
         return mixed_light.stops_from_key_to_fill(ratio)
     return mixed_light.stops_from_sum_to_fill(ratio)

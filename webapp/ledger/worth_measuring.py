@@ -1,4 +1,4 @@
-"""What only the standing set knows: asked before the set is struck, the dearest in a reshoot first.
+"""What only the set as it stands knows: asked before it is struck, costliest to lack first.
 
 Pure: set-ups in, frozen values out. Each question says how far a reshoot would be off without its answer, in stops,
 and how that was reckoned; one that nobody can reckon comes first. `completed` puts what is known now into the set-up of
@@ -56,7 +56,7 @@ class WorthMeasuring:
 
 
 def worth_measuring(set_up: SetUp) -> tuple[WorthMeasuring, ...]:
-    """The questions, the dearest first."""
+    """The questions, costliest to lack first."""
     asked = [each for light in set_up.lights if light.lit for each in _of_light(light)]
     asked.extend(_of_camera(set_up))
     asked.sort(key=lambda each: -math.inf if each.error_stops is None else -each.error_stops)
@@ -200,7 +200,7 @@ def _magnification_span(set_up: SetUp) -> tuple[float, float | None, Fact]:
 
 def completed(frame: SetUp, before: SetUp, stands: SetUp) -> tuple[SetUp, tuple[str, ...]]:
     """A frame's set-up with what it does not know and the standing one does, and the names of the fields. `before` is
-    the standing set-up as it was before the answers: an estimate that stands as it stood in the frame is exchanged
+    the set-up now as it was before the answers: an estimate that stands as it stood in the frame is exchanged
     for the measured place. Nothing that the frame knows by itself is touched."""
     found = frame
     written: list[str] = []

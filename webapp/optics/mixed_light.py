@@ -108,7 +108,7 @@ SUM_TO_FILL: Final = Relation(
 
 
 def stops_from_key_to_fill(ratio: float) -> float:
-    """Key minus fill in stops, from a ratio told as key : fill; the inverse of `key_to_fill`.
+    """Key minus fill in stops, from a ratio written key : fill; the inverse of `key_to_fill`.
 
     `ratio` is above 0 (3 for 3:1). Raises ValueError. Source: lighting-ratio.
 
@@ -119,7 +119,7 @@ def stops_from_key_to_fill(ratio: float) -> float:
 
 
 def stops_from_sum_to_fill(ratio: float) -> float:
-    """Key minus fill in stops, from a ratio told as (key + fill) : fill; the inverse of `sum_to_fill`.
+    """Key minus fill in stops, from a ratio written (key + fill) : fill; the inverse of `sum_to_fill`.
 
     `ratio` is above 1: at 1 there is no key. Raises ValueError. Source: lighting-ratio.
 

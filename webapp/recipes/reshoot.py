@@ -1,4 +1,4 @@
-"""Make a recipe again: a shot whose standing set-up is filled in from it, the list by which its set is rebuilt, and the
+"""Make a recipe again: a shot whose set-up now is filled in from it, the list by which its set is rebuilt, and the
 recipe's frame as what the shot is balanced against until it has a reference frame of its own."""
 
 from __future__ import annotations

@@ -37,7 +37,7 @@ def kit_is_empty(db: Database) -> bool:
 
 
 def references_to(db: Database, item_id: str) -> tuple[int, int]:
-    """How many frames and how many standing set-ups hold the item."""
+    """How many frames and how many shots' set-ups now hold the item."""
     frames = db.exec(
         select(func.count(col(Frame.id))).join(KeptSetUp).where(col(KeptSetUp.kit).contains(item_id))
     ).one()

@@ -1,4 +1,4 @@
-"""Sessions, shots, standing set-ups and frames: every query on them, in one place."""
+"""Sessions, shots, the set-ups now and frames: every query on them, in one place."""
 
 from __future__ import annotations
 
@@ -212,7 +212,7 @@ def newest_standing(db: Database, origin: str) -> Standing | None:
 
 
 def every_standing(db: Database) -> Sequence[Standing]:
-    """The standing set-ups of all shots."""
+    """The set-up now of every shot."""
     return db.exec(select(Standing)).all()
 
 

@@ -1,4 +1,4 @@
-"""Two frames on equal terms: whether and how their pictures lie over each other, what differs between them in the
+"""Two frames compared: whether and how their pictures lie over each other, what differs between them in the
 settings, and by how much one was measured brighter.
 
 Pictures are laid over each other by the field: at a magnification m a sensor of w millimetres shows w / m of the

@@ -45,7 +45,7 @@ def _ways_to_power(db: Database, standing: Standing, wish: PowerWish) -> tuple[C
 def write_correction(
     records: Records, shot_id: str, digest: str, wish: PowerWish | None = None, *, save_key: str | None = None
 ) -> StandingState:
-    """Write a correction's marks into the standing set-up. `digest` is that of the correction as it was offered, for
+    """Write a correction's marks into the set-up now. `digest` is that of the correction as it was offered, for
     what is off or for a `wish`; where the set-up has moved on and none like it is offered any more, nothing is written
     and Conflict says so."""
 

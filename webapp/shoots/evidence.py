@@ -1,7 +1,7 @@
 """What the pictures of a shot prove: loads the frames that others are read against, lets the pure parts weigh.
 
 The evidence of a frame is worked out in the transaction that saved what it rests on, and stored with the frame, so
-that a page of frames and a tap on the standing set-up read no pictures' figures.
+that a page of frames and a tap on the set-up now read no pictures' figures.
 """
 
 from __future__ import annotations
@@ -54,7 +54,7 @@ from webapp.shoots import frame_lines
 
 @dataclass(frozen=True, slots=True)
 class PatchTotal:
-    """The total of a patch at the standing set-up, with the shares it rests on."""
+    """The total of a patch at the set-up now, with the shares it rests on."""
 
     name: str
     total: Total
@@ -64,7 +64,7 @@ class PatchTotal:
 
 @dataclass(frozen=True, slots=True)
 class StandingEvidence:
-    """What the pictures say about the standing set-up. `totals` has the patches whose shares are measured."""
+    """What the pictures say about the set-up now. `totals` has the patches whose shares are measured."""
 
     proof: AmbientProof | None = None
     totals: tuple[PatchTotal, ...] = ()

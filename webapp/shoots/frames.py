@@ -1,4 +1,4 @@
-"""Frames after they were logged: read, edit, take back, bring back, make the reference, compare with another."""
+"""Frames after they were logged: read, edit, exclude, include again, make the reference, compare with another."""
 
 from __future__ import annotations
 

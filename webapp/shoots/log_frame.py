@@ -1,4 +1,4 @@
-"""Logging a frame: the standing set-up is frozen, a picture is bound, and what depends on it is worked out.
+"""Logging a frame: the set-up now is frozen, a picture is bound, and what depends on it is worked out.
 
 One transaction a frame. A picture that cannot be taken in costs no frame and no entry: it becomes a line in the
 shot's log.
@@ -81,7 +81,7 @@ class FrameWords(BaseModel):
 
 @dataclass(frozen=True, slots=True)
 class Logged:
-    """What logging did: the frame, whether it is new, the standing set-up after it, and where the file was in the log
+    """What logging did: the frame, whether it is new, the set-up now after it, and where the file was in the log
     before."""
 
     frame_id: str
@@ -121,7 +121,7 @@ def log_frame(
     at: dt.datetime | None = None,
     not_written: Mapping[str, str] | None = None,
 ) -> Logged:
-    """Freeze the standing set-up into a frame. With a picture, its file's settings are used and what was set is kept
+    """Freeze the set-up now into a frame. With a picture, its file's settings are used and what was set is kept
     beside them; one that belongs to a frame already is bound to it, and one that comes after a later exposure of its
     camera is a frame of what was, as in `take_picture`. `at` is when it was asked for, where that reached the server
     later; `not_written` what was tapped before it and refused, by field.

@@ -1,4 +1,4 @@
-"""The standing set-up: load it with everything that is said about it, and change it.
+"""The set-up now: load it with everything that is said about it, and change it.
 
 Each use-case loads, lets the pure part decide, and saves, in one transaction; the answer is the state as it now
 stands, ready to be drawn.
@@ -50,7 +50,7 @@ STAYING: Final = frozenset({"stack", "comparison"})
 
 @dataclass(frozen=True, slots=True)
 class StandingState:
-    """A shot's standing set-up with all that is said about it; `says` is what the last change did, where it did more
+    """A shot's set-up now with all that is said about it; `says` is what the last change did, where it did more
     than was asked, `set_up_for` the frame made to be read that is set up, if any, `lengths` how the house reads
     lengths, `as_of` the last change that is in it."""
 
@@ -76,7 +76,7 @@ class StandingState:
 
 @dataclass(frozen=True, slots=True)
 class Change:
-    """One field of the standing set-up, to be set to a typed value or moved from where it stands. `version` is that of
+    """One field of the set-up now, to be set to a typed value or moved from where it stands. `version` is that of
     the page it was typed on; None leaves the check out. `lengths` is how that page writes lengths."""
 
     field: str
@@ -86,7 +86,7 @@ class Change:
 
 
 def state(records: Records, shot_id: str) -> StandingState:
-    """The standing set-up as it stands."""
+    """The set-up now."""
     with records.reading() as db:
         return state_in(db, shot_id, shot_records.standing_of(db, shot_id))
 
@@ -154,7 +154,7 @@ def state_in(db: Database, shot: Shot | str, standing: Standing) -> StandingStat
 def change(
     records: Records, shot_id: str, changes: Sequence[Change], *, save_key: str | None = None
 ) -> StandingState:
-    """Set fields of the standing set-up: all of them, or, where one cannot be kept, none. The same `save_key` with the
+    """Set fields of the set-up now: all of them, or, where one cannot be kept, none. The same `save_key` with the
     same changes makes them once.
 
     Raises SeveralInvalid with every field that cannot be kept, StaleValue where a field was changed by somebody
@@ -258,7 +258,7 @@ def _save(
 
 
 Rewrite = Callable[[Database, Standing, SetUp, dict[str, int]], tuple[SetUp, tuple[Fact, ...]]]
-"""A change of a standing set-up: the rows, the set-up and its versions in, the set-up and what was done out."""
+"""A change of the set-up now: the rows, the set-up and its versions in, the set-up and what was done out."""
 
 
 def rewritten(

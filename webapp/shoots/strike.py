@@ -113,7 +113,7 @@ def strike(
     *,
     as_in_frame: str | None = None,
 ) -> Struck:
-    """Close a shot. `answers` go into the standing set-up; what the frame `as_in_frame` does not know and the set does
+    """Close a shot. `answers` go into the set-up now; what the frame `as_in_frame` does not know and the set does
     is written into it as a revision.
 
     Raises SeveralInvalid with every answer that cannot be kept and StaleValue where somebody else answered first:
@@ -149,7 +149,7 @@ def _complete(db: Database, shot: Shot, frame_id: str, before: SetUp, stands: Se
 
 
 def reopen(records: Records, shot_id: str) -> None:
-    """Open a closed shot again: it is put on the set. One that is open stays as it is."""
+    """Open a closed shot again: it becomes the active shot. One that is open stays as it is."""
     with records.writing() as db:
         shot = shot_records.shot_of(db, shot_id)
         if shot.closed_at is not None:

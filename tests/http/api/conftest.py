@@ -39,7 +39,7 @@ class Desk:
         return found
 
     def set(self, status: int = 200, **fields: Any) -> Json:
-        """Set fields of the standing set-up; a double underscore stands for the dot."""
+        """Set fields of the set-up now; a double underscore stands for the dot."""
         changes = [{"field": name.replace("__", "."), "value": value} for name, value in fields.items()]
         told: Json = self.call("PATCH", f"/shots/{self.shot_id}/standing", status, json={"changes": changes})
         return told

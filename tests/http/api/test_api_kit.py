@@ -16,7 +16,7 @@ NEW: dict[str, dict[str, Any]] = {
 
 
 def in_use(desk: Desk, kind: str) -> str:
-    """The id of a piece of kit that the standing set-up holds."""
+    """The id of a piece of kit that the set-up now holds."""
     set_up = desk.standing()["set_up"]
     lit = set_up["lights"]["A"]
     ids = {"cameras": set_up["camera"], "lenses": set_up["lens"], "lights": lit["head"], "modifiers": lit["modifier"]}

@@ -206,7 +206,7 @@ def forget_place_of_light(services: InServices, shot_id: ItemId, letter: Letter)
 
 @router.put("/shots/{shot_id}/plan/things/{thing_id}")
 def place_thing(services: InServices, shot_id: ItemId, thing_id: ThingId, body: ThingPlacing) -> PlanAnswer:
-    """Put up a thing, or put it elsewhere. The same request twice is one thing."""
+    """Add a thing, or move it. The same request twice is one thing."""
     of = f"things.{thing_id}"
     changes = [Change(f"{of}.position", body.told(), version=body.version)]
     if body.size is not None:

@@ -154,6 +154,6 @@ def close_shot(services: InServices, shot_id: ItemId, body: Closing) -> ClosedSh
 
 @router.post("/shots/{shot_id}/reopen")
 def reopen_shot(services: InServices, shot_id: ItemId) -> ShotAnswer:
-    """Open a closed shot again; it is put on the set."""
+    """Open a closed shot again; it becomes the active shot."""
     strike.reopen(services.records, shot_id)
     return read_shot(services, shot_id)

@@ -66,7 +66,7 @@ class WishedView:
 
 @dataclass(frozen=True, slots=True)
 class BalanceView:
-    """The balance sheet of the standing set-up (or of a frame)."""
+    """The balance sheet of the set-up now (or of a frame)."""
 
     against: str
     columns: tuple[str, ...]

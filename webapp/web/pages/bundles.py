@@ -62,7 +62,7 @@ def take_from_link(
     address: Annotated[str, Form()] = "",
     own_network: Annotated[str, Form()] = "",
 ) -> Response:
-    """Take a recipe in from the link of another house."""
+    """Import a recipe from a link of another Stopledger."""
     content = fetch_bundle(address, own_network=own_network == "true")
     return _taken(request, bundle.take_in(services.records, services.store, content))
 

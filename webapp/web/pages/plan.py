@@ -1,4 +1,4 @@
-"""The plan's page: drawn from the standing set-up or a frame, moved by hand, keys or numbers."""
+"""The plan's page: drawn from the set-up now or a frame, moved by hand, keys or numbers."""
 
 from __future__ import annotations
 
@@ -70,7 +70,7 @@ class _Asked:
 
 @router.get("/shots/{shot_id}/plan")
 def shot_plan(request: Request, services: InServices, shot_id: str, unit: str = "", under: str = "") -> Response:
-    """The plan of the standing set-up; `under` is a frame whose plan is laid under it."""
+    """The plan of the set-up now; `under` is a frame whose plan is overlaid."""
     seen = services.records.newest
     state = set_up_now.state(services.records, shot_id)
     return _page(request, services, state, _Asked.of(services, {"unit": unit, "under": under}), news_seen=seen)
@@ -233,7 +233,7 @@ def add_thing(
     unit: FormText = "",
     under: FormText = "",
 ) -> Response:
-    """Put up a camera, a flag, a card, a background, a table or the subject's outline."""
+    """Add a camera, a flag, a card, a background, a table or the subject's outline."""
     state = set_up_now.state(services.records, shot_id)
     chosen = next((each for each in KINDS if each == kind), None)
     if chosen is None:

@@ -1,4 +1,4 @@
-"""What the forms and drags of the plan's page say, as changes of the standing set-up."""
+"""What the forms and drags of the plan's page say, as changes of the set-up now."""
 
 from __future__ import annotations
 

@@ -53,7 +53,7 @@ class _Of:
 
 @router.get("/shots/{shot_id}/plan/shadows")
 async def shot_shadows(request: Request, services: InServices, shot_id: str) -> Response:
-    """The shadows and cards of the standing set-up."""
+    """The shadows and cards of the set-up now."""
 
     def standing() -> _Of:
         state = set_up_now.state(services.records, shot_id)
@@ -76,7 +76,7 @@ async def frame_shadows(request: Request, services: InServices, frame_id: str) -
 
 @router.get("/shots/{shot_id}/plan/card.png")
 async def shot_card(services: InServices, shot_id: str, look: str = "", shape: str = "") -> Response:
-    """A shadow card of the standing set-up."""
+    """A shadow card of the set-up now."""
 
     def asked() -> tracing.Asked:
         plan = plan_of(set_up_now.state(services.records, shot_id).set_up)

@@ -1,4 +1,4 @@
-"""Suggestions from geometry: asked of the standing set-up, and written into it by a key."""
+"""Suggestions from geometry: asked of the set-up now, and written into it by a key."""
 
 from __future__ import annotations
 
@@ -87,7 +87,7 @@ def write(
     shot_id: str,
     form: Annotated[Written, Form()],
 ) -> Response:
-    """Write a suggestion's place, its mark, or both into the standing set-up; nothing where the set has changed so
+    """Write a suggestion's place, its mark, or both into the set-up now; nothing where the set has changed so
     that it is no longer offered."""
     asked = {name: getattr(form, name) for name in _ASKED}
     stands, usual = _view(services, shot_id, asked), units.lengths(services.records).unit

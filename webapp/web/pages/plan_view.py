@@ -144,7 +144,7 @@ class Mirror:
 
 @dataclass(frozen=True, slots=True)
 class PlanView:
-    """The plan of the standing set-up, or of a frame. Of its drawings one is for a screen, one for the hand, and one for
+    """The plan of the set-up now, or of a frame. Of its drawings one is for a screen, one for the hand, and one for
     paper, to a standard scale."""
 
     id: str

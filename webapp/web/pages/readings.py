@@ -144,7 +144,7 @@ def take_scale(
     length: Typed = "",
 ) -> Response:
     """Two taps on a rule and the length between them: the scale, the field and the magnification, to be taken into
-    the standing set-up from here."""
+    the set-up now from here."""
     said = {"x1": x1, "y1": y1, "x2": x2, "y2": y2, "length": length}
     frame = frames.one(services.records, frame_id)
     try:

@@ -230,7 +230,7 @@ def log_a_frame(
     not_written: FormText = "",
     picture: Annotated[list[UploadFile] | None, File()] = None,
 ) -> Response:
-    """Freeze the standing set-up into a frame; where pictures were added, into one for each exposure of them. A picture
+    """Freeze the set-up now into a frame; where pictures were added, into one for each exposure of them. A picture
     that is none costs the others nothing: it is said, and where it was the only one, what was typed stays. `waited_s` is
     how long ago the key was pressed, where the server was out of reach meanwhile, `not_written` what was tapped before it
     then and refused. The answer names the (newest) frame, for what was said of it before it had a name."""

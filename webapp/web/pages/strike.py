@@ -25,7 +25,7 @@ router = APIRouter()
 
 @router.get("/shots/{shot_id}/strike")
 def before_striking(request: Request, services: InServices, shot_id: str) -> Response:
-    """The questions, the dearest in a reshoot first."""
+    """The questions, costliest to lack first."""
     return _page(request, services, shot_id)
 
 

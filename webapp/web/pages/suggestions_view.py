@@ -97,7 +97,7 @@ def suggestions_view(
     surface: str = TO_LENS,
     problem: str = "",
 ) -> SuggestionsView:
-    """The suggestions for a standing set-up; `said` is what was asked, as it was typed, and `surface`
+    """The suggestions for the set-up now; `said` is what was asked, as it was typed, and `surface`
     the key of what light and ratio are told of."""
     lengths = Lengths(said.get("unit") == "in")
     letter, want = said.get("light", ""), said.get("want", "light")
