@@ -94,19 +94,23 @@ const tell = () => {
   place.classList.toggle("over", Boolean(away));
 };
 
-// Beside a dial stands what was asked of it and is not saved yet; the dial shows what is in the record.
+// Beside a dial stands what was asked of it and is not saved yet, its clicks added up; the dial shows what is in the record.
 const mark = () => {
   for (const each of document.querySelectorAll(".not-saved")) each.remove();
+  const asked = new Map();
   for (const item of waiting) {
     const said = new URLSearchParams(item.body);
     const under = document.getElementById(`dial-${shot}-${said.get("field")}`)?.querySelector(".was");
     if (!under) continue;
-    const before = under.querySelector(".not-saved");
     const steps = Number(said.get("steps"));
-    const asked = steps ? `${steps > 0 ? "+" : "−"}${Math.abs(steps)}` : said.get("value");
-    const there = before ?? under.appendChild(document.createElement("span"));
+    const { value, clicks = 0 } = asked.get(under) ?? {};
+    asked.set(under, steps ? { value, clicks: clicks + steps } : { value: said.get("value") });
+  }
+  for (const [under, { value, clicks = 0 }] of asked) {
+    const there = under.appendChild(document.createElement("span"));
     there.className = "changed not-saved";
-    there.textContent = before ? before.textContent.replace("not saved yet", `${asked} not saved yet`) : `${asked} not saved yet`;
+    const sum = `${clicks < 0 ? "−" : "+"}${Math.abs(clicks)}`;
+    there.textContent = `${value === undefined ? sum : clicks ? `${value} ${sum}` : value} not saved yet`;
   }
 };
 // The keys of the newest frame are those of the one that waits, and show what was pressed of it.

@@ -74,7 +74,7 @@ def test_what_is_tapped_while_the_network_is_away_waits_in_sight_and_goes_out_in
     darker.click()
 
     expect(page.locator("[data-saved]")).to_contain_text("out of reach · 1 frame and 4 changes not saved yet")
-    expect(page.locator(".f_number .not-saved")).to_contain_text("+1 not saved yet")
+    expect(page.locator(".f_number .not-saved")).to_have_text("+4 not saved yet")
     expect(page.get_by_label("f-number", exact=True)).to_have_value("f/8")
     desk.errors.clear()
     mended(page)
